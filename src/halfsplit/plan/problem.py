@@ -1,0 +1,368 @@
+"""The repair problem as arrays, and the state of one job in it.
+
+Knows: probabilities, minutes, and which place lies behind which. Does not know what a fault, a test or
+a bay *is*: everything is an index. Decides nothing; `choose` decides.
+
+A problem is a decision process. Every action first opens the bays it needs (a bay that is open is free, a
+bay that is opened must be closed once, so its closing is priced when it is opened), then changes the mode
+(isolated, energised, hot: whatever costs minutes to bring about), then takes its own minutes. A test shows
+one of its outcomes. A repair is followed by trying the machine: it works, and the job is done, or the faults
+that this repair cures are ruled out. The same model, without bays: Breese and Heckerman 1996
+(arXiv 1302.3563); with bays as a tree of clusters: Ottosen and Jensen (arXiv 1203.3502).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import Any, ClassVar, Literal, NamedTuple
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+Bools = NDArray[np.bool_]
+
+ANY_MODE = -1
+OUTSIDE = -1
+GONE = 1e-12
+"""A posterior probability below this counts as ruled out."""
+
+
+class Action(NamedTuple):
+    """What to do next: a test or a repair, by its index in the problem.
+
+    >>> Action("test", 3).kind
+    'test'
+    """
+
+    kind: Literal["test", "repair"]
+    which: int
+
+
+class Bays(NamedTuple):
+    """Places to be opened, as a forest: `behind[b]` is the bay in front of b, or OUTSIDE. Minutes each."""
+
+    behind: Sequence[int] = ()
+    opening: Sequence[float] = ()
+    closing: Sequence[float] = ()
+
+    def with_fronts(self, wanted: Sequence[int]) -> set[int]:
+        """The wanted bays and every bay in front of them."""
+        found: set[int] = set()
+        for bay in wanted:
+            while bay != OUTSIDE and bay not in found:
+                found.add(bay)
+                bay = self.behind[bay]
+        return found
+
+
+@dataclass(frozen=True, eq=False)
+class Tests:
+    """The tests. T tests, O outcomes at most, F faults.
+
+    `shows[t, o, f]`: probability that test t shows outcome o under fault f; unused outcomes are all zero;
+    each column sums to one. `times[t]`: how often the test may be done; 1 unless repeating it is independent
+    evidence (the same meter on the same two points is not). `danger[t]`: 0 dead, 1 live, higher worse.
+    """
+
+    __test__: ClassVar[bool] = False
+    shows: ArrayLike
+    minutes: ArrayLike
+    bays: Sequence[Sequence[int]] = ()
+    mode: Sequence[int] = ()
+    times: Sequence[int] = ()
+    danger: Sequence[int] = ()
+
+
+@dataclass(frozen=True, eq=False)
+class Repairs:
+    """The repairs. R repairs, F faults. `cures[r, f]`: the machine works after repair r if f was its fault.
+
+    `price[r]`: everything but opening bays and changing mode, as minutes: work, parts and a second trip at
+    the hourly rate, trying the machine afterwards (see `priced`).
+    """
+
+    cures: ArrayLike
+    price: ArrayLike
+    bays: Sequence[Sequence[int]] = ()
+    mode: Sequence[int] = ()
+
+
+def cures_from(repair_of: Sequence[int]) -> Bools:
+    """One repair a fault: `repair_of[f]` is the repair that cures f. Returns the (R, F) table.
+
+    >>> cures_from([0, 1, 1]).astype(int).tolist()
+    [[1, 0, 0], [0, 1, 1]]
+    """
+    wanted = np.asarray(repair_of, dtype=np.int64)
+    table: Bools = np.arange(wanted.max() + 1)[:, None] == wanted[None, :]
+    return table
+
+
+def priced(
+    minutes: ArrayLike, money: ArrayLike, rate: float, trips: ArrayLike = 0.0, proof: float = 0.0
+) -> Floats:
+    """Price of repairs as minutes: work + money / rate + trips + trying the machine.
+
+    minutes, trips [min], money [currency], rate [currency per hour, > 0], proof [min].
+
+    >>> priced([10.0], [25.0], rate=50.0, trips=[30.0], proof=5.0).tolist()
+    [75.0]
+    """
+    if rate <= 0:
+        raise ValueError("The hourly rate must be above zero; give the repairer's rate per hour.")
+    parts = np.asarray(money, float) * 60.0 / rate
+    total: Floats = np.asarray(minutes, float) + parts + np.asarray(trips, float) + proof
+    return total
+
+
+class AtOnce(NamedTuple):
+    """Minutes of every action in one access state, and what remains after it. Cached by `Problem.at`."""
+
+    test: Floats
+    """(T,) minutes of each test: access, mode, itself."""
+    repair: Floats
+    """(R,) price of each repair: access, mode, itself."""
+    repair_after: Floats
+    """(T, R) price of each repair once the test has been done."""
+    floor: Floats
+    """(F,) the cheapest repair of each fault, were it known."""
+    floor_after_test: Floats
+    """(T, F) the same after each test."""
+    floor_after_repair: Floats
+    """(R, F) the same after each repair."""
+
+
+@dataclass(frozen=True, eq=False)
+class Problem:
+    """A whole repair problem; build it with `build`.
+
+    Shapes: F faults, T tests, O outcomes, R repairs, B bays, M modes. Minutes throughout.
+    """
+
+    prior: Floats
+    shows: Floats
+    test_minutes: Floats
+    test_bays: Bools
+    test_mode: Ints
+    times: Ints
+    danger: Ints
+    cures: Bools
+    repair_price: Floats
+    repair_bays: Bools
+    repair_mode: Ints
+    bay_minutes: Floats
+    switch: Floats
+    _at: dict[tuple[int, int], AtOnce] = field(default_factory=dict, repr=False)
+
+    @cached_property
+    def test_masks(self) -> list[int]:
+        """Each test's bays as the bits of an integer."""
+        return [_bits(row) for row in self.test_bays]
+
+    @cached_property
+    def repair_masks(self) -> list[int]:
+        """Each repair's bays as the bits of an integer."""
+        return [_bits(row) for row in self.repair_bays]
+
+    @cached_property
+    def noisy(self) -> Bools:
+        """(T,) whether some fault leaves more than one outcome possible."""
+        between = (self.shows > GONE) & (self.shows < 1 - GONE)
+        return np.asarray(between.any(axis=(1, 2)), dtype=np.bool_)
+
+    @cached_property
+    def groups(self) -> Ints:
+        """(F,) faults that the same repairs cure carry the same number: telling them apart gains nothing."""
+        return np.unique(self.cures, axis=1, return_inverse=True)[1].reshape(-1).astype(np.int64)
+
+    def at(self, opened: int, mode: int) -> AtOnce:
+        """Minutes of everything where these bays are open (bits of an integer) and this mode is set."""
+        known = self._at.get((opened, mode))
+        if known is None:
+            known = self._at[opened, mode] = _at_once(self, opened, mode)
+        return known
+
+    def mode_after(self, action: Action, mode: int) -> int:
+        """The mode that an action leaves; an action that fits any mode leaves it alone."""
+        wanted = int((self.test_mode if action.kind == "test" else self.repair_mode)[action.which])
+        return mode if wanted == ANY_MODE else wanted
+
+    def opened_by(self, action: Action, opened: int) -> int:
+        """The open bays once this action has opened those it needs."""
+        masks = self.test_masks if action.kind == "test" else self.repair_masks
+        return opened | masks[action.which]
+
+
+@dataclass(frozen=True, eq=False)
+class State:
+    """Where a job stands. `posterior` (F,) sums to one; `opened` are the open bays as bits; `left` (T,) how
+    often each test may still be done; `mode` the present mode; `tried` the repairs done in vain, in order."""
+
+    posterior: Floats
+    left: Ints
+    opened: int = 0
+    mode: int = 0
+    tried: tuple[int, ...] = ()
+
+
+class Branch(NamedTuple):
+    """One outcome of an action. `outcome` is the test's outcome, or for a repair 1 works, 0 does not; `state`
+    is None when the machine works."""
+
+    probability: float
+    outcome: int
+    state: State | None
+
+
+def build(
+    prior: ArrayLike, tests: Tests, repairs: Repairs, bays: Bays | None = None, switch: ArrayLike = ((0.0,),)
+) -> Problem:
+    """A checked problem. `switch[a, b]` [min]: changing from mode a to mode b.
+
+    Raises ValueError naming every mistake.
+
+    >>> two = build([1, 1], Tests([[[1, 0], [0, 1]]], [2.0]), Repairs(cures_from([0, 1]), [9.0, 9.0]))
+    >>> two.prior.tolist(), two.at(0, 0).test.tolist()
+    ([0.5, 0.5], [2.0])
+    """
+    weights = np.asarray(prior, float).reshape(-1)
+    shows = np.asarray(tests.shows, float)
+    shows = shows if shows.size else np.zeros((0, 1, len(weights)))
+    cures = np.asarray(repairs.cures, bool)
+    bays = bays or Bays()
+    problem = Problem(
+        weights / weights.sum() if weights.sum() > 0 else weights,
+        shows, np.asarray(tests.minutes, float).reshape(-1), _bay_table(bays, tests.bays, len(shows)),
+        _whole(tests.mode, len(shows), ANY_MODE), _whole(tests.times, len(shows), 1),
+        _whole(tests.danger, len(shows), 0),
+        cures, np.asarray(repairs.price, float).reshape(-1), _bay_table(bays, repairs.bays, len(cures)),
+        _whole(repairs.mode, len(cures), ANY_MODE),
+        np.asarray(bays.opening, float) + np.asarray(bays.closing, float), np.asarray(switch, float),
+    )  # fmt: skip
+    mistakes = check(problem)
+    if mistakes:
+        raise ValueError("The repair problem cannot be used: " + " ".join(mistakes))
+    return problem
+
+
+def check(problem: Problem) -> list[str]:
+    """Every mistake in the arrays, as sentences; empty when there is none."""
+    faults, tests, repairs = len(problem.prior), len(problem.shows), len(problem.cures)
+    shapes = problem.shows.shape[-1] == faults and problem.cures.shape == (repairs, faults)
+    lengths = len(problem.test_minutes) == tests and len(problem.repair_price) == repairs
+    if not (shapes and lengths):
+        return ["Tests, repairs and faults differ in length; give one column a fault and one cost a row."]
+    costs = np.concatenate(
+        [problem.test_minutes, problem.repair_price, problem.bay_minutes, problem.switch.ravel()]
+    )
+    rules = [
+        (not np.isfinite(problem.prior).all() or (problem.prior < 0).any() or problem.prior.sum() <= 0,
+         "The prior needs finite probabilities, none negative, not all zero."),
+        (not np.isfinite(costs).all() or (costs < 0).any(), "Minutes and prices must be finite, not negative."),
+        (bool((problem.shows < 0).any()), "Outcome probabilities must not be negative."),
+        (not np.allclose(problem.shows.sum(axis=1), 1.0), "The outcomes of a test must sum to one under each fault."),
+        (not problem.cures.any(axis=0).all(), "Every fault needs a repair that cures it; add handing over as one."),
+    ]  # fmt: skip
+    return [sentence for broken, sentence in rules if broken]
+
+
+def start(problem: Problem, mode: int = 0) -> State:
+    """The state before anything is known beyond the prior, with everything closed."""
+    return State(problem.prior, problem.times.copy(), 0, mode)
+
+
+def minutes(problem: Problem, state: State, action: Action) -> float:
+    """What an action costs here [min]: bays not yet open (with their closing), change of mode, itself."""
+    here = problem.at(state.opened, state.mode)
+    return float((here.test if action.kind == "test" else here.repair)[action.which])
+
+
+def branches(problem: Problem, state: State, action: Action) -> list[Branch]:
+    """What can follow an action, most probable first; probabilities sum to one."""
+    after = _after_test if action.kind == "test" else _after_repair
+    found = after(problem, state, action)
+    return sorted(found, key=lambda branch: (-branch.probability, branch.outcome))
+
+
+def outcome_probabilities(problem: Problem, posterior: Floats) -> Floats:
+    """(T, O) probability of every outcome of every test under a posterior (F,)."""
+    expected: Floats = problem.shows @ posterior
+    return expected
+
+
+def _after_test(problem: Problem, state: State, action: Action) -> list[Branch]:
+    joint = problem.shows[action.which] * state.posterior
+    totals = joint.sum(axis=1)
+    left = state.left.copy()
+    left[action.which] -= 1
+    moved = problem.opened_by(action, state.opened), problem.mode_after(action, state.mode)
+    return [
+        Branch(float(totals[o]), int(o), State(joint[o] / totals[o], left, *moved, state.tried))
+        for o in np.flatnonzero(totals > GONE)
+    ]
+
+
+def _after_repair(problem: Problem, state: State, action: Action) -> list[Branch]:
+    cured = problem.cures[action.which]
+    works = float(state.posterior[cured].sum())
+    rest = np.where(cured, 0.0, state.posterior)
+    found = [Branch(works, 1, None)] if works > GONE else []
+    if rest.sum() > GONE:
+        moved = problem.opened_by(action, state.opened), problem.mode_after(action, state.mode)
+        after = State(rest / rest.sum(), state.left, *moved, (*state.tried, action.which))
+        found.append(Branch(float(rest.sum()), 0, after))
+    return found
+
+
+def _at_once(problem: Problem, opened: int, mode: int) -> AtOnce:
+    closed = problem.bay_minutes * ~_unbits(opened, len(problem.bay_minutes))
+    to_test, after_test = _switching(problem, problem.test_mode, mode)
+    to_repair, after_repair = _switching(problem, problem.repair_mode, mode)
+    price = problem.repair_price[None, :]
+    behind_test = (~problem.test_bays * closed) @ problem.repair_bays.T + price + after_test
+    behind_repair = (~problem.repair_bays * closed) @ problem.repair_bays.T + price + after_repair
+    repair = problem.repair_bays @ closed + problem.repair_price + to_repair
+    return AtOnce(
+        problem.test_bays @ closed + problem.test_minutes + to_test, repair, behind_test,
+        _floor(problem, repair[None, :])[0], _floor(problem, behind_test), _floor(problem, behind_repair),
+    )  # fmt: skip
+
+
+def _switching(problem: Problem, wanted: Ints, mode: int) -> tuple[Floats, Floats]:
+    """Minutes to the wanted modes (N,), and from each of them on to every repair's mode (N, R)."""
+    ends = np.where(wanted == ANY_MODE, mode, wanted)
+    then = np.where(problem.repair_mode == ANY_MODE, ends[:, None], problem.repair_mode[None, :])
+    return problem.switch[mode, ends], problem.switch[ends[:, None], then]
+
+
+def _floor(problem: Problem, prices: Floats) -> Floats:
+    """(N, F) cheapest repair of every fault, from the prices (N, R)."""
+    groups = problem.groups
+    firsts = np.unique(groups, return_index=True)[1]
+    found = np.stack([prices[:, problem.cures[:, f]].min(axis=1) for f in firsts], axis=1)
+    cheapest: Floats = found[:, groups]
+    return cheapest
+
+
+def _bay_table(bays: Bays, wanted: Sequence[Sequence[int]], rows: int) -> Bools:
+    """(rows, B) which bays each action needs open, those in front included."""
+    table = np.zeros((rows, len(bays.behind)), dtype=bool)
+    for row, places in enumerate(wanted):
+        table[row, list(bays.with_fronts(places))] = True
+    return table
+
+
+def _whole(given: Sequence[int], rows: int, default: int) -> Ints:
+    return np.asarray(given if len(given) else [default] * rows, dtype=np.int64)
+
+
+def _bits(row: NDArray[Any]) -> int:
+    return sum(1 << int(place) for place in np.flatnonzero(row))
+
+
+def _unbits(mask: int, size: int) -> Bools:
+    return np.array([bool(mask >> place & 1) for place in range(size)], dtype=bool)
