@@ -259,14 +259,16 @@ def check(problem: Problem) -> list[str]:
     costs = np.concatenate(
         [problem.test_minutes, problem.repair_price, problem.bay_minutes, problem.switch.ravel()]
     )
+    prior, shows = problem.prior, problem.shows
+    unusable = not np.isfinite(prior).all() or (prior < 0).any() or prior.sum() <= 0
+    priceless = not np.isfinite(costs).all() or (costs < 0).any()
     rules = [
-        (not np.isfinite(problem.prior).all() or (problem.prior < 0).any() or problem.prior.sum() <= 0,
-         "The prior needs finite probabilities, none negative, not all zero."),
-        (not np.isfinite(costs).all() or (costs < 0).any(), "Minutes and prices must be finite, not negative."),
-        (bool((problem.shows < 0).any()), "Outcome probabilities must not be negative."),
-        (not np.allclose(problem.shows.sum(axis=1), 1.0), "The outcomes of a test must sum to one under each fault."),
-        (not problem.cures.any(axis=0).all(), "Every fault needs a repair that cures it; add handing over as one."),
-    ]  # fmt: skip
+        (unusable, "The prior needs finite probabilities, none negative, not all zero."),
+        (priceless, "Minutes and prices must be finite, none negative."),
+        ((shows < 0).any(), "Outcome probabilities must not be negative."),
+        (not np.allclose(shows.sum(axis=1), 1.0), "A test's outcomes must sum to one under each fault."),
+        (not problem.cures.any(axis=0).all(), "Every fault needs a repair; add handing over as one."),
+    ]
     return [sentence for broken, sentence in rules if broken]
 
 

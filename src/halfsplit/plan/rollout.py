@@ -1,0 +1,172 @@
+"""Roll-outs: what a move is worth if a simple policy is followed afterwards, and a roll-out of that policy.
+
+Level 0 is the best of the base policies, chosen anew in every state. Level n does in every state the move that is
+best if level n-1 is followed afterwards. The expectation is exact over outcomes; below a small share of the
+probability it falls back on repairs in the order p/C, as it does when the budget of nodes is spent. The budget
+counts nodes, not time, so the same input has the same answer on every machine.
+
+Roll-out of a base policy and its guarantee (never worse than the base where it is exact): Bertsekas and Castanon,
+Journal of Heuristics 5:89-108, 1999 (from memory).
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+
+from halfsplit.plan import nodes, policies
+from halfsplit.plan.nodes import Node
+from halfsplit.plan.problem import GONE, Problem
+
+CLOSE = 1e-9
+
+
+class Budget(NamedTuple):
+    """How much may be spent on one choice.
+
+    nodes: decisions that base policies may take. level: 1 roll-out, 2 roll-out of the roll-out. cut: share of the
+    probability below which a branch is only estimated. steps: tests kept. order: repairs kept, first of p/C.
+    """
+
+    nodes: int = 4000
+    level: int = 2
+    cut: float = 0.01
+    steps: int = 20
+    order: int = 5
+
+
+class Search:
+    """Roll-outs over one problem. What was evaluated is kept, so asking again costs nothing."""
+
+    def __init__(self, problem: Problem, budget: Budget) -> None:
+        self.nodes = nodes.Nodes(problem)
+        self.budget = budget
+        self.spent = 0
+        self._cuts = 0
+
+    @property
+    def over(self) -> bool:
+        """Whether the budget is spent."""
+        return self.spent >= self.budget.nodes
+
+    def base(self, node: Node, name: str, share: float = 1.0) -> float:
+        """Expected cost of following one base policy. `share`: the probability of coming here at all."""
+        if node.settled:
+            return self._settled(node)
+        known = node.values.get(name)
+        if known is not None and known[1] >= share:
+            return known[0]
+        if share < self.budget.cut or self.over:
+            return self._estimate(node)
+        before = self._cuts
+        cost = self._follow(node, self._base_move(node, name), name, share)
+        node.values[name] = cost, (np.inf if self._cuts == before else share)
+        return cost
+
+    def value(self, node: Node, level: int, share: float = 1.0) -> float:
+        """Expected cost of following a level from here."""
+        if node.settled:
+            return self._settled(node)
+        if level == 0 or share < self.budget.cut or self.over:
+            return min(self.base(node, name, share) for name in policies.BASES)
+        name = f"level {level}"
+        known = node.values.get(name)
+        if known is not None and known[1] >= share:
+            return known[0]
+        before = self._cuts
+        cost = self._improved(node, level, share)
+        node.values[name] = cost, (np.inf if self._cuts == before else share)
+        return cost
+
+    def ranked(
+        self, node: Node, level: int, share: float = 1.0, slack: float = 0.0
+    ) -> list[tuple[float, int]]:
+        """Moves with their expected cost if `level` is followed afterwards, cheapest first.
+
+        Moves that are certain to cost more than the best and `slack` [min] are left out.
+        """
+        best, found = np.inf, []
+        for move in self._by_promise(node, level, slack):
+            cost = self._cost_of(node, move, level, share, best + slack)
+            if cost < np.inf:
+                found.append((cost, move))
+                best = min(best, cost)
+        return sorted(found)
+
+    def _improved(self, node: Node, level: int, share: float) -> float:
+        below = self.value(node, level - 1, share)
+        cost, move = self.ranked(node, level - 1, share)[0]
+        if node.bound >= below - CLOSE:
+            return below
+        then = node.minutes(move) + sum(
+            chance * self.value(after, level, share * chance) for chance, after in self.nodes.branches(node, move)
+        )
+        return min(below, cost, then)
+
+    def _cost_of(self, node: Node, move: int, level: int, share: float, limit: float) -> float:
+        """Cost of a move and `level` afterwards; infinite as soon as it cannot be below the limit."""
+        if node.floors[move] >= limit - CLOSE:
+            return np.inf
+        branches = self.nodes.branches(node, move)
+        cost = node.minutes(move) + sum(chance * after.bound for chance, after in branches)
+        for chance, after in branches:
+            if cost >= limit - CLOSE:
+                return np.inf
+            cost += chance * (self.value(after, level, share * chance) - after.bound)
+        return cost
+
+    def _follow(self, node: Node, move: int, name: str, share: float) -> float:
+        return node.minutes(move) + sum(
+            chance * self.base(after, name, share * chance) for chance, after in self.nodes.branches(node, move)
+        )
+
+    def _base_move(self, node: Node, name: str) -> int:
+        known = node.moves.get(name)
+        if known is None:
+            self.spent += 1
+            known = node.moves[name] = policies.BASES[name](node)
+        return known
+
+    def _by_promise(self, node: Node, level: int, slack: float) -> list[int]:
+        """The moves worth considering, the most promising first."""
+        if level > 0 and not self.over:
+            return [move for _, move in self.ranked(node, level - 1, slack=slack)]
+        moves = shortlist(node, self.budget)
+        guess = _guess(node)
+        return sorted(moves, key=lambda move: (guess[move], move))
+
+    def _estimate(self, node: Node) -> float:
+        self._cuts += 1
+        known = node.values.get("estimate")
+        if known is None:
+            known = node.values["estimate"] = nodes.one_after_another(node), 0.0
+        return known[0]
+
+    def _settled(self, node: Node) -> float:
+        return float(node.repair_price[node.cure > 1 - CLOSE].min())
+
+
+def shortlist(node: Node, budget: Budget) -> set[int]:
+    """Moves worth a roll-out: the best tests, the best test behind each unopened set of bays (or dear bays would
+    never be considered), and the first repairs of p/C."""
+    tests = len(node.tests)
+    worth = node.information / np.maximum(node.test_minutes, GONE)
+    ranks = [np.argsort(node.after_tests, kind="stable"), np.argsort(-worth, kind="stable")]
+    half = budget.steps // 2
+    found = {int(move) for move in ranks[0][:half]} | {int(move) for move in ranks[1][:half]}
+    for rank in ranks:
+        seen: set[int] = set()
+        for move in rank:
+            closed = node.problem.test_masks[int(node.tests[move])] & ~node.opened
+            if closed not in seen:
+                seen.add(closed)
+                found.add(int(move))
+    ratio = node.cure / np.maximum(node.repair_price, GONE)
+    return found | {tests + int(r) for r in np.argsort(-ratio, kind="stable")[: budget.order]}
+
+
+def _guess(node: Node) -> np.ndarray[tuple[int], np.dtype[np.float64]]:
+    """(T + R,) a quick estimate of each move: what repairs in the order p/C would cost afterwards."""
+    repairs = node.repair_price + (1.0 - node.cure) * node.in_order
+    return np.concatenate([node.after_tests, repairs])

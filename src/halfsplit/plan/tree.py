@@ -1,0 +1,82 @@
+"""The whole plan as a tree, and the exact cost of following any rule to the end.
+
+Knows states and a rule that names the next action; does not know how the rule decides.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+
+from halfsplit.plan import choose, nodes
+from halfsplit.plan import problem as arrays
+from halfsplit.plan.choose import Limits
+from halfsplit.plan.problem import Action, Problem, State
+
+Rule = Callable[[State], Action]
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What an action may show: its probability given the action, the outcome's number, and what follows; `then` is
+    None when the machine works or the branch is too improbable to be drawn."""
+
+    probability: float
+    outcome: int
+    works: bool
+    then: Step | None
+
+
+@dataclass(frozen=True)
+class Step:
+    """An action in the tree, its minutes here and what each outcome leads to."""
+
+    action: Action
+    minutes: float
+    outcomes: tuple[Outcome, ...]
+
+    def walk(self) -> Iterator[Step]:
+        """This step and every later one, first to last."""
+        yield self
+        for outcome in self.outcomes:
+            if outcome.then:
+                yield from outcome.then.walk()
+
+    def expected_minutes(self) -> float:
+        """Expected cost of the tree as drawn; branches left out count nothing."""
+        later = sum(o.probability * o.then.expected_minutes() for o in self.outcomes if o.then)
+        return self.minutes + later
+
+
+def plan(problem: Problem, state: State, limits: Limits = Limits(), least: float = 0.02) -> Step:
+    """The plan from a state. Branches reached with a probability below `least` (0..1) are left out."""
+    return drawn(problem, state, lambda here: choose.choose(problem, here, limits).action, least)
+
+
+def drawn(problem: Problem, state: State, rule: Rule, least: float = 0.0, share: float = 1.0) -> Step:
+    """The tree of a rule. `share`: the probability of being in this state at all."""
+    action = rule(state)
+    outcomes = []
+    for branch in arrays.branches(problem, state, action):
+        reached = share * branch.probability
+        follows = branch.state is not None and reached >= least
+        then = drawn(problem, branch.state, rule, least, reached) if branch.state and follows else None
+        outcomes.append(Outcome(branch.probability, branch.outcome, branch.state is None, then))
+    return Step(action, arrays.minutes(problem, state, action), tuple(outcomes))
+
+
+def cost_of(problem: Problem, state: State, rule: Rule) -> float:
+    """Exact expected cost [min] of following a rule until the machine works."""
+    known: dict[nodes.Key, float] = {}
+    keys = nodes.Nodes(problem)
+
+    def cost(here: State) -> float:
+        key = keys.root(here).key
+        if key not in known:
+            action = rule(here)
+            after = arrays.branches(problem, here, action)
+            later = sum(branch.probability * cost(branch.state) for branch in after if branch.state)
+            known[key] = arrays.minutes(problem, here, action) + later
+        return known[key]
+
+    return cost(state)

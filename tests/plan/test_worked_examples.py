@@ -1,0 +1,81 @@
+"""Worked examples from the literature, reproduced exactly."""
+
+from __future__ import annotations
+
+import itertools
+
+import numpy as np
+import pytest
+
+from halfsplit.plan import bounds, exact, problem
+from halfsplit.plan.problem import Action, Repairs, Tests
+
+T1_CURES = [[1, 1, 0, 0], [0, 1, 1, 0], [0, 0, 1, 1]]
+T1_ORDERS = {
+    (2, 0): 1.45, (1, 0, 2): 1.50, (0, 2, 1): 1.55, (1, 2, 0): 1.55, (2, 1, 0): 1.65, (0, 1, 2): 1.70
+}  # fmt: skip
+
+
+def dependent_actions() -> problem.Problem:
+    """Three repairs of cost 1 that overlap in what they cure (Ottosen and Jensen, PGM 2008, figure 1)."""
+    return problem.build([0.20, 0.25, 0.40, 0.15], Tests([], []), Repairs(T1_CURES, [1.0, 1.0, 1.0]))
+
+
+def cost_in_order(given: problem.Problem, order: tuple[int, ...]) -> float:
+    """Expected cost of repairs in a fixed order, walked with the problem's own branches."""
+    state, chance, total = problem.start(given), 1.0, 0.0
+    for which in order:
+        total += chance * problem.minutes(given, state, Action("repair", which))
+        failed = [b for b in problem.branches(given, state, Action("repair", which)) if b.state]
+        if not failed:
+            break
+        chance, state = chance * failed[0].probability, failed[0].state
+    return total
+
+
+@pytest.mark.parametrize(("order", "cost"), T1_ORDERS.items())
+def test_dependent_actions_cost_what_the_source_prints(order: tuple[int, ...], cost: float) -> None:
+    """Every order of the published example has its published expected cost of repair."""
+    assert cost_in_order(dependent_actions(), order) == pytest.approx(cost, abs=1e-12)
+
+
+def test_exact_search_finds_the_order_that_updating_misses() -> None:
+    """The optimum is 1.45 with A3 first, although p/C with updating starts with A2 and pays 1.50."""
+    given = dependent_actions()
+    solved = exact.solve(given, problem.start(given))
+    assert solved.cost == pytest.approx(1.45, abs=1e-12)
+    assert solved.action == Action("repair", 2)
+    assert bounds.untested(given, problem.start(given)) == pytest.approx(1.50, abs=1e-12)
+
+
+def test_independent_faults_in_the_order_of_p_over_c() -> None:
+    """With one repair a fault, p/C costs 8.5, as do exact search and the best of all 24 orders."""
+    given = problem.build([0.20, 0.25, 0.40, 0.15], Tests([], []), Repairs(np.eye(4), [5.0, 2.0, 8.0, 1.0]))
+    by_force = min(cost_in_order(given, order) for order in itertools.permutations(range(4)))
+    in_order = bounds.untested(given, problem.start(given))
+    solved = exact.solve(given, problem.start(given)).cost
+    assert [by_force, in_order, solved] == pytest.approx([8.5] * 3, abs=1e-12)
+
+
+def naming(signatures: list[str]) -> problem.Problem:
+    """Tests of cost 1 with these signatures; a repair of each fault is free once named, dear if it is wrong.
+
+    Repairing costs the same K whatever the fault, so the expected number of tests is the optimum less K.
+    """
+    marks = np.array([[int(mark) for mark in row] for row in signatures]).T
+    shows = np.stack([1 - marks, marks], axis=1)
+    faults = len(signatures)
+    repairs = Repairs(np.eye(faults), [100.0] * faults)
+    return problem.build(np.ones(faults), Tests(shows, np.ones(len(shows))), repairs)
+
+
+def test_sequencing_five_diagnoses() -> None:
+    """Five signatures over four tests: 2.4 tests at best (Balakrishnan and Semmelbauer 1999)."""
+    given = naming(["0000", "0001", "0011", "0111", "1111"])
+    assert exact.solve(given, problem.start(given)).cost - 100.0 == pytest.approx(2.4, abs=1e-12)
+
+
+def test_half_split_of_ten_lamps() -> None:
+    """Ten lamps in series, one open: 3.4 readings on the mean at best, a reading at any of nine joints."""
+    given = naming(["0" * lamp + "1" * (9 - lamp) for lamp in range(10)])
+    assert exact.solve(given, problem.start(given)).cost - 100.0 == pytest.approx(3.4, abs=1e-12)
