@@ -1,0 +1,250 @@
+"""What a step would tell: its outcomes under each candidate, and the bits they give about the repair.
+
+Knows arrays only. K runs over steps, S over candidates, B over outcomes. Two scores, one coarse and one
+exact, both in **bits about which repair is due**, never about which name the fault has:
+
+- ``Partition`` codes every outcome as one small integer, drops steps that part the candidates alike, and
+  keeps only the candidates that differ from the usual code of their step: tens of thousands of steps a time.
+- ``information`` is the mutual information of outcome and repair with spread and slips, for the best few.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.special import ndtr
+
+from halfsplit.evidence.likelihood import Array, Index
+
+Codes = NDArray[np.int8]
+
+BINS = 48
+"""Outcomes that ``outcome_bins`` tells apart, over range among them."""
+
+APART = 4.0
+"""Two predictions are coded apart when they lie so many joint standard deviations apart."""
+
+OVER_CODE = 127
+"""The code of over range."""
+
+SPREAD = 8.0
+"""Edges of outcomes reach so many standard deviations beyond the outermost predictions."""
+
+
+def entropy_term(p: Array) -> Array:
+    """-p log2 p, elementwise, 0 at 0."""
+    return np.asarray(-p * np.log2(np.where(p > 0.0, p, 1.0)))
+
+
+# --- coarse: codes ----------------------------------------------------------------------------------
+
+
+def outcome_codes(mean: Array, sd: Array, over: Array) -> Codes:
+    """Codes (K, S) of the outcomes of K steps, each (K, S): equal code, hardly to be told apart.
+
+    Candidates of a step are taken in the order of their mean, and a new code begins where the gap to the
+    one before exceeds APART joint standard deviations. Over range, where likelier than not, has a code of
+    its own. Steps with more than 126 codes share the last.
+
+    >>> import numpy as np
+    >>> outcome_codes(np.array([[9.0, 1.0, 1.01, 0.0]]), np.full((1, 4), .1), np.array([[0, 0, 0, 1.0]]))
+    array([[  1,   0,   0, 127]], dtype=int8)
+    """
+    is_over = over > 0.5
+    order = np.argsort(np.where(is_over, np.inf, mean), axis=1, kind="stable")
+    means, sds = np.take_along_axis(mean, order, 1), np.take_along_axis(sd, order, 1)
+    gap = np.diff(means, axis=1) > APART * np.hypot(sds[:, 1:], sds[:, :-1])
+    rank = np.zeros(mean.shape, dtype=np.int16)
+    np.cumsum(gap, axis=1, out=rank[:, 1:])
+    codes = np.empty(mean.shape, dtype=np.int8)
+    np.put_along_axis(codes, order, np.minimum(rank, OVER_CODE - 1).astype(np.int8), 1)
+    codes[is_over] = OVER_CODE
+    return codes
+
+
+def distinct(codes: Codes) -> tuple[Index, Index]:
+    """Steps that part the candidates differently: one index of each, and for every step its place there.
+
+    Codes are first counted anew in the order of appearance, so that only the partition matters.
+
+    >>> import numpy as np
+    >>> distinct(np.array([[0, 1, 1], [5, 2, 2], [3, 3, 3]], dtype=np.int8))
+    (array([2, 0]), array([1, 1, 0]))
+    """
+    rows = np.ascontiguousarray(_by_appearance(codes)).view(f"V{codes.shape[1]}")[:, 0]
+    _, kept, place = np.unique(rows, return_index=True, return_inverse=True)
+    return kept, place
+
+
+def _by_appearance(codes: Codes) -> Codes:
+    """Each row's codes renamed to the first candidate that has it (mod 256, then kept apart by code)."""
+    k, s = codes.shape
+    first = np.full((k, 256), s, dtype=np.int32)
+    rows = np.arange(k)[:, None]
+    at = codes.view(np.uint8)
+    np.minimum.at(first, (np.broadcast_to(rows, at.shape), at), np.broadcast_to(np.arange(s), at.shape))
+    rank = np.argsort(np.argsort(first, axis=1, kind="stable"), axis=1, kind="stable")
+    return rank[rows, at].astype(np.uint8).view(np.int8)
+
+
+@dataclass(frozen=True, eq=False)
+class Partition:
+    """Steps as partitions of the candidates, ready to be scored again and again as the posterior moves.
+
+    Made by ``partition``. Entries are the candidates that differ from the usual code of their step, sorted
+    by step, code and repair; ``score`` adds the posterior up along them.
+    """
+
+    kept: Index
+    place: Index
+    repair_of: Index
+    candidate: NDArray[np.int32]
+    cell_start: Index
+    code_start: Index
+    cell_repair: Index
+    cell_pair: Index
+    code_step: Index
+    pair_repair: Index
+    pair_step: Index
+
+    def score(self, probability: Array) -> Array:
+        """Bits about the repair that each step would give, for all the steps that were handed in, (K,).
+
+        ``probability`` (S,) in any scale. With X the outcome and R the repair:
+        H(X) + H(R) - H(X, R).
+        """
+        return self.score_kept(probability)[self.place]
+
+    def score_kept(self, probability: Array) -> Array:
+        """The same for the distinct steps only, in the order of ``kept``."""
+        p = probability / probability.sum()
+        steps = len(self.kept)
+        repair = np.bincount(self.repair_of, weights=p)
+        if not len(self.candidate):
+            return np.zeros(steps)
+        cell = np.add.reduceat(p[self.candidate], self.cell_start)
+        code = np.add.reduceat(cell, self.code_start)
+        usual = 1.0 - np.bincount(self.code_step, weights=code, minlength=steps)
+        pair = repair[self.pair_repair] - np.bincount(self.cell_pair, weights=cell)
+        h_outcome = np.bincount(self.code_step, weights=entropy_term(code), minlength=steps)
+        h_outcome += entropy_term(np.maximum(usual, 0.0))
+        h_joint = np.bincount(self.pair_step[self.cell_pair], weights=entropy_term(cell), minlength=steps)
+        change = entropy_term(np.maximum(pair, 0.0)) - entropy_term(repair)[self.pair_repair]
+        h_joint += np.bincount(self.pair_step, weights=change, minlength=steps)
+        return np.maximum(h_outcome - h_joint, 0.0)
+
+
+def partition(codes: Codes, repair_of: Index) -> Partition:
+    """The steps of these codes (K, S) made ready for scoring; ``repair_of`` (S,) numbers the repairs.
+
+    >>> import numpy as np
+    >>> steps = partition(np.array([[0, 0, 1, 1], [0, 1, 0, 0]], dtype=np.int8), np.array([0, 1, 2, 2]))
+    >>> steps.score(np.ones(4)).round(3)
+    array([1.   , 0.811])
+    """
+    kept, place = distinct(codes)
+    codes = codes[kept]
+    step, candidate = np.nonzero(codes != _usual(codes)[:, None])
+    code, repair = codes[step, candidate].astype(np.intp), repair_of[candidate]
+    order = np.lexsort((repair, code, step))
+    step, candidate, code, repair = step[order], candidate[order], code[order], repair[order]
+    cell_start = _starts(step, code, repair)
+    cell_step, cell_repair = step[cell_start], repair[cell_start]
+    code_start = _starts(cell_step, code[cell_start])
+    repairs = int(repair_of.max()) + 1
+    pairs, cell_pair = np.unique(cell_step * repairs + cell_repair, return_inverse=True)
+    return Partition(
+        kept=kept,
+        place=place,
+        repair_of=repair_of,
+        candidate=candidate.astype(np.int32),
+        cell_start=cell_start,
+        code_start=code_start,
+        cell_repair=cell_repair,
+        cell_pair=cell_pair,
+        code_step=cell_step[code_start],
+        pair_repair=pairs % repairs,
+        pair_step=pairs // repairs,
+    )
+
+
+def _usual(codes: Codes) -> Codes:
+    """The commonest code of each step, (K,)."""
+    k = len(codes)
+    at = codes.view(np.uint8) + 256 * np.arange(k)[:, None]
+    counts = np.bincount(at.ravel(), minlength=256 * k).reshape(k, 256)
+    return counts.argmax(axis=1).astype(np.uint8).view(np.int8)
+
+
+def _starts(*keys: Index) -> Index:
+    """Where a new combination of the keys begins, in sorted entries."""
+    new = np.zeros(len(keys[0]), dtype=bool)
+    new[:1] = True
+    for key in keys:
+        new[1:] |= key[1:] != key[:-1]
+    return np.flatnonzero(new)
+
+
+# --- exact: mutual information ----------------------------------------------------------------------
+
+
+def outcome_bins(
+    prior: Array, mean: Array, sd: Array, over: Array, slip: float = 0.0, bins: int = BINS
+) -> Array:
+    """Probabilities (K, S, bins) of the outcomes of K steps, each (K, S), in units of x; sum to one.
+
+    The last outcome is over range. The others are intervals whose edges lie half of them in the widest gaps
+    between predictions, measured in standard deviations, and half at equal shares of the prior. With
+    probability ``slip`` the outcome says nothing: it is drawn from what any candidate would show.
+    """
+    edges = _edges(prior, mean, sd, bins - 2)
+    below = ndtr((edges[:, None, :] - mean[:, :, None]) / sd[:, :, None])
+    number = np.diff(below, axis=2, prepend=0.0, append=1.0) * (1.0 - over[:, :, None])
+    outcomes = np.concatenate([number, over[:, :, None]], axis=2)
+    usual = np.einsum("s,ksb->kb", prior / prior.sum(), outcomes)
+    return np.asarray((1.0 - slip) * outcomes + slip * usual[:, None, :])
+
+
+def _edges(prior: Array, mean: Array, sd: Array, count: int) -> Array:
+    """Edges (K, count) between numbers, ascending."""
+    order = np.argsort(mean, axis=1, kind="stable")
+    means, sds = np.take_along_axis(mean, order, 1), np.take_along_axis(sd, order, 1)
+    middle = 0.5 * (means[:, 1:] + means[:, :-1])
+    gap = np.diff(means, axis=1) / (sds[:, 1:] + sds[:, :-1])
+    widest = np.argsort(-gap, axis=1, kind="stable")[:, : count // 2]
+    at_gaps = np.take_along_axis(middle, widest, 1)
+    share = np.cumsum((prior / prior.sum())[order], axis=1)
+    at_shares = _at_shares(share, means, sds, count - at_gaps.shape[1])
+    return np.sort(np.concatenate([at_gaps, at_shares], axis=1), axis=1)
+
+
+def _at_shares(share: Array, means: Array, sds: Array, count: int) -> Array:
+    """Edges (K, count) at equal shares of the prior, spread over the width of the prediction there."""
+    wanted = (np.arange(count) + 0.5) / count
+    below = np.stack([np.searchsorted(row, wanted) for row in share]).clip(0, share.shape[1] - 1)
+    offset = 1.5 * np.where(np.arange(count) % 2, 1.0, -1.0)
+    edges: Array = np.take_along_axis(means, below, 1) + offset * np.take_along_axis(sds, below, 1)
+    return edges
+
+
+def information(prior: Array, repair_of: Index, outcomes: Array) -> Array:
+    """Expected bits (K,) that each step tells about which repair is due: exact mutual information.
+
+    ``prior`` (S,) in any scale, ``repair_of`` (S,) the number of the repair that cures each candidate,
+    ``outcomes`` (K, S, B) probabilities. I(X; R) = H(X) + H(R) - H(X, R) (Shannon 1948).
+
+    >>> import numpy as np
+    >>> two = np.array([[[1.0, 0.0], [0.5, 0.5], [0.0, 1.0]]])
+    >>> information(np.array([1.0, 0.0, 1.0]), np.array([0, 0, 1]), two)
+    array([1.])
+    """
+    p = prior / prior.sum()
+    order = np.argsort(repair_of, kind="stable")
+    starts = _starts(repair_of[order])
+    joint = np.add.reduceat(outcomes[:, order] * p[order][:, None], starts, axis=1)
+    h_repair = entropy_term(joint.sum(axis=2)).sum(axis=1)
+    h_outcome = entropy_term(joint.sum(axis=1)).sum(axis=1)
+    h_joint = entropy_term(joint).sum(axis=(1, 2))
+    return np.maximum(h_repair + h_outcome - h_joint, 0.0)
