@@ -102,8 +102,8 @@ class Numeric:
     >>> import numpy as np
     >>> ohms = Numeric(setup=0, scale=1.0, mean=np.arcsinh([9.5, 1e7]), jacobian=np.zeros((2, 0)),
     ...                noise=np.array([.05, .05]), over=np.array([0.0, 0.5]), value=9.7)
-    >>> ohms.x.round(3), ohms.step
-    (np.float64(2.968), 0.005)
+    >>> round(ohms.x, 3), ohms.width
+    (2.968, 0.005)
     """
 
     setup: Hashable

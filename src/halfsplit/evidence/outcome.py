@@ -35,7 +35,7 @@ SPREAD = 8.0
 
 def entropy_term(p: Array) -> Array:
     """-p log2 p, elementwise, 0 at 0."""
-    return np.asarray(-p * np.log2(np.where(p > 0.0, p, 1.0)))
+    return np.asarray(-p * np.log2(p + np.finfo(float).tiny))
 
 
 # --- coarse: codes ----------------------------------------------------------------------------------
@@ -100,10 +100,10 @@ class Partition:
     kept: Index
     place: Index
     repair_of: Index
-    candidate: NDArray[np.int32]
+    candidate: Index
     cell_start: Index
     code_start: Index
-    cell_repair: Index
+    cell_step: Index
     cell_pair: Index
     code_step: Index
     pair_repair: Index
@@ -121,19 +121,24 @@ class Partition:
         """The same for the distinct steps only, in the order of ``kept``."""
         p = probability / probability.sum()
         steps = len(self.kept)
-        repair = np.bincount(self.repair_of, weights=p)
+        repair = _sums(self.repair_of, p, 0)
         if not len(self.candidate):
             return np.zeros(steps)
-        cell = np.add.reduceat(p[self.candidate], self.cell_start)
+        cell = np.add.reduceat(p.take(self.candidate), self.cell_start)
         code = np.add.reduceat(cell, self.code_start)
-        usual = 1.0 - np.bincount(self.code_step, weights=code, minlength=steps)
-        pair = repair[self.pair_repair] - np.bincount(self.cell_pair, weights=cell)
-        h_outcome = np.bincount(self.code_step, weights=entropy_term(code), minlength=steps)
+        usual = 1.0 - _sums(self.code_step, code, steps)
+        pair = repair[self.pair_repair] - _sums(self.cell_pair, cell, 0)
+        h_outcome = _sums(self.code_step, entropy_term(code), steps)
         h_outcome += entropy_term(np.maximum(usual, 0.0))
-        h_joint = np.bincount(self.pair_step[self.cell_pair], weights=entropy_term(cell), minlength=steps)
+        h_joint = _sums(self.cell_step, entropy_term(cell), steps)
         change = entropy_term(np.maximum(pair, 0.0)) - entropy_term(repair)[self.pair_repair]
-        h_joint += np.bincount(self.pair_step, weights=change, minlength=steps)
-        return np.maximum(h_outcome - h_joint, 0.0)
+        h_joint += _sums(self.pair_step, change, steps)
+        return np.asarray(np.maximum(h_outcome - h_joint, 0.0))
+
+
+def _sums(at: Index, weights: Array, least: int) -> Array:
+    """Sums of the weights by the index they stand at."""
+    return np.asarray(np.bincount(at, weights=weights, minlength=least), dtype=np.float64)
 
 
 def partition(codes: Codes, repair_of: Index) -> Partition:
@@ -159,10 +164,10 @@ def partition(codes: Codes, repair_of: Index) -> Partition:
         kept=kept,
         place=place,
         repair_of=repair_of,
-        candidate=candidate.astype(np.int32),
+        candidate=candidate,
         cell_start=cell_start,
         code_start=code_start,
-        cell_repair=cell_repair,
+        cell_step=cell_step,
         cell_pair=cell_pair,
         code_step=cell_step[code_start],
         pair_repair=pairs % repairs,
@@ -175,7 +180,8 @@ def _usual(codes: Codes) -> Codes:
     k = len(codes)
     at = codes.view(np.uint8) + 256 * np.arange(k)[:, None]
     counts = np.bincount(at.ravel(), minlength=256 * k).reshape(k, 256)
-    return counts.argmax(axis=1).astype(np.uint8).view(np.int8)
+    usual: Codes = counts.argmax(axis=1).astype(np.uint8).view(np.int8)
+    return usual
 
 
 def _starts(*keys: Index) -> Index:
@@ -247,4 +253,4 @@ def information(prior: Array, repair_of: Index, outcomes: Array) -> Array:
     h_repair = entropy_term(joint.sum(axis=2)).sum(axis=1)
     h_outcome = entropy_term(joint.sum(axis=1)).sum(axis=1)
     h_joint = entropy_term(joint).sum(axis=(1, 2))
-    return np.maximum(h_repair + h_outcome - h_joint, 0.0)
+    return np.asarray(np.maximum(h_repair + h_outcome - h_joint, 0.0))
