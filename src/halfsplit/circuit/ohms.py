@@ -1,0 +1,84 @@
+"""The impedance between two nodes, for many pairs and many edit lists at once.
+
+Knows `network`, `inverse` and `border`. An emf does not change it; at DC it is what a meter shows as ohms.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from halfsplit.circuit import border
+from halfsplit.circuit import inverse as inv
+from halfsplit.circuit import network as nw
+
+_LOST = 1e6
+"""Anew where what is subtracted is a million times what is left: ten digits remain of sixteen."""
+_WORK = 2_000_000
+
+
+def own(base: inv.Inverse, pairs: nw.Array) -> nw.Array:
+    """Ohms (P,) of pairs (P, 2) in the network as it is."""
+    a, b = pairs.T
+    answers = base.between(a, b)
+    each = np.arange(len(pairs))
+    return np.asarray(answers[each, a] - answers[each, b])
+
+
+def everywhere(base: inv.Inverse) -> nw.Array:
+    """Ohms (nodes, nodes) of every pair in the network as it is."""
+    n = base.network.nodes
+    a, b = np.triu_indices(n, 1)
+    table = np.zeros((n, n), base.columns.dtype)
+    table[a, b] = table[b, a] = _halves(base, a, b)
+    return table
+
+
+def _halves(base: inv.Inverse, a: nw.Array, b: nw.Array) -> nw.Array:
+    """Ohms between nodes a and b by differences of the node columns only, without the (P, N) answers."""
+    near, far = base.columns, base.island
+    ohms = near[a, a] - near[b, a] - (near[a, b] - near[b, b])
+    other = np.flatnonzero(far[a] != far[b])
+    a, b = a[other], b[other]
+    ohms[other] += (near[far[a], a] - near[far[b], a]) - (near[far[a], b] - near[far[b], b])
+    return np.asarray(ohms)
+
+
+def between(base: inv.Inverse, edit_lists: Sequence[nw.Edits], pairs: nw.Array) -> nw.Array:
+    """Ohms (F, P) of pairs (P, 2) under each edit list; cases that would lose digits are inverted anew."""
+    answers, start = _answers(base, pairs)
+    kind = np.result_type(base.columns, *(() if base.network.real and _all_real(edit_lists) else (complex,)))
+    ohms = np.empty((len(edit_lists), len(pairs)), kind)
+    for piece in border.pieces(border.cases(base.network, edit_lists), max(1, _WORK // max(1, len(pairs)))):
+        ohms[piece.order], lost = _edited(border.Border(base, piece), answers, start, pairs)
+        for order in piece.order[lost]:
+            ohms[order] = own(inv.inverted(nw.apply(base.network, edit_lists[order])), pairs)
+    return ohms
+
+
+def _all_real(edit_lists: Sequence[nw.Edits]) -> bool:
+    return all(complex(edit.impedance).imag == 0 for edits in edit_lists for edit in edits)
+
+
+def _answers(base: inv.Inverse, pairs: nw.Array) -> tuple[nw.Array, nw.Array]:
+    a, b = pairs.T
+    answers = base.between(a, b)
+    each = np.arange(len(pairs))
+    return answers, answers[each, a] - answers[each, b]
+
+
+def currents(edge: border.Border, answers: nw.Array) -> nw.Array:
+    """Amperes y (F, K, P) by which the answers (P, N) to test currents change along U."""
+    return edge.solved(edge.rows(border.picked_shared(answers), 0.0))
+
+
+def _edited(
+    edge: border.Border, answers: nw.Array, start: nw.Array, pairs: nw.Array
+) -> tuple[nw.Array, nw.Array]:
+    a, b = pairs.T
+    reach = edge.columns[:, :, a] - edge.columns[:, :, b]
+    less = reach * currents(edge, answers)
+    ohms = start - less.sum(axis=1)
+    taken = np.maximum(np.abs(start), np.abs(less).max(axis=1, initial=0.0))
+    return ohms, ((taken > _LOST * np.abs(ohms)) & (a != b)).any(axis=1)
