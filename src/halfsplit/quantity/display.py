@@ -30,7 +30,7 @@ def display(value: float, dimension: Dimension, *, digits: int = 3, unit: str = 
     scale = _suited(value, dimension, digits, unit)
     number = scale.from_si(Decimal(repr(value)))
     decimals = _decimals(number, dimension, digits)
-    return f"{_rounded(number, decimals)} {scale.symbol}"
+    return f"{_rounded(number, decimals)} {scale.symbol}".removesuffix(" 1")
 
 
 def shown_resolution(value: float, dimension: Dimension, *, digits: int = 3, unit: str = "") -> float:
@@ -63,7 +63,7 @@ def _known(dimension: Dimension, name: str) -> units.Scale:
 
 def _decimals(number: Decimal, dimension: Dimension, digits: int) -> int:
     most = _MOST_DECIMALS.get(dimension, _PLENTY)
-    if number == 0:
+    if _rounded(number, most) == 0:
         return min(most, digits - 1)
     wanted = digits - 1 - number.adjusted()
     if abs(_rounded(number, max(wanted, 0))).adjusted() > number.adjusted():

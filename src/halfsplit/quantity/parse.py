@@ -2,7 +2,7 @@
 
 May know: number spellings, units, tolerances, the meter's words. May not guess: where a text means two
 things it raises ``Ambiguous`` with both, where it means nothing ``NotUnderstood`` with what would. A units
-library is no help here: one reads 0.L as zero litres, 155F as farads, 23,4 as 234 and 9.2k as Boltzmann constants.
+library is no help here: one reads 0.L as zero litres, 155F as farads, 23,4 as 234, 9.2k as Boltzmann's.
 """
 
 from __future__ import annotations
@@ -26,7 +26,7 @@ _CODE = re.compile(r"(?P<whole>-?[0-9]*)(?P<mark>[RrkKMGmµunp])(?P<part>[0-9]+)
 _OVER_RANGE_SCPI = Decimal("9.9e37")  # SCPI-1999, volume 1, 7.2.1: what an instrument sends for infinity
 _MILLI_OHM = "'m' was read as milli; mega is a capital M."
 _TWO_UNITS = {
-    (Dimension.CAPACITANCE, "mf"): ("µF", "mF"),  # old labels write MF for a millionth of a farad
+    **{(Dimension.CAPACITANCE, old): ("µF", "mF") for old in ("MF", "Mf", "mf")},  # old labels: a millionth
     (Dimension.TEMPERATURE, ""): ("°C", "°F"),
 }
 
@@ -74,7 +74,7 @@ def _tidy(text: str) -> str:
 def _measured(clean: str, expected: Dimension, strict: bool) -> Quantity | OverRange:
     main, spread = tolerance.split(clean)
     plain, unit = _decode(main, expected) or _number(main, clean[len(main) :], expected)
-    if abs(Decimal(plain)) >= _OVER_RANGE_SCPI and expected in METER:
+    if abs(Decimal(plain)) == _OVER_RANGE_SCPI and expected in METER:
         return OverRange(clean, negative=plain.startswith("-"))
     scale = _scale(plain, unit, expected, strict)
     value = scale.to_si(Decimal(plain))
@@ -120,7 +120,7 @@ def _choice(plain: str, unit: str, tail: str) -> str:
 
 
 def _scale(plain: str, unit: str, expected: Dimension, strict: bool) -> units.Scale:
-    if two := _TWO_UNITS.get((expected, unit.casefold())):
+    if two := _TWO_UNITS.get((expected, unit)):
         raise Ambiguous(f"{plain} {unit}".strip(), tuple(f"{plain} {one}" for one in two))
     bare = None if strict or expected not in METER else units.find_bare(expected, unit)
     scale = bare or units.find(expected, unit)

@@ -34,7 +34,7 @@ class Unit:
 
     symbol: str
     factor: str
-    spellings: str  # between bars, lower case unless ``exact``
+    spellings: str  # between bars; in either case unless ``exact``
     prefixes: str = ""
     offset: str = "0"
     exact: bool = False
@@ -61,7 +61,7 @@ _D = Dimension
 
 # The first unit of each is its SI unit.
 UNITS: dict[Dimension, tuple[Unit, ...]] = {
-    _D.RESISTANCE: (Unit("Ω", "1", "ω|ohm|ohms|r", "mkMG"),),
+    _D.RESISTANCE: (Unit("Ω", "1", "Ω|ohm|ohms|r", "mkMG"), Unit("kΩ", "1e3", "kilohm|kilohms")),
     _D.VOLTAGE: (Unit("V", "1", "v|volt|volts|vac|vdc|v ac|v dc|v~|vrms|v rms", "µmkM"),),
     _D.CURRENT: (Unit("A", "1", "a|amp|amps|ampere|amperes|aac|adc|a ac|a dc", "nµmk"),),
     _D.POWER: (
@@ -80,10 +80,10 @@ UNITS: dict[Dimension, tuple[Unit, ...]] = {
     _D.TEMPERATURE: (
         Unit("°C", "1", "°c|c|deg c|degc|degrees c|celsius"),
         Unit("°F", "5/9", "°f|f|deg f|degf|degrees f|fahrenheit", offset="-32"),
-        Unit("K", "1", "K|kelvin", offset="-273.15", exact=True),
+        Unit("K", "1", "K|kelvin|Kelvin", offset="-273.15", exact=True),
     ),
     _D.TEMPERATURE_DIFFERENCE: (
-        Unit("K", "1", "K|kelvin", exact=True),
+        Unit("K", "1", "K|kelvin|Kelvin", exact=True),
         Unit("°C", "1", "°c|c|deg c|degrees c"),
         Unit("°F", "5/9", "°f|f|deg f|degrees f"),
     ),
@@ -199,7 +199,7 @@ def find(dimension: Dimension, text: str) -> Scale | None:
     ('kΩ', None)
     """
     for unit in UNITS[dimension]:
-        words = unit.spellings.split("|")
+        words = (unit.spellings if unit.exact else unit.spellings.casefold()).split("|")
         for prefix in ("", *unit.prefixes):
             for sign in PREFIXES[prefix][1]:
                 rest = text[len(sign) :].strip()
