@@ -1,7 +1,7 @@
 """Random small repair problems, the same from the same seed: what the chooser is judged on.
 
-Up to 12 faults and 14 tests, bays behind bays, unequal minutes, prices and priors, some faults cured by the same
-repair, tests with two or three outcomes; in every third problem three tests err.
+Up to 12 faults and 14 tests, bays behind bays, unequal minutes, prices and priors, some faults cured by the
+same repair, tests with two or three outcomes; in every third problem three tests err.
 """
 
 from __future__ import annotations

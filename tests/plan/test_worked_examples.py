@@ -7,7 +7,7 @@ import itertools
 import numpy as np
 import pytest
 
-from halfsplit.plan import bounds, exact, problem
+from halfsplit.plan import bounds, exact, nodes, policies, problem, tree
 from halfsplit.plan.problem import Action, Repairs, Tests
 
 T1_CURES = [[1, 1, 0, 0], [0, 1, 1, 0], [0, 0, 1, 1]]
@@ -33,6 +33,17 @@ def cost_in_order(given: problem.Problem, order: tuple[int, ...]) -> float:
     return total
 
 
+def following(given: problem.Problem, policy: policies.Policy) -> float:
+    """Expected cost of a policy, followed to the end."""
+    met = nodes.Nodes(given)
+
+    def rule(state: problem.State) -> Action:
+        node = met.root(state)
+        return node.action(policy(node))
+
+    return tree.cost_of(given, problem.start(given), rule)
+
+
 @pytest.mark.parametrize(("order", "cost"), T1_ORDERS.items())
 def test_dependent_actions_cost_what_the_source_prints(order: tuple[int, ...], cost: float) -> None:
     """Every order of the published example has its published expected cost of repair."""
@@ -40,12 +51,13 @@ def test_dependent_actions_cost_what_the_source_prints(order: tuple[int, ...], c
 
 
 def test_exact_search_finds_the_order_that_updating_misses() -> None:
-    """The optimum is 1.45 with A3 first, although p/C with updating starts with A2 and pays 1.50."""
+    """The optimum is 1.45 with A3 first, although p/C pays 1.50 with updating, 1.55 without."""
     given = dependent_actions()
     solved = exact.solve(given, problem.start(given))
     assert solved.cost == pytest.approx(1.45, abs=1e-12)
     assert solved.action == Action("repair", 2)
-    assert bounds.untested(given, problem.start(given)) == pytest.approx(1.50, abs=1e-12)
+    assert following(given, policies.in_order) == pytest.approx(1.50, abs=1e-12)
+    assert bounds.untested(given, problem.start(given)) == pytest.approx(1.55, abs=1e-12)
 
 
 def test_independent_faults_in_the_order_of_p_over_c() -> None:
@@ -55,6 +67,11 @@ def test_independent_faults_in_the_order_of_p_over_c() -> None:
     in_order = bounds.untested(given, problem.start(given))
     solved = exact.solve(given, problem.start(given)).cost
     assert [by_force, in_order, solved] == pytest.approx([8.5] * 3, abs=1e-12)
+
+
+def depth(step: tree.Step) -> int:
+    """Most actions on any way through a tree."""
+    return 1 + max((depth(outcome.then) for outcome in step.outcomes if outcome.then), default=0)
 
 
 def naming(signatures: list[str]) -> problem.Problem:
@@ -70,12 +87,17 @@ def naming(signatures: list[str]) -> problem.Problem:
 
 
 def test_sequencing_five_diagnoses() -> None:
-    """Five signatures over four tests: 2.4 tests at best (Balakrishnan and Semmelbauer 1999)."""
+    """Five signatures over four tests: 2.4 tests at best, 2.8 in turn (Balakrishnan and Semmelbauer 1999)."""
     given = naming(["0000", "0001", "0011", "0111", "1111"])
     assert exact.solve(given, problem.start(given)).cost - 100.0 == pytest.approx(2.4, abs=1e-12)
+    in_turn = following(given, policies.fixed([0, 1, 2, 3]))
+    assert in_turn - 100.0 == pytest.approx(2.8, abs=1e-12)
 
 
 def test_half_split_of_ten_lamps() -> None:
-    """Ten lamps in series, one open: 3.4 readings on the mean at best, a reading at any of nine joints."""
+    """Ten lamps in series, one open: 3.4 readings on the mean at best, 5.4 one by one, 4 at worst."""
     given = naming(["0" * lamp + "1" * (9 - lamp) for lamp in range(10)])
+    assert following(given, policies.fixed(range(9))) - 100.0 == pytest.approx(5.4, abs=1e-12)
+    best = tree.drawn(given, problem.start(given), lambda s: exact.solve(given, s).action)
+    assert depth(best) - 1 == 4
     assert exact.solve(given, problem.start(given)).cost - 100.0 == pytest.approx(3.4, abs=1e-12)

@@ -26,5 +26,5 @@ def looking_ahead(problem: Problem, state: State) -> float:
 
 
 def untested(problem: Problem, state: State) -> float:
-    """Upper bound [min]: repairs in the order p/C, no tests, beliefs and open bays kept up."""
+    """Upper bound [min]: repairs in the order p/C, no tests, each bay opened once."""
     return nodes.one_after_another(nodes.Nodes(problem).root(state))

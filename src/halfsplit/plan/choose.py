@@ -1,7 +1,7 @@
 """The choice of the next action: exact where the problem is small, roll-outs where it is not.
 
-Knows the problem as arrays. Danger is an order, not a price: of the actions that cost at most `excess` minutes more
-than the cheapest, the least dangerous is advised, and among equals the cheapest.
+Knows the problem as arrays. Danger is an order, not a price: of the actions that cost at most `excess`
+minutes more than the cheapest, the least dangerous is advised, and among equals the cheapest.
 
 `improve` gives a first answer at once and better ones while a person reads; `choose` waits for the last.
 Everything is counted in nodes, so the same input has the same answer on every machine.
@@ -23,8 +23,9 @@ SMALL_FAULTS, SMALL_TESTS = 12, 14
 
 
 class Limits(NamedTuple):
-    """What a choice may spend. exact_nodes: states that exact search may solve, 0 switches it off. excess [min]:
-    what an action of less danger may cost more. first: nodes of the first answer. budget: of the roll-outs."""
+    """What a choice may spend. exact_nodes: states that exact search may solve, 0 switches it off. excess
+    [min]: what an action of less danger may cost more. first: nodes of the first answer. budget: of the
+    roll-outs."""
 
     exact_nodes: int = 4000
     excess: float = 10.0
@@ -32,8 +33,11 @@ class Limits(NamedTuple):
     budget: Budget = Budget()
 
 
+DEFAULT = Limits()
+
+
 class Option(NamedTuple):
-    """An action, the expected cost to a proven repair if it is done now [min], its own minutes, its danger."""
+    """An action, the expected cost to a proven repair if it is done now [min], its minutes, its danger."""
 
     action: Action
     expected_cost: float
@@ -43,7 +47,7 @@ class Option(NamedTuple):
 
 class Choice(NamedTuple):
     """The advised action. `alternatives`: others considered, cheapest first. `nodes`: what was spent. `how`:
-    'first', 'roll-out', 'roll-out of the roll-out' or 'exact'."""
+    one of `HOW`, or 'exact'."""
 
     action: Action
     expected_cost: float
@@ -55,7 +59,7 @@ class Choice(NamedTuple):
 HOW = ("first", "roll-out", "roll-out of the roll-out")
 
 
-def choose(problem: Problem, state: State, limits: Limits = Limits()) -> Choice:
+def choose(problem: Problem, state: State, limits: Limits = DEFAULT) -> Choice:
     """The best answer within the limits.
 
     >>> from halfsplit.plan import problem as arrays
@@ -68,52 +72,51 @@ def choose(problem: Problem, state: State, limits: Limits = Limits()) -> Choice:
     return list(improve(problem, state, limits))[-1]
 
 
-def improve(problem: Problem, state: State, limits: Limits = Limits()) -> Iterator[Choice]:
+def improve(problem: Problem, state: State, limits: Limits = DEFAULT) -> Iterator[Choice]:
     """Answers, each at least as good as the one before: the first at once."""
     search = Search(problem, limits.budget)
-    yield first(problem, state, limits)
-    if limits.exact_nodes and _small(search.nodes.root(state)):
+    node = search.nodes.root(state)
+    costs = _first(problem, state, limits)
+    yield _advised(node, costs, limits, search.spent, HOW[0])
+    if limits.exact_nodes and _small(node):
         try:
             yield _exactly(problem, state, limits)
             return
         except exact.TooLarge:
             pass
-    for level in range(1, limits.budget.level + 1):
-        yield _rolled(search, state, level, limits)
+    for level in range(limits.budget.level):
+        if not search.over:
+            _lower(costs, search.ranked(node, level, slack=limits.excess))
+            yield _advised(node, costs, limits, search.spent, HOW[min(level + 1, 2)])
 
 
-def first(problem: Problem, state: State, limits: Limits = Limits()) -> Choice:
-    """What the best of the base policies would do here: the answer that takes no time."""
+def _first(problem: Problem, state: State, limits: Limits) -> dict[int, float]:
+    """Cost by move: what each of the base policies would do here. Takes next to no time."""
     search = Search(problem, limits.budget._replace(nodes=limits.first))
     node = search.nodes.root(state)
-    options = {}
-    for policy in policies.BASES:
-        move = policies.BASES[policy](node)
-        cost = search.base(node, policy)
-        options[move] = min(cost, options.get(move, np.inf))
-    ranked = sorted((cost, move) for move, cost in options.items())
-    return _advised(node, ranked, limits, search.spent, HOW[0])
+    costs: dict[int, float] = {}
+    _lower(costs, [(search.base(node, name), policy(node)) for name, policy in policies.BASES.items()])
+    return costs
 
 
-def _rolled(search: Search, state: State, level: int, limits: Limits) -> Choice:
-    node = search.nodes.root(state)
-    ranked = search.ranked(node, level - 1, slack=limits.excess)
-    return _advised(node, ranked, limits, search.spent, HOW[min(level, 2)])
+def _lower(costs: dict[int, float], found: list[tuple[float, int]]) -> None:
+    """Every cost is that of some way of going on, so the lower of two stands."""
+    for cost, move in found:
+        costs[move] = min(cost, costs.get(move, np.inf))
 
 
 def _exactly(problem: Problem, state: State, limits: Limits) -> Choice:
     search = exact.Exact(problem, limits.exact_nodes)
     node = search.nodes.root(state)
     search.cost(node)
-    moves = sorted(rollout.shortlist(node, limits.budget) | {node.moves[exact.EXACT]})
-    ranked = sorted((search.cost_of(node, move), move) for move in moves)
-    return _advised(node, ranked, limits, search.solved, "exact")
+    moves = rollout.shortlist(node, limits.budget) | {node.moves[exact.EXACT]}
+    costs = {move: search.cost_of(node, move) for move in sorted(moves)}
+    return _advised(node, costs, limits, search.solved, "exact")
 
 
-def _advised(
-    node: Node, ranked: list[tuple[float, int]], limits: Limits, spent: int, how: str
-) -> Choice:
+def _advised(node: Node, costs: dict[int, float], limits: Limits, spent: int, how: str) -> Choice:
     """The least dangerous of the options within the excess, then the cheapest."""
+    ranked = sorted((cost, move) for move, cost in costs.items())
     options = [_option(node, cost, move) for cost, move in ranked]
     near = [option for option in options if option.expected_cost <= options[0].expected_cost + limits.excess]
     best = min(near, key=lambda option: (option.danger, option.expected_cost))

@@ -8,11 +8,13 @@ A *move* is a small integer: tests first, by their place in `node.tests`, then r
 from __future__ import annotations
 
 from functools import cached_property
+from typing import Any, NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from halfsplit.plan import problem as arrays
-from halfsplit.plan.problem import GONE, Action, Bools, Floats, Ints, Problem, State
+from halfsplit.plan.problem import ANY_MODE, GONE, Action, Bools, Floats, Ints, Problem, State
 
 SAME = 1e-9
 """Outcome probabilities closer than this tell two faults not apart."""
@@ -20,34 +22,48 @@ SAME = 1e-9
 Key = tuple[int, int, bytes, bytes, bytes]
 
 
-class Node:
-    """One state in the search. Local shapes: F faults possible, T tests telling, R repairs helping, G groups."""
+class Told(NamedTuple):
+    """What is known: faults possible (F,) with their probabilities (F,), how often each test of the problem
+    may still be done, open bays as bits, mode."""
 
-    def __init__(self, problem: Problem, faults: Ints, p: Floats, left: Ints, opened: int, mode: int) -> None:
-        self.problem, self.faults, self.p, self.left = problem, faults, p, left
-        self.opened, self.mode = opened, mode
+    faults: Ints
+    p: Floats
+    left: Ints
+    opened: int
+    mode: int
+
+
+class Node:
+    """One state in the search. Shapes: F faults possible, T tests telling, R repairs helping, G groups."""
+
+    def __init__(self, problem: Problem, told: Told, before: tuple[Ints, Floats], kept: Ints) -> None:
+        """`before`: tests (N,) that told something in the state before, and their outcome probabilities
+        (N, O, M); `kept` (F,): which of those M faults are still possible."""
+        self.problem, self._before, self._places = problem, before, kept
+        self.faults, self.p, self.left, self.opened, self.mode = told
         self.values: dict[str, tuple[float, float]] = {}
         self.moves: dict[str, int] = {}
         self.branches: dict[int, list[tuple[float, Node]]] = {}
 
     @cached_property
-    def groups(self) -> Ints:
-        """(F,) which faults the same repairs cure, numbered from 0."""
-        return np.unique(self.problem.groups[self.faults], return_inverse=True)[1].astype(np.int64)
+    def firsts(self) -> Ints:
+        """(G,) where each group of faults, cured by the same repairs, begins; faults are in order of group."""
+        groups = self.problem.groups[self.faults]
+        return np.flatnonzero(np.concatenate([[True], groups[1:] != groups[:-1]]))
 
     @cached_property
     def settled(self) -> bool:
         """Whether one repair is certain to be the right one: nothing is gained by another test."""
-        return len(self.faults) == 1 or bool(self.groups.max() == 0)
+        return len(self.firsts) == 1
 
     @cached_property
     def telling(self) -> tuple[Ints, Floats]:
         """Tests that tell some faults apart (T,) and their outcome probabilities (T, O, F)."""
-        if self.settled:
-            return np.zeros(0, dtype=np.int64), self.problem.shows[:0][:, :, self.faults]
-        shows = self.problem.shows[:, :, self.faults]
-        apart = (np.ptp(shows, axis=2) > SAME).any(axis=1) & (self.left > 0)
-        return np.flatnonzero(apart), shows[apart]
+        tests, wider = self._before
+        shows = wider[:0] if self.settled else wider
+        tests, shows = tests[: len(shows)], np.take(shows, self._places, axis=2)
+        apart = (shows.max(axis=2) - shows.min(axis=2) > SAME).any(axis=1) & (self.left[tests] > 0)
+        return tests[apart], shows[apart]
 
     @property
     def tests(self) -> Ints:
@@ -67,15 +83,9 @@ class Node:
         return self.helping[0]
 
     @cached_property
-    def member(self) -> Floats:
-        """(F, G) one where a fault belongs to a group."""
-        one_hot: Floats = (self.groups[:, None] == np.arange(self.groups.max() + 1)).astype(float)
-        return one_hot
-
-    @cached_property
     def grouped(self) -> Floats:
         """(T, O, G) joint probability of outcome and group."""
-        joint: Floats = self.telling[1] @ (self.member * self.p[:, None])
+        joint: Floats = np.add.reduceat(self.telling[1] * self.p, self.firsts, axis=2)
         return joint
 
     @cached_property
@@ -85,16 +95,17 @@ class Node:
         return totals
 
     @cached_property
-    def group_cures(self) -> Floats:
-        """(G, R) one where a repair cures a group."""
-        firsts = self.member.argmax(axis=0)
-        table: Floats = self.helping[1][:, firsts].T.astype(float)
-        return table
+    def cured(self) -> Floats:
+        """(T, O, R) joint probability of outcome and of each repair making the machine work."""
+        cures = self.helping[1][:, self.firsts]
+        if (cures.sum(axis=0) == 1).all() and (cures.sum(axis=1) == 1).all():
+            return self.grouped[:, :, cures.argmax(axis=1)]
+        return np.asarray(np.einsum("tog,rg->tor", self.grouped, cures.astype(float)))
 
     @cached_property
     def cure(self) -> Floats:
         """(R,) probability that each repair makes the machine work."""
-        return np.asarray(self.helping[1] @ self.p)
+        return _weighed(self.helping[1], self.p)
 
     @cached_property
     def here(self) -> arrays.AtOnce:
@@ -114,7 +125,7 @@ class Node:
     @cached_property
     def information(self) -> Floats:
         """(T,) what each test tells about *which repair* is needed [nat]."""
-        joint, group = self.grouped, self.p @ self.member
+        joint, group = self.grouped, np.add.reduceat(self.p, self.firsts)
         told = _x_log_x(joint).sum(axis=(1, 2)) - _x_log_x(self.expected).sum(axis=1) - _x_log_x(group).sum()
         return np.asarray(np.maximum(told, 0.0))
 
@@ -127,7 +138,7 @@ class Node:
     def after_tests(self) -> Floats:
         """(T,) minutes of each test plus the expected price of repairing in the order p/C afterwards."""
         totals = self.expected
-        cure = (self.grouped @ self.group_cures) / np.maximum(totals, GONE)[:, :, None]
+        cure = self.cured / np.maximum(totals, GONE)[:, :, None]
         price = self.here.repair_after[self.tests][:, self.repairs]
         then = repairs_in_order(cure, np.broadcast_to(price[:, None, :], cure.shape))
         return np.asarray(self.test_minutes + (totals * then).sum(axis=1))
@@ -135,9 +146,9 @@ class Node:
     @cached_property
     def floors(self) -> Floats:
         """(T + R,) a lower bound of each move's expected cost: afterwards the fault is told for nothing."""
-        tests = self.test_minutes + self.here.floor_after_test[self.tests][:, self.faults] @ self.p
+        tests = _weighed(self.here.floor_after_test[self.tests][:, self.faults], self.p)
         left = ~self.helping[1] * self.here.floor_after_repair[self.repairs][:, self.faults]
-        return np.concatenate([tests, self.repair_price + left @ self.p])
+        return np.concatenate([self.test_minutes + tests, self.repair_price + _weighed(left, self.p)])
 
     @cached_property
     def bound(self) -> float:
@@ -147,7 +158,7 @@ class Node:
     @cached_property
     def key(self) -> Key:
         """Equal for states that cannot be told apart."""
-        return _key(self.problem, self.faults, self.p, self.left, self.opened, self.mode)
+        return _key(self.problem, Told(self.faults, self.p, self.left, self.opened, self.mode))
 
     def minutes(self, move: int) -> float:
         """What a move costs here [min]."""
@@ -176,8 +187,11 @@ class Nodes:
     def root(self, state: State) -> Node:
         """The node of a state."""
         faults = np.flatnonzero(state.posterior > GONE)
+        faults = faults[np.argsort(self.problem.groups[faults], kind="stable")]
         p = state.posterior[faults]
-        return self._kept(faults, p / p.sum(), state.left, state.opened, state.mode)
+        told = Told(faults, p / p.sum(), state.left, state.opened, state.mode)
+        every = np.arange(len(self.problem.shows))
+        return self._kept(told, (every, self.problem.shows), faults)
 
     def branches(self, node: Node, move: int) -> list[tuple[float, Node]]:
         """What can follow a move, the machine working left out: (probability, node), most probable first."""
@@ -201,17 +215,18 @@ class Nodes:
         return [self._step(node, row, node.left, node.action(move))] if row.sum() > GONE else []
 
     def _step(self, node: Node, row: Floats, left: Ints, action: Action) -> tuple[float, Node]:
-        keep = row > GONE
+        keep = np.flatnonzero(row > GONE)
         total = float(row.sum())
         opened = self.problem.opened_by(action, node.opened)
         mode = self.problem.mode_after(action, node.mode)
-        return total, self._kept(node.faults[keep], row[keep] / row[keep].sum(), left, opened, mode)
+        told = Told(node.faults[keep], row[keep] / row[keep].sum(), left, opened, mode)
+        return total, self._kept(told, node.telling, keep)
 
-    def _kept(self, faults: Ints, p: Floats, left: Ints, opened: int, mode: int) -> Node:
-        key = _key(self.problem, faults, p, left, opened, mode)
+    def _kept(self, told: Told, before: tuple[Ints, Floats], places: Ints) -> Node:
+        key = _key(self.problem, told)
         node = self.met.get(key)
         if node is None:
-            node = self.met[key] = Node(self.problem, faults, p, left, opened, mode)
+            node = self.met[key] = Node(self.problem, told, before, places)
         return node
 
 
@@ -234,23 +249,38 @@ def repairs_in_order(cure: Floats, price: Floats) -> Floats:
 
 
 def one_after_another(node: Node) -> float:
-    """Expected price of repairing without tests, always the first of p/C, beliefs and open bays kept up."""
-    problem, repairs, cures = node.problem, node.repairs, node.helping[1]
-    p, opened, mode, total = node.p.copy(), node.opened, node.mode, 0.0
-    while p.sum() > SAME:
-        price = problem.at(opened, mode).repair[repairs]
-        first = int(np.argmax((cures @ p) / np.maximum(price, GONE)))
-        total += float(p.sum() * price[first])
-        p[cures[first]] = 0.0
-        action = Action("repair", int(repairs[first]))
-        opened, mode = problem.opened_by(action, opened), problem.mode_after(action, mode)
-    return total
+    """Expected price of all repairs in the order p/C as it stands here, no tests, each bay opened once."""
+    problem, (repairs, cures) = node.problem, node.helping
+    order = np.argsort(-node.cure / np.maximum(node.repair_price, GONE), kind="stable")
+    cured = _weighed(np.maximum.accumulate(cures[order], axis=0), node.p)
+    before = np.concatenate([[0.0], cured[:-1]])
+    useful = cured > before + SAME
+    done, waiting = repairs[order[useful]], 1.0 - before[useful]
+    needed = problem.repair_bays[done]
+    opened = np.maximum.accumulate(needed, axis=0)
+    opened[1:] &= ~opened[:-1].copy()
+    closed = problem.bay_minutes * [not node.opened >> bay & 1 for bay in range(len(problem.bay_minutes))]
+    return float(waiting @ (problem.repair_price[done] + opened @ closed + _mode_changes(node, done)))
+
+
+def _mode_changes(node: Node, done: Ints) -> Floats:
+    """(N,) minutes of changing mode before each of these repairs, done in this order."""
+    modes, found = [node.mode], []
+    for wanted in node.problem.repair_mode[done]:
+        modes.append(modes[-1] if wanted == ANY_MODE else int(wanted))
+        found.append(node.problem.switch[modes[-2], modes[-1]])
+    return np.asarray(found)
+
+
+def _weighed(table: NDArray[Any], p: Floats) -> Floats:
+    """(N,) sums of the rows of a table (N, F) weighed with p (F,), always added in the same order."""
+    return np.asarray((table * p).sum(axis=1))
 
 
 def _x_log_x(values: Floats) -> Floats:
     return values * np.log(np.maximum(values, 1e-300))
 
 
-def _key(problem: Problem, faults: Ints, p: Floats, left: Ints, opened: int, mode: int) -> Key:
-    told = np.rint(p * 1e9).astype(np.int64).tobytes()
-    return opened, mode, faults.tobytes(), told, left[problem.noisy].tobytes()
+def _key(problem: Problem, told: Told) -> Key:
+    chances = np.rint(told.p * 1e9).astype(np.int64).tobytes()
+    return told.opened, told.mode, told.faults.tobytes(), chances, told.left[problem.noisy].tobytes()

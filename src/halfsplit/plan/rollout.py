@@ -1,12 +1,12 @@
 """Roll-outs: what a move is worth if a simple policy is followed afterwards, and a roll-out of that policy.
 
-Level 0 is the best of the base policies, chosen anew in every state. Level n does in every state the move that is
-best if level n-1 is followed afterwards. The expectation is exact over outcomes; below a small share of the
-probability it falls back on repairs in the order p/C, as it does when the budget of nodes is spent. The budget
-counts nodes, not time, so the same input has the same answer on every machine.
+Level 0 is the best of the base policies, chosen anew in every state. Level n does in every state the move
+that is best if level n-1 is followed afterwards. The expectation is exact over outcomes; below a small share
+of the probability it falls back on repairs in the order p/C, as it does when the budget of nodes is spent.
+The budget counts nodes, not time, so the same input has the same answer on every machine.
 
-Roll-out of a base policy and its guarantee (never worse than the base where it is exact): Bertsekas and Castanon,
-Journal of Heuristics 5:89-108, 1999 (from memory).
+Roll-out of a base policy and its guarantee (never worse than the base where it is exact): Bertsekas and
+Castanon, Journal of Heuristics 5:89-108, 1999 (from memory).
 """
 
 from __future__ import annotations
@@ -25,8 +25,9 @@ CLOSE = 1e-9
 class Budget(NamedTuple):
     """How much may be spent on one choice.
 
-    nodes: decisions that base policies may take. level: 1 roll-out, 2 roll-out of the roll-out. cut: share of the
-    probability below which a branch is only estimated. steps: tests kept. order: repairs kept, first of p/C.
+    nodes: decisions that base policies may take. level: 1 roll-out, 2 roll-out of the roll-out. cut: share of
+    the probability below which a branch is only estimated. steps: tests kept. order: repairs kept, first of
+    p/C.
     """
 
     nodes: int = 4000
@@ -86,8 +87,11 @@ class Search:
 
         Moves that are certain to cost more than the best and `slack` [min] are left out.
         """
-        best, found = np.inf, []
+        best = np.inf
+        found: list[tuple[float, int]] = []
         for move in self._by_promise(node, level, slack):
+            if self.over and found:
+                break
             cost = self._cost_of(node, move, level, share, best + slack)
             if cost < np.inf:
                 found.append((cost, move))
@@ -99,10 +103,9 @@ class Search:
         cost, move = self.ranked(node, level - 1, share)[0]
         if node.bound >= below - CLOSE:
             return below
-        then = node.minutes(move) + sum(
-            chance * self.value(after, level, share * chance) for chance, after in self.nodes.branches(node, move)
-        )
-        return min(below, cost, then)
+        branches = self.nodes.branches(node, move)
+        later = sum(chance * self.value(after, level, share * chance) for chance, after in branches)
+        return min(below, cost, node.minutes(move) + later)
 
     def _cost_of(self, node: Node, move: int, level: int, share: float, limit: float) -> float:
         """Cost of a move and `level` afterwards; infinite as soon as it cannot be below the limit."""
@@ -117,9 +120,9 @@ class Search:
         return cost
 
     def _follow(self, node: Node, move: int, name: str, share: float) -> float:
-        return node.minutes(move) + sum(
-            chance * self.base(after, name, share * chance) for chance, after in self.nodes.branches(node, move)
-        )
+        branches = self.nodes.branches(node, move)
+        later = sum(chance * self.base(after, name, share * chance) for chance, after in branches)
+        return node.minutes(move) + later
 
     def _base_move(self, node: Node, name: str) -> int:
         known = node.moves.get(name)
@@ -148,8 +151,8 @@ class Search:
 
 
 def shortlist(node: Node, budget: Budget) -> set[int]:
-    """Moves worth a roll-out: the best tests, the best test behind each unopened set of bays (or dear bays would
-    never be considered), and the first repairs of p/C."""
+    """Moves worth a roll-out: the best tests, the best test behind each unopened set of bays (or dear bays
+    would never be considered), and the first repairs of p/C."""
     tests = len(node.tests)
     worth = node.information / np.maximum(node.test_minutes, GONE)
     ranks = [np.argsort(node.after_tests, kind="stable"), np.argsort(-worth, kind="stable")]

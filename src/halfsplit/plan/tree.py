@@ -18,8 +18,8 @@ Rule = Callable[[State], Action]
 
 @dataclass(frozen=True)
 class Outcome:
-    """What an action may show: its probability given the action, the outcome's number, and what follows; `then` is
-    None when the machine works or the branch is too improbable to be drawn."""
+    """What an action may show: its probability given the action, the outcome's number, and what follows;
+    `then` is None when the machine works or the branch is too improbable to be drawn."""
 
     probability: float
     outcome: int
@@ -48,7 +48,7 @@ class Step:
         return self.minutes + later
 
 
-def plan(problem: Problem, state: State, limits: Limits = Limits(), least: float = 0.02) -> Step:
+def plan(problem: Problem, state: State, limits: Limits = choose.DEFAULT, least: float = 0.02) -> Step:
     """The plan from a state. Branches reached with a probability below `least` (0..1) are left out."""
     return drawn(problem, state, lambda here: choose.choose(problem, here, limits).action, least)
 
