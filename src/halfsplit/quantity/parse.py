@@ -157,7 +157,7 @@ def _width(text: str, value: Decimal, scale: units.Scale, expected: Dimension) -
     plain = numerals.readings(number)
     if len(plain) != 1 or plain[0].startswith("-"):
         raise NotUnderstood(text, f"The tolerance '{text}' is no plain number.", "Write it as in ± 5 %.")
-    if unit == "%" and expected is not Dimension.RATIO:
+    if unit == "%" and scale.symbol != "%":  # of a per cent, per cents are points
         return _percent(text, Decimal(plain[0]), value, expected)
     own = scale if not unit else units.find(expected, unit) or units.find_bare(expected, unit)
     if own is None:
