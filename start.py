@@ -78,8 +78,10 @@ def set_up(kind: str) -> bool:
     if venv_python().exists() and fingerprint(kind) in done:
         return True
     print("Setting up .venv, once ...", file=sys.stderr)
-    if not venv_python().exists():
-        subprocess.check_call([sys.executable, "-m", "venv", "--without-pip", str(VENV)])
+    make = [sys.executable, "-m", "venv", "--without-pip", str(VENV)]
+    if not venv_python().exists() and subprocess.call(make) != 0:
+        complain("no .venv could be made.", "Its own words are above; mend that and try again.")
+        return False
     pip = find_pip()
     if not pip:
         complain("no pip was found.", "Install it (on Debian: apt-get install python3-pip) and try again.")

@@ -47,6 +47,9 @@ READINGS = [
     ("1.200,5", D.RESISTANCE, 1200.5, 0.1),
     ("1,200,000", D.RESISTANCE, 1.2e6, 1),
     ("118 V", D.VOLTAGE, 118, 1),
+    ("  118 \t  V ", D.VOLTAGE, 118, 1),
+    ("-1e5 V", D.VOLTAGE, -1e5, 1e5),
+    ("1e5 V", D.VOLTAGE, 1e5, 1e5),
     ("118v", D.VOLTAGE, 118, 1),
     ("118 Vac", D.VOLTAGE, 118, 1),
     ("24 V DC", D.VOLTAGE, 24, 1),
@@ -59,6 +62,7 @@ READINGS = [
     ("35 uF", D.CAPACITANCE, 35e-6, 1e-6),
     ("35 µF", D.CAPACITANCE, 35e-6, 1e-6),
     ("35 \u03bcF", D.CAPACITANCE, 35e-6, 1e-6),
+    ("35 mF", D.CAPACITANCE, 35e-3, 1e-3),
     ("35 MFD", D.CAPACITANCE, 35e-6, 1e-6),
     ("4u7", D.CAPACITANCE, 4.7e-6, 1e-7),
     ("155F", D.TEMPERATURE, 123 / 1.8, 1 / 1.8),
@@ -78,6 +82,7 @@ READINGS = [
     ("250 cfm", D.FLOW, 0.11798685, 4.719474e-4),
     ("1725 rpm", D.SPEED, 28.75, 1 / 60),
     ("25 1/s", D.SPEED, 25, 1),
+    ("9m2", D.AREA, 9, 1),
     ("6 USD", D.MONEY, 6, 1),
     ("5 %", D.RATIO, 0.05, 0.01),
     ("0.8", D.RATIO, 0.8, 0.1),
@@ -94,6 +99,13 @@ def test_a_typed_number_is_its_si_value(
     assert typed.value == pytest.approx(value, rel=1e-12)
     assert typed.resolution == pytest.approx(resolution, rel=1e-12)
     assert (typed.low, typed.high) == (typed.value, typed.value)
+
+
+def test_what_was_written_is_kept() -> None:
+    """The unit, the dimension and the text are those that were typed, with blanks and signs made plain."""
+    typed = parse(" 9.2\u202fk\u2126 ", D.RESISTANCE)
+    assert isinstance(typed, Quantity)
+    assert (typed.unit, typed.dimension, typed.text, typed.note) == ("kΩ", D.RESISTANCE, "9.2 kΩ", "")
 
 
 @pytest.mark.parametrize(
@@ -151,6 +163,7 @@ def test_milli_ohms_are_told_about() -> None:
         ("52.9 ohm ± 5 %", D.RESISTANCE, 50.255, 52.9, 55.545),
         ("9 kohm +-10%", D.RESISTANCE, 8100, 9000, 9900),
         ("9 kohm +/- 0.5 kohm", D.RESISTANCE, 8500, 9000, 9500),
+        ("9 kohm ± 0.5 k", D.RESISTANCE, 8500, 9000, 9500),
         ("9 kohm ± 0.5", D.RESISTANCE, 8500, 9000, 9500),
         ("100 ohm +5/-10 %", D.RESISTANCE, 90, 100, 105),
         ("100 ohm +5 % / -10 %", D.RESISTANCE, 90, 100, 105),

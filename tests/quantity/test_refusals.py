@@ -23,6 +23,7 @@ D = Dimension
         ("1,200 ohm ± 5 %", D.RESISTANCE, ("1200 ohm ± 5 %", "1.200 ohm ± 5 %")),
         ("1 .", D.RESISTANCE, ("1", "OL")),
         ("1.", D.RESISTANCE, ("1", "OL")),
+        ("1. kohm", D.RESISTANCE, ("1 kohm", "OL")),
         ("155", D.TEMPERATURE, ("155 °C", "155 °F")),
         ("35 MF", D.CAPACITANCE, ("35 µF", "35 mF")),
         ("35 mf", D.CAPACITANCE, ("35 µF", "35 mF")),
@@ -33,6 +34,7 @@ def test_two_meanings_are_offered(text: str, dimension: Dimension, choices: tupl
     with pytest.raises(Ambiguous) as caught:
         parse(text, dimension)
     assert caught.value.choices == choices
+    assert caught.value.text == text
     meanings = [parse(choice, dimension) for choice in choices]
     assert meanings[0] != meanings[1]
 
@@ -83,8 +85,8 @@ def test_nonsense_is_refused_in_words(text: str, dimension: Dimension, says: str
     with pytest.raises(NotUnderstood) as caught:
         parse(text, dimension)
     assert says in str(caught.value)
-    assert caught.value.exit_code == 2
-    assert caught.value.can_go_on
+    assert caught.value.text == text
+    assert caught.value.remedy.endswith((".", "?"))
 
 
 @pytest.mark.parametrize(
@@ -96,6 +98,14 @@ def test_a_machine_file_must_name_its_units(text: str, dimension: Dimension) -> 
     assert isinstance(parse(text, dimension), Quantity)
     with pytest.raises(NotUnderstood, match=r"has no unit\. Write a .* in .*(Ω|V)"):
         parse(text, dimension, strict=True)
+    with pytest.raises(NotUnderstood, match="has no unit"):
+        parse_quantity(text, dimension)
+    assert parse_quantity(text, dimension, strict=False) == parse(text, dimension)
+
+
+def test_a_lone_one_is_over_range_only_on_a_meter() -> None:
+    """A time of "1. min" is one minute: no meter shows it."""
+    assert parse_quantity("1. min", D.TIME).value == 60
 
 
 @pytest.mark.parametrize("text", ["OL", "beeps"])

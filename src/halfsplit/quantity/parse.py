@@ -20,7 +20,6 @@ __all__ = ["parse", "parse_quantity"]
 _LONGEST = 60
 _SAME = str.maketrans(
     {"\u2126": "Ω", "\u03bc": "µ", "\u2212": "-", "\u2013": "-", "º": "°", "˚": "°", "℃": "°C", "℉": "°F"}
-    | dict.fromkeys("\t\u00a0\u2007\u2009\u202f", " ")
 )
 _CODE = re.compile(r"(?P<whole>-?[0-9]*)(?P<mark>[RrkKMGmµunp])(?P<part>[0-9]+)(?P<rest>\D*)")
 _OVER_RANGE_SCPI = Decimal("9.9e37")  # SCPI-1999, volume 1, 7.2.1: what an instrument sends for infinity
@@ -43,9 +42,13 @@ def parse(text: str, expected: Dimension, *, strict: bool = False) -> Typed:
     >>> parse("0.L", Dimension.RESISTANCE)
     OverRange(text='0.L', negative=False)
     """
-    clean = _tidy(text)
-    said = words.beep(clean, expected) or words.over_range(clean, expected)
-    return said or _measured(clean, expected, strict)
+    try:
+        clean = _tidy(text)
+        said = words.beep(clean, expected) or words.over_range(clean, expected)
+        return said or _measured(clean, expected, strict)
+    except NotUnderstood as refusal:
+        refusal.text = text  # all that was typed, not only the piece that was not understood
+        raise
 
 
 def parse_quantity(text: str, expected: Dimension, *, strict: bool = True) -> Quantity:
@@ -62,8 +65,7 @@ def parse_quantity(text: str, expected: Dimension, *, strict: bool = True) -> Qu
 
 
 def _tidy(text: str) -> str:
-    clean = " ".join(text.translate(_SAME).split(" ")).strip()
-    clean = re.sub(r"(?<=°) ", "", re.sub(r" +", " ", clean))
+    clean = " ".join(text.translate(_SAME).split()).replace("° ", "°")
     if not clean:
         raise NotUnderstood(text, "Nothing was written.", "Write what the meter shows, or OL.")
     if len(clean) > _LONGEST or not clean.isprintable():
