@@ -36,10 +36,10 @@ LEAST_MASS = 1e-12
 LEAST_STEP = 0.005
 """Least width of a display's last digit, in units of x: half a per cent (Halfsplit's choice)."""
 
-REPEAT_SHARE = 0.95
-"""Share of a number's noise variance that a second reading of the same place has in common with the first.
+REPEAT_SCATTER = 0.005
+"""Standard deviation, in units of x, of one place read again by the same hand with the same meter.
 
-Common practice, no source: the rest is how the probe was held.
+Common practice, no source. All noise beyond it is what repeats of one place have in common.
 """
 
 FLAT_WEIGHT = 0.1
@@ -324,10 +324,15 @@ def _covariance(readings: Sequence[Numeric]) -> Array:
         covariance[:, i, i] += one.noise**2 + one.width**2 / 12.0
         for j, other in enumerate(readings[:i]):
             if one.same_place is not None and one.same_place == other.same_place:
-                shared = REPEAT_SHARE * one.noise * other.noise
+                shared = np.sqrt(common_variance(one.noise) * common_variance(other.noise))
                 covariance[:, i, j] += shared
                 covariance[:, j, i] += shared
     return covariance
+
+
+def common_variance(noise: Array) -> Array:
+    """The part of the variance of a number, (S,), that a repeat of the same place has in common with it."""
+    return np.asarray(np.maximum(noise**2 - REPEAT_SCATTER**2, 0.0))
 
 
 def _check_numeric(finding: Numeric) -> None:

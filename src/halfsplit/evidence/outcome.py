@@ -14,7 +14,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import ndtr
+from scipy.special import ndtr, ndtri
 
 from halfsplit.evidence.likelihood import Array, Index
 
@@ -28,9 +28,6 @@ APART = 4.0
 
 OVER_CODE = 127
 """The code of over range."""
-
-SPREAD = 8.0
-"""Edges of outcomes reach so many standard deviations beyond the outermost predictions."""
 
 
 def entropy_term(p: Array) -> Array:
@@ -227,11 +224,14 @@ def _edges(prior: Array, mean: Array, sd: Array, count: int) -> Array:
 
 
 def _at_shares(share: Array, means: Array, sds: Array, count: int) -> Array:
-    """Edges (K, count) at equal shares of the prior, spread over the width of the prediction there."""
+    """Edges (K, count) at equal shares of the prior, candidates in order of mean, each over its spread."""
     wanted = (np.arange(count) + 0.5) / count
-    below = np.stack([np.searchsorted(row, wanted) for row in share]).clip(0, share.shape[1] - 1)
-    offset = 1.5 * np.where(np.arange(count) % 2, 1.0, -1.0)
-    edges: Array = np.take_along_axis(means, below, 1) + offset * np.take_along_axis(sds, below, 1)
+    at = np.stack([np.searchsorted(row, wanted) for row in share]).clip(0, share.shape[1] - 1)
+    before = np.concatenate([np.zeros((len(share), 1)), share], axis=1)
+    start, end = (np.take_along_axis(before, at + step, 1) for step in (0, 1))
+    within = (wanted - start) / np.maximum(end - start, np.finfo(float).tiny)
+    deviate = ndtri(within.clip(0.01, 0.99))
+    edges: Array = np.take_along_axis(means, at, 1) + deviate * np.take_along_axis(sds, at, 1)
     return edges
 
 

@@ -107,10 +107,9 @@ def _log_group(findings: Sequence[Finding]) -> Array:
         removal for g, members in setups.items() for removal in _removals(findings, g, members, careful[g])
     ]
     terms = [np.zeros((1, *whole.shape)), *_log_terms(removals, parts, joint)]
-    if len(setups) > 2:
-        floor = sum(_log_all_flat(findings, m) - careful[g] for g, m in setups.items())
-        terms.append(floor - whole[None])
     total: Array = whole + sum(careful.values()) + _log_sum(np.concatenate(terms))
+    if len(setups) > 2:
+        total = np.logaddexp(total, sum(_log_all_flat(findings, m) for m in setups.values()))
     return total
 
 
@@ -196,23 +195,23 @@ def _same(findings: Sequence[Finding], members: Members) -> list[Members]:
 
 
 def log_flat(findings: Sequence[Finding], members: Members) -> float:
-    """Log mass under a flat slip: a repeat shows the same again, or half the time anything."""
-    total = 0.0
-    for same in _same(findings, members):
-        apart = sum(findings[i].log_flat for i in same)
-        numbers = [f for f in (findings[i] for i in same) if isinstance(f, Numeric)]
-        first = max(findings[i].log_flat for i in same)
-        if len(same) > 1 and likelihood.is_number(findings[same[0]]):
-            first += float(_log_repeats(numbers, _own_noise(numbers)).min())
-        together = np.logaddexp(first, apart) + np.log(0.5)
-        total += float(together) if len(same) > 1 else apart
-    return total
+    """Log mass under a flat slip: a repeat shows the same again, or half the time anything.
+
+    A number that shows the same again scatters by one last digit.
+    """
+    return sum(_log_flat_same([findings[i] for i in same]) for same in _same(findings, members))
 
 
-def _own_noise(numbers: Sequence[Numeric]) -> Array:
-    """Own variance (S,) of one repeat of a number: what it does not share with the others."""
-    own = np.mean([(1.0 - likelihood.REPEAT_SHARE) * f.noise**2 + f.width**2 / 12.0 for f in numbers], axis=0)
-    return np.asarray(own)
+def _log_flat_same(same: Sequence[Finding]) -> float:
+    apart = sum(f.log_flat for f in same)
+    if len(same) == 1:
+        return apart
+    again = float(np.mean([f.log_flat for f in same]))
+    numbers = [f for f in same if isinstance(f, Numeric) and likelihood.is_number(f)]
+    if numbers:
+        digit = np.array([np.mean([f.width**2 for f in numbers])])
+        again += float(_log_repeats(numbers, digit)[0])
+    return float(np.logaddexp(again, apart) + np.log(0.5))
 
 
 def _log_repeats(numbers: Sequence[Numeric], own: Array) -> Array:
@@ -249,9 +248,9 @@ def _log_numeric_alternative(readings: Sequence[Finding], slips: Sequence[Slip])
     mean, sd = np.mean([s.mean for s in slips], axis=0), np.mean([s.sd for s in slips], axis=0)
     m = len(numbers)
     width = float(np.mean([f.width for f in numbers]))
-    shared = likelihood.REPEAT_SHARE if m > 1 else 1.0
-    own = (1.0 - shared) * sd**2 + width**2 / 12.0
-    variance = shared * sd**2 + own / m
+    common = likelihood.common_variance(sd)
+    own = sd**2 - common + width**2 / 12.0
+    variance = common + own / m
     residual = np.mean([f.x for f in numbers]) - mean
     first: Array = np.log(width) - 0.5 * (residual**2 / variance + np.log(variance) + likelihood.LOG_2PI)
     return discrete + first + (_log_repeats(numbers, own) if m > 1 else 0.0)

@@ -1,0 +1,134 @@
+"""Information of steps against plain loops over candidates, outcomes and repairs."""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from itertools import pairwise
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from scipy.integrate import quad
+from scipy.stats import norm
+
+from halfsplit.evidence import outcome
+from halfsplit.evidence.likelihood import Array, Index
+from tests.evidence import examples
+
+
+def entropy(masses: list[float]) -> float:
+    """Bits of a distribution."""
+    return -sum(p * math.log2(p) for p in masses if p > 0.0)
+
+
+def by_loops(prior: Array, repair_of: Index, outcomes: Array) -> float:
+    """Mutual information of repair and outcome of one step, from the joint table."""
+    joint: dict[tuple[int, int], float] = defaultdict(float)
+    for s, p in enumerate(prior / prior.sum()):
+        for b, q in enumerate(outcomes[s]):
+            joint[int(repair_of[s]), b] += float(p * q)
+    repairs: dict[int, float] = defaultdict(float)
+    shown: dict[int, float] = defaultdict(float)
+    for (r, b), mass in joint.items():
+        repairs[r] += mass
+        shown[b] += mass
+    return entropy(list(repairs.values())) + entropy(list(shown.values())) - entropy(list(joint.values()))
+
+
+@given(examples.seeds)
+@settings(max_examples=40)
+def test_exact_information(seed: int) -> None:
+    """Mutual information of random outcome tables agrees with the loops."""
+    random = np.random.default_rng(seed)
+    prior, repair_of = random.uniform(0, 1, 9), random.integers(0, 4, 9)
+    outcomes = random.dirichlet(np.ones(5), (3, 9))
+    expected = [by_loops(prior, repair_of, step) for step in outcomes]
+    np.testing.assert_allclose(outcome.information(prior, repair_of, outcomes), expected, atol=1e-12)
+
+
+@given(examples.seeds)
+@settings(max_examples=40)
+def test_partition_scores(seed: int) -> None:
+    """Scores from sparse codes agree with the loops over sure outcomes, duplicates included."""
+    random = np.random.default_rng(seed)
+    codes = np.where(random.random((12, 15)) < 0.3, random.integers(0, 5, (12, 15)), 127).astype(np.int8)
+    codes = np.concatenate([codes, codes[:4], np.full((1, 15), 3, np.int8)])
+    repair_of = random.integers(0, 4, 15)
+    steps = outcome.partition(codes, repair_of)
+    for prior in (random.uniform(0, 1, 15), random.integers(0, 2, 15) + np.eye(15)[0]):
+        expected = [by_loops(prior, repair_of, np.eye(128)[row]) for row in codes]
+        np.testing.assert_allclose(steps.score(prior), expected, atol=1e-12)
+
+
+def test_steps_that_part_alike_are_kept_once() -> None:
+    """Codes named otherwise but parting the candidates alike are one step; nothing told, nothing scored."""
+    codes = np.array([[0, 1, 1], [4, 127, 127], [7, 7, 7], [1, 0, 2]], dtype=np.int8)
+    steps = outcome.partition(codes, np.arange(3))
+    assert len(steps.kept) == 3
+    assert steps.place[0] == steps.place[1]
+    assert outcome.partition(codes[2:3], np.arange(3)).score(np.ones(3)).tolist() == [0.0]
+
+
+def test_no_credit_for_parting_faults_of_one_repair() -> None:
+    """A step that parts two faults with the same repair tells nothing worth knowing."""
+    codes = np.array([[0, 1, 2, 2]], dtype=np.int8)
+    assert outcome.partition(codes, np.array([0, 0, 1, 1])).score(np.array([1, 1, 0, 0])) == pytest.approx(0)
+
+
+@given(examples.seeds)
+@settings(max_examples=20)
+def test_codes_part_what_lies_apart(seed: int) -> None:
+    """Neighbours in order of mean share a code just when their gap is small; over range stands alone."""
+    random = np.random.default_rng(seed)
+    mean, sd, over = random.uniform(0, 3, (4, 12)), random.uniform(0.01, 0.1, (4, 12)), random.random((4, 12))
+    codes = outcome.outcome_codes(mean, sd, over)
+    for k in range(4):
+        assert ((codes[k] == outcome.OVER_CODE) == (over[k] > 0.5)).all()
+        order = [i for i in np.argsort(mean[k]) if over[k, i] <= 0.5]
+        for i, j in pairwise(order):
+            apart = mean[k, j] - mean[k, i] > outcome.APART * math.hypot(sd[k, i], sd[k, j])
+            assert (codes[k, i] != codes[k, j]) == apart
+
+
+@given(examples.seeds)
+@settings(max_examples=20)
+def test_bins_are_a_distribution(seed: int) -> None:
+    """Outcome probabilities are non-negative and sum to one, over range keeping its own."""
+    random = np.random.default_rng(seed)
+    mean, sd, over = random.uniform(0, 3, (3, 70)), random.uniform(0.01, 0.2, (3, 70)), random.random((3, 70))
+    bins = outcome.outcome_bins(np.ones(70), mean, sd, over)
+    assert bins.shape == (3, 70, outcome.BINS)
+    assert np.all(bins >= 0.0)
+    np.testing.assert_allclose(bins.sum(axis=2), 1.0, atol=1e-12)
+    np.testing.assert_allclose(bins[:, :, -1], over, atol=1e-12)
+
+
+def test_bins_lose_little_against_integration() -> None:
+    """Forty-eight outcomes tell nearly all that the undivided display would, and never more."""
+    mean, sd = np.array([[0.0, 0.3, 1.0, 1.1]]), np.array([[0.1, 0.2, 0.1, 0.3]])
+    prior = np.array([0.1, 0.4, 0.3, 0.2])
+    bins = outcome.outcome_bins(prior, mean, sd, np.zeros((1, 4)))
+    binned = outcome.information(prior, np.arange(4), bins)[0]
+
+    def integrand(x: float) -> float:
+        parts = prior * norm.pdf(x, mean[0], sd[0])
+        return float(
+            sum(p * math.log2(p / q / parts.sum()) for p, q in zip(parts, prior, strict=True) if p > 0)
+        )
+
+    exact, _ = quad(integrand, -3, 4, limit=400, points=[0.0, 0.3, 1.0, 1.1])
+    assert 0.95 * exact < binned <= exact + 1e-9
+
+
+def test_slips_lower_the_information() -> None:
+    """A step that may be slipped in tells less; one that is always slipped in tells nothing."""
+    mean, sd, over = np.array([[0.0, 1.0, 2.0]]), np.full((1, 3), 0.1), np.zeros((1, 3))
+    bits = [
+        outcome.information(np.ones(3), np.arange(3), outcome.outcome_bins(np.ones(3), mean, sd, over, slip))[
+            0
+        ]
+        for slip in (0.0, 0.02, 0.5, 1.0)
+    ]
+    assert bits[0] > bits[1] > bits[2] > bits[3]
+    assert bits[3] == pytest.approx(0.0, abs=1e-12)

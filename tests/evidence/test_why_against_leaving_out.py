@@ -1,0 +1,70 @@
+"""Weights of evidence against the plain loops with one finding left out at a time."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+
+from halfsplit.evidence import why
+from halfsplit.evidence.likelihood import Perceived
+from halfsplit.evidence.posterior import Block, Candidates, Context, Item, posterior
+from tests.evidence import examples, obvious
+
+
+@given(examples.seeds)
+@settings(max_examples=10)
+def test_weight_is_what_the_odds_lose(seed: int) -> None:
+    """A finding's bits are the change of the log odds against all the rest when it is left out."""
+    findings = examples.anything(np.random.default_rng(seed), count=3, setups=3)
+
+    def log_odds(kept: list[int]) -> float:
+        probability, _ = obvious.posterior([findings[i] for i in kept], [1.0] * 4, healthy=0)
+        return math.log2(probability[2] / (1.0 - probability[2]))
+
+    expected = [log_odds([0, 1, 2]) - log_odds([j for j in range(3) if j != i]) for i in range(3)]
+    np.testing.assert_allclose(why.weights(findings, Candidates(np.ones(4), 0), 2), expected, atol=1e-7)
+
+
+def test_single_finding_has_the_weight_of_its_odds() -> None:
+    """The one finding there is carries all the change from the prior."""
+    random = np.random.default_rng(0)
+    hum, candidates = examples.perceived(random), Candidates(np.ones(4), 0)
+    before, after = (posterior(x, candidates).probability[3] for x in ([], [hum]))
+    expected = math.log2(after / (1 - after)) - math.log2(before / (1 - before))
+    assert why.weights([hum], candidates, 3) == pytest.approx([expected])
+
+
+def test_a_block_has_one_weight() -> None:
+    """A block of findings whose setting was not stated is weighed as one, and fits are given for it too."""
+    random = np.random.default_rng(3)
+    block = Block((Context(0.5, (examples.perceived(random),)), Context(0.5, (examples.perceived(random),))))
+    candidates = Candidates(np.ones(4), 0, np.array([1, 0.5, 1, 1]), np.array([0, 0, 2, 3]))
+    items: list[Item] = [block, examples.numeric(random, setup=1)]
+    assert len(why.weights(items, candidates, 1)) == len(why.fits(items, candidates)) == 2
+
+
+def test_nothing_found_nothing_fits_badly() -> None:
+    """Without findings there is no worst one."""
+    assert why.worst_fit([], Candidates(np.ones(3), 0)) is None
+
+
+def test_expected_value_lies_between_its_bounds() -> None:
+    """The expected reading lies between its bounds, and 95 of 100 draws from the model do too."""
+    random = np.random.default_rng(9)
+    reading = examples.numeric(random)
+    shown = why.expected(reading)
+    theta = random.normal(size=(20000, 2))
+    x = reading.mean + theta @ reading.jacobian.T + reading.noise * random.normal(size=(20000, 4))
+    inside = ((2 * np.sinh(x) >= shown.low) & (2 * np.sinh(x) <= shown.high)).mean(axis=0)
+    np.testing.assert_allclose(inside, 0.9545, atol=0.01)
+    assert np.all((shown.low < shown.value) & (shown.value < shown.high))
+
+
+def test_likeliest_value_of_a_look() -> None:
+    """The value with the greatest entry of each row, with that entry."""
+    value, probability = why.likeliest(Perceived(0, 0, np.array([[0.2, 0.8], [0.7, 0.3]])))
+    assert value.tolist() == [1, 0]
+    assert probability.tolist() == [0.8, 0.7]
