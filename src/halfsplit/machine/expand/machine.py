@@ -1,0 +1,112 @@
+"""Puts one machine together: file, part types and supply system to the model.
+
+Knows the order in which names become known: supply, controls, terminals, elements, and what refers to them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from halfsplit.errors import did_you_mean
+from halfsplit.machine import supplies, tree, wiring
+from halfsplit.machine.complaints import Complaints
+from halfsplit.machine.expand import house, parts, rest, symptoms, wires
+from halfsplit.machine.expand.scope import Scope
+from halfsplit.machine.format import MachineFile
+from halfsplit.machine.model import Machine
+from halfsplit.machine.part_types import PartType
+
+__all__ = ["Sheet", "expand"]
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """A machine with the file that it came from: what the static rules read."""
+
+    machine: Machine
+    file: MachineFile
+    types: Mapping[str, PartType]
+    lines: Mapping[str, wiring.WireLine]
+    paths: Mapping[str, tree.Path]
+
+
+def expand(
+    name: str, file: MachineFile, types: Mapping[str, PartType], complaints: Complaints, broken: frozenset[str]
+) -> Sheet | None:
+    """The machine of a file; None, with complaints, where its names or values do not fit together."""
+    before = len(complaints.problems)
+    scope = Scope(file, complaints, types, _system(file, complaints), broken)
+    ready = _ready(scope)
+    supply = house.read_supply(scope)
+    rest.check_controls(scope)
+    built = parts.build(ready, scope)
+    wired = wires.join(house.house_wires(scope) if supply else (), scope)
+    machine_symptoms = {n: symptoms.read_symptom(n, entry, built, scope) for n, entry in file.symptoms.items()}
+    found = {
+        "places": rest.places_of(scope),
+        "bays": rest.bays_of(scope),
+        "settings": rest.settings_of(scope),
+        "seen": rest.seen_of(scope),
+    }
+    if supply is None or len(complaints.problems) > before:
+        return None
+    machine = Machine(
+        name=name,
+        title=file.machine,
+        kind=file.kind,
+        supply=supply,
+        controls=scope.controls,
+        parts=built.parts,
+        elements=built.elements,
+        devices=built.devices,
+        mechanical=tuple(built.mechanical),
+        wires=tuple(wired.wires),
+        symptoms=machine_symptoms,
+        frame=scope.frame,
+        joint=parts.pattern("joint", scope),
+        wire=parts.pattern("wire", scope),
+        about=file.about or "",
+        provenance=file.provenance or "",
+        currency=file.currency or "USD",
+        **found,  # type: ignore[arg-type]
+    )
+    return Sheet(machine, file, types, wired.lines, wired.paths)
+
+
+def _system(file: MachineFile, complaints: Complaints) -> supplies.SupplySystem | None:
+    known = supplies.table()
+    system = known.get(file.supply.system)
+    if system is None:
+        message = f"There is no supply system '{file.supply.system[:60]}'."
+        complaints.add(("supply", "system"), message, did_you_mean(file.supply.system, known))
+    return system
+
+
+def _ready(scope: Scope) -> list[parts.Ready]:
+    """All parts with their values; from here on the scope knows controls, terminals and the frame."""
+    scope.controls.update(rest.controls_of(scope))
+    given = [(one, None) for one in house.house_parts(scope) if one.type in scope.types]
+    house_names = [one.name for one, _ in given]
+    ready = [parts.make_ready(one, None, scope) for one, _ in given]
+    for name, entry in scope.file.parts.items():
+        if name in house_names:
+            scope.complaints.add(("parts", name), f"'{name}' is a part of the supply.", "Give this another name.")
+        ready.append(parts.make_ready(parts.given_of(name, entry), entry, scope))
+    good = [one for one in ready if one is not None]
+    scope.broken |= set(scope.file.parts) - {one.given.name for one in good}
+    scope.terminals.update({one.given.name: one.terminals for one in good})
+    scope.mechanical.update(one.given.name for one in good if one.spec.mechanical)
+    scope.frame = _frame(scope)
+    return good
+
+
+def _frame(scope: Scope) -> str:
+    """The terminal of the machine's metal; "" where the file names none."""
+    name = scope.file.frame
+    if name is None or not scope.part(name, ("frame",)):
+        return ""
+    if not scope.terminals[name]:
+        scope.complaints.add(("frame",), f"'{name}' has no terminal.", "Name a part of type `frame`.")
+        return ""
+    return f"{name}.{scope.terminals[name][0]}"

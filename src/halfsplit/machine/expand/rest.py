@@ -1,0 +1,140 @@
+"""The rest of a machine: controls, temperatures, bays, settings and the readings of a healthy one.
+
+Knows the file and the scope; nothing here depends on what the parts came to.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from halfsplit.errors import WrongUse, did_you_mean
+from halfsplit.machine import amounts, tree
+from halfsplit.machine.expand.elements import FITTED
+from halfsplit.machine.expand.scope import OUTSIDE, Scope
+from halfsplit.machine.format import BayEntry, ControlEntry, SeenEntry
+from halfsplit.machine.model import Bay, Control, Seen
+from halfsplit.machine.part_types import ContactSpec
+
+__all__ = ["bays_of", "controls_of", "places_of", "seen_of", "settings_of"]
+
+ABSENT = "absent"
+METERS = {"ohms": "ohm", "volts": "V", "amps": "A"}
+
+
+def controls_of(scope: Scope) -> dict[str, Control]:
+    """The controls of the house, of the file, and those of straps that a hand fits or leaves off."""
+    house = scope.supply.controls if scope.supply else {}
+    for name in scope.file.controls:
+        if name in house:
+            scope.complaints.add(("controls", name), f"'{name}' is a control of the supply.", "Give this another name.")
+    found = {name: _control(name, entry) for name, entry in {**house, **scope.file.controls}.items()}
+    return {**found, **_straps(scope)}
+
+
+def _control(name: str, entry: ControlEntry) -> Control:
+    return Control(name, entry.positions, entry.momentary, entry.through or "", entry.where or "")
+
+
+def _straps(scope: Scope) -> dict[str, Control]:
+    """A control for every strap: its rest is what the file says of it."""
+    found = {}
+    for part in scope.file.parts.values():
+        spec = scope.types.get(part.type)
+        if spec is None or not any(isinstance(e, ContactSpec) and e.fitted for e in spec.elements.values()):
+            continue
+        fitted, name = part.values.get(FITTED), part.values.get("control", spec.values["control"].default)
+        rest = (FITTED, ABSENT) if isinstance(fitted, str) and fitted.casefold() == "yes" else (ABSENT, FITTED)
+        found[str(name)] = Control(str(name), rest)
+    return found
+
+
+def check_controls(scope: Scope) -> None:
+    """Looks up the mechanical parts that controls turn."""
+    for name, entry in scope.file.controls.items():
+        if entry.through is not None:
+            scope.known(entry.through, scope.mechanical, "mechanical part", ("controls", name, "through"))
+
+
+def places_of(scope: Scope) -> dict[str, dict[str, float]]:
+    """Place: warmth: °C."""
+    return {
+        place: {warmth: _celsius(text, ("temperatures", place, warmth), scope) for warmth, text in given.items()}
+        for place, given in scope.file.temperatures.items()
+    }
+
+
+def _celsius(text: str, path: tree.Path, scope: Scope) -> float:
+    try:
+        return amounts.value(text, "°C").nominal
+    except WrongUse as error:
+        scope.complaints.refuse(path, error)
+        return 20.0
+
+
+def bays_of(scope: Scope) -> dict[str, Bay]:
+    """The bays of the house and of the machine."""
+    house = scope.supply.bays if scope.supply else {}
+    found = {name: _bay(name, entry) for name, entry in house.items()}
+    for name, entry in scope.file.bays.items():
+        path: tree.Path = ("bays", name)
+        if name in (OUTSIDE, *house):
+            scope.complaints.add(path, f"'{name}' is there already.", "Give this bay another name.")
+        scope.bay(entry.behind, (*path, "behind"))
+        for index, part in enumerate(entry.unplugs):
+            scope.part(part, (*path, "unplugs", index))
+        found[name] = _bay(name, entry)
+    return found
+
+
+def _bay(name: str, entry: BayEntry) -> Bay:
+    return Bay(
+        name=name,
+        behind=entry.behind,
+        open_minutes=entry.open,
+        close_minutes=entry.close,
+        fasteners=entry.fasteners or "",
+        cautions=entry.cautions,
+        people=entry.people,
+        unplugs=entry.unplugs,
+    )
+
+
+def settings_of(scope: Scope) -> Mapping[str, tuple[tuple[str, str], ...]]:
+    """The settings that have a name."""
+    return {name: scope.setting(given, ("settings", name)) for name, given in scope.file.settings.items()}
+
+
+def seen_of(scope: Scope) -> tuple[Seen, ...]:
+    """The readings of a healthy machine."""
+    return tuple(_seen(entry, ("seen", index), scope) for index, entry in enumerate(scope.file.seen))
+
+
+def _seen(entry: SeenEntry, path: tree.Path, scope: Scope) -> Seen:
+    scope.terminal(entry.red, (*path, "red"))
+    scope.terminal(entry.black, (*path, "black"))
+    for index, terminal in enumerate(entry.lift):
+        scope.terminal(terminal, (*path, "lift", index))
+    return Seen(
+        meter=entry.meter,
+        red=entry.red,
+        black=entry.black,
+        setting=scope.setting(entry.set, (*path, "set")),
+        isolated=entry.isolated,
+        lift=entry.lift,
+        value=_shown(entry, path, scope),
+        line=tree.locate(scope.complaints.root, path).line,
+    )
+
+
+def _shown(entry: SeenEntry, path: tree.Path, scope: Scope) -> float | None:
+    """What the meter showed; None is over range."""
+    if entry.meter not in METERS:
+        scope.complaints.add((*path, "meter"), f"There is no meter '{entry.meter}'.", did_you_mean(entry.meter, METERS))
+        return None
+    if entry.value.upper() == "OL":
+        return None
+    try:
+        return amounts.value(entry.value, METERS[entry.meter]).nominal
+    except WrongUse as error:
+        scope.complaints.refuse((*path, "value"), error)
+        return None

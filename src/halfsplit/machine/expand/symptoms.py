@@ -1,0 +1,123 @@
+"""Symptoms: what a person perceives, with the names in them looked up among elements, devices and parts.
+
+Knows what the parts came to. A name may be a part, an element or device `part.name`, or the beginning of the
+names of several elements (`heater.front coil` for its two halves).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+
+from halfsplit.errors import WrongUse, did_you_mean
+from halfsplit.machine import amounts, tree
+from halfsplit.machine.expand.parts import Built
+from halfsplit.machine.expand.scope import Scope
+from halfsplit.machine.format import SYMPTOM_KINDS, SymptomEntry
+from halfsplit.machine.model import Impedance, Motor, Overcurrent, Relay, Symptom, Winding
+
+__all__ = ["read_symptom"]
+
+
+@dataclass(frozen=True)
+class _Sort:
+    """What a kind of symptom is about: how to say it, and which names it takes."""
+
+    what: str
+    pick: Callable[[Built], Iterable[str]]
+
+
+def _motors(built: Built) -> Iterable[str]:
+    return (name for name, device in built.devices.items() if isinstance(device, Motor))
+
+
+def _loads(built: Built) -> Iterable[str]:
+    return (n for n, e in built.elements.items() if isinstance(e, Impedance | Winding) and e.load)
+
+
+def _relays(built: Built) -> Iterable[str]:
+    return (name for name, device in built.devices.items() if isinstance(device, Relay))
+
+
+def _trips(built: Built) -> Iterable[str]:
+    return (name for name, device in built.devices.items() if isinstance(device, Overcurrent))
+
+
+def _terminals(built: Built) -> Iterable[str]:
+    return (f"{part.name}.{terminal}" for part in built.parts.values() for terminal in part.terminals)
+
+
+_MOTOR = _Sort("motor", _motors)
+_LOAD = _Sort("load", _loads)
+_MECHANICAL = _Sort("mechanical part", lambda built: built.mechanical)
+_SORTS: dict[str, _Sort] = {
+    "running": _MOTOR,
+    "hums": _MOTOR,
+    "air": _MOTOR,
+    "lit": _LOAD,
+    "sounds": _LOAD,
+    "energised": _LOAD,
+    "heat": _LOAD,
+    "chatters": _Sort("relay", _relays),
+    "trips": _Sort("overcurrent switch", _trips),
+    "tingles": _Sort("metal", _terminals),
+    "noisy": _MECHANICAL,
+    "leaks": _MECHANICAL,
+}
+_PERCEIVED = 0.5
+
+
+def read_symptom(name: str, entry: SymptomEntry, built: Built, scope: Scope) -> Symptom:
+    """A symptom of the model; what is not there is complained of and left out."""
+    path: tree.Path = ("symptoms", name)
+    key = entry.kinds[0]
+    kind = SYMPTOM_KINDS[key]
+    return Symptom(
+        name=name,
+        kind=kind,
+        of=_look_up(getattr(entry, key.replace(" ", "_")), _SORTS[kind], (*path, key), built, scope),
+        at_least=_at_least(kind, entry, path, scope),
+        carriers=_look_up(entry.carried_by, _MOTOR, (*path, "carried by"), built, scope),
+        through=_look_up(entry.through, _MECHANICAL, (*path, "through"), built, scope),
+        setting=scope.setting(entry.set, (*path, "set")),
+        question=entry.ask or "",
+    )
+
+
+def _at_least(kind: str, entry: SymptomEntry, path: tree.Path, scope: Scope) -> float:
+    text = entry.at_least
+    if kind == "heat" and text is None:
+        scope.complaints.add(path, "It is not said from how much heat on.", "Write `at least: 300 W`.")
+        return 0.0
+    if text is None:
+        return _PERCEIVED if kind in ("lit", "sounds") else 0.0
+    try:
+        return amounts.value(text, "W").nominal if kind == "heat" else amounts.factor(text)
+    except WrongUse as error:
+        scope.complaints.refuse((*path, "at least"), error)
+        return 0.0
+
+
+def _look_up(given: tuple[str, ...], sort: _Sort, path: tree.Path, built: Built, scope: Scope) -> tuple[str, ...]:
+    candidates = list(sort.pick(built))
+    found: dict[str, None] = {}
+    for index, name in enumerate(given):
+        matches = [one for one in candidates if _means(name, one)]
+        found.update(dict.fromkeys(matches))
+        if not matches and name.split(".")[0] not in scope.broken:
+            scope.complaints.add((*path, index), *_unknown(name, sort, candidates, built))
+    return tuple(found)
+
+
+def _means(name: str, full: str) -> bool:
+    """Whether a name in a symptom means an element or device: itself, its part, or the beginning of its name."""
+    if full == name or full.startswith(f"{name}."):
+        return True
+    return "." in name and (full.startswith(f"{name} ") or full.startswith(f"{name},"))
+
+
+def _unknown(name: str, sort: _Sort, candidates: list[str], built: Built) -> tuple[str, str]:
+    offered = sorted({one.split(".")[0] for one in candidates} | set(candidates))
+    if name in built.parts or name in built.elements or name in built.devices:
+        return f"'{name[:60]}' is no {sort.what}.", did_you_mean(name, offered)
+    return f"There is no {sort.what} '{name[:60]}'.", did_you_mean(name, offered)

@@ -1,0 +1,282 @@
+"""The grammar of a machine file, as models: which keys there are, what each holds, what it is for.
+
+The JSON Schema and the reference page are made from these. Knows the shape of a file, not its meaning: whether
+a named part, terminal or position exists is found out by ``expand``.
+"""
+
+from __future__ import annotations
+
+from typing import Any, ClassVar
+
+from pydantic import ConfigDict, Field, GetJsonSchemaHandler, model_validator
+from pydantic_core import CoreSchema
+
+from halfsplit.machine.fields import (
+    SCALAR,
+    Count,
+    Minutes,
+    Money,
+    Name,
+    Names,
+    Section,
+    Setting,
+    Text,
+    YesNo,
+    unfit,
+)
+
+__all__ = [
+    "FORMAT",
+    "SYMPTOM_KINDS",
+    "BayEntry",
+    "ControlEntry",
+    "MachineFile",
+    "PartEntry",
+    "SeenEntry",
+    "SupplyEntry",
+    "SymptomEntry",
+]
+
+FORMAT = "halfsplit machine 1"
+MOMENTARY = "momentary"
+MOMENTARY_POSITIONS = ("untouched", "held", "pressed")
+
+
+class SupplyEntry(Section):
+    """The house side. Further keys are the values of the system: breaker, cable, cord, volts."""
+
+    model_config = ConfigDict(extra="allow")
+
+    system: Text
+    """The name of a supply system, as in the table of supply systems."""
+    meets: dict[Name, Text] = {}
+    """Where the ends of the cord (or of the cable, if hard wired) land: `L1: terminal block.L1`."""
+
+    @property
+    def values(self) -> dict[str, Any]:
+        """The keys that the system's own table has to know."""
+        return dict(self.model_extra or {})
+
+
+class ControlEntry(Section):
+    """What a hand sets: a list of positions, the word `momentary`, or a mapping."""
+
+    positions: tuple[Name, ...] = Field(default=(), min_length=0)
+    """The positions, the one in which the machine is left first."""
+    momentary: bool = False
+    """Only held by a finger: its positions are untouched, held, pressed."""
+    through: Name | None = None
+    """The mechanical part that carries the hand's turn to the contacts."""
+    where: Text | None = None
+    """Where the control is."""
+
+    @model_validator(mode="before")
+    @classmethod
+    def _spread(cls, found: Any) -> Any:
+        if isinstance(found, list):
+            return {"positions": found}
+        if found == MOMENTARY:
+            return {"positions": list(MOMENTARY_POSITIONS), "momentary": True}
+        if isinstance(found, dict) and found.get("positions") == MOMENTARY:
+            return {**found, "positions": list(MOMENTARY_POSITIONS), "momentary": True}
+        if isinstance(found, dict) and "momentary" in found:
+            raise unfit("'momentary' is no key.", "Write `positions: momentary`.")
+        if isinstance(found, str):
+            raise unfit(f"'{found[:40]}' is no list of positions.", "Write [off, on], or momentary.")
+        return found
+
+    @model_validator(mode="after")
+    def _enough(self) -> ControlEntry:
+        if len(set(self.positions)) != len(self.positions):
+            raise unfit("A position is named twice.", "Give each position a name of its own.")
+        if len(self.positions) < 2:
+            raise unfit("A control needs two positions or more.", "Write [off, on], or momentary.")
+        return self
+
+    @classmethod
+    def __get_pydantic_json_schema__(cls, core: CoreSchema, handler: GetJsonSchemaHandler) -> dict[str, Any]:
+        full = handler.resolve_ref_schema(handler(core))
+        names = {"type": "array", "items": SCALAR, "minItems": 2}
+        full["properties"]["positions"] = {"anyOf": [names, {"const": MOMENTARY}]}
+        full["properties"].pop("momentary")
+        full["required"] = ["positions"]
+        return {"anyOf": [names, {"const": MOMENTARY}, full]}
+
+
+class PartEntry(Section):
+    """A part. Further keys are the values of its type."""
+
+    model_config = ConfigDict(extra="allow")
+
+    type: Text
+    """The name of a part type."""
+    bay: Text = Field(alias="in")
+    """The bay it lies in; `outside` needs no opening."""
+    title: Text | None = None
+    """What a person calls it, where the name does not say."""
+    price: Money | None = None
+    """What a new one costs."""
+    replace: Minutes | None = None
+    """How long replacing it takes, with its bay open."""
+    fails: Text | dict[Text, Text] | None = None
+    """How often it fails against other parts: a weight, or a weight for each mode."""
+    caution: Text | None = None
+    """What to mind when working on it."""
+    spare: Names = ()
+    """Terminals that are left without a wire on purpose."""
+
+    @property
+    def values(self) -> dict[str, Any]:
+        """The keys that the part's type has to know."""
+        return dict(self.model_extra or {})
+
+
+class SymptomEntry(Section):
+    """What a person perceives: one kind of symptom with what it is about."""
+
+    running: Names = ()
+    """Motors: true while they run."""
+    hums: Names = ()
+    """Motors: true while they are fed and stand still."""
+    lit: Names = ()
+    """Lamps."""
+    sounds: Names = ()
+    """Buzzers."""
+    energised: Names = ()
+    """Loads that are felt or heard when they are fed."""
+    heat_from: Names = ()
+    """Loads that give heat: needs `at least`."""
+    air_from: Names = ()
+    """Motors that drive the air; name the ducts under `through`."""
+    tingles: Names = ()
+    """Metal that gives a shock."""
+    trips: Names = ()
+    """Overcurrent switches that act."""
+    chatters: Names = ()
+    """Relays that open and close again and again."""
+    noisy: Names = ()
+    """Mechanical parts that are heard when worn."""
+    leaks: Names = ()
+    """Parts that let water out."""
+    at_least: Text | None = None
+    """From how much on it is perceived: W for heat, a share of the rated volts for light and sound."""
+    carried_by: Names = ()
+    """Motors that must run for it to be perceived."""
+    through: Names = ()
+    """Mechanical parts that must be whole for it to be perceived."""
+    set: Setting = {}
+    """Controls that must stand otherwise than in the complaint for it to be perceived."""
+    ask: Text | None = None
+    """How to ask a person for it."""
+
+    @model_validator(mode="after")
+    def _one_kind(self) -> SymptomEntry:
+        if len(self.kinds) != 1:
+            known = ", ".join(sorted(SYMPTOM_KINDS))
+            raise unfit(f"A symptom has one kind, this has {len(self.kinds)}.", f"Write one of: {known}.")
+        return self
+
+    @property
+    def kinds(self) -> list[str]:
+        """The keys of the kinds that are written."""
+        return [key for key in SYMPTOM_KINDS if getattr(self, key.replace(" ", "_"))]
+
+
+SYMPTOM_KINDS: dict[str, str] = {
+    key: key.split()[0]
+    for key in (
+        "running", "hums", "lit", "sounds", "energised", "heat from",
+        "air from", "tingles", "trips", "chatters", "noisy", "leaks",
+    )
+}  # fmt: skip
+"""Key in the file: kind in the model."""
+
+
+class BayEntry(Section):
+    """A place that has to be opened first."""
+
+    behind: Text
+    """The bay in front of it, or `outside`."""
+    open: Minutes
+    """How long opening takes."""
+    close: Minutes
+    """How long closing takes."""
+    fasteners: Text | None = None
+    """What holds it shut: `2 x PH2`."""
+    cautions: Names = ()
+    """What to mind."""
+    people: Count = 1
+    """How many people it takes."""
+    unplugs: Names = ()
+    """Parts whose connector has to be pulled to open it."""
+
+
+class SeenEntry(Section):
+    """A reading that was seen on a healthy machine."""
+
+    meter: Text
+    """The meter's range: ohms, volts, amps."""
+    red: Text
+    """The terminal of the red lead."""
+    black: Text
+    """The terminal of the black lead."""
+    set: Setting = {}
+    """Where the controls stood; what is left out stood at rest."""
+    isolated: YesNo = False
+    """Was the machine off the supply?"""
+    lift: Names = ()
+    """Terminals whose wires were lifted."""
+    value: Text
+    """What it showed: `21.5 ohm`, or OL for over range."""
+
+
+class MachineFile(Section):
+    """One machine."""
+
+    ORDER: ClassVar[tuple[str, ...]]
+
+    format: Text
+    """Always `halfsplit machine 1`."""
+    machine: Text
+    """What the machine is."""
+    kind: Text
+    """Of which kind it is: tumble dryer."""
+    about: Text | None = None
+    """More about it."""
+    provenance: Text | None = None
+    """Where what is written here comes from."""
+    currency: Text | None = None
+    """The currency of prices: USD where it is left out."""
+    like: Text | None = None
+    """The name of a machine that this one is like: write only what differs."""
+    without: tuple[Text, ...] = ()
+    """With `like`: wires of that machine that this one has not, each as `TERMINAL  TERMINAL`."""
+    supply: SupplyEntry
+    """The house side."""
+    frame: Text | None = None
+    """The part that is the machine's metal; left out where there is none."""
+    controls: dict[Name, ControlEntry] = {}
+    """What a hand sets."""
+    temperatures: dict[Name, dict[Name, Text]] = {}
+    """How warm each place is: `drum outlet: {cold: 20 °C, hot: 65 °C}`; the first is the rest."""
+    parts: dict[Name, PartEntry]
+    """The components."""
+    wires: tuple[Text, ...]
+    """Each `COLOUR  TERMINAL  TERMINAL`, or `COLOUR  GAUGE LENGTH  TERMINAL  TERMINAL`, two blanks between."""
+    symptoms: dict[Name, SymptomEntry] = {}
+    """What a person perceives."""
+    bays: dict[Name, BayEntry] = {}
+    """How it comes apart."""
+    settings: dict[Name, Setting] = {}
+    """Settings that have a name."""
+    seen: tuple[SeenEntry, ...] = ()
+    """Readings of a healthy machine: the check tests them."""
+
+    @model_validator(mode="after")
+    def _right_format(self) -> MachineFile:
+        if self.format != FORMAT:
+            raise unfit(f"The format '{self.format[:40]}' is not known.", f"Write `format: {FORMAT}`.")
+        return self
+
+
+MachineFile.ORDER = tuple(field.alias or name for name, field in MachineFile.model_fields.items())

@@ -1,0 +1,117 @@
+"""Reads a machine file: text to tree to grammar to model, and the static rules' word on it.
+
+``load`` raises ``BadInput`` with everything that keeps the file from being read; ``examine`` never raises and
+adds what the static rules find in a file that can be read. Knows the order of the steps, none of their insides.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+from pydantic import ValidationError
+
+from halfsplit.errors import BadInput, Problem, WrongUse
+from halfsplit.machine import library, merging, part_types, tree
+from halfsplit.machine.complaints import Complaints
+from halfsplit.machine.expand.machine import Sheet, expand
+from halfsplit.machine.format import MachineFile
+from halfsplit.machine.model import Machine
+
+__all__ = ["examine", "load", "load_text", "read_sheet"]
+
+
+def load(name_or_path: str | Path) -> Machine:
+    """The machine of a file or of the library; ``BadInput`` (all problems) or ``WrongUse`` (no such machine).
+
+    >>> load("vented-dryer").kind
+    'tumble dryer'
+    """
+    name, text, path = library.find(str(name_or_path))
+    return read_sheet(text, name, path).machine
+
+
+def load_text(text: str, name: str) -> Machine:
+    """The machine of a text; `name` is what its problems call the file."""
+    return read_sheet(text, name, None).machine
+
+
+def examine(name_or_path: str | Path) -> tuple[Machine | None, list[Problem]]:
+    """The machine, if the file can be read, and all its problems, those of the static rules included."""
+    try:
+        name, text, path = library.find(str(name_or_path))
+        sheet = read_sheet(text, name, path)
+    except BadInput as error:
+        return None, list(error.problems)
+    return sheet.machine, []
+
+
+def read_sheet(text: str, name: str, path: Path | None = None) -> Sheet:
+    """A machine with its file; raises ``BadInput``."""
+    file = str(path) if path else name
+    root = _with_like(tree.compose(text, file), path)
+    complaints = Complaints(root)
+    found, broken = _grammar(root, complaints)
+    sheet = expand(name, found, part_types.table(), complaints, broken) if found is not None else None
+    if sheet is None or complaints.problems:
+        raise BadInput(complaints.problems)
+    return sheet
+
+
+def _with_like(root: tree.Node, path: Path | None) -> tree.Node:
+    """The tree, merged with that of the machine it is like."""
+    like = tree.reach(root, ("like",))
+    if like is None:
+        return root
+    if not isinstance(like.value, str) or not like.value:
+        raise BadInput([like.spot.problem("'like' must be the name of one machine.", "Write `like: vented-dryer`.")])
+    base = tree.compose(*_other(like, path))
+    if tree.reach(base, ("like",)) is not None:
+        message = f"'{like.value}' is itself like another machine."
+        raise BadInput([like.spot.problem(message, "Name that other one: only one level is read.")])
+    if not isinstance(base.value, dict):
+        raise BadInput([like.spot.problem(f"'{like.value[:60]}' is no machine file.", "Name another.")])
+    return merging.merge(base, root)
+
+
+def _other(like: tree.Node, path: Path | None) -> tuple[str, str]:
+    """Text and file name of the machine that is named: of the library, or a file in the same folder."""
+    name = str(like.value)
+    beside = path.parent / f"{name}.yaml" if path and not set(name) & set("/\\\0") else None
+    if name in library.names():
+        return library.text(name), name
+    if beside is not None and beside.is_file():
+        return library.read(beside), str(beside)
+    try:
+        return library.text(name), name
+    except WrongUse as error:
+        raise BadInput([like.spot.problem(error.message, error.remedy)]) from None
+
+
+def _grammar(root: tree.Node, complaints: Complaints) -> tuple[MachineFile | None, frozenset[str]]:
+    """The file by the grammar; entries that break it are complained of and left out, and named as broken."""
+    plain: Any = tree.plain(root)
+    if not isinstance(plain, dict):
+        complaints.add((), "A machine file is a mapping of keys.", "Begin it with `format: halfsplit machine 1`.")
+        return None, frozenset()
+    broken: set[str] = set()
+    for _ in range(3):
+        try:
+            return MachineFile.model_validate(plain), frozenset(broken)
+        except ValidationError as error:
+            for path in complaints.of_grammar(error, MachineFile):
+                broken.update(_prune(plain, path))
+    return None, frozenset(broken)
+
+
+def _prune(plain: dict[str, Any], path: tree.Path) -> list[str]:
+    """Takes the entry that holds a path out; its name."""
+    section = plain.get(path[0]) if path and isinstance(path[0], str) else None
+    if len(path) >= 2 and isinstance(section, dict) and path[0] in merging.ENTRIES:
+        section.pop(path[1], None)
+        return [str(path[1])]
+    if len(path) >= 2 and isinstance(section, list) and isinstance(path[1], int) and path[1] < len(section):
+        section[path[1]] = None
+    return []
+
+

@@ -1,0 +1,418 @@
+"""What a machine file says, once read: plain frozen data, and nothing else.
+
+Knows no file, no YAML, no solver. Temperatures are in °C, all else in SI units; money in the file's currency.
+A *branch* is anything that current can pass between two nodes: an element of a part, a wire, a joint.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+HIDDEN = "~"
+"""A terminal whose own name begins so lies inside its part: no lead reaches it (the middle of a coil)."""
+
+
+@dataclass(frozen=True)
+class Value:
+    """A number with the range in which a healthy one lies, and the unknown it shares with others.
+
+    >>> Value(20.0, 19.0, 21.0).relative_spread
+    0.025
+    """
+
+    nominal: float
+    low: float
+    high: float
+    shared: str = ""
+
+    @property
+    def relative_spread(self) -> float:
+        """Standard deviation over nominal; the range is taken as two standard deviations each way."""
+        return (self.high - self.low) / 4 / abs(self.nominal) if self.nominal else 0.0
+
+
+def exactly(nominal: float) -> Value:
+    """A value without spread.
+
+    >>> exactly(3.0).high
+    3.0
+    """
+    return Value(nominal, nominal, nominal)
+
+
+# ---- what decides whether a contact is closed -------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class ByControl:
+    """True while a control stands in one of the positions."""
+
+    control: str
+    positions: frozenset[str]
+
+
+@dataclass(frozen=True)
+class ByDevice:
+    """True while a device is (or is not) in its other state: warm, energised, running, tripped, hot."""
+
+    device: str
+    other: bool
+
+
+When = ByControl | ByDevice
+
+
+# ---- devices: things with a state that the machine itself moves -------------------------------------------
+
+
+@dataclass(frozen=True)
+class Thermostat:
+    """Other state (warm) at or above `trips` °C of its place; back at or below `returns`, unless held.
+
+    `resets`: "itself", "by hand" or "never" (one-shot).
+    """
+
+    name: str
+    part: str
+    place: str
+    trips: Value
+    returns: Value
+    resets: str = "itself"
+
+
+@dataclass(frozen=True)
+class Relay:
+    """Other state (energised) when the volts across its coil reach `pulls`, back below `drops`."""
+
+    name: str
+    part: str
+    coil: str
+    pulls: float
+    drops: float
+
+
+@dataclass(frozen=True)
+class Motor:
+    """Other state (running) once started; `main` and `auxiliary` are elements, auxiliary "" where it starts alone.
+
+    With an auxiliary winding it starts only when both carry current out of step (torque measure at least
+    `starts`, of rated), and stops when the volts on main fall below `stops` of rated. `rated` is in volts;
+    `running` and `starting` are the amps of the main winding at work and locked (0: not given).
+    """
+
+    name: str
+    part: str
+    main: str
+    auxiliary: str
+    rated: float
+    starts: float = 0.25
+    stops: float = 0.5
+    running: float = 0.0
+    starting: float = 0.0
+
+
+@dataclass(frozen=True)
+class Overcurrent:
+    """Other state (tripped) when the amps through `element` exceed `amps`; stays so. Slow ones act last."""
+
+    name: str
+    part: str
+    element: str
+    amps: float
+    seconds: float
+    resets: str = "by hand"
+
+
+@dataclass(frozen=True)
+class SelfHeating:
+    """Other state (hot) when the amps through `element` exceed `amps`; a starter that takes itself out."""
+
+    name: str
+    part: str
+    element: str
+    amps: float
+    seconds: float
+
+
+Device = Thermostat | Relay | Motor | Overcurrent | SelfHeating
+
+
+# ---- elements: the closed set of electrical primitives ----------------------------------------------------
+
+
+@dataclass(frozen=True)
+class Contact:
+    """Joins its ends by `ohms` while every `when` holds; no `when`: always closed (a link, a fuse, a strap)."""
+
+    name: str
+    part: str
+    ends: tuple[str, str]
+    ohms: Value
+    when: tuple[When, ...] = ()
+
+
+@dataclass(frozen=True)
+class Impedance:
+    """A load: `ohms` to a meter; under power `ohms * live`, or `ohms * other_live` in a device's other state.
+
+    `live` is complex (reactance of a coil that the meter does not see), relative to ohms.
+    """
+
+    name: str
+    part: str
+    ends: tuple[str, str]
+    ohms: Value
+    live: complex = 1.0
+    device: str = ""
+    other_live: complex = 1.0
+    load: bool = True
+
+
+@dataclass(frozen=True)
+class Winding:
+    """A winding of a single-phase motor, coupled to its sister through the rotor; `ohms` to a meter."""
+
+    name: str
+    part: str
+    ends: tuple[str, str]
+    ohms: Value
+    motor: str
+    role: str  # "main" or "auxiliary"
+    turns: float = 1.0
+    load: bool = True
+
+
+@dataclass(frozen=True)
+class Capacitor:
+    """`farads`; open to a meter's ohms once it is charged."""
+
+    name: str
+    part: str
+    ends: tuple[str, str]
+    farads: Value
+
+
+@dataclass(frozen=True)
+class Sensor:
+    """A resistance that follows the temperature of its place along `curve` ((°C, ohm), ...), rising in °C."""
+
+    name: str
+    part: str
+    ends: tuple[str, str]
+    place: str
+    curve: tuple[tuple[float, float], ...]
+    relative: float = 0.03
+
+
+@dataclass(frozen=True)
+class Source:
+    """Drives `volts` (rms, at `degrees`) from its first to its second end, behind `impedance`."""
+
+    name: str
+    part: str
+    ends: tuple[str, str]
+    volts: Value
+    degrees: float
+    impedance: complex
+
+
+Element = Contact | Impedance | Winding | Capacitor | Sensor | Source
+
+
+# ---- the rest of a machine --------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class Wire:
+    """A wire between two terminals; colours are IEC 60757 codes, one or two of them."""
+
+    name: str
+    ends: tuple[str, str]
+    colours: tuple[str, ...]
+    ohms: float
+    rate: float = 1.0
+
+
+@dataclass(frozen=True)
+class Control:
+    """What a hand sets. A momentary control has the positions untouched, held, pressed (held, then let go).
+
+    `through` is the mechanical part that carries the hand's turn to the contacts; when it fails the contacts
+    stay as in `rest`, the first position.
+    """
+
+    name: str
+    positions: tuple[str, ...]
+    momentary: bool = False
+    through: str = ""
+    where: str = ""
+
+    @property
+    def rest(self) -> str:
+        """The position in which the machine is left."""
+        return self.positions[0]
+
+
+@dataclass(frozen=True)
+class Change:
+    """One change to the primitives; a fault is a set of them. `what` names an element, wire, joint, device...
+
+    kind: opened | shut | added ohms | scaled | bridged | shifted | halted | failed | stands | swapped | sagged.
+    `amount` is ohms, a factor, kelvin; `to` a second terminal or a position.
+    """
+
+    kind: str
+    what: str
+    amount: float = 0.0
+    to: str = ""
+
+
+@dataclass(frozen=True)
+class Mode:
+    """One way in which a part fails: relative rate within the part, alternatives with weights, its looks.
+
+    `alternatives` are sets of changes of unknown size (how high a resistance, where to frame). `acting` is the
+    chance that the fault shows at a given moment (1: always). `looks` is what an eye sees: fine, burnt, ...
+    """
+
+    name: str
+    rate: float
+    alternatives: tuple[tuple[float, tuple[Change, ...]], ...]
+    acting: float = 1.0
+    looks: str = "fine"
+    repair: str = "replace"
+    by: str = "repairer"
+    about: str = ""
+    earlier_hand: bool = False
+
+
+@dataclass(frozen=True)
+class Part:
+    """A component: where it is, what it costs, how it fails. Its elements stand in `Machine.elements`."""
+
+    name: str
+    type: str
+    title: str
+    bay: str
+    terminals: tuple[str, ...]
+    modes: tuple[Mode, ...] = ()
+    price: float = 0.0
+    minutes: float = 10.0
+    rate: float = 1.0
+    symbol: str = "box"
+    house: bool = False
+    caution: str = ""
+
+
+@dataclass(frozen=True)
+class Bay:
+    """A place that has to be opened first; `behind` is another bay, or "outside" which is open."""
+
+    name: str
+    behind: str
+    open_minutes: float
+    close_minutes: float
+    fasteners: str = ""
+    cautions: tuple[str, ...] = ()
+    people: int = 1
+    unplugs: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Symptom:
+    """What a person perceives, as a threshold on a computed quantity.
+
+    kind: running | hums | lit | sounds | energised | heat | air | tingles | trips | chatters | noisy | leaks.
+    `of` are elements, motors or parts by kind; all of `through` (mechanical parts) and all `carriers` (motors
+    that must run) are needed. `at_least` is in W for heat, in the fraction of rated volts for lit and sounds.
+    `setting` overrides where it is only perceived in a certain setting.
+    """
+
+    name: str
+    kind: str
+    of: tuple[str, ...]
+    at_least: float = 0.0
+    carriers: tuple[str, ...] = ()
+    through: tuple[str, ...] = ()
+    setting: tuple[tuple[str, str], ...] = ()
+    question: str = ""
+
+
+@dataclass(frozen=True)
+class Seen:
+    """A reading that was seen on a healthy machine; tested at load. `value` None: over range."""
+
+    meter: str
+    red: str
+    black: str
+    setting: tuple[tuple[str, str], ...]
+    isolated: bool
+    lift: tuple[str, ...]
+    value: float | None
+    line: int = 0
+
+
+@dataclass(frozen=True)
+class Supply:
+    """The house side: its system, frequency in Hz, nominal volts, and how the machine is isolated from it."""
+
+    system: str
+    hertz: float
+    isolates: tuple[tuple[str, str], ...]
+    feeds: tuple[str, ...]
+    earth: str
+    hard_wired: bool
+    meets: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Machine:
+    """All of it. Mappings keep the order of the file.
+
+    `joint` and `wire` are pattern parts: how every joint and every wire fails, its minutes and price.
+    """
+
+    name: str
+    title: str
+    kind: str
+    supply: Supply
+    controls: Mapping[str, Control]
+    places: Mapping[str, Mapping[str, float]]
+    parts: Mapping[str, Part]
+    elements: Mapping[str, Element]
+    devices: Mapping[str, Device]
+    mechanical: tuple[str, ...]
+    wires: tuple[Wire, ...]
+    symptoms: Mapping[str, Symptom]
+    bays: Mapping[str, Bay]
+    frame: str
+    joint: Part | None = None
+    wire: Part | None = None
+    seen: tuple[Seen, ...] = ()
+    settings: Mapping[str, tuple[tuple[str, str], ...]] = field(default_factory=dict)
+    about: str = ""
+    provenance: str = ""
+    currency: str = "USD"
+
+    @property
+    def terminals(self) -> tuple[str, ...]:
+        """Every terminal as `part.terminal`, in the order of the file."""
+        return tuple(f"{p.name}.{t}" for p in self.parts.values() for t in p.terminals)
+
+    @property
+    def warmths(self) -> tuple[str, ...]:
+        """How warm the machine may be, coldest (rest) first: the names that the places give temperatures for."""
+        names: dict[str, None] = {}
+        for place in self.places.values():
+            names.update(dict.fromkeys(place))
+        return tuple(names)
+
+
+def part_of(terminal: str) -> str:
+    """The part of `part.terminal`. Neither name holds a full stop.
+
+    >>> part_of("terminal block.L1")
+    'terminal block'
+    """
+    return terminal.split(".", 1)[0]
