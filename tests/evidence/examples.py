@@ -61,8 +61,7 @@ def perceived(
     """A look with a random table."""
     table = random.dirichlet(np.ones(values), candidates)
     slips = tuple(
-        Mistaken(kind, weight, random.dirichlet(np.ones(values), candidates))
-        for kind, weight in KINDS[:kinds]
+        Mistaken(kind, weight, random.dirichlet(np.ones(values), candidates)) for kind, weight in KINDS[:kinds]
     )
     return Perceived(setup, int(random.integers(values)), table, alternatives=slips, same_place=same_place)
 
@@ -75,9 +74,7 @@ def anything(random: np.random.Generator, count: int, setups: int, candidates: i
         if random.random() < 0.3:
             findings.append(perceived(random, candidates, setup=setup, kinds=kinds))
         else:
-            shown = random.choice(
-                np.array([Shown.NUMBER, Shown.NUMBER, Shown.OVER, Shown.BEEP], dtype=object)
-            )
+            shown = random.choice(np.array([Shown.NUMBER, Shown.NUMBER, Shown.OVER, Shown.BEEP], dtype=object))
             findings.append(numeric(random, candidates, setup=setup, shown=shown, kinds=kinds))
     return findings
 

@@ -187,7 +187,7 @@ def slip_mass(same: Sequence[Finding], kind: str, s: int) -> float:
 def flat_alone(f: Finding) -> float:
     """Mass of one finding under a slip that could have shown anything."""
     if isinstance(f, Perceived):
-        return 1.0 / f.table.shape[1]
+        return 1.0 / int(f.table.shape[1])
     if f.shown is Shown.NUMBER:
         return (1.0 - f.flat_over) * f.width / f.span
     return f.flat_over if f.shown is Shown.OVER else 1.0 - f.flat_over

@@ -113,9 +113,7 @@ def test_bins_lose_little_against_integration() -> None:
 
     def integrand(x: float) -> float:
         parts = prior * norm.pdf(x, mean[0], sd[0])
-        return float(
-            sum(p * math.log2(p / q / parts.sum()) for p, q in zip(parts, prior, strict=True) if p > 0)
-        )
+        return float(sum(p * math.log2(p / q / parts.sum()) for p, q in zip(parts, prior, strict=True) if p > 0))
 
     exact, _ = quad(integrand, -3, 4, limit=400, points=[0.0, 0.3, 1.0, 1.1])
     assert 0.95 * exact < binned <= exact + 1e-9
@@ -125,9 +123,7 @@ def test_slips_lower_the_information() -> None:
     """A step that may be slipped in tells less; one that is always slipped in tells nothing."""
     mean, sd, over = np.array([[0.0, 1.0, 2.0]]), np.full((1, 3), 0.1), np.zeros((1, 3))
     bits = [
-        outcome.information(np.ones(3), np.arange(3), outcome.outcome_bins(np.ones(3), mean, sd, over, slip))[
-            0
-        ]
+        outcome.information(np.ones(3), np.arange(3), outcome.outcome_bins(np.ones(3), mean, sd, over, slip))[0]
         for slip in (0.0, 0.02, 0.5, 1.0)
     ]
     assert bits[0] > bits[1] > bits[2] > bits[3]

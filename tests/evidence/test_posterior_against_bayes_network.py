@@ -89,9 +89,7 @@ def network_belief(findings: Sequence[Finding], prior: Sequence[float], unknowns
     return network.belief(candidate, seen)
 
 
-def our_belief(
-    findings: Sequence[Finding], prior: Sequence[float]
-) -> np.ndarray[tuple[int], np.dtype[np.float64]]:
+def our_belief(findings: Sequence[Finding], prior: Sequence[float]) -> np.ndarray[tuple[int], np.dtype[np.float64]]:
     """Our probabilities, with something the file does not say left aside."""
     found = posterior(findings, Candidates(np.array(prior), healthy=0))
     return found.probability / (1.0 - found.unexplained)
@@ -103,9 +101,7 @@ def test_looks_and_symptoms(seed: int) -> None:
     random = np.random.default_rng(seed)
     findings = [examples.perceived(random, 5, setup=g, kinds=g % 3) for g in range(6)]
     prior = list(random.dirichlet(np.ones(5)))
-    np.testing.assert_allclose(
-        our_belief(findings, prior), network_belief(findings, prior, False), rtol=1e-12
-    )
+    np.testing.assert_allclose(our_belief(findings, prior), network_belief(findings, prior, False), rtol=1e-12)
 
 
 @pytest.mark.parametrize("seed", range(4))

@@ -69,9 +69,7 @@ def contexts(random: np.random.Generator, setups: Sequence[int], count: int) -> 
     """The same findings under several settings: other predictions, same display."""
     findings = [examples.numeric(random, setup=g) for g in setups]
     ways = [
-        tuple(
-            replace(f, mean=random.uniform(1.0, 3.0, 4), over=random.uniform(0.01, 0.5, 4)) for f in findings
-        )
+        tuple(replace(f, mean=random.uniform(1.0, 3.0, 4), over=random.uniform(0.01, 0.5, 4)) for f in findings)
         for _ in range(count)
     ]
     shares = random.dirichlet(np.ones(count))
@@ -87,8 +85,7 @@ def test_unstated_settings_are_summed_over(counts: tuple[int, ...]) -> None:
     found = posterior([*stated, *blocks], Candidates(np.ones(4), healthy=0))
     for s in range(4):
         expected = sum(
-            float(np.prod([c.prior for c in way]))
-            * obvious.joint([*stated, *(f for c in way for f in c.findings)], s)
+            float(np.prod([c.prior for c in way])) * obvious.joint([*stated, *(f for c in way for f in c.findings)], s)
             for way in product(*(b.contexts for b in blocks))
         )
         assert np.exp(found.log_likelihood[s]) == pytest.approx(expected, rel=1e-9)

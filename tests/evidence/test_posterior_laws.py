@@ -76,7 +76,7 @@ def test_a_higher_prior_never_lowers_a_candidate(seed: int, factor: float) -> No
 def explained(findings: list[Finding], prior: Array) -> Array:
     """Probabilities of the candidates, something the file does not say left aside."""
     found = posterior(findings, Candidates(prior, 0))
-    return found.probability / found.probability.sum()
+    return np.asarray(found.probability / found.probability.sum())
 
 
 @pytest.mark.parametrize("shown", [Shown.NUMBER, Shown.OVER])

@@ -198,9 +198,7 @@ class Perceived:
 
     def take(self, chosen: Index) -> Perceived:
         """The same for the chosen candidates only."""
-        return replace(
-            self, table=self.table[chosen], alternatives=tuple(a.take(chosen) for a in self.alternatives)
-        )
+        return replace(self, table=self.table[chosen], alternatives=tuple(a.take(chosen) for a in self.alternatives))
 
 
 Finding = Numeric | Perceived
@@ -238,8 +236,7 @@ def units(findings: Sequence[Finding]) -> tuple[Unit, ...]:
         key = ("alone", i) if place is None else ("place", type(finding), place, finding.outcome)
         groups.setdefault(key, []).append(i)
     return tuple(
-        Unit(frozenset(group), np.min([findings[i].log_discrete for i in group], axis=0))
-        for group in groups.values()
+        Unit(frozenset(group), np.min([findings[i].log_discrete for i in group], axis=0)) for group in groups.values()
     )
 
 

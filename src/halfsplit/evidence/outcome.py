@@ -193,9 +193,7 @@ def _starts(*keys: Index) -> Index:
 # --- exact: mutual information ----------------------------------------------------------------------
 
 
-def outcome_bins(
-    prior: Array, mean: Array, sd: Array, over: Array, slip: float = 0.0, bins: int = BINS
-) -> Array:
+def outcome_bins(prior: Array, mean: Array, sd: Array, over: Array, slip: float = 0.0, bins: int = BINS) -> Array:
     """Probabilities (K, S, bins) of the outcomes of K steps, each (K, S), in units of x; sum to one.
 
     The last outcome is over range. The others are intervals whose edges lie half of them in the widest gaps

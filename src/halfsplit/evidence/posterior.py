@@ -153,10 +153,7 @@ def log_likelihoods(items: Sequence[Item], candidates: Candidates, masses: Masse
     stated, blocks = _parted(items)
     if prod(len(b.contexts) for b in blocks) > MOST_JOINT_CONTEXTS:
         return _by_block(stated, blocks, candidates, masses)
-    ways = [
-        log_prior + _log_likelihood(findings, candidates, masses)
-        for log_prior, findings in _ways(stated, blocks)
-    ]
+    ways = [log_prior + _log_likelihood(findings, candidates, masses) for log_prior, findings in _ways(stated, blocks)]
     return np.asarray(np.logaddexp.reduce(ways, axis=0))
 
 
@@ -175,9 +172,7 @@ def _ways(stated: Sequence[Finding], blocks: Sequence[Block]) -> Iterator[tuple[
         yield sum(log_prior for log_prior, _ in way), [*stated, *chosen]
 
 
-def _by_block(
-    stated: Sequence[Finding], blocks: Sequence[Block], candidates: Candidates, masses: Masses
-) -> Array:
+def _by_block(stated: Sequence[Finding], blocks: Sequence[Block], candidates: Candidates, masses: Masses) -> Array:
     """Each block summed by itself, relative to the context of it that is likeliest over all candidates."""
     chosen, factor = list(stated), np.zeros(len(candidates.prior))
     for block in blocks:

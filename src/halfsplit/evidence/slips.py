@@ -103,9 +103,7 @@ def _log_group(findings: Sequence[Finding]) -> Array:
     setups = _setups(findings)
     whole = _log_whole(parts, joint)
     careful = {g: _slipless(findings, members) for g, members in setups.items()}
-    removals = [
-        removal for g, members in setups.items() for removal in _removals(findings, g, members, careful[g])
-    ]
+    removals = [removal for g, members in setups.items() for removal in _removals(findings, g, members, careful[g])]
     terms = [np.zeros((1, *whole.shape)), *_log_terms(removals, parts, joint)]
     total: Array = whole + sum(careful.values()) + _log_sum(np.concatenate(terms))
     if len(setups) > 2:
@@ -151,9 +149,7 @@ def _slipless(findings: Sequence[Finding], members: Members) -> float:
     return float(np.log1p(-SLIP * sum(_kinds(findings, members).values())))
 
 
-def _removals(
-    findings: Sequence[Finding], setup: Hashable, members: Members, careful: float
-) -> Iterator[Removal]:
+def _removals(findings: Sequence[Finding], setup: Hashable, members: Members, careful: float) -> Iterator[Removal]:
     """The ways in which one set-up can slip; kinds that hit the same findings are summed."""
     ways: dict[frozenset[int], list[Array]] = {}
     for kind, share in _kinds(findings, members).items():
@@ -265,9 +261,7 @@ def _log_terms(removals: Sequence[Removal], parts: Sequence[Unit], joint: Gaussi
         return []
     alone = np.stack([r.log_odds - _log_units(r.members, parts) for r in removals])
     singles = alone - _log_numbers([r.members for r in removals], joint)
-    pairs = [
-        (i, j) for i, j in combinations(range(len(removals)), 2) if removals[i].setup != removals[j].setup
-    ]
+    pairs = [(i, j) for i, j in combinations(range(len(removals)), 2) if removals[i].setup != removals[j].setup]
     if not pairs:
         return [singles]
     first, second = np.array(pairs).T

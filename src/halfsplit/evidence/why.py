@@ -68,9 +68,7 @@ def likeliest(finding: Perceived) -> tuple[Index, Array]:
     return finding.table.argmax(axis=1), finding.table.max(axis=1)
 
 
-def weights(
-    items: Sequence[Item], candidates: Candidates, candidate: int, masses: Masses | None = None
-) -> list[float]:
+def weights(items: Sequence[Item], candidates: Candidates, candidate: int, masses: Masses | None = None) -> list[float]:
     """What each finding or block says for (above zero) or against one candidate, in bits.
 
     >>> import numpy as np
@@ -152,6 +150,4 @@ def _take_all(findings: Sequence[Finding], chosen: Index) -> tuple[Finding, ...]
 def _log_explained(items: Sequence[Item], candidates: Candidates, masses: Masses) -> float:
     """Log mass of the findings under the candidates, by their prior."""
     with np.errstate(divide="ignore"):
-        return float(
-            np.logaddexp.reduce(np.log(candidates.share) + log_likelihoods(items, candidates, masses))
-        )
+        return float(np.logaddexp.reduce(np.log(candidates.share) + log_likelihoods(items, candidates, masses)))
