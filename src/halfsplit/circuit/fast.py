@@ -51,9 +51,7 @@ class Factored:
     def solve_many(self, edit_lists: Sequence[nw.Edits]) -> Solutions:
         """The solutions of all edit lists, in their order."""
         groups = border.cases(self.network, edit_lists)
-        kind = np.result_type(
-            self.base.x, *(group.z for group in groups), *(group.bridge_z for group in groups)
-        )
+        kind = np.result_type(self.base.x, *(group.z for group in groups), *(group.bridge_z for group in groups))
         x = np.empty((len(edit_lists), len(self.base.x)), kind)
         for piece in border.pieces(groups, _PIECE):
             x[piece.order] = self._piece(border.Border(self.base, piece))
@@ -84,7 +82,19 @@ class Factored:
         if asks.size:
             part = border.Border(self.base, edge.cases.part(asks))
             x[asks] += self._correction(part, lacking[:, asks], edited[asks])
-        return np.asarray(x)
+        return self._without_dust(edge.cases, x)
+
+    def _without_dust(self, cases: border.Cases, x: nw.Array) -> nw.Array:
+        """Open branches at exactly 0 A."""
+        own = self.network.nodes + cases.k
+        kept = np.where(cases.shut, np.take_along_axis(x, own, 1), 0)
+        x[:, self._open] = 0
+        np.put_along_axis(x, own, kept, 1)
+        return x
+
+    @cached_property
+    def _open(self) -> nw.Array:
+        return np.asarray(self.network.nodes + np.flatnonzero(~self.network.closed))
 
     def _start(self, edge: border.Border) -> nw.Array:
         return np.asarray(self.base.b[self.network.nodes + edge.cases.k])
@@ -120,9 +130,7 @@ class Factored:
     def _correction(self, edge: border.Border, lacking: nw.Array, edited: nw.Array) -> nw.Array:
         """The change (F, N) of x that supplies what is lacking; single precision is enough for it."""
         largest = np.abs(lacking).max(axis=0) + np.finfo(float).tiny
-        scaled = (lacking / largest).astype(
-            self._single.dtype if lacking.dtype == self.base.full.dtype else complex
-        )
+        scaled = (lacking / largest).astype(self._single.dtype if lacking.dtype == self.base.full.dtype else complex)
         answer = (self._single @ scaled).T * largest[:, None]
         y = edge.solved(edge.rows(border.picked(answer), 0.0) - edited)
         return np.asarray(answer - _along(y, edge.columns))

@@ -48,7 +48,7 @@ def _halves(base: inv.Inverse, a: nw.Array, b: nw.Array) -> nw.Array:
 def between(base: inv.Inverse, edit_lists: Sequence[nw.Edits], pairs: nw.Array) -> nw.Array:
     """Ohms (F, P) of pairs (P, 2) under each edit list; cases that would lose digits are inverted anew."""
     answers, start = _answers(base, pairs)
-    kind = np.result_type(base.columns, *(() if base.network.real and _all_real(edit_lists) else (complex,)))
+    kind = np.result_type(base.columns, *(() if base.network.real and all_real(edit_lists) else (complex,)))
     ohms = np.empty((len(edit_lists), len(pairs)), kind)
     for piece in border.pieces(border.cases(base.network, edit_lists), max(1, _WORK // max(1, len(pairs)))):
         ohms[piece.order], lost = _edited(border.Border(base, piece), answers, start, pairs)
@@ -57,7 +57,8 @@ def between(base: inv.Inverse, edit_lists: Sequence[nw.Edits], pairs: nw.Array) 
     return ohms
 
 
-def _all_real(edit_lists: Sequence[nw.Edits]) -> bool:
+def all_real(edit_lists: Sequence[nw.Edits]) -> bool:
+    """Whether no edit brings an imaginary part."""
     return all(complex(edit.impedance).imag == 0 for edits in edit_lists for edit in edits)
 
 
@@ -73,9 +74,7 @@ def currents(edge: border.Border, answers: nw.Array) -> nw.Array:
     return edge.solved(edge.rows(border.picked_shared(answers), 0.0))
 
 
-def _edited(
-    edge: border.Border, answers: nw.Array, start: nw.Array, pairs: nw.Array
-) -> tuple[nw.Array, nw.Array]:
+def _edited(edge: border.Border, answers: nw.Array, start: nw.Array, pairs: nw.Array) -> tuple[nw.Array, nw.Array]:
     a, b = pairs.T
     reach = edge.columns[:, :, a] - edge.columns[:, :, b]
     less = reach * currents(edge, answers)
