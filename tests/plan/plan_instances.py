@@ -52,3 +52,33 @@ def _repairs(random: np.random.Generator, faults: int) -> Repairs:
     count = int(of.max()) + 1
     price = random.uniform(5.0, 60.0, count) + random.choice([0.0, 30.0], count)
     return Repairs(arrays.cures_from(of.tolist()), price, [_places(random) for _ in range(count)])
+
+
+def large(seed: int, faults: int = 250, tests: int = 64, repairs: int = 60, bays: int = 8) -> Problem:
+    """A problem of the size of a real machine: most tests show the usual outcome under most faults."""
+    random = np.random.default_rng(seed)
+    behind = [-1] + [int(random.integers(-1, bay)) for bay in range(1, bays)]
+    minutes = random.uniform(1.0, 12.0, (2, bays)).tolist()
+    shows = np.stack([_rare(random, faults) for _ in range(tests)])
+    of = np.concatenate([np.arange(repairs), random.integers(0, repairs, faults - repairs)])
+    price = random.uniform(8.0, 90.0, repairs)
+    return arrays.build(
+        random.dirichlet(np.full(faults, 0.5)),
+        Tests(shows, random.uniform(1.0, 8.0, tests), _in_bays(random, tests, bays)),
+        Repairs(arrays.cures_from(of.tolist()), price, _in_bays(random, repairs, bays)),
+        Bays(behind, *minutes),
+    )
+
+
+def _rare(random: np.random.Generator, faults: int) -> Floats:
+    error, outcomes = random.choice([0.0, 0.02, 0.1]), int(random.integers(2, 4))
+    unusual = random.random(faults) < random.uniform(0.03, 0.5)
+    truth = np.where(unusual, random.integers(1, outcomes, faults), 0)
+    shows = np.zeros((3, faults))
+    shows[:outcomes] = error / (outcomes - 1)
+    shows[truth, np.arange(faults)] = 1.0 - error
+    return shows
+
+
+def _in_bays(random: np.random.Generator, rows: int, bays: int) -> list[list[int]]:
+    return [[int(random.integers(bays))] if random.random() < 0.7 else [] for _ in range(rows)]

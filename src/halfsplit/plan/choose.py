@@ -76,8 +76,8 @@ def improve(problem: Problem, state: State, limits: Limits = DEFAULT) -> Iterato
     """Answers, each at least as good as the one before: the first at once."""
     search = Search(problem, limits.budget)
     node = search.nodes.root(state)
-    costs = _first(problem, state, limits)
-    yield _advised(node, costs, limits, search.spent, HOW[0])
+    costs, spent = _first(problem, state, limits)
+    yield _advised(node, costs, limits, spent, HOW[0])
     if limits.exact_nodes and _small(node):
         try:
             yield _exactly(problem, state, limits)
@@ -90,13 +90,13 @@ def improve(problem: Problem, state: State, limits: Limits = DEFAULT) -> Iterato
             yield _advised(node, costs, limits, search.spent, HOW[min(level + 1, 2)])
 
 
-def _first(problem: Problem, state: State, limits: Limits) -> dict[int, float]:
-    """Cost by move: what each of the base policies would do here. Takes next to no time."""
+def _first(problem: Problem, state: State, limits: Limits) -> tuple[dict[int, float], int]:
+    """Cost by move, and nodes spent: what each of the base policies would do here. Takes next to no time."""
     search = Search(problem, limits.budget._replace(nodes=limits.first))
     node = search.nodes.root(state)
     costs: dict[int, float] = {}
     _lower(costs, [(search.base(node, name), policy(node)) for name, policy in policies.BASES.items()])
-    return costs
+    return costs, search.spent
 
 
 def _lower(costs: dict[int, float], found: list[tuple[float, int]]) -> None:

@@ -47,7 +47,7 @@ class Node:
 
     @cached_property
     def firsts(self) -> Ints:
-        """(G,) where each group of faults, cured by the same repairs, begins; faults are in order of group."""
+        """(G,) where each group of faults, cured by the same repairs, begins; faults in order of group."""
         groups = self.problem.groups[self.faults]
         return np.flatnonzero(np.concatenate([[True], groups[1:] != groups[:-1]]))
 

@@ -21,6 +21,9 @@ from halfsplit.plan.problem import GONE, Problem
 
 CLOSE = 1e-9
 
+Ranked = list[tuple[float, int]]
+"""Moves with their cost, cheapest first."""
+
 
 class Budget(NamedTuple):
     """How much may be spent on one choice.
@@ -80,23 +83,26 @@ class Search:
         node.values[name] = cost, (np.inf if self._cuts == before else share)
         return cost
 
-    def ranked(
-        self, node: Node, level: int, share: float = 1.0, slack: float = 0.0
-    ) -> list[tuple[float, int]]:
+    def ranked(self, node: Node, level: int, share: float = 1.0, slack: float = 0.0) -> Ranked:
         """Moves with their expected cost if `level` is followed afterwards, cheapest first.
 
-        Moves that are certain to cost more than the best and `slack` [min] are left out.
+        Moves that cost more than the best and `slack` [min] are left out.
         """
+        priced, _ = self._parted(node, level, share, slack)
+        return priced
+
+    def _parted(self, node: Node, level: int, share: float, slack: float) -> tuple[Ranked, Ranked]:
+        """Moves priced, and moves given up with the cost seen by then: a higher level may think better."""
         best = np.inf
-        found: list[tuple[float, int]] = []
-        for move in self._by_promise(node, level, slack):
-            if self.over and found:
+        priced: Ranked = []
+        given_up: Ranked = []
+        for move in self._by_promise(node, level, share, slack):
+            if self.over and priced:
                 break
-            cost = self._cost_of(node, move, level, share, best + slack)
-            if cost < np.inf:
-                found.append((cost, move))
-                best = min(best, cost)
-        return sorted(found)
+            cost, complete = self._cost_of(node, move, level, share, best + slack)
+            (priced if complete else given_up).append((cost, move))
+            best = min(best, cost) if complete else best
+        return sorted(priced), sorted(given_up)
 
     def _improved(self, node: Node, level: int, share: float) -> float:
         below = self.value(node, level - 1, share)
@@ -107,17 +113,20 @@ class Search:
         later = sum(chance * self.value(after, level, share * chance) for chance, after in branches)
         return min(below, cost, node.minutes(move) + later)
 
-    def _cost_of(self, node: Node, move: int, level: int, share: float, limit: float) -> float:
-        """Cost of a move and `level` afterwards; infinite as soon as it cannot be below the limit."""
-        if node.floors[move] >= limit - CLOSE:
-            return np.inf
+    def _cost_of(
+        self, node: Node, move: int, level: int, share: float, limit: float
+    ) -> tuple[float, bool]:
+        """Cost of a move and `level` afterwards, and whether it is complete: it is given up at the limit."""
+        cost = float(node.floors[move])
+        if cost >= limit - CLOSE:
+            return cost, False
         branches = self.nodes.branches(node, move)
         cost = node.minutes(move) + sum(chance * after.bound for chance, after in branches)
         for chance, after in branches:
             if cost >= limit - CLOSE:
-                return np.inf
+                return cost, False
             cost += chance * (self.value(after, level, share * chance) - after.bound)
-        return cost
+        return cost, True
 
     def _follow(self, node: Node, move: int, name: str, share: float) -> float:
         branches = self.nodes.branches(node, move)
@@ -131,10 +140,11 @@ class Search:
             known = node.moves[name] = policies.BASES[name](node)
         return known
 
-    def _by_promise(self, node: Node, level: int, slack: float) -> list[int]:
+    def _by_promise(self, node: Node, level: int, share: float, slack: float) -> list[int]:
         """The moves worth considering, the most promising first."""
         if level > 0 and not self.over:
-            return [move for _, move in self.ranked(node, level - 1, slack=slack)]
+            priced, given_up = self._parted(node, level - 1, share, slack)
+            return [move for _, move in priced + given_up]
         moves = shortlist(node, self.budget)
         guess = _guess(node)
         return sorted(moves, key=lambda move: (guess[move], move))

@@ -1,0 +1,197 @@
+"""Every step that a repairer would trust on one machine: readings, looks, and symptoms to be seen for oneself.
+
+Across one part, at one connector, along one wire, from a supply terminal to a point, between the plug's prongs;
+never an odd pair of points. Knows the machine and its conditions; scores nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from itertools import combinations
+
+from halfsplit.machine import model
+from halfsplit.operate import condition as conditions
+from halfsplit.operate.condition import Condition
+from halfsplit.predict.readings import DEAD_METERS, Probe
+
+LARGEST_CONNECTOR = 6
+"""Terminals of one part up to which every pair of them is tried; above, only pairs joined by an element."""
+
+
+@dataclass(frozen=True)
+class Step:
+    """One thing to find out. kind: reading | look | symptom; `places` are terminals or parts to be reached."""
+
+    kind: str
+    condition: Condition | None = None
+    probe: Probe | None = None
+    at: str = ""
+    places: tuple[str, ...] = ()
+
+    @property
+    def live(self) -> bool:
+        """Whether leads touch a machine under power."""
+        return self.kind == "reading" and self.probe is not None and self.probe.meter not in DEAD_METERS
+
+
+def steps(machine: model.Machine) -> tuple[Step, ...]:
+    """All of them, in a fixed order: symptoms, looks, dead readings, live readings."""
+    return (*symptom_steps(machine), *look_steps(machine), *dead_steps(machine), *live_steps(machine))
+
+
+# ---- conditions -------------------------------------------------------------------------------------------
+
+
+def hand_controls(machine: model.Machine) -> dict[str, model.Control]:
+    """The controls that a hand sets in passing: not the feed, and not what only a tool changes."""
+    fixed = {control for control, _ in machine.supply.isolates} | {"breaker", "plug"}
+    return {name: c for name, c in machine.controls.items() if name not in fixed and name not in machine.parts}
+
+
+def dead_settings(machine: model.Machine) -> list[conditions.Setting]:
+    """Isolated settings: rest, each control elsewhere by itself, and the named ones."""
+    found = [conditions.condition(machine).setting]
+    for name, control in hand_controls(machine).items():
+        for position in control.positions[1:]:
+            if not (control.momentary and position == "pressed"):
+                found.append(conditions.condition(machine, {name: position}).setting)
+    found += [conditions.condition(machine, _let_go(machine, s)).setting for s in machine.settings.values()]
+    return list(dict.fromkeys(found))
+
+
+def _let_go(machine: model.Machine, setting: conditions.Setting) -> dict[str, str]:
+    """A setting as it stands when nobody holds anything."""
+    return {c: p for c, p in setting if not (c in machine.controls and machine.controls[c].momentary)}
+
+
+def live_settings(machine: model.Machine) -> list[conditions.Setting]:
+    """Live settings: plugged in and left alone, and the named ones in every warmth."""
+    found = [conditions.condition(machine).setting]
+    for setting in machine.settings.values():
+        for warmth in machine.warmths or ("",):
+            given = dict(setting) | ({conditions.WARMTH: warmth} if warmth else {})
+            found.append(conditions.condition(machine, given).setting)
+    return list(dict.fromkeys(found))
+
+
+# ---- where leads go ---------------------------------------------------------------------------------------
+
+
+def reachable(machine: model.Machine, part: model.Part) -> list[str]:
+    """The terminals of a part that a lead can reach."""
+    return [f"{part.name}.{t}" for t in part.terminals if not t.startswith(model.HIDDEN)]
+
+
+def pairs_of_parts(machine: model.Machine) -> Iterator[tuple[str, str]]:
+    """Pairs of terminals of one part: all of a small one, of a large one those that an element joins."""
+    for part in machine.parts.values():
+        terminals = reachable(machine, part)
+        if len(terminals) <= LARGEST_CONNECTOR:
+            yield from combinations(terminals, 2)
+        else:
+            yield from _joined(machine, part, set(terminals))
+
+
+def _joined(machine: model.Machine, part: model.Part, terminals: set[str]) -> Iterator[tuple[str, str]]:
+    for element in machine.elements.values():
+        if element.part == part.name and set(element.ends) <= terminals:
+            yield element.ends
+
+
+def pairs_along_wires(machine: model.Machine) -> Iterator[tuple[str, str]]:
+    """The two ends of each wire."""
+    yield from (wire.ends for wire in machine.wires)
+
+
+def pairs_from_supply(machine: model.Machine) -> Iterator[tuple[str, str]]:
+    """From each terminal that the supply meets to every other terminal of the machine, and among themselves."""
+    meets = [t for t in machine.supply.meets if t != machine.frame]
+    for part in machine.parts.values():
+        if not part.house:
+            for terminal in reachable(machine, part):
+                yield from ((meet, terminal) for meet in meets if meet != terminal)
+
+
+def pairs_to_frame(machine: model.Machine) -> Iterator[tuple[str, str]]:
+    """From the frame to every terminal of the machine's own parts."""
+    for part in machine.parts.values():
+        if machine.frame and not part.house:
+            yield from ((t, machine.frame) for t in reachable(machine, part) if t != machine.frame)
+
+
+# ---- steps ------------------------------------------------------------------------------------------------
+
+
+def dead_steps(machine: model.Machine) -> Iterator[Step]:
+    """Ohms with the machine isolated, and with one wire off where the part is a load."""
+    pairs = list(
+        dict.fromkeys(
+            [
+                *pairs_of_parts(machine),
+                *pairs_along_wires(machine),
+                *pairs_from_supply(machine),
+                *pairs_to_frame(machine),
+            ]
+        )
+    )
+    for setting in dead_settings(machine):
+        at = Condition(setting, isolated=True)
+        yield from (Step("reading", at, Probe("ohms", *pair), places=pair) for pair in pairs)
+    rest = conditions.condition(machine).setting
+    for pair, lift in lifted_pairs(machine):
+        yield Step("reading", Condition(rest, True, (lift,)), Probe("ohms", *pair), places=pair)
+
+
+def lifted_pairs(machine: model.Machine) -> Iterator[tuple[tuple[str, str], str]]:
+    """Pairs across loads with the terminal whose wires are taken off first; and a load's end to the frame."""
+    wired = {end for wire in machine.wires for end in wire.ends}
+    loads = {e.part for e in machine.elements.values() if getattr(e, "load", False)}
+    for name in loads_in_order(machine, loads):
+        for pair in combinations(reachable(machine, machine.parts[name]), 2):
+            lift = next((t for t in pair if t in wired), "")
+            if lift:
+                yield pair, lift
+
+
+def loads_in_order(machine: model.Machine, loads: set[str]) -> list[str]:
+    """Loads small enough for every pair, in the order of the file."""
+    return [n for n, p in machine.parts.items() if n in loads and len(p.terminals) <= LARGEST_CONNECTOR + 2]
+
+
+def live_steps(machine: model.Machine) -> Iterator[Step]:
+    """Volts across parts, from supply terminals and to the frame, and the amps of the supply."""
+    pairs = list(dict.fromkeys([*pairs_of_parts(machine), *pairs_from_supply(machine), *_feeds(machine)]))
+    for setting in live_settings(machine):
+        at = Condition(setting)
+        yield from (Step("reading", at, Probe("volts", *pair), places=pair) for pair in pairs)
+        for terminal in machine.supply.meets:
+            if terminal != machine.frame:
+                yield Step("reading", at, Probe("amps", terminal), places=(terminal,))
+
+
+def _feeds(machine: model.Machine) -> Iterator[tuple[str, str]]:
+    """Among the terminals that the supply meets, the frame included."""
+    yield from combinations(machine.supply.meets, 2)
+
+
+def look_steps(machine: model.Machine) -> Iterator[Step]:
+    """Parts, and terminals with wires."""
+    wired = dict.fromkeys(end for wire in machine.wires for end in wire.ends)
+    for name in [*machine.parts, *wired]:
+        yield Step("look", at=name, places=(name,))
+
+
+def symptom_steps(machine: model.Machine) -> Iterator[Step]:
+    """Symptoms to be seen for oneself, in the settings in which they are met."""
+    usual = next(iter(machine.settings.values()), ())
+    for name, symptom in machine.symptoms.items():
+        at = conditions.condition(machine, dict(usual) | dict(symptom.setting))
+        yield Step("symptom", at, at=name)
+
+
+def bays_needed(machine: model.Machine, step: Step) -> tuple[str, ...]:
+    """The bays in which a step's places lie."""
+    parts: Mapping[str, model.Part] = machine.parts
+    names = [parts[model.part_of(place)].bay for place in step.places if model.part_of(place) in parts]
+    return tuple(dict.fromkeys(bay for bay in names if bay != "outside"))
