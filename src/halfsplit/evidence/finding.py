@@ -1,0 +1,82 @@
+"""A finding as it was found: a reading, a look or a symptom, with its condition.
+
+Knows conditions and typed values; nothing of what any candidate would have shown.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from halfsplit.operate.condition import Condition
+from halfsplit.predict.readings import Probe
+
+FINE = "fine"
+
+
+@dataclass(frozen=True)
+class Reading:
+    """What the meter showed: `value` in SI, None for over range; `beeps` for continuity; `step` of its last digit."""
+
+    probe: Probe
+    condition: Condition
+    value: float | None = None
+    beeps: bool | None = None
+    step: float = 0.0
+    text: str = ""
+    note: str = ""
+
+    @property
+    def label(self) -> str:
+        """In words, for lists."""
+        where = f"{self.probe.red} to {self.probe.black}" if self.probe.black else f"at {self.probe.red}"
+        return f"{self.probe.meter}, {where}: {self.text}"
+
+
+@dataclass(frozen=True)
+class Look:
+    """What an eye saw at a part or a terminal's joint: fine, burnt, broken, off, loose, clogged ..."""
+
+    at: str
+    sees: str
+    note: str = ""
+
+    @property
+    def label(self) -> str:
+        """In words, for lists."""
+        return f"look at {self.at}: {self.sees}"
+
+
+@dataclass(frozen=True)
+class Perceived:
+    """A symptom that was or was not there. `condition` None: the setting was not stated.
+
+    `by`: "owner" (told) or "repairer" (seen).
+    """
+
+    what: str
+    there: bool
+    condition: Condition | None = None
+    by: str = "owner"
+    note: str = ""
+
+    @property
+    def label(self) -> str:
+        """In words, for lists."""
+        return f"{self.what}: {'yes' if self.there else 'no'}"
+
+
+@dataclass(frozen=True)
+class Tried:
+    """A repair that was made, and whether the complaint was gone afterwards."""
+
+    repair: str
+    cured: bool
+    note: str = ""
+
+    @property
+    def label(self) -> str:
+        """In words, for lists."""
+        return f"{self.repair}: {'cured' if self.cured else 'not cured'}"
+
+
+Finding = Reading | Look | Perceived | Tried

@@ -1,0 +1,285 @@
+"""Reads findings from YAML or JSON, with place and remedy for whatever is wrong, all at once.
+
+What a finding leaves out is taken from the one before it, or from the machine's rest, and is echoed back by
+`written`. Isolated or not follows from the meter unless it is stated: ohms on an isolated machine, volts and amps
+on a live one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from halfsplit.errors import BadInput, Problem, WrongUse, did_you_mean
+from halfsplit.evidence import finding as f
+from halfsplit.machine import model, tree
+from halfsplit.operate import condition as conditions
+from halfsplit.predict.readings import DEAD_METERS, SCALES, Probe
+from halfsplit.quantity import dimension, parse
+from halfsplit.quantity import model as quantities
+
+KINDS = {
+    "reading": frozenset({"meter", "red", "black", "set", "isolated", "lift", "value", "note"}),
+    "look": frozenset({"at", "sees", "note"}),
+    "symptom": frozenset({"what", "value", "set", "by", "note"}),
+    "repair": frozenset({"made", "cured", "note"}),
+}
+NEEDED = {
+    "reading": ("value",),
+    "look": ("at", "sees"),
+    "symptom": ("what", "value"),
+    "repair": ("made", "cured"),
+}
+DIMENSIONS = {
+    "ohms": dimension.Dimension.RESISTANCE,
+    "continuity": dimension.Dimension.RESISTANCE,
+    "volts": dimension.Dimension.VOLTAGE,
+    "low-impedance volts": dimension.Dimension.VOLTAGE,
+    "dc volts": dimension.Dimension.VOLTAGE,
+    "amps": dimension.Dimension.CURRENT,
+    "capacitance": dimension.Dimension.CAPACITANCE,
+    "temperature": dimension.Dimension.TEMPERATURE,
+}
+YES = frozenset({"yes", "y", "true"})
+NO = frozenset({"no", "n", "false"})
+
+
+@dataclass
+class _Carried:
+    """What later findings take over from earlier ones."""
+
+    meter: str = "ohms"
+    red: str = ""
+    black: str = ""
+    setting: dict[str, str] = field(default_factory=dict)
+    stated: bool = False
+    lift: tuple[str, ...] = ()
+
+
+def read(text: str, file: str, machine: model.Machine, repairs: frozenset[str] = frozenset()) -> list[f.Finding]:
+    """The findings of a text. Raises BadInput with every problem, each with its line and column."""
+    if not text.strip():
+        return []
+    root = tree.compose(text, file)
+    reader = _Reader(machine, repairs)
+    found = reader.all(root)
+    if reader.problems:
+        raise BadInput(reader.problems)
+    return found
+
+
+class _Reader:
+    def __init__(self, machine: model.Machine, repairs: frozenset[str]) -> None:
+        self.machine, self.repairs = machine, repairs
+        self.problems: list[Problem] = []
+        self.carried = _Carried()
+
+    def complain(self, node: tree.Node, message: str, remedy: str = "") -> None:
+        self.problems.append(node.spot.problem(message, remedy))
+
+    def all(self, root: tree.Node) -> list[f.Finding]:
+        if not isinstance(root.value, list):
+            self.complain(root, "Findings are a list.", "Begin each with '- reading:', '- look:' or '- symptom:'.")
+            return []
+        made = [self.one(node) for node in root.value]
+        return [finding for finding in made if finding is not None]
+
+    def one(self, node: tree.Node) -> f.Finding | None:
+        if not isinstance(node.value, dict) or len(node.value) != 1:
+            self.complain(node, "A finding is one of reading, look, symptom, repair, then its fields.")
+            return None
+        kind, inner = next(iter(node.value.items()))
+        if kind not in KINDS:
+            self.complain(node, f"No kind of finding {kind!r}.", did_you_mean(kind, KINDS))
+            return None
+        if not isinstance(inner.value, dict):
+            self.complain(inner, f"A {kind} has fields.", f"Write {{{', '.join(sorted(KINDS[kind]))}}}.")
+            return None
+        if not self.fields_fit(kind, inner):
+            return None
+        makers: Mapping[str, Any] = {
+            "reading": self.reading, "look": self.look, "symptom": self.symptom, "repair": self.repair,
+        }  # fmt: skip
+        made: f.Finding | None = makers[kind](inner)
+        return made
+
+    def fields_fit(self, kind: str, node: tree.Node) -> bool:
+        before = len(self.problems)
+        assert isinstance(node.value, dict)
+        for key, inner in node.value.items():
+            if key not in KINDS[kind]:
+                self.complain(inner, f"A {kind} has no field {key!r}.", did_you_mean(key, KINDS[kind]))
+        for key in NEEDED[kind]:
+            if key not in node.value:
+                self.complain(node, f"This {kind} says no {key!r}.", "Add it.")
+        return len(self.problems) == before
+
+    # ---- the kinds ----------------------------------------------------------------------------------------
+
+    def reading(self, node: tree.Node) -> f.Reading | None:
+        before = len(self.problems)
+        carried = self.carried
+        carried.meter = self.choice(node, "meter", SCALES, carried.meter)
+        carried.red = self.terminal(node, "red", carried.red)
+        carried.black = "" if carried.meter in ("amps", "temperature") else self.terminal(node, "black", carried.black)
+        carried.lift = self.terminals(node, "lift", carried.lift)
+        isolated = self.yes_or_no(node, "isolated", carried.meter in DEAD_METERS)
+        if carried.meter in DEAD_METERS and not isolated:
+            self.complain(node, f"{carried.meter} on a machine that is not isolated.", "Isolate it, or measure volts.")
+        condition = self.condition(node, isolated, carried.lift)
+        value = self.child(node, "value")
+        shown = self.shown(value, carried.meter) if value else None
+        if len(self.problems) > before or shown is None or condition is None:
+            return None
+        probe = Probe(carried.meter, carried.red, carried.black)
+        return f.Reading(probe, condition, *shown, note=self.text(node, "note"))
+
+    def shown(self, node: tree.Node, meter: str) -> tuple[float | None, bool | None, float, str] | None:
+        try:
+            typed = parse.parse(str(node.value), DIMENSIONS[meter])
+        except WrongUse as error:
+            self.complain(node, str(error))
+            return None
+        text = str(node.value)
+        if isinstance(typed, quantities.Beep):
+            if meter != "continuity":
+                self.complain(node, f"{text!r} is what continuity gives, not {meter}.", "Say meter: continuity.")
+                return None
+            return None, typed.sounds, 0.0, text
+        if isinstance(typed, quantities.OverRange):
+            return (None, False, 0.0, text) if meter == "continuity" else (None, None, 0.0, text)
+        return abs(typed.value) if meter != "temperature" else typed.value, None, typed.resolution, text
+
+    def look(self, node: tree.Node) -> f.Look | None:
+        at = self.text(node, "at")
+        known = [*self.machine.parts, *self.machine.terminals, *(w.name for w in self.machine.wires)]
+        if at not in known:
+            self.complain(self.child(node, "at") or node, f"No part or terminal {at!r}.", did_you_mean(at, known))
+            return None
+        return f.Look(at, self.text(node, "sees"), self.text(node, "note"))
+
+    def symptom(self, node: tree.Node) -> f.Perceived | None:
+        what = self.text(node, "what")
+        if what not in self.machine.symptoms:
+            remedy = did_you_mean(what, self.machine.symptoms)
+            self.complain(self.child(node, "what") or node, f"No symptom {what!r}.", remedy)
+            return None
+        before = len(self.problems)
+        there = self.yes_or_no(node, "value", False)
+        by = self.choice(node, "by", ("owner", "repairer"), "owner")
+        stated = self.child(node, "set") is not None or self.carried.stated
+        condition = self.condition(node, False, ()) if stated else None
+        if len(self.problems) > before:
+            return None
+        return f.Perceived(what, there, condition, by, self.text(node, "note"))
+
+    def repair(self, node: tree.Node) -> f.Tried | None:
+        made = self.text(node, "made")
+        if self.repairs and made not in self.repairs:
+            self.complain(self.child(node, "made") or node, f"No repair {made!r}.", did_you_mean(made, self.repairs))
+            return None
+        return f.Tried(made, self.yes_or_no(node, "cured", False), self.text(node, "note"))
+
+    # ---- fields -------------------------------------------------------------------------------------------
+
+    def child(self, node: tree.Node, key: str) -> tree.Node | None:
+        assert isinstance(node.value, dict)
+        return node.value.get(key)
+
+    def text(self, node: tree.Node, key: str, otherwise: str = "") -> str:
+        inner = self.child(node, key)
+        if inner is None:
+            return otherwise
+        if not isinstance(inner.value, str):
+            self.complain(inner, f"{key!r} is one text.")
+            return otherwise
+        return inner.value
+
+    def choice(self, node: tree.Node, key: str, known: Any, otherwise: str) -> str:
+        chosen = self.text(node, key, otherwise)
+        if chosen not in known:
+            self.complain(self.child(node, key) or node, f"No {key} {chosen!r}.", did_you_mean(chosen, known))
+        return chosen
+
+    def yes_or_no(self, node: tree.Node, key: str, otherwise: bool) -> bool:
+        inner = self.child(node, key)
+        if inner is None:
+            return otherwise
+        word = str(inner.value).lower()
+        if word not in YES | NO:
+            self.complain(inner, f"{key!r} is yes or no, not {word!r}.")
+        return word in YES
+
+    def terminal(self, node: tree.Node, key: str, otherwise: str) -> str:
+        name = self.text(node, key, otherwise)
+        known = self.machine.terminals
+        inner = self.child(node, key) or node
+        if not name:
+            self.complain(node, f"This reading does not say where {key} goes.", f"Add {key}: part.terminal.")
+        elif name not in known:
+            self.complain(inner, f"No terminal {name!r}.", did_you_mean(name, known))
+        return name
+
+    def terminals(self, node: tree.Node, key: str, otherwise: tuple[str, ...]) -> tuple[str, ...]:
+        inner = self.child(node, key)
+        if inner is None:
+            return otherwise
+        items = inner.value if isinstance(inner.value, list) else [inner]
+        return tuple(self._one_terminal(item) for item in items if item.value not in ("", "none"))
+
+    def _one_terminal(self, item: tree.Node) -> str:
+        name = str(item.value)
+        if name not in self.machine.terminals:
+            self.complain(item, f"No terminal {name!r}.", did_you_mean(name, self.machine.terminals))
+        return name
+
+    def condition(self, node: tree.Node, isolated: bool, lift: tuple[str, ...]) -> conditions.Condition | None:
+        given = self.child(node, "set")
+        if given is not None:
+            self.carried.setting |= dict(self.pairs(given))
+            self.carried.stated = True
+        if self.problems:
+            return None
+        return conditions.condition(self.machine, self.carried.setting, isolated, lift)
+
+    def pairs(self, node: tree.Node) -> Iterator[tuple[str, str]]:
+        if not isinstance(node.value, dict):
+            self.complain(node, "A setting is a mapping of controls to positions.", "Write {selector: high heat}.")
+            return
+        known = conditions.positions(self.machine)
+        for control, inner in node.value.items():
+            position = str(inner.value)
+            if control not in known:
+                self.complain(inner, f"No control {control!r}.", did_you_mean(control, known))
+            elif position not in known[control]:
+                remedy = did_you_mean(position, known[control])
+                self.complain(inner, f"{control!r} has no position {position!r}.", remedy)
+            else:
+                yield control, position
+
+
+def written(found: f.Finding) -> dict[str, object]:
+    """A finding with nothing left out, as plain data in the grammar of the file."""
+    match found:
+        case f.Reading():
+            fields: dict[str, object] = {"meter": found.probe.meter, "red": found.probe.red}
+            fields |= {"black": found.probe.black} if found.probe.black else {}
+            fields |= {
+                "set": dict(found.condition.setting),
+                "isolated": "yes" if found.condition.isolated else "no",
+            }
+            fields |= {"lift": list(found.condition.lift)} if found.condition.lift else {}
+            return {"reading": fields | {"value": found.text} | _note(found.note)}
+        case f.Look():
+            return {"look": {"at": found.at, "sees": found.sees} | _note(found.note)}
+        case f.Perceived():
+            fields = {"what": found.what, "value": "yes" if found.there else "no", "by": found.by}
+            fields |= {"set": dict(found.condition.setting)} if found.condition else {}
+            return {"symptom": fields | _note(found.note)}
+        case f.Tried():
+            return {"repair": {"made": found.repair, "cured": "yes" if found.cured else "no"} | _note(found.note)}
+
+
+def _note(note: str) -> dict[str, object]:
+    return {"note": note} if note else {}

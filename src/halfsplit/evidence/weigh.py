@@ -1,0 +1,164 @@
+"""Findings against predictions: makes the arrays that the posterior weighs.
+
+Knows findings and the predictor; holds the contexts of what was not stated and the slips of the hand.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+
+from halfsplit.evidence import finding as f
+from halfsplit.evidence import likelihood as lk
+from halfsplit.evidence import posterior as ps
+from halfsplit.evidence.likelihood import Array
+from halfsplit.operate import condition as conditions
+from halfsplit.operate.condition import Condition
+from halfsplit.predict.candidates import Candidates
+from halfsplit.predict.predictor import FINE, Predictor
+from halfsplit.predict.readings import Probe, Reading
+
+NOT_LIFTED, PREFIX, NOT_SET = 0.4, 0.1, 0.2
+"""Shares of the slips: wire not lifted; k for M and M for k; setting not made. Halfsplit's choice, no source."""
+USUAL_CONTEXT = 0.6
+"""Probability that an owner who says no setting speaks of the first one named in the file; no source."""
+CURE_IS_SEEN = 0.97
+"""How surely a repair that cures is seen to cure, and one that does not, not; common practice, no source."""
+
+
+def weighable(candidates: Candidates) -> ps.Candidates:
+    """The candidates as the posterior wants them; an intermittent one is dormant as the healthy machine."""
+    acting = candidates.acting
+    dormant = np.where(acting < 1, 0, np.arange(len(acting)))
+    return ps.Candidates(candidates.prior, 0, acting, dormant)
+
+
+def items(findings: Sequence[f.Finding], predictor: Predictor) -> list[ps.Item]:
+    """One item for each finding whose setting is known; those of unstated setting together as one block."""
+    unstated = [x for x in findings if isinstance(x, f.Perceived) and x.condition is None]
+    made: list[ps.Item] = [item(x, predictor) for x in findings if x not in unstated]
+    return [*made, block(unstated, predictor)] if unstated else made
+
+
+def item(found: f.Finding, predictor: Predictor) -> lk.Finding:
+    """The arrays of one finding."""
+    match found:
+        case f.Reading():
+            return numeric(found, predictor)
+        case f.Look():
+            return _look(found, predictor)
+        case f.Tried():
+            return _tried(found, predictor)
+    assert found.condition is not None
+    return _symptom(found, found.condition, predictor)
+
+
+def block(unstated: Sequence[f.Perceived], predictor: Predictor) -> ps.Block:
+    """Symptoms told without a setting, under the settings in which an owner may have met them."""
+    contexts = [
+        ps.Context(weight, tuple(_symptom(x, at, predictor) for x in unstated))
+        for at, weight in usual_conditions(predictor)
+    ]
+    return ps.Block(tuple(contexts))
+
+
+def usual_conditions(predictor: Predictor) -> list[tuple[Condition, float]]:
+    """The first settings named in the file, at most four, with the probability that an owner means each."""
+    machine = predictor.machine
+    named = list(machine.settings.values())[: ps.MOST_CONTEXTS] or [()]
+    rest = (1 - USUAL_CONTEXT) / max(len(named) - 1, 1)
+    weights = [USUAL_CONTEXT, *[rest] * (len(named) - 1)]
+    return [(conditions.condition(machine, s), w) for s, w in zip(named, weights, strict=True)]
+
+
+def _symptom(found: f.Perceived, at: Condition, predictor: Predictor) -> lk.Perceived:
+    yes = predictor.symptom(found.what, at, found.by == "owner")
+    table = np.column_stack([1 - yes, yes])
+    return lk.Perceived((found.by, at), int(found.there), table, same_place=(found.what, at))
+
+
+def _look(found: f.Look, predictor: Predictor) -> lk.Perceived:
+    values, table = predictor.look(found.at)
+    value = values.index(found.sees) if found.sees in values else len(values) - 1
+    return lk.Perceived(("look", found.at), value, table, same_place=("look", found.at))
+
+
+def _tried(found: f.Tried, predictor: Predictor) -> lk.Perceived:
+    candidates = predictor.candidates
+    cures = [set(candidates.repairs_of(g)) <= {found.repair} for g in range(len(candidates.groups))]
+    yes = np.where(np.array(cures)[candidates.group_of], CURE_IS_SEEN, 1 - CURE_IS_SEEN)
+    return lk.Perceived(("repair", found.repair), int(found.cured), np.column_stack([1 - yes, yes]))
+
+
+# ---- readings ---------------------------------------------------------------------------------------------
+
+
+def numeric(found: f.Reading, predictor: Predictor) -> lk.Numeric:
+    """A reading as arrays, with the slips that may have made it."""
+    expected = predictor.reading(found.probe, found.condition)
+    beep = found.beeps is not None
+    over = _silent(expected, predictor) if beep else expected.over
+    slips = () if beep else tuple(_slips(found, expected, predictor))
+    taken = sum(slip.weight for slip in slips)
+    return lk.Numeric(
+        setup=found.condition,
+        scale=expected.scale,
+        mean=expected.mean,
+        jacobian=expected.jacobian,
+        noise=expected.noise,
+        over=over,
+        value=found.value if found.value is not None else 0.0,
+        shown=shown(found),
+        step=_step(found, expected.scale),
+        alternatives=slips,
+        flat=1 - taken,
+        same_place=(found.probe, found.condition),
+    )
+
+
+def shown(found: f.Reading) -> lk.Shown:
+    """A number, over range, or the beeper."""
+    if found.beeps:
+        return lk.Shown.BEEP
+    return lk.Shown.OVER if found.value is None else lk.Shown.NUMBER
+
+
+def _silent(expected: Reading, predictor: Predictor) -> Array:
+    """Probability that the beeper stays silent: the ohms lie above its threshold (which differs by meter)."""
+    from scipy.special import ndtr
+
+    threshold = np.arcsinh(predictor.readings.meter.beep_ohms / expected.scale)
+    return np.asarray(ndtr((expected.mean - threshold) / np.hypot(deviation(expected), 0.4)))
+
+
+def deviation(expected: Reading) -> Array:
+    """(S,) one standard deviation of a reading in units of x, shared unknowns included."""
+    return np.asarray(np.sqrt((expected.jacobian**2).sum(axis=1) + expected.noise**2))
+
+
+def _step(found: f.Reading, scale: float) -> float:
+    return found.step / float(np.hypot(found.value or 0.0, scale))
+
+
+def _slips(found: f.Reading, expected: Reading, predictor: Predictor) -> Iterator[lk.Slip]:
+    at, sd = found.condition, deviation(expected)
+    if at.lift:
+        yield _as_slip("wire not lifted", NOT_LIFTED, predictor, found.probe, Condition(at.setting, at.isolated))
+    if found.probe.meter == "ohms":
+        value = expected.scale * np.sinh(expected.mean)
+        for kind, factor in (("k for M", 1e3), ("M for k", 1e-3)):
+            yield lk.Slip(kind, PREFIX, np.arcsinh(value * factor / expected.scale), sd, expected.over)
+    rest = conditions.condition(predictor.machine, (), at.isolated, at.lift)
+    if rest != at:
+        yield _as_slip("setting not made", NOT_SET, predictor, found.probe, rest)
+
+
+def _as_slip(kind: str, weight: float, predictor: Predictor, probe: Probe, at: Condition) -> lk.Slip:
+    expected = predictor.reading(probe, at)
+    return lk.Slip(kind, weight, expected.mean, deviation(expected), expected.over)
+
+
+def is_fine(found: f.Look) -> bool:
+    """Whether nothing was seen."""
+    return found.sees == FINE

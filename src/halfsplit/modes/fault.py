@@ -1,0 +1,54 @@
+"""A fault and the repair that cures it, as plain data.
+
+Knows the changes of machine/model.py and nothing of how they act on a network or on behaviour.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from halfsplit.machine import model
+
+Alternatives = tuple[tuple[float, tuple[model.Change, ...]], ...]
+
+
+@dataclass(frozen=True)
+class Repair:
+    """What is done about a fault: minutes once reached, price in the machine's currency, bays, and by whom."""
+
+    name: str
+    subject: str
+    minutes: float
+    price: float
+    bays: tuple[str, ...]
+    by: str = "repairer"
+
+
+@dataclass(frozen=True)
+class Fault:
+    """A part, joint, wire, supply or setting in a failure mode.
+
+    `rate` is relative to the other faults of the machine. `alternatives` are (weight, changes), weights summing
+    to 1: sizes of the fault that are not known beforehand. `acting` below 1: it comes and goes. `owner_only`:
+    only what the owner perceived is affected (a control that stood elsewhere than was said).
+    """
+
+    subject: str
+    mode: str
+    rate: float
+    repair: Repair
+    alternatives: Alternatives
+    acting: float = 1.0
+    looks: str = "fine"
+    earlier_hand: bool = False
+    owner_only: bool = False
+
+    @property
+    def name(self) -> str:
+        """The fault as commands write it.
+
+        >>> repair = Repair("replace fuse", "fuse", 5.0, 10.0, ())
+        >>> Fault("fuse", "open", 1.0, repair, ()).name
+        'fuse: open'
+        """
+        return f"{self.subject}: {self.mode}"

@@ -1,0 +1,154 @@
+"""Lists every single fault of a machine, from its parts, its joints, its wires, its settings and earlier hands.
+
+Knows only the machine. Rates are relative weights within one machine: common practice, no source, unless the
+machine file gives its own.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from itertools import combinations
+
+from halfsplit.machine import model
+from halfsplit.modes.fault import Alternatives, Fault, Repair
+
+WRONG_SETTING_RATE = 0.4
+"""Weight of each control standing elsewhere than the owner said; common practice, no source."""
+EARLIER_HAND_RATE = 0.02
+"""Weight of each mistake that an earlier hand may have left; common practice, no source."""
+
+
+def faults(machine: model.Machine) -> tuple[Fault, ...]:
+    """Every single fault, in the order of the file; names are unique, rates above 0."""
+    found = [
+        *_part_faults(machine),
+        *_joint_faults(machine),
+        *_wire_faults(machine),
+        *_setting_faults(machine),
+        *_swapped_ends(machine),
+        *_jumpers(machine),
+    ]
+    return tuple(fault for fault in found if fault.rate > 0)
+
+
+def by_name(machine: model.Machine) -> dict[str, Fault]:
+    """The faults under their names."""
+    return {fault.name: fault for fault in faults(machine)}
+
+
+def _weights(modes: tuple[model.Mode, ...], total: float) -> list[float]:
+    share = sum(mode.rate for mode in modes)
+    return [total * mode.rate / share if share else 0.0 for mode in modes]
+
+
+def _part_faults(machine: model.Machine) -> Iterator[Fault]:
+    for part in machine.parts.values():
+        for mode, rate in zip(part.modes, _weights(part.modes, part.rate), strict=True):
+            repair = _repair(mode, part, part.name, (part.bay,))
+            yield _fault(part.name, mode, rate, repair, mode.alternatives)
+
+
+def _fault(subject: str, mode: model.Mode, rate: float, repair: Repair, alternatives: Alternatives) -> Fault:
+    return Fault(subject, mode.name, rate, repair, alternatives, mode.acting, mode.looks, mode.earlier_hand)
+
+
+def _repair(mode: model.Mode, part: model.Part, subject: str, bays: tuple[str, ...]) -> Repair:
+    plain = mode.repair in ("replace", "clean")
+    name = f"{mode.repair} {subject}" if plain else f"{subject}: {mode.repair}"
+    buys = mode.repair.startswith("replace")
+    return Repair(name, subject, part.minutes, part.price if buys else 0.0, bays, mode.by)
+
+
+def wired_terminals(machine: model.Machine) -> dict[str, list[model.Wire]]:
+    """Terminal to the wires that land on it, in the order of the file."""
+    ends: dict[str, list[model.Wire]] = {}
+    for wire in machine.wires:
+        for end in wire.ends:
+            ends.setdefault(end, []).append(wire)
+    return ends
+
+
+def _joint_faults(machine: model.Machine) -> Iterator[Fault]:
+    pattern = machine.joint
+    if pattern is None:
+        return
+    for terminal in wired_terminals(machine):
+        part = machine.parts[model.part_of(terminal)]
+        for mode, rate in zip(pattern.modes, _weights(pattern.modes, pattern.rate), strict=True):
+            repair = _at_place(_repair(mode, pattern, f"joint {terminal}", (part.bay,)), part)
+            yield _fault(f"joint {terminal}", mode, rate, repair, _about_self(mode, f"joint {terminal}"))
+
+
+def _at_place(repair: Repair, part: model.Part) -> Repair:
+    return replace(repair, by="electrician") if part.house else repair
+
+
+def _wire_faults(machine: model.Machine) -> Iterator[Fault]:
+    pattern = machine.wire
+    if pattern is None:
+        return
+    for wire in machine.wires:
+        parts = [machine.parts[model.part_of(end)] for end in wire.ends]
+        bays = tuple(dict.fromkeys(part.bay for part in parts))
+        for mode, rate in zip(pattern.modes, _weights(pattern.modes, pattern.rate * wire.rate), strict=True):
+            repair = _repair(mode, pattern, wire.name, bays)
+            repair = _at_place(repair, parts[0]) if all(part.house for part in parts) else repair
+            yield _fault(wire.name, mode, rate, repair, _about_self(mode, wire.name))
+
+
+def _about_self(mode: model.Mode, name: str) -> Alternatives:
+    """The mode's changes with the pattern's `self` named."""
+    return tuple(
+        (weight, tuple(replace(change, what=name) if change.what == "self" else change for change in changes))
+        for weight, changes in mode.alternatives
+    )
+
+
+def _setting_faults(machine: model.Machine) -> Iterator[Fault]:
+    house = {control for control, _ in machine.supply.isolates}
+    for control in machine.controls.values():
+        if control.momentary or control.name in house:
+            continue
+        for position in control.positions:
+            repair = Repair(f"show the owner how to set {control.name}", control.name, 2.0, 0.0, ())
+            changes = (model.Change("stands", control.name, to=position),)
+            mode = f"stood at {position}"
+            rate = WRONG_SETTING_RATE / len(control.positions)
+            yield Fault(control.name, mode, rate, repair, ((1.0, changes),), owner_only=True)
+
+
+def _swapped_ends(machine: model.Machine) -> Iterator[Fault]:
+    """Two wires of one part exchanged: what a hand in a hurry does to terminals that look alike."""
+    wired = wired_terminals(machine)
+    for part in machine.parts.values():
+        ends = [f"{part.name}.{t}" for t in part.terminals if f"{part.name}.{t}" in wired]
+        if part.house or not 3 <= len(ends) <= 6:
+            continue
+        for first, second in combinations(ends, 2):
+            mode = f"wires at {first.split('.')[1]} and {second.split('.')[1]} swapped"
+            repair = Repair(f"{part.name}: put the wires right", part.name, 5.0, 0.0, (part.bay,))
+            changes = (model.Change("swapped", first, to=second),)
+            yield Fault(part.name, mode, EARLIER_HAND_RATE, repair, ((1.0, changes),), earlier_hand=True)
+
+
+def _jumpers(machine: model.Machine) -> Iterator[Fault]:
+    """A protector bridged with a piece of wire, and left so."""
+    for element in machine.elements.values():
+        if not isinstance(element, model.Contact) or not _is_protector(machine, element):
+            continue
+        part = machine.parts[element.part]
+        repair = Repair(f"{part.name}: take the jumper off", part.name, 3.0, 0.0, (part.bay,))
+        changes = (model.Change("bridged", element.ends[0], 0.01, element.ends[1]),)
+        mode = f"jumper left across {element.name.split('.')[1]}"
+        yield Fault(part.name, mode, EARLIER_HAND_RATE, repair, ((1.0, changes),), looks="jumper", earlier_hand=True)
+
+
+def _is_protector(machine: model.Machine, contact: model.Contact) -> bool:
+    devices = [machine.devices[when.device] for when in contact.when if isinstance(when, model.ByDevice)]
+    return any(isinstance(device, model.Thermostat) and not when_other(contact) for device in devices)
+
+
+def when_other(contact: model.Contact) -> bool:
+    """True where the contact closes in a device's other state (a change-over contact's second throw)."""
+    return any(isinstance(when, model.ByDevice) and when.other for when in contact.when)

@@ -1,0 +1,1 @@
+"""What a machine does to itself: in each condition, under each fault, its devices settle one at a time."""

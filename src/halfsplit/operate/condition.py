@@ -1,0 +1,69 @@
+"""Settings and conditions: how the controls stand, and what else decides what a lead would find.
+
+Knows the machine's controls and how warm it may be; nothing of networks.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+from halfsplit.errors import WrongUse, did_you_mean
+from halfsplit.machine import model
+
+WARMTH = "warmth"
+"""Beside the controls a setting says how warm the machine is; the coldest is its rest."""
+MOMENTARY = ("untouched", "held", "pressed")
+
+Setting = tuple[tuple[str, str], ...]
+
+
+class UnknownSetting(WrongUse):
+    """A control or a position that the machine does not have."""
+
+
+@dataclass(frozen=True)
+class Condition:
+    """A setting (every control, in the machine's order), isolated or not, and the terminals whose wires are off."""
+
+    setting: Setting
+    isolated: bool = False
+    lift: tuple[str, ...] = ()
+
+    def position(self, control: str) -> str:
+        """Where a control (or the warmth) stands."""
+        return dict(self.setting)[control]
+
+
+def positions(machine: model.Machine) -> dict[str, tuple[str, ...]]:
+    """Every control with its positions, rest first; and the warmth where the file gives temperatures."""
+    known = {name: control.positions for name, control in machine.controls.items()}
+    return known | ({WARMTH: machine.warmths} if machine.warmths else {})
+
+
+def condition(
+    machine: model.Machine,
+    given: Mapping[str, str] | Iterable[tuple[str, str]] = (),
+    isolated: bool = False,
+    lift: Iterable[str] = (),
+) -> Condition:
+    """The condition with what is not given at rest. Raises UnknownSetting with every mistake at once."""
+    wanted, known = dict(given), positions(machine)
+    problems = [problem for control, position in wanted.items() for problem in _mistakes(known, control, position)]
+    problems += [f"No terminal {t!r}. {did_you_mean(t, machine.terminals)}" for t in lift if t not in machine.terminals]
+    if problems:
+        raise UnknownSetting(" ".join(problems))
+    setting = tuple((control, wanted.get(control, places[0])) for control, places in known.items())
+    return Condition(setting, isolated, tuple(sorted(lift)))
+
+
+def _mistakes(known: Mapping[str, tuple[str, ...]], control: str, position: str) -> Iterable[str]:
+    if control not in known:
+        yield f"No control {control!r}. {did_you_mean(control, known)}"
+    elif position not in known[control]:
+        yield f"Control {control!r} has no position {position!r}. {did_you_mean(position, known[control])}"
+
+
+def rest(machine: model.Machine) -> Condition:
+    """Plugged in and left alone."""
+    return condition(machine)

@@ -1,0 +1,128 @@
+"""A fault's changes made ready for one machine: edits of its networks, and what its behaviour may no longer do.
+
+Knows the assembly's numbers and the changes of machine/model.py. An edit depends on the state (adding ohms to an
+open contact changes nothing), so an effect keeps operations and `edits` turns them into edits of one network.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+
+from halfsplit.circuit import assembly, network
+from halfsplit.machine import model
+
+
+@dataclass(frozen=True)
+class Operation:
+    """open | shut | add | scale | sag on branch k; bridge from node a to node b while branch k (if any) is closed."""
+
+    kind: str
+    k: int = -1
+    amount: float = 0.0
+    a: int = -1
+    b: int = -1
+
+
+@dataclass(frozen=True)
+class Effect:
+    """What one alternative of a fault (or several faults together) does to one machine."""
+
+    operations: tuple[Operation, ...] = ()
+    stands: Mapping[str, str] = field(default_factory=dict)
+    shifts: Mapping[str, float] = field(default_factory=dict)
+    halted: frozenset[str] = frozenset()
+    failed: frozenset[str] = frozenset()
+    owner_only: bool = False
+
+    def with_(self, other: Effect) -> Effect:
+        """Both at once."""
+        return Effect(
+            self.operations + other.operations,
+            {**self.stands, **other.stands},
+            {**self.shifts, **other.shifts},
+            self.halted | other.halted,
+            self.failed | other.failed,
+            self.owner_only or other.owner_only,
+        )
+
+
+HEALTHY = Effect()
+SHUT_OHMS = 0.01
+
+
+def effect(built: assembly.Assembly, changes: Iterable[model.Change]) -> Effect:
+    """The effect of a set of changes on the assembled machine."""
+    changes = tuple(changes)
+    return Effect(
+        tuple(operation for change in changes for operation in _operations(built, change)),
+        {c.what: c.to for c in changes if c.kind == "stands"},
+        {c.what: c.amount for c in changes if c.kind == "shifted"},
+        frozenset(c.what for c in changes if c.kind == "halted"),
+        frozenset(c.what for c in changes if c.kind == "failed"),
+    )
+
+
+def _operations(built: assembly.Assembly, change: model.Change) -> list[Operation]:
+    match change.kind:
+        case "opened":
+            return [Operation("open", built.branches[change.what])]
+        case "shut":
+            return [Operation("shut", built.branches[change.what])]
+        case "added ohms":
+            return [Operation("add", built.branches[change.what], change.amount)]
+        case "scaled":
+            return [Operation("scale", built.branches[change.what], change.amount)]
+        case "sagged":
+            return [Operation("sag", built.branches[change.what], change.amount)]
+        case "bridged":
+            a, b = _node(built, change.what), _node(built, change.to)
+            return [Operation("bridge", -1, change.amount, a, b)] if a != b else []
+        case "swapped":
+            return _swap(built, change.what, change.to)
+    return []
+
+
+def _node(built: assembly.Assembly, what: str) -> int:
+    """The node of a terminal, or the first end of a wire or an element."""
+    return built.nodes[what] if what in built.nodes else int(built.tail[built.branches[what]])
+
+
+def _swap(built: assembly.Assembly, first: str, second: str) -> list[Operation]:
+    """The wires of two terminals exchanged: each joint opens, and its far side lands on the other terminal."""
+    k, j = built.branches[assembly.joint_at(first)], built.branches[assembly.joint_at(second)]
+    if k == j:
+        return []
+    a, b = built.nodes[first], built.nodes[second]
+    far_k = int(built.head[k] if built.tail[k] == a else built.tail[k])
+    far_j = int(built.head[j] if built.tail[j] == b else built.tail[j])
+    bridges = [Operation("bridge", j, assembly.JOINT_OHMS, a, far_j)] if far_j != a else []
+    bridges += [Operation("bridge", k, assembly.JOINT_OHMS, b, far_k)] if far_k != b else []
+    return [*bridges, Operation("open", k), Operation("open", j)]
+
+
+def edits(operations: Iterable[Operation], of: network.Network) -> network.Edits:
+    """The edits that these operations make to a network; empty where the state hides them."""
+    made: list[network.Edit] = []
+    impedance: dict[int, complex] = {}
+    for op in operations:
+        closed = op.k < 0 or bool(of.closed[op.k])
+        if op.kind == "bridge" and closed:
+            made.append(network.Bridge(op.a, op.b, op.amount))
+        elif op.kind == "shut" and not closed:
+            made.append(network.Rebranch(op.k, True, SHUT_OHMS))
+        elif op.kind == "open" and closed:
+            made.append(network.Rebranch(op.k, False))
+        elif op.kind in ("add", "scale", "sag") and closed:
+            z = impedance.get(op.k, complex(of.impedance[op.k]))
+            made.append(_altered(op, z, complex(of.emf[op.k])))
+            impedance[op.k] = made[-1].impedance
+    return tuple(made)
+
+
+def _altered(op: Operation, z: complex, emf: complex) -> network.Rebranch:
+    if op.kind == "add":
+        return network.Rebranch(op.k, True, z + op.amount)
+    if op.kind == "scale":
+        return network.Rebranch(op.k, True, z * op.amount)
+    return network.Rebranch(op.k, True, z, emf * op.amount)

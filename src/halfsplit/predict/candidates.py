@@ -1,0 +1,130 @@
+"""The candidates of a machine: its faults, each in the alternatives whose size is not known, and pairs of faults.
+
+A *variant* is one alternative of one fault, or of several together; predictions run over variants, and people see
+them summed by their faults. Variant 0 is the healthy machine.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from halfsplit.circuit import assembly
+from halfsplit.circuit.network import Array
+from halfsplit.modes.fault import Fault
+from halfsplit.operate.effect import HEALTHY, Effect, effect
+
+WORKED_ON_BEFORE = 10.0
+"""How much oftener an earlier hand's mistakes are found where someone has worked on the machine before.
+
+Common practice, no source.
+"""
+
+
+@dataclass(frozen=True)
+class Variant:
+    """Indices of its faults, its prior weight, its effect, and the chance that it shows at a given moment."""
+
+    faults: tuple[int, ...]
+    weight: float
+    effect: Effect
+    acting: float = 1.0
+
+
+@dataclass(frozen=True)
+class Candidates:
+    """Faults of one machine and the variants over which evidence is weighed; variant 0 is healthy."""
+
+    faults: tuple[Fault, ...]
+    variants: tuple[Variant, ...]
+
+    @cached_property
+    def prior(self) -> Array:
+        """(S,) prior weights, summing to 1."""
+        weights = np.array([variant.weight for variant in self.variants])
+        return np.asarray(weights / weights.sum())
+
+    @cached_property
+    def acting(self) -> Array:
+        """(S,) chance that each variant shows at a given moment."""
+        return np.array([variant.acting for variant in self.variants])
+
+    @cached_property
+    def groups(self) -> tuple[tuple[int, ...], ...]:
+        """The distinct sets of faults, in order of appearance; the healthy machine's is empty."""
+        return tuple(dict.fromkeys(variant.faults for variant in self.variants))
+
+    @cached_property
+    def group_of(self) -> Array:
+        """(S,) index into `groups` of each variant."""
+        numbers = {faults: index for index, faults in enumerate(self.groups)}
+        return np.array([numbers[variant.faults] for variant in self.variants])
+
+    @property
+    def effects(self) -> list[Effect]:
+        """The effect of each variant."""
+        return [variant.effect for variant in self.variants]
+
+    def repairs_of(self, group: int) -> tuple[str, ...]:
+        """Names of the repairs that cure a set of faults; empty for the healthy machine."""
+        return tuple(dict.fromkeys(self.faults[f].repair.name for f in self.groups[group]))
+
+    @cached_property
+    def repair_of(self) -> Array:
+        """(S,) number of the set of repairs that cures each variant; equal numbers, equal repairs."""
+        numbers: dict[tuple[str, ...], int] = {}
+        by_group = [numbers.setdefault(self.repairs_of(g), len(numbers)) for g in range(len(self.groups))]
+        return np.array(by_group)[self.group_of]
+
+    def also(self, more: Iterable[Variant]) -> Candidates:
+        """The same with further variants."""
+        return Candidates(self.faults, (*self.variants, *more))
+
+
+HEALTHY_WEIGHT = 0.01
+"""Prior that nothing is wrong, against all faults; a call has been made, so something nearly always is.
+
+Common practice, no source.
+"""
+
+
+def singles(built: assembly.Assembly, faults: Sequence[Fault], worked_on_before: bool = False) -> Candidates:
+    """The healthy machine and every single fault in each of its alternatives."""
+    rates = np.array([_rate(fault, worked_on_before) for fault in faults])
+    share = rates / rates.sum()
+    variants = [Variant((), HEALTHY_WEIGHT, HEALTHY)]
+    for index, fault in enumerate(faults):
+        variants += [
+            Variant((index,), float(share[index] * weight), _effect(built, fault, changes), fault.acting)
+            for weight, changes in fault.alternatives
+        ]
+    return Candidates(tuple(faults), tuple(variants))
+
+
+def _rate(fault: Fault, worked_on_before: bool) -> float:
+    return fault.rate * (WORKED_ON_BEFORE if worked_on_before and fault.earlier_hand else 1.0)
+
+
+def _effect(built: assembly.Assembly, fault: Fault, changes: Sequence[object]) -> Effect:
+    made = effect(built, changes)  # type: ignore[arg-type]
+    return made if not fault.owner_only else Effect(stands=made.stands, owner_only=True)
+
+
+PAIR_ODDS = 0.05
+"""Prior odds that a second, independent fault is there at the call, spread over all faults by rate.
+
+Common practice, no source.
+"""
+
+
+def pair(first: Variant, second: Variant) -> Variant:
+    """Two variants at once, at their prior odds."""
+    return Variant(
+        tuple(sorted({*first.faults, *second.faults})),
+        first.weight * second.weight * PAIR_ODDS,
+        first.effect.with_(second.effect),
+        min(first.acting, second.acting),
+    )

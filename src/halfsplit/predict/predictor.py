@@ -1,0 +1,97 @@
+"""Readings, symptoms and looks of one machine under one set of candidates, kept once computed.
+
+Knows operate's herds and the candidates; not what was found.
+"""
+
+from __future__ import annotations
+
+from collections import OrderedDict
+from collections.abc import Sequence
+
+import numpy as np
+
+from halfsplit.circuit.meter import Meter
+from halfsplit.circuit.network import Array
+from halfsplit.operate.condition import Condition, condition
+from halfsplit.operate.effect import HEALTHY, Effect
+from halfsplit.operate.settle import Operation
+from halfsplit.predict import symptoms
+from halfsplit.predict.candidates import Candidates
+from halfsplit.predict.readings import Probe, Reading, Readings
+
+READINGS_KEPT = 4000
+MISTAKEN_SYMPTOM = 0.04
+"""How often a person says yes for no, or no for yes; common practice, no source."""
+MISSED_LOOK = 0.12
+"""How often a mark that is there is overlooked; common practice, no source."""
+FALSE_LOOK = 0.03
+"""How often a mark is seen that means nothing; common practice, no source."""
+FINE = "fine"
+
+
+class Predictor:
+    """What every candidate of a machine would show."""
+
+    def __init__(self, operation: Operation, candidates: Candidates, meter: Meter | None = None) -> None:
+        self.operation, self.candidates = operation, candidates
+        self.machine = operation.machine
+        self.readings = Readings(operation, meter)
+        self._told: tuple[Effect, ...] = tuple(candidates.effects)
+        self._found: tuple[Effect, ...] = tuple(HEALTHY if e.owner_only else e for e in self._told)
+        self._kept: OrderedDict[tuple[Probe, Condition], Reading] = OrderedDict()
+        self._symptoms: dict[tuple[str, Condition, bool], Array] = {}
+
+    def reading(self, probe: Probe, at: Condition) -> Reading:
+        """What the meter would show under every variant."""
+        key = (probe, at)
+        if key not in self._kept:
+            self._kept[key] = self.readings.read(probe, at, self._found)
+            while len(self._kept) > READINGS_KEPT:
+                self._kept.popitem(last=False)
+        self._kept.move_to_end(key)
+        return self._kept[key]
+
+    def symptom(self, what: str, at: Condition, by_owner: bool) -> Array:
+        """(S,) probability that a person says yes, confusion included."""
+        key = (what, at, by_owner)
+        if key not in self._symptoms:
+            there = self.symptom_itself(what, at, self._told if by_owner else self._found)
+            self._symptoms[key] = MISTAKEN_SYMPTOM + (1 - 2 * MISTAKEN_SYMPTOM) * there
+        return self._symptoms[key]
+
+    def symptom_itself(self, what: str, at: Condition, effects: Sequence[Effect]) -> Array:
+        """(F,) probability that the symptom is there, nobody being mistaken."""
+        symptom = self.machine.symptoms[what]
+        there = np.zeros(len(effects))
+        at = condition(self.machine, dict(at.setting) | dict(symptom.setting), at.isolated, at.lift)
+        for herd in self.readings.herds(at, effects):
+            there[herd.members] = symptoms.shows(self.operation, symptom, herd, effects)
+        return there
+
+    def look(self, at: str) -> tuple[tuple[str, ...], Array]:
+        """What may be seen at a part, terminal or wire, and its probabilities (S, values).
+
+        A mark that the file does not name counts as the last value, "something else".
+        """
+        marks = self.marks(at)
+        values = (FINE, *marks, "something else")
+        strange = FALSE_LOOK / (len(values) - 1)
+        plain = np.full(len(values), strange)
+        plain[0] = 1 - FALSE_LOOK
+        table = np.tile(plain, (len(self.candidates.variants), 1))
+        for row, variant in enumerate(self.candidates.variants):
+            seen = next((self.candidates.faults[i].looks for i in variant.faults if self._is_at(i, at)), FINE)
+            if seen != FINE:
+                table[row] = strange
+                table[row, 0] = MISSED_LOOK
+                table[row, values.index(seen)] = 1 - MISSED_LOOK - strange * (len(values) - 2)
+        return values, table
+
+    def marks(self, at: str) -> tuple[str, ...]:
+        """The marks that some fault leaves at a place."""
+        found = (f.looks for i, f in enumerate(self.candidates.faults) if self._is_at(i, at) and f.looks != FINE)
+        return tuple(dict.fromkeys(found))
+
+    def _is_at(self, fault: int, at: str) -> bool:
+        subject = self.candidates.faults[fault].subject
+        return subject in (at, f"joint {at}")

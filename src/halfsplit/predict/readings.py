@@ -1,0 +1,222 @@
+"""What a meter would show between two terminals in a condition, under every variant, with its spread.
+
+Knows settled herds, the meter, and the shared unknowns; not what was found. Readings are weighed as
+x = asinh(value / scale), so that ohms from a milliohm to a megohm and volts from 0 to 240 share one measure.
+"""
+
+from __future__ import annotations
+
+from collections import OrderedDict
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.special import ndtr
+
+from halfsplit.circuit import assembly, fast, network, sensitivity
+from halfsplit.circuit.meter import Meter
+from halfsplit.circuit.network import Array
+from halfsplit.machine import model
+from halfsplit.operate.condition import Condition
+from halfsplit.operate.effect import Effect, edits
+from halfsplit.operate.settle import Operation, Settled
+from halfsplit.predict import unknowns
+
+SCALES = {"ohms": 0.3, "continuity": 0.3, "volts": 2.0, "low-impedance volts": 2.0, "amps": 0.1, "capacitance": 1e-7,
+          "temperature": 5.0, "dc volts": 2.0}  # fmt: skip
+"""Where a reading passes from absolute to relative weight: below it values count as nearly zero."""
+DEAD_METERS = frozenset({"ohms", "continuity", "capacitance"})
+"""Functions that are used on an isolated machine only."""
+CONTACT_WOBBLE = 0.08
+"""Deviation in ohm of how two probes happen to touch; common practice, no source."""
+MODEL_SPREAD = 0.01
+"""Relative deviation of what the file leaves out (a heater's rise with temperature, cable lengths)."""
+GHOST_SPREAD = 1.0
+"""Deviation, in units of x, of what an open wire picks up."""
+OVER_SPREAD = 0.3
+"""Deviation of ln(ohms) within which over range is uncertain."""
+HERDS_KEPT = 24
+
+
+@dataclass(frozen=True)
+class Probe:
+    """A meter's function and where its leads go; amps clamps the wires at `red`, and `black` is ""."""
+
+    meter: str
+    red: str
+    black: str = ""
+
+
+@dataclass(frozen=True)
+class Reading:
+    """Per variant: value in SI (inf: over range), mean, Jacobian (S, T) and own noise in units of x, P(over)."""
+
+    scale: float
+    value: Array
+    mean: Array
+    jacobian: Array
+    noise: Array
+    over: Array
+
+
+class Readings:
+    """Predicts readings of one machine with one meter; keeps the herds of the conditions it has settled."""
+
+    def __init__(self, operation: Operation, meter: Meter | None = None) -> None:
+        self.operation = operation
+        self.built = operation.assembly
+        self.meter = meter or Meter()
+        self.unknowns = unknowns.unknowns(self.built)
+        self._herds: OrderedDict[tuple[Condition, int], list[Settled]] = OrderedDict()
+
+    def herds(self, condition: Condition, effects: Sequence[Effect]) -> list[Settled]:
+        """The settled herds of a condition; kept while the same sequence of effects is asked for."""
+        key = (condition, id(effects))
+        if key not in self._herds:
+            self._herds[key] = self.operation.settle(condition, effects)
+            while len(self._herds) > HERDS_KEPT:
+                self._herds.popitem(last=False)
+        self._herds.move_to_end(key)
+        return self._herds[key]
+
+    def read(self, probe: Probe, condition: Condition, effects: Sequence[Effect]) -> Reading:
+        """What the meter shows under each effect."""
+        size = len(effects)
+        value, jacobian = np.zeros(size), np.zeros((size, self.unknowns.count))
+        floats = np.zeros(size, bool)
+        for herd in self.herds(condition, effects):
+            made = self._herd(probe, herd, effects)
+            value[herd.members], jacobian[herd.members], floats[herd.members] = made
+        return self._as_reading(probe.meter, value, jacobian, floats)
+
+    # ---- one herd -----------------------------------------------------------------------------------------
+
+    def _herd(self, probe: Probe, herd: Settled, effects: Sequence[Effect]) -> tuple[Array, Array, Array]:
+        if probe.meter in ("ohms", "continuity"):
+            return self._ohms(probe, herd, effects)
+        if probe.meter == "amps":
+            return self._amps(probe, herd)
+        if probe.meter == "temperature":
+            return self._temperature(probe, herd)
+        if probe.meter == "capacitance":
+            return self._capacitance(probe, herd, effects)
+        return self._volts(probe, herd, effects)
+
+    def _nodes(self, probe: Probe) -> tuple[int, int]:
+        return self.built.nodes[probe.red], self.built.nodes[probe.black]
+
+    def _edits(
+        self, herd: Settled, effects: Sequence[Effect], of: network.Network
+    ) -> tuple[list[network.Edits], Array]:
+        """Distinct edit lists of a herd, and which of them each member has."""
+        numbers: dict[network.Edits, int] = {}
+        members = herd.members.tolist()
+        which = np.array([numbers.setdefault(edits(effects[m].operations, of), len(numbers)) for m in members])
+        return list(numbers), which
+
+    def _ohms(self, probe: Probe, herd: Settled, effects: Sequence[Effect]) -> tuple[Array, Array, Array]:
+        factored = self.operation.to_a_meter(herd.state)
+        made, which = self._edits(herd, effects, factored.network)
+        pair = np.array([self._nodes(probe)])
+        slopes = sensitivity.of_ohms(factored, made, pair)[:, 0]
+        jacobian = np.asarray((slopes * factored.network.impedance.real) @ self.unknowns.relative.T)
+        jacobian[:, self.unknowns.numbers["leads"]] = self.meter.lead_spread
+        ohms = factored.resistances(made, pair)[:, 0] + self.meter.lead_ohms
+        jacobian[:, self.unknowns.numbers["gain ohms"]] = self._gain("ohms", ohms)
+        return ohms[which], jacobian[which], np.zeros(len(which), bool)
+
+    def _volts(self, probe: Probe, herd: Settled, effects: Sequence[Effect]) -> tuple[Array, Array, Array]:
+        factored = self.operation.under_power(herd.state)
+        a, b = self._nodes(probe)
+        if not herd.volts.any():
+            return self._dead(len(herd.members))
+        made, which = self._edits(herd, effects, factored.network)
+        across = np.zeros(len(made), complex)
+        across[which] = herd.volts[:, a] - herd.volts[:, b]
+        slopes = sensitivity.of_volts(factored, made, np.array([[a, b]]))
+        load = self._load(probe, factored, made, a, b)
+        value = np.abs(across * load)
+        slope = np.conj(across) / np.maximum(np.abs(across), 1e-9)
+        by_part = (slopes.impedance[:, 0] * factored.network.impedance) @ self.unknowns.relative.T
+        by_line = (slopes.emf[:, 0] * factored.network.emf) @ self.unknowns.volts.T
+        jacobian = (slope[:, None] * (by_part + by_line)).real * np.abs(load)[:, None]
+        jacobian[:, self.unknowns.numbers["gain volts"]] = self._gain("volts", value)
+        floats = self._floating(herd, (a, b))
+        return value[which], jacobian[which], floats
+
+    def _dead(self, count: int) -> tuple[Array, Array, Array]:
+        return np.zeros(count), np.zeros((count, self.unknowns.count)), np.zeros(count, bool)
+
+    def _load(self, probe: Probe, factored: fast.Factored, made: list[network.Edits], a: int, b: int) -> Array:
+        """How far the meter's input ohms pull the open volts down."""
+        source = factored.impedances(made, np.array([[a, b]]))[:, 0]
+        input_ohms = self.meter.functions[probe.meter].input_ohms
+        return np.asarray(input_ohms / (input_ohms + source))
+
+    def _floating(self, herd: Settled, nodes: tuple[int, int]) -> Array:
+        """Members in which a lead touches something that nothing ties down: it takes the loom's potential, 0."""
+        near = 1e-5 * self.built.rated
+        return np.asarray((np.abs(herd.volts[:, list(nodes)]) < near).any(axis=1))
+
+    def _amps(self, probe: Probe, herd: Settled) -> tuple[Array, Array, Array]:
+        k = self.built.branches[assembly.joint_at(probe.red)]
+        value = np.abs(herd.amps[:, k])
+        jacobian = np.zeros((len(value), self.unknowns.count))
+        jacobian[:, self.unknowns.numbers["gain amps"]] = self._gain("amps", value)
+        jacobian[:, self._line_rows()] = 0.02 * value[:, None]
+        return value, jacobian, np.zeros(len(value), bool)
+
+    def _line_rows(self) -> list[int]:
+        return np.flatnonzero(self.unknowns.volts.any(axis=1)).tolist()
+
+    def _temperature(self, probe: Probe, herd: Settled) -> tuple[Array, Array, Array]:
+        machine = self.operation.machine
+        part = model.part_of(probe.red)
+        places = [d.place for d in machine.devices.values() if isinstance(d, model.Thermostat) and d.part == part]
+        places += [e.place for e in machine.elements.values() if isinstance(e, model.Sensor) and e.part == part]
+        warmth = dict(herd.positions).get("warmth", machine.warmths[0] if machine.warmths else "")
+        celsius = machine.places[places[0]].get(warmth, 20.0) if places else 20.0
+        count = len(herd.members)
+        return np.full(count, celsius), np.zeros((count, self.unknowns.count)), np.zeros(count, bool)
+
+    def _capacitance(self, probe: Probe, herd: Settled, effects: Sequence[Effect]) -> tuple[Array, Array, Array]:
+        """Farads of what lies between the leads alone; open shows nearly none, shorted over range."""
+        between = {probe.red, probe.black}
+        elements = self.operation.machine.elements.values()
+        caps = [e for e in elements if isinstance(e, model.Capacitor) and set(e.ends) == between]
+        farads = np.full(len(herd.members), sum(c.farads.nominal for c in caps))
+        for row, member in enumerate(herd.members.tolist()):
+            for op in effects[member].operations:
+                if any(self.built.branches[c.name] == op.k for c in caps):
+                    farads[row] *= _capacity(op.kind, op.amount)
+        jacobian = np.zeros((len(farads), self.unknowns.count))
+        return farads, jacobian, np.zeros(len(farads), bool)
+
+    def _gain(self, function: str, value: Array) -> Array:
+        percent = self.meter.functions[function].ranges[0].percent
+        return np.asarray(np.where(np.isfinite(value), value, 0.0) * percent / 200)
+
+    # ---- to units of x ------------------------------------------------------------------------------------
+
+    def _as_reading(self, meter: str, value: Array, jacobian: Array, floats: Array) -> Reading:
+        scale = SCALES[meter]
+        top = self.meter.over(meter)
+        over = ndtr(np.log(np.maximum(value, 1e-30) / top) / OVER_SPREAD)
+        capped = np.minimum(value, top)
+        per_unit = 1 / np.sqrt(capped**2 + scale**2)
+        inside = value < 3 * top
+        jacobian = np.where(inside[:, None], jacobian * per_unit[:, None], 0.0)
+        noise = np.hypot(self._own_deviation(meter, capped) * per_unit, np.where(floats, GHOST_SPREAD, 0.0))
+        return Reading(scale, np.where(value > top, np.inf, value), np.arcsinh(capped / scale), jacobian, noise, over)
+
+    def _own_deviation(self, meter: str, value: Array) -> Array:
+        digits = np.array([self.meter.spread_parts(meter, v)[1] for v in value.tolist()])
+        wobble = CONTACT_WOBBLE if meter in ("ohms", "continuity") else 0.0
+        return np.sqrt(digits**2 + wobble**2 + (MODEL_SPREAD * value) ** 2)
+
+
+def _capacity(kind: str, amount: float) -> float:
+    """What a change of a capacitor's branch makes of its farads; its impedance scales the other way."""
+    if kind == "scale":
+        return 1 / max(amount, 1e-9)
+    return {"open": 0.0, "shut": 1e9}.get(kind, 1.0)

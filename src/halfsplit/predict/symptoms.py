@@ -1,0 +1,105 @@
+"""What a person would perceive: symptoms as thresholds on settled quantities, with how sure each is.
+
+Knows settled herds and the symptoms of a machine file; not who perceived what.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from scipy.special import ndtr
+
+from halfsplit.circuit.network import Array
+from halfsplit.machine import model
+from halfsplit.operate.effect import Effect
+from halfsplit.operate.settle import Operation, Settled
+
+SOFTNESS = 0.25
+"""Deviation of ln(quantity / threshold) within which people differ; common practice, no source."""
+TINGLE_VOLTS = 30.0
+"""Volts to earth on the frame from which a dry hand tingles; from memory, no source."""
+LAMP_FRACTION = 0.3
+"""Share of its rated watts at which a lamp is called lit; common practice, no source."""
+
+
+def shows(operation: Operation, symptom: model.Symptom, herd: Settled, effects: Sequence[Effect]) -> Array:
+    """(members,) probability that the symptom is there, for the members of one herd."""
+    certain = _QUANTITIES[symptom.kind](operation, symptom, herd)
+    works = np.array([_carried(symptom, herd, effects[m]) for m in herd.members.tolist()])
+    if symptom.kind in ("noisy", "leaks"):
+        return np.array([float(any(p in effects[m].failed for p in symptom.of)) for m in herd.members.tolist()])
+    return np.where(works, certain, 0.0)
+
+
+def _carried(symptom: model.Symptom, herd: Settled, effect: Effect) -> bool:
+    """Whether the motors that carry it run and nothing that it goes through has failed."""
+    return all(c in herd.other for c in symptom.carriers) and not effect.failed.intersection(symptom.through)
+
+
+def _running(operation: Operation, symptom: model.Symptom, herd: Settled) -> Array:
+    return np.full(len(herd.members), float(all(motor in herd.other for motor in symptom.of)))
+
+
+def _hums(operation: Operation, symptom: model.Symptom, herd: Settled) -> Array:
+    return np.full(len(herd.members), float(any(motor in herd.hummed for motor in symptom.of)))
+
+
+def _chatters(operation: Operation, symptom: model.Symptom, herd: Settled) -> Array:
+    heard = bool(herd.chatters) if not symptom.of else any(device in herd.chatters for device in symptom.of)
+    return np.full(len(herd.members), float(heard))
+
+
+def _trips(operation: Operation, symptom: model.Symptom, herd: Settled) -> Array:
+    """A breaker trips where any overcurrent device of the parts named is in its other state."""
+    devices = operation.machine.devices.values()
+    named = {d.name for d in devices if d.name in symptom.of or d.part in symptom.of}
+    return np.full(len(herd.members), float(bool(named & herd.other)))
+
+
+def watts(operation: Operation, elements: Sequence[str], herd: Settled) -> Array:
+    """(members,) watts turned to heat in these elements together."""
+    built = operation.assembly
+    k = np.array([built.branches[e] for e in elements], int)
+    across = herd.volts[:, built.tail[k]] - herd.volts[:, built.head[k]]
+    return np.asarray(np.maximum((across * np.conj(herd.amps[:, k])).real, 0.0).sum(axis=1))
+
+
+def _heat(operation: Operation, symptom: model.Symptom, herd: Settled) -> Array:
+    return _over(watts(operation, symptom.of, herd), symptom.at_least or 1.0)
+
+
+def _fed(operation: Operation, symptom: model.Symptom, herd: Settled) -> Array:
+    """Lamps, buzzers and coils: fed with a fair share of their rated watts, any of those named."""
+    shares = []
+    for name in symptom.of:
+        element = operation.machine.elements[name]
+        z = operation.assembly.live_impedance(element, herd.state)
+        rated = (operation.assembly.rated**2 / z).real
+        shares.append(watts(operation, [name], herd) / rated)
+    return _over(np.max(shares, axis=0), symptom.at_least or LAMP_FRACTION)
+
+
+def _tingles(operation: Operation, symptom: model.Symptom, herd: Settled) -> Array:
+    built = operation.assembly
+    earth = built.nodes[operation.machine.supply.earth]
+    frame = built.nodes[operation.machine.frame]
+    return _over(np.abs(herd.volts[:, frame] - herd.volts[:, earth]), TINGLE_VOLTS)
+
+
+def _over(quantity: Array, threshold: float) -> Array:
+    return np.asarray(ndtr(np.log(np.maximum(quantity, 1e-12) / threshold) / SOFTNESS))
+
+
+def _air(operation: Operation, symptom: model.Symptom, herd: Settled) -> Array:
+    return _running(operation, symptom, herd)
+
+
+def _mechanical(operation: Operation, symptom: model.Symptom, herd: Settled) -> Array:
+    return np.zeros(len(herd.members))
+
+
+_QUANTITIES = {
+    "running": _running, "hums": _hums, "chatters": _chatters, "trips": _trips, "heat": _heat, "lit": _fed,
+    "sounds": _fed, "energised": _fed, "tingles": _tingles, "air": _air, "noisy": _mechanical, "leaks": _mechanical,
+}  # fmt: skip
