@@ -1,0 +1,162 @@
+"""Findings of one job weighed against all candidates of its machine: the posterior, grouped for people.
+
+Knows the predictor and the evidence room; not where findings come from or what is asked next.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from halfsplit.circuit.meter import Meter
+from halfsplit.circuit.network import Array
+from halfsplit.evidence import finding as f
+from halfsplit.evidence import pairs, weigh, why
+from halfsplit.evidence import posterior as ps
+from halfsplit.evidence.slips import Masses
+from halfsplit.machine import model
+from halfsplit.modes import listing
+from halfsplit.operate.settle import Operation
+from halfsplit.predict import candidates as cs
+from halfsplit.predict.predictor import Predictor
+
+ENOUGH = 0.9
+"""Probability of one set of repairs from which it is worth doing."""
+
+
+@dataclass(frozen=True)
+class Candidate:
+    """A possible cause as people see it: its faults, probability, repairs; the row of its best variant."""
+
+    faults: tuple[str, ...]
+    probability: float
+    repairs: tuple[str, ...]
+    variant: int
+
+
+class Bench:
+    """One machine, assembled once, with its single-fault candidates; weighs any number of jobs."""
+
+    def __init__(self, machine: model.Machine, worked_on_before: bool = False, meter: Meter | None = None) -> None:
+        self.machine = machine
+        self.meter = meter or Meter()
+        self.operation = Operation(machine)
+        self.faults = listing.faults(machine)
+        self.singles = cs.singles(self.operation.assembly, self.faults, worked_on_before)
+        self.predictor = Predictor(self.operation, self.singles, self.meter)
+
+    def weigh(self, findings: Sequence[f.Finding], with_pairs: bool = True) -> Weighed:
+        """The posterior of the single faults, and of pairs where they leave something unexplained."""
+        made = Weighed(self.predictor, tuple(findings))
+        if not with_pairs or made.explained:
+            return made
+        more = pairs.pairs(self.singles, made.posterior.probability, made.log_masses)
+        if not more:
+            return made
+        predictor = Predictor(self.operation, self.singles.also(more), self.meter)
+        return Weighed(predictor, tuple(findings))
+
+
+@dataclass(frozen=True, eq=False)
+class Weighed:
+    """What is believed after the findings."""
+
+    predictor: Predictor
+    findings: tuple[f.Finding, ...]
+
+    @property
+    def candidates(self) -> cs.Candidates:
+        """The candidates that were weighed."""
+        return self.predictor.candidates
+
+    @cached_property
+    def items(self) -> list[ps.Item]:
+        """The findings as arrays."""
+        return weigh.items(self.findings, self.predictor)
+
+    @cached_property
+    def _masses(self) -> Masses:
+        return Masses(len(self.candidates.variants))
+
+    @cached_property
+    def posterior(self) -> ps.Posterior:
+        """The posterior over variants."""
+        return ps.posterior(self.items, weigh.weighable(self.candidates), self._masses)
+
+    @cached_property
+    def log_masses(self) -> Array:
+        """(items, S) log mass of each item by itself."""
+        made = weigh.weighable(self.candidates)
+        rows = [ps.log_likelihoods([item], made, self._masses) for item in self.items]
+        return np.array(rows).reshape(len(rows), len(self.candidates.variants))
+
+    @cached_property
+    def by_group(self) -> Array:
+        """Probability of each distinct set of faults."""
+        return np.bincount(self.candidates.group_of, self.posterior.probability, minlength=len(self.candidates.groups))
+
+    @cached_property
+    def by_repair(self) -> dict[tuple[str, ...], float]:
+        """Probability of each distinct set of repairs, best first; () is the healthy machine's."""
+        sums: dict[tuple[str, ...], float] = {}
+        for group, probability in enumerate(self.by_group.tolist()):
+            repairs = self.candidates.repairs_of(group)
+            sums[repairs] = sums.get(repairs, 0.0) + probability
+        return dict(sorted(sums.items(), key=lambda pair: -pair[1]))
+
+    @property
+    def unexplained(self) -> float:
+        """Probability of something that the file does not say."""
+        return self.posterior.unexplained
+
+    @property
+    def explained(self) -> bool:
+        """Whether the best single fault explains every finding about as well as anything does."""
+        if not self.items:
+            return True
+        fit = self.log_masses.sum(axis=0) + np.log(np.maximum(self.candidates.prior, 1e-12))
+        best = int(np.argmax(fit))
+        missed = self.log_masses.max(axis=1) - self.log_masses[:, best]
+        return bool((missed < pairs.MISSED_BITS * np.log(2)).all())
+
+    def ranked(self, least: float = 0.0) -> list[Candidate]:
+        """The candidates, best first."""
+        order = np.argsort(-self.by_group, kind="stable")
+        best = {int(g): self._best_variant(int(g)) for g in order if self.by_group[g] >= least}
+        return [
+            Candidate(
+                tuple(self.candidates.faults[i].name for i in self.candidates.groups[g]),
+                float(self.by_group[g]),
+                self.candidates.repairs_of(g),
+                variant,
+            )
+            for g, variant in best.items()
+        ]
+
+    def _best_variant(self, group: int) -> int:
+        rows = np.flatnonzero(self.candidates.group_of == group)
+        return int(rows[np.argmax(self.posterior.probability[rows])])
+
+    @property
+    def enough(self) -> tuple[bool, tuple[str, ...]]:
+        """Whether one set of repairs is worth doing, and the likeliest set."""
+        repairs, probability = next(iter(self.by_repair.items()), ((), 0.0))
+        return probability >= ENOUGH and bool(repairs), repairs
+
+    def worst_fit(self) -> f.Finding | None:
+        """The finding that fits worst under the best candidates."""
+        place = why.worst_fit(self.items, weigh.weighable(self.candidates), self._masses)
+        return None if place is None else self._finding_of(place)
+
+    def _finding_of(self, place: int) -> f.Finding:
+        stated = [x for x in self.findings if not (isinstance(x, f.Perceived) and x.condition is None)]
+        unstated = [x for x in self.findings if x not in stated]
+        return stated[place] if place < len(stated) else unstated[0]
+
+    def weights(self, candidate: Candidate) -> list[tuple[f.Finding, float]]:
+        """What each finding says for (above 0) or against a candidate, in bits."""
+        bits = why.weights(self.items, weigh.weighable(self.candidates), candidate.variant, self._masses)
+        return [(self._finding_of(place), weight) for place, weight in enumerate(bits)]
