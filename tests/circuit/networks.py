@@ -33,7 +33,7 @@ def random_network(rng: np.random.Generator, recipe: Recipe) -> nw.Network:
     impedance[:2] = 0.05 + (0.02j if recipe.ac else 0)
     if recipe.driven:
         emf[:2] = [120.0, 120.0 * np.exp(2.5j) if recipe.ac else 240.0]
-    coupling = _couplings(rng, np.flatnonzero(kind[2:] == 1) + 2) if recipe.coupled else ()
+    coupling = _couplings(rng, np.flatnonzero(kind[2:]) + 2) if recipe.coupled else ()
     stray = rng.uniform(1, 3, n) * (1e-8j + 1e-9 if recipe.ac else recipe.dc_stray)
     return nw.Network(n, tail, head, impedance, kind != 2, emf, coupling, stray, 0)
 

@@ -50,9 +50,7 @@ class Function:
 
     def at(self, value: float) -> Range | None:
         """The lowest range that shows the value; None: over range."""
-        return next(
-            (r for r in self.ranges if round(abs(value) / r.step) * r.step <= r.top * (1 + 1e-9)), None
-        )
+        return next((r for r in self.ranges if round(abs(value) / r.step) * r.step <= r.top * (1 + 1e-9)), None)
 
 
 def ranges(tops: tuple[float, ...], counts: int, percent: float, digits: int) -> tuple[Range, ...]:
@@ -69,9 +67,7 @@ _OHMS = (*ranges((600.0, 6e3, 60e3, 600e3, 6e6), 6000, 0.9, 2), Range(40e6, 1e4,
 HAND_FUNCTIONS: Mapping[str, Function] = {
     "volts": Function("V", _VOLTS, 10e6),
     "low-impedance volts": Function("V", _VOLTS, 3e3),
-    "dc volts": Function(
-        "V", (*ranges((6.0, 60.0, 600.0), 6000, 0.5, 2), Range(1000.0, 1.0, 0.5, 2)), 10e6, True
-    ),
+    "dc volts": Function("V", (*ranges((6.0, 60.0, 600.0), 6000, 0.5, 2), Range(1000.0, 1.0, 0.5, 2)), 10e6, True),
     "ohms": Function("Ω", _OHMS),
     "continuity": Function("Ω", _OHMS[:1]),
     "amps": Function("A", ranges((60.0, 600.0), 6000, 2.0, 5), 0.0),

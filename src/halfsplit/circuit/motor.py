@@ -95,9 +95,7 @@ def torque(windings: Windings, slip: float, main: complex, auxiliary: complex, s
     return 2 * (forward * zf.real - backward * zb.real) / synchronous
 
 
-def fitted(
-    main_ohms: float, auxiliary_ohms: float, turns: float, volts: float, starting_amps: float = 0.0
-) -> Windings:
+def fitted(main_ohms: float, auxiliary_ohms: float, turns: float, volts: float, starting_amps: float = 0.0) -> Windings:
     """The textbook motor with these winding ohms, scaled so that its main, locked, draws starting_amps.
 
     All reactances and the rotor's ohms are scaled alike: |R1 + c W| = volts/starting_amps, W the textbook's

@@ -15,6 +15,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import Any, TypeAlias
 
 import numpy as np
@@ -72,7 +73,7 @@ class Network:
         """The number of branches m."""
         return len(self.tail)
 
-    @property
+    @cached_property
     def real(self) -> bool:
         """True where nothing has an imaginary part, so that real arithmetic will do (a DC network)."""
         coupling = np.array([z for *_, z in self.coupling], complex)

@@ -20,24 +20,7 @@ _WORK = 2_000_000
 
 def own(base: inv.Inverse, pairs: nw.Array) -> nw.Array:
     """Ohms (P,) of pairs (P, 2) in the network as it is."""
-    a, b = pairs.T
-    answers = base.between(a, b)
-    each = np.arange(len(pairs))
-    return np.asarray(answers[each, a] - answers[each, b])
-
-
-def everywhere(base: inv.Inverse) -> nw.Array:
-    """Ohms (nodes, nodes) of every pair in the network as it is."""
-    n = base.network.nodes
-    a, b = np.triu_indices(n, 1)
-    table = np.zeros((n, n), base.columns.dtype)
-    table[a, b] = table[b, a] = _halves(base, a, b)
-    return table
-
-
-def _halves(base: inv.Inverse, a: nw.Array, b: nw.Array) -> nw.Array:
-    """Ohms between nodes a and b by differences of the node columns only, without the (P, N) answers."""
-    near, far = base.columns, base.island
+    (a, b), near, far = pairs.T, base.columns, base.island
     ohms = near[a, a] - near[b, a] - (near[a, b] - near[b, b])
     other = np.flatnonzero(far[a] != far[b])
     a, b = a[other], b[other]
@@ -45,9 +28,18 @@ def _halves(base: inv.Inverse, a: nw.Array, b: nw.Array) -> nw.Array:
     return np.asarray(ohms)
 
 
+def everywhere(base: inv.Inverse) -> nw.Array:
+    """Ohms (nodes, nodes) of every pair in the network as it is."""
+    n = base.network.nodes
+    a, b = np.triu_indices(n, 1)
+    table = np.zeros((n, n), base.columns.dtype)
+    table[a, b] = table[b, a] = own(base, np.stack([a, b], axis=1))
+    return table
+
+
 def between(base: inv.Inverse, edit_lists: Sequence[nw.Edits], pairs: nw.Array) -> nw.Array:
     """Ohms (F, P) of pairs (P, 2) under each edit list; cases that would lose digits are inverted anew."""
-    answers, start = _answers(base, pairs)
+    answers, start = base.between(*pairs.T), own(base, pairs)
     kind = np.result_type(base.columns, *(() if base.network.real and all_real(edit_lists) else (complex,)))
     ohms = np.empty((len(edit_lists), len(pairs)), kind)
     for piece in border.pieces(border.cases(base.network, edit_lists), max(1, _WORK // max(1, len(pairs)))):
@@ -60,13 +52,6 @@ def between(base: inv.Inverse, edit_lists: Sequence[nw.Edits], pairs: nw.Array) 
 def all_real(edit_lists: Sequence[nw.Edits]) -> bool:
     """Whether no edit brings an imaginary part."""
     return all(complex(edit.impedance).imag == 0 for edits in edit_lists for edit in edits)
-
-
-def _answers(base: inv.Inverse, pairs: nw.Array) -> tuple[nw.Array, nw.Array]:
-    a, b = pairs.T
-    answers = base.between(a, b)
-    each = np.arange(len(pairs))
-    return answers, answers[each, a] - answers[each, b]
 
 
 def currents(edge: border.Border, answers: nw.Array) -> nw.Array:
