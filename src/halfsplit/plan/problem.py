@@ -102,9 +102,7 @@ def cures_from(repair_of: Sequence[int]) -> Bools:
     return table
 
 
-def priced(
-    minutes: ArrayLike, money: ArrayLike, rate: float, trips: ArrayLike = 0.0, proof: float = 0.0
-) -> Floats:
+def priced(minutes: ArrayLike, money: ArrayLike, rate: float, trips: ArrayLike = 0.0, proof: float = 0.0) -> Floats:
     """Price of repairs as minutes: work + money / rate + trips + trying the machine.
 
     minutes, trips [min], money [currency], rate [currency per hour, > 0], proof [min].
@@ -256,9 +254,7 @@ def check(problem: Problem) -> list[str]:
     lengths = len(problem.test_minutes) == tests and len(problem.repair_price) == repairs
     if not (shapes and lengths):
         return ["Tests, repairs and faults differ in length; give one column a fault and one cost a row."]
-    costs = np.concatenate(
-        [problem.test_minutes, problem.repair_price, problem.bay_minutes, problem.switch.ravel()]
-    )
+    costs = np.concatenate([problem.test_minutes, problem.repair_price, problem.bay_minutes, problem.switch.ravel()])
     prior, shows = problem.prior, problem.shows
     unusable = not np.isfinite(prior).all() or (prior < 0).any() or prior.sum() <= 0
     priceless = not np.isfinite(costs).all() or (costs < 0).any()

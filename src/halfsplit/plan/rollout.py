@@ -113,9 +113,7 @@ class Search:
         later = sum(chance * self.value(after, level, share * chance) for chance, after in branches)
         return min(below, cost, node.minutes(move) + later)
 
-    def _cost_of(
-        self, node: Node, move: int, level: int, share: float, limit: float
-    ) -> tuple[float, bool]:
+    def _cost_of(self, node: Node, move: int, level: int, share: float, limit: float) -> tuple[float, bool]:
         """Cost of a move and `level` afterwards, and whether it is complete: it is given up at the limit."""
         cost = float(node.floors[move])
         if cost >= limit - CLOSE:

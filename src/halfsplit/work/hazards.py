@@ -1,0 +1,107 @@
+"""The words of safety: kinds of step, hazards with their cautions, and when to stop. Data only; decides nothing.
+
+Signal words of ANSI Z535; the sentences are this program's own.
+"""
+
+from __future__ import annotations
+
+from enum import StrEnum
+from typing import NamedTuple
+
+
+class Kind(StrEnum):
+    """The kinds of step."""
+
+    CAUTION = "caution"
+    ISOLATE = "isolate"
+    ENERGISE = "energise"
+    PROVE_METER = "prove the meter"
+    PROVE_EARTH = "prove the earth"
+    PROVE_DEAD = "prove dead"
+    PROVE_BOND = "prove the frame bonded"
+    DISCHARGE = "discharge"
+    COOL = "let it cool"
+    OPEN = "open"
+    CLOSE = "close"
+    GAS_OFF = "gas off"
+    GAS_ON = "gas on"
+    OPEN_PIPE = "open the gas pipe"
+    JOIN_PIPE = "join the gas pipe"
+    LEAK_TEST = "leak test"
+    LIFT = "lift"
+    REFIT = "refit"
+    CLIP = "clip the meter on"
+    UNCLIP = "take the meter off"
+    OHMS = "ohms"
+    VOLTS = "volts"
+    AMPS = "amps"
+    LOOK = "look"
+    RUN = "run"
+    PROVOKE = "provoke"
+    REPAIR = "repair"
+    STOP = "stop"
+
+
+class Hazard(StrEnum):
+    """What may hurt. Its signal word is in `CAUTIONS`."""
+
+    LIVE = "live"
+    CHARGE = "charge"
+    GAS = "gas"
+    HOT = "hot"
+    SHARP = "sharp"
+    MOVING = "moving"
+    HEAVY = "heavy"
+
+
+CAUTIONS: dict[Hazard, tuple[str, str]] = {
+    Hazard.LIVE: ("DANGER", "Live parts. One hand, no jewellery, touch nothing but the probes."),
+    Hazard.CHARGE: ("WARNING", "A capacitor may hold a charge. Discharge it through a resistor and measure."),
+    Hazard.GAS: ("WARNING", "Gas pipe. No flame, no spark; test for leaks with leak fluid."),
+    Hazard.HOT: ("CAUTION", "Hot parts. Let them cool."),
+    Hazard.SHARP: ("CAUTION", "Sharp edges. Wear gloves."),
+    Hazard.MOVING: ("WARNING", "The machine may start by itself. Keep hands and clothes away."),
+    Hazard.HEAVY: ("CAUTION", "Heavy. Lift with two people."),
+}
+"""Signal word (ANSI Z535) and what to do; the sentences are this program's own."""
+
+
+class Stop(NamedTuple):
+    """When to stop: what to say, and the kinds of step that may still be done."""
+
+    say: str
+    still: frozenset[Kind]
+
+
+MAKING_SAFE = frozenset({
+    Kind.CAUTION, Kind.ISOLATE, Kind.PROVE_METER, Kind.PROVE_EARTH, Kind.PROVE_DEAD, Kind.PROVE_BOND,
+    Kind.DISCHARGE, Kind.COOL, Kind.GAS_OFF, Kind.JOIN_PIPE, Kind.UNCLIP, Kind.REFIT, Kind.CLOSE,
+})  # fmt: skip
+
+STOPS: dict[str, Stop] = {
+    "tingling frame": Stop(
+        "Switch it off at the breaker and touch no metal of it. The supply must be put right by an electrician.",
+        frozenset({Kind.ISOLATE}),
+    ),
+    "smell of gas": Stop(
+        "Touch no switch, plug or telephone. Leave, and call the gas emergency line.",
+        frozenset(),
+    ),
+    "burnt receptacle": Stop(
+        "Switch it off at the breaker, do not pull the plug. The receptacle is for an electrician.",
+        frozenset({Kind.ISOLATE}),
+    ),
+    "water on the floor": Stop(
+        "Breaker first; never walk through water to the plug.",
+        frozenset({Kind.ISOLATE}),
+    ),
+    "sealed refrigerant system": Stop(
+        "Only certified technicians may open it. Put the machine together and hand over.",
+        MAKING_SAFE,
+    ),
+    "fixed wiring": Stop(
+        "The fixed wiring is for an electrician. Put the machine together and hand over.",
+        MAKING_SAFE,
+    ),
+}
+"""Stop rules. Common practice, no source, but for refrigerant (US: EPA section 608, from memory)."""

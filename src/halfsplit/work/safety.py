@@ -1,0 +1,357 @@
+"""The safety automaton: what is known about the dangers of a machine, and which step may be done when.
+
+Knows the kinds of step, what each needs and what each leaves. Does not know machine files, faults or plans: a
+step that needs something unmet is refused, whoever asks, and `prepare` names the steps that meet it. Danger
+is an order here, never a price.
+
+Sources of the order: isolate, prove the meter on a known live source, test for dead, prove the meter again
+(NFPA 70E 120.5, "live-dead-live"); dead on every feed and all pairs, to a proved earth (common practice, no
+source); signal words of ANSI Z535. That a machine with covers off is energised only with its frame bonded,
+and that cautions are asked for once a power state, are rules of this program.
+"""
+
+from __future__ import annotations
+
+from enum import StrEnum
+from typing import Any, NamedTuple
+
+from halfsplit import errors
+from halfsplit.work.hazards import STOPS, Hazard, Kind
+
+
+class Gas(StrEnum):
+    """Where the gas stands."""
+
+    NONE = "none"
+    ON = "on"
+    OFF = "off"
+    APART = "apart"
+    JOINED = "joined, off"
+    UNTESTED = "on, leaks not tested"
+
+
+class Dead(StrEnum):
+    """How far the proof has come that nothing is live."""
+
+    UNKNOWN = "unknown"
+    SEEN = "seen"
+    PROVED = "proved"
+
+
+class Facts(NamedTuple):
+    """What kind of machine it is: its feeds (1 or more), and whether it stores charge, burns gas, gets hot."""
+
+    feeds: int = 1
+    capacitor: bool = False
+    gas: bool = False
+    heats: bool = False
+
+
+class State(NamedTuple):
+    """What is known. `live`: which feeds may be on; everything is taken as dangerous until it is shown not to be."""
+
+    facts: Facts
+    live: tuple[bool, ...]
+    dead: Dead = Dead.UNKNOWN
+    meter: bool = False
+    earth: bool = False
+    bonded: bool = False
+    charged: bool = False
+    hot: bool = False
+    opened: bool = False
+    lifted: bool = False
+    clipped: bool = False
+    gas: Gas = Gas.NONE
+    cautions: frozenset[Hazard] = frozenset()
+    stopped: str = ""
+
+
+class Step(NamedTuple):
+    """One step. `inside`: done where covers must be open. `feed`: which one is isolated or energised. `hazards`:
+    cautions it needs besides those of its kind. `high_voltage`: on the side that is never measured energised.
+    `reason`: of a stop, a key of `STOPS`. `hazard`: which caution is shown."""
+
+    kind: Kind
+    inside: bool = False
+    feed: int = 0
+    hazards: frozenset[Hazard] = frozenset()
+    high_voltage: bool = False
+    reason: str = ""
+    hazard: Hazard | None = None
+
+
+class Needs(NamedTuple):
+    """What a kind of step needs. `power`: 'on', 'off' (every feed isolated), 'dead' (and proved), or nothing."""
+
+    power: str = ""
+    meter: bool = False
+    earth: bool = False
+    discharged: bool = False
+    cool: bool = False
+    covers: str = ""
+    refitted: bool = False
+    unclipped: bool = False
+    clipped: bool = False
+    guarded: bool = False
+    """Covers closed, or the frame proved bonded."""
+    gas: frozenset[Gas] = frozenset(Gas)
+    cautions: frozenset[Hazard] = frozenset()
+
+
+WORKING_GAS = frozenset({Gas.NONE, Gas.ON, Gas.OFF})
+LIVE = frozenset({Hazard.LIVE})
+TOUCHING = Needs("dead", discharged=True, cool=True)
+MEASURING = Needs("on", meter=True, refitted=True, unclipped=True, guarded=True, gas=WORKING_GAS, cautions=LIVE)
+
+NEEDS: dict[Kind, Needs] = {
+    Kind.CAUTION: Needs(),
+    Kind.STOP: Needs(),
+    Kind.ISOLATE: Needs(),
+    Kind.ENERGISE: Needs(refitted=True, unclipped=True, guarded=True, gas=WORKING_GAS, cautions=LIVE),
+    Kind.PROVE_METER: Needs(unclipped=True, cautions=LIVE),
+    Kind.PROVE_EARTH: Needs(meter=True, unclipped=True, cautions=LIVE),
+    Kind.PROVE_DEAD: Needs("off", meter=True, earth=True, unclipped=True, cautions=LIVE),
+    Kind.PROVE_BOND: Needs("dead", unclipped=True),
+    Kind.DISCHARGE: Needs("dead", covers="open", cautions=frozenset({Hazard.CHARGE})),
+    Kind.COOL: Needs("off"),
+    Kind.OPEN: Needs("off"),
+    Kind.CLOSE: Needs("off", refitted=True, unclipped=True),
+    Kind.GAS_OFF: Needs(),
+    Kind.GAS_ON: Needs("off", gas=frozenset({Gas.OFF, Gas.JOINED, Gas.ON})),
+    Kind.OPEN_PIPE: Needs("off", gas=frozenset({Gas.OFF, Gas.JOINED}), cautions=frozenset({Hazard.GAS})),
+    Kind.JOIN_PIPE: Needs("off", gas=frozenset({Gas.APART})),
+    Kind.LEAK_TEST: Needs(gas=frozenset({Gas.UNTESTED, Gas.ON}), cautions=frozenset({Hazard.GAS})),
+    Kind.LIFT: TOUCHING,
+    Kind.REFIT: TOUCHING,
+    Kind.CLIP: TOUCHING._replace(refitted=False),
+    Kind.UNCLIP: Needs("dead", discharged=True),
+    Kind.OHMS: Needs("dead", discharged=True, unclipped=True),
+    Kind.VOLTS: MEASURING,
+    Kind.AMPS: MEASURING,
+    Kind.LOOK: Needs(),
+    Kind.RUN: Needs("on", refitted=True, unclipped=True, covers="closed", gas=WORKING_GAS),
+    Kind.PROVOKE: TOUCHING._replace(clipped=True, cool=False),
+    Kind.REPAIR: TOUCHING._replace(unclipped=True),
+}
+
+LEAVES: dict[Kind, dict[str, Any]] = {
+    Kind.PROVE_EARTH: {"earth": True},
+    Kind.PROVE_DEAD: {"dead": Dead.SEEN, "meter": False},
+    Kind.PROVE_BOND: {"bonded": True},
+    Kind.DISCHARGE: {"charged": False},
+    Kind.COOL: {"hot": False},
+    Kind.OPEN: {"opened": True, "bonded": False},
+    Kind.CLOSE: {"opened": False},
+    Kind.OPEN_PIPE: {"gas": Gas.APART},
+    Kind.JOIN_PIPE: {"gas": Gas.JOINED},
+    Kind.LEAK_TEST: {"gas": Gas.ON},
+    Kind.LIFT: {"lifted": True, "bonded": False},
+    Kind.REFIT: {"lifted": False},
+    Kind.CLIP: {"clipped": True},
+    Kind.UNCLIP: {"clipped": False},
+    Kind.REPAIR: {"bonded": False},
+}
+"""What a step leaves, where that does not depend on the state; the rest is in `after`."""
+
+
+def begin(facts: Facts) -> State:
+    """A machine as it is found: every feed may be live, everything may be charged, hot and under gas."""
+    gas = Gas.ON if facts.gas else Gas.NONE
+    return State(facts, (True,) * facts.feeds, charged=facts.capacitor, hot=facts.heats, gas=gas)
+
+
+def needs(step: Step) -> Needs:
+    """What a step needs: that of its kind, with its own cautions and place. Stored charge matters inside; at
+    the plug's prongs the machine has been proved dead."""
+    base = NEEDS[step.kind]
+    if step.kind is Kind.LOOK and step.inside:
+        base = TOUCHING
+    if step.kind is Kind.PROVOKE and not step.inside:
+        base = NEEDS[Kind.RUN]
+    covers = "open" if step.inside and not base.covers else base.covers
+    stored = base.discharged and step.inside
+    return base._replace(covers=covers, discharged=stored, cautions=base.cautions | step.hazards)
+
+
+def unmet(state: State, step: Step) -> tuple[str, ...]:
+    """Why a step may not be done now, as sentences; empty when it may.
+
+    >>> unmet(begin(Facts()), Step(Kind.OHMS))[0]
+    'Every feed must be isolated and proved dead.'
+    """
+    if not _may(state, step):
+        return (f"Stopped: {state.stopped}. {STOPS[state.stopped].say}",)
+    if step.high_voltage and needs(step).power != "dead":
+        return ("The high-voltage side is never measured energised.",)
+    return tuple(SAID[need] for need in _lacking(state, needs(step)))
+
+
+def allowed(state: State, step: Step) -> bool:
+    """Whether a step may be done now."""
+    return not unmet(state, step)
+
+
+def after(state: State, step: Step) -> State:
+    """The state that a step leaves. Raises errors.Refused when it is not allowed; the state is as it was.
+
+    >>> after(begin(Facts()), Step(Kind.ISOLATE)).live
+    (False,)
+    """
+    reasons = unmet(state, step)
+    if reasons:
+        raise errors.Refused(f"Not now: {step.kind}.", " ".join(reasons))
+    return _left(state, step)
+
+
+def prepare(state: State, step: Step) -> tuple[Step, ...]:
+    """The steps to do first, in order, so that a step becomes allowed; empty when it is.
+
+    Raises errors.Refused when no preparation helps: the job was stopped, or it is on the high-voltage side.
+
+    >>> [str(step.kind) for step in prepare(begin(Facts()), Step(Kind.OHMS))]
+    ['isolate', 'caution', 'prove the meter', 'prove the earth', 'prove dead', 'prove the meter']
+    """
+    found: list[Step] = []
+    while not allowed(state, step):
+        first = _remedy(state, step)
+        before = prepare(state, first)
+        for one in (*before, first):
+            state = after(state, one)
+            found.append(one)
+    return tuple(found)
+
+
+SAID = {
+    "power on": "The machine must be energised.",
+    "power off": "Every feed must be isolated.",
+    "power dead": "Every feed must be isolated and proved dead.",
+    "meter": "The meter must be proven on a known live source.",
+    "earth": "The earth that is measured against must be proved.",
+    "discharged": "Capacitors must be discharged.",
+    "cool": "Hot parts must have cooled.",
+    "covers open": "The covers must be open.",
+    "covers closed": "The covers must be closed.",
+    "refitted": "Lifted wires must be refitted.",
+    "unclipped": "The meter must be taken off.",
+    "clipped": "The meter must be clipped on beforehand.",
+    "guarded": "The covers must be closed or the frame proved bonded.",
+    "gas": "The gas must be off, or on and tested for leaks, as the step needs it.",
+    "cautions": "The caution must have been shown and acknowledged.",
+}
+
+
+def _lacking(state: State, wanted: Needs) -> list[str]:
+    """Names of the needs that are not met, in the order in which they are best met."""
+    on, dead = any(state.live), state.dead is Dead.PROVED
+    power = {"": True, "on": on, "off": not on, "dead": not on and dead}[wanted.power]
+    covers = {"": True, "open": state.opened, "closed": not state.opened}[wanted.covers]
+    met = {
+        "clipped": not wanted.clipped or state.clipped,
+        "unclipped": not wanted.unclipped or not state.clipped,
+        "refitted": not wanted.refitted or not state.lifted,
+        f"covers {wanted.covers}": covers,
+        "gas": state.gas in wanted.gas,
+        "guarded": not wanted.guarded or not state.opened or state.bonded,
+        f"power {wanted.power}": power,
+        "discharged": not wanted.discharged or not state.charged,
+        "cool": not wanted.cool or not state.hot,
+        "meter": not wanted.meter or state.meter,
+        "earth": not wanted.earth or state.earth,
+        "cautions": wanted.cautions <= state.cautions,
+    }
+    return [name for name, enough in met.items() if not enough]
+
+
+def _remedy(state: State, step: Step) -> Step:
+    """The step that meets the first need that is lacking."""
+    lacking = _lacking(state, needs(step))
+    if not lacking or (step.high_voltage and needs(step).power != "dead") or not _may(state, step):
+        raise errors.Refused(f"Not possible: {step.kind}.", " ".join(unmet(state, step)))
+    need, wanted = lacking[0], needs(step)
+    if need in REMEDIES:
+        return Step(REMEDIES[need], inside=step.inside and need == "clipped")
+    if need == "guarded":
+        return Step(Kind.PROVE_BOND if wanted.covers == "open" else Kind.CLOSE)
+    if need == "gas":
+        return _gas_remedy(state, step)
+    if need == "cautions":
+        return Step(Kind.CAUTION, hazard=min(wanted.cautions - state.cautions))
+    return _power_remedy(state, need)
+
+
+REMEDIES = {
+    "clipped": Kind.CLIP,
+    "unclipped": Kind.UNCLIP,
+    "refitted": Kind.REFIT,
+    "covers open": Kind.OPEN,
+    "covers closed": Kind.CLOSE,
+    "discharged": Kind.DISCHARGE,
+    "cool": Kind.COOL,
+    "meter": Kind.PROVE_METER,
+    "earth": Kind.PROVE_EARTH,
+    "power on": Kind.ENERGISE,
+}
+
+
+def _power_remedy(state: State, need: str) -> Step:
+    if any(state.live):
+        return Step(Kind.ISOLATE, feed=state.live.index(True))
+    return Step(Kind.PROVE_METER if need == "power dead" and state.dead is Dead.SEEN else Kind.PROVE_DEAD)
+
+
+def _gas_remedy(state: State, step: Step) -> Step:
+    """One step nearer to where the gas must stand."""
+    if state.gas is Gas.NONE:
+        raise errors.Refused(f"Not possible: {step.kind}.", "The machine burns no gas.")
+    if Gas.APART in needs(step).gas:
+        return Step(Kind.OPEN_PIPE)
+    if state.gas is Gas.ON:
+        return Step(Kind.GAS_OFF)
+    onward = {Gas.APART: Kind.JOIN_PIPE, Gas.UNTESTED: Kind.LEAK_TEST}
+    return Step(onward.get(state.gas, Kind.GAS_ON))
+
+
+def _may(state: State, step: Step) -> bool:
+    """Whether a stop, if there was one, still lets this kind of step be done."""
+    return step.kind is Kind.STOP or not state.stopped or step.kind in STOPS[state.stopped].still
+
+
+def _left(state: State, step: Step) -> State:
+    if step.kind is Kind.ISOLATE:
+        return _isolated(state, step.feed)
+    if step.kind is Kind.ENERGISE:
+        return _energised(state, step.feed)
+    if step.kind is Kind.PROVE_METER:
+        return state._replace(meter=True, dead=Dead.PROVED if state.dead is Dead.SEEN else state.dead)
+    if step.kind in (Kind.GAS_ON, Kind.GAS_OFF):
+        return state._replace(gas=TURNED[step.kind].get(state.gas, state.gas))
+    if step.kind in (Kind.RUN, Kind.PROVOKE):
+        return state._replace(hot=state.facts.heats)
+    if step.kind is Kind.CAUTION and step.hazard:
+        return state._replace(cautions=state.cautions | {step.hazard})
+    if step.kind is Kind.STOP:
+        return state._replace(stopped=step.reason)
+    return state._replace(**LEAVES.get(step.kind, {}))
+
+
+TURNED = {
+    Kind.GAS_ON: {Gas.OFF: Gas.ON, Gas.JOINED: Gas.UNTESTED},
+    Kind.GAS_OFF: {Gas.ON: Gas.OFF, Gas.UNTESTED: Gas.JOINED},
+}
+
+
+def _isolated(state: State, feed: int) -> State:
+    """A feed is off. The meter is to be proven anew and cautions are to be shown anew: another power state."""
+    if not state.live[feed]:
+        return state
+    live = tuple(on and place != feed for place, on in enumerate(state.live))
+    return state._replace(live=live, dead=Dead.UNKNOWN, meter=False, cautions=frozenset())
+
+
+def _energised(state: State, feed: int) -> State:
+    """A feed is on: nothing is dead, discharged or cool any more; the live caution has just been shown."""
+    live = tuple(on or place == feed for place, on in enumerate(state.live))
+    facts = state.facts
+    return state._replace(
+        live=live, dead=Dead.UNKNOWN, meter=False, charged=facts.capacitor, hot=facts.heats, cautions=LIVE
+    )
