@@ -1,6 +1,6 @@
 """The order of rungs from top to bottom, improved from the planar one by moving rungs where that costs less.
 
-Cost: 300 for every rung that passes the bar of a net it is not on, 24 a row, 5 a row of bar (rails 1), and a little for
+Cost: 2000 for every rung that passes the bar of a net it is not on, 24 a row, 5 a row of bar (rails 1), and a little for
 L2 below the top or PE above the foot. Bars between the rails are thus short and a crossing is the last resort.
 May know: rungs and ranks. May not know: sizes.
 """
@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 from halfsplit.drawing.rungs import Rung
 
-_CROSSING, _ROW, _BAR, _RAIL_BAR = 300.0, 24.0, 5.0, 1.0
+_CROSSING, _ROW, _BAR, _RAIL_BAR = 2000.0, 24.0, 5.0, 1.0
 _EFFORT = 600_000
 """Budget of one improvement in rung-steps: keeps 60 elements within about a second, and the result repeatable."""
 
@@ -79,8 +79,9 @@ class Ladder:
             for rank in range(span.start, span.end + 1):
                 level[rank] = top + 1
                 ends[rank] = (0, "")
-            ends[span.start] = (-1, span.nodes[0])
-            ends[span.end] = (1, span.nodes[-1])
+            if span.end > span.start:
+                ends[span.start] = (-1, span.nodes[0])
+                ends[span.end] = (1, span.nodes[-1])
         return row
 
     def _shared(self, span: Span, level: list[int], ends: list[tuple[int, str]], top: int) -> int:
@@ -100,7 +101,7 @@ class Ladder:
             own = [row[number] for number in users]
             bars += weight * (max(own) - min(own))
         drift = sum(self.spans[number].wish * position for position, number in enumerate(order))
-        return crossing + _ROW * (max(row, default=0) + 1) + bars + 0.02 * drift
+        return crossing + _ROW * (max(row, default=0) + 1) + bars - 0.02 * drift
 
 
 def _moves(order: Sequence[int], sizes: Sequence[int]) -> Iterator[list[int]]:

@@ -92,7 +92,7 @@ def made(sheet: Sheet) -> Plan:
     loose = [n for n in range(len(pieces)) if n not in set(first)]
     pieces += _buses(sheet, found, places)
     first += [n for n in range(len(pieces)) if n not in {*first, *loose}]
-    wish = [_wish(found, flow, rung.links) if rung.links else 1000.0 for rung in pieces]
+    wish = [_wish(found, flow, rung.links) if rung.links else 200.0 for rung in pieces]
     rails = frozenset(found.rails.values())
     ladder = order.Ladder(pieces, places, rails, wish)
     for number in loose:

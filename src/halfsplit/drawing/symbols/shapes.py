@@ -48,9 +48,9 @@ def bumps(count: int, radius: float, start: float) -> str:
     return f"M{start:g} 0" + f"a{radius:g} {radius:g} 0 0 1 {2 * radius:g} 0" * count
 
 
-def boxed(half: float, height: float, *inside: str, up: float = 0.0, solids: tuple[str, ...] = ()) -> Symbol:
+def boxed(half: float, height: float, *inside: str, up: float = 0.0, down: float = 0.0) -> Symbol:
     """A rectangular body with strokes inside or about it."""
-    return Symbol((leads(half), *inside), (rectangle(half, height),), solids, "", max(up, height + 1), height + 1)
+    return Symbol((leads(half), *inside), (rectangle(half, height),), (), "", max(up, height + 1), max(down, height + 1))
 
 
 def round_(radius: float, *inside: str, letter: str = "", solids: tuple[str, ...] = (), up: float = 0.0) -> Symbol:

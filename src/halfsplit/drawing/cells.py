@@ -1,0 +1,308 @@
+"""Cells: how much room everything on a rung needs, along the flow and across it.
+
+May know: the plan, symbols, text widths. May not know: where a cell will stand.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from enum import Enum
+
+from halfsplit.drawing import chips, fonts, graph, theme
+from halfsplit.drawing.chips import Chip
+from halfsplit.drawing.graph import Kind
+from halfsplit.drawing.plan import Plan
+from halfsplit.drawing.rungs import Rung
+from halfsplit.drawing.sheet import Frame, Net, Rail, Sheet
+from halfsplit.drawing.symbols import table
+from halfsplit.drawing.symbols.shapes import REACH, Symbol
+
+LINE, TITLE, CLEAR = 11.5, 12.0, 7.0
+"""Height of a label line and of a title, and free wire before a bar, px."""
+
+
+class Way(Enum):
+    """Which way the current flows on the page."""
+
+    ACROSS = "across"
+    DOWN = "down"
+
+
+@dataclass(frozen=True, slots=True)
+class Room:
+    """Room on the four sides of a point: before and after it along the flow, over and under it across."""
+
+    before: float = 0.0
+    after: float = 0.0
+    over: float = 0.0
+    under: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class End:
+    """One end of a cell: its terminal ('' for none), the node it leads to, its chip."""
+
+    node: str
+    terminal: str = ""
+    chip: Chip | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """What stands on one link: its two ends along the flow, the symbol and whether it is turned, its words."""
+
+    kind: Kind
+    item: int
+    tail: End
+    head: End
+    symbol: Symbol | None = None
+    turned: bool = False
+    title: str = ""
+    lines: tuple[str, ...] = ()
+    aside: bool = False
+    """Words beside a mechanical link instead of across it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Style:
+    """The way of the flow and the widest label line in px."""
+
+    way: Way
+    label: float = 104.0
+
+
+def terminal_name(terminal: str) -> str:
+    """The name of a terminal on its part.
+
+    >>> terminal_name("timer.A")
+    'A'
+    """
+    return terminal.rpartition(".")[2] or terminal
+
+
+def _ends(plan: Plan, sheet: Sheet, index: int) -> tuple[str, str, bool]:
+    """Terminals at tail and head of a link, and whether its element is turned round."""
+    link = plan.flow.links[index]
+    tail = plan.flow.arcs[index][0]
+    if link.kind is Kind.ELEMENT:
+        element = sheet.elements[link.item]
+        turned = tail != link.a
+        return (element.end, element.start, True) if turned else (element.start, element.end, False)
+    if link.kind is Kind.PIN:
+        pin = graph.pins(sheet)[link.item][1]
+        return (pin, "", False) if tail == link.a else ("", pin, True)
+    return "", "", False
+
+
+def _spared(plan: Plan, sheet: Sheet) -> set[str]:
+    net_of = sheet.net_of()
+    drawn: dict[str, list[str]] = {}
+    first: dict[str, bool] = {}
+    for rung in plan.rungs:
+        for index in rung.links:
+            tail, head, _ = _ends(plan, sheet, index)
+            for terminal in filter(None, (tail, head)):
+                drawn.setdefault(net_of[terminal], []).append(terminal)
+            if head:
+                first[head] = True
+    for net in sheet.nets:
+        drawn.setdefault(net.name, []).extend(net.feed)
+    for frame in sheet.frames:
+        drawn.setdefault(net_of[frame.terminal], []).append(frame.terminal)
+    return chips.spared(drawn, first)
+
+
+def cells(plan: Plan, sheet: Sheet, style: Style, linked: frozenset[int] = frozenset()) -> dict[int, Cell]:
+    """The cell of every link that is drawn; words of ``linked`` ones keep clear of a mechanical link."""
+    at = chips.wires_at(sheet)
+    bare = _spared(plan, sheet)
+
+    def end(node: str, terminal: str) -> End:
+        shown = terminal and terminal not in bare
+        return End(node, terminal, chips.chip(terminal, at.get(terminal, ())) if shown else None)
+
+    found: dict[int, Cell] = {}
+    for rung in plan.rungs:
+        for index in rung.links:
+            tail, head, turned = _ends(plan, sheet, index)
+            nodes = plan.flow.arcs[index]
+            made = _cell(plan, sheet, style, index, end(nodes[0], tail), end(nodes[1], head), turned)
+            found[index] = replace(made, aside=index in linked)
+    return found
+
+
+def _cell(plan: Plan, sheet: Sheet, style: Style, index: int, tail: End, head: End, turned: bool) -> Cell:
+    link = plan.flow.links[index]
+    if link.kind is not Kind.ELEMENT:
+        return Cell(link.kind, link.item, tail, head)
+    element = sheet.elements[link.item]
+    lines = tuple(part for line in element.lines for part in fonts.wrapped(line, theme.size("label"), style.label))
+    drawn = table.symbol(element.kind, element.closed, element.actuator)
+    return Cell(link.kind, link.item, tail, head, drawn, turned, element.title or element.part, lines)
+
+
+def _side(end: End, way: Way) -> float:
+    """Room from the middle of a symbol past a terminal, its name and its chip."""
+    if way is Way.DOWN:
+        return REACH + (10 + chips.HEIGHT if end.chip else 5) + CLEAR
+    name = theme.width("name", terminal_name(end.terminal)) - 3
+    chip = 6 + end.chip.width if end.chip else 2
+    return REACH + max(name, chip) + CLEAR
+
+
+def text_width(cell: Cell) -> float:
+    """Width of the widest of a cell's words."""
+    labels = [theme.width("label", line) for line in cell.lines]
+    return max([theme.width("part", cell.title), *labels])
+
+
+def title_level(cell: Cell) -> float:
+    """How far above the wire the baseline of a title is in a flow across."""
+    return max(cell.symbol.up if cell.symbol else 0.0, 17.0) + 3.5
+
+
+def room(cell: Cell, way: Way) -> Room:
+    """Room that a cell needs about its middle."""
+    if cell.kind is Kind.WIRE:
+        return Room(8, 8, 6, 6)
+    if cell.symbol is None:
+        return _pin_room(cell, way)
+    if way is Way.DOWN:
+        return _room_down(cell, cell.symbol)
+    left, right = words_reach(cell)
+    over = title_level(cell) + TITLE
+    under = max(cell.symbol.down, 8) + LINE * len(cell.lines) + 2
+    return Room(max(left, _side(cell.tail, way)), max(right, _side(cell.head, way)), over, under)
+
+
+def words_reach(cell: Cell) -> tuple[float, float]:
+    """How far words reach to the left and right of a symbol in a flow across."""
+    wide = text_width(cell)
+    return (0.0, wide + 26) if cell.aside else (wide / 2 + 4, wide / 2 + 4)
+
+
+def _room_down(cell: Cell, drawn: Symbol) -> Room:
+    ends = (cell.tail, cell.head)
+    names = [theme.width("name", terminal_name(end.terminal)) + 8 for end in ends]
+    half = max(end.chip.width / 2 if end.chip else 0.0 for end in ends)
+    over, under = max(drawn.up, half) + 3, max(drawn.down + 7 + text_width(cell), half, *names) + 5
+    pushed = slack(cell)
+    return Room(_side(cell.tail, Way.DOWN) + pushed, _side(cell.head, Way.DOWN) + pushed, over, under)
+
+
+def slack(cell: Cell) -> float:
+    """How far names are pushed out, flowing down, by a tall block of words beside the symbol."""
+    tall = (TITLE + LINE * len(cell.lines)) * (2 if cell.aside else 1)
+    return max(0.0, tall / 2 - REACH + 6)
+
+
+def _pin_room(cell: Cell, way: Way) -> Room:
+    chip = cell.tail.chip or cell.head.chip
+    wide, tall = (chip.width, chips.HEIGHT) if chip else (0.0, 0.0)
+    along, across = (wide, tall) if way is Way.ACROSS else (tall, wide)
+    name = terminal_name(cell.tail.terminal or cell.head.terminal)
+    across = max(across, 12.0 if way is Way.ACROSS else theme.width("name", name) + 4)
+    return Room(along / 2 + CLEAR + 3, along / 2 + CLEAR + 3, across / 2 + 2, across / 2 + 2)
+
+
+# Heads of rails ---------------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Head:
+    """The feed of a rail from the net inwards to the house: terminals, and the chips between them."""
+
+    net: Net
+    rail: Rail
+    terminals: tuple[str, ...]
+    between: tuple[Chip | None, ...]
+    pitch: float
+
+
+def head(sheet: Sheet, net: Net, way: Way) -> Head:
+    """The head of a rail; its terminals stand ``pitch`` px apart."""
+    inward = tuple(reversed(net.feed))
+    by_ends = {frozenset((wire.start, wire.end)): wire for wire in sheet.wires}
+    pairs = zip(inward, inward[1:], strict=False)
+    wires = [by_ends.get(frozenset(pair)) for pair in pairs]
+    between = tuple(chips.chip(wire.start, [wire]) if wire else None for wire in wires)
+    widest = max((chip.width for chip in between if chip), default=0.0)
+    names = max((theme.width("name", feed_name(t)) for t in inward), default=0.0)
+    pitch = 30.0 if way is Way.ACROSS else max(widest + 16, names + 8, 24.0)
+    return Head(net, net.rail or Rail.PE, inward, between, pitch)
+
+
+def feed_name(terminal: str) -> str:
+    """A terminal of the feed in full: 'cord L1'."""
+    return terminal.replace(".", " ")
+
+
+def head_room(found: Head, way: Way) -> Room:
+    """Room about the point where the head leaves the bar."""
+    length = found.pitch * max(0, len(found.terminals) - 1)
+    if way is Way.ACROSS:
+        return Room(14, 14, length + theme.size("rail") + 14, 8)
+    name = max((theme.width("name", feed_name(t)) / 2 for t in found.terminals), default=0.0)
+    return Room(20, 9, length + theme.width("rail", found.rail.value) + 18, max(6.0, name + 2))
+
+
+def frames_on(sheet: Sheet, net: str) -> list[Frame]:
+    """Frames that hang on a net."""
+    net_of = sheet.net_of()
+    return [frame for frame in sheet.frames if net_of[frame.terminal] == net]
+
+
+def bus_frames(plan: Plan, sheet: Sheet) -> dict[int, list[Frame]]:
+    """The frames on every bus row, by index of its rung."""
+    waiting: dict[str, list[Frame]] = {}
+    found: dict[int, list[Frame]] = {}
+    for number, rung in enumerate(plan.rungs):
+        if rung.bus:
+            node = rung.nodes[0]
+            left = waiting.setdefault(node, frames_on(sheet, node))
+            found[number] = left[: rung.bus]
+            waiting[node] = left[rung.bus :]
+    return found
+
+
+def frame_chip(sheet: Sheet, frame: Frame) -> Chip | None:
+    """The chip on the drop of a frame."""
+    return chips.chip(frame.terminal, chips.wires_at(sheet).get(frame.terminal, ()))
+
+
+def frame_room(sheet: Sheet, frame: Frame, way: Way) -> Room:
+    """Room about the point where a frame's drop leaves the bus."""
+    words = max(theme.width("part", frame.part), theme.width("label", frame.title)) + 18
+    chip = frame_chip(sheet, frame)
+    wide = chip.width if chip else 0.0
+    if way is Way.ACROSS:
+        return Room(max(16, wide / 2 + 4), max(words, wide / 2) + 6, 8, 62)
+    return Room(18, 18, 6, 10 + wide + 30 + words)
+
+
+# Boxes -----------------------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class BoxSize:
+    """Half the length of a box along the flow, and what it needs beyond its outer pins across the flow."""
+
+    half: float
+    over: float
+    under: float
+
+
+def box_size(sheet: Sheet, index: int, way: Way) -> BoxSize:
+    """Size of a box without its rows."""
+    box = sheet.boxes[index]
+    names = max((theme.width("name", terminal_name(pin)) for pin in box.pins), default=0.0)
+    words = max([theme.width("part", box.title), *(theme.width("label", line) for line in box.lines)])
+    if way is Way.ACROSS:
+        return BoxSize(max(names + 14, words / 2 + 8), TITLE + LINE * len(box.lines) + 18, 14)
+    return BoxSize((TITLE + LINE * len(box.lines)) / 2 + 24, max(names, words) / 2 + 10, max(names, words) / 2 + 10)
+
+
+def crosses(rungs: Sequence[Rung], node: str) -> list[int]:
+    """Indices of the rungs on which a node stands."""
+    return [number for number, rung in enumerate(rungs) if node in rung.nodes]

@@ -1,0 +1,174 @@
+"""The meter's leads: tagged flags in the margin that say in words where each tip goes, and a line from flag to terminal.
+
+The line looks for a way around words, chips and symbols (A*, Hart, Nilsson & Raphael 1968); it has a pale casing, so that
+it is not taken for a wire. May know: the canvas and the tracks.
+"""
+
+from __future__ import annotations
+
+import heapq
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+from halfsplit.drawing import svg, theme
+from halfsplit.drawing.canvas import Area, Canvas, Point
+from halfsplit.drawing.sheet import Lead, Sheet
+from halfsplit.drawing.wires import Track
+
+STEP, ROW, TALL = 6.0, 26.0, 18.0
+_TURN, _WIRE = 4.0, 5.0
+_COST = {"words": 60.0, "chip": 50.0, "symbol": 40.0}
+_MOVES = ((1, 0), (0, 1), (-1, 0), (0, -1))
+
+Node = tuple[int, int]
+
+
+@dataclass(frozen=True, slots=True)
+class Flag:
+    """A lead with the point it goes to and the side of the page its flag is on."""
+
+    lead: Lead
+    point: Point
+    top: bool
+    turn: int
+
+    @property
+    def words(self) -> str:
+        """What the flag says."""
+        return f"{self.lead.colour}: {self.lead.words}"
+
+    @property
+    def width(self) -> float:
+        """Width of the flag in px."""
+        return theme.width("flag", self.words) + 16
+
+
+def flags(sheet: Sheet, spots: Mapping[str, Sequence[Point]], middle: float) -> list[Flag]:
+    """Flags of the leads whose terminal, or another of its net, is drawn; at the top or the foot, whichever is nearer."""
+    net_of = sheet.net_of()
+    terminals = {net.name: net.terminals for net in sheet.nets}
+    made: list[Flag] = []
+    for lead in sheet.leads:
+        near = [lead.terminal, *terminals[net_of[lead.terminal]]]
+        point = next((spots[terminal][0] for terminal in near if spots.get(terminal)), None)
+        if point:
+            top = point[1] <= middle
+            made.append(Flag(lead, point, top, sum(flag.top == top for flag in made)))
+    return made
+
+
+def margins(made: Iterable[Flag]) -> tuple[float, float]:
+    """Room for flags at the top and at the foot."""
+    rows = [flag.top for flag in made]
+    return ROW * rows.count(True) + 8 * (True in rows), ROW * rows.count(False) + 8 * (False in rows)
+
+
+class _Ground:
+    """Cost of every step of a grid that has the goal on one of its nodes."""
+
+    def __init__(self, canvas: Canvas, tracks: Iterable[Track], goal: Point) -> None:
+        self.goal = goal
+        self.cost: dict[Node, float] = {}
+        for area in canvas.areas:
+            self._cover(area, _COST.get(area.what.split()[0], 0.0), 3.0)
+        for track in tracks:
+            for (x, y), (u, v) in track.pieces:
+                self._cover(Area(min(x, u), min(y, v), max(x, u), max(y, v), ""), _WIRE, 2.0)
+
+    def _cover(self, area: Area, cost: float, margin: float) -> None:
+        low, high = self.node((area.left - margin, area.top - margin)), self.node((area.right + margin, area.bottom + margin))
+        for i in range(low[0], high[0] + 1):
+            for j in range(low[1], high[1] + 1):
+                self.cost[i, j] = max(self.cost.get((i, j), 0.0), cost)
+
+    def node(self, point: Point) -> Node:
+        return round((point[0] - self.goal[0]) / STEP), round((point[1] - self.goal[1]) / STEP)
+
+    def point(self, node: Node) -> Point:
+        return self.goal[0] + node[0] * STEP, self.goal[1] + node[1] * STEP
+
+
+def _route(ground: _Ground, start: Node, limit: Node) -> list[Node]:
+    """The cheapest way from a node to the goal at (0, 0), inside |i|, |j| within ``limit`` steps of it."""
+    first = (start, (0, 0))
+    queue: list[tuple[float, float, Node, Node]] = [(0.0, 0.0, *first)]
+    came: dict[tuple[Node, Node], tuple[Node, Node]] = {first: first}
+    best = {first: 0.0}
+    while queue:
+        _, paid, node, move = heapq.heappop(queue)
+        state = (node, move)
+        if node == (0, 0):
+            return _trail(came, state)
+        if paid > best[state]:
+            continue
+        for step in _MOVES:
+            after = (node[0] + step[0], node[1] + step[1])
+            near = abs(after[0]) + abs(after[1]) <= 3
+            price = paid + 1 + (0.0 if near else ground.cost.get(after, 0.0)) + (_TURN if move not in (step, (0, 0)) else 0)
+            if abs(after[0]) <= limit[0] and abs(after[1]) <= limit[1] and price < best.get((after, step), 1e18):
+                best[after, step] = price
+                came[after, step] = state
+                heapq.heappush(queue, (price + abs(after[0]) + abs(after[1]), price, after, step))
+    return [start, (0, 0)]
+
+
+def _trail(came: dict[tuple[Node, Node], tuple[Node, Node]], state: tuple[Node, Node]) -> list[Node]:
+    nodes = [state[0]]
+    while came[state] != state:
+        state = came[state]
+        nodes.append(state[0])
+    return nodes[::-1]
+
+
+def _corners(points: Sequence[Point]) -> list[Point]:
+    kept = [points[0]]
+    for before, here, after in zip(points, points[1:], points[2:], strict=False):
+        if (here[0] - before[0]) * (after[1] - here[1]) != (here[1] - before[1]) * (after[0] - here[0]):
+            kept.append(here)
+    return [*kept, points[-1]]
+
+
+def _tip(end: Point, before: Point, colour: str) -> str:
+    """A slender point that touches the terminal."""
+    dx, dy = end[0] - before[0], end[1] - before[1]
+    size = (dx * dx + dy * dy) ** 0.5 or 1.0
+    ux, uy = dx / size, dy / size
+    back = (end[0] - 15 * ux, end[1] - 15 * uy)
+    points = [end, (back[0] - 3.6 * uy, back[1] + 3.6 * ux), (back[0] + 3.6 * uy, back[1] - 3.6 * ux)]
+    return svg.tag("path", class_=f"tip-{colour}", d=svg.line(points) + "Z")
+
+
+def _left(flag: Flag, page: float, taken: float) -> float:
+    """Left edge of a flag: over its point where it can be."""
+    return max(taken, min(flag.point[0] - flag.width / 2, page - flag.width - 12))
+
+
+def drawn(canvas: Canvas, made: Iterable[Flag], tracks: Sequence[Track], top: float, foot: float, width: float) -> None:
+    """Draws flags from ``top`` down and from ``foot`` down, and their lines."""
+    for flag in made:
+        y = (top if flag.top else foot) + ROW * flag.turn
+        left = _left(flag, width, 12.0)
+        exit_ = (min(max(flag.point[0], left + 12), left + flag.width - 12), y + (TALL if flag.top else 0))
+        ground = _Ground(canvas, tracks, flag.point)
+        limit = ground.node((max(width, flag.point[0] * 2), 0))[0] + 2, abs(ground.node((0, exit_[1]))[1]) + 1
+        nodes = _route(ground, ground.node(exit_), (max(limit[0], 4), max(limit[1], 4)))
+        points = _corners([exit_, *(ground.point(node) for node in nodes[1:])])
+        path = svg.line([(round(x, 2), round(y, 2)) for x, y in points])
+        colour = flag.lead.colour
+        canvas.put(
+            "leads",
+            svg.tag(
+                "g",
+                [
+                    svg.tag("path", class_="casing", d=path),
+                    svg.tag("path", class_=f"lead lead-{colour}", d=path),
+                    _tip(points[-1], points[-2], colour),
+                    svg.tag("rect", class_=f"flag-{colour}", x=left, y=y, width=flag.width, height=TALL, rx=2),
+                    svg.text(left + 8, y + 12.8, flag.words, class_="flag on-flag"),
+                ],
+                class_="lead-mark",
+                data_lead=colour,
+                data_terminal=flag.lead.terminal,
+            ),
+        )
+        canvas.area(left, y, left + flag.width, y + TALL, f"words {flag.words}")

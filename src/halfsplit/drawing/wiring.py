@@ -1,0 +1,105 @@
+"""The wiring of a machine as a picture, across the page or down it: one call from a sheet to SVG.
+
+May know: the whole package. Never solves anything.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from halfsplit.drawing import cells, channels, emit, fonts, linkage, marks, plan, probes, svg, theme, wires
+from halfsplit.drawing import sheet as sheets
+from halfsplit.drawing.canvas import Area, Canvas
+from halfsplit.drawing.cells import Style, Way
+from halfsplit.drawing.sheet import Sheet
+
+MARGIN = 16.0
+
+
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """An SVG document and what is worth knowing of it: size in px, crossings, bends, taken areas."""
+
+    svg: str
+    width: float
+    height: float
+    crossings: int
+    bends: int
+    areas: tuple[Area, ...]
+
+
+def across(sheet: Sheet) -> Picture:
+    """The whole machine from left to right, for a desk and for paper."""
+    return drawn(sheet, Style(Way.ACROSS))
+
+
+def down(sheet: Sheet) -> Picture:
+    """The whole machine flowing down, for a phone that is swiped sideways."""
+    return drawn(sheet, Style(Way.DOWN))
+
+
+def drawn(sheet: Sheet, style: Style, least: float = 0.0) -> Picture:
+    """A sheet in a style; ``least`` is the width below which the page is not cut.
+
+    :raises halfsplit.errors.WrongUse: for a sheet with problems, all at once.
+    """
+    made = plan.made(sheets.checked(sheet))
+    gaps = channels.gaps(made, sheet)
+    linked = linkage.pairs(made, sheet, gaps)
+    sheet = linkage.worded(made, sheet, linked)
+    found = cells.cells(made, sheet, style, frozenset(i for pair in linked for i in pair))
+    places = channels.placed(made, sheet, found, gaps, style.way)
+    trial = emit.Page(made, sheet, style, places, found, (0.0, 0.0))
+    left, top, right, bottom = emit.extent(trial, trial.draw())
+    above, below = probes.margins(probes.flags(sheet, trial.spots, (top + bottom) / 2))
+    begin = MARGIN + emit.HEADING
+    shift = (round(MARGIN - left), round(begin + above - top))
+    page = emit.Page(made, sheet, style, places, found, shift)
+    tracks = page.draw()
+    linkage.drawn(page.canvas, made, sheet, linked)
+    flags = probes.flags(sheet, page.spots, (top + bottom) / 2 + shift[1])
+    widths = [theme.width("heading", sheet.title) + 2 * MARGIN, *(flag.width + 2 * MARGIN for flag in flags)]
+    width = max(right + shift[0] + MARGIN, least, *widths)
+    foot = bottom + shift[1] + 10
+    probes.drawn(page.canvas, flags, tracks, begin, foot, width)
+    end = _foot(page.canvas, sheet, tracks, foot + below + 6, width)
+    return _picture(page, sheet, tracks, width, end + MARGIN)
+
+
+def _picture(page: emit.Page, sheet: Sheet, tracks: list[wires.Track], width: float, height: float) -> Picture:
+    pattern = f"hatch-{svg.slug(sheet.title)}"
+    states = {net.name: net.state for net in sheet.nets}
+    page.canvas.layers["marks"] = [*marks.bands(tracks, states, pattern), *page.canvas.layers["marks"]]
+    page.canvas.words(MARGIN, MARGIN + theme.size("heading"), sheet.title, "heading")
+    text = svg.document(sheet.title, round(width), round(height), page.canvas.body(), marks.hatch(pattern))
+    areas = tuple(page.canvas.areas)
+    return Picture(text, round(width), round(height), page.plan.crossings, wires.bends(tracks), areas)
+
+
+def _sample(canvas: Canvas, sheet: Sheet, kind: str, x: float, y: float) -> None:
+    piece = ((x, y), (x + 26, y))
+    if kind == "current":
+        canvas.put("words", svg.tag("path", class_="stroke thick", d=svg.line(piece)))
+        return
+    track = wires.Track("legend", (piece,), (), (False,))
+    canvas.put("marks", *marks.bands([track], {"legend": sheets.State(kind)}, f"hatch-{svg.slug(sheet.title)}"))
+    canvas.put("words", svg.tag("path", class_="stroke", d=svg.line(piece)))
+
+
+def _foot(canvas: Canvas, sheet: Sheet, tracks: list[wires.Track], top: float, width: float) -> float:
+    """Legend and notes under the drawing; returns where they end."""
+    rows = marks.legend((net.state for net in sheet.nets), any(any(track.current) for track in tracks))
+    x, y = MARGIN, top
+    for kind, words in rows:
+        wide = theme.width("note", words) + 56
+        if x > MARGIN and x + wide > width:
+            x, y = MARGIN, y + 17
+        _sample(canvas, sheet, kind, x + 4, y + 6)
+        canvas.words(x + 38, y + 9.5, words, "note")
+        x += wide
+    y += 20 if rows else 0
+    for note in sheet.notes:
+        for line in fonts.wrapped(note, theme.size("note"), width - 2 * MARGIN):
+            canvas.words(MARGIN, y + 9.5, line, "note")
+            y += 14
+    return y
