@@ -94,9 +94,7 @@ Money = Annotated[
 ]
 """A price with its currency."""
 
-YesNo = Annotated[
-    bool, read(amounts.truth), WithJsonSchema({"anyOf": [{"enum": ["yes", "no"]}, {"type": "boolean"}]})
-]
+YesNo = Annotated[bool, read(amounts.truth), WithJsonSchema({"anyOf": [{"enum": ["yes", "no"]}, {"type": "boolean"}]})]
 """Yes or no."""
 
 

@@ -49,7 +49,7 @@ class SupplyEntry(Section):
 
     system: Text
     """The name of a supply system, as in the table of supply systems."""
-    meets: dict[Name, Text] = {}
+    meets: dict[Name, Text] = Field(default_factory=dict)
     """Where the ends of the cord (or of the cable, if hard wired) land: `L1: terminal block.L1`."""
 
     @property
@@ -164,7 +164,7 @@ class SymptomEntry(Section):
     """Motors that must run for it to be perceived."""
     through: Names = ()
     """Mechanical parts that must be whole for it to be perceived."""
-    set: Setting = {}
+    set: Setting = Field(default_factory=dict)
     """Controls that must stand otherwise than in the complaint for it to be perceived."""
     ask: Text | None = None
     """How to ask a person for it."""
@@ -220,7 +220,7 @@ class SeenEntry(Section):
     """The terminal of the red lead."""
     black: Text
     """The terminal of the black lead."""
-    set: Setting = {}
+    set: Setting = Field(default_factory=dict)
     """Where the controls stood; what is left out stood at rest."""
     isolated: YesNo = False
     """Was the machine off the supply?"""
@@ -255,19 +255,19 @@ class MachineFile(Section):
     """The house side."""
     frame: Text | None = None
     """The part that is the machine's metal; left out where there is none."""
-    controls: dict[Name, ControlEntry] = {}
+    controls: dict[Name, ControlEntry] = Field(default_factory=dict)
     """What a hand sets."""
-    temperatures: dict[Name, dict[Name, Text]] = {}
+    temperatures: dict[Name, dict[Name, Text]] = Field(default_factory=dict)
     """How warm each place is: `drum outlet: {cold: 20 °C, hot: 65 °C}`; the first is the rest."""
     parts: dict[Name, PartEntry]
     """The components."""
     wires: tuple[Text, ...]
     """Each `COLOUR  TERMINAL  TERMINAL`, or `COLOUR  GAUGE LENGTH  TERMINAL  TERMINAL`, two blanks between."""
-    symptoms: dict[Name, SymptomEntry] = {}
+    symptoms: dict[Name, SymptomEntry] = Field(default_factory=dict)
     """What a person perceives."""
-    bays: dict[Name, BayEntry] = {}
+    bays: dict[Name, BayEntry] = Field(default_factory=dict)
     """How it comes apart."""
-    settings: dict[Name, Setting] = {}
+    settings: dict[Name, Setting] = Field(default_factory=dict)
     """Settings that have a name."""
     seen: tuple[SeenEntry, ...] = ()
     """Readings of a healthy machine: the check tests them."""

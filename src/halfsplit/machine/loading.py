@@ -17,8 +17,9 @@ from halfsplit.machine.complaints import Complaints
 from halfsplit.machine.expand.machine import Sheet, expand
 from halfsplit.machine.format import MachineFile
 from halfsplit.machine.model import Machine
+from halfsplit.machine.rules import catalogue
 
-__all__ = ["examine", "load", "load_text", "read_sheet"]
+__all__ = ["examine", "examine_text", "load", "load_text", "read_sheet"]
 
 
 def load(name_or_path: str | Path) -> Machine:
@@ -40,14 +41,27 @@ def examine(name_or_path: str | Path) -> tuple[Machine | None, list[Problem]]:
     """The machine, if the file can be read, and all its problems, those of the static rules included."""
     try:
         name, text, path = library.find(str(name_or_path))
-        sheet = read_sheet(text, name, path)
+        return examine_text(text, name, path)
     except BadInput as error:
         return None, list(error.problems)
-    return sheet.machine, []
+
+
+def examine_text(text: str, name: str, path: Path | None = None) -> tuple[Machine | None, list[Problem]]:
+    """The same for a text."""
+    try:
+        sheet, complaints = _read(text, name, path)
+    except BadInput as error:
+        return None, list(error.problems)
+    catalogue.apply(sheet, complaints)
+    return sheet.machine, sorted(complaints.problems)
 
 
 def read_sheet(text: str, name: str, path: Path | None = None) -> Sheet:
     """A machine with its file; raises ``BadInput``."""
+    return _read(text, name, path)[0]
+
+
+def _read(text: str, name: str, path: Path | None) -> tuple[Sheet, Complaints]:
     file = str(path) if path else name
     root = _with_like(tree.compose(text, file), path)
     complaints = Complaints(root)
@@ -55,7 +69,7 @@ def read_sheet(text: str, name: str, path: Path | None = None) -> Sheet:
     sheet = expand(name, found, part_types.table(), complaints, broken) if found is not None else None
     if sheet is None or complaints.problems:
         raise BadInput(complaints.problems)
-    return sheet
+    return sheet, complaints
 
 
 def _with_like(root: tree.Node, path: Path | None) -> tree.Node:
@@ -113,5 +127,3 @@ def _prune(plain: dict[str, Any], path: tree.Path) -> list[str]:
     if len(path) >= 2 and isinstance(section, list) and isinstance(path[1], int) and path[1] < len(section):
         section[path[1]] = None
     return []
-
-

@@ -38,7 +38,7 @@ VALUE_KINDS: dict[str, str] = {
     "chart": "contact A-B: the positions in which it is closed",
     "ends": "two terminals of the part",
     "terminals": "two terminals of other parts",
-    "element": "a part with one element, or part.element",
+    "element": "an element of another part, as part.element",
     "curve": "temperature: ohms, at two temperatures or more",
 }
 """What a value of a part may be: the word after `is`, and what it means."""
@@ -217,7 +217,7 @@ class ModeSpec(Section):
     repair: str = "replace"
     by: str = "repairer"
     about: str = ""
-    only_when: dict[str, str] = {}
+    only_when: dict[str, str] = Field(default_factory=dict)
     by_hand: Truth = False
 
 
@@ -227,10 +227,10 @@ class PartType(Section):
     about: str
     symbol: str
     terminals: Literal["from chart"] | tuple[str, ...]
-    values: dict[str, ValueSpec] = {}
-    devices: dict[str, DeviceSpec] = {}
-    elements: dict[str, ElementSpec] = {}
-    modes: dict[str, ModeSpec] = {}
+    values: dict[str, ValueSpec] = Field(default_factory=dict)
+    devices: dict[str, DeviceSpec] = Field(default_factory=dict)
+    elements: dict[str, ElementSpec] = Field(default_factory=dict)
+    modes: dict[str, ModeSpec] = Field(default_factory=dict)
     fails: Number = 1.0
     minutes: Minutes = 10.0
     price: str = "0 USD"

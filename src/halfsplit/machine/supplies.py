@@ -37,7 +37,7 @@ class SupplySystem(Section):
     isolates: dict[str, str]
     feeds: tuple[str, ...]
     earth: str
-    bays: dict[str, BayEntry] = {}
+    bays: dict[str, BayEntry] = Field(default_factory=dict)
     parts: dict[str, dict[str, str]]
     fixed_wires: tuple[str, ...] = ()
     wires: tuple[str, ...]

@@ -51,7 +51,7 @@ class Node:
     keys: dict[str, Spot] = field(default_factory=dict)
 
 
-class _Stop(Exception):  # noqa: N818 - it stops the walk
+class _Stop(Exception):
     """Nothing after this problem could be trusted."""
 
 

@@ -23,12 +23,15 @@ COLOURS: dict[str, str] = {
 """The letter codes of IEC 60757. Two of them together: a wire of two colours; GNYE is protective earth."""
 
 _OFTEN_WRITTEN = {
-    "BLK": "BK", "BL": "BU or BK", "BR": "BN", "BRN": "BN", "GRN": "GN", "G": "GN", "OR": "OG", "ORN": "OG", "ORG": "OG",
-    "PU": "VT", "PUR": "VT", "R": "RD", "W": "WH", "WHT": "WH", "Y": "YE", "YEL": "YE", "YL": "YE", "GR": "GN or GY",
-    "GRY": "GY", "GRAY": "GY", "B": "BK or BU", "BLU": "BU", "BARE": "GNYE", "TAN": "BN", "PINK": "PK", "PURPLE": "VT",
+    "BLK": "BK", "BL": "BU or BK", "BR": "BN", "BRN": "BN", "GRN": "GN", "G": "GN", "OR": "OG", "ORN": "OG",
+    "ORG": "OG", "PU": "VT", "PUR": "VT", "R": "RD", "W": "WH", "WHT": "WH", "Y": "YE", "YEL": "YE", "YL": "YE",
+    "GR": "GN or GY", "GRY": "GY", "GRAY": "GY", "B": "BK or BU", "BLU": "BU", "BARE": "GNYE", "TAN": "BN", "PINK": "PK",
+    "PURPLE": "VT",
 }  # fmt: skip
 _FIELD = re.compile(r"\S+(?: \S+)*")
-_RUN = re.compile(r"(?:(?P<awg>\d{1,2}) ?AWG|(?P<area>\d{1,3}(?:\.\d{1,3})?) ?mm(?:2|²)) (?P<length>\S.*)", re.IGNORECASE)
+_RUN = re.compile(
+    r"(?:(?P<awg>\d{1,2}) ?AWG|(?P<area>\d{1,3}(?:\.\d{1,3})?) ?mm(?:2|²)) (?P<length>\S.*)", re.IGNORECASE
+)
 
 
 @dataclass(frozen=True)
@@ -59,13 +62,13 @@ class WireLine:
     columns: tuple[int, ...]
 
 
-def awg_area(gauge: float) -> float:
+def awg_area(gauge: int) -> float:
     """Cross-section in mm² of a solid wire of an American gauge: d = 0.127 mm x 92^((36 - n)/39) (ASTM B258).
 
     >>> round(awg_area(10), 2)
     5.26
     """
-    return math.pi / 4 * (0.127 * 92 ** ((36 - gauge) / 39)) ** 2
+    return math.pi / 4 * math.pow(0.127 * math.pow(92, (36 - gauge) / 39), 2)
 
 
 def read_run(text: str) -> Run:
@@ -76,11 +79,15 @@ def read_run(text: str) -> Run:
     """
     match = _RUN.fullmatch(text)
     if match is None:
-        raise NotUnderstood(text, f"'{text[:40]}' is no gauge and length.", "Write it as in 10 AWG 1.5 m, or 1.5 mm2 4 m.")
+        raise NotUnderstood(
+            text, f"'{text[:40]}' is no gauge and length.", "Write it as in 10 AWG 1.5 m, or 1.5 mm2 4 m."
+        )
     length = parse_quantity(match["length"], Dimension.LENGTH).value
     area = awg_area(int(match["awg"])) if match["awg"] else amounts.number(match["area"])
     if not 0.005 <= length <= 500 or not 0.01 <= area <= 500:
-        raise NotUnderstood(text, f"No wire of a machine or a house is '{text[:40]}'.", "Look at gauge, length and units.")
+        raise NotUnderstood(
+            text, f"No wire of a machine or a house is '{text[:40]}'.", "Look at gauge, length and units."
+        )
     return Run(area, length, text[: match.start("length")].strip())
 
 

@@ -17,7 +17,7 @@ from halfsplit.machine.expand.scope import Scope
 from halfsplit.machine.expand.values import Given, Values, read_values
 from halfsplit.machine.format import PartEntry
 from halfsplit.machine.model import Device, Element, Part
-from halfsplit.machine.part_types import PartType, ValueSpec
+from halfsplit.machine.part_types import PartType
 
 __all__ = ["Built", "Ready", "build", "given_of", "make_ready", "pattern"]
 
@@ -134,22 +134,23 @@ def _weight(text: str, path: tree.Path, scope: Scope) -> float:
 
 
 def _check_terminals(ready: Ready, scope: Scope) -> None:
-    for value, spec in _values_of_kind(ready, "terminals"):
-        for index, terminal in enumerate(ready.values[value] or ()):  # type: ignore[arg-type, var-annotated]
-            scope.terminal(terminal, (*ready.given.where(value), index))
+    for value in _values_of_kind(ready, "terminals"):
+        ends = ready.values[value]
+        for index, terminal in enumerate(ends if isinstance(ends, tuple) else ()):
+            scope.terminal(str(terminal), (*ready.given.where(value), index))
     for terminal in ready.entry.spare if ready.entry else ():
         scope.known(terminal, ready.terminals, f"terminal of '{ready.given.name}'", (*ready.given.path, "spare"))
 
 
 def _check_elements(ready: Ready, built: Built, scope: Scope) -> None:
-    for value, _ in _values_of_kind(ready, "element"):
+    for value in _values_of_kind(ready, "element"):
         element = ready.values[value]
         if isinstance(element, str) and element.split(".")[0] not in scope.broken:
             scope.known(element, built.elements, "element", ready.given.where(value))
 
 
-def _values_of_kind(ready: Ready, kind: str) -> list[tuple[str, ValueSpec]]:
-    return [(name, spec) for name, spec in ready.spec.values.items() if spec.kind == kind]
+def _values_of_kind(ready: Ready, kind: str) -> list[str]:
+    return [name for name, spec in ready.spec.values.items() if spec.kind == kind]
 
 
 def pattern(type_name: str, scope: Scope) -> Part:

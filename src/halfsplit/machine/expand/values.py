@@ -148,7 +148,8 @@ class _Reader:
         if not isinstance(raw, dict) or not raw:
             raise _bad("This must be a chart.", "Write a line for each contact: `A-B: [positions]`.")
         chart = {key: self.texts(positions) for key, positions in raw.items()}
-        return chart if all([self.line(key, positions) for key, positions in chart.items()]) else _NO
+        good = [self.line(key, positions) for key, positions in chart.items()]
+        return chart if all(good) else _NO
 
     def line(self, key: str, positions: tuple[str, ...]) -> bool:
         ends = [end.strip() for end in key.split("-")]

@@ -1,0 +1,130 @@
+"""Rules about what a person perceives, and about the readings seen on a healthy machine."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from halfsplit.machine.expand.machine import Sheet
+from halfsplit.machine.model import HIDDEN, Impedance, Machine, Symptom, part_of
+from halfsplit.machine.rules.facts import Flaw, Nets, supply_volts, wired_terminals
+
+__all__ = [
+    "heat_never_enough",
+    "mechanical_unperceived",
+    "seen_amiss",
+    "seen_lifts_nothing",
+    "seen_same_terminal",
+    "share_absurd",
+    "symptom_cannot",
+    "symptom_never_changes",
+    "symptom_twice",
+]
+
+_GIVES = {"lit": ("lamp",), "sounds": ("buzzer", "motor")}
+_GIVES_NO_HEAT = ("motor", "buzzer")
+
+
+def symptom_cannot(sheet: Sheet) -> Iterator[Flaw]:
+    """A symptom is of a thing that cannot do it: a heater that lights, a motor that heats the air."""
+    for name, symptom in sheet.machine.symptoms.items():
+        for part in dict.fromkeys(part_of(one) for one in symptom.of):
+            symbol = sheet.machine.parts[part].symbol
+            wrong = symptom.kind in _GIVES and symbol not in _GIVES[symptom.kind]
+            if wrong or (symptom.kind == "heat" and symbol in _GIVES_NO_HEAT):
+                message = f"'{part}' is a {sheet.machine.parts[part].type}: it cannot do that."
+                yield Flaw(("symptoms", name), message, "Name the part that does, or another kind of symptom.")
+
+
+def heat_never_enough(sheet: Sheet) -> Iterator[Flaw]:
+    """A symptom asks for more watts than its loads can give: kW was written for W, or the ohms are wrong.
+
+    P = V²/R across the highest volts of the supply, added up over the loads: more than any wiring can give.
+    """
+    for name, symptom in sheet.machine.symptoms.items():
+        if symptom.kind == "heat":
+            most = _most_watts(symptom, sheet.machine)
+            if symptom.at_least > most:
+                message = f"{symptom.at_least:g} W can never be reached: at most {most:.3g} W."
+                yield Flaw(("symptoms", name, "at least"), message, "Look at the watts here, and at the ohms there.")
+
+
+def _most_watts(symptom: Symptom, machine: Machine) -> float:
+    """Every load across the highest volts; elements that meet inside a part are in series."""
+    elements = [e for e in map(machine.elements.__getitem__, symptom.of) if isinstance(e, Impedance)]
+    inside = Nets((e.name, end) for e in elements for end in e.ends if end.partition(".")[2].startswith(HIDDEN))
+    ohms: dict[str, float] = {}
+    for element in elements:
+        chain = inside.root(element.name)
+        ohms[chain] = ohms.get(chain, 0.0) + abs(element.live) * element.ohms.nominal
+    return sum(supply_volts(machine) ** 2 / r for r in ohms.values() if r)
+
+
+def share_absurd(sheet: Sheet) -> Iterator[Flaw]:
+    """`at least` of light or sound is a share of the rated volts and must lie between nought and one."""
+    for name, symptom in sheet.machine.symptoms.items():
+        if symptom.kind != "heat" and not 0 <= symptom.at_least <= 1:
+            message = f"{symptom.at_least:g} is no share of the rated volts."
+            yield Flaw(("symptoms", name, "at least"), message, "Write it as in 0.5, or 50 %.")
+        if symptom.kind == "heat" and symptom.at_least <= 0:
+            yield Flaw(("symptoms", name, "at least"), "Heat that is felt is above nought.", "Write it as in 300 W.")
+
+
+def symptom_never_changes(sheet: Sheet) -> Iterator[Flaw]:
+    """No fault can change what a symptom is about: its parts never fail by the file."""
+    parts = sheet.machine.parts
+    for name, symptom in sheet.machine.symptoms.items():
+        mechanical = symptom.kind in ("noisy", "leaks")
+        if mechanical and not any(parts[one].modes and parts[one].rate > 0 for one in symptom.of):
+            message = "Nothing can change this symptom: its parts never fail."
+            yield Flaw(("symptoms", name), message, "Give one of them a weight under `fails`.")
+
+
+def symptom_twice(sheet: Sheet) -> Iterator[Flaw]:
+    """Two symptoms are the same but for their names."""
+    seen: dict[object, str] = {}
+    for name, s in sheet.machine.symptoms.items():
+        same = (s.kind, s.of, s.at_least, s.carriers, s.through, frozenset(s.setting))
+        if same in seen:
+            message = f"This is the same as '{seen[same]}'."
+            yield Flaw(("symptoms", name), message, "Take one out, or say how they differ.")
+        seen.setdefault(same, name)
+
+
+def mechanical_unperceived(sheet: Sheet) -> Iterator[Flaw]:
+    """A part without terminals can fail and no symptom, control or contact would tell: nobody could ever find it."""
+    machine = sheet.machine
+    told = {one for s in machine.symptoms.values() for one in (*s.through, *s.of)}
+    told |= {control.through for control in machine.controls.values()}
+    for name in machine.mechanical:
+        electrical = any(c.kind != "failed" for m in machine.parts[name].modes for _, cs in m.alternatives for c in cs)
+        if name not in told and not electrical and machine.parts[name].rate > 0:
+            message = f"No symptom would tell that '{name}' has failed."
+            yield Flaw(("parts", name), message, "Name it under `through` of a symptom, or under `noisy` or `leaks`.")
+
+
+def seen_same_terminal(sheet: Sheet) -> Iterator[Flaw]:
+    """Both leads of a reading stand on one terminal."""
+    for index, seen in enumerate(sheet.machine.seen):
+        if seen.red == seen.black:
+            yield Flaw(("seen", index, "black"), f"Both leads stand on {seen.red}.", "Look where the other one stood.")
+
+
+def seen_amiss(sheet: Sheet) -> Iterator[Flaw]:
+    """Ohms on a machine that is not isolated, or volts or amps on one that is."""
+    for index, seen in enumerate(sheet.machine.seen):
+        if seen.meter == "ohms" and not seen.isolated:
+            message = "Ohms are never measured on a machine that is not isolated."
+            yield Flaw(("seen", index, "meter"), message, "Write `isolated: yes`, or another meter.")
+        if seen.meter != "ohms" and seen.isolated and seen.value:
+            message = f"An isolated machine shows no {seen.meter}."
+            yield Flaw(("seen", index, "isolated"), message, "Take `isolated` out, or look at the value.")
+
+
+def seen_lifts_nothing(sheet: Sheet) -> Iterator[Flaw]:
+    """A reading says that wires were lifted at a terminal that has none."""
+    wired = wired_terminals(sheet.machine)
+    for index, seen in enumerate(sheet.machine.seen):
+        for at, terminal in enumerate(seen.lift):
+            if terminal not in wired:
+                message = f"No wire could be lifted at {terminal}: it has none."
+                yield Flaw(("seen", index, "lift", at), message, "Look at the terminal.")
