@@ -25,8 +25,8 @@ COLOURS: dict[str, str] = {
 _OFTEN_WRITTEN = {
     "BLK": "BK", "BL": "BU or BK", "BR": "BN", "BRN": "BN", "GRN": "GN", "G": "GN", "OR": "OG", "ORN": "OG",
     "ORG": "OG", "PU": "VT", "PUR": "VT", "R": "RD", "W": "WH", "WHT": "WH", "Y": "YE", "YEL": "YE", "YL": "YE",
-    "GR": "GN or GY", "GRY": "GY", "GRAY": "GY", "B": "BK or BU", "BLU": "BU", "BARE": "GNYE", "TAN": "BN", "PINK": "PK",
-    "PURPLE": "VT",
+    "GR": "GN or GY", "GRY": "GY", "GRAY": "GY", "B": "BK or BU", "BLU": "BU", "BARE": "GNYE", "TAN": "BN",
+    "PINK": "PK", "PURPLE": "VT",
 }  # fmt: skip
 _FIELD = re.compile(r"\S+(?: \S+)*")
 _RUN = re.compile(
