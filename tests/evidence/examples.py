@@ -9,7 +9,13 @@ from hypothesis import strategies as st
 
 from halfsplit.evidence.likelihood import Finding, Mistaken, Numeric, Perceived, Shown, Slip
 
-KINDS = (("wire not lifted", 0.4), ("k for M", 0.2), ("setting not made", 0.2), ("neighbour", 0.1))
+KINDS = (
+    ("wire not lifted", 0.4, False),
+    ("k for M", 0.2, True),
+    ("setting not made", 0.2, False),
+    ("neighbour", 0.1, True),
+)
+"""Kinds of slip, their shares, and whether they spoil one reading alone."""
 
 
 def numeric(
@@ -32,8 +38,9 @@ def numeric(
             random.uniform(1.0, 3.0, candidates),
             random.uniform(0.05, 0.3, candidates),
             random.uniform(0.01, 0.6, candidates),
+            alone,
         )
-        for kind, weight in KINDS[:kinds]
+        for kind, weight, alone in KINDS[:kinds]
     )
     return Numeric(
         setup=setup,
@@ -61,7 +68,8 @@ def perceived(
     """A look with a random table."""
     table = random.dirichlet(np.ones(values), candidates)
     slips = tuple(
-        Mistaken(kind, weight, random.dirichlet(np.ones(values), candidates)) for kind, weight in KINDS[:kinds]
+        Mistaken(kind, weight, random.dirichlet(np.ones(values), candidates), alone)
+        for kind, weight, alone in KINDS[:kinds]
     )
     return Perceived(setup, int(random.integers(values)), table, alternatives=slips, same_place=same_place)
 

@@ -7,8 +7,8 @@ nobody spoiled, from their own covariance matrix, times the mass of what was dis
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Hashable, Iterator, Sequence
-from itertools import product
+from collections.abc import Callable, Iterator, Sequence
+from itertools import combinations, product
 
 import numpy as np
 from scipy.stats import multivariate_normal, norm
@@ -25,26 +25,77 @@ from halfsplit.evidence.likelihood import (
 )
 from halfsplit.evidence.slips import SLIP
 
-Assignment = dict[Hashable, str | None]
+Way = tuple[str, float, tuple[int, ...]]
+"""Kind of a slip ("" is flat), its probability, and the places in the list of what it spoils."""
 
 
 def joint(findings: Sequence[Finding], s: int, most_slips: int | None = 2) -> float:
     """Mass of all findings under candidate s; ``most_slips`` None sums over every set of slips."""
     total = 1.0
     for group in groups(findings):
-        setups = list(dict.fromkeys(f.setup for f in group))
-        total *= sum(
-            chance(group, slips) * displayed(group, slips, s)
-            for slips in assignments(group, setups)
-            if allowed(list(slips.values()), most_slips)
+        possible = slips_of(group)
+        if most_slips is not None and len(alike(group)) > 2:
+            total_flat = math.prod(SLIP * max(f.flat for f in same) * flat_mass(same) for same in alike(group))
+        else:
+            total_flat = 0.0
+        total *= total_flat + sum(
+            chance(possible, made) * displayed(group, list(made.values()), s)
+            for made in choices(possible, len(possible) if most_slips is None else most_slips)
         )
     return total
 
 
-def allowed(slips: Sequence[str | None], most: int | None) -> bool:
-    """Whether a choice of slips is in the sum: few enough, or all of it flat."""
-    slipped = [s for s in slips if s is not None]
-    return most is None or len(slipped) <= most or all(s == "" for s in slips)
+def choices(possible: Sequence[Sequence[Way]], most: int) -> Iterator[dict[int, Way]]:
+    """Every set of at most so many slips that spoils no finding twice: which slip, and in which way."""
+    for count in range(most + 1):
+        for which in combinations(range(len(possible)), count):
+            for ways in product(*(possible[i] for i in which)):
+                spoiled = [i for _, _, hit in ways for i in hit]
+                if len(spoiled) == len(set(spoiled)):
+                    yield dict(zip(which, ways, strict=True))
+
+
+def chance(possible: Sequence[Sequence[Way]], made: dict[int, Way]) -> float:
+    """Probability that just these slips were made."""
+    return math.prod(made[i][1] if i in made else 1.0 - sum(p for _, p, _ in ways) for i, ways in enumerate(possible))
+
+
+def slips_of(group: Sequence[Finding]) -> list[list[Way]]:
+    """Every slip that the findings can hold, with its ways: one a set-up, and one a reading of several."""
+    found: list[list[Way]] = []
+    for setup in dict.fromkeys(f.setup for f in group):
+        mine = [f for f in group if f.setup == setup]
+        readings = alike(mine)
+        whole = named(group, mine, alone=False)
+        own = [[*named(group, same, alone=True), flat_way(group, same)] for same in readings]
+        found += [whole + own[0]] if len(readings) == 1 else [[*whole, flat_way(group, mine)], *own]
+    return [scaled(ways) for ways in found]
+
+
+def flat_way(group: Sequence[Finding], spoiled: Sequence[Finding]) -> Way:
+    """The slip that could have displayed anything."""
+    return "", max(f.flat for f in spoiled), places(group, spoiled)
+
+
+def places(group: Sequence[Finding], some: Sequence[Finding]) -> tuple[int, ...]:
+    """Where some findings stand in the group."""
+    return tuple(i for i, f in enumerate(group) if any(f is g for g in some))
+
+
+def named(group: Sequence[Finding], mine: Sequence[Finding], alone: bool) -> list[Way]:
+    """The named slips of findings, that spoil a reading alone or all that name the kind."""
+    kinds = dict.fromkeys(a.kind for f in mine for a in f.alternatives if a.alone == alone)
+    out: list[Way] = []
+    for kind in kinds:
+        hit = [f for f in mine if any(a.kind == kind for a in f.alternatives)]
+        out.append((kind, max(a.weight for f in hit for a in f.alternatives if a.kind == kind), places(group, hit)))
+    return out
+
+
+def scaled(ways: Sequence[Way]) -> list[Way]:
+    """Shares turned into probabilities."""
+    total = max(1.0, sum(share for _, share, _ in ways))
+    return [(kind, SLIP * share / total, hit) for kind, share, hit in ways]
 
 
 def groups(findings: Sequence[Finding]) -> Iterator[list[Finding]]:
@@ -69,48 +120,14 @@ def number(f: Finding) -> bool:
     return isinstance(f, Numeric) and f.shown is Shown.NUMBER
 
 
-def shares(group: Sequence[Finding], setup: Hashable) -> dict[str, float]:
-    """Kinds of slip of a set-up and their shares; the empty name is the flat one."""
-    found: dict[str, float] = {}
-    for f in group:
-        if f.setup == setup:
-            found[""] = max(found.get("", 0.0), f.flat)
-            for a in f.alternatives:
-                found[a.kind] = max(found.get(a.kind, 0.0), a.weight)
-    scale = max(1.0, sum(found.values()))
-    return {kind: share / scale for kind, share in found.items()}
-
-
-def assignments(group: Sequence[Finding], setups: Sequence[Hashable]) -> Iterator[Assignment]:
-    """Every way in which the set-ups may have been slipped in."""
-    for choice in product(*([None, *shares(group, g)] for g in setups)):
-        yield dict(zip(setups, choice, strict=True))
-
-
-def chance(group: Sequence[Finding], slips: Assignment) -> float:
-    """Probability of one choice of slips."""
-    total = 1.0
-    for setup, kind in slips.items():
-        kinds = shares(group, setup)
-        total *= 1.0 - SLIP * sum(kinds.values()) if kind is None else SLIP * kinds[kind]
+def displayed(group: Sequence[Finding], made: Sequence[Way], s: int) -> float:
+    """Mass of what was displayed given the slips that were made."""
+    spoiled = {i for _, _, hit in made for i in hit}
+    total = clean_mass([f for i, f in enumerate(group) if i not in spoiled], s)
+    for kind, _, hit in made:
+        for same in alike([group[i] for i in hit]):
+            total *= flat_mass(same) if kind == "" else slip_mass(same, kind, s)
     return total
-
-
-def displayed(group: Sequence[Finding], slips: Assignment, s: int) -> float:
-    """Mass of what was displayed given who slipped how."""
-    spoiled = {id(f): kind for f in group if (kind := spoiling(f, slips)) is not None}
-    total = clean_mass([f for f in group if id(f) not in spoiled], s)
-    for setup, kind in slips.items():
-        hit = [f for f in group if f.setup == setup and id(f) in spoiled]
-        for same in alike(hit):
-            total *= flat_mass(same) if kind == "" else slip_mass(same, str(kind), s)
-    return total
-
-
-def spoiling(f: Finding, slips: Assignment) -> str | None:
-    """The slip that spoils a finding, if any."""
-    kind = slips[f.setup]
-    return kind if kind == "" or any(a.kind == kind for a in f.alternatives) else None
 
 
 def alike(findings: Sequence[Finding]) -> list[list[Finding]]:

@@ -30,10 +30,23 @@ def test_findings_of_all_sorts(seed: int) -> None:
 
 @given(examples.seeds)
 @settings(max_examples=30)
-def test_two_setups_sum_over_every_slip(seed: int) -> None:
-    """With two set-ups nothing is cut off: the sum equals the one over all sets of slips."""
+def test_two_slips_at_most_are_all_summed(seed: int) -> None:
+    """Two set-ups that can each be slipped in once: the sum equals the one over all sets of slips."""
     random = np.random.default_rng(seed)
-    agree(examples.anything(random, count=5, setups=2), most_slips=None)
+    one = [examples.numeric(random, setup=0, kinds=4)]
+    other = [replace(f, flat=0.0) for f in (examples.numeric(random, setup=1, kinds=1) for _ in range(3))]
+    agree([*one, *other], most_slips=None)
+
+
+def test_one_misread_number_among_many_costs_one_slip() -> None:
+    """In a set-up of eight readings a wild one is put down to itself and leaves the others their worth."""
+    random = np.random.default_rng(4)
+    readings = [examples.numeric(random, setup="isolated", kinds=0) for _ in range(8)]
+    fitting = [replace(f, value=2.0 * float(np.sinh(f.mean[2])), over=np.full(4, 0.02)) for f in readings]
+    wild = replace(fitting[3], value=2.0 * float(np.sinh(11.0)))
+    without = slips.log_joint([*fitting[:3], *fitting[4:]], 4)[2]
+    spoiled = slips.log_joint([*fitting[:3], wild, *fitting[4:]], 4)[2]
+    assert spoiled - without == pytest.approx(np.log(slips.SLIP * wild.flat) + wild.log_flat, abs=0.1)
 
 
 @pytest.mark.parametrize("shown", [Shown.NUMBER, Shown.OVER])

@@ -18,7 +18,6 @@ from scipy.stats import norm
 
 from halfsplit.evidence.likelihood import Finding, Numeric, Perceived
 from halfsplit.evidence.posterior import Candidates, posterior
-from halfsplit.evidence.slips import SLIP
 from tests.evidence import examples, obvious
 
 NODES, WEIGHTS = np.polynomial.hermite_e.hermegauss(14)
@@ -74,14 +73,15 @@ def network_belief(findings: Sequence[Finding], prior: Sequence[float], unknowns
     candidate = network.add(len(prior), prior)
     values = NODES if unknowns else np.zeros(1)
     unknown = network.add(len(NODES), WEIGHTS / WEIGHTS.sum()) if unknowns else None
-    slips: dict[object, tuple[BbnNode, list[str | None]]] = {}
-    for setup in dict.fromkeys(f.setup for f in findings):
-        shares = obvious.shares(findings, setup)
-        chances = [1.0 - SLIP * sum(shares.values()), *(SLIP * share for share in shares.values())]
-        slips[setup] = network.add(len(chances), chances), [None, *shares]
     seen = []
-    for f in findings:
-        slip, kinds = slips[f.setup]
+    slips = [
+        (ways, network.add(len(ways) + 1, [1.0 - sum(p for _, p, _ in ways), *(p for _, p, _ in ways)]))
+        for ways in ([w for w in all_ways if w[1] > 0.0] for all_ways in obvious.slips_of(findings))
+        if ways
+    ]
+    for i, f in enumerate(findings):
+        ((ways, slip),) = [(w, node) for w, node in slips if any(i in hit for _, _, hit in w)]
+        kinds = [None, *(kind if i in hit else None for kind, _, hit in ways)]
         masses = [displayed(f, s, u, k) for s, u, k in product(range(len(prior)), values, kinds)]
         table = [p for mass in masses for p in (mass, 1.0 - mass)]
         parents = [candidate, slip] if unknown is None else [candidate, unknown, slip]
@@ -108,8 +108,8 @@ def test_looks_and_symptoms(seed: int) -> None:
 def test_readings_with_a_shared_unknown(seed: int) -> None:
     """Four numbers and a look in two set-ups share an unknown and slips: equal to 1e-6."""
     random = np.random.default_rng(100 + seed)
-    readings = [examples.numeric(random, 3, unknowns=1, setup=g, kinds=1 + seed % 2) for g in (0, 0, 1, 1)]
-    gentle = [replace(f, jacobian=0.3 * f.jacobian, noise=np.maximum(f.noise, 0.15)) for f in readings]
-    findings: list[Numeric | Perceived] = [*gentle, examples.perceived(random, 3, setup=0)]
+    readings = [examples.numeric(random, 3, unknowns=1, setup=g, kinds=1) for g in (0, 0, 1, 1)]
+    gentle = [replace(f, jacobian=0.2 * f.jacobian, noise=np.maximum(f.noise, 0.15), flat=0.0) for f in readings]
+    findings: list[Numeric | Perceived] = [*gentle, examples.perceived(random, 3, setup=2, kinds=2)]
     prior = list(random.dirichlet(np.ones(3)))
     np.testing.assert_allclose(our_belief(findings, prior), network_belief(findings, prior, True), rtol=1e-6)

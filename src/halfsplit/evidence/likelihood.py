@@ -61,7 +61,9 @@ class Slip:
     """What the display would have shown had a slip of this kind been made.
 
     ``weight`` is the share of the kind among all slips, ``mean`` and ``sd`` are (S,) in units of x,
-    ``over`` (S,) is the probability of over range.
+    ``over`` (S,) is the probability of over range. A slip that spoils one reading ``alone``, as misreading k
+    for M does, leaves the other readings of its set-up; one that spoils the set-up, as a setting that was not
+    made does, spoils all its readings that name the kind.
     """
 
     kind: str
@@ -69,6 +71,7 @@ class Slip:
     mean: Array
     sd: Array
     over: Array
+    alone: bool = False
 
     def take(self, chosen: Index) -> Slip:
         """The same for the chosen candidates only."""
@@ -82,6 +85,7 @@ class Mistaken:
     kind: str
     weight: float
     table: Array
+    alone: bool = False
 
     def take(self, chosen: Index) -> Mistaken:
         """The same for the chosen candidates only."""

@@ -1,18 +1,21 @@
 """The likelihood of findings when people slip: forget to lift a wire, misread k and M, mistype.
 
-Knows findings as arrays (``likelihood``); does not know priors. Every set-up has one latent slip, shared by
-all findings taken in it, of probability SLIP. A slip is of one kind, drawn by the weights that the findings
-give; a kind that a finding does not name leaves that finding as it was, and a set-up with few kinds slips
-less often. The flat kind hits every finding of the set-up and could have displayed anything.
+Knows findings as arrays (``likelihood``); does not know priors. A slip is of one kind, drawn by the shares
+that the findings give. Some kinds spoil a set-up: every finding of it that names the kind. Others spoil one
+reading ``alone`` (k for M, a neighbouring terminal), and so does the flat kind, which could have displayed
+anything. Each set-up can be slipped in once, and each reading of it once by itself; a set-up with one
+reading has one slip for both. SLIP is the probability of a slip whose shares make one: with fewer kinds
+there are fewer slips. What a slip does not spoil stays as it was. A whole set-up may be flat as well.
 
-With f the joint mass without slips, and for a set A of slipped set-ups q_A what was displayed there under
-the slip and N_A the mass of what they displayed given all the rest::
+With f the joint mass without slips, e the probability of each slip, and for a set A of slips q_A what was
+displayed under them and N_A the mass of what they spoiled given all the rest::
 
-    L = f * prod (1 - e_g) * sum over A, |A| <= 2, of prod_{g in A} e_g q_g / (1 - e_g) / N_A
+    L = f * prod (1 - e_i) * sum over A, |A| <= 2, of prod_{i in A} e_i q_i / (1 - e_i) / N_A
 
-The sum runs over sets within each group of set-ups that hang together (through the shared unknowns, or one
-place read twice); groups multiply, so that set-ups which hang on nothing may all slip. A group of three or
-more has one more term, all of it flat: that is the floor under a candidate which fits nothing.
+No finding is spoiled twice. The sum runs over sets within each group of findings that hang together
+(through a set-up, the shared unknowns, or one place read twice); groups multiply, so that findings which
+hang on nothing may all be slips. A group of three or more readings has one more term, all of them flat:
+that is the floor under a candidate which fits nothing.
 """
 
 from __future__ import annotations
@@ -27,19 +30,20 @@ from halfsplit.evidence import likelihood
 from halfsplit.evidence.likelihood import Array, Finding, Gaussian, Numeric, Slip, Unit
 
 SLIP = 0.02
-"""Probability that something went wrong in one set-up (Halfsplit's choice, no source)."""
+"""Probability that something went wrong in a set-up of one reading (Halfsplit's choice, no source)."""
 
 Members = tuple[int, ...]
 
 
 @dataclass(frozen=True, eq=False)
 class Removal:
-    """One way in which a set-up slipped: what it takes out of the joint, and what it puts there.
+    """One way to slip: what it takes out of the joint, and what it puts there.
 
-    ``log_odds`` (S,) is the log of e q / (1 - e) for the findings ``members`` of ``setup``.
+    ``slip`` counts the slips, of which each is made in one way or not at all; ``log_odds`` (S,) is the log
+    of e q / (1 - e) for the findings ``members``.
     """
 
-    setup: Hashable
+    slip: int
     members: frozenset[int]
     log_odds: Array
 
@@ -100,22 +104,16 @@ def _log_group(findings: Sequence[Finding]) -> Array:
     """Log mass (S,) of one group of findings that hang together."""
     parts = likelihood.units(findings)
     joint = likelihood.gaussian(findings)
-    setups = _setups(findings)
     whole = _log_whole(parts, joint)
-    careful = {g: _slipless(findings, members) for g, members in setups.items()}
-    removals = [removal for g, members in setups.items() for removal in _removals(findings, g, members, careful[g])]
+    slips = _slips(findings)
+    careful = [float(np.log1p(-SLIP * sum(way.share for way in ways))) for ways in slips]
+    removals = [r for i, ways in enumerate(slips) for r in _removals(findings, i, ways, careful[i])]
     terms = [np.zeros((1, *whole.shape)), *_log_terms(removals, parts, joint)]
-    total: Array = whole + sum(careful.values()) + _log_sum(np.concatenate(terms))
-    if len(setups) > 2:
-        total = np.logaddexp(total, sum(_log_all_flat(findings, m) for m in setups.values()))
+    total: Array = whole + sum(careful) + _log_sum(np.concatenate(terms))
+    readings = _same(findings, tuple(range(len(findings))))
+    if len(readings) > 2 and all(f.flat > 0.0 for f in findings):
+        total = np.logaddexp(total, sum(_log_spoiled_flat(findings, same) for same in readings))
     return total
-
-
-def _setups(findings: Sequence[Finding]) -> dict[Hashable, Members]:
-    setups: dict[Hashable, Members] = {}
-    for i, finding in enumerate(findings):
-        setups[finding.setup] = (*setups.get(finding.setup, ()), i)
-    return setups
 
 
 def _log_whole(parts: Sequence[Unit], joint: Gaussian | None) -> Array:
@@ -134,40 +132,66 @@ def _log_sum(terms: Array) -> Array:
 # --- what a slip displays ---------------------------------------------------------------------------
 
 
-def _kinds(findings: Sequence[Finding], members: Members) -> dict[str, float]:
-    """The kinds of slip that a set-up can have, with their shares; "" is the flat one."""
-    shares: dict[str, float] = {"": max(findings[i].flat for i in members)}
+@dataclass(frozen=True)
+class Way:
+    """One way to slip: its kind ("" is flat), its share among all slips, the findings that it spoils."""
+
+    kind: str
+    share: float
+    hit: Members
+
+
+def _slips(findings: Sequence[Finding]) -> list[list[Way]]:
+    """The slips that a group of findings can hold, and the ways of each."""
+    slips: list[list[Way]] = []
+    setups: dict[Hashable, Members] = {}
+    for i, finding in enumerate(findings):
+        setups[finding.setup] = (*setups.get(finding.setup, ()), i)
+    for members in setups.values():
+        readings = _same(findings, members)
+        whole, own = _ways(findings, members, False), [_ways(findings, same, True) for same in readings]
+        flat = [Way("", max(findings[i].flat for i in members), members)]
+        slips += [whole + own[0]] if len(readings) == 1 else [whole + flat, *own]
+    return [scaled for ways in slips if (scaled := _scaled(ways))]
+
+
+def _ways(findings: Sequence[Finding], members: Members, alone: bool) -> list[Way]:
+    """The ways that findings name: those that spoil a reading alone, with the flat one, or the others."""
+    shares = {"": max(findings[i].flat for i in members)} if alone else {}
     for i in members:
         for slip in findings[i].alternatives:
-            shares[slip.kind] = max(slip.weight, shares.get(slip.kind, 0.0))
-    total = max(1.0, sum(shares.values()))
-    return {kind: share / total for kind, share in shares.items() if share > 0.0}
+            if slip.alone is alone:
+                shares[slip.kind] = max(slip.weight, shares.get(slip.kind, 0.0))
+    return [
+        Way(kind, share, tuple(i for i in members if not kind or _named(findings[i], kind) is not None))
+        for kind, share in shares.items()
+    ]
 
 
-def _slipless(findings: Sequence[Finding], members: Members) -> float:
-    """Log of the probability that nothing went wrong in a set-up."""
-    return float(np.log1p(-SLIP * sum(_kinds(findings, members).values())))
+def _scaled(ways: Sequence[Way]) -> list[Way]:
+    """The ways that have a share, made to sum to one at most."""
+    total = max(1.0, sum(way.share for way in ways))
+    return [Way(way.kind, way.share / total, way.hit) for way in ways if way.share > 0.0]
 
 
-def _removals(findings: Sequence[Finding], setup: Hashable, members: Members, careful: float) -> Iterator[Removal]:
-    """The ways in which one set-up can slip; kinds that hit the same findings are summed."""
-    ways: dict[frozenset[int], list[Array]] = {}
-    for kind, share in _kinds(findings, members).items():
-        hit = tuple(i for i in members if not kind or _named(findings[i], kind) is not None)
-        mass = _log_slipped(findings, hit, kind) + np.log(SLIP * share) - careful
-        ways.setdefault(frozenset(hit), []).append(mass)
-    for hit_set, masses in ways.items():
-        yield Removal(setup, hit_set, _log_sum(np.stack(masses)))
+def _removals(findings: Sequence[Finding], slip: int, ways: Sequence[Way], careful: float) -> Iterator[Removal]:
+    """The ways of one slip; those that spoil the same findings are summed."""
+    masses: dict[frozenset[int], list[Array]] = {}
+    for way in ways:
+        mass = _log_slipped(findings, way.hit, way.kind) + np.log(SLIP * way.share) - careful
+        masses.setdefault(frozenset(way.hit), []).append(mass)
+    for hit, same in masses.items():
+        yield Removal(slip, hit, _log_sum(np.stack(same)))
 
 
 def _named(finding: Finding, kind: str) -> Slip | likelihood.Mistaken | None:
     return next((a for a in finding.alternatives if a.kind == kind), None)
 
 
-def _log_all_flat(findings: Sequence[Finding], members: Members) -> float:
-    """Log of the probability that a set-up slipped flat and displayed what it did."""
-    share = max(_kinds(findings, members).get("", 0.0), likelihood.LEAST_MASS)
-    return float(np.log(SLIP * share) + log_flat(findings, members))
+def _log_spoiled_flat(findings: Sequence[Finding], same: Members) -> float:
+    """Log of the probability that a reading was spoiled flat and displayed what it did."""
+    share = max(findings[i].flat for i in same)
+    return float(np.log(SLIP * share) + log_flat(findings, same))
 
 
 def _log_slipped(findings: Sequence[Finding], hit: Members, kind: str) -> Array:
@@ -256,12 +280,16 @@ def _log_numeric_alternative(readings: Sequence[Finding], slips: Sequence[Slip])
 
 
 def _log_terms(removals: Sequence[Removal], parts: Sequence[Unit], joint: Gaussian | None) -> list[Array]:
-    """Log terms of one and of two slipped set-ups, relative to nobody having slipped."""
+    """Log terms of one and of two slips, relative to nobody having slipped."""
     if not removals:
         return []
     alone = np.stack([r.log_odds - _log_units(r.members, parts) for r in removals])
     singles = alone - _log_numbers([r.members for r in removals], joint)
-    pairs = [(i, j) for i, j in combinations(range(len(removals)), 2) if removals[i].setup != removals[j].setup]
+    pairs = [
+        (i, j)
+        for (i, one), (j, other) in combinations(enumerate(removals), 2)
+        if one.slip != other.slip and not one.members & other.members
+    ]
     if not pairs:
         return [singles]
     first, second = np.array(pairs).T
