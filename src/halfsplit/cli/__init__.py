@@ -1,0 +1,25 @@
+"""The command line: words in, tables or one JSON document out. Knows the service and nothing below it.
+
+Starts fast: click alone is imported here; numerics, grammar and tables are imported inside the commands.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Sequence
+
+from halfsplit.cli import app, failures
+
+__all__ = ["main"]
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Runs one command; its exit code: 0 done, 1 the answer is no, 2 wrong use, 3 bad input file."""
+    words = list(sys.argv[1:] if arguments is None else arguments)
+    # Small matrices: a second thread costs more than it gives. Whoever sets the variable is obeyed.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="replace")
+    return failures.guarded(lambda: app.app.main(words, "halfsplit", standalone_mode=False), "--json" in words)

@@ -1,0 +1,77 @@
+"""`halfsplit diagnose`."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import Any
+
+import click
+
+from halfsplit.cli import options, output
+
+SHOWN = 8
+
+
+@click.command("diagnose")
+@options.file_argument
+@click.argument("findings", type=click.Path(), metavar="FINDINGS")
+@click.option("--why", default="", metavar="CANDIDATE", help="What speaks for and against it: its faults or its place.")
+@click.option("--worked-on-before", is_flag=True, help="Somebody has had the machine open before.")
+@options.json_option
+def command(file: str, findings: str, why: str, worked_on_before: bool, as_json: bool) -> None:
+    """Weigh findings: the possible causes, what to find out next, whether it is enough.
+
+    FINDINGS is YAML or JSON ("-": standard input). What a finding leaves out is taken from the one before it, or
+    from the machine's rest. Values are written as the meter shows them: 9.2k, OL, 118 V, 155 F, beeps.
+
+    \b
+    Example, findings.yaml:
+      - symptom: {what: drum turns, value: yes}
+      - symptom: {what: air is warm, value: no}
+      - reading: {meter: ohms, red: heater.common, black: heater.front, lift: [heater.common], value: OL}
+    \b
+      halfsplit diagnose vented-dryer findings.yaml
+      halfsplit diagnose vented-dryer findings.yaml --why 1
+    """
+    from halfsplit.service import diagnosing, machines
+
+    machine = machines.load(file)
+    text, name = _text(findings)
+    found = diagnosing.diagnose(machine, diagnosing.read_findings(machine, text, name), why, worked_on_before)
+    if as_json:
+        output.document(found)
+    else:
+        _for_people(found)
+
+
+def _text(findings: str) -> tuple[str, str]:
+    from halfsplit.machine import library
+
+    if findings == "-":
+        return library.decode(sys.stdin.buffer.read(), "standard input"), "standard input"
+    return library.read(Path(findings)), findings
+
+
+def _for_people(found: dict[str, Any]) -> None:
+    rows = [_row(place, one) for place, one in enumerate(found["candidates"][:SHOWN], 1)]
+    rows.append(("", "something this file does not say", output.percent(found["unexplained"]), ""))
+    output.table(("", "possible cause", "", "repair"), rows, right=[0, 2])
+    _enough(found["enough"])
+    for step in found.get("next", []):
+        click.echo(f"\nNext ({step['minutes']:.0f} min): {step['text']}")
+    if "why" in found:
+        click.echo("\nFor and against, in bits (one bit doubles the odds):")
+        output.table(("finding", "bits"), [(one["label"], f"{one['bits']:+.1f}") for one in found["why"]], right=[1])
+
+
+def _row(place: int, one: dict[str, Any]) -> tuple[str, str, str, str]:
+    faults = " + ".join(one["faults"]) or "nothing is wrong"
+    return str(place), faults, output.percent(one["probability"]), one["repair"] or ""
+
+
+def _enough(enough: dict[str, Any]) -> None:
+    if enough["known"]:
+        click.echo(f"\nEnough is known: {enough['repair']} ({output.percent(enough['probability'])}).")
+    else:
+        click.echo("\nNot enough is known yet for a repair.")

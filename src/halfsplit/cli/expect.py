@@ -1,0 +1,61 @@
+"""`halfsplit expect`."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import click
+
+from halfsplit.cli import options, output
+
+TERMINAL: dict[str, Any] = {"metavar": "TERMINAL", "shell_complete": options.of_the_machine("terminals")}
+
+
+@click.command("expect")
+@options.file_argument
+@click.option("--red", required=True, **TERMINAL, help="Where the red lead goes; amps: what the clamp holds.")
+@click.option("--black", default="", **TERMINAL, help="Where the black lead goes.")
+@click.option("--meter", required=True, metavar="FUNCTION", help="ohms, continuity, volts, amps, ...")
+@options.condition_options
+@options.json_option
+def command(
+    file: str, red: str, black: str, meter: str, set_: tuple[str, ...], isolated: bool, lift: tuple[str, ...],
+    fault: tuple[str, ...], as_json: bool,
+) -> None:  # fmt: skip
+    """Say what a meter would show between two terminals.
+
+    Then lists every single fault that would make it show something else. What is not set stands at rest; ohms,
+    continuity and capacitance are always read on an isolated machine.
+
+    \b
+    Example:
+      halfsplit expect vented-dryer --meter volts --red "terminal block.L1" --black "terminal block.L2" \\
+          --set "high heat"
+      halfsplit expect vented-dryer --meter ohms --red heater.common --black heater.front --lift heater.common
+    """
+    from halfsplit.service import asking, expecting, machines
+
+    machine = machines.load(file)
+    probe = asking.probe(machine, meter, red, black)
+    at = asking.condition(machine, set_, asking.isolated(meter, isolated), lift)
+    found = expecting.expect(machine, probe, at, fault)
+    if as_json:
+        output.document(found)
+    else:
+        _for_people(found)
+
+
+def _for_people(found: dict[str, Any]) -> None:
+    reading, faults = found["reading"], found["faults"]
+    click.echo(f"{reading['shown']}   {_range(reading)}")
+    if faults:
+        click.echo(f"\n{len(faults)} single faults would show something else:")
+        output.table(("fault", "shows", "range"), [(one["fault"], one["shown"], _range(one)) for one in faults])
+
+
+def _range(reading: dict[str, object]) -> str:
+    low, high = reading["low"], reading["high"]
+    if low is None:
+        return ""
+    unit = reading["unit"]
+    return f"({low:.4g} {unit} to {'over range' if high is None else f'{high:.4g} {unit}'})"

@@ -1,0 +1,61 @@
+"""Arguments and options that several commands share, and what the shell offers when Tab is pressed."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from typing import Any, TypeVar
+
+import click
+from click.shell_completion import CompletionItem
+
+Decorated = TypeVar("Decorated", bound=Callable[..., Any])
+
+
+Completer = Callable[[click.Context, click.Parameter, str], list[CompletionItem]]
+
+
+def machine_files(_ctx: click.Context, _param: click.Parameter, incomplete: str) -> list[CompletionItem]:
+    """Names of the library, and files."""
+    from halfsplit.machine import library
+
+    names = [CompletionItem(name) for name in library.names() if name.startswith(incomplete)]
+    return [*names, CompletionItem(incomplete, type="file")]
+
+
+def of_the_machine(kind: str) -> Completer:
+    """Offers the terminals, faults or settings of the machine that stands before on the line."""
+
+    def offered(ctx: click.Context, _param: click.Parameter, incomplete: str) -> list[CompletionItem]:
+        from halfsplit.service import names
+
+        found = names.offered(str(ctx.params.get("file") or ""), kind)
+        return [CompletionItem(name) for name in found if name.startswith(incomplete)]
+
+    return offered
+
+
+def file_argument(function: Decorated) -> Decorated:
+    """The machine."""
+    return click.argument("file", shell_complete=machine_files, metavar="FILE")(function)
+
+
+def json_option(function: Decorated) -> Decorated:
+    """One JSON document."""
+    return click.option("--json", "as_json", is_flag=True, help="One JSON document on stdout.")(function)
+
+
+def condition_options(function: Decorated) -> Decorated:
+    """How the machine stands, and what is wrong with it."""
+    for decorate in reversed(list(_condition_options())):
+        function = decorate(function)
+    return function
+
+
+def _condition_options() -> Iterable[Callable[[Decorated], Decorated]]:
+    many: dict[str, Any] = {"multiple": True, "metavar": "CONTROL=VALUE", "shell_complete": of_the_machine("settings")}
+    yield click.option("--set", "set_", **many, help="Where a control stands, or a named setting.")
+    yield click.option("--isolated", is_flag=True, help="Unplugged, or the breaker off.")
+    many |= {"metavar": "TERMINAL", "shell_complete": of_the_machine("terminals")}
+    yield click.option("--lift", **many, help="A terminal whose wires are taken off.")
+    many |= {"metavar": "FAULT", "shell_complete": of_the_machine("faults")}
+    yield click.option("--fault", **many, help="A fault that is there, as check --faults lists it.")

@@ -1,0 +1,60 @@
+"""What commands print: one JSON document, or tables and sentences for people."""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Iterable, Sequence
+from typing import Any
+
+import click
+
+
+def document(data: object) -> None:
+    """One JSON document on stdout, exact in its numbers; a number that is none is an error of ours."""
+    click.echo(json.dumps(data, ensure_ascii=not _writes_all(), allow_nan=False, indent=1))
+
+
+def _writes_all() -> bool:
+    return (getattr(sys.stdout, "encoding", "") or "").lower().replace("-", "") == "utf8"
+
+
+def table(headings: Sequence[str], rows: Iterable[Sequence[str]], right: Sequence[int] = ()) -> None:
+    """A plain table, as wide as the terminal; columns in `right` hold numbers."""
+    from rich.box import SIMPLE_HEAD
+    from rich.table import Table
+
+    made = Table(box=SIMPLE_HEAD, pad_edge=False, show_edge=False)
+    for place, heading in enumerate(headings):
+        made.add_column(heading, justify="right" if place in right else "left", overflow="fold")
+    for row in rows:
+        made.add_row(*map(plain, row))
+    console().print(made)
+
+
+def console() -> Any:
+    """Where people read; wide where nobody looks, so that nothing is cut off."""
+    from rich.console import Console
+
+    return Console(highlight=False, soft_wrap=False, width=None if sys.stdout.isatty() else 140)
+
+
+def plain(text: str) -> Any:
+    """Text as it stands: a bracket in a name is no markup."""
+    from rich.text import Text
+
+    return Text(text)
+
+
+def percent(probability: float) -> str:
+    """A probability as people read it.
+
+    >>> percent(0.873), percent(0.0004), percent(0.9999), percent(0.034)
+    ('87 %', '< 0.1 %', '> 99.9 %', '3.4 %')
+    """
+    share = 100 * probability
+    if share < 0.1:
+        return "< 0.1 %"
+    if share > 99.9:
+        return "> 99.9 %"
+    return f"{share:.1f} %" if share < 10 or share > 99 else f"{share:.0f} %"

@@ -1,0 +1,73 @@
+"""What a person asks for, by name: conditions, faults, leads. Every mistake at once, with the nearest names."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from halfsplit.circuit.assembly import Assembly
+from halfsplit.errors import WrongUse, did_you_mean
+from halfsplit.machine import model
+from halfsplit.modes import listing
+from halfsplit.modes.fault import Fault
+from halfsplit.operate import condition as conditions
+from halfsplit.operate.condition import Condition
+from halfsplit.operate.effect import HEALTHY, Effect, effect
+from halfsplit.predict.readings import DEAD_METERS, SCALES, Probe
+
+
+def condition(machine: model.Machine, set_: Iterable[str], isolated: bool, lift: Iterable[str]) -> Condition:
+    """The condition that `CONTROL=VALUE` texts (or names of settings) ask for; the rest stands at rest."""
+    given: dict[str, str] = {}
+    for text in set_:
+        given |= _setting(machine, text)
+    return conditions.condition(machine, given, isolated, tuple(lift))
+
+
+def _setting(machine: model.Machine, text: str) -> dict[str, str]:
+    """One `CONTROL=VALUE`, or all of a setting that the file names."""
+    control, equals, position = (piece.strip() for piece in text.partition("="))
+    if equals:
+        return {control: position}
+    if control in machine.settings:
+        return dict(machine.settings[control])
+    raise WrongUse(f"No setting {control!r}.", f"Write CONTROL=VALUE. {did_you_mean(control, machine.settings)}")
+
+
+def probe(machine: model.Machine, meter: str, red: str, black: str) -> Probe:
+    """The meter's function and its leads. Raises WrongUse for an unknown function or terminal."""
+    problems = [] if meter in SCALES else [f"No meter {meter!r}. {did_you_mean(meter, SCALES)}"]
+    alone = meter in ("amps", "temperature")
+    if alone and black:
+        problems.append(f"{meter} takes no black lead: name with red where it is held.")
+    for lead, terminal in (("red", red), *(() if alone else (("black", black),))):
+        if not terminal:
+            problems.append(f"Where does {lead} go? Add --{lead} PART.TERMINAL.")
+        elif terminal not in machine.terminals:
+            problems.append(f"No terminal {terminal!r}. {did_you_mean(terminal, machine.terminals)}")
+    if problems:
+        raise WrongUse(" ".join(problems))
+    return Probe(meter, red, "" if alone else black)
+
+
+def isolated(meter: str, stated: bool) -> bool:
+    """Ohms, continuity and capacitance are read on an isolated machine whether that is stated or not."""
+    return stated or meter in DEAD_METERS
+
+
+def faults(machine: model.Machine, names: Iterable[str]) -> list[Fault]:
+    """The faults of these names. Raises WrongUse with every unknown one."""
+    known = listing.by_name(machine)
+    wanted = list(names)
+    problems = [f"No fault {name!r}. {did_you_mean(name, known)}" for name in wanted if name not in known]
+    if problems:
+        raise WrongUse(" ".join(problems))
+    return [known[name] for name in wanted]
+
+
+def together(built: Assembly, wanted: Sequence[Fault]) -> Effect:
+    """The effect of several faults at once, each in the likeliest of its alternatives."""
+    made = HEALTHY
+    for fault in wanted:
+        _, changes = max(fault.alternatives, key=lambda alternative: alternative[0])
+        made = made.with_(effect(built, changes))
+    return made

@@ -1,0 +1,72 @@
+"""`diagnose`: what could explain the findings, how surely, why, what to find out next, and whether it is enough."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from halfsplit.errors import WrongUse, did_you_mean
+from halfsplit.evidence import finding as f
+from halfsplit.evidence import findings_file
+from halfsplit.evidence.weighing import Bench, Candidate, Weighed
+from halfsplit.machine import model
+from halfsplit.modes import listing
+
+UNEXPLAINED = "something this file does not say"
+
+
+def read_findings(machine: model.Machine, text: str, file: str) -> list[f.Finding]:
+    """The findings of a text; `file` is what problems call it. Raises BadInput with all of them."""
+    repairs = frozenset(fault.repair.name for fault in listing.faults(machine))
+    return findings_file.read(text, file, machine, repairs)
+
+
+def diagnose(
+    machine: model.Machine, findings: Sequence[f.Finding], why: str = "", worked_on_before: bool = False
+) -> dict[str, Any]:
+    """All that is known after the findings, as the contract has it, and the findings with nothing left out."""
+    bench = Bench(machine, worked_on_before)
+    weighed = bench.weigh(findings)
+    ranked = weighed.ranked()
+    worst = weighed.worst_fit()
+    told = {"why": reasons(weighed, chosen(ranked, why))} if why else {}
+    return {
+        "candidates": [candidate(one) for one in ranked],
+        "unexplained": weighed.unexplained,
+        "worst_fit": findings_file.written(worst) if worst else None,
+        "enough": enough(weighed),
+        "findings": [findings_file.written(one) for one in findings],
+    } | told
+
+
+def candidate(one: Candidate) -> dict[str, Any]:
+    """A possible cause as data; the healthy machine has no faults and no repair."""
+    return {
+        "faults": list(one.faults),
+        "probability": one.probability,
+        "repair": " and ".join(one.repairs) or None,
+        "root_cause": None,
+    }
+
+
+def enough(weighed: Weighed) -> dict[str, Any]:
+    """Whether one set of repairs is worth doing, which, and how probable it is that it cures."""
+    known, repairs = weighed.enough
+    probability = weighed.by_repair.get(repairs, 0.0)
+    return {"known": known, "repair": " and ".join(repairs) or None, "probability": probability}
+
+
+def chosen(ranked: Sequence[Candidate], why: str) -> Candidate:
+    """The candidate meant by `why`: its place from 1, the names of its faults, or one fault's name alone."""
+    if why.isdecimal() and 1 <= int(why) <= len(ranked):
+        return ranked[int(why) - 1]
+    names = {" + ".join(one.faults): one for one in reversed(ranked)}
+    if why in names:
+        return names[why]
+    raise WrongUse(f"No possible cause {why!r}.", did_you_mean(why, names))
+
+
+def reasons(weighed: Weighed, one: Candidate) -> list[dict[str, Any]]:
+    """What each finding says for (above 0) or against a candidate, in bits, strongest first."""
+    bits = sorted(weighed.weights(one), key=lambda pair: -abs(pair[1]))
+    return [{"finding": findings_file.written(found), "label": found.label, "bits": weight} for found, weight in bits]

@@ -1,0 +1,34 @@
+"""The names of a machine that a shell offers when Tab is pressed; never fails."""
+
+from __future__ import annotations
+
+from halfsplit.errors import HalfsplitError
+from halfsplit.machine import model
+from halfsplit.modes import listing
+from halfsplit.operate import condition as conditions
+from halfsplit.service import machines
+
+
+def offered(file: str, kind: str) -> list[str]:
+    """Names of one kind: terminals, faults or settings; none where the machine cannot be read."""
+    try:
+        machine = machines.load(file)
+    except (HalfsplitError, OSError, ValueError):
+        return []
+    return _KINDS[kind](machine)
+
+
+def _settings(machine: model.Machine) -> list[str]:
+    controls = conditions.positions(machine)
+    return [*machine.settings, *(f"{c}={position}" for c, places in controls.items() for position in places)]
+
+
+def _faults(machine: model.Machine) -> list[str]:
+    return list(listing.by_name(machine))
+
+
+def _terminals(machine: model.Machine) -> list[str]:
+    return list(machine.terminals)
+
+
+_KINDS = {"settings": _settings, "faults": _faults, "terminals": _terminals}
