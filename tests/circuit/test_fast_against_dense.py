@@ -42,6 +42,17 @@ def test_ohms_agree_with_a_driven_dense_solution(seed: int, recipe: networks.Rec
         assert np.all(np.abs(row - judge) <= tolerance * np.abs(judge) + 1e-9)
 
 
+def test_a_floating_node_tied_twice_keeps_its_ohms() -> None:
+    """Two bridges to one floating node, then 2 mohm through it: 3e-9, though each alone spans 1e10 ohm."""
+    network = nw.Network(
+        4, np.array([0, 1]), np.array([1, 2]), np.array([3.0, 4.0]), np.array([True, True]), np.zeros(2), (),
+        np.full(4, 1e-10), 0,
+    )  # fmt: skip
+    edits = (nw.Bridge(0, 3, 1e-3), nw.Bridge(3, 2, 1e-3))
+    found = fast.Factored(network).resistances([edits], np.array([[0, 2], [1, 3]]))[0]
+    assert found == pytest.approx([0.014 / 7.002, 1 / (1 / 3.001 + 1 / 4.001)], rel=3e-9)
+
+
 def driven(network: nw.Network, edits: nw.Edits, pairs: nw.Array) -> nw.Array:
     """The judge of ohms: volts across each pair that 1 A through it makes in the network's own matrix."""
     edited = nw.apply(network, edits)

@@ -60,9 +60,22 @@ def currents(edge: border.Border, answers: nw.Array) -> nw.Array:
 
 
 def _edited(edge: border.Border, answers: nw.Array, start: nw.Array, pairs: nw.Array) -> tuple[nw.Array, nw.Array]:
+    """Ohms (F, P), and True for the cases (F,) where digits were lost on the way."""
     a, b = pairs.T
     reach = edge.columns[:, :, a] - edge.columns[:, :, b]
-    less = reach * currents(edge, answers)
+    change = currents(edge, answers)
+    less = reach * change
     ohms = start - less.sum(axis=1)
-    taken = np.maximum(np.abs(start), np.abs(less).max(axis=1, initial=0.0))
+    taken = np.maximum(np.abs(start), np.abs(less).sum(axis=1))
+    if change.shape[1] > 1:
+        taken = np.maximum(taken, _rounding(edge, reach, change))
     return ohms, ((taken > _LOST * np.abs(ohms)) & (a != b)).any(axis=1)
+
+
+def _rounding(edge: border.Border, reach: nw.Array, change: nw.Array) -> nw.Array:
+    """|z| |M| |y| (F, P): times the rounding of M, the error that M makes in reach M^-1 right, z being M^-T reach.
+
+    Two bridges to one floating node make M all but singular without anything large in the answer.
+    """
+    share = np.linalg.solve(edge.matrix.swapaxes(1, 2), reach)
+    return np.asarray((np.abs(share) * (np.abs(edge.matrix) @ np.abs(change))).sum(axis=1))
