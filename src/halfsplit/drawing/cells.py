@@ -18,8 +18,8 @@ from halfsplit.drawing.sheet import Frame, Net, Rail, Sheet
 from halfsplit.drawing.symbols import table
 from halfsplit.drawing.symbols.shapes import REACH, Symbol
 
-LINE, TITLE, CLEAR = 11.5, 12.0, 7.0
-"""Height of a label line and of a title, and free wire before a bar, px."""
+LINE, TITLE, CLEAR, ONWARD = 11.5, 12.0, 7.0, 22.0
+"""Height of a label line and of a title, free wire before a bar, length of an arrow with its letter, px."""
 
 
 class Way(Enum):
@@ -46,6 +46,13 @@ class End:
     node: str
     terminal: str = ""
     chip: Chip | None = None
+    onward: str = ""
+
+    @property
+    def half(self) -> float:
+        """How far a chip and an arrow to what is not drawn reach to the side of the wire."""
+        chip = self.chip.width / 2 if self.chip else 0.0
+        return chip + ONWARD if self.onward else chip
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +65,7 @@ class Cell:
     head: End
     symbol: Symbol | None = None
     turned: bool = False
-    title: str = ""
+    titles: tuple[str, ...] = ()
     lines: tuple[str, ...] = ()
     aside: bool = False
     """Words beside a mechanical link instead of across it."""
@@ -66,10 +73,11 @@ class Cell:
 
 @dataclass(frozen=True, slots=True)
 class Style:
-    """The way of the flow and the widest label line in px."""
+    """The way of the flow, the widest label line and the margin of the page in px."""
 
     way: Way
     label: float = 104.0
+    margin: float = 16.0
 
 
 def terminal_name(terminal: str) -> str:
@@ -107,7 +115,8 @@ def _spared(plan: Plan, sheet: Sheet) -> set[str]:
             if head:
                 first[head] = True
     for net in sheet.nets:
-        drawn.setdefault(net.name, []).extend(net.feed)
+        if net.feed:
+            drawn.pop(net.name, None)
     for frame in sheet.frames:
         drawn.setdefault(net_of[frame.terminal], []).append(frame.terminal)
     return chips.spared(drawn, first)
@@ -117,10 +126,11 @@ def cells(plan: Plan, sheet: Sheet, style: Style, linked: frozenset[int] = froze
     """The cell of every link that is drawn; words of ``linked`` ones keep clear of a mechanical link."""
     at = chips.wires_at(sheet)
     bare = _spared(plan, sheet)
+    onward = dict(sheet.onward) if style.way is Way.DOWN else {}
 
     def end(node: str, terminal: str) -> End:
         shown = terminal and terminal not in bare
-        return End(node, terminal, chips.chip(terminal, at.get(terminal, ())) if shown else None)
+        return End(node, terminal, chips.chip(terminal, at.get(terminal, ())) if shown else None, onward.pop(terminal, ""))
 
     found: dict[int, Cell] = {}
     for rung in plan.rungs:
@@ -138,8 +148,9 @@ def _cell(plan: Plan, sheet: Sheet, style: Style, index: int, tail: End, head: E
         return Cell(link.kind, link.item, tail, head)
     element = sheet.elements[link.item]
     lines = tuple(part for line in element.lines for part in fonts.wrapped(line, theme.size("label"), style.label))
+    titles = fonts.wrapped(element.title or element.part, theme.size("part"), style.label * 1.15)
     drawn = table.symbol(element.kind, element.closed, element.actuator)
-    return Cell(link.kind, link.item, tail, head, drawn, turned, element.title or element.part, lines)
+    return Cell(link.kind, link.item, tail, head, drawn, turned, titles, lines)
 
 
 def _side(end: End, way: Way) -> float:
@@ -154,11 +165,16 @@ def _side(end: End, way: Way) -> float:
 def text_width(cell: Cell) -> float:
     """Width of the widest of a cell's words."""
     labels = [theme.width("label", line) for line in cell.lines]
-    return max([theme.width("part", cell.title), *labels])
+    return max([*(theme.width("part", line) for line in cell.titles), *labels])
+
+
+def text_height(cell: Cell) -> float:
+    """Height of a cell's words in one block."""
+    return TITLE * len(cell.titles) + LINE * len(cell.lines)
 
 
 def title_level(cell: Cell) -> float:
-    """How far above the wire the baseline of a title is in a flow across."""
+    """How far above the wire the lowest baseline of a title is in a flow across."""
     return max(cell.symbol.up if cell.symbol else 0.0, 17.0) + 3.5
 
 
@@ -171,7 +187,7 @@ def room(cell: Cell, way: Way) -> Room:
     if way is Way.DOWN:
         return _room_down(cell, cell.symbol)
     left, right = words_reach(cell)
-    over = title_level(cell) + TITLE
+    over = title_level(cell) + TITLE * len(cell.titles)
     under = max(cell.symbol.down, 8) + LINE * len(cell.lines) + 2
     return Room(max(left, _side(cell.tail, way)), max(right, _side(cell.head, way)), over, under)
 
@@ -185,15 +201,16 @@ def words_reach(cell: Cell) -> tuple[float, float]:
 def _room_down(cell: Cell, drawn: Symbol) -> Room:
     ends = (cell.tail, cell.head)
     names = [theme.width("name", terminal_name(end.terminal)) + 8 for end in ends]
-    half = max(end.chip.width / 2 if end.chip else 0.0 for end in ends)
-    over, under = max(drawn.up, half) + 3, max(drawn.down + 7 + text_width(cell), half, *names) + 5
+    chip = max(end.chip.width / 2 if end.chip else 0.0 for end in ends)
+    over = max(drawn.up, *(end.half for end in ends)) + 5
+    under = max(drawn.down + 7 + text_width(cell), chip, *names) + 7
     pushed = slack(cell)
     return Room(_side(cell.tail, Way.DOWN) + pushed, _side(cell.head, Way.DOWN) + pushed, over, under)
 
 
 def slack(cell: Cell) -> float:
     """How far names are pushed out, flowing down, by a tall block of words beside the symbol."""
-    tall = (TITLE + LINE * len(cell.lines)) * (2 if cell.aside else 1)
+    tall = text_height(cell) * (2 if cell.aside else 1)
     return max(0.0, tall / 2 - REACH + 6)
 
 

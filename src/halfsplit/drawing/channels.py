@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from halfsplit.drawing import cells, graph
+from halfsplit.drawing import cells, compact, graph
 from halfsplit.drawing.cells import Cell, Room, Way
 from halfsplit.drawing.graph import Kind
 from halfsplit.drawing.plan import Plan
@@ -189,11 +189,20 @@ def _across(rooms: Mapping[int, Iterable[Room]], heads: Iterable[_Headroom]) -> 
     return place, at
 
 
-def placed(plan: Plan, sheet: Sheet, found: Mapping[int, Cell], gap: dict[int, int], way: Way) -> Places:
-    """Places of everything; the origin is the corner where flow and rows begin."""
-    middles, bar, half, along = _along(plan, sheet, way, _gap_sizes(plan, sheet, found, gap, way))
+def _rows(
+    plan: Plan, sheet: Sheet, found: Mapping[int, Cell], gap: Mapping[int, int], way: Way
+) -> tuple[tuple[float, ...], float]:
+    """Place of every rung across the flow: in even rows on paper, close together down a phone."""
+    if way is Way.DOWN:
+        return compact.positions(plan, sheet, found, gap, way)
     rooms = _row_rooms(plan, sheet, found, way)
     _box_rooms(plan, sheet, way, rooms)
     rows, across = _across(rooms, _headrooms(plan, sheet, way))
-    row = tuple(round(rows[r], 2) for r in plan.rows)
+    return tuple(round(rows[r], 2) for r in plan.rows), across
+
+
+def placed(plan: Plan, sheet: Sheet, found: Mapping[int, Cell], gap: dict[int, int], way: Way) -> Places:
+    """Places of everything; the origin is the corner where flow and rows begin."""
+    middles, bar, half, along = _along(plan, sheet, way, _gap_sizes(plan, sheet, found, gap, way))
+    row, across = _rows(plan, sheet, found, gap, way)
     return Places(gap, tuple(round(m, 2) for m in middles), {n: round(x, 2) for n, x in bar.items()}, half, row, along, across)

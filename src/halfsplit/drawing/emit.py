@@ -171,6 +171,17 @@ class Page:
                 offset = REACH + slack + 10 + chips.HEIGHT / 2
             if end.chip:
                 self.chip(end.chip, middle + sign * offset, across)
+            if end.onward:
+                self.onward(end, middle + sign * offset, across)
+
+    def onward(self, end: End, along: float, across: float) -> None:
+        """A small arrow to the left, to what is joined here but not drawn, with the letter of its note."""
+        x, y = self.canvas.at(along, across)
+        start = x - (end.chip.width / 2 if end.chip else 0.0)
+        tip = start - 10
+        arrow = svg.line([(start, y), (tip, y)]) + svg.line([(tip + 3.5, y - 3), (tip, y), (tip + 3.5, y + 3)])
+        self.canvas.put("symbols", svg.tag("path", class_="stroke", d=arrow, data_onward=end.terminal))
+        self.canvas.words(tip - 3, y + 3.2, end.onward, "name", "end")
 
     def words_across(self, cell: Cell, middle: float, across: float) -> None:
         """Title over the symbol, lines under it; to the right of a mechanical link."""
@@ -178,7 +189,9 @@ class Page:
         part = self.sheet.elements[cell.item].part
         x, anchor = (x + 6, "") if cell.aside else (x, "middle")
         aside = 9 if cell.aside else 0
-        self.canvas.words(x + aside, y - cells.title_level(cell), cell.title, "part", anchor, data_part=part)
+        for number, line in enumerate(reversed(cell.titles)):
+            level = y - cells.title_level(cell) - TITLE * number
+            self.canvas.words(x + aside, level, line, "part", anchor, data_part=part)
         top = y + max(cell.symbol.down if cell.symbol else 0, 8)
         for number, line in enumerate(cell.lines):
             self.canvas.words(x, top + LINE * (number + 1) - 1.5, line, "label", anchor, data_part=part)
@@ -188,8 +201,10 @@ class Page:
         x, y = self.canvas.at(middle, across)
         part = self.sheet.elements[cell.item].part
         left = x + (cell.symbol.down if cell.symbol else 0) + 7
-        top = y + 2 if cell.aside else y - (TITLE + LINE * len(cell.lines)) / 2
-        self.canvas.words(left, top + 9.5, cell.title, "part", data_part=part)
+        top = y + 2 if cell.aside else y - cells.text_height(cell) / 2
+        for number, line in enumerate(cell.titles):
+            self.canvas.words(left, top + 9.5 + TITLE * number, line, "part", data_part=part)
+        top += TITLE * (len(cell.titles) - 1)
         for number, line in enumerate(cell.lines):
             self.canvas.words(left, top + TITLE + LINE * (number + 1) - 2.5, line, "label", data_part=part)
 
@@ -211,6 +226,7 @@ class Page:
         other = self.canvas.at(self.places.bar[node] + size.half, end)
         rect = {"x": corner[0], "y": corner[1], "width": other[0] - corner[0], "height": other[1] - corner[1]}
         self.canvas.put("boxes", svg.tag("rect", class_="box", rx=2, data_part=box.part, **rect))
+        self.canvas.area(*corner, *other, f"box {box.part}")
         middle = (corner[0] + other[0]) / 2
         top = corner[1] + 4
         if self.style.way is Way.DOWN:
@@ -244,7 +260,7 @@ class Page:
         """The name of a terminal of a feed, away from where other rails stand."""
         x, y = self.canvas.at(*spot)
         if self.style.way is Way.DOWN:
-            self.canvas.words(x, y - 8, name, "name", "middle")
+            self.canvas.words(x, y - 10, name, "name", "middle")
         elif found.rail is Rail.N:
             self.canvas.words(x - 8, y + 3.2, name, "name", "end")
         else:

@@ -145,30 +145,33 @@ def _left(flag: Flag, page: float, taken: float) -> float:
 
 def drawn(canvas: Canvas, made: Iterable[Flag], tracks: Sequence[Track], top: float, foot: float, width: float) -> None:
     """Draws flags from ``top`` down and from ``foot`` down, and their lines."""
-    for flag in made:
-        y = (top if flag.top else foot) + ROW * flag.turn
-        left = _left(flag, width, 12.0)
-        exit_ = (min(max(flag.point[0], left + 12), left + flag.width - 12), y + (TALL if flag.top else 0))
-        ground = _Ground(canvas, tracks, flag.point)
-        limit = ground.node((max(width, flag.point[0] * 2), 0))[0] + 2, abs(ground.node((0, exit_[1]))[1]) + 1
-        nodes = _route(ground, ground.node(exit_), (max(limit[0], 4), max(limit[1], 4)))
-        points = _corners([exit_, *(ground.point(node) for node in nodes[1:])])
-        path = svg.line([(round(x, 2), round(y, 2)) for x, y in points])
-        colour = flag.lead.colour
-        canvas.put(
-            "leads",
-            svg.tag(
-                "g",
-                [
-                    svg.tag("path", class_="casing", d=path),
-                    svg.tag("path", class_=f"lead lead-{colour}", d=path),
-                    _tip(points[-1], points[-2], colour),
-                    svg.tag("rect", class_=f"flag-{colour}", x=left, y=y, width=flag.width, height=TALL, rx=2),
-                    svg.text(left + 8, y + 12.8, flag.words, class_="flag on-flag"),
-                ],
-                class_="lead-mark",
-                data_lead=colour,
-                data_terminal=flag.lead.terminal,
-            ),
-        )
+    spots = [(_left(flag, width, 12.0), (top if flag.top else foot) + ROW * flag.turn) for flag in made]
+    for flag, (left, y) in zip(made, spots, strict=True):
         canvas.area(left, y, left + flag.width, y + TALL, f"words {flag.words}")
+    for flag, (left, y) in zip(made, spots, strict=True):
+        _lead(canvas, flag, tracks, left, y)
+
+
+def _points(canvas: Canvas, flag: Flag, tracks: Sequence[Track], left: float, y: float) -> list[Point]:
+    """Corners of a lead from the edge of its flag to its terminal."""
+    ground = _Ground(canvas, tracks, flag.point)
+    wish = min(max(flag.point[0], left + 12), left + flag.width - 12)
+    start = ground.node((wish, y + TALL + 12 if flag.top else y - 12))
+    limit = (max(abs(start[0]), 30) + 12, max(abs(start[1]), 4))
+    nodes = _route(ground, start, limit)
+    spots = [ground.point(node) for node in nodes]
+    return _corners([(spots[0][0], y + (TALL if flag.top else 0)), *spots])
+
+
+def _lead(canvas: Canvas, flag: Flag, tracks: Sequence[Track], left: float, y: float) -> None:
+    points = _points(canvas, flag, tracks, left, y)
+    path = svg.line([(round(u, 2), round(v, 2)) for u, v in points])
+    colour = flag.lead.colour
+    pieces = [
+        svg.tag("path", class_="casing", d=path),
+        svg.tag("path", class_=f"lead lead-{colour}", d=path),
+        _tip(points[-1], points[-2], colour),
+        svg.tag("rect", class_=f"flag-{colour}", x=left, y=y, width=flag.width, height=TALL, rx=2),
+        svg.text(left + 8, y + 12.8, flag.words, class_="flag on-flag"),
+    ]
+    canvas.put("leads", svg.tag("g", pieces, class_="lead-mark", data_lead=colour, data_terminal=flag.lead.terminal))

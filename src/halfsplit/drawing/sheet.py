@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from enum import Enum
 
 from halfsplit import errors
@@ -120,7 +120,9 @@ class Sheet:
     boxes: tuple[Box, ...] = ()
     frames: tuple[Frame, ...] = ()
     leads: tuple[Lead, ...] = ()
-    notes: tuple[str, ...] = field(default=())
+    notes: tuple[str, ...] = ()
+    onward: tuple[tuple[str, str], ...] = ()
+    """Terminals from which a wire goes on to what is not drawn, each with the letter of its note."""
 
     def net_of(self) -> dict[str, str]:
         """Name of the net of every terminal."""

@@ -13,9 +13,6 @@ from halfsplit.drawing.canvas import Area, Canvas
 from halfsplit.drawing.cells import Style, Way
 from halfsplit.drawing.sheet import Sheet
 
-MARGIN = 16.0
-
-
 @dataclass(frozen=True, slots=True)
 class Picture:
     """An SVG document and what is worth knowing of it: size in px, crossings, bends, taken areas."""
@@ -52,25 +49,26 @@ def drawn(sheet: Sheet, style: Style, least: float = 0.0) -> Picture:
     trial = emit.Page(made, sheet, style, places, found, (0.0, 0.0))
     left, top, right, bottom = emit.extent(trial, trial.draw())
     above, below = probes.margins(probes.flags(sheet, trial.spots, (top + bottom) / 2))
-    begin = MARGIN + emit.HEADING
-    shift = (round(MARGIN - left), round(begin + above - top))
+    margin = style.margin
+    begin = margin + emit.HEADING
+    shift = (round(margin - left), round(begin + above - top))
     page = emit.Page(made, sheet, style, places, found, shift)
     tracks = page.draw()
     linkage.drawn(page.canvas, made, sheet, linked)
     flags = probes.flags(sheet, page.spots, (top + bottom) / 2 + shift[1])
-    widths = [theme.width("heading", sheet.title) + 2 * MARGIN, *(flag.width + 2 * MARGIN for flag in flags)]
-    width = max(right + shift[0] + MARGIN, least, *widths)
+    widths = [theme.width("heading", sheet.title) + 2 * margin, *(flag.width + 2 * margin for flag in flags)]
+    width = max(right + shift[0] + margin, least, *widths)
     foot = bottom + shift[1] + 10
     probes.drawn(page.canvas, flags, tracks, begin, foot, width)
-    end = _foot(page.canvas, sheet, tracks, foot + below + 6, width)
-    return _picture(page, sheet, tracks, width, end + MARGIN)
+    end = _foot(page.canvas, sheet, tracks, foot + below + 6, width, margin)
+    return _picture(page, sheet, tracks, width, end + margin)
 
 
 def _picture(page: emit.Page, sheet: Sheet, tracks: list[wires.Track], width: float, height: float) -> Picture:
     pattern = f"hatch-{svg.slug(sheet.title)}"
     states = {net.name: net.state for net in sheet.nets}
     page.canvas.layers["marks"] = [*marks.bands(tracks, states, pattern), *page.canvas.layers["marks"]]
-    page.canvas.words(MARGIN, MARGIN + theme.size("heading"), sheet.title, "heading")
+    page.canvas.words(page.style.margin, page.style.margin + theme.size("heading"), sheet.title, "heading")
     text = svg.document(sheet.title, round(width), round(height), page.canvas.body(), marks.hatch(pattern))
     areas = tuple(page.canvas.areas)
     return Picture(text, round(width), round(height), page.plan.crossings, wires.bends(tracks), areas)
@@ -86,20 +84,23 @@ def _sample(canvas: Canvas, sheet: Sheet, kind: str, x: float, y: float) -> None
     canvas.put("words", svg.tag("path", class_="stroke", d=svg.line(piece)))
 
 
-def _foot(canvas: Canvas, sheet: Sheet, tracks: list[wires.Track], top: float, width: float) -> float:
+def _foot(canvas: Canvas, sheet: Sheet, tracks: list[wires.Track], top: float, width: float, margin: float) -> float:
     """Legend and notes under the drawing; returns where they end."""
     rows = marks.legend((net.state for net in sheet.nets), any(any(track.current) for track in tracks))
-    x, y = MARGIN, top
+    x, y, tall = margin, top, 0.0
     for kind, words in rows:
-        wide = theme.width("note", words) + 56
-        if x > MARGIN and x + wide > width:
-            x, y = MARGIN, y + 17
+        lines = fonts.wrapped(words, theme.size("note"), width - margin - 56)
+        wide = max(theme.width("note", line) for line in lines) + 56
+        if x > margin and x + wide > width:
+            x, y, tall = margin, y + tall, 0.0
         _sample(canvas, sheet, kind, x + 4, y + 6)
-        canvas.words(x + 38, y + 9.5, words, "note")
-        x += wide
+        for number, line in enumerate(lines):
+            canvas.words(x + 38, y + 9.5 + 13 * number, line, "note")
+        x, tall = x + wide, max(tall, 13.0 * len(lines) + 4)
+    y += tall - 17 if rows else 0
     y += 20 if rows else 0
     for note in sheet.notes:
-        for line in fonts.wrapped(note, theme.size("note"), width - 2 * MARGIN):
-            canvas.words(MARGIN, y + 9.5, line, "note")
+        for line in fonts.wrapped(note, theme.size("note"), width - 2 * margin):
+            canvas.words(margin, y + 9.5, line, "note")
             y += 14
     return y
