@@ -37,14 +37,17 @@ def everywhere(base: inv.Inverse) -> nw.Array:
     return table
 
 
-def between(base: inv.Inverse, edit_lists: Sequence[nw.Edits], pairs: nw.Array) -> nw.Array:
-    """Ohms (F, P) of pairs (P, 2) under each edit list; cases that would lose digits are inverted anew."""
+def between(base: inv.Inverse, edit_lists: Sequence[nw.Edits], pairs: nw.Array, rough: bool = False) -> nw.Array:
+    """Ohms (F, P) of pairs (P, 2) under each edit list; cases that would lose digits are inverted anew.
+
+    rough: they are not; good enough to tell over range from a number and to sort numbers.
+    """
     answers, start = base.between(*pairs.T), own(base, pairs)
     kind = np.result_type(base.columns, *(() if base.network.real and all_real(edit_lists) else (complex,)))
     ohms = np.empty((len(edit_lists), len(pairs)), kind)
     for piece in border.pieces(border.cases(base.network, edit_lists), max(1, _WORK // max(1, len(pairs)))):
         ohms[piece.order], lost = _edited(border.Border(base, piece), answers, start, pairs)
-        for order in piece.order[lost]:
+        for order in piece.order[lost] if not rough else ():
             ohms[order] = own(inv.inverted(nw.apply(base.network, edit_lists[order])), pairs)
     return ohms
 

@@ -9,21 +9,17 @@ Knows the circuit, the contacts and the devices; nothing of readings, symptoms o
 
 from __future__ import annotations
 
-from collections import OrderedDict
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
-from halfsplit.circuit import assembly, fast
+from halfsplit.circuit import assembly
 from halfsplit.circuit.network import Array
 from halfsplit.machine import model
 from halfsplit.operate import condition as conditions
-from halfsplit.operate import contacts, devices
-from halfsplit.operate.effect import Effect, edits
-
-NETWORKS_KEPT = 64
-BATCHES_KEPT = 24
+from halfsplit.operate import contacts, devices, networks
+from halfsplit.operate.effect import Effect
 
 
 @dataclass(frozen=True)
@@ -70,28 +66,8 @@ class Operation:
         self.assembly = assembly.Assembly(machine)
         self.moved = devices.moved_devices(self.assembly)
         self.motors = [d for d in machine.devices.values() if isinstance(d, model.Motor)]
-        self._factored: OrderedDict[tuple[str, assembly.State], fast.Factored] = OrderedDict()
+        self.networks = networks.Networks(self.assembly)
         self._last: tuple[tuple[Effect, ...], list[Settled]] | None = None
-
-    # ---- factored networks --------------------------------------------------------------------------------
-
-    def under_power(self, state: assembly.State) -> fast.Factored:
-        """The factored phasor network of a state."""
-        return self._kept("power", state)
-
-    def to_a_meter(self, state: assembly.State) -> fast.Factored:
-        """The factored resistance network of a state."""
-        return self._kept("meter", state)
-
-    def _kept(self, kind: str, state: assembly.State) -> fast.Factored:
-        key = (kind, state)
-        if key not in self._factored:
-            make = self.assembly.under_power if kind == "power" else self.assembly.to_a_meter
-            self._factored[key] = fast.Factored(make(state))
-            while len(self._factored) > NETWORKS_KEPT:
-                self._factored.popitem(last=False)
-        self._factored.move_to_end(key)
-        return self._factored[key]
 
     # ---- settling -----------------------------------------------------------------------------------------
 
@@ -202,9 +178,8 @@ class _Run:
         return warmth if senses else ""
 
     def _solve(self, herd: _Herd) -> tuple[Array, Array]:
-        factored = self.operation.under_power(self._state(herd))
-        made = [edits(self.effects[m].operations, factored.network) for m in herd.members.tolist()]
-        return solve_alike(factored, made)
+        ready = self.operation.networks.ready("power", self._state(herd), len(herd.members))
+        return ready.solve([self.effects[m] for m in herd.members.tolist()])
 
     def _first_flip(self, herd: _Herd, volts: Array, amps: Array) -> Array:
         """(members,) index of the moved device that fires first, -1 where all is still."""
@@ -248,14 +223,6 @@ class _Run:
             volts = np.zeros((len(herd.members), len(built.nodes)), complex)
             amps = np.zeros((len(herd.members), len(built.tail)), complex)
         return Settled(herd.members, state, herd.other, herd.positions, herd.hummed, herd.chatters, volts, amps)
-
-
-def solve_alike(factored: fast.Factored, made: Sequence[tuple[object, ...]]) -> tuple[Array, Array]:
-    """Solves edit lists, equal ones once: volts (F, nodes), amps (F, branches)."""
-    numbers: dict[tuple[object, ...], int] = {}
-    which = [numbers.setdefault(edit_list, len(numbers)) for edit_list in made]
-    solved = factored.solve_many(list(numbers))  # type: ignore[arg-type]
-    return solved.v[which], solved.i[which]
 
 
 def _parted(flips: Array) -> Iterator[tuple[int, Array]]:

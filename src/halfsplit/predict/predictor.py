@@ -37,7 +37,7 @@ class Predictor:
         self.machine = operation.machine
         self.readings = Readings(operation, meter)
         self._told: tuple[Effect, ...] = tuple(candidates.effects)
-        self._found: tuple[Effect, ...] = tuple(HEALTHY if e.owner_only else e for e in self._told)
+        self.found_effects: tuple[Effect, ...] = tuple(HEALTHY if e.owner_only else e for e in self._told)
         self._kept: OrderedDict[tuple[Probe, Condition], Reading] = OrderedDict()
         self._symptoms: dict[tuple[str, Condition, bool], Array] = {}
 
@@ -45,7 +45,7 @@ class Predictor:
         """What the meter would show under every variant."""
         key = (probe, at)
         if key not in self._kept:
-            self._kept[key] = self.readings.read(probe, at, self._found)
+            self._kept[key] = self.readings.read(probe, at, self.found_effects)
             while len(self._kept) > READINGS_KEPT:
                 self._kept.popitem(last=False)
         self._kept.move_to_end(key)
@@ -55,7 +55,7 @@ class Predictor:
         """(S,) probability that a person says yes, confusion included."""
         key = (what, at, by_owner)
         if key not in self._symptoms:
-            there = self.symptom_itself(what, at, self._told if by_owner else self._found)
+            there = self.symptom_itself(what, at, self._told if by_owner else self.found_effects)
             self._symptoms[key] = MISTAKEN_SYMPTOM + (1 - 2 * MISTAKEN_SYMPTOM) * there
         return self._symptoms[key]
 

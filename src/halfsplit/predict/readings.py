@@ -17,8 +17,9 @@ from halfsplit.circuit import assembly, fast, network, sensitivity
 from halfsplit.circuit.meter import Meter
 from halfsplit.circuit.network import Array
 from halfsplit.machine import model
+from halfsplit.operate import networks
 from halfsplit.operate.condition import Condition
-from halfsplit.operate.effect import Effect, edits
+from halfsplit.operate.effect import Effect
 from halfsplit.operate.settle import Operation, Settled
 from halfsplit.predict import unknowns
 
@@ -105,40 +106,35 @@ class Readings:
     def _nodes(self, probe: Probe) -> tuple[int, int]:
         return self.built.nodes[probe.red], self.built.nodes[probe.black]
 
-    def _edits(
-        self, herd: Settled, effects: Sequence[Effect], of: network.Network
-    ) -> tuple[list[network.Edits], Array]:
-        """Distinct edit lists of a herd, and which of them each member has."""
-        numbers: dict[network.Edits, int] = {}
-        members = herd.members.tolist()
-        which = np.array([numbers.setdefault(edits(effects[m].operations, of), len(numbers)) for m in members])
-        return list(numbers), which
+    def ready(self, kind: networks.Kind, herd: Settled) -> networks.Ready:
+        """The network of a herd, ready to be solved under its members' effects."""
+        return self.operation.networks.ready(kind, herd.state, len(herd.members))
 
     def _ohms(self, probe: Probe, herd: Settled, effects: Sequence[Effect]) -> tuple[Array, Array, Array]:
-        factored = self.operation.to_a_meter(herd.state)
-        made, which = self._edits(herd, effects, factored.network)
+        ready = self.ready("meter", herd)
+        made, which = ready.distinct([effects[m] for m in herd.members.tolist()])
         pair = np.array([self._nodes(probe)])
-        slopes = sensitivity.of_ohms(factored, made, pair)[:, 0]
-        jacobian = np.asarray((slopes * factored.network.impedance.real) @ self.unknowns.relative.T)
+        slopes = sensitivity.of_ohms(ready.factored, made, pair)[:, 0]
+        jacobian = np.asarray((slopes * ready.network.impedance.real) @ self.unknowns.relative.T)
         jacobian[:, self.unknowns.numbers["leads"]] = self.meter.lead_spread
-        ohms = factored.resistances(made, pair)[:, 0] + self.meter.lead_ohms
+        ohms = ready.factored.resistances(made, pair)[:, 0] + self.meter.lead_ohms
         jacobian[:, self.unknowns.numbers["gain ohms"]] = self._gain("ohms", ohms)
         return ohms[which], jacobian[which], np.zeros(len(which), bool)
 
     def _volts(self, probe: Probe, herd: Settled, effects: Sequence[Effect]) -> tuple[Array, Array, Array]:
-        factored = self.operation.under_power(herd.state)
         a, b = self._nodes(probe)
         if not herd.volts.any():
             return self._dead(len(herd.members))
-        made, which = self._edits(herd, effects, factored.network)
+        ready = self.ready("power", herd)
+        made, which = ready.distinct([effects[m] for m in herd.members.tolist()])
         across = np.zeros(len(made), complex)
         across[which] = herd.volts[:, a] - herd.volts[:, b]
-        slopes = sensitivity.of_volts(factored, made, np.array([[a, b]]))
-        load = self._load(probe, factored, made, a, b)
+        slopes = sensitivity.of_volts(ready.factored, made, np.array([[a, b]]))
+        load = self._load(probe, ready.factored, made, a, b)
         value = np.abs(across * load)
         slope = np.conj(across) / np.maximum(np.abs(across), 1e-9)
-        by_part = (slopes.impedance[:, 0] * factored.network.impedance) @ self.unknowns.relative.T
-        by_line = (slopes.emf[:, 0] * factored.network.emf) @ self.unknowns.volts.T
+        by_part = (slopes.impedance[:, 0] * ready.network.impedance) @ self.unknowns.relative.T
+        by_line = (slopes.emf[:, 0] * ready.network.emf) @ self.unknowns.volts.T
         jacobian = (slope[:, None] * (by_part + by_line)).real * np.abs(load)[:, None]
         jacobian[:, self.unknowns.numbers["gain volts"]] = self._gain("volts", value)
         floats = self._floating(herd, (a, b))

@@ -1,0 +1,45 @@
+"""The machine before the repairer: what is open, how it is powered and set, what was refused. Frozen.
+
+Knows bays and conditions; not what was found.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from halfsplit.machine import model
+from halfsplit.operate.condition import Condition
+
+OUTSIDE = "outside"
+
+
+@dataclass(frozen=True)
+class JobState:
+    """Open bays; the condition in which the machine stands (None: as the owner left it, powered); refusals."""
+
+    open_bays: frozenset[str] = frozenset()
+    condition: Condition | None = None
+    refused: frozenset[object] = frozenset()
+    done: frozenset[object] = frozenset()
+
+    @property
+    def isolated(self) -> bool:
+        """Whether the machine is isolated."""
+        return self.condition is not None and self.condition.isolated
+
+
+def with_fronts(machine: model.Machine, wanted: tuple[str, ...]) -> tuple[str, ...]:
+    """The wanted bays and every bay in front of them, front first. A bay that the file does not name is outside."""
+    found: dict[str, None] = {}
+    for bay in wanted:
+        chain = []
+        while bay in machine.bays and bay not in chain:
+            chain.append(bay)
+            bay = machine.bays[bay].behind
+        found.update(dict.fromkeys(reversed(chain)))
+    return tuple(found)
+
+
+def to_open(machine: model.Machine, state: JobState, wanted: tuple[str, ...]) -> tuple[str, ...]:
+    """The bays that must still be opened, front first."""
+    return tuple(bay for bay in with_fronts(machine, wanted) if bay not in state.open_bays)
