@@ -26,10 +26,11 @@ def cost_in_order(given: problem.Problem, order: tuple[int, ...]) -> float:
     state, chance, total = problem.start(given), 1.0, 0.0
     for which in order:
         total += chance * problem.minutes(given, state, Action("repair", which))
-        failed = [b for b in problem.branches(given, state, Action("repair", which)) if b.state]
+        branches = problem.branches(given, state, Action("repair", which))
+        failed = [(branch.probability, branch.state) for branch in branches if branch.state]
         if not failed:
             break
-        chance, state = chance * failed[0].probability, failed[0].state
+        chance, state = chance * failed[0][0], failed[0][1]
     return total
 
 

@@ -96,7 +96,7 @@ def then(seen: World, step: Step, facts: Facts) -> World:
             told_live=on or (seen.told_live and not changed),
         )  # fmt: skip
     marks = {Kind.PROVE_METER: "m", Kind.PROVE_DEAD: "d" if seen.earth_proved and not seen.live else "x"}
-    simple: dict[Kind, dict[str, bool]] = {
+    simple: dict[Kind, dict[str, Any]] = {
         Kind.DISCHARGE: {"charge": False}, Kind.COOL: {"hot": False}, Kind.CLOSE: {"covers_off": False},
         Kind.OPEN: {"covers_off": True, "ground_sure": False}, Kind.REFIT: {"wire_off": False},
         Kind.LIFT: {"wire_off": True, "ground_sure": False}, Kind.REPAIR: {"ground_sure": False},

@@ -263,7 +263,7 @@ def check(problem: Problem) -> list[str]:
         (priceless, "Minutes and prices must be finite, none negative."),
         ((shows < 0).any(), "Outcome probabilities must not be negative."),
         (not np.allclose(shows.sum(axis=1), 1.0), "A test's outcomes must sum to one under each fault."),
-        (not problem.cures.any(axis=0).all(), "Every fault needs a repair; add handing over as one."),
+        (not problem.cures.any(axis=0).all(), "Every fault needs a repair that cures it; add handing over as one."),
     ]
     return [sentence for broken, sentence in rules if broken]
 

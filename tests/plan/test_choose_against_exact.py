@@ -1,0 +1,126 @@
+"""The chooser's regret against exact search, on a sample; the benchmark does a thousand and more."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from benchmarks import plan_regret
+from halfsplit.plan import choose, exact, problem, rollout, tree
+from halfsplit.plan.problem import Action, Problem
+from tests.plan import plan_instances
+
+SAMPLE = range(60)
+OFF = plan_regret.PRODUCTION
+
+
+@pytest.fixture(scope="module")
+def regrets() -> dict[str, np.ndarray]:
+    """Regret of every way of working [%] on the sample; the best fixed order is searched for less long."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(plan_regret, "SEARCHED", 10)
+        return plan_regret.regrets(SAMPLE)
+
+
+def test_regret_of_the_chooser(regrets: dict[str, np.ndarray]) -> None:
+    """Mean at most 0.5 %, worst at most 6 %, exact search switched off; and never better than exact."""
+    chosen = next(values for way, values in regrets.items() if "chooser" in way)
+    assert chosen.mean() <= 0.5
+    assert chosen.max() <= 6.0
+    assert chosen.min() >= -1e-6
+
+
+def test_every_simpler_way_costs_more(regrets: dict[str, np.ndarray]) -> None:
+    """On the mean the chooser beats every other way, and no way beats exact search anywhere."""
+    chosen = next(values.mean() for way, values in regrets.items() if "chooser" in way)
+    for way, values in regrets.items():
+        assert values.min() >= -1e-6, way
+        assert "chooser" in way or values.mean() > chosen, way
+
+
+@pytest.mark.parametrize("seed", range(0, 24, 3))
+def test_the_expected_cost_is_kept(seed: int) -> None:
+    """Following the advice to the end costs no more than was said at the start."""
+    given = plan_instances.drawn(seed)
+    said = choose.choose(given, problem.start(given), OFF).expected_cost
+    assert plan_regret.chosen(given, OFF) <= said * 1.01
+
+
+def test_answers_only_improve() -> None:
+    """Each answer of a large problem is no dearer than the one before, and the first spends few nodes."""
+    given = plan_instances.large(1, faults=80, tests=24, repairs=20)
+    answers = list(choose.improve(given, problem.start(given), OFF))
+    costs = [answer.expected_cost for answer in answers]
+    assert costs == sorted(costs, reverse=True)
+    assert answers[0].nodes <= OFF.first < answers[-1].nodes
+    assert [answer.how for answer in answers] == list(choose.HOW[: len(answers)])
+
+
+def test_the_same_input_has_the_same_answer() -> None:
+    """Nodes are counted, not time: asked twice, the same answer with the same nodes."""
+    given = plan_instances.large(2, faults=60, tests=20, repairs=15)
+    limits = OFF._replace(budget=rollout.Budget(nodes=600))
+    assert choose.choose(given, problem.start(given), limits) == choose.choose(given, problem.start(given), limits)
+
+
+def test_the_budget_is_kept() -> None:
+    """Roll-outs stop once the nodes of the budget are spent, and an answer is given all the same."""
+    given = plan_instances.large(3, faults=60, tests=20, repairs=15)
+    few = choose.choose(given, problem.start(given), OFF._replace(budget=rollout.Budget(nodes=50)))
+    many = choose.choose(given, problem.start(given), OFF)
+    assert few.nodes <= 51 < many.nodes
+    assert many.expected_cost <= few.expected_cost + 1e-9
+
+
+def risky(excess: float) -> choose.Choice:
+    """Two tests that part two faults alike: a live one of 2 minutes and a dead one of 8."""
+    shows = [[[1, 0], [0, 1]]] * 2
+    tests = problem.Tests(shows, [2.0, 8.0], danger=[1, 0])
+    given = problem.build([1, 1], tests, problem.Repairs(np.eye(2), [60.0, 60.0]))
+    return choose.choose(given, problem.start(given), choose.DEFAULT._replace(excess=excess))
+
+
+def test_danger_is_an_order() -> None:
+    """The dead test is advised while it costs at most the stated excess more; then the live one."""
+    assert risky(excess=7.0).action == Action("test", 1)
+    assert risky(excess=5.0).action == Action("test", 0)
+
+
+def test_a_test_that_errs_is_not_repeated() -> None:
+    """A noisy test tells once; only where repeats are independent is it done again."""
+    given = noisy(times=1)
+    after = [branch.state for branch in problem.branches(given, problem.start(given), Action("test", 0))]
+    assert all(choose.choose(given, state, OFF).action.kind == "repair" for state in after if state)
+    assert exact.solve(noisy(times=3), problem.start(given)).cost > 0
+    twice = noisy(times=3)
+    again = [branch.state for branch in problem.branches(twice, problem.start(twice), Action("test", 0))]
+    assert any(choose.choose(twice, state, OFF).action.kind == "test" for state in again if state)
+
+
+def noisy(times: int) -> Problem:
+    """One cheap test that errs in one case of four, two dear repairs."""
+    tests = problem.Tests([[[0.75, 0.25], [0.25, 0.75]]], [1.0], times=[times])
+    return problem.build([1, 1], tests, problem.Repairs(np.eye(2), [50.0, 50.0]))
+
+
+def test_a_dear_bay_is_considered() -> None:
+    """The best test behind each unopened bay is on the shortlist, however dear the bay."""
+    given = plan_instances.large(4)
+    search = rollout.Search(given, rollout.Budget(steps=4, order=2))
+    node = search.nodes.root(problem.start(given))
+    tests = [move for move in rollout.shortlist(node, search.budget) if move < len(node.tests)]
+    masks = {given.test_masks[int(node.tests[move])] for move in tests}
+    assert masks == set(given.test_masks)
+
+
+def test_the_plan_as_a_tree() -> None:
+    """Drawn whole, the tree costs what was said; cut short, improbable branches are left out."""
+    given = plan_instances.drawn(4)
+    start = problem.start(given)
+    whole = tree.plan(given, start, OFF, least=0.0)
+    assert whole.expected_minutes() == pytest.approx(plan_regret.chosen(given, OFF))
+    short = tree.plan(given, start, OFF, least=0.1)
+    assert len(list(short.walk())) < len(list(whole.walk()))
+    for step in whole.walk():
+        assert sum(outcome.probability for outcome in step.outcomes) == pytest.approx(1.0)
+        assert all(outcome.works == (outcome.then is None) for outcome in step.outcomes)

@@ -1,0 +1,71 @@
+"""Exact search judged by plain recursion over every action, without bounds, without memory of states."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from halfsplit.plan import bounds, choose, exact, problem
+from halfsplit.plan.problem import Action, Bays, Problem, Repairs, State, Tests
+
+
+def drawn(seed: int) -> Problem:
+    """Four faults, three tests of which one errs and may be done twice, three repairs that overlap, two bays, modes."""
+    random = np.random.default_rng(seed)
+    truth = random.integers(0, 2, (3, 4))
+    error = np.array([0.15, 0.0, 0.0])[:, None]
+    shows = np.stack([np.abs(1 - truth - error), np.abs(truth - error)], axis=1)
+    cures = np.vstack([random.random((2, 4)) < 0.5, [True] * 4])
+    tests = Tests(shows, random.uniform(1, 6, 3), [[], [0], [1]], mode=[-1, 0, 1], times=[2, 1, 1] if seed % 2 else [])
+    repairs = Repairs(cures, [*random.uniform(5, 30, 2), 45.0], [[0], [1], []], mode=[0, 0, -1])
+    switch = [[0.0, 3.0], [5.0, 0.0]]
+    return problem.build(random.dirichlet(np.ones(4)), tests, repairs, Bays([-1, 0], [2, 3], [1, 4]), switch)
+
+
+def by_force(given: Problem, state: State) -> float:
+    """Least expected cost by trying every action everywhere."""
+    actions = [Action("test", int(test)) for test in np.flatnonzero(state.left > 0)]
+    actions += [Action("repair", one) for one in range(3) if (given.cures[one] & (state.posterior > 0)).any()]
+    return min(_cost(given, state, action) for action in actions)
+
+
+def _cost(given: Problem, state: State, action: Action) -> float:
+    after = problem.branches(given, state, action)
+    later = sum(branch.probability * by_force(given, branch.state) for branch in after if branch.state)
+    return problem.minutes(given, state, action) + later
+
+
+@pytest.mark.parametrize("seed", range(30))
+def test_exact_search_is_exact(seed: int) -> None:
+    """Bounds and merged states lose nothing: the cost is that of trying everything."""
+    given = drawn(seed)
+    assert exact.solve(given, problem.start(given)).cost == pytest.approx(by_force(given, problem.start(given)))
+
+
+@pytest.mark.parametrize("seed", range(30))
+def test_bounds_hold(seed: int) -> None:
+    """Told for nothing <= one move paid <= the optimum <= no tests at all."""
+    given = drawn(seed)
+    start = problem.start(given)
+    told, ahead, most = (bound(given, start) for bound in (bounds.told, bounds.looking_ahead, bounds.untested))
+    cost = exact.solve(given, start).cost
+    assert told <= ahead + 1e-9 <= cost + 2e-9 <= most + 3e-9
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_the_chooser_is_exact_where_it_is_small(seed: int) -> None:
+    """With exact search on, the advice has the exact cost and every alternative is no cheaper."""
+    given = drawn(seed)
+    choice = choose.choose(given, problem.start(given))
+    assert choice.how == "exact"
+    assert choice.expected_cost == pytest.approx(by_force(given, problem.start(given)))
+    assert all(option.expected_cost >= choice.expected_cost - 1e-9 for option in choice.alternatives)
+
+
+def test_too_large_is_said() -> None:
+    """Beyond its limit of states exact search gives up with a reason, and the chooser goes on without it."""
+    given = drawn(3)
+    with pytest.raises(exact.TooLarge, match="More than 2 states"):
+        exact.solve(given, problem.start(given), limit=2)
+    choice = choose.choose(given, problem.start(given), choose.DEFAULT._replace(exact_nodes=2))
+    assert choice.how == choose.HOW[2]
