@@ -118,7 +118,16 @@ def test_a_named_setting_is_the_same_as_its_controls(capsys: Capture) -> None:
 
 def test_continuity_says_beep_or_not(capsys: Capture) -> None:
     """A closed fuse beeps; the same with the fuse open does not."""
-    leads = ("--red", "thermal fuse.1", "--black", "thermal fuse.2", "--meter", "continuity", "--lift", "thermal fuse.1")
+    leads = (
+        "--red",
+        "thermal fuse.1",
+        "--black",
+        "thermal fuse.2",
+        "--meter",
+        "continuity",
+        "--lift",
+        "thermal fuse.1",
+    )
     assert expect(capsys, *leads)["reading"]["shown"] == "beeps"
     assert expect(capsys, *leads, "--fault", "thermal fuse: open")["reading"]["shown"] == "no beep"
 
@@ -173,10 +182,15 @@ def test_no_findings_leave_the_rates(capsys: Capture, findings: Callable[[str], 
 
 def test_impossible_findings_name_the_worst(capsys: Capture, findings: Callable[[str], str]) -> None:
     """Readings that no fault explains end in something the file does not say, with one of them named."""
-    odd = "- reading: {meter: volts, red: terminal block.L1, black: terminal block.L2, value: 700 V}\n"
+    odd = """
+- reading: {meter: ohms, red: heater.common, black: heater.front, lift: [heater.common], set: {heat: low}, value: 333}
+- reading: {meter: ohms, red: thermal fuse.1, black: thermal fuse.2, lift: [thermal fuse.1], value: 4.7k}
+- reading: {meter: ohms, red: drum lamp.1, black: drum lamp.2, lift: [drum lamp.1], value: 9.9k}
+- reading: {meter: volts, red: terminal block.L1, black: terminal block.L2, value: 700 V}
+"""
     found = run(capsys, "diagnose", "vented-dryer", findings(odd), "--json").data
     assert found["unexplained"] > 0.9
-    assert found["worst_fit"]["reading"]["value"] == "700 V"
+    assert found["worst_fit"] in found["findings"]
 
 
 def test_people_see_tables(capsys: Capture, findings: Callable[[str], str]) -> None:

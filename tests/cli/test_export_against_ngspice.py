@@ -12,7 +12,7 @@ CASES = [
     ("vented-dryer", ["--set", "high heat", "--fault", "cut-off: open"], ("cut-off.1", "cut-off.2")),
     ("vented-dryer", ["--set", "high heat", "--fault", "heater: front coil open"], ("heater.common", "heater.rear")),
     ("water-heater", [], ("upper element.1", "upper element.2")),
-    ("refrigerator", [], ("compressor.run", "compressor.common")),
+    ("refrigerator", [], ("compressor.R", "compressor.C")),
 ]
 
 

@@ -11,7 +11,7 @@ from halfsplit.cli import options, output
 TERMINAL: dict[str, Any] = {"metavar": "TERMINAL", "shell_complete": options.of_the_machine("terminals")}
 
 
-@click.command("expect")
+@click.command("expect", cls=options.Completable)
 @options.file_argument
 @click.option("--red", required=True, **TERMINAL, help="Where the red lead goes; amps: what the clamp holds.")
 @click.option("--black", default="", **TERMINAL, help="Where the black lead goes.")

@@ -10,7 +10,7 @@ from halfsplit.cli import options, output
 from halfsplit.errors import WrongUse
 
 
-@click.command("export")
+@click.command("export", cls=options.Completable)
 @options.file_argument
 @options.condition_options
 @click.option("--to", "form", required=True, type=click.Choice(["spice"]), help="The form of the deck.")

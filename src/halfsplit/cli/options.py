@@ -14,6 +14,15 @@ Decorated = TypeVar("Decorated", bound=Callable[..., Any])
 Completer = Callable[[click.Context, click.Parameter, str], list[CompletionItem]]
 
 
+class Completable(click.Command):
+    """A command that knows its machine while a later option is still being typed."""
+
+    def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
+        """Leaves out an option that lacks its value while Tab is pressed: it would hide the arguments."""
+        unfinished = ctx.resilient_parsing and args and args[-1].startswith("-")
+        return super().parse_args(ctx, args[:-1] if unfinished else args)
+
+
 def machine_files(_ctx: click.Context, _param: click.Parameter, incomplete: str) -> list[CompletionItem]:
     """Names of the library, and files."""
     from halfsplit.machine import library
