@@ -119,6 +119,15 @@ def test_bins_lose_little_against_integration() -> None:
     assert 0.95 * exact < binned <= exact + 1e-9
 
 
+def test_a_slip_shows_what_anyone_would_show() -> None:
+    """Slipped, a step shows what the candidates show by their prior, whichever is true."""
+    random, prior = np.random.default_rng(0), np.array([0.2, 0.3, 0.5])
+    step = random.uniform(0, 3, (1, 3)), random.uniform(0.1, 0.2, (1, 3)), random.random((1, 3))
+    sure, slipped = (outcome.outcome_bins(4 * prior, *step, slip) for slip in (0.0, 0.1))
+    expected = [0.9 * sure[0, s] + 0.1 * sum(prior[t] * sure[0, t] for t in range(3)) for s in range(3)]
+    np.testing.assert_allclose(slipped[0], expected, atol=1e-14)
+
+
 def test_slips_lower_the_information() -> None:
     """A step that may be slipped in tells less; one that is always slipped in tells nothing."""
     mean, sd, over = np.array([[0.0, 1.0, 2.0]]), np.full((1, 3), 0.1), np.zeros((1, 3))

@@ -28,6 +28,20 @@ def test_weight_is_what_the_odds_lose(seed: int) -> None:
     np.testing.assert_allclose(why.weights(findings, Candidates(np.ones(4), 0), 2), expected, atol=1e-7)
 
 
+@given(examples.seeds)
+@settings(max_examples=10)
+def test_fit_is_the_odds_of_being_explained(seed: int) -> None:
+    """A finding's fit is the change of the log odds of all candidates against nothing in the file."""
+    findings = examples.anything(np.random.default_rng(seed), count=3, setups=3)
+
+    def log_odds(kept: list[int]) -> float:
+        _, rest = obvious.posterior([findings[i] for i in kept], [1.0] * 4, healthy=0)
+        return math.log2((1.0 - rest) / rest)
+
+    expected = [log_odds([0, 1, 2]) - log_odds([j for j in range(3) if j != i]) for i in range(3)]
+    np.testing.assert_allclose(why.fits(findings, Candidates(np.ones(4), 0)), expected, atol=1e-7)
+
+
 def test_single_finding_has_the_weight_of_its_odds() -> None:
     """The one finding there is carries all the change from the prior."""
     random = np.random.default_rng(0)
