@@ -17,7 +17,7 @@ import numpy as np
 from halfsplit.plan import exact, policies, rollout
 from halfsplit.plan.nodes import Node
 from halfsplit.plan.problem import Action, Problem, State
-from halfsplit.plan.rollout import Budget, Search
+from halfsplit.plan.rollout import Budget, Ranked, Search
 
 SMALL_FAULTS, SMALL_TESTS = 12, 14
 
@@ -86,7 +86,7 @@ def improve(problem: Problem, state: State, limits: Limits = DEFAULT) -> Iterato
             pass
     for level in range(limits.budget.level):
         if not search.over:
-            _lower(costs, search.ranked(node, level, slack=limits.excess))
+            _lower(costs, _ranked(search, node, level, limits))
             yield _advised(node, costs, limits, search.spent, HOW[min(level + 1, 2)])
 
 
@@ -99,7 +99,14 @@ def _first(problem: Problem, state: State, limits: Limits) -> tuple[dict[int, fl
     return costs, search.spent
 
 
-def _lower(costs: dict[int, float], found: list[tuple[float, int]]) -> None:
+def _ranked(search: Search, node: Node, level: int, limits: Limits) -> Ranked:
+    """Moves by cost; if a dangerous one is cheapest, also those that cost up to the excess more."""
+    ranked = search.ranked(node, level)
+    danger = _danger(node, ranked[0][1])
+    return ranked + (search.ranked(node, level, slack=limits.excess) if danger else [])
+
+
+def _lower(costs: dict[int, float], found: Ranked) -> None:
     """Every cost is that of some way of going on, so the lower of two stands."""
     for cost, move in found:
         costs[move] = min(cost, costs.get(move, np.inf))
@@ -125,9 +132,11 @@ def _advised(node: Node, costs: dict[int, float], limits: Limits, spent: int, ho
 
 
 def _option(node: Node, cost: float, move: int) -> Option:
-    action = node.action(move)
-    danger = int(node.problem.danger[action.which]) if action.kind == "test" else 0
-    return Option(action, float(cost), node.minutes(move), danger)
+    return Option(node.action(move), float(cost), node.minutes(move), _danger(node, move))
+
+
+def _danger(node: Node, move: int) -> int:
+    return int(node.problem.danger[node.tests[move]]) if move < len(node.tests) else 0
 
 
 def _small(node: Node) -> bool:
