@@ -7,7 +7,7 @@ import itertools
 import numpy as np
 import pytest
 
-from halfsplit.plan import bounds, exact, nodes, policies, problem, tree
+from halfsplit.plan import bounds, choose, exact, nodes, policies, problem, tree
 from halfsplit.plan.problem import Action, Repairs, Tests
 
 T1_CURES = [[1, 1, 0, 0], [0, 1, 1, 0], [0, 0, 1, 1]]
@@ -102,3 +102,19 @@ def test_half_split_of_ten_lamps() -> None:
     best = tree.drawn(given, problem.start(given), lambda s: exact.solve(given, s).action)
     assert depth(best) - 1 == 4
     assert exact.solve(given, problem.start(given)).cost - 100.0 == pytest.approx(3.4, abs=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("given", "best"),
+    [
+        (dependent_actions(), 1.45),
+        (naming(["0000", "0001", "0011", "0111", "1111"]), 102.4),
+        (naming(["0" * lamp + "1" * (9 - lamp) for lamp in range(10)]), 103.4),
+    ],
+    ids=["dependent actions", "five diagnoses", "ten lamps"],
+)
+def test_the_chooser_needs_no_exact_search_here(given: problem.Problem, best: float) -> None:
+    """With exact search switched off the advice, followed to the end, costs the optimum in every example."""
+    limits = choose.DEFAULT._replace(exact_nodes=0)
+    cost = tree.cost_of(given, problem.start(given), lambda s: choose.choose(given, s, limits).action)
+    assert cost == pytest.approx(best, abs=1e-9)
