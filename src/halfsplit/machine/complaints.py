@@ -5,6 +5,7 @@ Knows the tree and the shape of pydantic's errors; knows nothing of what a machi
 
 from __future__ import annotations
 
+import difflib
 from typing import Any
 
 from pydantic import BaseModel, ValidationError
@@ -39,9 +40,21 @@ class Complaints:
         for detail in error.errors(include_url=False):
             path = tuple(step for step in detail["loc"] if step != "[key]")
             message, remedy = _sentence(detail, path, grammar)
-            self.add(path, message, remedy)
+            instead = self._instead(path, grammar) if detail["type"] == "missing" else ""
+            if instead:
+                self.add((*path[:-1], instead), f"'{instead}' is not known here.", f"Is '{path[-1]}' meant?")
+            else:
+                self.add(path, message, remedy)
             paths.append(path)
         return paths
+
+
+    def _instead(self, path: tree.Path, grammar: type[BaseModel]) -> str:
+        """The key that was written where this one is missing: one that is not known and looks like it."""
+        around = tree.reach(self.root, path[:-1])
+        written = set(around.value) if around is not None and isinstance(around.value, dict) else set()
+        near = difflib.get_close_matches(str(path[-1]), written - set(_known(grammar, path[:-1])), n=1)
+        return near[0] if near else ""
 
 
 def _sentence(detail: Any, path: tree.Path, grammar: type[BaseModel]) -> tuple[str, str]:

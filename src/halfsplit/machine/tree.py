@@ -71,7 +71,7 @@ def compose(text: str, file: str) -> Node:
         root = walk.document(yaml.parse(text, Loader=_LOADER))
     except _Stop:
         root = None
-    except yaml.YAMLError as error:
+    except (yaml.YAMLError, UnicodeEncodeError) as error:
         root = None
         walk.problems.append(_unreadable(error, text, file))
     if walk.problems or root is None:
@@ -79,13 +79,13 @@ def compose(text: str, file: str) -> Node:
     return root
 
 
-def _unreadable(error: yaml.YAMLError, text: str, file: str) -> Problem:
+def _unreadable(error: Exception, text: str, file: str) -> Problem:
     mark = getattr(error, "problem_mark", None)
     if mark is not None:
         what = getattr(error, "problem", None) or "it cannot be read"
         spot = Spot(file, mark.line + 1, mark.column + 1)
     else:
-        position = min(getattr(error, "position", 0) or 0, len(text))
+        position = min(getattr(error, "position", getattr(error, "start", 0)) or 0, len(text))
         what = "a character that no text file may hold"
         spot = Spot(file, text.count("\n", 0, position) + 1, position - text.rfind("\n", 0, position))
     return spot.problem(f"This is no YAML: {what}.", "Look at the indent, the brackets and the colons just before it.")
