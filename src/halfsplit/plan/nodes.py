@@ -62,7 +62,8 @@ class Node:
         tests, wider = self._before
         shows = wider[:0] if self.settled else wider
         tests, shows = tests[: len(shows)], np.take(shows, self._places, axis=2)
-        apart = (shows.max(axis=2) - shows.min(axis=2) > SAME).any(axis=1) & (self.left[tests] > 0)
+        may = (self.left[tests] > 0) & (self.problem.times[tests] > 0)
+        apart = (shows.max(axis=2) - shows.min(axis=2) > SAME).any(axis=1) & may
         return tests[apart], shows[apart]
 
     @property
