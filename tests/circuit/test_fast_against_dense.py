@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 
 from halfsplit.circuit import dense, fast
 from halfsplit.circuit import network as nw
@@ -28,6 +28,7 @@ def test_volts_and_amperes_agree_with_the_dense_solution(seed: int, recipe: netw
 
 @settings(max_examples=40, deadline=None)
 @given(networks.seeds, networks.recipes)
+@example(61, networks.Recipe(28, 2, False))
 def test_ohms_agree_with_a_driven_dense_solution(seed: int, recipe: networks.Recipe) -> None:
     """Within 3e-9, or 1e-9 ohm, of 1 A driven by a dense solution; 1e-4 where only strays conduct."""
     rng = np.random.default_rng(seed)
@@ -40,6 +41,28 @@ def test_ohms_agree_with_a_driven_dense_solution(seed: int, recipe: networks.Rec
         judge = driven(network, edits, pairs)
         tolerance = np.where(np.abs(judge) < 1e6, 3e-9, 1e-4)
         assert np.all(np.abs(row - judge) <= tolerance * np.abs(judge) + 1e-9)
+
+
+@pytest.mark.parametrize("seed", [98, 137, 149])
+def test_two_edits_that_all_but_part_the_network_are_refined(seed: int) -> None:
+    """Pairs of edits that leave 1e-6 of the volts in doubt until they are refined."""
+    rng = np.random.default_rng(seed)
+    network = networks.random_network(rng, networks.Recipe(24, 6))
+    lists = [networks.random_edits(rng, network, 2, True) for _ in range(30)]
+    found = fast.Factored(network).solve_many(lists).v
+    judged = np.array([dense.solve(network, edits).v for edits in lists])
+    assert np.abs(found - judged).max() <= 1e-9 * np.abs(judged).max()
+
+
+def test_digits_lost_on_the_way_are_won_back() -> None:
+    """With the kept columns spoilt by 1e-7 the residual of each single edit still brings 1e-9."""
+    rng = np.random.default_rng(2)
+    network = networks.random_network(rng, networks.Recipe(20, 6))
+    factored = fast.Factored(network)
+    factored.base.columns[:] *= 1 + 1e-7 * rng.standard_normal(factored.base.columns.shape)
+    lists = [(nw.Rebranch(k, True, 7 + 2j),) for k in range(network.branches)]
+    judged = np.array([dense.solve(network, edits).v for edits in lists])
+    assert np.abs(factored.solve_many(lists).v - judged).max() <= 1e-9 * np.abs(judged).max()
 
 
 def test_a_floating_node_tied_twice_keeps_its_ohms() -> None:
