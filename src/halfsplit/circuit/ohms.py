@@ -67,9 +67,8 @@ def _edited(edge: border.Border, answers: nw.Array, start: nw.Array, pairs: nw.A
     a, b = pairs.T
     reach = edge.columns[:, :, a] - edge.columns[:, :, b]
     change = currents(edge, answers)
-    less = reach * change
-    ohms = start - less.sum(axis=1)
-    taken = np.maximum(np.abs(start), np.abs(less).sum(axis=1))
+    ohms = start - (reach * change).sum(axis=1)
+    taken = np.abs(start)
     if change.shape[1] > 1:
         taken = np.maximum(taken, _rounding(edge, reach, change))
     return ohms, ((taken > _LOST * np.abs(ohms)) & (a != b)).any(axis=1)
