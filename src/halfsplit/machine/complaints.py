@@ -48,7 +48,6 @@ class Complaints:
             paths.append(path)
         return paths
 
-
     def _instead(self, path: tree.Path, grammar: type[BaseModel]) -> str:
         """The key that was written where this one is missing: one that is not known and looks like it."""
         around = tree.reach(self.root, path[:-1])

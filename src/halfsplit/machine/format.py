@@ -209,6 +209,8 @@ class BayEntry(Section):
     """How many people it takes."""
     unplugs: Names = ()
     """Parts whose connector has to be pulled to open it."""
+    runs: YesNo = True
+    """Whether the machine can run while it is open (`no`: a drum without its front)."""
 
 
 class SeenEntry(Section):

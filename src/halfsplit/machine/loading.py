@@ -49,7 +49,7 @@ def examine(name_or_path: str | Path) -> tuple[Machine | None, list[Problem]]:
 def examine_text(text: str, name: str, path: Path | None = None) -> tuple[Machine | None, list[Problem]]:
     """The same for a text."""
     try:
-        sheet, complaints = _read(text, name, path)
+        sheet, complaints = read_with_complaints(text, name, path)
     except BadInput as error:
         return None, list(error.problems)
     catalogue.apply(sheet, complaints)
@@ -58,10 +58,11 @@ def examine_text(text: str, name: str, path: Path | None = None) -> tuple[Machin
 
 def read_sheet(text: str, name: str, path: Path | None = None) -> Sheet:
     """A machine with its file; raises ``BadInput``."""
-    return _read(text, name, path)[0]
+    return read_with_complaints(text, name, path)[0]
 
 
-def _read(text: str, name: str, path: Path | None) -> tuple[Sheet, Complaints]:
+def read_with_complaints(text: str, name: str, path: Path | None) -> tuple[Sheet, Complaints]:
+    """The same, with its complaints, of which there are none yet: the static rules add theirs."""
     file = str(path) if path else name
     root = _with_like(tree.compose(text, file), path)
     complaints = Complaints(root)

@@ -307,7 +307,10 @@ class Part:
 
 @dataclass(frozen=True)
 class Bay:
-    """A place that has to be opened first; `behind` is another bay, or "outside" which is open."""
+    """A place that has to be opened first; `behind` is another bay, or "outside" which is open.
+
+    `runs`: whether the machine can run while this is open.
+    """
 
     name: str
     behind: str
@@ -317,6 +320,7 @@ class Bay:
     cautions: tuple[str, ...] = ()
     people: int = 1
     unplugs: tuple[str, ...] = ()
+    runs: bool = True
 
 
 @dataclass(frozen=True)

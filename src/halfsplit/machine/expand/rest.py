@@ -96,6 +96,7 @@ def _bay(name: str, entry: BayEntry) -> Bay:
         cautions=entry.cautions,
         people=entry.people,
         unplugs=entry.unplugs,
+        runs=entry.runs,
     )
 
 
