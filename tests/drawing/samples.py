@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import random
 from dataclasses import replace
 
 from halfsplit.drawing import nets
@@ -43,7 +42,9 @@ def sheet(
     made = []
     for number, group in enumerate(nets.joined(used, runs)):
         rail = next((name for name, feed in rails.items() if feed[-1] in group), None)
-        made.append(Net(rail or f"n{number}", group, rail=Rail(rail) if rail else None, feed=rails[rail] if rail else ()))
+        made.append(
+            Net(rail or f"n{number}", group, rail=Rail(rail) if rail else None, feed=rails[rail] if rail else ())
+        )
     return checked(Sheet(title, tuple(made), tuple(elements), runs, boxes, frames, **more))  # type: ignore[arg-type]
 
 
@@ -54,14 +55,24 @@ def dryer() -> Sheet:
     hot = {"closed": True, "current": True}
     elements = [
         section("timer/heat", "make contact", "A B", "Timer|heat", actuator="timer", **hot),
-        section("cycling/cold", "break contact", "1 3", "Cycling thermostat|opens 155 °F", actuator="temperature", linked="cyc", **hot),
+        section(
+            "cycling/cold",
+            "break contact",
+            "1 3",
+            "Cycling thermostat|opens 155 °F",
+            actuator="temperature",
+            linked="cyc",
+            **hot,
+        ),
         section("limit/limit", "break contact", "1 2", "High limit|opens 240 °F", actuator="temperature", **hot),
         section("cut-off/link", "thermal cut-off", "1 2", "Cut-off|one shot, 330 °F", current=True),
         section("heater/coil 1", "heater", "C 1", "Heater|coil 1, 21 Ω", current=True, load=True),
         section("heater/coil 2", "heater", "C 2", "Heater|coil 2, 21 Ω", load=True),
         section("heat selector/high", "make contact", "P 2", "Heat selector|high", actuator="turn", **off),
         section("motor/heat contact", "make contact", "1 2", "Motor|heat contact", actuator="speed", **hot),
-        section("cycling/hot", "make contact", "1 2", "Cycling thermostat|hot", actuator="temperature", linked="cyc", **off),
+        section(
+            "cycling/hot", "make contact", "1 2", "Cycling thermostat|hot", actuator="temperature", linked="cyc", **off
+        ),
         section("timer/motor", "timer motor", "M N", "Timer|motor, 2.4 kΩ", load=True),
         section("bias/heater", "heater", "1 2", "Bias heater|9 kΩ", load=True),
         section("heat selector/low", "make contact", "L B", "Heat selector|low", actuator="turn", **off),
@@ -71,8 +82,12 @@ def dryer() -> Sheet:
         section("motor/overload", "overload", "4 J", "Motor|overload", **hot),
         section("motor/run", "winding", "J R", "Motor|run winding, 2.4 Ω", current=True, load=True),
         section("motor/start", "winding", "J S", "Motor|start winding, 3.6 Ω", load=True),
-        section("motor/start contact", "break contact", "S 5", "Motor|start contact", actuator="speed", linked="cs", **off),
-        section("motor/rest contact", "break contact", "R 5", "Motor|rest contact", actuator="speed", linked="cs", **off),
+        section(
+            "motor/start contact", "break contact", "S 5", "Motor|start contact", actuator="speed", linked="cs", **off
+        ),
+        section(
+            "motor/rest contact", "break contact", "R 5", "Motor|rest contact", actuator="speed", linked="cs", **off
+        ),
         section("motor/hold contact", "make contact", "R 6", "Motor|run contact", actuator="speed", **hot),
         section("start/contact", "make contact", "1 2", "Start button", actuator="push", **off),
         section("door/shut", "make contact", "NO C", "Door switch|door shut", actuator="door", linked="door", **hot),
@@ -131,7 +146,14 @@ def live_dryer() -> Sheet:
     found = dryer()
     dead = {"n14"}
     marked = tuple(
-        replace(n, state=State.NOT_PROVEN if n.rail in (Rail.N,) else State.DEAD if n.rail is Rail.PE or n.name in dead else State.LIVE)
+        replace(
+            n,
+            state=State.NOT_PROVEN
+            if n.rail in (Rail.N,)
+            else State.DEAD
+            if n.rail is Rail.PE or n.name in dead
+            else State.LIVE,
+        )
         for n in found.nets
     )
     leads = (Lead("red", "heater.C", "heater, common"), Lead("black", "motor.1", "motor, terminal 1"))
@@ -142,13 +164,45 @@ def water_heater() -> Sheet:
     """A two-element water heater."""
     on = {"closed": True}
     elements = [
-        section("reset/pole 1", "break contact", "1 2", "High limit|reset, 170 °F", actuator="temperature", linked="eco", **on),
-        section("upper stat/cold", "break contact", "C 4", "Upper thermostat|tank cold", actuator="temperature", linked="ut", closed=False),
-        section("upper stat/hot", "make contact", "C 2", "Upper thermostat|top hot", actuator="temperature", linked="ut", **on),
+        section(
+            "reset/pole 1",
+            "break contact",
+            "1 2",
+            "High limit|reset, 170 °F",
+            actuator="temperature",
+            linked="eco",
+            **on,
+        ),
+        section(
+            "upper stat/cold",
+            "break contact",
+            "C 4",
+            "Upper thermostat|tank cold",
+            actuator="temperature",
+            linked="ut",
+            closed=False,
+        ),
+        section(
+            "upper stat/hot",
+            "make contact",
+            "C 2",
+            "Upper thermostat|top hot",
+            actuator="temperature",
+            linked="ut",
+            **on,
+        ),
         section("lower stat/contact", "break contact", "1 2", "Lower thermostat|120 °F", actuator="temperature", **on),
         section("upper element/element", "heater", "1 2", "Upper element|12.8 Ω", load=True),
         section("lower element/element", "heater", "1 2", "Lower element|12.8 Ω", load=True),
-        section("reset/pole 2", "break contact", "4 3", "High limit|reset, 170 °F", actuator="temperature", linked="eco", **on),
+        section(
+            "reset/pole 2",
+            "break contact",
+            "4 3",
+            "High limit|reset, 170 °F",
+            actuator="temperature",
+            linked="eco",
+            **on,
+        ),
     ]
     wired = """
         BK  house.L1  reset.1
@@ -170,8 +224,18 @@ def refrigerator() -> Sheet:
     on, off = {"closed": True}, {"closed": False}
     elements = [
         section("cold control/contact", "make contact", "1 2", "Cold control|3 °C", actuator="temperature", **on),
-        section("defrost timer/cool", "break contact", "3 4", "Defrost timer|cooling", actuator="timer", linked="dt", **on),
-        section("defrost timer/defrost", "make contact", "3 2", "Defrost timer|defrost", actuator="timer", linked="dt", **off),
+        section(
+            "defrost timer/cool", "break contact", "3 4", "Defrost timer|cooling", actuator="timer", linked="dt", **on
+        ),
+        section(
+            "defrost timer/defrost",
+            "make contact",
+            "3 2",
+            "Defrost timer|defrost",
+            actuator="timer",
+            linked="dt",
+            **off,
+        ),
         section("defrost timer/motor", "timer motor", "3 1", "Defrost timer|motor, 2 kΩ", load=True),
         section("overload/bimetal", "overload", "1 2", "Overload", **on),
         section("compressor/run", "winding", "C R", "Compressor|run, 4 Ω", load=True),
@@ -180,10 +244,16 @@ def refrigerator() -> Sheet:
         section("run capacitor/cap", "capacitor", "1 2", "Run capacitor|12 µF"),
         section("condenser fan/motor", "fan motor", "1 2", "Condenser fan", load=True),
         section("evaporator fan/motor", "fan motor", "1 2", "Evaporator fan", load=True),
-        section("freezer door/fan", "make contact", "NO C", "Freezer door|shut: fan", actuator="door", linked="fd", **on),
-        section("freezer door/lamp", "break contact", "NC C", "Freezer door|open: lamp", actuator="door", linked="fd", **off),
+        section(
+            "freezer door/fan", "make contact", "NO C", "Freezer door|shut: fan", actuator="door", linked="fd", **on
+        ),
+        section(
+            "freezer door/lamp", "break contact", "NC C", "Freezer door|open: lamp", actuator="door", linked="fd", **off
+        ),
         section("freezer lamp/lamp", "lamp", "1 2", "Freezer lamp|15 W", load=True),
-        section("defrost stat/bimetal", "break contact", "1 2", "Defrost bimetal|opens 8 °C", actuator="temperature", **on),
+        section(
+            "defrost stat/bimetal", "break contact", "1 2", "Defrost bimetal|opens 8 °C", actuator="temperature", **on
+        ),
         section("defrost fuse/link", "thermal cut-off", "1 2", "Thermal fuse|72 °C"),
         section("defrost heater/heater", "heater", "1 2", "Defrost heater|27 Ω", load=True),
         section("drain heater/heater", "heater", "1 2", "Drain heater|900 Ω", load=True),

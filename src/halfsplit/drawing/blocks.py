@@ -121,7 +121,7 @@ def tied(nodes: Sequence[str], links: Sequence[Link], root: str, goal: str, rail
             queue.append(child)
             hinge = min(shared)
             inside = min(_neighbours(hinge, found[child], links))
-            near = _neighbours(hinge, found[parent], links)
+            near = _neighbours(hinge, found[parent], links) | {g.b for g in guides if g.a == hinge}
             guides.append(Link(Kind.GUIDE, inside, _anchor(near, steps, hinge in last), weight=0.05))
     return guides
 

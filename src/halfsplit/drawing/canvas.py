@@ -65,4 +65,6 @@ class Canvas:
 
     def body(self) -> Iterable[str]:
         """Layers from back to front, each a group."""
-        return (svg.tag("g", ["\n".join(self.layers[name])], class_=f"layer-{name}") for name in LAYERS if self.layers[name])
+        return (
+            svg.tag("g", ["\n".join(self.layers[name])], class_=f"layer-{name}") for name in LAYERS if self.layers[name]
+        )

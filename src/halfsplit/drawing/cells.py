@@ -5,7 +5,6 @@ May know: the plan, symbols, text widths. May not know: where a cell will stand.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from enum import Enum
 
@@ -13,8 +12,7 @@ from halfsplit.drawing import chips, fonts, graph, theme
 from halfsplit.drawing.chips import Chip
 from halfsplit.drawing.graph import Kind
 from halfsplit.drawing.plan import Plan
-from halfsplit.drawing.rungs import Rung
-from halfsplit.drawing.sheet import Frame, Net, Rail, Sheet
+from halfsplit.drawing.sheet import Sheet
 from halfsplit.drawing.symbols import table
 from halfsplit.drawing.symbols.shapes import REACH, Symbol
 
@@ -130,7 +128,9 @@ def cells(plan: Plan, sheet: Sheet, style: Style, linked: frozenset[int] = froze
 
     def end(node: str, terminal: str) -> End:
         shown = terminal and terminal not in bare
-        return End(node, terminal, chips.chip(terminal, at.get(terminal, ())) if shown else None, onward.pop(terminal, ""))
+        return End(
+            node, terminal, chips.chip(terminal, at.get(terminal, ())) if shown else None, onward.pop(terminal, "")
+        )
 
     found: dict[int, Cell] = {}
     for rung in plan.rungs:
@@ -221,105 +221,3 @@ def _pin_room(cell: Cell, way: Way) -> Room:
     name = terminal_name(cell.tail.terminal or cell.head.terminal)
     across = max(across, 12.0 if way is Way.ACROSS else theme.width("name", name) + 4)
     return Room(along / 2 + CLEAR + 3, along / 2 + CLEAR + 3, across / 2 + 2, across / 2 + 2)
-
-
-# Heads of rails ---------------------------------------------------------------------------------------------------
-
-
-@dataclass(frozen=True, slots=True)
-class Head:
-    """The feed of a rail from the net inwards to the house: terminals, and the chips between them."""
-
-    net: Net
-    rail: Rail
-    terminals: tuple[str, ...]
-    between: tuple[Chip | None, ...]
-    pitch: float
-
-
-def head(sheet: Sheet, net: Net, way: Way) -> Head:
-    """The head of a rail; its terminals stand ``pitch`` px apart."""
-    inward = tuple(reversed(net.feed))
-    by_ends = {frozenset((wire.start, wire.end)): wire for wire in sheet.wires}
-    pairs = zip(inward, inward[1:], strict=False)
-    wires = [by_ends.get(frozenset(pair)) for pair in pairs]
-    between = tuple(chips.chip(wire.start, [wire]) if wire else None for wire in wires)
-    widest = max((chip.width for chip in between if chip), default=0.0)
-    names = max((theme.width("name", feed_name(t)) for t in inward), default=0.0)
-    pitch = 30.0 if way is Way.ACROSS else max(widest + 16, names + 8, 24.0)
-    return Head(net, net.rail or Rail.PE, inward, between, pitch)
-
-
-def feed_name(terminal: str) -> str:
-    """A terminal of the feed in full: 'cord L1'."""
-    return terminal.replace(".", " ")
-
-
-def head_room(found: Head, way: Way) -> Room:
-    """Room about the point where the head leaves the bar."""
-    length = found.pitch * max(0, len(found.terminals) - 1)
-    if way is Way.ACROSS:
-        return Room(14, 14, length + theme.size("rail") + 14, 8)
-    name = max((theme.width("name", feed_name(t)) / 2 for t in found.terminals), default=0.0)
-    return Room(20, 9, length + theme.width("rail", found.rail.value) + 18, max(6.0, name + 2))
-
-
-def frames_on(sheet: Sheet, net: str) -> list[Frame]:
-    """Frames that hang on a net."""
-    net_of = sheet.net_of()
-    return [frame for frame in sheet.frames if net_of[frame.terminal] == net]
-
-
-def bus_frames(plan: Plan, sheet: Sheet) -> dict[int, list[Frame]]:
-    """The frames on every bus row, by index of its rung."""
-    waiting: dict[str, list[Frame]] = {}
-    found: dict[int, list[Frame]] = {}
-    for number, rung in enumerate(plan.rungs):
-        if rung.bus:
-            node = rung.nodes[0]
-            left = waiting.setdefault(node, frames_on(sheet, node))
-            found[number] = left[: rung.bus]
-            waiting[node] = left[rung.bus :]
-    return found
-
-
-def frame_chip(sheet: Sheet, frame: Frame) -> Chip | None:
-    """The chip on the drop of a frame."""
-    return chips.chip(frame.terminal, chips.wires_at(sheet).get(frame.terminal, ()))
-
-
-def frame_room(sheet: Sheet, frame: Frame, way: Way) -> Room:
-    """Room about the point where a frame's drop leaves the bus."""
-    words = max(theme.width("part", frame.part), theme.width("label", frame.title)) + 18
-    chip = frame_chip(sheet, frame)
-    wide = chip.width if chip else 0.0
-    if way is Way.ACROSS:
-        return Room(max(16, wide / 2 + 4), max(words, wide / 2) + 6, 8, 62)
-    return Room(18, 18, 6, 10 + wide + 30 + words)
-
-
-# Boxes -----------------------------------------------------------------------------------------------------------
-
-
-@dataclass(frozen=True, slots=True)
-class BoxSize:
-    """Half the length of a box along the flow, and what it needs beyond its outer pins across the flow."""
-
-    half: float
-    over: float
-    under: float
-
-
-def box_size(sheet: Sheet, index: int, way: Way) -> BoxSize:
-    """Size of a box without its rows."""
-    box = sheet.boxes[index]
-    names = max((theme.width("name", terminal_name(pin)) for pin in box.pins), default=0.0)
-    words = max([theme.width("part", box.title), *(theme.width("label", line) for line in box.lines)])
-    if way is Way.ACROSS:
-        return BoxSize(max(names + 14, words / 2 + 8), TITLE + LINE * len(box.lines) + 18, 14)
-    return BoxSize((TITLE + LINE * len(box.lines)) / 2 + 24, max(names, words) / 2 + 10, max(names, words) / 2 + 10)
-
-
-def crosses(rungs: Sequence[Rung], node: str) -> list[int]:
-    """Indices of the rungs on which a node stands."""
-    return [number for number, rung in enumerate(rungs) if node in rung.nodes]

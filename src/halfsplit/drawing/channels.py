@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from halfsplit.drawing import cells, compact, graph
+from halfsplit.drawing import cells, compact, fixtures, graph
 from halfsplit.drawing.cells import Cell, Room, Way
 from halfsplit.drawing.graph import Kind
 from halfsplit.drawing.plan import Plan
@@ -96,24 +96,44 @@ def _widened(sizes: dict[int, list[float]], place: int, before: float, after: fl
     size[0], size[1] = max(size[0], before), max(size[1], after)
 
 
-def _gap_sizes(plan: Plan, sheet: Sheet, found: Mapping[int, Cell], gap: Mapping[int, int], way: Way) -> dict[int, list[float]]:
+def _gap_sizes(
+    plan: Plan, sheet: Sheet, found: Mapping[int, Cell], gap: Mapping[int, int], way: Way
+) -> dict[int, list[float]]:
     sizes: dict[int, list[float]] = {}
     for i, cell in found.items():
         need = cells.room(cell, way)
         _widened(sizes, gap[i], need.before, need.after)
-    for number, frames in cells.bus_frames(plan, sheet).items():
+    if way is Way.ACROSS:
+        _heads_beside(plan, sheet, sizes)
+    for number, frames in fixtures.bus_frames(plan, sheet).items():
         start = plan.rank[plan.rungs[number].nodes[0]]
-        for place, frame in enumerate(frames):
-            need = cells.frame_room(sheet, frame, way)
-            _widened(sizes, start + place, need.before, need.after)
+        first = fixtures.frame_room(sheet, frames[0], way)
+        _widened(sizes, start, first.after, 0.0)
+        for place, frame in enumerate(frames[1:]):
+            need = fixtures.frame_room(sheet, frame, way)
+            _widened(sizes, start + place, need.before + (0.0 if place else first.after), need.after)
     return sizes
 
 
-def _along(plan: Plan, sheet: Sheet, way: Way, sizes: Mapping[int, list[float]]) -> tuple[list[float], dict[str, float], dict[str, float], float]:
+def _heads_beside(plan: Plan, sheet: Sheet, sizes: dict[int, list[float]]) -> None:
+    """Room for the names of the feeds beside standing heads."""
+    rank = {rung.nodes[0]: plan.rank[rung.nodes[0]] for rung in plan.rungs if not rung.links and not rung.bus}
+    last = max(plan.rank[node] for rung in plan.rungs for node in rung.nodes)
+    for net in sheet.nets:
+        if net.name in rank:
+            place = rank[net.name] - (net.rail is Rail.N)
+            wide = fixtures.names_width(fixtures.head(sheet, net, True)) + 14
+            if 0 <= place < last:
+                _widened(sizes, place, wide, 0.0)
+
+
+def _along(
+    plan: Plan, sheet: Sheet, way: Way, sizes: Mapping[int, list[float]]
+) -> tuple[list[float], dict[str, float], dict[str, float], float]:
     """Middles of gaps, bars of nodes, half lengths of boxes, whole length."""
     lane = tracks(plan)
     boxes = _box_nodes(sheet)
-    half = {node: cells.box_size(sheet, index, way).half for node, index in boxes.items() if node in lane}
+    half = {node: fixtures.box_size(sheet, index, way).half for node, index in boxes.items() if node in lane}
     last = max([plan.rank[node] for node in lane] + [gap + 1 for gap in sizes], default=0)
     bar: dict[str, float] = {}
     middles: list[float] = []
@@ -132,11 +152,13 @@ def _along(plan: Plan, sheet: Sheet, way: Way, sizes: Mapping[int, list[float]])
 
 def _row_rooms(plan: Plan, sheet: Sheet, found: Mapping[int, Cell], way: Way) -> dict[int, list[Room]]:
     rooms: dict[int, list[Room]] = {}
-    frames = cells.bus_frames(plan, sheet)
+    frames = fixtures.bus_frames(plan, sheet)
     for number, (rung, row) in enumerate(zip(plan.rungs, plan.rows, strict=True)):
         here = rooms.setdefault(row, [])
         here += [cells.room(found[i], way) for i in rung.links]
-        here += [cells.frame_room(sheet, frame, way) for frame in frames.get(number, ())]
+        here += [fixtures.frame_room(sheet, frame, way) for frame in frames.get(number, ())]
+        inline = [net for net in sheet.nets if net.name in plan.inline and net.name in rung.nodes]
+        here += [fixtures.inline_room(fixtures.head(sheet, net, way is Way.DOWN)) for net in inline]
     return rooms
 
 
@@ -161,7 +183,7 @@ def _headrooms(plan: Plan, sheet: Sheet, way: Way) -> list[_Headroom]:
             for other, r in zip(plan.rungs, plan.rows, strict=True)
             if r < row and plan.rank[other.nodes[0]] <= rank <= plan.rank[other.nodes[-1]] + other.bus
         ]
-        need = cells.head_room(cells.head(sheet, nets[rung.nodes[0]], way), way).over
+        need = fixtures.head_room(fixtures.head(sheet, nets[rung.nodes[0]], way is Way.ACROSS)).over
         made.append(_Headroom(row, max(met, default=-1), need))
     return made
 
@@ -170,7 +192,7 @@ def _box_rooms(plan: Plan, sheet: Sheet, way: Way, rooms: dict[int, list[Room]])
     spans = _spans(plan)
     for node, index in _box_nodes(sheet).items():
         if node in spans:
-            size = cells.box_size(sheet, index, way)
+            size = fixtures.box_size(sheet, index, way)
             rooms[spans[node][0]].append(Room(over=size.over, under=0))
             rooms[spans[node][1]].append(Room(over=0, under=size.under))
 
@@ -205,4 +227,6 @@ def placed(plan: Plan, sheet: Sheet, found: Mapping[int, Cell], gap: dict[int, i
     """Places of everything; the origin is the corner where flow and rows begin."""
     middles, bar, half, along = _along(plan, sheet, way, _gap_sizes(plan, sheet, found, gap, way))
     row, across = _rows(plan, sheet, found, gap, way)
-    return Places(gap, tuple(round(m, 2) for m in middles), {n: round(x, 2) for n, x in bar.items()}, half, row, along, across)
+    return Places(
+        gap, tuple(round(m, 2) for m in middles), {n: round(x, 2) for n, x in bar.items()}, half, row, along, across
+    )

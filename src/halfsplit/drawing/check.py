@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from itertools import combinations
+from itertools import combinations, pairwise
 from xml.etree import ElementTree
 
 from halfsplit.drawing import chips, theme
@@ -137,7 +137,7 @@ def read(text: str) -> Reading:
     nodes = list(root.iter())
     wires = [node for node in nodes if _has(node, "wire")]
     pairs = [(node.get("data-net", ""), _points(node.get("d", ""))) for node in wires]
-    lines = tuple(Line(a, b, net) for net, points in pairs for a, b in zip(points, points[1:], strict=False))
+    lines = tuple(Line(a, b, net) for net, points in pairs for a, b in pairwise(points))
     chip_groups = [node for node in nodes if _has(node, "wire-chip")]
     letters = _inside(root, "wire-chip") | _inside(root, "symbol")
     return Reading(
@@ -176,14 +176,16 @@ def shapes(reading: Reading) -> Iterator[str]:
             yield f"the wire from {line.start} to {line.end} is not a straight line along the page"
     ends = _ends(reading.lines)
     dots = set(reading.dots)
-    yield from (f"three wires end at {point} without a dot" for point, n in ends.items() if n >= 3 and point not in dots)
+    yield from (
+        f"three wires end at {point} without a dot" for point, n in ends.items() if n >= 3 and point not in dots
+    )
     yield from (f"a dot at {point} where no three wires end" for point in dots if ends.get(point, 0) < 3)
     for point in ends:
         yield from (f"a wire ends on another at {point}" for line in reading.lines if _within(point, line))
     for one, two in combinations(reading.lines, 2):
-        if one.level == two.level and abs(one.span()[2] - two.span()[2]) < 1.5:
-            if min(one.span()[1], two.span()[1]) - max(one.span()[0], two.span()[0]) > _NEAR:
-                yield f"two wires lie on each other about {one.start}"
+        beside = one.level == two.level and abs(one.span()[2] - two.span()[2]) < 1.5
+        if beside and min(one.span()[1], two.span()[1]) - max(one.span()[0], two.span()[0]) > _NEAR:
+            yield f"two wires lie on each other about {one.start}"
 
 
 def crossings(reading: Reading) -> list[tuple[Line, Line]]:
@@ -253,7 +255,7 @@ def nets(reading: Reading, sheet: Sheet) -> Iterator[str]:
 def _terminals(reading: Reading, sheet: Sheet) -> Iterator[str]:
     by_key = {element.key: frozenset((element.start, element.end)) for element in sheet.elements}
     for symbol in reading.symbols:
-        here = {terminal for terminal, point in reading.terminals if _on_edge(point, symbol.frame)}
+        here = frozenset(terminal for terminal, point in reading.terminals if _on_edge(point, symbol.frame))
         if not here or here != by_key.get(symbol.key) or symbol.ends != by_key.get(symbol.key):
             yield f"element {symbol.key} has terminals {', '.join(sorted(here))} at its ends"
     names = {terminal for terminal, _ in reading.terminals}
@@ -281,7 +283,9 @@ def _as_frame(line: Line, what: str = "wire") -> Frame:
 def _core(symbol: Symbol, points: Sequence[Point]) -> Frame:
     """A symbol without its leads: words may stand beside these."""
     frame = symbol.frame
-    flat = any(min(abs(x - frame.left), abs(x - frame.right)) < _NEAR and frame.top < y < frame.bottom for x, y in points)
+    flat = any(
+        min(abs(x - frame.left), abs(x - frame.right)) < _NEAR and frame.top < y < frame.bottom for x, y in points
+    )
     dx, dy = (8.0, 0.0) if flat else (0.0, 8.0)
     return Frame(frame.left + dx, frame.top + dy, frame.right - dx, frame.bottom - dy, frame.what)
 
@@ -294,7 +298,9 @@ def covers(reading: Reading) -> Iterator[str]:
     yield from (f"{one.what} lies on {two.what}" for one, two in combinations(solid, 2) if one.overlaps(two, 0.2))
     wires = [_as_frame(line) for line in reading.lines]
     for wire in wires:
-        yield from (f"the {wire.what} runs through {body.what}" for body in [*cores, *reading.texts] if wire.overlaps(body, 0.2))
+        yield from (
+            f"the {wire.what} runs through {body.what}" for body in [*cores, *reading.texts] if wire.overlaps(body, 0.2)
+        )
         yield from (f"the {wire.what} runs into {box.what}" for box in reading.boxes if wire.overlaps(box, 1.0))
     for one, two in combinations(reading.boxes, 2):
         if one.overlaps(two):
@@ -316,7 +322,9 @@ def colours(reading: Reading, sheet: Sheet) -> Iterator[str]:
         if not any(_within(middle, line) and line.net == net_of.get(chip.of) for line in reading.lines):
             yield f"{chip.what} at {chip.of} is not on a wire of its net"
         wires = at.get(chip.of, [])
-        words = {made.words for made in [chips.chip(chip.of, wires), *(chips.chip(chip.of, [w]) for w in wires)] if made}
+        words = {
+            made.words for made in [chips.chip(chip.of, wires), *(chips.chip(chip.of, [w]) for w in wires)] if made
+        }
         if chip.what.removeprefix("chip ") not in words:
             yield f"{chip.what} at {chip.of} does not say its wire's colour"
     shown = {net_of.get(chip.of) for chip in reading.chips}

@@ -10,7 +10,7 @@ from collections.abc import Iterable
 from dataclasses import replace
 
 from halfsplit import errors
-from halfsplit.drawing import blocks, cells, graph, wiring
+from halfsplit.drawing import blocks, fixtures, graph, wiring
 from halfsplit.drawing import sheet as sheets
 from halfsplit.drawing.cells import Style, Way
 from halfsplit.drawing.graph import Kind, Link
@@ -53,7 +53,7 @@ def _kept(sheet: Sheet, part: str) -> list[Element]:
 def _onward(sheet: Sheet, kept: Iterable[Element], used: set[str]) -> list[tuple[str, str, tuple[str, ...]]]:
     """For each net that goes on: the terminal where the arrow stands, its letter, the terminals that are not drawn."""
     drawn = [terminal for element in kept for terminal in (element.end, element.start)]
-    found = []
+    found: list[tuple[str, str, tuple[str, ...]]] = []
     for net in sheet.nets:
         here = [terminal for terminal in drawn if terminal in net.terminals]
         others = tuple(terminal for terminal in net.terminals if terminal not in used)
@@ -74,7 +74,9 @@ def reduced(sheet: Sheet, part: str) -> Sheet:
     nets = tuple(net for net in sheet.nets if used & set(net.terminals))
     known = {terminal for net in nets for terminal in net.terminals}
     onward = _onward(sheet, kept, used)
-    notes = tuple(f"{letter}: goes on to {', '.join(cells.feed_name(t) for t in others)}" for _, letter, others in onward)
+    notes = tuple(
+        f"{letter}: goes on to {', '.join(fixtures.feed_name(t) for t in others)}" for _, letter, others in onward
+    )
     return replace(
         sheet,
         title=_title(sheet, part),
@@ -94,7 +96,7 @@ def _boxes(sheet: Sheet, kept: Iterable[Element]) -> tuple[Box, ...]:
     net_of = sheet.net_of()
     rails = {net.name for net in sheet.nets if net.rail}
     inner = {net_of[t] for e in kept for t in (e.start, e.end)} - rails
-    found = []
+    found: list[Box] = []
     for box in sheet.boxes:
         if any(net_of[pin] in inner for pin in box.pins):
             found.append(replace(box, pins=tuple(pin for pin in box.pins if net_of[pin] in inner | rails)))

@@ -1,14 +1,15 @@
 """Rungs pushed together across the flow: each as near to those before it as the room on shared ranks and gaps allows.
 
-Used down the page, where labels make some rungs much wider than others; rungs that meet end to start move as one, so
-that they stay in line. May know: plan, cells. The order of rungs that share a rank never changes, so no crossing arises.
+Used down the page, where labels make some rungs much wider than others; rungs that meet end to start move as
+one, so that they stay in line. The order of rungs that share a rank never changes, so no crossing arises.
+May know: plan, cells, fixtures.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from halfsplit.drawing import cells, graph
+from halfsplit.drawing import cells, fixtures, graph
 from halfsplit.drawing.cells import Cell, Room, Way
 from halfsplit.drawing.plan import Plan
 from halfsplit.drawing.sheet import Sheet
@@ -24,7 +25,7 @@ def _larger(one: Room, two: Room) -> Room:
 
 
 def _zones(plan: Plan, sheet: Sheet, found: Mapping[int, Cell], gap: Mapping[int, int], way: Way) -> list[Zones]:
-    frames = cells.bus_frames(plan, sheet)
+    frames = fixtures.bus_frames(plan, sheet)
     nets = {net.name: net for net in sheet.nets}
     made = []
     for number, rung in enumerate(plan.rungs):
@@ -34,9 +35,12 @@ def _zones(plan: Plan, sheet: Sheet, found: Mapping[int, Cell], gap: Mapping[int
         for i in rung.links:
             zones[2 * gap[i] + 1] = _larger(_WIRE, cells.room(found[i], way))
         for place, frame in enumerate(frames.get(number, ())):
-            zones[start + 2 * place + 1] = cells.frame_room(sheet, frame, way)
+            zones[start + max(0, 2 * place - 1)] = fixtures.frame_room(sheet, frame, way)
+        for node in plan.inline & set(rung.nodes):
+            zone = start - 1 if node == rung.nodes[0] else stop + 1
+            zones[zone] = fixtures.inline_room(fixtures.head(sheet, nets[node], way is Way.DOWN))
         if not rung.links and not rung.bus:
-            need = cells.head_room(cells.head(sheet, nets[rung.nodes[0]], way), way)
+            need = fixtures.head_room(fixtures.head(sheet, nets[rung.nodes[0]], way is Way.ACROSS))
             zones = dict.fromkeys((start - 1, start, start + 1), need)
         made.append(zones)
     return made
@@ -45,9 +49,9 @@ def _zones(plan: Plan, sheet: Sheet, found: Mapping[int, Cell], gap: Mapping[int
 def _box_zones(plan: Plan, sheet: Sheet, way: Way, zones: Sequence[Zones]) -> None:
     for index, box in enumerate(sheet.boxes):
         node = graph.box_node(box.part)
-        on = sorted(cells.crosses(plan.rungs, node), key=lambda n: plan.rows[n])
+        on = sorted(fixtures.crosses(plan.rungs, node), key=lambda n: plan.rows[n])
         if on:
-            size, zone = cells.box_size(sheet, index, way), 2 * plan.rank[node]
+            size, zone = fixtures.box_size(sheet, index, way), 2 * plan.rank[node]
             zones[on[0]][zone] = _larger(zones[on[0]][zone], Room(over=size.over))
             zones[on[-1]][zone] = _larger(zones[on[-1]][zone], Room(under=size.under))
 

@@ -22,9 +22,14 @@ def _sides(flow: Flow) -> dict[int, tuple[int, int]]:
     return {i: (above[i], below[i]) for i in above if i}
 
 
-def path_order(flow: Flow, paths: Sequence[Sequence[int]], wish: Callable[[int], float]) -> list[int]:
-    """Indices of the paths from top to bottom; among those that are free, the smallest ``wish`` first."""
-    sides = _sides(flow)
+def path_order(
+    flow: Flow, paths: Sequence[Sequence[int]], wish: Callable[[int], float], mirrored: bool = False
+) -> list[int]:
+    """Indices of the paths from top to bottom; among those that are free, the smallest ``wish`` first.
+
+    A planar picture can be turned over: ``mirrored`` gives the orders of the other side.
+    """
+    sides = {i: (pair[1], pair[0]) if mirrored else pair for i, pair in _sides(flow).items()}
     waits: dict[int, set[int]] = {}
     opens: dict[int, set[int]] = {}
     for number, path in enumerate(paths):

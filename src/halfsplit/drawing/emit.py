@@ -7,8 +7,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
+from itertools import pairwise
 
-from halfsplit.drawing import cells, chips, graph, svg, theme, wires
+from halfsplit.drawing import cells, chips, fixtures, graph, svg, theme, wires
 from halfsplit.drawing.canvas import Canvas, Point
 from halfsplit.drawing.cells import LINE, TITLE, Cell, End, Style, Way
 from halfsplit.drawing.channels import Places
@@ -26,24 +27,31 @@ class Ends:
     pieces: list[wires.Piece] = field(default_factory=list)
     terminals: set[Point] = field(default_factory=set)
     carriers: set[Point] = field(default_factory=set)
+    chips: int = 0
 
 
 class Page:
     """One drawing in the making."""
 
-    def __init__(self, plan: Plan, sheet: Sheet, style: Style, places: Places, found: Mapping[int, Cell], shift: Point) -> None:
+    def __init__(
+        self, plan: Plan, sheet: Sheet, style: Style, places: Places, found: Mapping[int, Cell], shift: Point
+    ) -> None:
         self.plan, self.sheet, self.style, self.places, self.cells = plan, sheet, style, places, found
         self.canvas = Canvas(style.way, shift)
         self.nets: dict[str, Ends] = {net.name: Ends() for net in sheet.nets}
         self.spots: dict[str, list[Point]] = {}
-        self.heads = {net.name: cells.head(sheet, net, style.way) for net in sheet.nets if net.rail}
+        self.heads = {
+            net.name: fixtures.head(sheet, net, (style.way is Way.ACROSS) != (net.name in plan.inline))
+            for net in sheet.nets
+            if net.rail
+        }
 
     # wires and terminals
 
     def wire(self, node: str, *spots: Point) -> None:
         """A run of wire of a node through places along and across."""
         points = [self.canvas.at(*spot) for spot in spots]
-        self.nets[graph.node_net(node)].pieces += list(zip(points, points[1:], strict=False))
+        self.nets[graph.node_net(node)].pieces += list(pairwise(points))
 
     def terminal(self, net: str, terminal: str, spot: Point, carries: bool = False) -> None:
         """A terminal's ring at a place along and across."""
@@ -135,9 +143,11 @@ class Page:
         group = [svg.tag("g", shapes, transform=self.canvas.matrix(middle, across, cell.turned))]
         if found.letter:
             group.append(svg.text(x, y + 4.3, found.letter, class_="letter middle"))
-        corner, other = self.canvas.at(middle - REACH, across - found.up), self.canvas.at(middle + REACH, across + found.down)
-        size = {"x": corner[0], "y": corner[1], "width": other[0] - corner[0], "height": other[1] - corner[1]}
-        group.append(svg.tag("rect", class_="touch", **size))
+        corner, other = (
+            self.canvas.at(middle - REACH, across - found.up),
+            self.canvas.at(middle + REACH, across + found.down),
+        )
+        group.append(svg.rectangle(corner, other, class_="touch"))
         closed = "" if element.closed is None else ("closed" if element.closed else "open")
         self.canvas.area(*corner, *other, f"symbol {element.key}")
         self.canvas.put(
@@ -171,6 +181,7 @@ class Page:
                 offset = REACH + slack + 10 + chips.HEIGHT / 2
             if end.chip:
                 self.chip(end.chip, middle + sign * offset, across)
+                self.nets[graph.node_net(end.node)].chips += 1
             if end.onward:
                 self.onward(end, middle + sign * offset, across)
 
@@ -219,13 +230,12 @@ class Page:
 
     def box(self, index: int, node: str, rows: Iterable[float]) -> None:
         """A box over its rows with its title inside."""
-        box, size = self.sheet.boxes[index], cells.box_size(self.sheet, index, self.style.way)
+        box, size = self.sheet.boxes[index], fixtures.box_size(self.sheet, index, self.style.way)
         levels = sorted(rows)
         start, end = levels[0] - size.over + 4, levels[-1] + size.under - 2
         corner = self.canvas.at(self.places.bar[node] - size.half, start)
         other = self.canvas.at(self.places.bar[node] + size.half, end)
-        rect = {"x": corner[0], "y": corner[1], "width": other[0] - corner[0], "height": other[1] - corner[1]}
-        self.canvas.put("boxes", svg.tag("rect", class_="box", rx=2, data_part=box.part, **rect))
+        self.canvas.put("boxes", svg.rectangle(corner, other, class_="box", rx=2, data_part=box.part))
         self.canvas.area(*corner, *other, f"box {box.part}")
         middle = (corner[0] + other[0]) / 2
         top = corner[1] + 4
@@ -233,51 +243,72 @@ class Page:
             top = (corner[1] + other[1] - TITLE - LINE * len(box.lines)) / 2
         self.canvas.words(middle, top + 10, box.title, "part", "middle", data_part=box.part)
         for number, line in enumerate(box.lines):
-            self.canvas.words(middle, top + TITLE + LINE * (number + 1) - 2, line, "label", "middle", data_part=box.part)
+            self.canvas.words(
+                middle, top + TITLE + LINE * (number + 1) - 2, line, "label", "middle", data_part=box.part
+            )
 
-    def head(self, node: str, across: float) -> None:
-        """The name of a rail and the terminals between it and the house."""
+    def head_spots(self, node: str) -> list[Point]:
+        """Where the terminals of a head stand, from the rail outwards; one place where there are none."""
         found, along = self.heads[node], self.places.bar[node]
-        spots = [(along, across - found.pitch * k) for k in range(max(1, len(found.terminals)))]
+        steps = [found.pitch * k for k in range(max(1, len(found.terminals)))]
+        for rung, across in zip(self.plan.rungs, self.places.row, strict=True):
+            if node in self.plan.inline and node in rung.nodes:
+                out = -1 if node == rung.nodes[0] else 1
+                return [(along + out * step, across) for step in steps]
+            if rung.nodes == (node,) and not rung.bus:
+                return [(along, across - step) for step in steps]
+        return []
+
+    def head(self, node: str) -> None:
+        """The name of a rail and the terminals between it and the house."""
+        found, spots = self.heads[node], self.head_spots(node)
         self.wire(node, *spots)
         for number, (terminal, spot) in enumerate(zip(found.terminals, spots, strict=False)):
             self.terminal(node, terminal, spot)
-            self.feed_name(found, cells.feed_name(terminal), spot)
-            if number and found.between[number - 1]:
+            self.feed_name(found, fixtures.feed_name(terminal), spot)
+            if number:
                 self.chip_between(found.between[number - 1], spots[number - 1], spot)
-        x, y = self.canvas.at(*spots[-1])
-        if self.style.way is Way.ACROSS:
-            self.canvas.words(x, y - 9, found.rail.value, "rail", "middle", data_net=node)
+        self.rail_name(node, found, spots[-1])
+
+    def rail_name(self, node: str, found: fixtures.Head, spot: Point) -> None:
+        """The name of a rail beyond its outermost terminal."""
+        x, y = self.canvas.at(*spot)
+        inner_x, inner_y = self.canvas.at(self.places.middle[0], self.places.row[0])
+        if not found.upright:
+            after = node in self.plan.inline and x > inner_x
+            self.canvas.words(
+                x + 10 if after else x - 10, y + 5, found.rail.value, "rail", "" if after else "end", data_net=node
+            )
+        elif node in self.plan.inline and y > inner_y:
+            self.canvas.words(x, y + 19, found.rail.value, "rail", "middle", data_net=node)
         else:
-            self.canvas.words(x - 10, y + 5, found.rail.value, "rail", "end", data_net=node)
+            self.canvas.words(x, y - 9, found.rail.value, "rail", "middle", data_net=node)
 
     def chip_between(self, chip: chips.Chip | None, one: Point, two: Point) -> None:
         """A chip halfway between two terminals of a feed."""
         if chip:
             self.chip(chip, (one[0] + two[0]) / 2, (one[1] + two[1]) / 2)
 
-    def feed_name(self, found: cells.Head, name: str, spot: Point) -> None:
+    def feed_name(self, found: fixtures.Head, name: str, spot: Point) -> None:
         """The name of a terminal of a feed, away from where other rails stand."""
         x, y = self.canvas.at(*spot)
-        if self.style.way is Way.DOWN:
+        if not found.upright:
             self.canvas.words(x, y - 10, name, "name", "middle")
-        elif found.rail is Rail.N:
+        elif found.rail is Rail.N and self.style.way is Way.ACROSS:
             self.canvas.words(x - 8, y + 3.2, name, "name", "end")
         else:
             self.canvas.words(x + 8, y + 3.2, name, "name")
 
     def bus(self, node: str, gap: int, frames: Iterable[Frame], across: float) -> None:
         """Frames that hang on a row of their own."""
-        last = self.places.bar[node]
-        for place, frame in enumerate(frames):
-            along = self.places.middle[gap + place]
-            self.wire(node, (last, across), (along, across))
+        spots = [self.places.bar[node], *self.places.middle[gap:]]
+        for before, along, frame in zip([spots[0], *spots], spots, frames, strict=False):
+            self.wire(node, (before, across), (along, across))
             self.frame(node, frame, along, across)
-            last = along
 
     def frame(self, node: str, frame: Frame, along: float, across: float) -> None:
         """One frame with its drop, chip, terminal and words."""
-        chip = cells.frame_chip(self.sheet, frame)
+        chip = fixtures.frame_chip(self.sheet, frame)
         room = chip.width if chip and self.style.way is Way.DOWN else chips.HEIGHT
         end = across + 16 + room
         self.wire(node, (along, across), (along, end))
@@ -297,7 +328,7 @@ class Page:
 
     def draw(self) -> list[wires.Track]:
         """Draws everything; returns the wires."""
-        frames = cells.bus_frames(self.plan, self.sheet)
+        frames = fixtures.bus_frames(self.plan, self.sheet)
         rows: dict[str, list[float]] = {}
         for number, (rung, across) in enumerate(zip(self.plan.rungs, self.places.row, strict=True)):
             for node in rung.nodes:
@@ -306,8 +337,9 @@ class Page:
                 self.link(index, across)
             if rung.bus:
                 self.bus(rung.nodes[0], self.plan.rank[rung.nodes[0]], frames[number], across)
-            elif not rung.links:
-                self.head(rung.nodes[0], across)
+        for node in self.heads:
+            if node in self.places.bar:
+                self.head(node)
         boxes = {graph.box_node(box.part): index for index, box in enumerate(self.sheet.boxes)}
         for node, levels in rows.items():
             if node in boxes:
@@ -321,19 +353,17 @@ class Page:
         made = []
         for net in self.sheet.nets:
             ends = self.nets[net.name]
-            fed = {self.canvas.at(self.places.bar[net.name], a) for a in self.head_rows(net.name)} if ends.carriers else set()
+            if len(ends.terminals) == 1 and net.name not in self.heads and not ends.chips:
+                ends.pieces.clear()  # a stub that leads nowhere
+            fed = {self.canvas.at(*spot) for spot in self.fed_at(net.name)} if ends.carriers else set()
             track = wires.track(net.name, ends.pieces, frozenset(ends.terminals), frozenset(ends.carriers | fed))
             made.append(track)
             self.put_track(track)
         return made
 
-    def head_rows(self, net: str) -> list[float]:
-        """Where across the flow the house feeds a net, at the outer end of its head."""
-        if net not in self.heads:
-            return []
-        length = self.heads[net].pitch * max(0, len(self.heads[net].terminals) - 1)
-        heads = zip(self.plan.rungs, self.places.row, strict=True)
-        return [at - length for rung, at in heads if rung.nodes == (net,) and not rung.bus]
+    def fed_at(self, net: str) -> list[Point]:
+        """Where the house feeds a net: at the outer end of its head."""
+        return self.head_spots(net)[-1:] if net in self.heads else []
 
     def put_track(self, track: wires.Track) -> None:
         """Wires and dots of a net."""

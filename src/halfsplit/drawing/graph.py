@@ -73,7 +73,16 @@ def twin(net: str) -> str:
 
 def is_contact(kind: str) -> bool:
     """Whether an element only connects: it goes before the loads and is given three times their weight."""
-    return kind in {"make contact", "break contact", "connector", "joint", "fuse", "thermal cut-off", "strap", "overload"}
+    return kind in {
+        "make contact",
+        "break contact",
+        "connector",
+        "joint",
+        "fuse",
+        "thermal cut-off",
+        "strap",
+        "overload",
+    }
 
 
 def _element_links(sheet: Sheet, net_of: dict[str, str]) -> Iterator[Link]:

@@ -1,4 +1,4 @@
-"""The mechanical link between contacts that move together: a dashed line where they stand one over the other, else words.
+"""The mechanical link between contacts that move together: a dashed line where they stand in line, else words.
 
 May know: the plan and the canvas. The dashed line is that of IEC 60617 for a mechanical link; it may cross wires.
 """
@@ -7,8 +7,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
+from itertools import pairwise
 
-from halfsplit.drawing import svg
+from halfsplit.drawing import cells, svg
 from halfsplit.drawing.canvas import Area, Canvas, Point
 from halfsplit.drawing.cells import Way
 from halfsplit.drawing.graph import Kind
@@ -35,7 +36,7 @@ def pairs(plan: Plan, sheet: Sheet, gap: Mapping[int, int]) -> list[Pair]:
     found = []
     for members in groups(sheet.elements).values():
         links = sorted((link_of[item] for item in members), key=lambda i: (gap[i], row[i]))
-        for upper, lower in zip(links, links[1:], strict=False):
+        for upper, lower in pairwise(links):
             between = any(gap[i] == gap[upper] and row[upper] < r < row[lower] for i, r in row.items())
             if gap[upper] == gap[lower] and not between:
                 found.append((upper, lower))
@@ -49,7 +50,8 @@ def worded(plan: Plan, sheet: Sheet, found: Iterable[Pair]) -> Sheet:
     for members in groups(sheet.elements).values():
         for index in (i for i in members if i not in joined):
             other = next(sheet.elements[i] for i in members if i != index)
-            words = f"moves with {other.name or other.part}"
+            ends = (cells.terminal_name(other.start), cells.terminal_name(other.end))
+            words = f"moves with {ends[0]}–{ends[1]}"
             elements[index] = replace(elements[index], lines=(*elements[index].lines, words))
     return replace(sheet, elements=tuple(elements))
 

@@ -1,5 +1,7 @@
-"""Marks of what can hurt: a hatched band along every net that can be at mains potential, whichever leg; a dashed edge for
-what is not proven dead, so that a plain wire is never taken for safe; and the words for them.
+"""Marks of what can hurt, and the words for them.
+
+A hatched band runs along every net that can be at mains potential, whichever leg; a dashed edge shows what is not
+proven dead, so that a plain wire is never taken for safe.
 
 May know: tracks and states. The hatch, not the colour, carries the meaning.
 """
@@ -45,7 +47,9 @@ def bands(tracks: Iterable[Track], states: Mapping[str, State], pattern: str) ->
     for track in tracks:
         state = states[track.net]
         if track.pieces and state in (State.LIVE, State.NOT_PROVEN):
-            group = svg.tag("g", _band(track, state, pattern), class_="band", data_net=track.net, data_state=state.value)
+            group = svg.tag(
+                "g", _band(track, state, pattern), class_="band", data_net=track.net, data_state=state.value
+            )
             made.append((state is State.LIVE, group))
     return [group for _, group in sorted(made, key=lambda pair: pair[0])]
 

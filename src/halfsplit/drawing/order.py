@@ -1,7 +1,7 @@
 """The order of rungs from top to bottom, improved from the planar one by moving rungs where that costs less.
 
-Cost: 2000 for every rung that passes the bar of a net it is not on, 24 a row, 5 a row of bar (rails 1), and a little for
-L2 below the top or PE above the foot. Bars between the rails are thus short and a crossing is the last resort.
+Cost: 2000 for every rung that passes the bar of a net it is not on, 24 a row, 5 a row of bar (rails 1), and a little
+for L2 below the top or PE above the foot. Bars between the rails are thus short and a crossing is the last resort.
 May know: rungs and ranks. May not know: sizes.
 """
 
@@ -13,8 +13,8 @@ from dataclasses import dataclass
 from halfsplit.drawing.rungs import Rung
 
 _CROSSING, _ROW, _BAR, _RAIL_BAR = 2000.0, 24.0, 5.0, 1.0
-_EFFORT = 600_000
-"""Budget of one improvement in rung-steps: keeps 60 elements within about a second, and the result repeatable."""
+EFFORT = 60_000
+"""Budget of one improvement in rung-steps: keeps 60 elements well under a second, and the result repeatable."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,7 +30,9 @@ class Span:
 class Ladder:
     """Costs of orders of one set of rungs."""
 
-    def __init__(self, rungs: Sequence[Rung], rank: Mapping[str, int], rails: frozenset[str], wish: Sequence[float]) -> None:
+    def __init__(
+        self, rungs: Sequence[Rung], rank: Mapping[str, int], rails: frozenset[str], wish: Sequence[float]
+    ) -> None:
         self.spans = tuple(
             Span(rank[rung.nodes[0]], rank[rung.nodes[-1]] + rung.bus, rung.nodes, w)
             for rung, w in zip(rungs, wish, strict=True)
@@ -41,9 +43,7 @@ class Ladder:
             for node in dict.fromkeys(span.nodes):
                 users.setdefault(node, []).append(number)
         shared = {node: on for node, on in users.items() if len(on) > 1}
-        self.bars = tuple(
-            (rank[node], tuple(on), _RAIL_BAR if node in rails else _BAR) for node, on in shared.items()
-        )
+        self.bars = tuple((rank[node], tuple(on), _RAIL_BAR if node in rails else _BAR) for node, on in shared.items())
 
     def crossings(self, order: Sequence[int], limit: float = float("inf")) -> int:
         """How many rungs pass bars that are not theirs; counting stops above ``limit``."""
@@ -138,7 +138,7 @@ def _better(ladder: Ladder, order: list[int], cost: float, kinds: Kinds, budget:
     return order, cost
 
 
-def improved(ladder: Ladder, order: Sequence[int], effort: int = _EFFORT) -> list[int]:
+def improved(ladder: Ladder, order: Sequence[int], effort: int = EFFORT) -> list[int]:
     """A locally best order: single moves, then reversals and moves of runs of two to six, until none helps."""
     best = list(order)
     cost = ladder.cost(best)

@@ -1,7 +1,7 @@
 """Which way every link runs, and which links a planar picture can hold.
 
-The house is two nodes, LEFT and RIGHT, with a link between them; L1, PE and a lone frame are guided to LEFT, N and L2 to
-RIGHT. Nets get potentials from that (LEFT 1, RIGHT 0), loads conduct 1 and contacts 3, so that a link always has a high
+The house is two nodes, LEFT and RIGHT, with a link between them; L1, PE and a lone frame are guided to LEFT, N and L2
+to RIGHT. Nets get potentials from that (LEFT 1, RIGHT 0), loads conduct 1 and contacts 3, so that a link always has a high
 and a low end, bridges included, and every net but the house has something before it and something after it: a bipolar
 orientation, which a planar picture needs. May know: graph, blocks, planar.
 """
@@ -28,7 +28,7 @@ class Flow:
     """Directed links and how they lie.
 
     ``arcs[i]`` is (tail, head) of ``links[i]``; links from ``planar_count`` on are those that the planar picture could
-    not hold; ``faces`` embed the others; ``pinned`` are the rails that keep to their side.
+    not hold; ``faces`` embed the others; ``left`` and ``right`` are the rails that keep to these sides.
     """
 
     nodes: tuple[str, ...]
@@ -36,8 +36,14 @@ class Flow:
     arcs: tuple[tuple[str, str], ...]
     planar_count: int
     faces: tuple[tuple[planar.Dart, ...], ...]
-    pinned: frozenset[str]
+    left: frozenset[str]
+    right: frozenset[str]
     potential: dict[str, float]
+
+    @property
+    def pinned(self) -> frozenset[str]:
+        """All rails that keep to their side."""
+        return self.left | self.right
 
 
 def _component_guides(nodes: Sequence[str], links: Sequence[Link]) -> Iterator[Link]:
@@ -59,7 +65,7 @@ def _house(graph: Graph, keep: Iterable[Rail]) -> list[Link]:
 
 
 def _completed(graph: Graph, links: Sequence[Link], keep: Sequence[Rail]) -> list[Link]:
-    """Links with all guides: connected, biconnected, planar if the links with the house are. The house link is first."""
+    """Links with all guides: connected, biconnected, planar if the links with the house are; the house link first."""
     whole = [*_house(graph, keep), *links]
     nodes = (LEFT, RIGHT, *graph.nodes)
     whole += _component_guides(nodes, whole)
@@ -156,5 +162,5 @@ def oriented(graph: Graph) -> Flow:
     arcs = tuple(
         (link.a, link.b) if (-level[link.a], link.a) < (-level[link.b], link.b) else (link.b, link.a) for link in links
     )
-    pinned = frozenset(graph.rails[rail] for rail in keep)
-    return Flow(nodes, links, arcs, len(whole), embedding.faces, pinned, level)
+    left, right = (frozenset(graph.rails[rail] for rail in keep if SIDE[rail] == side) for side in (LEFT, RIGHT))
+    return Flow(nodes, links, arcs, len(whole), embedding.faces, left, right, level)

@@ -13,6 +13,9 @@ from halfsplit.drawing.orient import Flow
 from halfsplit.drawing.rungs import Rung
 from halfsplit.drawing.sheet import Rail, Sheet
 
+_FEW = 14
+"""Up to so many rungs both starts are improved, else only the better one."""
+
 
 @dataclass(frozen=True, slots=True)
 class Plan:
@@ -24,56 +27,88 @@ class Plan:
     rows: tuple[int, ...]
     rank: dict[str, int]
     crossings: int
+    inline: frozenset[str] = frozenset()
+    """Rails whose head goes on in line with their only rung."""
 
 
 def _wish(found: graph.Graph, flow: Flow, links: Sequence[int]) -> float:
     """Where a rung would like to stand: L2 at the top (negative), PE at the foot, else as the sheet is written."""
     ends = {end for i in links for end in flow.arcs[i]}
     if found.rails.get(Rail.PE) in ends or found.rails.get(Rail.FRAME) in ends:
-        return 100.0
+        return 300.0
     if found.rails.get(Rail.L2) in ends:
-        return -100.0
+        return -300.0
     items = [flow.links[i].item for i in links if flow.links[i].item >= 0]
     return min(items, default=0) * 0.1
 
 
-def _first_order(found: graph.Graph, flow: Flow, pieces: Sequence[Rung], paths: Sequence[Sequence[int]]) -> list[int]:
-    """Rungs in the order of their paths, then the links that no planar picture holds."""
-    turn = {i: place for place, p in enumerate(_paths(found, flow, paths)) for i in paths[p]}
-    planar = [n for n, rung in enumerate(pieces) if rung.links[0] < flow.planar_count]
+def _first_order(
+    found: graph.Graph, flow: Flow, pieces: Sequence[Rung], paths: Sequence[Sequence[int]], mirrored: bool
+) -> list[int]:
+    """Rungs of the planar part in the order of their paths."""
+    along = dual.path_order(flow, paths, lambda p: _wish(found, flow, paths[p]), mirrored)
+    turn = {i: place for place, p in enumerate(along) for i in paths[p]}
+    planar = [n for n, rung in enumerate(pieces) if rung.links and rung.links[0] < flow.planar_count]
     return sorted(planar, key=lambda n: (turn[pieces[n].links[0]], n))
 
 
-def _paths(found: graph.Graph, flow: Flow, paths: Sequence[Sequence[int]]) -> list[int]:
-    return dual.path_order(flow, paths, lambda p: _wish(found, flow, paths[p]))
+def _best_order(
+    ladder: order.Ladder, found: graph.Graph, flow: Flow, pieces: Sequence[Rung], paths: Sequence[Sequence[int]]
+) -> list[int]:
+    """The better of the two orders that start from the planar picture and from its mirror image."""
+    starts = []
+    for mirrored in (False, True):
+        first = _first_order(found, flow, pieces, paths, mirrored)
+        loose = [n for n, rung in enumerate(pieces) if rung.links and n not in set(first)]
+        first += [n for n, rung in enumerate(pieces) if not rung.links]
+        for number in loose:
+            first = order.inserted(ladder, first, number)
+        starts.append(first)
+    starts.sort(key=ladder.cost)
+    whole = flow.planar_count == len(flow.links)
+    tried = starts if len(pieces) <= _FEW or not whole else starts[:1]
+    effort = order.EFFORT if whole else 5 * order.EFFORT
+    return min((order.improved(ladder, first, effort) for first in tried), key=ladder.cost)
 
 
 def _buses(sheet: Sheet, found: graph.Graph, places: dict[str, int]) -> list[Rung]:
-    """Rows on which frames hang, as many to a row as there are gaps."""
+    """Rows on which frames hang: the first straight under the bar, one more in each gap."""
     net_of = sheet.net_of()
     count: dict[str, int] = {}
     for frame in sheet.frames:
         count[net_of[frame.terminal]] = count.get(net_of[frame.terminal], 0) + 1
-    last = max((place for node, place in places.items() if node not in (graph.LEFT, graph.RIGHT)), default=0)
+    last = max((place for node, place in places.items() if node in found.nodes), default=0)
     made = []
     for node, frames in count.items():
-        room = max(1, last - places[node])
-        made += [Rung((node,), (), min(room, frames - done)) for done in range(0, frames, room)]
+        room = max(1, last - places[node]) + 1
+        made += [Rung((node,), (), max(1, min(room, frames - done) - 1)) for done in range(0, frames, room)]
     return made
 
 
-def _with_heads(found: graph.Graph, pieces: Sequence[Rung], best: Sequence[int]) -> tuple[list[Rung], list[int]]:
-    """Heads of the rails, each right before the first rung of its rail."""
+def _inline(found: graph.Graph, pieces: Sequence[Rung], places: dict[str, int]) -> frozenset[str]:
+    """Rails at the outer ends with a single rung, which begins or ends there."""
+    made = set()
+    last = max((places[node] for rung in pieces for node in rung.nodes), default=0)
+    for node in found.rails.values():
+        own = [rung for rung in pieces if node in rung.nodes]
+        at_end = len(own) == 1 and own[0].links and node in (own[0].nodes[0], own[0].nodes[-1])
+        if at_end and places[node] in (0, last):
+            made.add(node)
+    return frozenset(made)
+
+
+def _with_heads(rails: Sequence[str], pieces: Sequence[Rung], best: Sequence[int]) -> tuple[list[Rung], list[int]]:
+    """Heads of rails, each right before the first rung of its rail."""
     all_rungs = list(pieces)
     line = list(best)
-    for node in found.rails.values():
+    for node in rails:
         users = [place for place, number in enumerate(line) if node in all_rungs[number].nodes]
         line.insert(users[0] if users else len(line), len(all_rungs))
         all_rungs.append(Rung((node,), ()))
     return all_rungs, line
 
 
-def _lowered(ladder: order.Ladder, all_rungs: Sequence[Rung], rows: list[int], heads: int) -> list[int]:
+def _lowered(all_rungs: Sequence[Rung], rows: list[int], heads: int) -> list[int]:
     """Heads moved down to the row above the first rung of their rail."""
     for number in range(heads, len(all_rungs)):
         node = all_rungs[number].nodes[0]
@@ -88,18 +123,14 @@ def made(sheet: Sheet) -> Plan:
     flow = orient.oriented(found)
     places = rank.ranks(flow, found.rails.get(Rail.L2))
     pieces, paths = rungs.peel(flow)
-    first = _first_order(found, flow, pieces, paths)
-    loose = [n for n in range(len(pieces)) if n not in set(first)]
     pieces += _buses(sheet, found, places)
-    first += [n for n in range(len(pieces)) if n not in {*first, *loose}]
-    wish = [_wish(found, flow, rung.links) if rung.links else 200.0 for rung in pieces]
+    wish = [_wish(found, flow, rung.links) if rung.links else 400.0 for rung in pieces]
     rails = frozenset(found.rails.values())
     ladder = order.Ladder(pieces, places, rails, wish)
-    for number in loose:
-        first = order.inserted(ladder, first, number)
-    best = order.improved(ladder, first)
-    crossings = ladder.crossings(best)
-    all_rungs, line = _with_heads(found, pieces, best)
+    best = _best_order(ladder, found, flow, pieces, paths)
+    inline = _inline(found, pieces, places)
+    standing = [node for node in found.rails.values() if node not in inline]
+    all_rungs, line = _with_heads(standing, pieces, best)
     full = order.Ladder(all_rungs, places, rails, [*wish, *[0.0] * (len(all_rungs) - len(pieces))])
-    rows = _lowered(full, all_rungs, full.rows(line), len(pieces))
-    return Plan(found, flow, tuple(all_rungs), tuple(rows), places, crossings)
+    rows = _lowered(all_rungs, full.rows(line), len(pieces))
+    return Plan(found, flow, tuple(all_rungs), tuple(rows), places, ladder.crossings(best), inline)

@@ -1,7 +1,7 @@
-"""The meter's leads: tagged flags in the margin that say in words where each tip goes, and a line from flag to terminal.
+"""The meter's leads: tagged flags in the margin that say in words where each tip goes, and a line to the terminal.
 
-The line looks for a way around words, chips and symbols (A*, Hart, Nilsson & Raphael 1968); it has a pale casing, so that
-it is not taken for a wire. May know: the canvas and the tracks.
+The line looks for a way around words, chips and symbols (A*, Hart, Nilsson & Raphael 1968); it has a pale casing, so
+that it is not taken for a wire. May know: the canvas and the tracks.
 """
 
 from __future__ import annotations
@@ -44,7 +44,7 @@ class Flag:
 
 
 def flags(sheet: Sheet, spots: Mapping[str, Sequence[Point]], middle: float) -> list[Flag]:
-    """Flags of the leads whose terminal, or another of its net, is drawn; at the top or the foot, whichever is nearer."""
+    """Flags of leads whose terminal, or another of its net, is drawn; at the top or the foot, whichever is nearer."""
     net_of = sheet.net_of()
     terminals = {net.name: net.terminals for net in sheet.nets}
     made: list[Flag] = []
@@ -76,7 +76,10 @@ class _Ground:
                 self._cover(Area(min(x, u), min(y, v), max(x, u), max(y, v), ""), _WIRE, 2.0)
 
     def _cover(self, area: Area, cost: float, margin: float) -> None:
-        low, high = self.node((area.left - margin, area.top - margin)), self.node((area.right + margin, area.bottom + margin))
+        low, high = (
+            self.node((area.left - margin, area.top - margin)),
+            self.node((area.right + margin, area.bottom + margin)),
+        )
         for i in range(low[0], high[0] + 1):
             for j in range(low[1], high[1] + 1):
                 self.cost[i, j] = max(self.cost.get((i, j), 0.0), cost)
@@ -88,28 +91,47 @@ class _Ground:
         return self.goal[0] + node[0] * STEP, self.goal[1] + node[1] * STEP
 
 
-def _route(ground: _Ground, start: Node, limit: Node) -> list[Node]:
-    """The cheapest way from a node to the goal at (0, 0), inside |i|, |j| within ``limit`` steps of it."""
-    first = (start, (0, 0))
+@dataclass(frozen=True, slots=True)
+class _Goal:
+    """The nodes under (or over) a flag, any of which will do, and how far from the terminal the search may go."""
+
+    row: int
+    low: int
+    high: int
+    limit: Node
+
+    def distance(self, node: Node) -> int:
+        """Steps that are needed at least."""
+        return abs(node[1] - self.row) + max(0, self.low - node[0], node[0] - self.high)
+
+
+def _route(ground: _Ground, goal: _Goal) -> list[Node]:
+    """The cheapest way from the terminal, at node (0, 0), to a goal; straight to it where there is none."""
+    first = ((0, 0), (0, 0))
     queue: list[tuple[float, float, Node, Node]] = [(0.0, 0.0, *first)]
     came: dict[tuple[Node, Node], tuple[Node, Node]] = {first: first}
     best = {first: 0.0}
     while queue:
         _, paid, node, move = heapq.heappop(queue)
-        state = (node, move)
-        if node == (0, 0):
-            return _trail(came, state)
-        if paid > best[state]:
+        if goal.distance(node) == 0:
+            return _trail(came, (node, move))
+        if paid > best[node, move]:
             continue
         for step in _MOVES:
             after = (node[0] + step[0], node[1] + step[1])
-            near = abs(after[0]) + abs(after[1]) <= 3
-            price = paid + 1 + (0.0 if near else ground.cost.get(after, 0.0)) + (_TURN if move not in (step, (0, 0)) else 0)
-            if abs(after[0]) <= limit[0] and abs(after[1]) <= limit[1] and price < best.get((after, step), 1e18):
+            price = paid + _price(ground, after, move, step)
+            within = abs(after[0]) <= goal.limit[0] and abs(after[1]) <= goal.limit[1]
+            if within and price < best.get((after, step), 1e18):
                 best[after, step] = price
-                came[after, step] = state
-                heapq.heappush(queue, (price + abs(after[0]) + abs(after[1]), price, after, step))
-    return [start, (0, 0)]
+                came[after, step] = (node, move)
+                heapq.heappush(queue, (price + goal.distance(after), price, after, step))
+    return [(0, 0), (goal.low, goal.row)]
+
+
+def _price(ground: _Ground, after: Node, move: Node, step: Node) -> float:
+    """A step costs one, what it covers (but for the neighbourhood of the terminal), and a turn."""
+    near = abs(after[0]) + abs(after[1]) <= 3
+    return 1 + (0.0 if near else ground.cost.get(after, 0.0)) + (_TURN if move not in (step, (0, 0)) else 0.0)
 
 
 def _trail(came: dict[tuple[Node, Node], tuple[Node, Node]], state: tuple[Node, Node]) -> list[Node]:
@@ -138,14 +160,35 @@ def _tip(end: Point, before: Point, colour: str) -> str:
     return svg.tag("path", class_=f"tip-{colour}", d=svg.line(points) + "Z")
 
 
-def _left(flag: Flag, page: float, taken: float) -> float:
-    """Left edge of a flag: over its point where it can be."""
-    return max(taken, min(flag.point[0] - flag.width / 2, page - flag.width - 12))
+def _spots(made: Sequence[Flag], top: float, foot: float, width: float) -> list[Point]:
+    """Upper left corners: side by side over their points where the page is wide enough, else one under the other."""
+    spots: dict[int, Point] = {}
+    for side, y in ((True, top), (False, foot)):
+        row = sorted((i for i, flag in enumerate(made) if flag.top == side), key=lambda i: made[i].point[0])
+        room = width - 24 - sum(made[i].width + 10 for i in row) + 10
+        if room >= 0:
+            spots |= _in_a_row(made, row, y, width)
+        else:
+            spots |= {i: (12.0 if side is (k > 0) else 44.0, y + ROW * k) for k, i in enumerate(row)}
+    return [spots[i] for i in range(len(made))]
 
 
-def drawn(canvas: Canvas, made: Iterable[Flag], tracks: Sequence[Track], top: float, foot: float, width: float) -> None:
+def _in_a_row(made: Sequence[Flag], row: Sequence[int], y: float, width: float) -> dict[int, Point]:
+    lefts: list[float] = []
+    least = 12.0
+    for i in row:
+        lefts.append(max(least, made[i].point[0] - made[i].width / 2))
+        least = lefts[-1] + made[i].width + 10
+    most = width - 12.0
+    for k in range(len(row) - 1, -1, -1):
+        lefts[k] = min(lefts[k], most - made[row[k]].width)
+        most = lefts[k] - 10
+    return {i: (left, y) for i, left in zip(row, lefts, strict=True)}
+
+
+def drawn(canvas: Canvas, made: Sequence[Flag], tracks: Sequence[Track], top: float, foot: float, width: float) -> None:
     """Draws flags from ``top`` down and from ``foot`` down, and their lines."""
-    spots = [(_left(flag, width, 12.0), (top if flag.top else foot) + ROW * flag.turn) for flag in made]
+    spots = _spots(made, top, foot, width)
     for flag, (left, y) in zip(made, spots, strict=True):
         canvas.area(left, y, left + flag.width, y + TALL, f"words {flag.words}")
     for flag, (left, y) in zip(made, spots, strict=True):
@@ -155,12 +198,12 @@ def drawn(canvas: Canvas, made: Iterable[Flag], tracks: Sequence[Track], top: fl
 def _points(canvas: Canvas, flag: Flag, tracks: Sequence[Track], left: float, y: float) -> list[Point]:
     """Corners of a lead from the edge of its flag to its terminal."""
     ground = _Ground(canvas, tracks, flag.point)
-    wish = min(max(flag.point[0], left + 12), left + flag.width - 12)
-    start = ground.node((wish, y + TALL + 12 if flag.top else y - 12))
-    limit = (max(abs(start[0]), 30) + 12, max(abs(start[1]), 4))
-    nodes = _route(ground, start, limit)
-    spots = [ground.point(node) for node in nodes]
-    return _corners([(spots[0][0], y + (TALL if flag.top else 0)), *spots])
+    edge = y + (TALL if flag.top else 0)
+    low, row = ground.node((left + 10, edge + (9 if flag.top else -9)))
+    high = max(low, ground.node((left + flag.width - 10, edge))[0])
+    nodes = _route(ground, _Goal(row, low, high, (max(abs(low), abs(high), 30) + 12, max(abs(row), 4))))
+    spots = [ground.point(node) for node in reversed(nodes)]
+    return _corners([(spots[0][0], edge), *spots])
 
 
 def _lead(canvas: Canvas, flag: Flag, tracks: Sequence[Track], left: float, y: float) -> None:

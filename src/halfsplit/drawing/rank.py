@@ -27,7 +27,9 @@ def longest(order: Sequence[str], arcs: Iterable[Arc]) -> dict[str, int]:
     return rank
 
 
-def _pulled(order: Sequence[str], arcs: Sequence[Arc], own: Sequence[Arc], rank: dict[str, int], fixed: set[str]) -> None:
+def _pulled(
+    order: Sequence[str], arcs: Sequence[Arc], own: Sequence[Arc], rank: dict[str, int], fixed: set[str]
+) -> None:
     """Moves nets with more after them than before them to the right, as far as they can go."""
     for node in reversed(order):
         heads = [rank[head] for tail, head in arcs if tail == node]
@@ -52,8 +54,7 @@ def _reach(start: Iterable[str], arcs: Iterable[Arc]) -> set[str]:
 
 def _sides(flow: Flow, arcs: Sequence[Arc], far_right: str | None) -> list[Arc]:
     """Arcs that keep rails at their side: before or after every net that does not lie beyond them."""
-    left = {head for tail, head in arcs if tail == LEFT and head in flow.pinned}
-    right = {tail for tail, head in arcs if head == RIGHT and tail in flow.pinned}
+    left, right = flow.left, flow.right
     inner = [node for node in flow.nodes if node not in left | right | {LEFT, RIGHT}]
     above = _reach(left, [(head, tail) for tail, head in arcs])
     added = [(rail, node) for rail in sorted(left) for node in inner if node not in above]

@@ -33,7 +33,7 @@ def _best_path(flow: Flow, order: Sequence[str], unused: set[int], seen: set[str
     out: dict[str, list[int]] = {}
     for i in sorted(unused):
         out.setdefault(flow.arcs[i][0], []).append(i)
-    worth: dict[str, float] = {node: 0.0 for node in seen}
+    worth: dict[str, float] = dict.fromkeys(seen, 0.0)
     came: dict[str, int] = {}
     best, last = -1.0, -1
     for node in order:

@@ -129,7 +129,7 @@ class Sheet:
         return {terminal: net.name for net in self.nets for terminal in net.terminals}
 
 
-COLOURS = frozenset("BK BN RD OG YE GN BU VT GY WH PK TQ GNYE GD SR".split())
+COLOURS = frozenset(["BK", "BN", "RD", "OG", "YE", "GN", "BU", "VT", "GY", "WH", "PK", "TQ", "GNYE", "GD", "SR"])
 """The colour codes of IEC 60757 (silver SR, gold GD, green-yellow GNYE included)."""
 
 

@@ -40,6 +40,12 @@ def tag(name: str, children: Iterable[str] | None = None, **attributes: Attribut
     return f"{head}>{''.join(children)}</{name}>"
 
 
+def rectangle(corner: tuple[float, float], other: tuple[float, float], **attributes: Attribute) -> str:
+    """A rectangle from its upper left to its lower right corner."""
+    sides = {"x": corner[0], "y": corner[1], "width": other[0] - corner[0], "height": other[1] - corner[1]}
+    return tag("rect", None, **sides, **attributes)
+
+
 def text(x: float, y: float, words: str, **attributes: Attribute) -> str:
     """A line of text at its baseline."""
     return tag("text", [escape(words)], x=x, y=y, **attributes)

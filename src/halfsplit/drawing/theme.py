@@ -93,7 +93,11 @@ def _text_rules() -> list[Rule]:
             f"fill:{MUTED_DARK if muted else INK_DARK}",
         )
         for name, points, bold, muted in TEXTS
-    ] + [("on-flag", f"fill:{PAPER}", f"fill:{PAPER_DARK}"), ("middle", "text-anchor:middle", ""), ("end", "text-anchor:end", "")]
+    ] + [
+        ("on-flag", f"fill:{PAPER}", f"fill:{PAPER_DARK}"),
+        ("middle", "text-anchor:middle", ""),
+        ("end", "text-anchor:end", ""),
+    ]
 
 
 @cache

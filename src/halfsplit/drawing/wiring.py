@@ -13,6 +13,7 @@ from halfsplit.drawing.canvas import Area, Canvas
 from halfsplit.drawing.cells import Style, Way
 from halfsplit.drawing.sheet import Sheet
 
+
 @dataclass(frozen=True, slots=True)
 class Picture:
     """An SVG document and what is worth knowing of it: size in px, crossings, bends, taken areas."""
@@ -58,7 +59,7 @@ def drawn(sheet: Sheet, style: Style, least: float = 0.0) -> Picture:
     flags = probes.flags(sheet, page.spots, (top + bottom) / 2 + shift[1])
     widths = [theme.width("heading", sheet.title) + 2 * margin, *(flag.width + 2 * margin for flag in flags)]
     width = max(right + shift[0] + margin, least, *widths)
-    foot = bottom + shift[1] + 10
+    foot = bottom + shift[1] + (18 if flags else 10)
     probes.drawn(page.canvas, flags, tracks, begin, foot, width)
     end = _foot(page.canvas, sheet, tracks, foot + below + 6, width, margin)
     return _picture(page, sheet, tracks, width, end + margin)

@@ -11,10 +11,15 @@ LOADS: dict[str, tuple[Symbol, str]] = {
     "heater": (boxed(15, 6.5, "M-7.5 -6.5V6.5M0 -6.5V6.5M7.5 -6.5V6.5"), "heating element"),
     "resistor": (boxed(15, 5.5), "resistor"),
     "igniter": (
-        boxed(15, 6.5, "M-11 0L-7.5 -4L-2.5 4L2.5 -4L7.5 4L11 0", "M-8 -10L-9.5 -13.5M0 -10V-14M8 -10L9.5 -13.5", up=15),
+        boxed(
+            15, 6.5, "M-11 0L-7.5 -4L-2.5 4L2.5 -4L7.5 4L11 0", "M-8 -10L-9.5 -13.5M0 -10V-14M8 -10L9.5 -13.5", up=15
+        ),
         "glow igniter",
     ),
-    "spark igniter": (Symbol(("M-26 0H-5M5 0H26", "M-3 -7L1 -1H-2L3 7"), (), ("M-9 -4L-3 0L-9 4Z", "M9 -4L3 0L9 4Z")), "spark gap"),
+    "spark igniter": (
+        Symbol(("M-26 0H-5M5 0H26", "M-3 -7L1 -1H-2L3 7"), (), ("M-9 -4L-3 0L-9 4Z", "M9 -4L3 0L9 4Z")),
+        "spark gap",
+    ),
     "motor": (round_(13, letter="M"), "motor"),
     "timer motor": (round_(13, circle(4.5, 0, -20), "M0 -23V-20H2.4", letter="M", up=26), "timer motor"),
     "fan motor": (
@@ -26,9 +31,9 @@ LOADS: dict[str, tuple[Symbol, str]] = {
         Symbol(("M-26 0H-16M16 0H26",), (circle(12),), ("M-16 -4H-11V4H-16Z", "M11 -4H16V4H11Z"), "M", 13, 13),
         "armature with brushes",
     ),
-    "winding": (Symbol((f"M-26 0H-16{bumps(4, 4, -16)[len('M-16 0'):]}H26",), up=6, down=3), "winding"),
+    "winding": (Symbol((f"M-26 0H-16{bumps(4, 4, -16)[len('M-16 0') :]}H26",), up=6, down=3), "winding"),
     "core winding": (
-        Symbol((f"M-26 0H-16{bumps(4, 4, -16)[len('M-16 0'):]}H26", "M-16 -7.5H16M-16 -10H16"), up=12, down=3),
+        Symbol((f"M-26 0H-16{bumps(4, 4, -16)[len('M-16 0') :]}H26", "M-16 -7.5H16M-16 -10H16"), up=12, down=3),
         "winding on an iron core, transformer",
     ),
     "coil": (boxed(9, 11), "relay or contactor coil"),
@@ -57,7 +62,10 @@ LOADS: dict[str, tuple[Symbol, str]] = {
         Symbol((leads(7), "M-7 -9V9M7 -9V9", "M0 -10V-14"), ("M-7 -8L7 -4L-7 0Z", "M7 0L-7 4L7 8Z"), up=15, down=10),
         "triac or solid state output",
     ),
-    "sensor bars": (Symbol(("M-26 0H-5M5 0H26", "M-5 -9V9M5 -9V9", "M-2 6q2 -3 4 0M-2 -2q2 -3 4 0"), up=10, down=10), "moisture bars"),
+    "sensor bars": (
+        Symbol(("M-26 0H-5M5 0H26", "M-5 -9V9M5 -9V9", "M-2 6q2 -3 4 0M-2 -2q2 -3 4 0"), up=10, down=10),
+        "moisture bars",
+    ),
     "supply": (boxed(13, 10, "M-13 10L13 -10", "M-10 -5q2 -3.5 4 0t4 0M3 5H10M3 8H10"), "power supply"),
     "impedance": (Symbol((leads(15),), (rectangle(15, 7),), up=8, down=8), "any load"),
 }

@@ -50,7 +50,9 @@ def bumps(count: int, radius: float, start: float) -> str:
 
 def boxed(half: float, height: float, *inside: str, up: float = 0.0, down: float = 0.0) -> Symbol:
     """A rectangular body with strokes inside or about it."""
-    return Symbol((leads(half), *inside), (rectangle(half, height),), (), "", max(up, height + 1), max(down, height + 1))
+    return Symbol(
+        (leads(half), *inside), (rectangle(half, height),), (), "", max(up, height + 1), max(down, height + 1)
+    )
 
 
 def round_(radius: float, *inside: str, letter: str = "", solids: tuple[str, ...] = (), up: float = 0.0) -> Symbol:
