@@ -54,12 +54,24 @@ def _repairs(random: np.random.Generator, faults: int) -> Repairs:
     return Repairs(arrays.cures_from(of.tolist()), price, [_places(random) for _ in range(count)])
 
 
-def large(seed: int, faults: int = 250, tests: int = 64, repairs: int = 60, bays: int = 8) -> Problem:
+def middling(seed: int) -> Problem:
+    """A problem of 20 faults and 20 tests that do not err: the largest that exact search still solves in seconds."""
+    return large(seed, faults=20, tests=20, repairs=14, errors=(0.0,))
+
+
+def large(
+    seed: int,
+    faults: int = 250,
+    tests: int = 64,
+    repairs: int = 60,
+    bays: int = 8,
+    errors: tuple[float, ...] = (0.0, 0.02, 0.1),
+) -> Problem:
     """A problem of the size of a real machine: most tests show the usual outcome under most faults."""
     random = np.random.default_rng(seed)
     behind = [-1] + [int(random.integers(-1, bay)) for bay in range(1, bays)]
     minutes = random.uniform(1.0, 12.0, (2, bays)).tolist()
-    shows = np.stack([_rare(random, faults) for _ in range(tests)])
+    shows = np.stack([_rare(random, faults, errors) for _ in range(tests)])
     of = np.concatenate([np.arange(repairs), random.integers(0, repairs, faults - repairs)])
     price = random.uniform(8.0, 90.0, repairs)
     return arrays.build(
@@ -70,8 +82,8 @@ def large(seed: int, faults: int = 250, tests: int = 64, repairs: int = 60, bays
     )
 
 
-def _rare(random: np.random.Generator, faults: int) -> Floats:
-    error, outcomes = random.choice([0.0, 0.02, 0.1]), int(random.integers(2, 4))
+def _rare(random: np.random.Generator, faults: int, errors: tuple[float, ...]) -> Floats:
+    error, outcomes = random.choice(errors), int(random.integers(2, 4))
     unusual = random.random(faults) < random.uniform(0.03, 0.5)
     truth = np.where(unusual, random.integers(1, outcomes, faults), 0)
     shows = np.zeros((3, faults))
