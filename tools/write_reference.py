@@ -18,6 +18,7 @@ from pydantic import BaseModel
 
 from halfsplit.machine import format as grammar
 from halfsplit.machine import merging, part_types, schema, supplies, wiring
+from halfsplit.machine.descriptions import descriptions
 from halfsplit.machine.rules import catalogue
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -55,12 +56,13 @@ def page() -> str:
 def _sections() -> Iterator[str]:
     for title, model in SECTIONS:
         doc = inspect.cleandoc(model.__doc__ or "").split("\n\n")[0]
-        rows = [_row(field.alias or name, field) for name, field in model.model_fields.items() if name != "momentary"]
+        about = descriptions(model)
+        rows = [_row(f.alias or n, f, about) for n, f in model.model_fields.items() if n != "momentary"]
         yield f"## {title}\n{doc}\n\n| key | needed | what it is |\n|---|---|---|\n" + "\n".join(rows) + "\n"
 
 
-def _row(key: str, field: Any) -> str:
-    return f"| `{key}` | {'yes' if field.is_required() else ''} | {_cell(field.description or '')} |"
+def _row(key: str, field: Any, about: dict[str, str]) -> str:
+    return f"| `{key}` | {'yes' if field.is_required() else ''} | {_cell(about[key])} |"
 
 
 def _cell(text: str) -> str:

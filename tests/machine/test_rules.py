@@ -146,6 +146,8 @@ CASES: dict[str, tuple[str, str, str, str]] = {
         "black: jacket.metal, value: OL",
         "value: OL",
     ),
+    "seen beyond": (TANK, "black: limit.3, value: 240 V", "black: limit.3, value: 2400 V", "value: 2400 V"),
+    "band too wide": (DRYER, "closes: 58 °C ± 4", "closes: 5.8 °C ± 4", "closes: 5.8 °C"),
     "seen lifts nothing": (
         DRYER,
         "lift: [motor.line, motor.start]",

@@ -26,9 +26,7 @@ _NAME = re.compile(r"[^\s.~*$#,\[\]{}:][^.~*$\n\[\]{}]{0,59}")
 class Section(BaseModel):
     """A part of a machine file: its keys are those of its fields, with blanks for underscores."""
 
-    model_config = ConfigDict(
-        extra="forbid", frozen=True, alias_generator=lambda name: name.replace("_", " "), use_attribute_docstrings=True
-    )
+    model_config = ConfigDict(extra="forbid", frozen=True, alias_generator=lambda name: name.replace("_", " "))
 
 
 def read(reader: Callable[[str], Any]) -> BeforeValidator:

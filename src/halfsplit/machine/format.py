@@ -26,6 +26,7 @@ from halfsplit.machine.fields import (
 )
 
 __all__ = [
+    "ENTRY_MODELS",
     "FORMAT",
     "SYMPTOM_KINDS",
     "BayEntry",
@@ -282,3 +283,13 @@ class MachineFile(Section):
 
 
 MachineFile.ORDER = tuple(field.alias or name for name, field in MachineFile.model_fields.items())
+
+ENTRY_MODELS: tuple[type[Section], ...] = (
+    ControlEntry,
+    SupplyEntry,
+    PartEntry,
+    SymptomEntry,
+    BayEntry,
+    SeenEntry,
+)
+"""The models of what a machine file is made of, in the order in which they are best read."""

@@ -17,7 +17,6 @@ from halfsplit.machine.complaints import Complaints
 from halfsplit.machine.expand.machine import Sheet, expand
 from halfsplit.machine.format import MachineFile
 from halfsplit.machine.model import Machine
-from halfsplit.machine.rules import catalogue
 
 __all__ = ["examine", "examine_text", "load", "load_text", "read_sheet"]
 
@@ -48,6 +47,8 @@ def examine(name_or_path: str | Path) -> tuple[Machine | None, list[Problem]]:
 
 def examine_text(text: str, name: str, path: Path | None = None) -> tuple[Machine | None, list[Problem]]:
     """The same for a text."""
+    from halfsplit.machine.rules import catalogue  # only a check needs the rules
+
     try:
         sheet, complaints = read_with_complaints(text, name, path)
     except BadInput as error:

@@ -10,8 +10,9 @@ import json
 from typing import Any
 
 from halfsplit.machine import amounts, part_types, supplies
-from halfsplit.machine.fields import SCALAR
-from halfsplit.machine.format import FORMAT, MachineFile, PartEntry
+from halfsplit.machine.descriptions import descriptions
+from halfsplit.machine.fields import SCALAR, Section
+from halfsplit.machine.format import ENTRY_MODELS, FORMAT, MachineFile, PartEntry
 from halfsplit.machine.merging import ENTRIES, NONE
 from halfsplit.machine.part_types import PartType, ValueSpec
 
@@ -43,6 +44,7 @@ def schema() -> dict[str, Any]:
     found: dict[str, Any] = _without_titles(MachineFile.model_json_schema())
     found["$schema"] = "https://json-schema.org/draft/2020-12/schema"
     found["title"] = "Halfsplit machine file, format 1"
+    _describe(found)
     found["properties"]["format"] = {"const": FORMAT, "description": found["properties"]["format"]["description"]}
     _let_like(found)
     _name_types(found["$defs"]["PartEntry"])
@@ -63,6 +65,18 @@ def _without_titles(node: Any) -> Any:
         return node
     plain = {k: v for k, v in node.items() if not (k == "title" and isinstance(v, str)) and k != "default"}
     return {key: _without_titles(value) for key, value in plain.items()}
+
+
+def _describe(found: dict[str, Any]) -> None:
+    """Puts what each key is for beside it; the properties of a control stand within its alternatives."""
+    defs = found["$defs"]
+    models: tuple[type[Section], ...] = (MachineFile, *ENTRY_MODELS)
+    for model in models:
+        node = found if model is MachineFile else defs[model.__name__]
+        shape = node if "properties" in node else node["anyOf"][-1]
+        for key, text in descriptions(model).items():
+            if key in shape["properties"]:
+                shape["properties"][key] = {**shape["properties"][key], "description": text}
 
 
 def _let_like(found: dict[str, Any]) -> None:

@@ -14,7 +14,7 @@ from halfsplit.machine.complaints import Complaints
 from halfsplit.machine.expand import house, parts, rest, symptoms, wires
 from halfsplit.machine.expand.scope import Scope
 from halfsplit.machine.format import MachineFile
-from halfsplit.machine.model import Machine
+from halfsplit.machine.model import Bay, Machine, Seen, Supply, Symptom
 from halfsplit.machine.part_types import PartType
 
 __all__ = ["Sheet", "expand"]
@@ -42,36 +42,60 @@ def expand(
     rest.check_controls(scope)
     built = parts.build(ready, scope)
     wired = wires.join(house.house_wires(scope) if supply else (), scope)
-    machine_symptoms = {n: symptoms.read_symptom(n, entry, built, scope) for n, entry in file.symptoms.items()}
-    found = {
-        "places": rest.places_of(scope),
-        "bays": rest.bays_of(scope),
-        "settings": rest.settings_of(scope),
-        "seen": rest.seen_of(scope),
-    }
+    found = _rest(built, scope)
     if supply is None or len(complaints.problems) > before:
         return None
-    machine = Machine(
+    machine = _assemble(name, file, supply, built, wired, found, scope)
+    return Sheet(machine, file, types, wired.lines, wired.paths)
+
+
+@dataclass(frozen=True)
+class _Rest:
+    """What refers to the parts."""
+
+    symptoms: Mapping[str, Symptom]
+    places: Mapping[str, Mapping[str, float]]
+    bays: Mapping[str, Bay]
+    settings: Mapping[str, tuple[tuple[str, str], ...]]
+    seen: tuple[Seen, ...]
+
+
+def _rest(built: parts.Built, scope: Scope) -> _Rest:
+    return _Rest(
+        symptoms={n: symptoms.read_symptom(n, entry, built, scope) for n, entry in scope.file.symptoms.items()},
+        places=rest.places_of(scope),
+        bays=rest.bays_of(scope),
+        settings=rest.settings_of(scope),
+        seen=rest.seen_of(scope),
+    )
+
+
+def _assemble(
+    name: str, file: MachineFile, supply: Supply, built: parts.Built, wired: wires.Wired, found: _Rest, scope: Scope
+) -> Machine:
+    return Machine(
         name=name,
         title=file.machine,
         kind=file.kind,
         supply=supply,
         controls=scope.controls,
+        places=found.places,
         parts=built.parts,
         elements=built.elements,
         devices=built.devices,
         mechanical=tuple(built.mechanical),
         wires=tuple(wired.wires),
-        symptoms=machine_symptoms,
+        symptoms=found.symptoms,
+        bays=found.bays,
         frame=scope.frame,
         joint=parts.pattern("joint", scope),
         wire=parts.pattern("wire", scope),
+        seen=found.seen,
+        settings=found.settings,
         about=file.about or "",
         provenance=file.provenance or "",
         currency=file.currency or "USD",
-        **found,  # type: ignore[arg-type]
     )
-    return Sheet(machine, file, types, wired.lines, wired.paths)
 
 
 def _system(file: MachineFile, complaints: Complaints) -> supplies.SupplySystem | None:

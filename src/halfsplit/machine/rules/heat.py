@@ -10,6 +10,7 @@ from halfsplit.machine.model import ByDevice, Contact, Machine, Sensor, Thermost
 from halfsplit.machine.rules.facts import Flaw, value_path
 
 __all__ = [
+    "band_too_wide",
     "closes_above_opening",
     "limit_above_cut_off",
     "one_shot_blown",
@@ -22,6 +23,7 @@ __all__ = [
 ]
 
 _COLDEST, _HOTTEST = -45.0, 550.0
+_WIDEST_BAND = 60.0
 
 
 def _thermostats(machine: Machine) -> Iterator[Thermostat]:
@@ -56,6 +58,15 @@ def ranges_overlap(sheet: Sheet) -> Iterator[Flaw]:
         if device.resets == "itself" and device.returns.nominal < device.trips.nominal <= device.returns.high:
             message = f"The ranges of the two temperatures of '{device.part}' overlap."
             yield Flaw(_path(sheet, device, "trips"), message, "Look at their tolerances.")
+
+
+def band_too_wide(sheet: Sheet) -> Iterator[Flaw]:
+    """A thermostat comes back more than 60 K below where it trips: a digit or a sign is wrong (common practice)."""
+    for device in _thermostats(sheet.machine):
+        band = device.trips.nominal - device.returns.nominal
+        if device.resets == "itself" and band > _WIDEST_BAND:
+            message = f"'{device.part}' comes back {band:g} K below where it trips."
+            yield Flaw(_path(sheet, device, "returns"), message, "Look at the digits, the sign and the unit.")
 
 
 def thermostat_always_open(sheet: Sheet) -> Iterator[Flaw]:

@@ -12,6 +12,7 @@ __all__ = [
     "heat_never_enough",
     "mechanical_unperceived",
     "seen_amiss",
+    "seen_beyond",
     "seen_lifts_nothing",
     "seen_same_terminal",
     "share_absurd",
@@ -118,6 +119,15 @@ def seen_amiss(sheet: Sheet) -> Iterator[Flaw]:
         if seen.meter != "ohms" and seen.isolated and seen.value:
             message = f"An isolated machine shows no {seen.meter}."
             yield Flaw(("seen", index, "isolated"), message, "Take `isolated` out, or look at the value.")
+
+
+def seen_beyond(sheet: Sheet) -> Iterator[Flaw]:
+    """A reading that no meter shows: ohms or volts below nought, or more volts than the supply gives."""
+    highest = 1.15 * supply_volts(sheet.machine)
+    for index, seen in enumerate(sheet.machine.seen):
+        if seen.value is not None and (seen.value < 0 or (seen.meter == "volts" and seen.value > highest)):
+            message = f"A healthy machine never shows {seen.value:g} on the {seen.meter} range."
+            yield Flaw(("seen", index, "value"), message, "Look at the sign, the digits and the unit.")
 
 
 def seen_lifts_nothing(sheet: Sheet) -> Iterator[Flaw]:

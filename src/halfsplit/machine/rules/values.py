@@ -30,7 +30,7 @@ __all__ = [
 _WIDEST = {"V": 0.2, "Hz": 0.05}
 _WIDEST_ELSE = 0.5
 _WIDEST_KELVIN = 25.0
-_LARGEST_PRICE, _LONGEST_JOB = 3000.0, 300.0
+_SMALLEST_PRICE, _LARGEST_PRICE, _LONGEST_JOB = 0.05, 3000.0, 300.0
 
 
 def _given(sheet: Sheet) -> Iterator[tuple[tree.Path, str, Value, tuple[str, str] | None]]:
@@ -138,7 +138,7 @@ def never_trips(sheet: Sheet) -> Iterator[Flaw]:
 def price_absurd(sheet: Sheet) -> Iterator[Flaw]:
     """A price is none of a part: a point was lost, or it is another currency."""
     for name, entry in sheet.file.parts.items():
-        if entry.price and not (0 < entry.price[0] <= _LARGEST_PRICE):
+        if entry.price and not _SMALLEST_PRICE <= entry.price[0] <= _LARGEST_PRICE:
             message = f"No part of an appliance costs {entry.price[0]:g} {entry.price[1]}."
             yield Flaw(value_path(name, "price"), message, "Look at the point.")
 
