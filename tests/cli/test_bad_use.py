@@ -231,7 +231,7 @@ def test_a_spoiled_cache_is_read_anew(tmp_path: Path, capsys: Capture, monkeypat
 
     monkeypatch.setenv("HALFSPLIT_CACHE", str(tmp_path / "cache"))
     whole = run(capsys, "check", "water-heater", "--faults", "--json").out
-    (kept,) = (tmp_path / "cache").glob("*.machine")
+    (kept,) = (tmp_path / "cache").glob("*.kept")
     for spoiled in (b"", kept.read_bytes()[:100], pickle.dumps(Hostile()), pickle.dumps({"machine": 1})):
         kept.write_bytes(spoiled)
         assert run(capsys, "check", "water-heater", "--faults", "--json").out == whole
