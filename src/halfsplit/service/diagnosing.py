@@ -11,6 +11,7 @@ from halfsplit.evidence import findings_file
 from halfsplit.evidence.weighing import Bench, Candidate, Weighed
 from halfsplit.machine import model
 from halfsplit.modes import listing
+from halfsplit.service import advising
 
 UNEXPLAINED = "something this file does not say"
 
@@ -22,9 +23,16 @@ def read_findings(machine: model.Machine, text: str, file: str) -> list[f.Findin
 
 
 def diagnose(
-    machine: model.Machine, findings: Sequence[f.Finding], why: str = "", worked_on_before: bool = False
+    machine: model.Machine,
+    findings: Sequence[f.Finding],
+    why: str = "",
+    worked_on_before: bool = False,
+    key: str = "",
 ) -> dict[str, Any]:
-    """All that is known after the findings, as the contract has it, and the findings with nothing left out."""
+    """All that is known after the findings, as the contract has it, and the findings with nothing left out.
+
+    `why` names a candidate whose reasons are told too; under `key` the machine's table of steps is kept.
+    """
     bench = Bench(machine, worked_on_before)
     weighed = bench.weigh(findings)
     ranked = weighed.ranked()
@@ -34,6 +42,7 @@ def diagnose(
         "candidates": [candidate(one) for one in ranked],
         "unexplained": weighed.unexplained,
         "worst_fit": findings_file.written(worst) if worst else None,
+        "next": [advising.as_data(one) for one in advising.advise(advising.adviser(bench, key), weighed)],
         "enough": enough(weighed),
         "findings": [findings_file.written(one) for one in findings],
     } | told

@@ -1,0 +1,134 @@
+"""The next steps as data, best first: the only place that asks the plan. The table of steps is kept per machine."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from halfsplit.evidence import finding as f
+from halfsplit.evidence.weighing import Bench, Weighed
+from halfsplit.operate.condition import Condition
+from halfsplit.plan import score, steps, table
+from halfsplit.plan.steps import Step
+from halfsplit.predict.readings import Probe
+from halfsplit.rehearse import play
+from halfsplit.service import kept, wording
+from halfsplit.work import hazards
+from halfsplit.work.state import JobState, to_open
+
+CLASSES = kept.named(Step, Condition, Probe)
+COUNT = 3
+"""So many steps are offered."""
+
+
+@dataclass(frozen=True)
+class Advice:
+    """One step: what to do in a sentence, its minutes, the bits it tells about the repair, what outcomes mean."""
+
+    step: Step
+    text: str
+    minutes: float
+    bits: float
+    outcomes: tuple[str, ...]
+    cautions: tuple[str, ...]
+
+    @property
+    def live(self) -> bool:
+        """Whether leads touch a machine under power."""
+        return self.step.live
+
+
+def adviser(bench: Bench, key: str = "") -> score.Adviser:
+    """The adviser of a machine; its table of steps is kept under `key` ("": not kept)."""
+    name = kept.key("table", key)
+    found = _table(kept.get(name, CLASSES), bench) if key else None
+    if found is not None:
+        return score.Adviser(bench, found)
+    made = score.Adviser(bench)
+    if key:
+        kept.put(name, (made.table.steps, made.table.codes.tobytes()))
+    return made
+
+
+def _table(held: Any, bench: Bench) -> table.Table | None:
+    """A kept table, if it is one and fits the machine's candidates."""
+    match held:
+        case (tuple() as found, bytes() as raw) if found and len(raw) == len(found) * len(bench.singles.variants):
+            codes = np.frombuffer(raw, np.int8).reshape(len(found), -1)
+            return table.Table(found, codes, codes[:, :1])
+    return None
+
+
+def advise(asked: score.Adviser, weighed: Weighed, aside: Collection[Step] = (), count: int = COUNT) -> list[Advice]:
+    """The best steps from where the findings have brought the machine, without those set aside."""
+    state = standing(asked, weighed.findings, aside)
+    return [_advice(asked, weighed, state, one) for one in asked.next_steps(weighed, state, count)]
+
+
+def standing(asked: score.Adviser, findings: Sequence[f.Finding], aside: Collection[Step] = ()) -> JobState:
+    """How the machine stands after these findings: what is open, its condition, what has been done."""
+    state = JobState(refused=frozenset(aside))
+    for step in filter(None, map(step_of, findings)):
+        state = play.after(asked, state, step)
+    return state
+
+
+def step_of(found: f.Finding) -> Step | None:
+    """The step that gave a finding; None for what an owner told and for repairs."""
+    match found:
+        case f.Reading():
+            places = tuple(lead for lead in (found.probe.red, found.probe.black) if lead)
+            return Step("reading", found.condition, found.probe, places=places)
+        case f.Look():
+            return Step("look", at=found.at, places=(found.at,))
+        case f.Perceived(by="repairer", condition=Condition()):
+            return Step("symptom", found.condition, at=found.what)
+    return None
+
+
+def _advice(asked: score.Adviser, weighed: Weighed, state: JobState, one: score.Scored) -> Advice:
+    machine = asked.bench.machine
+    return Advice(
+        one.step,
+        wording.sentence(machine, state, one.step, steps.bays_needed(machine, one.step)),
+        one.cost.minutes,
+        one.bits,
+        wording.outcomes(weighed, one.step),
+        tuple(_cautions(asked, state, one.step)),
+    )
+
+
+def _cautions(asked: score.Adviser, state: JobState, step: Step) -> Iterator[str]:
+    """What may hurt on the way: live parts, and the cautions of each bay that is still to be opened."""
+    if step.live:
+        yield "{}: {}".format(*hazards.CAUTIONS[hazards.Hazard.LIVE])
+    machine = asked.bench.machine
+    for bay in to_open(machine, state, steps.bays_needed(machine, step)):
+        for caution in machine.bays[bay].cautions:
+            yield f"CAUTION: {bay}: {caution}"
+
+
+def as_data(advice: Advice) -> dict[str, Any]:
+    """A step as the contract has it, and all that a tool needs to do it."""
+    step = advice.step
+    at = step.condition
+    return {
+        "kind": step.kind,
+        "text": advice.text,
+        "minutes": advice.minutes,
+        "live": advice.live,
+        "reason": f"It tells {advice.bits:.2f} bits about which repair is due in {advice.minutes:.1f} minutes.",
+        "bits": advice.bits,
+        "at": step.at or None,
+        "meter": step.probe.meter if step.probe else None,
+        "red": step.probe.red if step.probe else None,
+        "black": (step.probe.black or None) if step.probe else None,
+        "set": dict(at.setting) if at else None,
+        "isolated": at.isolated if at else None,
+        "lift": list(at.lift) if at else [],
+        "outcomes": list(advice.outcomes),
+        "cautions": list(advice.cautions),
+    }

@@ -1,0 +1,164 @@
+"""A step in plain sentences: power, setting, what to open, where red and black go, and what each outcome would mean.
+
+Knows steps and what the candidates predict of them; chooses nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+
+import numpy as np
+
+from halfsplit.circuit.network import Array
+from halfsplit.evidence import weigh
+from halfsplit.evidence.weighing import Weighed
+from halfsplit.machine import model
+from halfsplit.operate.condition import WARMTH, Condition
+from halfsplit.operate.condition import condition as conditions_of
+from halfsplit.plan.steps import Step
+from halfsplit.predict.readings import Reading
+from halfsplit.work.state import JobState, to_open
+
+LIKELY = 0.01
+"""Possible causes below this probability are left out of the outcomes."""
+NAMED = 3
+"""So many possible causes are named at each outcome."""
+APART = 2.0
+"""Outcomes are told apart where their ranges of so many standard deviations each way do not touch."""
+
+
+# ---- what to do -------------------------------------------------------------------------------------------
+
+
+def sentence(machine: model.Machine, state: JobState, step: Step, bays: tuple[str, ...]) -> str:
+    """All that has to be done for a step, from how the machine stands."""
+    said = [*_power(machine, state, step, bays), *_opening(machine, state, bays), *_setting(machine, state, step)]
+    return " ".join([*said, _itself(machine, step)])
+
+
+def _power(machine: model.Machine, state: JobState, step: Step, bays: tuple[str, ...]) -> Iterator[str]:
+    if step.condition is None:
+        if to_open(machine, state, bays) and not state.isolated:
+            yield _isolate(machine)
+        return
+    if step.condition.isolated:
+        if not state.isolated:
+            yield _isolate(machine)
+    elif to_open(machine, state, bays):
+        yield _isolate(machine)
+    elif state.isolated:
+        yield "Take the leads off, clear your hands, and bring the power back."
+
+
+def _isolate(machine: model.Machine) -> str:
+    how = " and ".join(f"{control} {position}" for control, position in machine.supply.isolates)
+    return f"Isolate the machine ({how}) and prove it dead with a meter that you have just proved."
+
+
+def _opening(machine: model.Machine, state: JobState, bays: tuple[str, ...]) -> Iterator[str]:
+    for bay in to_open(machine, state, bays):
+        fasteners = machine.bays[bay].fasteners
+        yield f"Open the {bay} ({fasteners})." if fasteners else f"Open the {bay}."
+
+
+def _setting(machine: model.Machine, state: JobState, step: Step) -> Iterator[str]:
+    if step.condition is None:
+        return
+    house = {control for control, _ in machine.supply.isolates} | {"plug", "breaker"}
+    before = dict(state.condition.setting if state.condition else conditions_of(machine).setting)
+    moved = [(c, p) for c, p in step.condition.setting if before.get(c) != p and c not in house]
+    wanted = [_stand(machine, control, position) for control, position in moved]
+    if wanted:
+        yield f"Set: {', '.join(wanted)}."
+    yield from _lifted(state.condition, step.condition)
+
+
+def _stand(machine: model.Machine, control: str, position: str) -> str:
+    if control == WARMTH:
+        return f"let it get {position}"
+    return f"{control} {position}" if control in machine.controls else f"{control}: {position}"
+
+
+def _lifted(now: Condition | None, at: Condition) -> Iterator[str]:
+    already = set(now.lift if now else ())
+    for terminal in at.lift:
+        if terminal not in already:
+            yield f"Take the wires off {terminal}."
+    for terminal in sorted(already - set(at.lift)):
+        yield f"Put the wires back on {terminal}."
+
+
+def _itself(machine: model.Machine, step: Step) -> str:
+    if step.kind == "look":
+        return f"Look at {step.at}: fine, burnt, loose, off, broken, clogged?"
+    if step.probe is None:
+        return machine.symptoms[step.at].question or f"See for yourself: {step.at}?"
+    if step.probe.meter == "amps":
+        return f"Meter at amps: close the clamp round the wires at {step.probe.red}. Read."
+    power = "With the power on, meter" if step.live else "Meter"
+    return f"{power} at {step.probe.meter}: red on {step.probe.red}, black on {step.probe.black}. Read."
+
+
+# ---- what it would mean -----------------------------------------------------------------------------------
+
+
+def outcomes(weighed: Weighed, step: Step) -> tuple[str, ...]:
+    """Each outcome that some likely cause would give, likeliest first, with the causes that it would speak for."""
+    rows = np.flatnonzero(weighed.posterior.probability > LIKELY)
+    rows = rows if len(rows) else np.array([int(weighed.posterior.probability.argmax())])
+    made = _told(weighed, step, rows)
+    weights = {text: weighed.posterior.probability[members].sum() for text, members in made.items()}
+    return tuple(f"{text}: {_causes(weighed, made[text])}" for text in sorted(made, key=lambda t: -weights[t]))
+
+
+def _told(weighed: Weighed, step: Step, rows: Array) -> dict[str, list[int]]:
+    if step.kind == "look":
+        values, table = weighed.predictor.look(step.at)
+        return _grouped((values[int(table[row].argmax())], row) for row in rows.tolist())
+    assert step.condition is not None
+    if step.probe is None:
+        yes = weighed.predictor.symptom(step.at, step.condition, False)
+        return _grouped(("yes" if yes[row] > 0.5 else "no", row) for row in rows.tolist())
+    return _ranges(weighed, step, weighed.predictor.reading(step.probe, step.condition), rows.tolist())
+
+
+def _grouped(pairs: Iterable[tuple[str, int]]) -> dict[str, list[int]]:
+    made: dict[str, list[int]] = {}
+    for text, row in pairs:
+        made.setdefault(text, []).append(row)
+    return made
+
+
+def _ranges(weighed: Weighed, step: Step, expected: Reading, rows: list[int]) -> dict[str, list[int]]:
+    """Readings that cannot be told apart lie in one group, named by its range on the meter."""
+    over = [row for row in rows if np.isinf(expected.value[row])]
+    spread = APART * weigh.deviation(expected)
+    low, high = expected.mean - spread, expected.mean + spread
+    made: dict[str, list[int]] = {"OL": over} if over else {}
+    group: list[int] = []
+    for row in sorted(set(rows) - set(over), key=lambda r: float(low[r])):
+        if group and low[row] > max(high[g] for g in group):
+            made[_span(weighed, step, expected, group)] = group
+            group = []
+        group.append(row)
+    return made | ({_span(weighed, step, expected, group): group} if group else {})
+
+
+def _span(weighed: Weighed, step: Step, expected: Reading, group: Sequence[int]) -> str:
+    assert step.probe is not None
+    meter = weighed.predictor.readings.meter
+    texts = [meter.shown(step.probe.meter, float(pick(expected.value[list(group)])))[0] for pick in (np.min, np.max)]
+    return f"about {texts[0]}" if texts[0] == texts[1] else f"{texts[0]} to {texts[1]}"
+
+
+def _causes(weighed: Weighed, rows: Sequence[int]) -> str:
+    """The likeliest causes among some variants, and how many more."""
+    candidates = weighed.candidates
+    sums: dict[int, float] = {}
+    for row in rows:
+        group = int(candidates.group_of[row])
+        sums[group] = sums.get(group, 0.0) + float(weighed.posterior.probability[row])
+    order = sorted(sums, key=lambda group: -sums[group])
+    named = [" + ".join(candidates.faults[i].name for i in candidates.groups[g]) or "nothing is wrong" for g in order]
+    more = f", and {len(named) - NAMED} more" if len(named) > NAMED else ""
+    return ", ".join(named[:NAMED]) + more
