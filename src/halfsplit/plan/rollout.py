@@ -20,6 +20,8 @@ from halfsplit.plan.nodes import Node
 from halfsplit.plan.problem import GONE, Problem
 
 CLOSE = 1e-9
+DEEPEST = 100
+"""Moves in a row after which a branch is only estimated, so that no job exhausts the stack."""
 
 Ranked = list[tuple[float, int]]
 """Moves with their cost, cheapest first."""
@@ -47,12 +49,16 @@ class Search:
         self.nodes = nodes.Nodes(problem)
         self.budget = budget
         self.spent = 0
-        self._cuts = 0
+        self._cuts = self._depth = 0
 
     @property
     def over(self) -> bool:
         """Whether the budget is spent."""
         return self.spent >= self.budget.nodes
+
+    def _enough(self, share: float) -> bool:
+        """Whether a branch is only estimated: too improbable, too deep, or the budget is spent."""
+        return share < self.budget.cut or self._depth >= DEEPEST or self.over
 
     def base(self, node: Node, name: str, share: float = 1.0) -> float:
         """Expected cost of following one base policy. `share`: the probability of coming here at all."""
@@ -61,10 +67,12 @@ class Search:
         known = node.values.get(name)
         if known is not None and known[1] >= share:
             return known[0]
-        if share < self.budget.cut or self.over:
+        if self._enough(share):
             return self._estimate(node)
         before = self._cuts
+        self._depth += 1
         cost = self._follow(node, self._base_move(node, name), name, share)
+        self._depth -= 1
         node.values[name] = cost, (np.inf if self._cuts == before else share)
         return cost
 
@@ -72,14 +80,19 @@ class Search:
         """Expected cost of following a level from here."""
         if node.settled:
             return self._settled(node)
-        if level == 0 or share < self.budget.cut or self.over:
+        if level == 0:
             return min(self.base(node, name, share) for name in policies.BASES)
+        if self._enough(share):
+            self._cuts += 1
+            return self.value(node, 0, share)
         name = f"level {level}"
         known = node.values.get(name)
         if known is not None and known[1] >= share:
             return known[0]
         before = self._cuts
+        self._depth += 1
         cost = self._improved(node, level, share)
+        self._depth -= 1
         node.values[name] = cost, (np.inf if self._cuts == before else share)
         return cost
 
@@ -106,9 +119,9 @@ class Search:
 
     def _improved(self, node: Node, level: int, share: float) -> float:
         below = self.value(node, level - 1, share)
-        cost, move = self.ranked(node, level - 1, share)[0]
         if node.bound >= below - CLOSE:
             return below
+        cost, move = self.ranked(node, level - 1, share)[0]
         branches = self.nodes.branches(node, move)
         later = sum(chance * self.value(after, level, share * chance) for chance, after in branches)
         return min(below, cost, node.minutes(move) + later)
