@@ -48,6 +48,26 @@ def test_every_report_of_a_planted_mistake_says_what_to_do() -> None:
     assert silent == []
 
 
+SLIPS = [
+    *("terminal misspelled", "part misspelled", "type misspelled", "bay misspelled", "control misspelled"),
+    *("place misspelled at a part", "bay behind nothing", "setting unknown", "control of a setting unknown"),
+    *("lead misplaced",),
+]
+
+
+@pytest.mark.parametrize("kind", SLIPS)
+def test_remedy_names_what_was_meant(kind: str) -> None:
+    """For a slip in a name, the remedy offers the name that stood there, alone or among the known ones."""
+    draw = random.Random(kind)
+    for name, sheet in SHEETS.items():
+        places = list(planting.PLANTS[kind](sheet))
+        for planted in draw.sample(places, min(EACH, len(places))):
+            problems = loading.examine_text(planted.text, name)[1]
+            found = next(p for p in problems if p.line in planted.lines)
+            wrong = found.message.rstrip(".").split("'")[-2]
+            assert any(f"'{w}'" in found.remedy or f" {w}" in found.remedy for w in (wrong[:-1], wrong[1:])), found
+
+
 def test_two_mistakes_are_reported_together() -> None:
     """Two mistakes of one file are both reported, in the order of the file."""
     text = library.text("vented-dryer").replace("type: lamp", "type: lampp").replace("buzzer.1\n", "buzzer.9\n")

@@ -175,7 +175,7 @@ CASES: dict[str, tuple[str, str, str, str]] = {
     ),
     "symptom twice": (COLD, "symptoms:\n", "symptoms:\n  it runs: {running: compressor}\n", "compressor runs:"),
 }
-# No machine of the library has such a part.
+# No machine of the library has such a part: tried with the parts of test_part_types.
 ELSEWHERE = {"relay drops above pull", "sensor off curve"}
 
 

@@ -96,7 +96,8 @@ class Scope:
             if control == WARMTH and WARMTH not in self.controls:
                 good = self.known(position, warmths, "warmth under `temperatures`", here)
             else:
-                good = self.position(control, position, here)
+                known = self.known(control, [*self.controls, *([WARMTH] if warmths else [])], "control", here)
+                good = known and self.position(control, position, here)
             if good:
                 kept.append((control, position))
         return tuple(kept)
