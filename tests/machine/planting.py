@@ -188,7 +188,7 @@ def position_misspelled(sheet: Sheet) -> Iterator[Planted]:
     for path, line, text in sheet.values(r"[a-z ]+"):
         if len(path) == 5 and path[2] == "chart":
             row = sheet.lines[line - 1]
-            yield sheet.sub(line, row[row.index("[") :].split("]")[0], "[" + text + "x", "There is no position")
+            yield sheet.sub(line, row[row.index("[") :].split("]")[0], "[" + text + "x", "has no position")
 
 
 def chart_line_emptied(sheet: Sheet) -> Iterator[Planted]:
@@ -337,7 +337,7 @@ def setting_unknown(sheet: Sheet) -> Iterator[Planted]:
     """A position of a setting is misspelled."""
     for path, line, text in sheet.values(r".+", ("symptoms", "settings", "seen")):
         if "set" in path or path[0] == "settings":
-            yield sheet.sub(line, f"{path[-1]}: {text}", f"{path[-1]}: {text}q", "There is no")
+            yield sheet.sub(line, f"{path[-1]}: {text}", f"{path[-1]}: {text}q", "has no (position|warmth)")
 
 
 def control_of_setting_unknown(sheet: Sheet) -> Iterator[Planted]:
@@ -400,7 +400,7 @@ def place_misspelled(sheet: Sheet) -> Iterator[Planted]:
         yield Planted(
             sheet.with_line(line, sheet.lines[line - 1].replace(f"{place}:", f"{place} q:")),
             frozenset(users + parts),
-            "There is no place",
+            "has no place",
             place,
         )
 
@@ -429,7 +429,7 @@ PLANTS: dict[str, Plant] = {
     "type misspelled": name_misspelled("type", "There is no part type"),
     "bay misspelled": name_misspelled("in", "There is no bay"),
     "control misspelled": name_misspelled("control", "There is no control"),
-    "place misspelled at a part": name_misspelled("at", "There is no place"),
+    "place misspelled at a part": name_misspelled("at", "has no place"),
     "place misspelled": place_misspelled,
     "key misspelled": key_misspelled,
     "bay left out": key_left_out,

@@ -35,7 +35,7 @@ def read_supply(scope: Scope) -> Supply | None:
         return None
     good = [_value(name, spec, scope) for name, spec in system.values.items()]
     for name in entry.values:
-        good.append(scope.known(name, [*system.values, "system", "meets"], "value of this supply", (*PATH, name)))
+        good.append(scope.known(name, [*system.values, "system", "meets"], "value", (*PATH, name), owner=entry.system))
     good.append(_meets(system, scope))
     if not all(good):
         return None

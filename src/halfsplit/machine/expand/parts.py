@@ -116,7 +116,7 @@ def _weights(ready: Ready, failing: Failing, scope: Scope) -> tuple[float | None
     names = [mode.name for mode in modes_of(failing, {})]
     weights = {}
     for name, text in fails.items():
-        if scope.known(name, names, f"mode of '{ready.given.name}'", (*path, name)):
+        if scope.known(name, names, "mode", (*path, name), owner=ready.given.name):
             weights[name] = _weight(text, (*path, name), scope)
     return None, weights
 
@@ -139,7 +139,7 @@ def _check_terminals(ready: Ready, scope: Scope) -> None:
         for index, terminal in enumerate(ends if isinstance(ends, tuple) else ()):
             scope.terminal(str(terminal), (*ready.given.where(value), index))
     for terminal in ready.entry.spare if ready.entry else ():
-        scope.known(terminal, ready.terminals, f"terminal of '{ready.given.name}'", (*ready.given.path, "spare"))
+        scope.known(terminal, ready.terminals, "terminal", (*ready.given.path, "spare"), owner=ready.given.name)
 
 
 def _check_elements(ready: Ready, built: Built, scope: Scope) -> None:

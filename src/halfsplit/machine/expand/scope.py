@@ -37,13 +37,14 @@ class Scope:
     mechanical: set[str] = field(default_factory=set)
     frame: str = ""
 
-    def known(self, name: str, names: Iterable[str], what: str, path: tree.Path) -> bool:
-        """Whether a name is one of those; if not, and it is not broken, that is a problem."""
+    def known(self, name: str, names: Iterable[str], what: str, path: tree.Path, owner: str = "") -> bool:
+        """Whether a name is one of those (of the `owner`, if any); if not, and it is not broken, that is a problem."""
         names = list(names)
         if name in names:
             return True
         if name not in self.broken:
-            self.complaints.add(path, f"There is no {what} '{name[:60]}'.", did_you_mean(name, names))
+            begin = f"'{owner}' has no" if owner else "There is no"
+            self.complaints.add(path, f"{begin} {what} '{name[:60]}'.", did_you_mean(name, names))
         return False
 
     def control(self, name: str, path: tree.Path) -> bool:
@@ -54,11 +55,11 @@ class Scope:
         """Whether a control has a position."""
         if not self.control(control, path):
             return False
-        return self.known(position, self.controls[control].positions, f"position of '{control}'", path)
+        return self.known(position, self.controls[control].positions, "position", path, owner=control)
 
     def place(self, name: str, path: tree.Path) -> bool:
         """Whether the file gives temperatures for a place."""
-        return self.known(name, self.file.temperatures, "place under `temperatures`", path)
+        return self.known(name, self.file.temperatures, "place", path, owner="temperatures")
 
     def bay(self, name: str, path: tree.Path) -> bool:
         """Whether a bay exists."""
@@ -94,7 +95,7 @@ class Scope:
         for control, position in given.items():
             here = (*path, control)
             if control == WARMTH and WARMTH not in self.controls:
-                good = self.known(position, warmths, "warmth under `temperatures`", here)
+                good = self.known(position, warmths, "warmth", here, owner="temperatures")
             else:
                 known = self.known(control, [*self.controls, *([WARMTH] if warmths else [])], "control", here)
                 good = known and self.position(control, position, here)

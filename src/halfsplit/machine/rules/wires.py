@@ -33,13 +33,13 @@ def wire_to_itself(sheet: Sheet) -> Iterator[Flaw]:
 
 def doubled_wire(sheet: Sheet) -> Iterator[Flaw]:
     """One wire of the sheet was written down twice, in either direction."""
-    first: dict[frozenset[str], int] = {}
-    for index, (wire, path) in enumerate(own_wires(sheet), start=1):
+    first: dict[frozenset[str], str] = {}
+    for wire, path in own_wires(sheet):
         ends = frozenset(wire.ends)
         if ends in first and len(ends) == 2:
-            message = f"{wire.ends[0]} and {wire.ends[1]} are joined already, by wire {first[ends]}."
+            message = f"{wire.ends[0]} and {wire.ends[1]} are joined already, by a {first[ends]} wire above."
             yield Flaw(path, message, "Take one of the two out, or mend a terminal.")
-        first.setdefault(ends, index)
+        first.setdefault(ends, "".join(wire.colours))
 
 
 def wire_ring(sheet: Sheet) -> Iterator[Flaw]:
