@@ -69,3 +69,18 @@ def test_too_large_is_said() -> None:
         exact.solve(given, problem.start(given), limit=2)
     choice = choose.choose(given, problem.start(given), choose.DEFAULT._replace(exact_nodes=2))
     assert choice.how == choose.HOW[2]
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_faults_that_nothing_tells_apart_stand_as_one(seed: int) -> None:
+    """Splitting every fault into three alike changes neither the cost nor the number of states solved."""
+    given = drawn(seed)
+    tests = Tests(np.repeat(given.shows, 3, axis=2), given.test_minutes)
+    whole = problem.build(given.prior, Tests(given.shows, given.test_minutes), Repairs(given.cures, given.repair_price))
+    split = problem.build(
+        np.repeat(given.prior, 3) * np.tile([0.5, 0.3, 0.2], 4),
+        tests,
+        Repairs(np.repeat(given.cures, 3, axis=1), given.repair_price),
+    )
+    one, three = (exact.solve(each, problem.start(each)) for each in (whole, split))
+    assert (three.cost, three.nodes) == (pytest.approx(one.cost), one.nodes)

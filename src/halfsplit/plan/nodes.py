@@ -186,10 +186,11 @@ class Nodes:
         self.met: dict[Key, Node] = {}
 
     def root(self, state: State) -> Node:
-        """The node of a state."""
-        faults = np.flatnonzero(state.posterior > GONE)
+        """The node of a state; faults that nothing tells apart stand as one."""
+        merged = np.bincount(self.problem.alike, weights=state.posterior)
+        faults = np.flatnonzero(merged > GONE)
         faults = faults[np.argsort(self.problem.groups[faults], kind="stable")]
-        p = state.posterior[faults]
+        p = merged[faults]
         told = Told(faults, p / p.sum(), state.left, state.opened, state.mode)
         every = np.arange(len(self.problem.shows))
         return self._kept(told, (every, self.problem.shows), faults)

@@ -177,6 +177,13 @@ class Problem:
         """(F,) faults that the same repairs cure carry the same number: telling them apart gains nothing."""
         return np.unique(self.cures, axis=1, return_inverse=True)[1].reshape(-1).astype(np.int64)
 
+    @cached_property
+    def alike(self) -> Ints:
+        """(F,) each fault's stand-in: the first fault that every test shows alike and the same repairs cure."""
+        table = np.vstack([self.shows.reshape(-1, len(self.prior)), self.cures])
+        _, firsts, which = np.unique(table, axis=1, return_index=True, return_inverse=True)
+        return firsts[which.reshape(-1)].astype(np.int64)
+
     def at(self, opened: int, mode: int) -> AtOnce:
         """Minutes of everything where these bays are open (bits of an integer) and this mode is set."""
         known = self._at.get((opened, mode))
