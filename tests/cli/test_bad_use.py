@@ -238,3 +238,16 @@ def test_a_spoiled_cache_is_read_anew(tmp_path: Path, capsys: Capture, monkeypat
     assert not (tmp_path / "made by a pickle").exists()
     monkeypatch.setenv("HALFSPLIT_CACHE", str(kept / "no folder"))
     assert run(capsys, "check", "water-heater", "--faults", "--json").out == whole
+
+
+def test_a_like_file_follows_the_other(tmp_path: Path, capsys: Capture) -> None:
+    """A kept machine that is like another file is read anew when that other file changes."""
+    from halfsplit.machine import library
+
+    base, mine = tmp_path / "base.yaml", tmp_path / "mine.yaml"
+    base.write_text(library.text("water-heater"), encoding="utf-8")
+    mine.write_text("format: halfsplit machine 1\nlike: base\nmachine: Mine\n", encoding="utf-8")
+    first = run(capsys, "check", str(mine), "--faults", "--json")
+    assert first.code == 0
+    base.write_text(library.text("vented-dryer"), encoding="utf-8")
+    assert run(capsys, "check", str(mine), "--faults", "--json").out != first.out

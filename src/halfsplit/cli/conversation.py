@@ -10,7 +10,7 @@ import textwrap
 from collections.abc import Callable, Sequence
 from typing import Any, TextIO
 
-from halfsplit.cli.output import percent
+from halfsplit.cli.output import patience, percent
 from halfsplit.errors import NotUnderstood, Refused
 from halfsplit.evidence import finding as f
 from halfsplit.evidence import findings_file
@@ -89,7 +89,8 @@ class _Held:
     def run(self, file: str | None, own: bool, seed: int | None) -> None:
         name = file or self.choose_machine()
         machine = machines.load(name)
-        self.guided = Guided(advising.adviser(Bench(machine), machines.key(name)))
+        with patience("Working out once what every fault of this machine would show"):
+            self.guided = Guided(advising.adviser(Bench(machine), machines.key(name)))
         if file is None and not own:
             own = (
                 self.chosen("Shall a fault be drawn and hidden, or do you type your own findings?", ("drawn", "own"))

@@ -39,7 +39,8 @@ def command(file: str, findings: str, why: str, worked_on_before: bool, as_json:
     machine = machines.load(file)
     text, name = _text(findings)
     read = diagnosing.read_findings(machine, text, name)
-    found = diagnosing.diagnose(machine, read, why, worked_on_before, machines.key(file))
+    with output.patience("Working out once what every fault of this machine would show"):
+        found = diagnosing.diagnose(machine, read, why, worked_on_before, machines.key(file))
     if as_json:
         output.document(found)
     else:

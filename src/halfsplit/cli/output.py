@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 import sys
-from collections.abc import Iterable, Sequence
+import threading
+from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
 
 import click
@@ -17,6 +19,19 @@ def document(data: object) -> None:
 
 def _writes_all() -> bool:
     return (getattr(sys.stdout, "encoding", "") or "").lower().replace("-", "") == "utf8"
+
+
+@contextlib.contextmanager
+def patience(what: str) -> Iterator[None]:
+    """Says on stderr what takes long, once it has taken a second; nothing where nobody looks."""
+    timer = threading.Timer(1.0, click.echo, [f"{what} ..."], {"err": True})
+    timer.daemon = True
+    if sys.stderr.isatty():
+        timer.start()
+    try:
+        yield
+    finally:
+        timer.cancel()
 
 
 def table(headings: Sequence[str], rows: Iterable[Sequence[str]], right: Sequence[int] = ()) -> None:

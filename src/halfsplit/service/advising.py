@@ -6,8 +6,6 @@ from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-import numpy as np
-
 from halfsplit.evidence import finding as f
 from halfsplit.evidence.weighing import Bench, Weighed
 from halfsplit.operate.condition import Condition
@@ -19,7 +17,7 @@ from halfsplit.service import kept, wording
 from halfsplit.work import hazards
 from halfsplit.work.state import JobState, to_open
 
-CLASSES = kept.named(Step, Condition, Probe)
+CLASSES = kept.named(table.Table, table.Outcomes, Step, Condition, Probe)
 COUNT = 3
 """So many steps are offered."""
 
@@ -44,22 +42,13 @@ class Advice:
 def adviser(bench: Bench, key: str = "") -> score.Adviser:
     """The adviser of a machine; its table of steps is kept under `key` ("": not kept)."""
     name = kept.key("table", key)
-    found = _table(kept.get(name, CLASSES), bench) if key else None
-    if found is not None:
+    found = kept.get(name, CLASSES | kept.arrays()) if key else None
+    if isinstance(found, table.Table):
         return score.Adviser(bench, found)
     made = score.Adviser(bench)
     if key:
-        kept.put(name, (made.table.steps, made.table.codes.tobytes()))
+        kept.put(name, made.table)
     return made
-
-
-def _table(held: Any, bench: Bench) -> table.Table | None:
-    """A kept table, if it is one and fits the machine's candidates."""
-    match held:
-        case (tuple() as found, bytes() as raw) if found and len(raw) == len(found) * len(bench.singles.variants):
-            codes = np.frombuffer(raw, np.int8).reshape(len(found), -1)
-            return table.Table(found, codes, codes[:, :1])
-    return None
 
 
 def advise(asked: score.Adviser, weighed: Weighed, aside: Collection[Step] = (), count: int = COUNT) -> list[Advice]:

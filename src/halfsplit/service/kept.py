@@ -22,8 +22,8 @@ from halfsplit import __version__
 
 PACKAGE = Path(__file__).resolve().parents[1]
 SUFFIX = ".kept"
-MOST = 40
-"""So many things are kept; the oldest go."""
+MOST_BYTES = 200_000_000
+"""So much is kept; the oldest goes."""
 BUILTINS: Mapping[tuple[str, str], Any] = {
     ("builtins", "frozenset"): frozenset,
     ("builtins", "set"): set,
@@ -84,6 +84,14 @@ def named(*classes: type) -> dict[tuple[str, str], Any]:
     return {(one.__module__, one.__qualname__): one for one in classes}
 
 
+def arrays() -> dict[tuple[str, str], Any]:
+    """What arrays of plain numbers are read back with."""
+    import numpy as np
+
+    makers: list[Any] = [np.zeros(1).__reduce__()[0], np.zeros(1).__reduce_ex__(5)[0], np.ndarray, np.dtype]
+    return {(one.__module__, one.__name__): one for one in makers}
+
+
 def get(name: str, classes: Mapping[tuple[str, str], Any]) -> Any:
     """What is kept under a name, or None."""
     base = folder()
@@ -107,5 +115,13 @@ def put(name: str, thing: object) -> None:
         with os.fdopen(handle, "wb") as file:
             pickle.dump(thing, file, protocol=pickle.HIGHEST_PROTOCOL)
         os.replace(beside, base / (name + SUFFIX))
-        for old in sorted(base.glob("*" + SUFFIX), key=lambda file: -file.stat().st_mtime_ns)[MOST:]:
-            old.unlink()
+        _make_room(base)
+
+
+def _make_room(base: Path) -> None:
+    """Removes the oldest, so that what is left is not larger than MOST_BYTES."""
+    total = 0
+    for file in sorted(base.glob("*" + SUFFIX), key=lambda file: -file.stat().st_mtime_ns):
+        total += file.stat().st_size
+        if total > MOST_BYTES:
+            file.unlink()

@@ -26,25 +26,25 @@ def load(name_or_path: str) -> model.Machine:
     'tumble dryer'
     """
     name, text, path = library.find(name_or_path)
-    key = _key(name, text)
-    found = kept.get(key, CLASSES) if key else None
+    kept_as = _key(name, text, path)
+    found = kept.get(kept_as, CLASSES)
     if isinstance(found, model.Machine):
         return found
     machine = _read(text, name, path)
-    if key:
-        kept.put(key, machine)
+    kept.put(kept_as, machine)
     return machine
 
 
 def key(name_or_path: str) -> str:
-    """Under which name things made from this machine are kept; "" where they are not."""
-    name, text, _ = library.find(name_or_path)
-    return _key(name, text)
+    """Under which name things made from this machine are kept."""
+    return _key(*library.find(name_or_path))
 
 
-def _key(name: str, text: str) -> str:
-    """A file that is `like` another has none, since that other one may change; the library's are in the stamp."""
-    return "" if "like:" in text and name not in library.names() else kept.key("machine", name, text)
+def _key(name: str, text: str, path: Path | None) -> str:
+    """Of the file's text; a file that may be `like` another also of the folder in which that one would lie."""
+    beside = sorted(path.parent.glob("*.yaml")) if path and "like" in text else []
+    stats = [f"{file.name} {file.stat().st_size} {file.stat().st_mtime_ns}" for file in beside if file.is_file()]
+    return kept.key("machine", name, text, *stats)
 
 
 def _read(text: str, name: str, path: Path | None) -> model.Machine:

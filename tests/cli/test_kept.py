@@ -1,0 +1,58 @@
+"""What is kept in the cache folder comes back as it was, and only while what it was made from is the same."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from halfsplit.evidence.weighing import Bench
+from halfsplit.service import advising, kept, machines
+
+
+@pytest.fixture
+def cache(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """An empty cache folder."""
+    monkeypatch.setenv("HALFSPLIT_CACHE", str(tmp_path / "cache"))
+    return tmp_path / "cache"
+
+
+def test_a_machine_comes_back_as_it_was(cache: Path) -> None:
+    """Read anew or from the cache, a machine is the same."""
+    read = machines.load("refrigerator")
+    assert len(list(cache.iterdir())) == 1
+    assert machines.load("refrigerator") == read
+
+
+def test_a_table_of_steps_comes_back_as_it_was(cache: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A compiled table is kept whole: the second time nothing is compiled, and every array is the same."""
+    bench = Bench(machines.load("water-heater"))
+    made = advising.adviser(bench, "key").table
+    monkeypatch.setattr("halfsplit.plan.table.compiled", None)
+    again = advising.adviser(bench, "key").table
+    assert again.steps == made.steps
+    for name, array in vars(made.outcomes).items():
+        assert np.array_equal(getattr(again.outcomes, name), array), name
+
+
+def test_keys_differ_by_every_part(cache: Path) -> None:
+    """No two different lists of texts share a key."""
+    parts = [("a", "b"), ("ab",), ("a", "b", ""), ("b", "a"), ()]
+    assert len({kept.key(*one) for one in parts}) == len(parts)
+
+
+def test_room_is_made(cache: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Beyond the size that is kept the oldest goes."""
+    monkeypatch.setattr(kept, "MOST_BYTES", 2500)
+    for number in range(4):
+        kept.put(f"thing {number}", "x" * 1000)
+    assert [kept.get(f"thing {number}", {}) is not None for number in range(4)] == [False, False, True, True]
+
+
+def test_nothing_is_kept_where_that_is_wished(monkeypatch: pytest.MonkeyPatch) -> None:
+    """HALFSPLIT_CACHE set to nothing switches the cache off."""
+    monkeypatch.setenv("HALFSPLIT_CACHE", "")
+    kept.put("thing", "x")
+    assert kept.folder() is None
+    assert kept.get("thing", {}) is None
