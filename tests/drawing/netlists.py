@@ -5,7 +5,7 @@ from __future__ import annotations
 import random
 from itertools import pairwise
 
-import networkx
+import networkx  # type: ignore[import-untyped]
 
 from halfsplit.drawing.sheet import Element, Net, Rail, Sheet, Wire, checked
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 
 from halfsplit.drawing import nets
@@ -29,7 +30,7 @@ def sheet(
     title: str,
     elements: list[Element],
     wired: str,
-    rails: dict[str, tuple[str, ...]],
+    rails: Mapping[str, tuple[str, ...]],
     frames: tuple[Frame, ...] = (),
     boxes: tuple[Box, ...] = (),
     **more: object,

@@ -118,7 +118,7 @@ def _gap_sizes(
 def _heads_beside(plan: Plan, sheet: Sheet, sizes: dict[int, list[float]]) -> None:
     """Room for the names of the feeds beside standing heads."""
     rank = {rung.nodes[0]: plan.rank[rung.nodes[0]] for rung in plan.rungs if not rung.links and not rung.bus}
-    last = max(plan.rank[node] for rung in plan.rungs for node in rung.nodes)
+    last = max((plan.rank[node] for rung in plan.rungs for node in rung.nodes), default=0)
     for net in sheet.nets:
         if net.name in rank:
             place = rank[net.name] - (net.rail is Rail.N)

@@ -1,9 +1,9 @@
 """Which way every link runs, and which links a planar picture can hold.
 
 The house is two nodes, LEFT and RIGHT, with a link between them; L1, PE and a lone frame are guided to LEFT, N and L2
-to RIGHT. Nets get potentials from that (LEFT 1, RIGHT 0), loads conduct 1 and contacts 3, so that a link always has a high
-and a low end, bridges included, and every net but the house has something before it and something after it: a bipolar
-orientation, which a planar picture needs. May know: graph, blocks, planar.
+to RIGHT. Nets get potentials from that (LEFT 1, RIGHT 0), loads conduct 1 and contacts 3, so that a link always has a
+high and a low end, bridges included, and every net but the house has something before it and something after it: a
+bipolar orientation, which a planar picture needs. May know: graph, blocks, planar.
 """
 
 from __future__ import annotations

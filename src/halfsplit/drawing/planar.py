@@ -154,6 +154,8 @@ def embed(nodes: Iterable[str], links: Sequence[Link], closing: int) -> Embeddin
     >>> len(embed("abcd", links, 0).faces)  # a tetrahedron: Euler's 2 - 4 + 6
     4
     """
+    if len(links) < 2:
+        return Embedding(())
     work = _Work(nodes, links)
     _cycle(work, closing)
     while len(work.placed) < len(links):

@@ -27,7 +27,11 @@ RULES: tuple[Rule, ...] = (
     ("blank", f"fill:{PAPER};stroke:none", f"fill:{PAPER_DARK}"),
     ("dot", f"fill:{INK}", f"fill:{INK_DARK}"),
     ("terminal", f"fill:{PAPER};stroke:{INK};stroke-width:1.2", f"fill:{PAPER_DARK};stroke:{INK_DARK}"),
-    ("link", f"fill:none;stroke:{INK};stroke-width:1.1;stroke-dasharray:3.5 2.5", f"stroke:{INK_DARK}"),
+    (
+        "link",
+        f"fill:none;stroke:{INK};stroke-width:1.1;stroke-dasharray:3.5 2.5;pointer-events:none",
+        f"stroke:{INK_DARK}",
+    ),
     ("touch", "fill:none;stroke:none;pointer-events:all", ""),
     ("edge", f"fill:none;stroke:{MUTED};stroke-width:1", f"stroke:{MUTED_DARK}"),
     ("box", f"fill:{PAPER};stroke:{INK};stroke-width:1.5", f"fill:{PAPER_DARK};stroke:{INK_DARK}"),

@@ -36,8 +36,12 @@ def down(sheet: Sheet) -> Picture:
     return drawn(sheet, Style(Way.DOWN))
 
 
-def drawn(sheet: Sheet, style: Style, least: float = 0.0) -> Picture:
-    """A sheet in a style; ``least`` is the width below which the page is not cut.
+LEAST = 220.0
+"""A page is at least so wide, px, so that its legend has room."""
+
+
+def drawn(sheet: Sheet, style: Style) -> Picture:
+    """A sheet in a style.
 
     :raises halfsplit.errors.WrongUse: for a sheet with problems, all at once.
     """
@@ -58,7 +62,7 @@ def drawn(sheet: Sheet, style: Style, least: float = 0.0) -> Picture:
     linkage.drawn(page.canvas, made, sheet, linked)
     flags = probes.flags(sheet, page.spots, (top + bottom) / 2 + shift[1])
     widths = [theme.width("heading", sheet.title) + 2 * margin, *(flag.width + 2 * margin for flag in flags)]
-    width = max(right + shift[0] + margin, least, *widths)
+    width = max(right + shift[0] + margin, LEAST, *widths)
     foot = bottom + shift[1] + (18 if flags else 10)
     probes.drawn(page.canvas, flags, tracks, begin, foot, width)
     end = _foot(page.canvas, sheet, tracks, foot + below + 6, width, margin)
