@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import importlib.util
+import io
 import re
 import shlex
 from pathlib import Path
@@ -55,5 +56,6 @@ def test_how_to_examples_run(
     for name, body in re.findall(r"`([\w-]+\.yaml)`:\n```yaml\n(.*?)```", text, re.DOTALL):
         (tmp_path / name).write_text(body, encoding="utf-8")
     monkeypatch.chdir(tmp_path)
+    monkeypatch.setattr("sys.stdin", io.StringIO(""))
     words = shlex.split(re.split(r" >>? | \| ", line)[0])
     assert run(capsys, *words[1:]).code == 0
