@@ -7,6 +7,8 @@ import re
 from typing import Any
 
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 
 from tests.cli.words import Ended, run
 
@@ -77,3 +79,18 @@ def test_wrong_use(words: list[str], monkeypatch: pytest.MonkeyPatch, capsys: Ca
     """Wrong words end with 2 before anything is asked."""
     ended: Any = talk(monkeypatch, capsys, [], *words)
     assert ended.code == 2
+
+
+LINES = st.sampled_from(
+    ["", "yes", "no", "OL", "0.2", "240 V", "fine", "burnt", "why", "causes", "skip", "undo", "help"]
+)
+
+
+@settings(max_examples=12, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(typed=st.lists(LINES | st.text(max_size=6), max_size=12), own=st.booleans())
+def test_whatever_is_typed(typed: list[str], own: bool, monkeypatch: pytest.MonkeyPatch, capsys: Capture) -> None:
+    """Any lines at all lead to an end with 0 and one document."""
+    words = ["water-heater", "--json", *(["--own"] if own else ["--seed", "1"])]
+    ended = talk(monkeypatch, capsys, [line.replace("\n", " ") for line in typed], *words)
+    assert ended.code == 0
+    assert set(ended.data) == {"findings", "cured", "hidden"}

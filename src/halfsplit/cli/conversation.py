@@ -283,9 +283,10 @@ class _Held:
         self.talk.say(f"Repair: {job.repair}. {job.minutes:.0f} min, {job.price:.0f} {job.currency} for parts.", 2)
         if job.by != "repairer":
             self.talk.say(f"This is the work of: {job.by}. Local codes rule.", 2)
-        for name, listed in (("Open", job.opens), ("CAUTION", job.cautions)):
-            if listed:
-                self.talk.say(f"{name}: {'; '.join(listed)}.", 2)
+        if job.opens:
+            self.talk.say(f"Open: {', '.join(job.opens)}.", 2)
+        for caution in job.cautions:
+            self.talk.say(f"CAUTION: {caution}", 2)
         self.talk.say("Afterwards check:", 2)
         for check in job.after:
             self.talk.say(f"- {check}", 4)

@@ -82,7 +82,7 @@ def _advice(asked: score.Adviser, weighed: Weighed, state: JobState, one: score.
     machine = asked.bench.machine
     return Advice(
         one.step,
-        wording.sentence(machine, state, one.step, steps.bays_needed(machine, one.step)),
+        wording.sentence(weighed.predictor, state, one.step, steps.bays_needed(machine, one.step)),
         one.cost.minutes,
         one.bits,
         wording.outcomes(weighed, one.step),

@@ -10,7 +10,7 @@ import json
 from dataclasses import dataclass, replace
 from functools import cached_property
 
-from halfsplit.errors import BadInput, NotUnderstood, Refused
+from halfsplit.errors import BadInput, NotUnderstood, Refused, did_you_mean
 from halfsplit.evidence import finding as f
 from halfsplit.evidence import findings_file
 from halfsplit.evidence.weighing import Bench, Candidate, Weighed
@@ -20,7 +20,7 @@ from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition
 from halfsplit.plan.score import Adviser
 from halfsplit.plan.steps import Step
-from halfsplit.service import diagnosing
+from halfsplit.service import diagnosing, wording
 from halfsplit.service.advising import Advice, advise
 
 
@@ -73,6 +73,11 @@ class Guided:
 
     def answered(self, step: Step, typed: str) -> Guided:
         """With the answer to a step as it was typed. Raises NotUnderstood with what would be understood."""
+        if step.kind == "look":
+            known = wording.seen(self.bench.predictor, step.at)
+            if typed.lower() not in known:
+                raise NotUnderstood(typed, f"{typed!r} is none of {', '.join(known)}.", did_you_mean(typed, known))
+            typed = typed.lower()
         return self.told(understood(self.machine, step, typed))
 
     def set_aside(self, step: Step) -> Guided:

@@ -16,24 +16,29 @@ from halfsplit.machine import model
 from halfsplit.operate.condition import WARMTH, Condition
 from halfsplit.operate.condition import condition as conditions_of
 from halfsplit.plan.steps import Step
+from halfsplit.predict.predictor import Predictor
 from halfsplit.predict.readings import Reading
 from halfsplit.work.state import JobState, to_open
 
-LIKELY = 0.01
-"""Possible causes below this probability are left out of the outcomes."""
+LIKELY = (0.01, 1e-3, 1e-4, 0.0)
+"""Possible causes below the first of these are left out of the outcomes, unless only one outcome would be left."""
 NAMED = 3
 """So many possible causes are named at each outcome."""
 APART = 2.0
 """Outcomes are told apart where their ranges of so many standard deviations each way do not touch."""
 
+GHOSTLY = 0.5
+"""Deviation, in units of x, from which a reading tells nothing but that a lead floats."""
+
 
 # ---- what to do -------------------------------------------------------------------------------------------
 
 
-def sentence(machine: model.Machine, state: JobState, step: Step, bays: tuple[str, ...]) -> str:
+def sentence(predictor: Predictor, state: JobState, step: Step, bays: tuple[str, ...]) -> str:
     """All that has to be done for a step, from how the machine stands."""
+    machine = predictor.machine
     said = [*_power(machine, state, step, bays), *_opening(machine, state, bays), *_setting(machine, state, step)]
-    return " ".join([*said, _itself(machine, step)])
+    return " ".join([*said, _itself(predictor, step)])
 
 
 def _power(machine: model.Machine, state: JobState, step: Step, bays: tuple[str, ...]) -> Iterator[str]:
@@ -88,15 +93,20 @@ def _lifted(now: Condition | None, at: Condition) -> Iterator[str]:
         yield f"Put the wires back on {terminal}."
 
 
-def _itself(machine: model.Machine, step: Step) -> str:
+def _itself(predictor: Predictor, step: Step) -> str:
     if step.kind == "look":
-        return f"Look at {step.at}: fine, burnt, loose, off, broken, clogged?"
+        return f"Look at {step.at}: {', '.join(seen(predictor, step.at))}?"
     if step.probe is None:
-        return machine.symptoms[step.at].question or f"See for yourself: {step.at}?"
+        return predictor.machine.symptoms[step.at].question or f"See for yourself: {step.at}?"
     if step.probe.meter == "amps":
         return f"Meter at amps: close the clamp round the wires at {step.probe.red}. Read."
     power = "With the power on, meter" if step.live else "Meter"
     return f"{power} at {step.probe.meter}: red on {step.probe.red}, black on {step.probe.black}. Read."
+
+
+def seen(predictor: Predictor, at: str) -> tuple[str, ...]:
+    """What may be seen at a place, in words."""
+    return predictor.look(at)[0]
 
 
 # ---- what it would mean -----------------------------------------------------------------------------------
@@ -104,9 +114,10 @@ def _itself(machine: model.Machine, step: Step) -> str:
 
 def outcomes(weighed: Weighed, step: Step) -> tuple[str, ...]:
     """Each outcome that some likely cause would give, likeliest first, with the causes that it would speak for."""
-    rows = np.flatnonzero(weighed.posterior.probability > LIKELY)
-    rows = rows if len(rows) else np.array([int(weighed.posterior.probability.argmax())])
-    made = _told(weighed, step, rows)
+    made: dict[str, list[int]] = {}
+    for least in LIKELY:
+        if len(made) < 2:
+            made = _told(weighed, step, np.flatnonzero(weighed.posterior.probability > least))
     weights = {text: weighed.posterior.probability[members].sum() for text, members in made.items()}
     return tuple(f"{text}: {_causes(weighed, made[text])}" for text in sorted(made, key=lambda t: -weights[t]))
 
@@ -131,17 +142,19 @@ def _grouped(pairs: Iterable[tuple[str, int]]) -> dict[str, list[int]]:
 
 def _ranges(weighed: Weighed, step: Step, expected: Reading, rows: list[int]) -> dict[str, list[int]]:
     """Readings that cannot be told apart lie in one group, named by its range on the meter."""
+    deviation = weigh.deviation(expected)
     over = [row for row in rows if np.isinf(expected.value[row])]
-    spread = APART * weigh.deviation(expected)
-    low, high = expected.mean - spread, expected.mean + spread
-    made: dict[str, list[int]] = {"OL": over} if over else {}
+    ghosts = [row for row in rows if deviation[row] > GHOSTLY and row not in over]
+    made = {"OL": over, "unsteady, what an open wire picks up": ghosts}
+    low, high = expected.mean - APART * deviation, expected.mean + APART * deviation
     group: list[int] = []
-    for row in sorted(set(rows) - set(over), key=lambda r: float(low[r])):
+    for row in sorted(set(rows) - {*over, *ghosts}, key=lambda r: float(low[r])):
         if group and low[row] > max(high[g] for g in group):
             made[_span(weighed, step, expected, group)] = group
             group = []
         group.append(row)
-    return made | ({_span(weighed, step, expected, group): group} if group else {})
+    made |= {_span(weighed, step, expected, group): group} if group else {}
+    return {text: members for text, members in made.items() if members}
 
 
 def _span(weighed: Weighed, step: Step, expected: Reading, group: Sequence[int]) -> str:

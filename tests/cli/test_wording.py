@@ -1,0 +1,92 @@
+"""Every step that may be advised, in words: nothing is left unsaid, and outcomes are told apart."""
+
+from __future__ import annotations
+
+import pytest
+
+from halfsplit.evidence import finding as f
+from halfsplit.evidence.weighing import Bench
+from halfsplit.machine import library
+from halfsplit.plan import steps
+from halfsplit.plan.score import Adviser
+from halfsplit.service import advising, guiding, machines, wording
+from halfsplit.work.state import JobState
+
+
+@pytest.fixture(scope="module")
+def adviser() -> Adviser:
+    """The adviser of the water heater, the quickest to compile."""
+    return advising.adviser(Bench(machines.load("water-heater")), machines.key("water-heater"))
+
+
+@pytest.mark.parametrize("name", library.names())
+def test_sentences_say_all(name: str) -> None:
+    """Each step says its leads, what is isolated, and every bay in front of it."""
+    bench = Bench(machines.load(name))
+    for step in steps.steps(bench.machine)[::37]:
+        bays = steps.bays_needed(bench.machine, step)
+        text = wording.sentence(bench.predictor, JobState(), step, bays)
+        if step.probe is not None:
+            assert all(lead in text for lead in (step.probe.red, step.probe.black))
+        isolated = step.condition is not None and step.condition.isolated
+        assert ("Isolate the machine" in text) == (isolated or bool(bays))
+        assert all(f"Open the {bay}" in text for bay in bays)
+        assert all(f"off {lifted}" in text for lifted in (step.condition.lift if step.condition else ()))
+
+
+def test_what_stands_already_is_not_said_again(adviser: Adviser) -> None:
+    """Once isolated, open and set, only the leads are left to say."""
+    machine, predictor = adviser.bench.machine, adviser.bench.predictor
+    step = next(s for s in adviser.table.steps if s.condition and s.condition.isolated and s.condition.lift)
+    state = JobState(frozenset(machine.bays), step.condition)
+    text = wording.sentence(predictor, state, step, steps.bays_needed(machine, step))
+    assert text.startswith("Meter at ohms")
+
+
+def test_lifted_wires_go_back(adviser: Adviser) -> None:
+    """A step without lifted wires after one with says that they go back on."""
+    machine = adviser.bench.machine
+    lifted = next(s.condition for s in adviser.table.steps if s.condition and s.condition.lift)
+    plain = next(s for s in adviser.table.steps if s.condition and s.condition.isolated and not s.condition.lift)
+    text = wording.sentence(adviser.bench.predictor, JobState(frozenset(machine.bays), lifted), plain, ())
+    assert f"Put the wires back on {lifted.lift[0]}." in text
+
+
+def test_outcomes_are_told_apart(adviser: Adviser) -> None:
+    """Outcomes of a step have different words, and the likeliest cause stands in one of them."""
+    told = f.Perceived("water gets hot", False)
+    weighed = adviser.bench.weigh([told])
+    best = " + ".join(weighed.ranked()[0].faults)
+    for one in advising.advise(adviser, weighed, count=6):
+        outcomes = wording.outcomes(weighed, one.step)
+        heads = [outcome.split(": ")[0] for outcome in outcomes]
+        assert len(set(heads)) == len(heads) > 1
+        assert sum(best in outcome for outcome in outcomes) <= 1
+
+
+def test_steps_of_findings_are_steps(adviser: Adviser) -> None:
+    """The answer to a step is a finding from which the same step is known again, so that it is not advised twice."""
+    typed = {"look": "fine", "symptom": "yes"}
+    for step in adviser.table.steps[:: len(adviser.table.steps) // 40]:
+        found = guiding.understood(adviser.bench.machine, step, typed.get(step.kind, "1"))
+        assert advising.step_of(found) == step
+
+
+def test_no_step_twice(adviser: Adviser) -> None:
+    """A step that has been done, or set aside, is not advised again."""
+    done: list[f.Finding] = [f.Perceived("water gets hot", False)]
+    guided = guiding.Guided(adviser, tuple(done))
+    first = guided.advice
+    assert first is not None
+    aside = guided.set_aside(first.step).advice
+    assert aside is None or aside.step != first.step
+    answered = guided.answered(first.step, {"look": "fine", "symptom": "no"}.get(first.step.kind, "0.0"))
+    assert answered.advice is None or answered.advice.step != first.step
+    assert answered.undone().advice == first
+
+
+def test_ways_in_are_outermost_first() -> None:
+    """The bays to open for a repair begin outside and name each bay once."""
+    machine = machines.load("vented-dryer")
+    names = [bay.name for bay in guiding.ways_in(machine, ("drum housing", "drum space"))]
+    assert names == ["top", "drum space", "drum housing"]
