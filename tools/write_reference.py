@@ -41,7 +41,8 @@ Made by `tools/write_reference.py` from the grammar, the tables and the rules: d
 
 A machine file is YAML and says how one machine is wired, what its controls do, how it comes apart and what it
 costs. Every word is read as it is written: `off`, `no` and `1` are names here, never truth values or numbers.
-References (`&`, `*`), tags (`!`), doubled keys, more than 12 levels and more than a million characters are refused.
+References (`&`, `*`), tags (`!`), doubled keys, more than 12 levels, 20 000 entries or a million characters are
+refused. All problems are told at once, each with line, column and remedy; with more than a hundred, the first hundred.
 Units are written out and never guessed; a tolerance is written `20 ohm ± 5 %` or `68 °C ± 3` (`+-` will do for ±).
 A terminal is `part.terminal`. A name holds none of `. ~ * $ [ ] { }`.
 """

@@ -7,7 +7,7 @@ import re
 
 import pytest
 
-from halfsplit.machine import library, loading
+from halfsplit.machine import complaints, library, loading
 from tests.machine import planting
 
 FILES = ("vented-dryer", "refrigerator", "water-heater")
@@ -46,6 +46,15 @@ def test_every_report_of_a_planted_mistake_says_what_to_do() -> None:
                 assert all(p.line >= 1 and p.column >= 1 and p.message.endswith((".", ":")) for p in problems)
                 silent += [p for p in problems if not p.remedy]
     assert silent == []
+
+
+def test_hundreds_of_mistakes_end_the_reading() -> None:
+    """A file with hundreds of mistakes is told a hundred, and that there are more."""
+    more = "".join(f"  lamp {i}: {{type: lmp, in: topp}}\n" for i in range(300))
+    machine, problems = loading.examine_text(library.text("vented-dryer").replace("parts:\n", "parts:\n" + more), "x")
+    assert machine is None
+    assert len(problems) == complaints.MOST + 1
+    assert "and more" in min(problems).message
 
 
 SLIPS = [

@@ -10,14 +10,18 @@ from typing import Any
 
 from pydantic import BaseModel, ValidationError
 
-from halfsplit.errors import Problem, WrongUse, did_you_mean
+from halfsplit.errors import BadInput, Problem, WrongUse, did_you_mean
 from halfsplit.machine import tree
 
-__all__ = ["Complaints"]
+__all__ = ["MOST", "Complaints"]
+
+
+MOST = 100
+"""So many problems are told at once; a file with more is not the file that was meant."""
 
 
 class Complaints:
-    """All that is wrong with one file, each with its place."""
+    """All that is wrong with one file, each with its place; with more than ``MOST``, ``BadInput`` ends it."""
 
     def __init__(self, root: tree.Node) -> None:
         self.root = root
@@ -27,8 +31,12 @@ class Complaints:
         """Notes a problem at a path; `shift` moves it right within a text that holds several fields."""
         spot = tree.locate(self.root, path)
         problem = Problem(spot.file, spot.line, spot.column + shift, message, remedy)
-        if problem not in self.problems:
-            self.problems.append(problem)
+        if problem in self.problems:
+            return
+        self.problems.append(problem)
+        if len(self.problems) == MOST:
+            self.problems.append(self.root.spot.problem(f"There are {MOST} problems, and more.", "Mend these first."))
+            raise BadInput(self.problems)
 
     def refuse(self, path: tree.Path, error: WrongUse, what: str = "") -> None:
         """Notes what a reader of quantities has refused."""

@@ -1,11 +1,12 @@
 """Reads a machine file: text to tree to grammar to model, and the static rules' word on it.
 
-``load`` raises ``BadInput`` with everything that keeps the file from being read; ``examine`` never raises and
+``load`` raises ``BadInput`` with everything that keeps the file from being read; ``examine`` returns them and
 adds what the static rules find in a file that can be read. Knows the order of the steps, none of their insides.
 """
 
 from __future__ import annotations
 
+import contextlib
 from pathlib import Path
 from typing import Any
 
@@ -37,7 +38,10 @@ def load_text(text: str, name: str) -> Machine:
 
 
 def examine(name_or_path: str | Path) -> tuple[Machine | None, list[Problem]]:
-    """The machine, if the file can be read, and all its problems, those of the static rules included."""
+    """The machine, if the file can be read, and all its problems, those of the static rules included.
+
+    Raises ``WrongUse`` only, where the library has no machine of that name.
+    """
     try:
         name, text, path = library.find(str(name_or_path))
         return examine_text(text, name, path)
@@ -53,7 +57,8 @@ def examine_text(text: str, name: str, path: Path | None = None) -> tuple[Machin
         sheet, complaints = read_with_complaints(text, name, path)
     except BadInput as error:
         return None, list(error.problems)
-    catalogue.apply(sheet, complaints)
+    with contextlib.suppress(BadInput):  # so many that it stops: they are all in the complaints
+        catalogue.apply(sheet, complaints)
     return sheet.machine, sorted(complaints.problems)
 
 

@@ -19,7 +19,7 @@ __all__ = ["DEEPEST", "LONGEST", "Node", "Path", "Plain", "Spot", "compose", "lo
 
 DEEPEST = 12
 LONGEST = 1_000_000
-_MOST_NODES = 60_000
+_MOST_NODES = 20_000
 _LOADER: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 
 Path = tuple[str | int, ...]

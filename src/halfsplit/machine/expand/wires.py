@@ -24,6 +24,7 @@ class Wired:
     wires: list[Wire] = field(default_factory=list)
     lines: dict[str, wiring.WireLine] = field(default_factory=dict)
     paths: dict[str, tree.Path] = field(default_factory=dict)
+    times: dict[tuple[str, str], int] = field(default_factory=dict)
 
 
 def join(house: Iterable[HouseWire], scope: Scope) -> Wired:
@@ -51,10 +52,7 @@ def _read(text: str, path: tree.Path, scope: Scope) -> wiring.WireLine | None:
 
 
 def _add(line: wiring.WireLine, path: tree.Path, rate: float, wired: Wired) -> None:
-    name = f"wire {line.ends[0]} to {line.ends[1]}"
-    number = 2
-    while name in wired.lines:
-        name = f"wire {line.ends[0]} to {line.ends[1]} ({number})"
-        number += 1
+    number = wired.times[line.ends] = wired.times.get(line.ends, 0) + 1
+    name = f"wire {line.ends[0]} to {line.ends[1]}" + (f" ({number})" if number > 1 else "")
     wired.wires.append(Wire(name, line.ends, line.colours, line.run.ohms, rate))
     wired.lines[name], wired.paths[name] = line, path
