@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from halfsplit.evidence.weighing import Bench
-from halfsplit.service import advising, kept, machines
+from halfsplit.service import advising, diagnosing, kept, machines, remembering
 
 
 @pytest.fixture
@@ -56,3 +56,30 @@ def test_nothing_is_kept_where_that_is_wished(monkeypatch: pytest.MonkeyPatch) -
     kept.put("thing", "x")
     assert kept.folder() is None
     assert kept.get("thing", {}) is None
+
+
+FINDINGS = """
+- symptom: {what: water gets hot, value: no}
+- reading: {meter: ohms, red: upper element.1, black: upper element.2, lift: [upper element.1], value: OL}
+- reading: {meter: volts, red: limit.1, black: limit.3, value: 239 V}
+"""
+
+
+def test_remembered_predictions_change_nothing(cache: Path) -> None:
+    """A diagnosis with everything remembered, with nothing, and with other readings remembered is the same."""
+    machine = machines.load("water-heater")
+    findings = diagnosing.read_findings(machine, FINDINGS, "test")
+    plain = diagnosing.diagnose(machine, findings)
+    diagnosing.diagnose(machine, findings[:2], key="key")
+    assert diagnosing.diagnose(machine, findings, key="key") == plain
+    assert diagnosing.diagnose(machine, findings, key="key") == plain
+
+
+def test_a_memory_of_another_machine_is_not_used(cache: Path) -> None:
+    """What was remembered for as many variants as this machine has not is left aside."""
+    other = remembering.bench(machines.load("refrigerator"), "key")
+    remembering.learn_the_usual(other)
+    remembering.keep(other, "key")
+    found = remembering.bench(machines.load("water-heater"), "key").predictor
+    assert isinstance(found, remembering.Remembering)
+    assert found.memory == remembering.Memory()

@@ -14,10 +14,9 @@ from halfsplit.cli.output import patience, percent
 from halfsplit.errors import NotUnderstood, Refused
 from halfsplit.evidence import finding as f
 from halfsplit.evidence import findings_file
-from halfsplit.evidence.weighing import Bench
 from halfsplit.modes.fault import Repair
 from halfsplit.rehearse import truth as truths
-from halfsplit.service import advising, guiding, hidden, machines
+from halfsplit.service import advising, guiding, hidden, machines, remembering
 from halfsplit.service.advising import Advice
 from halfsplit.service.guiding import Guided
 
@@ -90,7 +89,8 @@ class _Held:
         name = file or self.choose_machine()
         machine = machines.load(name)
         with patience("Working out once what every fault of this machine would show"):
-            self.guided = Guided(advising.adviser(Bench(machine), machines.key(name)))
+            key = machines.key(name)
+            self.guided = Guided(advising.adviser(remembering.bench(machine, key), key))
         if file is None and not own:
             own = (
                 self.chosen("Shall a fault be drawn and hidden, or do you type your own findings?", ("drawn", "own"))

@@ -13,7 +13,7 @@ from halfsplit.plan import score, steps, table
 from halfsplit.plan.steps import Step
 from halfsplit.predict.readings import Probe
 from halfsplit.rehearse import play
-from halfsplit.service import kept, wording
+from halfsplit.service import kept, remembering, wording
 from halfsplit.work import hazards
 from halfsplit.work.state import JobState, to_open
 
@@ -48,6 +48,7 @@ def adviser(bench: Bench, key: str = "") -> score.Adviser:
     made = score.Adviser(bench)
     if key:
         kept.put(name, made.table)
+        remembering.learn_the_usual(bench)
     return made
 
 

@@ -8,10 +8,11 @@ from typing import Any
 from halfsplit.errors import WrongUse, did_you_mean
 from halfsplit.evidence import finding as f
 from halfsplit.evidence import findings_file
-from halfsplit.evidence.weighing import Bench, Candidate, Weighed
+from halfsplit.evidence.weighing import Candidate, Weighed
 from halfsplit.machine import model
 from halfsplit.modes import listing
-from halfsplit.service import advising
+from halfsplit.plan.score import Adviser
+from halfsplit.service import advising, remembering
 
 UNEXPLAINED = "something this file does not say"
 
@@ -33,8 +34,15 @@ def diagnose(
 
     `why` names a candidate whose reasons are told too; under `key` the machine's table of steps is kept.
     """
-    bench = Bench(machine, worked_on_before)
+    bench = remembering.bench(machine, key, worked_on_before)
+    adviser = advising.adviser(bench, key)
     weighed = bench.weigh(findings)
+    told = _told(weighed, adviser, why)
+    remembering.keep(bench, key)
+    return told | {"findings": [findings_file.written(one) for one in findings]}
+
+
+def _told(weighed: Weighed, adviser: Adviser, why: str) -> dict[str, Any]:
     ranked = weighed.ranked()
     worst = weighed.worst_fit()
     told = {"why": reasons(weighed, chosen(ranked, why))} if why else {}
@@ -42,9 +50,8 @@ def diagnose(
         "candidates": [candidate(one) for one in ranked],
         "unexplained": weighed.unexplained,
         "worst_fit": findings_file.written(worst) if worst else None,
-        "next": [advising.as_data(one) for one in advising.advise(advising.adviser(bench, key), weighed)],
+        "next": [advising.as_data(one) for one in advising.advise(adviser, weighed)],
         "enough": enough(weighed),
-        "findings": [findings_file.written(one) for one in findings],
     } | told
 
 

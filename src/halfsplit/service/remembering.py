@@ -1,0 +1,91 @@
+"""A bench whose predictions are kept from one run to the next: only what has not been asked before is worked out.
+
+A prediction depends on the machine and the condition alone, not on what was found, so that the next diagnosis of the
+same machine finds most of what it needs. What is kept is exact: the numbers are those that would be worked out anew.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from halfsplit.circuit.network import Array
+from halfsplit.evidence import weigh
+from halfsplit.evidence.weighing import Bench
+from halfsplit.machine import model
+from halfsplit.operate.condition import Condition
+from halfsplit.predict.predictor import Predictor
+from halfsplit.predict.readings import Probe, Reading
+from halfsplit.service import kept
+
+MOST_READINGS = 80
+"""So many readings of a machine are kept, the last ones used (a quarter of a megabyte each on a dryer)."""
+
+
+@dataclass
+class Memory:
+    """Predictions of the single faults of one machine."""
+
+    readings: dict[tuple[Probe, Condition], Reading] = field(default_factory=dict)
+    symptoms: dict[tuple[str, Condition, bool], Array] = field(default_factory=dict)
+
+
+CLASSES = kept.named(Memory, Probe, Condition, Reading)
+
+
+class Remembering(Predictor):
+    """A predictor that looks into a memory first; `learnt` says whether anything was added to it."""
+
+    def __init__(self, like: Predictor, memory: Memory) -> None:
+        super().__init__(like.operation, like.candidates, like.readings.meter)
+        self.memory = memory
+        self.learnt = False
+
+    def reading(self, probe: Probe, at: Condition) -> Reading:
+        """What the meter would show under every variant."""
+        found = self.memory.readings.pop((probe, at), None)
+        if found is None:
+            found, self.learnt = super().reading(probe, at), True
+        self.memory.readings[probe, at] = found
+        return found
+
+    def symptom(self, what: str, at: Condition, by_owner: bool) -> Array:
+        """(S,) probability that a person says yes."""
+        key = (what, at, by_owner)
+        if key not in self.memory.symptoms:
+            self.memory.symptoms[key], self.learnt = super().symptom(what, at, by_owner), True
+        return self.memory.symptoms[key]
+
+
+def bench(machine: model.Machine, key: str, worked_on_before: bool = False) -> Bench:
+    """A bench that remembers what was predicted for the machine of this key."""
+    made = Bench(machine, worked_on_before)
+    memory = kept.get(kept.key("predictions", key), CLASSES | kept.arrays())
+    made.predictor = Remembering(made.predictor, memory if _fits(memory, made) else Memory())
+    return made
+
+
+def _fits(memory: object, made: Bench) -> bool:
+    """Whether a kept memory speaks of as many variants as the machine has."""
+    count = len(made.singles.variants)
+    if not isinstance(memory, Memory):
+        return False
+    sizes = [*map(len, memory.symptoms.values()), *(len(reading.value) for reading in memory.readings.values())]
+    return all(size == count for size in sizes)
+
+
+def keep(used: Bench, key: str) -> None:
+    """Keeps what a bench has learnt, for the next run."""
+    predictor = used.predictor
+    if not isinstance(predictor, Remembering) or not predictor.learnt:
+        return
+    memory = predictor.memory
+    last = dict(list(memory.readings.items())[-MOST_READINGS:])
+    kept.put(kept.key("predictions", key), Memory(last, memory.symptoms))
+    predictor.learnt = False
+
+
+def learn_the_usual(used: Bench) -> None:
+    """Every symptom as an owner may have met it: what any diagnosis will ask first."""
+    for at, _ in weigh.usual_conditions(used.predictor):
+        for what in used.machine.symptoms:
+            used.predictor.symptom(what, at, True)
