@@ -64,11 +64,11 @@ def test_the_same_input_has_the_same_answer() -> None:
 
 
 def test_the_budget_is_kept() -> None:
-    """Roll-outs stop once the nodes of the budget are spent, and an answer is given all the same."""
+    """Once the nodes are spent roll-outs only finish the move in hand, and an answer is given all the same."""
     given = plan_instances.large(3, faults=60, tests=20, repairs=15)
     few = choose.choose(given, problem.start(given), OFF._replace(budget=rollout.Budget(nodes=50)))
     many = choose.choose(given, problem.start(given), OFF)
-    assert few.nodes <= 51 < many.nodes
+    assert few.nodes <= 60 < many.nodes
     assert many.expected_cost <= few.expected_cost + 1e-9
 
 

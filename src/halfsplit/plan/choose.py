@@ -29,7 +29,7 @@ class Limits(NamedTuple):
 
     exact_nodes: int = 4000
     excess: float = 10.0
-    first: int = 120
+    first: int = 400
     budget: Budget = Budget()
 
 

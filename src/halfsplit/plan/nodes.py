@@ -179,16 +179,21 @@ class Node:
 
 
 class Nodes:
-    """Every node met, each kept once."""
+    """Every node met, each kept once.
 
-    def __init__(self, problem: Problem) -> None:
+    `trim`: share of the probability (0..1) that may be left out of a node, from its least likely faults, so that
+    faults that findings speak against do not stay for ever; 0 leaves out nothing.
+    """
+
+    def __init__(self, problem: Problem, trim: float = 0.0) -> None:
         self.problem = problem
+        self.trim = trim
         self.met: dict[Key, Node] = {}
 
     def root(self, state: State) -> Node:
         """The node of a state; faults that nothing tells apart stand as one."""
-        merged = np.bincount(self.problem.alike, weights=state.posterior)
-        faults = np.flatnonzero(merged > GONE)
+        merged = np.asarray(np.bincount(self.problem.alike, weights=state.posterior), dtype=np.float64)
+        faults = self._likely(merged)
         faults = faults[np.argsort(self.problem.groups[faults], kind="stable")]
         p = merged[faults]
         told = Told(faults, p / p.sum(), state.left, state.opened, state.mode)
@@ -217,12 +222,20 @@ class Nodes:
         return [self._step(node, row, node.left, node.action(move))] if row.sum() > GONE else []
 
     def _step(self, node: Node, row: Floats, left: Ints, action: Action) -> tuple[float, Node]:
-        keep = np.flatnonzero(row > GONE)
+        keep = self._likely(row)
         total = float(row.sum())
         opened = self.problem.opened_by(action, node.opened)
         mode = self.problem.mode_after(action, node.mode)
         told = Told(node.faults[keep], row[keep] / row[keep].sum(), left, opened, mode)
         return total, self._kept(told, node.telling, keep)
+
+    def _likely(self, weights: Floats) -> Ints:
+        """The places of the likeliest faults, all but a share of `trim` of the probability."""
+        if not self.trim:
+            return np.flatnonzero(weights > GONE)
+        order = np.argsort(weights, kind="stable")
+        least = np.searchsorted(np.cumsum(weights[order]), self.trim * weights.sum(), side="right")
+        return np.sort(order[least:])
 
     def _kept(self, told: Told, before: tuple[Ints, Floats], places: Ints) -> Node:
         key = _key(self.problem, told)

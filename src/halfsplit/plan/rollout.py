@@ -22,6 +22,10 @@ from halfsplit.plan.problem import GONE, Problem
 CLOSE = 1e-9
 DEEPEST = 100
 """Moves in a row after which a branch is only estimated, so that no job exhausts the stack."""
+USUAL = 16_000
+"""Outcome probabilities in a node that take as long as what every node takes."""
+ESTIMATE = 0.25
+"""What an estimate takes, in nodes."""
 
 Ranked = list[tuple[float, int]]
 """Moves with their cost, cheapest first."""
@@ -31,13 +35,15 @@ class Budget(NamedTuple):
     """How much may be spent on one choice.
 
     nodes: decisions that base policies may take. level: 1 roll-out, 2 roll-out of the roll-out. cut: share of
-    the probability below which a branch is only estimated. steps: tests kept. order: repairs kept, first of
-    p/C.
+    the probability below which a branch is only estimated. trim: share of the
+    probability left out of a state, from its least likely faults. steps: tests kept. order: repairs kept, first
+    of p/C.
     """
 
-    nodes: int = 4000
+    nodes: int = 8000
     level: int = 2
     cut: float = 0.01
+    trim: float = 0.002
     steps: int = 20
     order: int = 5
 
@@ -46,10 +52,15 @@ class Search:
     """Roll-outs over one problem. What was evaluated is kept, so asking again costs nothing."""
 
     def __init__(self, problem: Problem, budget: Budget) -> None:
-        self.nodes = nodes.Nodes(problem)
+        self.nodes = nodes.Nodes(problem, budget.trim)
         self.budget = budget
-        self.spent = 0
+        self._work = 0.0
         self._cuts = self._depth = 0
+
+    @property
+    def spent(self) -> int:
+        """Nodes spent: decisions of base policies, those on large arrays counted as several, estimates as part."""
+        return int(self._work)
 
     @property
     def over(self) -> bool:
@@ -147,7 +158,7 @@ class Search:
     def _base_move(self, node: Node, name: str) -> int:
         known = node.moves.get(name)
         if known is None:
-            self.spent += 1
+            self._work += 1.0 + node.telling[1].size / USUAL
             known = node.moves[name] = policies.BASES[name](node)
         return known
 
@@ -164,6 +175,7 @@ class Search:
         self._cuts += 1
         known = node.values.get("estimate")
         if known is None:
+            self._work += ESTIMATE
             known = node.values["estimate"] = nodes.one_after_another(node), 0.0
         return known[0]
 
