@@ -30,12 +30,12 @@ def run(deck: str, seconds: float = 60.0) -> dict[str, complex]:
     )
     words = done.stdout + done.stderr
     if done.returncode or re.search(r"singular|^Error", words, re.IGNORECASE | re.MULTILINE):
-        raise RuntimeError(f"ngspice ended with {done.returncode}:\n{_complaint(words)}")
+        raise RuntimeError(f"ngspice ended with {done.returncode}:\n{complaint(words)}")
     found = (_PRINTED.match(line) for line in done.stdout.splitlines())
     return {_name(m[1]): complex(float(m[2]), float(m[3] or 0)) for m in found if m and _is_number(m[2])}
 
 
-def _complaint(words: str) -> str:
+def complaint(words: str) -> str:
     """The lines that complain, at most ten, or else the last ten."""
     lines = [line for line in words.splitlines() if line.strip()]
     told = [line for line in lines if re.search(r"singular|error|warning", line, re.IGNORECASE)]
