@@ -27,6 +27,14 @@ Made by `tools/write_commands.py` from the help of the commands themselves: do n
 Every command takes `--json`: one JSON document on stdout, messages on stderr. Exit codes: 0 done, 1 the answer is
 no, 2 wrong use, 3 bad input file; 70 is a mistake of Halfsplit itself, 130 an interrupted run. With `--json` a refusal
 is a document as well: `{"problems": [{"file", "line", "column", "message", "remedy"}]}`.
+
+| environment variable | does |
+|---|---|
+| `HALFSPLIT_CACHE` | the folder in which read machines, compiled tables and predictions are kept; empty: nothing is kept |
+| `HALFSPLIT_DEBUG` | with any value, prints the traceback of a mistake of Halfsplit itself |
+
+Without the first the user's cache folder is used (`XDG_CACHE_HOME`, else `~/.cache/halfsplit`; on Windows `LOCALAPPDATA`).
+It may be deleted at any time.
 """
 
 
