@@ -85,3 +85,21 @@ def test_faults_that_nothing_tells_apart_stand_as_one(seed: int) -> None:
     one, three = (exact.solve(each, problem.start(each)) for each in (whole, split))
     assert three.cost == pytest.approx(one.cost)
     assert three.nodes == one.nodes
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_repairs_without_tests_cost_what_walking_them_costs(seed: int) -> None:
+    """The closed form shares openings and changes mode as the problem's own branches do, repair by repair."""
+    given = drawn(seed)
+    state = problem.start(given)
+    order = np.argsort(-(given.cures @ given.prior) / given.at(0, 0).repair, kind="stable")
+    walked, chance = 0.0, 1.0
+    for which in order:
+        if not (given.cures[which] & (state.posterior > 0)).any():
+            continue
+        walked += chance * problem.minutes(given, state, Action("repair", int(which)))
+        failed = [branch for branch in problem.branches(given, state, Action("repair", int(which))) if branch.state]
+        if not failed or failed[0].state is None:
+            break
+        chance, state = chance * failed[0].probability, failed[0].state
+    assert bounds.untested(given, problem.start(given)) == pytest.approx(walked)
