@@ -30,11 +30,11 @@ is a document as well: `{"problems": [{"file", "line", "column", "message", "rem
 
 | environment variable | does |
 |---|---|
-| `HALFSPLIT_CACHE` | the folder in which read machines, compiled tables and predictions are kept; empty: nothing is kept |
+| `HALFSPLIT_CACHE` | where read machines, compiled tables and predictions are kept; empty: nowhere |
 | `HALFSPLIT_DEBUG` | with any value, prints the traceback of a mistake of Halfsplit itself |
 
-Without the first the user's cache folder is used (`XDG_CACHE_HOME`, else `~/.cache/halfsplit`; on Windows `LOCALAPPDATA`).
-It may be deleted at any time.
+Without the first the user's cache folder is used (`XDG_CACHE_HOME`, else `~/.cache/halfsplit`; on Windows
+`LOCALAPPDATA`). It may be deleted at any time.
 """
 
 

@@ -191,6 +191,7 @@ def test_impossible_findings_name_the_worst(capsys: Capture, findings: Callable[
     found = run(capsys, "diagnose", "vented-dryer", findings(odd), "--json").data
     assert found["unexplained"] > 0.9
     assert found["worst_fit"] in found["findings"]
+    assert "Take this finding again: reading, " in run(capsys, "diagnose", "vented-dryer", findings(odd)).out
 
 
 def test_people_see_tables(capsys: Capture, findings: Callable[[str], str]) -> None:

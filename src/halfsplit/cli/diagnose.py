@@ -11,6 +11,8 @@ import click
 from halfsplit.cli import options, output
 
 SHOWN = 8
+MUCH = 0.2
+"""Probability of something the file does not say from which the worst finding is named."""
 
 
 @click.command("diagnose")
@@ -60,11 +62,20 @@ def _for_people(found: dict[str, Any]) -> None:
     rows.append(("", "something this file does not say", output.percent(found["unexplained"]), ""))
     output.table(("", "possible cause", "", "repair"), rows, right=[0, 2])
     _enough(found["enough"])
+    if found["worst_fit"] and found["unexplained"] > MUCH:
+        click.echo(f"Take this finding again: {_brief(found['worst_fit'])}.")
     for step in found.get("next", []):
         click.echo(f"\nNext ({step['minutes']:.0f} min): {step['text']}")
     if "why" in found:
         click.echo("\nFor and against, in bits (one bit doubles the odds):")
         output.table(("finding", "bits"), [(one["label"], f"{one['bits']:+.1f}") for one in found["why"]], right=[1])
+
+
+def _brief(finding: dict[str, Any]) -> str:
+    """A finding as it was written, without what it took over from others."""
+    ((kind, fields),) = finding.items()
+    told = [str(fields[name]) for name in ("meter", "red", "black", "at", "what", "made") if name in fields]
+    return f"{kind}, {', '.join(told)}: {fields.get('value') or fields.get('sees') or fields.get('cured')}"
 
 
 def _row(place: int, one: dict[str, Any]) -> tuple[str, str, str, str]:
