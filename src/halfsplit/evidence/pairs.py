@@ -16,6 +16,8 @@ FIRSTS = 10
 """So many of the best single faults are taken as the first of a pair."""
 SECONDS = 24
 """So many second faults are tried with each."""
+WORTH_BITS = 7.0
+"""Pairs are sought where the best single fault misses so many bits in all: less than a pair's prior odds cost."""
 MISSED_BITS = 3.0
 """A finding counts as unexplained by a variant where another explains it so many bits better."""
 

@@ -34,24 +34,24 @@ def weighable(candidates: Candidates) -> ps.Candidates:
     return ps.Candidates(candidates.prior, 0, acting, dormant)
 
 
-def items(findings: Sequence[f.Finding], predictor: Predictor) -> list[ps.Item]:
-    """One item for each finding whose setting is known; those of unstated setting together as one block."""
-    unstated = [x for x in findings if isinstance(x, f.Perceived) and x.condition is None]
-    made: list[ps.Item] = [item(x, predictor) for x in findings if x not in unstated]
-    return [*made, block(unstated, predictor)] if unstated else made
+def is_unstated(found: f.Finding) -> bool:
+    """Whether a symptom was told without the setting in which it was met."""
+    return isinstance(found, f.Perceived) and found.condition is None
 
 
-def item(found: f.Finding, predictor: Predictor) -> lk.Finding:
-    """The arrays of one finding."""
-    match found:
+def item(found: tuple[f.Finding, ...], predictor: Predictor) -> ps.Item:
+    """The arrays of one finding, or of all symptoms of unstated setting as one block."""
+    first = found[0]
+    match first:
         case f.Reading():
-            return numeric(found, predictor)
+            return numeric(first, predictor)
         case f.Look():
-            return _look(found, predictor)
+            return _look(first, predictor)
         case f.Tried():
-            return _tried(found, predictor)
-    assert found.condition is not None
-    return _symptom(found, found.condition, predictor)
+            return _tried(first, predictor)
+    if first.condition is None:
+        return block([x for x in found if isinstance(x, f.Perceived)], predictor)
+    return _symptom(first, first.condition, predictor)
 
 
 def block(unstated: Sequence[f.Perceived], predictor: Predictor) -> ps.Block:
@@ -148,7 +148,7 @@ def _slips(found: f.Reading, expected: Reading, predictor: Predictor) -> Iterato
     if found.probe.meter == "ohms":
         value = expected.scale * np.sinh(expected.mean)
         for kind, factor in (("k for M", 1e3), ("M for k", 1e-3)):
-            yield lk.Slip(kind, PREFIX, np.arcsinh(value * factor / expected.scale), sd, expected.over)
+            yield lk.Slip(kind, PREFIX, np.arcsinh(value * factor / expected.scale), sd, expected.over, alone=True)
     rest = conditions.condition(predictor.machine, (), at.isolated, at.lift)
     if rest != at:
         yield _as_slip("setting not made", NOT_SET, predictor, found.probe, rest)

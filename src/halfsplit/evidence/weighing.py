@@ -37,6 +37,31 @@ class Candidate:
     variant: int
 
 
+class Kept:
+    """What was worked out for earlier findings of the same candidates: their arrays and joint masses."""
+
+    def __init__(self, predictor: Predictor) -> None:
+        self.predictor = predictor
+        self.masses = Masses(len(predictor.candidates.variants))
+        self._items: dict[tuple[f.Finding, ...], ps.Item] = {}
+
+    def items(self, findings: Sequence[f.Finding]) -> list[ps.Item]:
+        """One item for each finding whose setting is known; those of unstated setting together as one block."""
+        unstated = tuple(x for x in findings if weigh.is_unstated(x))
+        stated = [self._item((x,)) for x in findings if not weigh.is_unstated(x)]
+        return [*stated, self._item(unstated)] if unstated else stated
+
+    def _item(self, key: tuple[f.Finding, ...]) -> ps.Item:
+        if key not in self._items:
+            self._items[key] = weigh.item(key, self.predictor)
+        return self._items[key]
+
+    def forget(self) -> None:
+        """Lets go of all of it, when a job is over."""
+        self.masses = Masses(len(self.predictor.candidates.variants))
+        self._items.clear()
+
+
 class Bench:
     """One machine, assembled once, with its single-fault candidates; weighs any number of jobs."""
 
@@ -47,17 +72,18 @@ class Bench:
         self.faults = listing.faults(machine)
         self.singles = cs.singles(self.operation.assembly, self.faults, worked_on_before)
         self.predictor = Predictor(self.operation, self.singles, self.meter)
+        self.kept = Kept(self.predictor)
 
     def weigh(self, findings: Sequence[f.Finding], with_pairs: bool = True) -> Weighed:
         """The posterior of the single faults, and of pairs where they leave something unexplained."""
-        made = Weighed(self.predictor, tuple(findings))
+        made = Weighed(self.predictor, tuple(findings), self.kept)
         if not with_pairs or made.explained:
             return made
         more = pairs.pairs(self.singles, made.posterior.probability, made.log_masses)
         if not more:
             return made
-        predictor = Predictor(self.operation, self.singles.also(more), self.meter)
-        return Weighed(predictor, tuple(findings))
+        predictor = Predictor(self.operation, self.singles.also(more), self.meter, self.predictor)
+        return Weighed(predictor, tuple(findings), Kept(predictor))
 
 
 @dataclass(frozen=True, eq=False)
@@ -66,6 +92,7 @@ class Weighed:
 
     predictor: Predictor
     findings: tuple[f.Finding, ...]
+    kept: Kept
 
     @property
     def candidates(self) -> cs.Candidates:
@@ -75,11 +102,11 @@ class Weighed:
     @cached_property
     def items(self) -> list[ps.Item]:
         """The findings as arrays."""
-        return weigh.items(self.findings, self.predictor)
+        return self.kept.items(self.findings)
 
-    @cached_property
+    @property
     def _masses(self) -> Masses:
-        return Masses(len(self.candidates.variants))
+        return self.kept.masses
 
     @cached_property
     def posterior(self) -> ps.Posterior:
@@ -114,13 +141,13 @@ class Weighed:
 
     @property
     def explained(self) -> bool:
-        """Whether the best single fault explains every finding about as well as anything does."""
+        """Whether the best single fault explains the findings about as well as a pair could, at a pair's odds."""
         if not self.items:
             return True
         fit = self.log_masses.sum(axis=0) + np.log(np.maximum(self.candidates.prior, 1e-12))
         best = int(np.argmax(fit))
         missed = self.log_masses.max(axis=1) - self.log_masses[:, best]
-        return bool((missed < pairs.MISSED_BITS * np.log(2)).all())
+        return bool(missed.sum() < pairs.WORTH_BITS * np.log(2))
 
     def ranked(self, least: float = 0.0) -> list[Candidate]:
         """The candidates, best first."""
@@ -152,7 +179,7 @@ class Weighed:
         return None if place is None else self._finding_of(place)
 
     def _finding_of(self, place: int) -> f.Finding:
-        stated = [x for x in self.findings if not (isinstance(x, f.Perceived) and x.condition is None)]
+        stated = [x for x in self.findings if not weigh.is_unstated(x)]
         unstated = [x for x in self.findings if x not in stated]
         return stated[place] if place < len(stated) else unstated[0]
 

@@ -73,7 +73,9 @@ def _joint_faults(machine: model.Machine) -> Iterator[Fault]:
     pattern = machine.joint
     if pattern is None:
         return
-    for terminal in wired_terminals(machine):
+    for terminal, wires in wired_terminals(machine).items():
+        if not any(wire.rate for wire in wires):
+            continue
         part = machine.parts[model.part_of(terminal)]
         for mode, rate in zip(pattern.modes, _weights(pattern.modes, pattern.rate), strict=True):
             repair = _at_place(_repair(mode, pattern, f"joint {terminal}", (part.bay,)), part)
@@ -108,7 +110,12 @@ def _about_self(mode: model.Mode, name: str) -> Alternatives:
 def _setting_faults(machine: model.Machine) -> Iterator[Fault]:
     house = {control for control, _ in machine.supply.isolates}
     for control in machine.controls.values():
-        if control.momentary or control.name in house:
+        if (
+            control.momentary
+            or control.name in house
+            or control.name in machine.parts
+            or not _set_by_hand(machine, control)
+        ):
             continue
         for position in control.positions:
             repair = Repair(f"show the owner how to set {control.name}", control.name, 2.0, 0.0, ())
@@ -116,6 +123,19 @@ def _setting_faults(machine: model.Machine) -> Iterator[Fault]:
             mode = f"stood at {position}"
             rate = WRONG_SETTING_RATE / len(control.positions)
             yield Fault(control.name, mode, rate, repair, ((1.0, changes),), owner_only=True)
+
+
+def _set_by_hand(machine: model.Machine, control: model.Control) -> bool:
+    """Whether an owner turns it: a strap that is fitted or absent only stands in a fault of its own."""
+    modes = (mode for part in machine.parts.values() for mode in part.modes if mode.earlier_hand)
+    changed = {change.what for mode in modes for _, changes in mode.alternatives for change in changes}
+    listening = {
+        element.name
+        for element in machine.elements.values()
+        if isinstance(element, model.Contact)
+        and any(isinstance(when, model.ByControl) and when.control == control.name for when in element.when)
+    }
+    return not listening or not listening <= changed
 
 
 def _swapped_ends(machine: model.Machine) -> Iterator[Fault]:

@@ -66,10 +66,13 @@ def _let_go(machine: model.Machine, setting: conditions.Setting) -> dict[str, st
 
 
 def live_settings(machine: model.Machine) -> list[conditions.Setting]:
-    """Live settings: plugged in and left alone, and the named ones in every warmth."""
+    """Live settings: plugged in and left alone, and the named ones at rest's warmth and at work's, the next one.
+
+    Warmer ones (overheated) are nothing to bring about on purpose under power.
+    """
     found = [conditions.condition(machine).setting]
     for setting in machine.settings.values():
-        for warmth in machine.warmths or ("",):
+        for warmth in machine.warmths[:2] or ("",):
             given = dict(setting) | ({conditions.WARMTH: warmth} if warmth else {})
             found.append(conditions.condition(machine, given).setting)
     return list(dict.fromkeys(found))
@@ -83,9 +86,24 @@ def reachable(machine: model.Machine, part: model.Part) -> list[str]:
     return [f"{part.name}.{t}" for t in part.terminals if not t.startswith(model.HIDDEN)]
 
 
+def own_parts(machine: model.Machine) -> list[model.Part]:
+    """The machine's own parts; what the house has is reached only at the receptacle."""
+    return [part for part in machine.parts.values() if not part.house]
+
+
+def prongs(machine: model.Machine) -> list[str]:
+    """The plug's prongs, which leads reach when the plug is out."""
+    return [t for t in machine.terminals if machine.parts[model.part_of(t)].house and ".prong " in t]
+
+
+def slots(machine: model.Machine) -> list[str]:
+    """The receptacle's slots, live, which leads reach when the plug is out."""
+    return [t.replace("prong ", "") for t in prongs(machine)]
+
+
 def pairs_of_parts(machine: model.Machine) -> Iterator[tuple[str, str]]:
     """Pairs of terminals of one part: all of a small one, of a large one those that an element joins."""
-    for part in machine.parts.values():
+    for part in own_parts(machine):
         terminals = reachable(machine, part)
         if len(terminals) <= LARGEST_CONNECTOR:
             yield from combinations(terminals, 2)
@@ -101,23 +119,23 @@ def _joined(machine: model.Machine, part: model.Part, terminals: set[str]) -> It
 
 def pairs_along_wires(machine: model.Machine) -> Iterator[tuple[str, str]]:
     """The two ends of each wire."""
-    yield from (wire.ends for wire in machine.wires)
+    for wire in machine.wires:
+        if not any(machine.parts[model.part_of(end)].house for end in wire.ends):
+            yield wire.ends
 
 
 def pairs_from_supply(machine: model.Machine) -> Iterator[tuple[str, str]]:
     """From each terminal that the supply meets to every other terminal of the machine, and among themselves."""
     meets = [t for t in machine.supply.meets if t != machine.frame]
-    for part in machine.parts.values():
-        if not part.house:
-            for terminal in reachable(machine, part):
-                yield from ((meet, terminal) for meet in meets if meet != terminal)
+    for part in own_parts(machine):
+        for terminal in reachable(machine, part):
+            yield from ((meet, terminal) for meet in meets if meet != terminal)
 
 
 def pairs_to_frame(machine: model.Machine) -> Iterator[tuple[str, str]]:
     """From the frame to every terminal of the machine's own parts."""
-    for part in machine.parts.values():
-        if machine.frame and not part.house:
-            yield from ((t, machine.frame) for t in reachable(machine, part) if t != machine.frame)
+    for part in own_parts(machine) if machine.frame else ():
+        yield from ((t, machine.frame) for t in reachable(machine, part) if t != machine.frame)
 
 
 # ---- steps ------------------------------------------------------------------------------------------------
@@ -135,6 +153,8 @@ def dead_steps(machine: model.Machine) -> Iterator[Step]:
             ]
         )
     )
+    pairs += combinations(prongs(machine), 2)
+    pairs += [(prong, machine.frame) for prong in prongs(machine) if machine.frame]
     for setting in dead_settings(machine):
         at = Condition(setting, isolated=True)
         yield from (Step("reading", at, Probe("ohms", *pair), places=pair) for pair in pairs)
@@ -162,6 +182,9 @@ def loads_in_order(machine: model.Machine, loads: set[str]) -> list[str]:
 def live_steps(machine: model.Machine) -> Iterator[Step]:
     """Volts across parts, from supply terminals and to the frame, and the amps of the supply."""
     pairs = list(dict.fromkeys([*pairs_of_parts(machine), *pairs_from_supply(machine), *_feeds(machine)]))
+    if slots(machine):
+        out = conditions.condition(machine, dict(machine.supply.isolates))
+        yield from (Step("reading", out, Probe("volts", *p), places=p) for p in combinations(slots(machine), 2))
     for setting in live_settings(machine):
         at = Condition(setting)
         yield from (Step("reading", at, Probe("volts", *pair), places=pair) for pair in pairs)
@@ -177,7 +200,8 @@ def _feeds(machine: model.Machine) -> Iterator[tuple[str, str]]:
 
 def look_steps(machine: model.Machine) -> Iterator[Step]:
     """Parts, and terminals with wires."""
-    wired = dict.fromkeys(end for wire in machine.wires for end in wire.ends)
+    house = {name for name, part in machine.parts.items() if part.house}
+    wired = dict.fromkeys(end for wire in machine.wires for end in wire.ends if model.part_of(end) not in house)
     for name in [*machine.parts, *wired]:
         yield Step("look", at=name, places=(name,))
 

@@ -19,7 +19,7 @@ from halfsplit.predict import symptoms
 from halfsplit.predict.candidates import Candidates
 from halfsplit.predict.readings import Probe, Reading, Readings
 
-READINGS_KEPT = 4000
+READINGS_KEPT = 1000
 MISTAKEN_SYMPTOM = 0.04
 """How often a person says yes for no, or no for yes; common practice, no source."""
 MISSED_LOOK = 0.12
@@ -32,11 +32,19 @@ FINE = "fine"
 class Predictor:
     """What every candidate of a machine would show."""
 
-    def __init__(self, operation: Operation, candidates: Candidates, meter: Meter | None = None) -> None:
-        self.operation, self.candidates = operation, candidates
+    def __init__(
+        self,
+        operation: Operation,
+        candidates: Candidates,
+        meter: Meter | None = None,
+        base: Predictor | None = None,
+    ) -> None:
+        """`base` predicts for the first of the candidates already; only the others are worked out here."""
+        self.operation, self.candidates, self.base = operation, candidates, base
         self.machine = operation.machine
         self.readings = Readings(operation, meter)
-        self._told: tuple[Effect, ...] = tuple(candidates.effects)
+        known = len(base.candidates.variants) if base else 0
+        self._told: tuple[Effect, ...] = tuple(candidates.effects[known:])
         self.found_effects: tuple[Effect, ...] = tuple(HEALTHY if e.owner_only else e for e in self._told)
         self._kept: OrderedDict[tuple[Probe, Condition], Reading] = OrderedDict()
         self._symptoms: dict[tuple[str, Condition, bool], Array] = {}
@@ -45,7 +53,8 @@ class Predictor:
         """What the meter would show under every variant."""
         key = (probe, at)
         if key not in self._kept:
-            self._kept[key] = self.readings.read(probe, at, self.found_effects)
+            own = self.readings.read(probe, at, self.found_effects)
+            self._kept[key] = self.base.reading(probe, at).followed_by(own) if self.base else own
             while len(self._kept) > READINGS_KEPT:
                 self._kept.popitem(last=False)
         self._kept.move_to_end(key)
@@ -56,7 +65,8 @@ class Predictor:
         key = (what, at, by_owner)
         if key not in self._symptoms:
             there = self.symptom_itself(what, at, self._told if by_owner else self.found_effects)
-            self._symptoms[key] = MISTAKEN_SYMPTOM + (1 - 2 * MISTAKEN_SYMPTOM) * there
+            own = MISTAKEN_SYMPTOM + (1 - 2 * MISTAKEN_SYMPTOM) * there
+            self._symptoms[key] = np.append(self.base.symptom(what, at, by_owner), own) if self.base else own
         return self._symptoms[key]
 
     def symptom_itself(self, what: str, at: Condition, effects: Sequence[Effect]) -> Array:

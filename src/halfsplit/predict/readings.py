@@ -59,6 +59,18 @@ class Reading:
     noise: Array
     over: Array
 
+    def followed_by(self, more: Reading) -> Reading:
+        """The same for further variants."""
+        join = np.concatenate
+        return Reading(
+            self.scale,
+            join([self.value, more.value]),
+            join([self.mean, more.mean]),
+            join([self.jacobian, more.jacobian]),
+            join([self.noise, more.noise]),
+            join([self.over, more.over]),
+        )
+
 
 class Readings:
     """Predicts readings of one machine with one meter; keeps the herds of the conditions it has settled."""
@@ -203,7 +215,8 @@ class Readings:
         inside = value < 3 * top
         jacobian = np.where(inside[:, None], jacobian * per_unit[:, None], 0.0)
         noise = np.hypot(self._own_deviation(meter, capped) * per_unit, np.where(floats, GHOST_SPREAD, 0.0))
-        return Reading(scale, np.where(value > top, np.inf, value), np.arcsinh(capped / scale), jacobian, noise, over)
+        shown = np.where(value > top, np.inf, value)
+        return Reading(scale, shown, np.arcsinh(capped / scale), jacobian.astype(np.float32), noise, over)
 
     def _own_deviation(self, meter: str, value: Array) -> Array:
         digits = np.array([self.meter.spread_parts(meter, v)[1] for v in value.tolist()])

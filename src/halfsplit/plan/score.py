@@ -1,0 +1,168 @@
+"""One step ahead: the most expected information about which repair is due, per minute.
+
+Knows the table of steps, the posterior and what steps cost from where things stand. The real planner looks
+further; it takes the same table and the same posterior.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from halfsplit.circuit.network import Array
+from halfsplit.evidence import outcome
+from halfsplit.evidence.slips import SLIP
+from halfsplit.evidence.weighing import Bench, Weighed
+from halfsplit.operate.condition import Condition
+from halfsplit.plan import steps, table
+from halfsplit.predict.candidates import Candidates
+from halfsplit.work import minutes
+from halfsplit.work.state import JobState
+
+LOOKED_AT = 24
+"""So many of the best steps by code are scored by density."""
+LEAST_BITS = 0.005
+"""A step that tells less is not worth a sentence."""
+LIVE_MUST_BE_BETTER = 2.0
+"""A live step is advised only where it tells so many times more per minute than the best dead one."""
+UNLIKELY = 1e-5
+"""Variants below this probability are left out of a step's density."""
+
+
+@dataclass(frozen=True)
+class Scored:
+    """A step with what it is expected to tell (bits about the repair) and what it costs."""
+
+    step: steps.Step
+    bits: float
+    cost: minutes.Cost
+
+    @property
+    def rate(self) -> float:
+        """Bits a minute."""
+        return self.bits / max(self.cost.minutes, 0.05)
+
+
+class Adviser:
+    """The steps of one machine, ready to be scored job after job."""
+
+    def __init__(self, bench: Bench, compiled: table.Table | None = None) -> None:
+        self.bench = bench
+        self.table = compiled or table.compiled(bench.predictor, steps.steps(bench.machine))
+        self._bays = [steps.bays_needed(bench.machine, step) for step in self.table.steps]
+
+    @cached_property
+    def _partition(self) -> outcome.Partition:
+        return outcome.partition(self.table.outcomes.codes, self.bench.singles.repair_of)
+
+    @cached_property
+    def _row_of(self) -> dict[tuple[int, ...], int]:
+        """The first variant of each single fault."""
+        return {v.faults: s for s, v in reversed(list(enumerate(self.bench.singles.variants)))}
+
+    def next_steps(self, weighed: Weighed, state: JobState, count: int = 1) -> list[Scored]:
+        """The best steps, best first; none where nothing tells anything more."""
+        costs = self._costs(state)
+        coarse = np.where(self._allowed(state), self._coarse(weighed), 0.0)
+        rate = coarse / np.array([c.minutes + 0.05 for c in costs])
+        order = [int(k) for k in np.argsort(-rate, kind="stable")[:LOOKED_AT] if rate[k] > 0]
+        scored = [Scored(self.table.steps[k], self.bits(weighed, k), costs[k]) for k in order]
+        telling = [s for s in scored if s.bits > LEAST_BITS]
+        return _safest_first(sorted(telling, key=lambda s: -s.rate))[:count]
+
+    # ---- coarse -------------------------------------------------------------------------------------------
+
+    def _coarse(self, weighed: Weighed) -> Array:
+        """Bits by code, every step; a pair's probability counts half for each of its faults."""
+        singles = len(self.bench.singles.variants)
+        posterior = weighed.posterior.probability[:singles].copy()
+        for variant, probability in zip(
+            weighed.candidates.variants[singles:], weighed.posterior.probability[singles:], strict=True
+        ):
+            for fault in variant.faults:
+                posterior[self._row_of[(fault,)]] += probability / len(variant.faults)
+        return self._partition.score(posterior)
+
+    def _with_pairs(self, candidates: Candidates, of_singles: Array, codes: Array) -> Array:
+        """Outcomes (K, S) with those of pairs added: the first fault's where its code is not the healthy one's.
+
+        Else the second's. An approximation for choosing steps; what was found is weighed against the pair itself.
+        """
+        extra = candidates.variants[len(self.bench.singles.variants) :]
+        if not extra:
+            return of_singles
+        first, second = (np.array([self._row_of[(v.faults[which],)] for v in extra]) for which in (0, 1))
+        of_pairs = np.where(codes[:, first] != codes[:, :1], of_singles[:, first], of_singles[:, second])
+        return np.concatenate([of_singles, of_pairs], axis=1)
+
+    def _costs(self, state: JobState) -> list[minutes.Cost]:
+        kept: dict[tuple[str, tuple[str, ...], Condition | None], minutes.Cost] = {}
+        made = []
+        for step, bays in zip(self.table.steps, self._bays, strict=True):
+            key = (step.kind, bays, step.condition)
+            if key not in kept:
+                kept[key] = cost_of(self.bench, state, step, bays)
+            made.append(kept[key])
+        return made
+
+    def _allowed(self, state: JobState) -> Array:
+        no = state.refused | state.done
+        stops = {b for b, bay in self.bench.machine.bays.items() if not bay.runs}
+        pairs = zip(self.table.steps, self._bays, strict=True)
+        return np.array([s not in no and not _needs_run_while_open(s, bays, state, stops) for s, bays in pairs])
+
+    # ---- by density ---------------------------------------------------------------------------------------
+
+    def bits(self, weighed: Weighed, k: int) -> float:
+        """Mutual information of the k-th step's outcome and the repair, spread and slips included."""
+        rows = np.append(np.flatnonzero(weighed.posterior.probability > UNLIKELY), 0)
+        few = rows[:-1]
+        outcomes = _come_and_go(self._outcome_of(weighed, k, rows), weighed.candidates.acting[few], self.table.steps[k])
+        prior, repair_of = weighed.posterior.probability[few], weighed.candidates.repair_of[few]
+        return float(outcome.information(prior, repair_of, outcomes[None])[0])
+
+    def _outcome_of(self, weighed: Weighed, k: int, rows: Array) -> Array:
+        """(rows, outcomes) probabilities of the k-th step."""
+        step, found = self.table.steps[k], self.table.outcomes.take([k])
+        if step.kind == "look":
+            return np.asarray(weighed.predictor.look(step.at)[1][rows])
+        mean, spread, over = (
+            self._with_pairs(weighed.candidates, array, found.codes)[:, rows].astype(float)
+            for array in (found.mean, found.spread, found.over)
+        )
+        if step.kind == "symptom":
+            return np.column_stack([1 - mean[0], mean[0]])
+        weight = np.maximum(weighed.posterior.probability[rows], UNLIKELY)
+        return np.asarray(outcome.outcome_bins(weight, mean, spread, over, SLIP)[0])
+
+
+def _come_and_go(outcomes: Array, acting: Array, step: steps.Step) -> Array:
+    """Without the last row, the healthy machine: an intermittent fault shows that while it does not act.
+
+    A mark to be looked at stays.
+    """
+    if step.kind == "look":
+        return outcomes[:-1]
+    return np.asarray(acting[:, None] * outcomes[:-1] + (1 - acting[:, None]) * outcomes[-1])
+
+
+def cost_of(bench: Bench, state: JobState, step: steps.Step, bays: tuple[str, ...]) -> minutes.Cost:
+    """What a step costs from where things stand."""
+    itself = {"reading": minutes.READING, "look": minutes.LOOK, "symptom": minutes.PERCEIVE}[step.kind]
+    return minutes.cost(bench.machine, state, itself, bays, step.condition)
+
+
+def _needs_run_while_open(step: steps.Step, bays: tuple[str, ...], state: JobState, stops: set[str]) -> bool:
+    """Whether a step wants the machine under power while a bay is open without which it cannot run."""
+    powered = step.live or step.kind == "symptom"
+    return powered and bool(stops & (state.open_bays | set(bays)))
+
+
+def _safest_first(scored: list[Scored]) -> list[Scored]:
+    """The best dead step leads unless a live one tells much more a minute."""
+    dead = next((s for s in scored if not s.step.live), None)
+    if not scored or dead is None or scored[0].rate > LIVE_MUST_BE_BETTER * dead.rate:
+        return scored
+    return [dead, *(s for s in scored if s is not dead)]

@@ -1,0 +1,154 @@
+"""Plays one job to its end: the owner's complaint, step after step, the claim, the repair, and what it cost.
+
+Knows the adviser and a truth that answers; the adviser never sees the truth.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from halfsplit.evidence import finding as f
+from halfsplit.evidence.weighing import Weighed
+from halfsplit.operate import condition as conditions
+from halfsplit.plan.score import Adviser, Scored
+from halfsplit.plan.steps import Step, bays_needed
+from halfsplit.rehearse.truth import Truth, answer
+from halfsplit.work import minutes
+from halfsplit.work.state import JobState, with_fronts
+
+MOST_STEPS = 40
+MOST_REPAIRS = 4
+SURE = 0.97
+"""Probability of one set of repairs from which no further step is taken."""
+TOLD = 4
+"""So many symptoms an owner tells: what is wrong first."""
+
+
+@dataclass(frozen=True)
+class Played:
+    """One job: its true fault, what was done, and whether the first repair was right."""
+
+    fault: str
+    steps: int
+    minutes: float
+    repairs: tuple[str, ...]
+    right_first: bool
+    needless_parts: int
+    live_steps: int
+    claimed: float
+    unexplained: float
+    findings: tuple[f.Finding, ...] = ()
+
+
+def complaint(adviser: Adviser, truth: Truth) -> list[f.Finding]:
+    """What the owner tells: up to two things that are wrong, then what still works; nothing where all seems well."""
+    machine = truth.machine
+    usual = conditions.condition(machine, next(iter(machine.settings.values()), ()))
+    wrong: list[str] = []
+    right: list[str] = []
+    for name in machine.symptoms:
+        well = bool(adviser.bench.predictor.symptom(name, usual, True)[0] > 0.5)
+        (wrong if (truth.there(name, usual, truth.told) > 0.5) != well else right).append(name)
+    chosen = [*wrong[:2], *right[: TOLD - len(wrong[:2])]] if wrong else []
+    return [f.Perceived(name, truth.perceived(name, usual, True), None, "owner") for name in chosen]
+
+
+def play(adviser: Adviser, truth: Truth, told: list[f.Finding]) -> Played:
+    """One job from the complaint to the repair that cures, or to giving up."""
+    return _Job(adviser, truth, told).play()
+
+
+class _Job:
+    def __init__(self, adviser: Adviser, truth: Truth, told: list[f.Finding]) -> None:
+        self.adviser, self.truth, self.findings = adviser, truth, list(told)
+        self.state = JobState()
+        self.spent, self.steps, self.live = 0.0, 0, 0
+
+    def play(self) -> Played:
+        made: list[str] = []
+        claimed, right_first, unexplained = 0.0, False, 0.0
+        while len(made) < MOST_REPAIRS:
+            weighed = self._find_out()
+            repairs, probability = _best(weighed, made)
+            if not made:
+                claimed, unexplained = probability, weighed.unexplained
+            if not repairs:
+                break
+            self._repair(repairs)
+            made += [r for r in repairs if r not in made]
+            cured = self._cures(weighed, made)
+            right_first |= cured and len(made) == len(repairs)
+            if cured:
+                break
+            self.findings.append(f.Tried(repairs[0], False))
+        return self._played(made, claimed, right_first, unexplained)
+
+    def _find_out(self) -> Weighed:
+        bench = self.adviser.bench
+        weighed = bench.weigh(self.findings)
+        while self.steps < MOST_STEPS and max(weighed.by_repair.values()) < SURE:
+            advised = self.adviser.next_steps(weighed, self.state)
+            if not advised:
+                break
+            self._take(advised[0])
+            weighed = bench.weigh(self.findings)
+        return weighed
+
+    def _take(self, advised: Scored) -> None:
+        step = advised.step
+        self.spent += advised.cost.minutes
+        self.steps += 1
+        self.live += step.live
+        self.findings.append(answer(self.truth, step))
+        self.state = after(self.adviser, self.state, step)
+
+    def _repair(self, repairs: tuple[str, ...]) -> None:
+        machine = self.adviser.bench.machine
+        known = {fault.repair.name: fault.repair for fault in self.adviser.bench.faults}
+        for name in repairs:
+            repair = known[name]
+            cost = minutes.cost(machine, self.state, repair.minutes, repair.bays, None)
+            self.spent += cost.minutes
+            self.state = replace(self.state, open_bays=self.state.open_bays | set(with_fronts(machine, repair.bays)))
+
+    def _cures(self, weighed: Weighed, made: list[str]) -> bool:
+        fault = self.truth.fault
+        return fault is not None and fault.repair.name in made
+
+    def _played(self, made: list[str], claimed: float, right_first: bool, unexplained: float) -> Played:
+        fault = self.truth.fault
+        needed = {fault.repair.name} if fault else set()
+        bought = [r for r in made if r not in needed and r.startswith("replace")]
+        name = fault.name if fault else "not in the file"
+        return Played(
+            name, self.steps, self.spent, tuple(made), right_first, len(bought), self.live, claimed, unexplained,
+            tuple(self.findings),
+        )  # fmt: skip
+
+
+def _best(weighed: Weighed, made: list[str]) -> tuple[tuple[str, ...], float]:
+    for repairs, probability in weighed.by_repair.items():
+        if repairs and not set(repairs) <= set(made):
+            return repairs, probability
+    return (), 0.0
+
+
+def after(adviser: Adviser, state: JobState, step: Step) -> JobState:
+    """Where things stand when a step has been taken."""
+    machine = adviser.bench.machine
+    opened = state.open_bays | set(with_fronts(machine, bays_needed(machine, step)))
+    at = step.condition or state.condition
+    if opened - state.open_bays and step.condition is None:
+        at = conditions.condition(machine, (), isolated=True)
+    return replace(state, open_bays=opened, condition=at, done=state.done | {step})
+
+
+def inseparable(adviser: Adviser) -> Iterator[frozenset[int]]:
+    """Sets of single-fault variants that no step of the table tells apart."""
+    columns: dict[bytes, list[int]] = {}
+    for s in range(adviser.table.outcomes.codes.shape[1]):
+        columns.setdefault(np.ascontiguousarray(adviser.table.outcomes.codes[:, s]).tobytes(), []).append(s)
+    yield from (frozenset(rows) for rows in columns.values())

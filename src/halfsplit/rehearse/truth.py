@@ -1,0 +1,145 @@
+"""The hidden machine: one fault, values drawn within (or beyond) tolerance, a line voltage, a meter and a person.
+
+Solves its own network with its own values, so that the linearised predictions are judged and not repeated.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from halfsplit.circuit import assembly, meter
+from halfsplit.evidence import finding as f
+from halfsplit.machine import model
+from halfsplit.modes.fault import Fault
+from halfsplit.operate import condition as conditions
+from halfsplit.operate.condition import Condition
+from halfsplit.operate.effect import HEALTHY, Effect, effect
+from halfsplit.operate.settle import Operation
+from halfsplit.plan.steps import Step
+from halfsplit.predict import predictor as pr
+from halfsplit.predict import symptoms
+from halfsplit.predict.readings import Probe, Readings
+
+
+@dataclass(frozen=True)
+class World:
+    """How far the truth departs from the model; all 1 or 0 where the model is true.
+
+    spread: tolerances times this; slips: how often a hand slips; mistaken: how often a person says the contrary.
+    """
+
+    spread: float = 1.0
+    slips: float = 0.0
+    mistaken: float = pr.MISTAKEN_SYMPTOM
+
+
+class Truth:
+    """One machine with one hidden fault, that answers as the bench would."""
+
+    def __init__(
+        self, machine: model.Machine, fault: Fault | None, changes: Sequence[model.Change], rng: np.random.Generator,
+        world: World = World(), acting: float = 1.0,
+    ) -> None:  # fmt: skip
+        self.fault, self.rng, self.world, self.acting = fault, rng, world, acting
+        self.machine = drawn(machine, rng, world.spread)
+        self.operation = Operation(self.machine)
+        built = self.operation.assembly
+        whole = effect(built, changes)
+        owner_only = fault is not None and fault.owner_only
+        self.told = (Effect(stands=whole.stands) if owner_only else whole,)
+        self.found = (HEALTHY if owner_only else whole,)
+        self.dormant = (HEALTHY,)
+        self.readings = Readings(self.operation)
+        self.gains = {name: 1 + rng.normal() * r.ranges[0].percent / 200 for name, r in meter.HAND_FUNCTIONS.items()}
+
+    def _effects(self, by_owner: bool = False) -> tuple[Effect, ...]:
+        acts = self.acting >= 1 or self.rng.random() < self.acting
+        return (self.told if by_owner else self.found) if acts else self.dormant
+
+    def perceived(self, what: str, at: Condition, by_owner: bool) -> bool:
+        """Whether a person says that the symptom is there."""
+        there = self.rng.random() < self.there(what, at, self._effects(by_owner))
+        return bool(there != (self.rng.random() < self.world.mistaken))
+
+    def there(self, what: str, at: Condition, effects: tuple[Effect, ...]) -> float:
+        """Probability that the symptom is there under one effect."""
+        symptom = self.machine.symptoms[what]
+        at = conditions.condition(self.machine, dict(at.setting) | dict(symptom.setting), at.isolated, at.lift)
+        herd = self.readings.herds(at, effects)[0]
+        return float(symptoms.shows(self.operation, symptom, herd, effects)[0])
+
+    def sees(self, at: str) -> str:
+        """What an eye sees at a place."""
+        here = self.fault is not None and self.fault.subject in (at, f"joint {at}") and self.fault.looks != f.FINE
+        if here and self.fault is not None:
+            return f.FINE if self.rng.random() < pr.MISSED_LOOK else self.fault.looks
+        return "something else" if self.rng.random() < pr.FALSE_LOOK else f.FINE
+
+    def reads(self, probe: Probe, at: Condition) -> tuple[str, float | None, float]:
+        """Text, value (None: over range) and step of the last digit that the meter shows."""
+        if self.rng.random() < self.world.slips:
+            probe, at = self._slip(probe, at)
+        value = self._value(probe, at)
+        gain = self.gains[probe.meter] if np.isfinite(value) else 1.0
+        own = self.readings.meter.spread_parts(probe.meter, value)[1] if np.isfinite(value) else 0.0
+        wobble = abs(self.rng.normal(0.0, 0.08)) if probe.meter == "ohms" else 0.0
+        noisy = abs(value * gain + self.rng.normal(0.0, own) + wobble) if np.isfinite(value) else value
+        text, shown = self.readings.meter.shown(probe.meter, noisy)
+        span = self.readings.meter.functions[probe.meter].at(noisy) if np.isfinite(noisy) else None
+        return text, shown, span.step if span else 0.0
+
+    def _value(self, probe: Probe, at: Condition) -> float:
+        effects = self._effects()
+        herd = self.readings.herds(at, effects)[0]
+        built = self.operation.assembly
+        if probe.meter == "amps":
+            return float(abs(herd.amps[0, built.branches[assembly.joint_at(probe.red)]]))
+        a, b = built.nodes[probe.red], built.nodes[probe.black]
+        if probe.meter == "volts":
+            ghost = self.rng.uniform(0.2, 1.5) if min(abs(herd.volts[0, a]), abs(herd.volts[0, b])) < 1e-3 else 1.0
+            return float(abs(herd.volts[0, a] - herd.volts[0, b]) * ghost)
+        ready = self.readings.ready("meter", herd)
+        ohms = ready.factored.resistances([ready.edits(effects[0])], np.array([[a, b]]))[0, 0]
+        return float(ohms) + self.readings.meter.lead_ohms if ohms < 3e9 else float("inf")
+
+    def _slip(self, probe: Probe, at: Condition) -> tuple[Probe, Condition]:
+        if at.lift and self.rng.random() < 0.5:
+            return probe, Condition(at.setting, at.isolated)
+        return probe, conditions.condition(self.machine, (), at.isolated, at.lift)
+
+
+def answer(truth: Truth, step: Step, by: str = "repairer") -> f.Finding:
+    """What the hidden machine gives for a step."""
+    if step.kind == "look":
+        return f.Look(step.at, truth.sees(step.at))
+    assert step.condition is not None
+    if step.kind == "symptom":
+        return f.Perceived(step.at, truth.perceived(step.at, step.condition, by == "owner"), step.condition, by)
+    assert step.probe is not None
+    text, value, width = truth.reads(step.probe, step.condition)
+    return f.Reading(step.probe, step.condition, value, None, width, text)
+
+
+def drawn(machine: model.Machine, rng: np.random.Generator, spread: float = 1.0) -> model.Machine:
+    """The machine with every toleranced value drawn; values that share an unknown are drawn together."""
+    factors: dict[str, float] = {}
+    elements: Mapping[str, model.Element] = {
+        name: _drawn_element(element, rng, spread, factors) for name, element in machine.elements.items()
+    }
+    return replace(machine, elements=elements)
+
+
+def _drawn_element(
+    element: model.Element, rng: np.random.Generator, spread: float, factors: dict[str, float]
+) -> model.Element:
+    for name in ("ohms", "volts", "farads"):
+        value = getattr(element, name, None)
+        if isinstance(value, model.Value) and value.relative_spread > 0 and not isinstance(element, model.Contact):
+            key = value.shared or element.name
+            if key not in factors:
+                factors[key] = 1 + float(np.clip(rng.normal(), -2, 2)) * value.relative_spread * spread
+            return replace(element, **{name: replace(value, nominal=value.nominal * factors[key])})  # type: ignore[arg-type]
+    return element
