@@ -16,8 +16,8 @@ from halfsplit.drawing.sheet import Sheet
 from halfsplit.drawing.symbols import table
 from halfsplit.drawing.symbols.shapes import REACH, Symbol
 
-LINE, TITLE, CLEAR, ONWARD = 11.5, 12.0, 7.0, 22.0
-"""Height of a label line and of a title, free wire before a bar, length of an arrow with its letter, px."""
+LINE, TITLE, CLEAR, TIGHT, ONWARD = 11.5, 12.0, 6.0, 3.0, 22.0
+"""Height of a label line and of a title, free wire before a bar and where paper is scarce, length of an arrow, px."""
 
 
 class Way(Enum):
@@ -71,20 +71,26 @@ class Cell:
 
 @dataclass(frozen=True, slots=True)
 class Style:
-    """The way of the flow, the widest label line and the margin of the page in px."""
+    """The way of the flow, the widest label line and the margin in px, whether symbols may stand out of line."""
 
     way: Way
     label: float = 104.0
     margin: float = 16.0
+    ragged: bool = False
 
 
 def terminal_name(terminal: str) -> str:
-    """The name of a terminal on its part.
+    """The name of a terminal on its part; none for one that lies inside.
 
-    >>> terminal_name("timer.A")
-    'A'
+    >>> terminal_name("timer.A"), terminal_name("motor.~J")
+    ('A', '')
     """
-    return terminal.rpartition(".")[2] or terminal
+    return "" if inner(terminal) else terminal.rpartition(".")[2] or terminal
+
+
+def inner(terminal: str) -> bool:
+    """Whether a terminal lies inside its part, where no lead reaches it."""
+    return terminal.rpartition(".")[2].startswith("~")
 
 
 def _ends(plan: Plan, sheet: Sheet, index: int) -> tuple[str, str, bool]:
@@ -117,7 +123,7 @@ def _spared(plan: Plan, sheet: Sheet) -> set[str]:
             drawn.pop(net.name, None)
     for frame in sheet.frames:
         drawn.setdefault(net_of[frame.terminal], []).append(frame.terminal)
-    return chips.spared(drawn, first)
+    return chips.spared(drawn, first, dict(sheet.onward))
 
 
 def cells(plan: Plan, sheet: Sheet, style: Style, linked: frozenset[int] = frozenset()) -> dict[int, Cell]:
@@ -153,13 +159,13 @@ def _cell(plan: Plan, sheet: Sheet, style: Style, index: int, tail: End, head: E
     return Cell(link.kind, link.item, tail, head, drawn, turned, titles, lines)
 
 
-def _side(end: End, way: Way) -> float:
+def _side(end: End, style: Style) -> float:
     """Room from the middle of a symbol past a terminal, its name and its chip."""
-    if way is Way.DOWN:
+    if style.way is Way.DOWN:
         return REACH + (10 + chips.HEIGHT if end.chip else 5) + CLEAR
     name = theme.width("name", terminal_name(end.terminal)) - 3
-    chip = 6 + end.chip.width if end.chip else 2
-    return REACH + max(name, chip) + CLEAR
+    chip = 3 + end.chip.width if end.chip else 2
+    return REACH + max(name, chip) + (TIGHT if style.ragged else CLEAR)
 
 
 def text_width(cell: Cell) -> float:
@@ -178,18 +184,18 @@ def title_level(cell: Cell) -> float:
     return max(cell.symbol.up if cell.symbol else 0.0, 17.0) + 3.5
 
 
-def room(cell: Cell, way: Way) -> Room:
+def room(cell: Cell, style: Style) -> Room:
     """Room that a cell needs about its middle."""
     if cell.kind is Kind.WIRE:
         return Room(8, 8, 6, 6)
     if cell.symbol is None:
-        return _pin_room(cell, way)
-    if way is Way.DOWN:
-        return _room_down(cell, cell.symbol)
+        return _pin_room(cell, style.way)
+    if style.way is Way.DOWN:
+        return _room_down(cell, cell.symbol, style)
     left, right = words_reach(cell)
     over = title_level(cell) + TITLE * len(cell.titles)
     under = max(cell.symbol.down, 8) + LINE * len(cell.lines) + 2
-    return Room(max(left, _side(cell.tail, way)), max(right, _side(cell.head, way)), over, under)
+    return Room(max(left, _side(cell.tail, style)), max(right, _side(cell.head, style)), over, under)
 
 
 def words_reach(cell: Cell) -> tuple[float, float]:
@@ -198,14 +204,14 @@ def words_reach(cell: Cell) -> tuple[float, float]:
     return (0.0, wide + 26) if cell.aside else (wide / 2 + 4, wide / 2 + 4)
 
 
-def _room_down(cell: Cell, drawn: Symbol) -> Room:
+def _room_down(cell: Cell, drawn: Symbol, style: Style) -> Room:
     ends = (cell.tail, cell.head)
     names = [theme.width("name", terminal_name(end.terminal)) + 8 for end in ends]
     chip = max(end.chip.width / 2 if end.chip else 0.0 for end in ends)
     over = max(drawn.up, *(end.half for end in ends)) + 5
     under = max(drawn.down + 7 + text_width(cell), chip, *names) + 7
     pushed = slack(cell)
-    return Room(_side(cell.tail, Way.DOWN) + pushed, _side(cell.head, Way.DOWN) + pushed, over, under)
+    return Room(_side(cell.tail, style) + pushed, _side(cell.head, style) + pushed, over, under)
 
 
 def slack(cell: Cell) -> float:

@@ -9,21 +9,20 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from halfsplit.drawing import cells, compact, fixtures, graph
-from halfsplit.drawing.cells import Cell, Room, Way
+from halfsplit.drawing import cells, compact, fixtures, graph, lanes
+from halfsplit.drawing.cells import Cell, Room, Style, Way
 from halfsplit.drawing.graph import Kind
 from halfsplit.drawing.plan import Plan
 from halfsplit.drawing.sheet import Rail, Sheet
 
-TRACK, ROW_GAP = 16.0, 9.0
+TRACK, ROW_GAP, TIGHT_GAP = 16.0, 9.0, 3.0
 
 
 @dataclass(frozen=True, slots=True)
 class Places:
-    """``gap[i]`` is the gap in which the cell of link ``i`` stands; ``middle`` of gaps, ``bar`` of nodes, ``row``."""
+    """``middle`` of cells and frames and ``bar`` of nodes along the flow, ``row`` of rungs across it."""
 
-    gap: dict[int, int]
-    middle: tuple[float, ...]
+    middle: dict[lanes.Key, float]
     bar: dict[str, float]
     half: dict[str, float]
     row: tuple[float, ...]
@@ -91,52 +90,16 @@ def tracks(plan: Plan) -> dict[str, int]:
     return found
 
 
-def _widened(sizes: dict[int, list[float]], place: int, before: float, after: float) -> None:
-    size = sizes.setdefault(place, [12.0, 12.0])
-    size[0], size[1] = max(size[0], before), max(size[1], after)
-
-
-def _gap_sizes(
-    plan: Plan, sheet: Sheet, found: Mapping[int, Cell], gap: Mapping[int, int], way: Way
-) -> dict[int, list[float]]:
-    sizes: dict[int, list[float]] = {}
-    for i, cell in found.items():
-        need = cells.room(cell, way)
-        _widened(sizes, gap[i], need.before, need.after)
-    if way is Way.ACROSS:
-        _heads_beside(plan, sheet, sizes)
-    for number, frames in fixtures.bus_frames(plan, sheet).items():
-        start = plan.rank[plan.rungs[number].nodes[0]]
-        first = fixtures.frame_room(sheet, frames[0], way)
-        _widened(sizes, start, first.after, 0.0)
-        for place, frame in enumerate(frames[1:]):
-            need = fixtures.frame_room(sheet, frame, way)
-            _widened(sizes, start + place, need.before + (0.0 if place else first.after), need.after)
-    return sizes
-
-
-def _heads_beside(plan: Plan, sheet: Sheet, sizes: dict[int, list[float]]) -> None:
-    """Room for the names of the feeds beside standing heads."""
-    rank = {rung.nodes[0]: plan.rank[rung.nodes[0]] for rung in plan.rungs if not rung.links and not rung.bus}
-    last = max((plan.rank[node] for rung in plan.rungs for node in rung.nodes), default=0)
-    for net in sheet.nets:
-        if net.name in rank:
-            place = rank[net.name] - (net.rail is Rail.N)
-            wide = fixtures.names_width(fixtures.head(sheet, net, True)) + 14
-            if 0 <= place < last:
-                _widened(sizes, place, wide, 0.0)
-
-
 def _along(
-    plan: Plan, sheet: Sheet, way: Way, sizes: Mapping[int, list[float]]
-) -> tuple[list[float], dict[str, float], dict[str, float], float]:
-    """Middles of gaps, bars of nodes, half lengths of boxes, whole length."""
+    plan: Plan, sheet: Sheet, way: Way, found: lanes.Lanes
+) -> tuple[dict[int, float], dict[str, float], dict[str, float], float]:
+    """Beginnings of gaps, bars of nodes, half lengths of boxes, whole length."""
     lane = tracks(plan)
     boxes = _box_nodes(sheet)
     half = {node: fixtures.box_size(sheet, index, way).half for node, index in boxes.items() if node in lane}
-    last = max([plan.rank[node] for node in lane] + [gap + 1 for gap in sizes], default=0)
+    last = max([plan.rank[node] for node in lane] + [gap + 1 for gap in found.length], default=0)
     bar: dict[str, float] = {}
-    middles: list[float] = []
+    begins: dict[int, float] = {}
     at = 0.0
     for rank in range(last + 1):
         here = sorted(node for node in lane if plan.rank[node] == rank)
@@ -144,18 +107,18 @@ def _along(
         for node in here:
             bar[node] = at + wide + lane[node] * TRACK
         at += 2 * wide + max((lane[node] for node in here), default=0) * TRACK
-        before, after = sizes.get(rank, [16.0, 16.0])
-        middles.append(at + before)
-        at += before + after if rank < last else 0.0
-    return middles, bar, half, at
+        begins[rank] = at
+        at += found.length.get(rank, 2 * lanes.LEAST) if rank < last else 0.0
+    return begins, bar, half, at
 
 
-def _row_rooms(plan: Plan, sheet: Sheet, found: Mapping[int, Cell], way: Way) -> dict[int, list[Room]]:
+def _row_rooms(plan: Plan, sheet: Sheet, found: Mapping[int, Cell], style: Style) -> dict[int, list[Room]]:
     rooms: dict[int, list[Room]] = {}
+    way = style.way
     frames = fixtures.bus_frames(plan, sheet)
     for number, (rung, row) in enumerate(zip(plan.rungs, plan.rows, strict=True)):
         here = rooms.setdefault(row, [])
-        here += [cells.room(found[i], way) for i in rung.links]
+        here += [cells.room(found[i], style) for i in rung.links]
         here += [fixtures.frame_room(sheet, frame, way) for frame in frames.get(number, ())]
         inline = [net for net in sheet.nets if net.name in plan.inline and net.name in rung.nodes]
         here += [fixtures.inline_room(fixtures.head(sheet, net, way is Way.DOWN)) for net in inline]
@@ -197,7 +160,9 @@ def _box_rooms(plan: Plan, sheet: Sheet, way: Way, rooms: dict[int, list[Room]])
             rooms[spans[node][1]].append(Room(over=0, under=size.under))
 
 
-def _across(rooms: Mapping[int, Iterable[Room]], heads: Iterable[_Headroom]) -> tuple[dict[int, float], float]:
+def _across(
+    rooms: Mapping[int, Iterable[Room]], heads: Iterable[_Headroom], between: float
+) -> tuple[dict[int, float], float]:
     place: dict[int, float] = {}
     foot = {-1: 0.0}
     at = 0.0
@@ -207,26 +172,37 @@ def _across(rooms: Mapping[int, Iterable[Room]], heads: Iterable[_Headroom]) -> 
         least = [foot[head.roof] + head.need for head in heads if head.row == row]
         place[row] = max([at + over, *least])
         foot[row] = place[row] + under
-        at = foot[row] + ROW_GAP
+        at = foot[row] + between
     return place, at
 
 
 def _rows(
-    plan: Plan, sheet: Sheet, found: Mapping[int, Cell], gap: Mapping[int, int], way: Way
+    plan: Plan, sheet: Sheet, found: Mapping[int, Cell], gap: Mapping[int, int], style: Style
 ) -> tuple[tuple[float, ...], float]:
     """Place of every rung across the flow: in even rows on paper, close together down a phone."""
-    if way is Way.DOWN:
-        return compact.positions(plan, sheet, found, gap, way)
-    rooms = _row_rooms(plan, sheet, found, way)
-    _box_rooms(plan, sheet, way, rooms)
-    rows, across = _across(rooms, _headrooms(plan, sheet, way))
+    if style.way is Way.DOWN:
+        return compact.positions(plan, sheet, found, gap, style)
+    rooms = _row_rooms(plan, sheet, found, style)
+    _box_rooms(plan, sheet, style.way, rooms)
+    rows, across = _across(rooms, _headrooms(plan, sheet, style.way), TIGHT_GAP if style.ragged else ROW_GAP)
     return tuple(round(rows[r], 2) for r in plan.rows), across
 
 
-def placed(plan: Plan, sheet: Sheet, found: Mapping[int, Cell], gap: dict[int, int], way: Way) -> Places:
+def placed(
+    plan: Plan,
+    sheet: Sheet,
+    found: Mapping[int, Cell],
+    gap: Mapping[int, int],
+    linked: Iterable[tuple[int, int]],
+    style: Style,
+) -> Places:
     """Places of everything; the origin is the corner where flow and rows begin."""
-    middles, bar, half, along = _along(plan, sheet, way, _gap_sizes(plan, sheet, found, gap, way))
-    row, across = _rows(plan, sheet, found, gap, way)
-    return Places(
-        gap, tuple(round(m, 2) for m in middles), {n: round(x, 2) for n, x in bar.items()}, half, row, along, across
-    )
+    made = lanes.lanes(plan, sheet, found, gap, linked, style)
+    begins, bar, half, along = _along(plan, sheet, style.way, made)
+    row, across = _rows(plan, sheet, found, gap, style)
+    middle = {}
+    for key, offset in made.middle.items():
+        kind, number, place = key
+        start = gap[number] if kind == "link" else plan.rank[plan.rungs[number].nodes[0]] + place - 1
+        middle[key] = round(begins[start] + offset, 2)
+    return Places(middle, {n: round(x, 2) for n, x in bar.items()}, half, row, along, across)

@@ -286,7 +286,7 @@ def _core(symbol: Symbol, points: Sequence[Point]) -> Frame:
     flat = any(
         min(abs(x - frame.left), abs(x - frame.right)) < _NEAR and frame.top < y < frame.bottom for x, y in points
     )
-    dx, dy = (8.0, 0.0) if flat else (0.0, 8.0)
+    dx, dy = (5.0, 0.0) if flat else (0.0, 5.0)
     return Frame(frame.left + dx, frame.top + dy, frame.right - dx, frame.bottom - dy, frame.what)
 
 

@@ -5,7 +5,7 @@ A net of two terminals has one chip, any other net one at each terminal. May kno
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Container, Mapping, Sequence
 from dataclasses import dataclass
 
 from halfsplit.drawing import svg, theme
@@ -13,7 +13,7 @@ from halfsplit.drawing.sheet import Sheet, Wire
 
 HEIGHT = 14.0
 _STRIPE = 3.6
-_PAD = 4.5
+_PAD = 3.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,16 +59,16 @@ def chip(terminal: str, wires: Sequence[Wire]) -> Chip | None:
     return Chip(_words(kinds), stripe, tuple(wire.name or f"{wire.start}-{wire.end}" for wire in wires), terminal)
 
 
-def spared(nets: Mapping[str, Sequence[str]], first: Mapping[str, bool]) -> set[str]:
+def spared(nets: Mapping[str, Sequence[str]], first: Mapping[str, bool], kept: Container[str] = ()) -> set[str]:
     """Terminals that need no chip because the other end of their only wire has it.
 
     ``nets`` gives the drawn terminals of every net (one entry for each place), ``first`` whether a terminal stands
-    at the beginning of its wire along the flow.
+    at the beginning of its wire along the flow; ``kept`` are terminals that keep theirs before any other.
     """
     without: set[str] = set()
     for terminals in nets.values():
         if len(terminals) == 2 and len(set(terminals)) == 2:
-            chosen = min(terminals, key=lambda terminal: (not first.get(terminal, False), terminal))
+            chosen = min(terminals, key=lambda t: (t not in kept, not first.get(t, False), t))
             without.update(set(terminals) - {chosen})
     return without
 

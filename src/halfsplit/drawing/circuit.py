@@ -113,9 +113,9 @@ def drawn(sheet: Sheet, part: str) -> wiring.Picture:
 
     :raises halfsplit.errors.WrongUse: as :func:`reduced`.
     """
-    found = reduced(sheet, part)
+    ready = wiring.prepared(reduced(sheet, part), Way.DOWN)
     for label in _LABELS:
-        picture = wiring.drawn(found, Style(Way.DOWN, label, margin=10.0))
+        picture = wiring.drawn(ready, Style(Way.DOWN, label, margin=10.0))
         if picture.width <= PHONE:
             break
     return picture

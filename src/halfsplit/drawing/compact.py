@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from halfsplit.drawing import cells, fixtures, graph
-from halfsplit.drawing.cells import Cell, Room, Way
+from halfsplit.drawing.cells import Cell, Room, Style, Way
 from halfsplit.drawing.plan import Plan
 from halfsplit.drawing.sheet import Sheet
 
@@ -24,7 +24,8 @@ def _larger(one: Room, two: Room) -> Room:
     return Room(over=max(one.over, two.over), under=max(one.under, two.under))
 
 
-def _zones(plan: Plan, sheet: Sheet, found: Mapping[int, Cell], gap: Mapping[int, int], way: Way) -> list[Zones]:
+def _zones(plan: Plan, sheet: Sheet, found: Mapping[int, Cell], gap: Mapping[int, int], style: Style) -> list[Zones]:
+    way = style.way
     frames = fixtures.bus_frames(plan, sheet)
     nets = {net.name: net for net in sheet.nets}
     made = []
@@ -33,7 +34,7 @@ def _zones(plan: Plan, sheet: Sheet, found: Mapping[int, Cell], gap: Mapping[int
         stop = 2 * (plan.rank[rung.nodes[-1]] + rung.bus)
         zones: Zones = dict.fromkeys(range(start, stop + 1), _WIRE)
         for i in rung.links:
-            zones[2 * gap[i] + 1] = _larger(_WIRE, cells.room(found[i], way))
+            zones[2 * gap[i] + 1] = _larger(_WIRE, cells.room(found[i], style))
         for place, frame in enumerate(frames.get(number, ())):
             zones[start + max(0, 2 * place - 1)] = fixtures.frame_room(sheet, frame, way)
         for node in plan.inline & set(rung.nodes):
@@ -72,11 +73,11 @@ def _meets(plan: Plan, team: Sequence[int], ends: set[str]) -> bool:
 
 
 def positions(
-    plan: Plan, sheet: Sheet, found: Mapping[int, Cell], gap: Mapping[int, int], way: Way
+    plan: Plan, sheet: Sheet, found: Mapping[int, Cell], gap: Mapping[int, int], style: Style
 ) -> tuple[tuple[float, ...], float]:
     """Place across the flow of every rung, and the whole width."""
-    zones = _zones(plan, sheet, found, gap, way)
-    _box_zones(plan, sheet, way, zones)
+    zones = _zones(plan, sheet, found, gap, style)
+    _box_zones(plan, sheet, style.way, zones)
     edge: dict[int, float] = {}
     place = [0.0] * len(plan.rungs)
     for team in _teams(plan):

@@ -5,11 +5,11 @@ May know: every piece of the package that lays out. Draws; decides nothing.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 
-from halfsplit.drawing import cells, chips, fixtures, graph, svg, theme, wires
+from halfsplit.drawing import cells, chips, fixtures, graph, lanes, svg, theme, wires
 from halfsplit.drawing.canvas import Canvas, Point
 from halfsplit.drawing.cells import LINE, TITLE, Cell, End, Style, Way
 from halfsplit.drawing.channels import Places
@@ -63,10 +63,10 @@ class Page:
             ends.carriers.add(point)
         ring = svg.tag(
             "circle",
-            class_="terminal",
+            class_="terminal inner" if cells.inner(terminal) else "terminal",
             cx=point[0],
             cy=point[1],
-            r=2.6,
+            r=1 if cells.inner(terminal) else 2.6,
             data_terminal=terminal,
             data_part=terminal.rpartition(".")[0],
             data_net=net,
@@ -92,9 +92,9 @@ class Page:
         if cell.kind is Kind.WIRE:
             self.wire(cell.tail.node, (left, across), (right, across))
         elif cell.kind is Kind.PIN:
-            self.pin(cell, self.places.middle[self.places.gap[index]], left, right, across)
+            self.pin(cell, self.places.middle[lanes.link_key(index)], left, right, across)
         else:
-            self.element(cell, self.places.middle[self.places.gap[index]], left, right, across)
+            self.element(cell, self.places.middle[lanes.link_key(index)], left, right, across)
 
     def pin(self, cell: Cell, middle: float, left: float, right: float, across: float) -> None:
         """The wire to a pin of a box, its chip, the pin."""
@@ -173,17 +173,22 @@ class Page:
             name = cells.terminal_name(end.terminal)
             if self.style.way is Way.ACROSS:
                 x, y = self.canvas.at(middle + sign * (REACH - 3), across)
-                self.canvas.words(x, y - 9.5, name, "name", "end" if sign < 0 else "")
-                offset = REACH + 6 + (end.chip.width / 2 if end.chip else 0)
+                self.name(x, y - 9.5, name, "end" if sign < 0 else "")
+                offset = REACH + 3 + (end.chip.width / 2 if end.chip else 0)
             else:
                 x, y = self.canvas.at(middle + sign * (REACH + slack + 1), across)
-                self.canvas.words(x + 8, y + 3.2, name, "name")
+                self.name(x + 8, y + 3.2, name, "")
                 offset = REACH + slack + 10 + chips.HEIGHT / 2
             if end.chip:
                 self.chip(end.chip, middle + sign * offset, across)
                 self.nets[graph.node_net(end.node)].chips += 1
             if end.onward:
                 self.onward(end, middle + sign * offset, across)
+
+    def name(self, x: float, y: float, name: str, anchor: str) -> None:
+        """The name of a terminal, if it has one."""
+        if name:
+            self.canvas.words(x, y, name, "name", anchor)
 
     def onward(self, end: End, along: float, across: float) -> None:
         """A small arrow to the left, to what is joined here but not drawn, with the letter of its note."""
@@ -273,13 +278,12 @@ class Page:
     def rail_name(self, node: str, found: fixtures.Head, spot: Point) -> None:
         """The name of a rail beyond its outermost terminal."""
         x, y = self.canvas.at(*spot)
-        inner_x, inner_y = self.canvas.at(self.places.middle[0], self.places.row[0])
         if not found.upright:
-            after = node in self.plan.inline and x > inner_x
+            after = node in self.plan.inline and self.plan.rank[node] > 0
             self.canvas.words(
                 x + 10 if after else x - 10, y + 5, found.rail.value, "rail", "" if after else "end", data_net=node
             )
-        elif node in self.plan.inline and y > inner_y:
+        elif node in self.plan.inline and self.plan.rank[node] > 0:
             self.canvas.words(x, y + 19, found.rail.value, "rail", "middle", data_net=node)
         else:
             self.canvas.words(x, y - 9, found.rail.value, "rail", "middle", data_net=node)
@@ -299,9 +303,10 @@ class Page:
         else:
             self.canvas.words(x + 8, y + 3.2, name, "name")
 
-    def bus(self, node: str, gap: int, frames: Iterable[Frame], across: float) -> None:
+    def bus(self, node: str, number: int, frames: Sequence[Frame], across: float) -> None:
         """Frames that hang on a row of their own."""
-        spots = [self.places.bar[node], *self.places.middle[gap:]]
+        keys = (lanes.frame_key(number, place) for place in range(1, len(frames)))
+        spots = [self.places.bar[node], *(self.places.middle[key] for key in keys)]
         for before, along, frame in zip([spots[0], *spots], spots, frames, strict=False):
             self.wire(node, (before, across), (along, across))
             self.frame(node, frame, along, across)
@@ -336,7 +341,7 @@ class Page:
             for index in rung.links:
                 self.link(index, across)
             if rung.bus:
-                self.bus(rung.nodes[0], self.plan.rank[rung.nodes[0]], frames[number], across)
+                self.bus(rung.nodes[0], number, frames[number], across)
         for node in self.heads:
             if node in self.places.bar:
                 self.head(node)

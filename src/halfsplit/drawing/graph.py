@@ -74,6 +74,7 @@ def twin(net: str) -> str:
 def is_contact(kind: str) -> bool:
     """Whether an element only connects: it goes before the loads and is given three times their weight."""
     return kind in {
+        "breaker",
         "make contact",
         "break contact",
         "connector",
@@ -111,8 +112,9 @@ def build(sheet: Sheet) -> Graph:
     net_of = sheet.net_of()
     links = [*_element_links(sheet, net_of), *_pin_links(sheet, net_of)]
     used = {link.a for link in links} | {link.b for link in links}
-    rails = {net.rail: net.name for net in sheet.nets if net.rail}
-    nodes = [net.name for net in sheet.nets if net.name in used or net.rail]
+    framed = {sheet.net_of()[frame.terminal] for frame in sheet.frames}
+    rails = {net.rail: net.name for net in sheet.nets if net.rail and (net.feed or net.name in used | framed)}
+    nodes = [net.name for net in sheet.nets if net.name in used or net.name in rails.values()]
     nodes += sorted(used - set(nodes))
     return Graph(tuple(nodes), tuple(links), rails)
 

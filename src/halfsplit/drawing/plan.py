@@ -117,20 +117,46 @@ def _lowered(all_rungs: Sequence[Rung], rows: list[int], heads: int) -> list[int
     return rows
 
 
-def made(sheet: Sheet) -> Plan:
-    """The plan of a checked sheet."""
-    found = graph.build(sheet)
-    flow = orient.oriented(found)
-    places = rank.ranks(flow, found.rails.get(Rail.L2))
+@dataclass(frozen=True, slots=True)
+class _Draft:
+    """Rungs in an order, before heads."""
+
+    pieces: tuple[Rung, ...]
+    rank: dict[str, int]
+    wish: tuple[float, ...]
+    order: tuple[int, ...]
+    crossings: int
+
+
+def _draft(sheet: Sheet, found: graph.Graph, flow: Flow, places: dict[str, int]) -> _Draft:
     pieces, paths = rungs.peel(flow)
     pieces += _buses(sheet, found, places)
-    wish = [_wish(found, flow, rung.links) if rung.links else 400.0 for rung in pieces]
-    rails = frozenset(found.rails.values())
-    ladder = order.Ladder(pieces, places, rails, wish)
+    wish = tuple(_wish(found, flow, rung.links) if rung.links else 400.0 for rung in pieces)
+    ladder = order.Ladder(pieces, places, frozenset(found.rails.values()), wish)
     best = _best_order(ladder, found, flow, pieces, paths)
-    inline = _inline(found, pieces, places)
+    return _Draft(tuple(pieces), places, wish, tuple(best), ladder.crossings(best))
+
+
+def _drafted(sheet: Sheet, found: graph.Graph, flow: Flow) -> _Draft:
+    """Without the guides that tie dead ends where that costs no crossing and is shorter, else with them."""
+    safe, short = (rank.ranks(flow, found.rails.get(Rail.L2), guides) for guides in (True, False))
+    if flow.planar_count == len(flow.links) and max(short.values()) < max(safe.values()):
+        draft = _draft(sheet, found, flow, short)
+        if not draft.crossings:
+            return draft
+    return _draft(sheet, found, flow, safe)
+
+
+def made(sheet: Sheet, longest_inline: int = 99) -> Plan:
+    """The plan of a checked sheet; a head goes on in line with a rung if its feed has at most so many terminals."""
+    found = graph.build(sheet)
+    flow = orient.oriented(found)
+    draft = _drafted(sheet, found, flow)
+    short = {net.name for net in sheet.nets if len(net.feed) <= longest_inline}
+    inline = frozenset(node for node in _inline(found, draft.pieces, draft.rank) if node in short)
     standing = [node for node in found.rails.values() if node not in inline]
-    all_rungs, line = _with_heads(standing, pieces, best)
-    full = order.Ladder(all_rungs, places, rails, [*wish, *[0.0] * (len(all_rungs) - len(pieces))])
-    rows = _lowered(all_rungs, full.rows(line), len(pieces))
-    return Plan(found, flow, tuple(all_rungs), tuple(rows), places, ladder.crossings(best), inline)
+    all_rungs, line = _with_heads(standing, draft.pieces, draft.order)
+    wish = [*draft.wish, *[0.0] * (len(all_rungs) - len(draft.pieces))]
+    full = order.Ladder(all_rungs, draft.rank, frozenset(found.rails.values()), wish)
+    rows = _lowered(all_rungs, full.rows(line), len(draft.pieces))
+    return Plan(found, flow, tuple(all_rungs), tuple(rows), draft.rank, draft.crossings, inline)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from halfsplit.drawing.graph import LEFT, RIGHT, Kind
+from halfsplit.drawing.graph import LEFT, RIGHT, Kind, Link
 from halfsplit.drawing.orient import Flow
 
 Arc = tuple[str, str]
@@ -66,9 +66,17 @@ def _sides(flow: Flow, arcs: Sequence[Arc], far_right: str | None) -> list[Arc]:
     return added
 
 
-def ranks(flow: Flow, far_right: str | None) -> dict[str, int]:
-    """Rank of every node: rails of the left at 0, N at the end, ``far_right`` (L2) just outside it."""
-    arcs = [arc for arc, link in zip(flow.arcs, flow.links, strict=True) if {link.a, link.b} != {LEFT, RIGHT}]
+def _counts(link: Link, guides: bool) -> bool:
+    ends = {link.a, link.b}
+    return ends != {LEFT, RIGHT} and (guides or link.kind is not Kind.GUIDE or bool(ends & {LEFT, RIGHT}))
+
+
+def ranks(flow: Flow, far_right: str | None, guides: bool = True) -> dict[str, int]:
+    """Rank of every node: rails of the left at 0, N at the end, ``far_right`` (L2) just outside it.
+
+    With ``guides`` every order of the planar picture has no crossing; without them dead ends may lie on others.
+    """
+    arcs = [arc for arc, link in zip(flow.arcs, flow.links, strict=True) if _counts(link, guides)]
     own = [arc for arc, link in zip(flow.arcs, flow.links, strict=True) if link.kind is not Kind.GUIDE]
     arcs += _sides(flow, arcs, far_right)
     order = _by_arcs(topological(flow.nodes, flow), arcs)

@@ -1,7 +1,8 @@
 """What a wiring sheet says, as plain frozen data: the only way into the wiring pictures.
 
 May know: nothing but the exception tree. May not know: machine files, networks, how anything is drawn.
-A terminal is written ``part.terminal`` and is the same text everywhere in a sheet.
+A terminal is written ``part.terminal`` and is the same text everywhere in a sheet; one whose own name begins with ``~``
+lies inside its part and is drawn without ring and name.
 """
 
 from __future__ import annotations

@@ -27,6 +27,7 @@ RULES: tuple[Rule, ...] = (
     ("blank", f"fill:{PAPER};stroke:none", f"fill:{PAPER_DARK}"),
     ("dot", f"fill:{INK}", f"fill:{INK_DARK}"),
     ("terminal", f"fill:{PAPER};stroke:{INK};stroke-width:1.2", f"fill:{PAPER_DARK};stroke:{INK_DARK}"),
+    ("inner", f"fill:{INK}", f"fill:{INK_DARK}"),
     (
         "link",
         f"fill:none;stroke:{INK};stroke-width:1.1;stroke-dasharray:3.5 2.5;pointer-events:none",

@@ -26,31 +26,75 @@ class Picture:
     areas: tuple[Area, ...]
 
 
+A4 = (794.0, 1123.0)
+"""Sides of a sheet of A4 at 96 px an inch, px."""
+
+LABELS = ((104.0, False), (88.0, False), (74.0, False), (74.0, True), (62.0, True), (52.0, True))
+"""Widths at which label lines are broken, px, and whether symbols may stand out of line: the first that does."""
+
+_ENOUGH = 0.85
+_LONGEST_INLINE = 1
+
+
+def a4_scale(picture: Picture) -> float:
+    """Scale at which a picture fills A4, whichever way the paper is turned."""
+    short, long = A4
+    sides = ((short, long), (long, short))
+    return max(min(wide / picture.width, tall / picture.height) for wide, tall in sides)
+
+
 def across(sheet: Sheet) -> Picture:
-    """The whole machine from left to right, for a desk and for paper."""
-    return drawn(sheet, Style(Way.ACROSS))
+    """The whole machine from left to right, for a desk and for paper: labels as wide as A4 bears.
+
+    :raises halfsplit.errors.WrongUse: for a sheet with problems, all at once.
+    """
+    plan_ = prepared(sheet, Way.ACROSS)
+    tried = []
+    for label, ragged in LABELS:
+        tried.append(drawn(plan_, Style(Way.ACROSS, label, 8.0 if ragged else 16.0, ragged)))
+        if a4_scale(tried[-1]) >= _ENOUGH:
+            break
+    return max(tried, key=a4_scale)
 
 
 def down(sheet: Sheet) -> Picture:
-    """The whole machine flowing down, for a phone that is swiped sideways."""
-    return drawn(sheet, Style(Way.DOWN))
+    """The whole machine flowing down, for a phone that is swiped sideways.
+
+    :raises halfsplit.errors.WrongUse: for a sheet with problems, all at once.
+    """
+    return drawn(prepared(sheet, Way.DOWN), Style(Way.DOWN))
 
 
 LEAST = 220.0
 """A page is at least so wide, px, so that its legend has room."""
 
 
-def drawn(sheet: Sheet, style: Style) -> Picture:
-    """A sheet in a style.
+@dataclass(frozen=True, slots=True)
+class Prepared:
+    """All that does not depend on sizes: the sheet with words for links that no line shows, the plan, the gaps."""
+
+    sheet: Sheet
+    plan: plan.Plan
+    gaps: dict[int, int]
+    linked: tuple[linkage.Pair, ...]
+
+
+def prepared(sheet: Sheet, way: Way) -> Prepared:
+    """The plan of a sheet for one way, from which it can be drawn in several styles.
 
     :raises halfsplit.errors.WrongUse: for a sheet with problems, all at once.
     """
-    made = plan.made(sheets.checked(sheet))
+    made = plan.made(sheets.checked(sheet), _LONGEST_INLINE if way is Way.ACROSS else 99)
     gaps = channels.gaps(made, sheet)
     linked = linkage.pairs(made, sheet, gaps)
-    sheet = linkage.worded(made, sheet, linked)
+    return Prepared(linkage.worded(made, sheet, linked), made, gaps, tuple(linked))
+
+
+def drawn(ready: Prepared, style: Style) -> Picture:
+    """A prepared sheet in a style."""
+    sheet, made, gaps, linked = ready.sheet, ready.plan, ready.gaps, ready.linked
     found = cells.cells(made, sheet, style, frozenset(i for pair in linked for i in pair))
-    places = channels.placed(made, sheet, found, gaps, style.way)
+    places = channels.placed(made, sheet, found, gaps, linked, style)
     trial = emit.Page(made, sheet, style, places, found, (0.0, 0.0))
     left, top, right, bottom = emit.extent(trial, trial.draw())
     above, below = probes.margins(probes.flags(sheet, trial.spots, (top + bottom) / 2))

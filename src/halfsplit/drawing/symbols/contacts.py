@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from halfsplit.drawing.symbols.shapes import Symbol, circle
 
-_LEADS = "M-26 0H-10M10 0H26"
+_LEADS = "M-21 0H-10M10 0H21"
 _STOP = "M10 0V-7"
 
 ACTUATORS: dict[str, tuple[tuple[str, ...], str]] = {

@@ -1,6 +1,6 @@
 """What a symbol is, and the few strokes that many share.
 
-A symbol lies along x from -26 to 26 with its terminals at the ends, y up is negative; it draws its own leads. Drawn
+A symbol lies along x from -21 to 21 with its terminals at the ends, y up is negative; it draws its own leads. Drawn
 flowing down, x and y change places. May know: nothing.
 """
 
@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-REACH = 26.0
+REACH = 21.0
 """Distance of a terminal from the middle of a symbol, px."""
 
 
@@ -27,7 +27,7 @@ class Symbol:
 
 def leads(body: float) -> str:
     """Leads from both terminals to a body of this half length."""
-    return f"M-26 0H{-body:g}M{body:g} 0H26"
+    return f"M-21 0H{-body:g}M{body:g} 0H21"
 
 
 def rectangle(half: float, height: float) -> str:

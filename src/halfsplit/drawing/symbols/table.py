@@ -8,7 +8,7 @@ from halfsplit.drawing.symbols.shapes import Symbol
 
 _CONTACTS = {"make contact": (False, ""), "break contact": (True, ""), "overload": (True, "heat")}
 _FIXED = {**loads.LOADS, **links.LINKS}
-_OPEN = {"fuse": "blown fuse", "thermal cut-off": "open thermal cut-off"}
+_OPEN = {"fuse": "blown fuse", "thermal cut-off": "open thermal cut-off", "breaker": "open breaker"}
 
 
 def kinds() -> dict[str, str]:
