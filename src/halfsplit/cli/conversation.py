@@ -123,7 +123,7 @@ class _Held:
 
     def begin_hidden(self, seed: int | None) -> None:
         """Draws a fault; the owner complains."""
-        self.secret, told = hidden.draw(self.now.bench, seed)
+        self.secret, told = hidden.draw(self.now.asked, seed)
         self.talk.say("A fault is hidden in it. Press Enter to do a step: the machine answers. The owner says:")
         for found in told:
             self.tell(found)

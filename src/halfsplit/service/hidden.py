@@ -6,19 +6,19 @@ import numpy as np
 
 from halfsplit.errors import WrongUse
 from halfsplit.evidence import finding as f
-from halfsplit.evidence.weighing import Bench
+from halfsplit.plan.score import Adviser
 from halfsplit.rehearse import play
 from halfsplit.rehearse.truth import Truth, World
 
 TRIES = 200
 
 
-def draw(bench: Bench, seed: int | None = None) -> tuple[Truth, list[f.Finding]]:
+def draw(asked: Adviser, seed: int | None = None) -> tuple[Truth, list[f.Finding]]:
     """A machine with a fault drawn by rate, and what its owner tells. The fault is there all the time and shows.
 
     Raises WrongUse where no fault of the machine shows in any symptom.
     """
-    rng = np.random.default_rng(seed)
+    bench, rng = asked.bench, np.random.default_rng(seed)
     lasting = [fault for fault in bench.faults if fault.acting >= 1]
     rates = np.array([fault.rate for fault in lasting])
     for _ in range(TRIES):
@@ -26,7 +26,7 @@ def draw(bench: Bench, seed: int | None = None) -> tuple[Truth, list[f.Finding]]
         weights = np.array([weight for weight, _ in fault.alternatives])
         _, changes = fault.alternatives[int(rng.choice(len(weights), p=weights / weights.sum()))]
         truth = Truth(bench.machine, fault, changes, rng, World(mistaken=0.0))
-        told = play.complaint(truth)
+        told = play.complaint(asked, truth)
         if told:
             return truth, told
     raise WrongUse("No fault of this machine shows in a symptom.", "Choose another machine.")
