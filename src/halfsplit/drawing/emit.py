@@ -143,6 +143,14 @@ class Page:
         group = [svg.tag("g", shapes, transform=self.canvas.matrix(middle, across, cell.turned))]
         if found.letter:
             group.append(svg.text(x, y + 4.3, found.letter, class_="letter middle"))
+        if found.sign:
+            across_page = self.style.way is Way.ACROSS
+            sign = (x + 8, y + 17) if across_page else (x + 13, y + 11)
+            group.append(svg.text(*sign, found.sign, class_="code middle"))
+        if found.sign:
+            ahead = -9 if cell.turned else 9
+            spot = (x + ahead, y + 17) if self.style.way is Way.ACROSS else (x + 13, y + ahead + 3)
+            group.append(svg.text(*spot, found.sign, class_="code middle"))
         corner, other = (
             self.canvas.at(middle - REACH, across - found.up),
             self.canvas.at(middle + REACH, across + found.down),

@@ -5,8 +5,10 @@ Widths per 1000 units are those of the Adobe Font Metrics of the PDF standard fo
 
 from __future__ import annotations
 
+import re
 from functools import lru_cache
 
+_UNIT = re.compile(r"(?<=\d)\s(?=\S{1,3}(?:\s|$))")
 FAMILY = "'Liberation Sans', Arial, Helvetica, sans-serif"
 
 _REGULAR = (
@@ -21,7 +23,17 @@ _BOLD = (
     "667 667 611 333 278 333 584 556 333 556 611 556 611 556 333 611 611 278 278 556 278 889 611 611 611 611 389 556 "
     "333 611 556 778 556 556 500 389 280 389 584"
 )
-_OTHER = {"\u03a9": 768, "\u00b0": 400, "\u00b5": 576, "\u00d7": 584, "\u00b1": 584, "\u2013": 556, "\u00b7": 278}
+_OTHER = {
+    "\u03a9": 768,
+    "\u00b0": 400,
+    "\u00b5": 576,
+    "\u00d7": 584,
+    "\u00b1": 584,
+    "\u2013": 556,
+    "\u2212": 584,
+    "\u00b7": 278,
+    "\u00a0": 278,
+}
 
 
 def _table(text: str) -> dict[str, int]:
@@ -43,16 +55,16 @@ def width(words: str, size: float, bold: bool = False) -> float:
 
 
 def wrapped(words: str, size: float, limit: float) -> tuple[str, ...]:
-    """Words broken at spaces into lines no wider than ``limit`` px where that is possible.
+    """Words broken at spaces into lines no wider than ``limit`` px where that is possible; a number keeps its unit.
 
     >>> wrapped("Cycling thermostat", 10, 60)
     ('Cycling', 'thermostat')
     """
     lines: list[str] = []
-    for word in words.split():
+    for word in _UNIT.sub("\u00a0", words).split(" "):
         longer = f"{lines[-1]} {word}" if lines else word
         if lines and width(longer, size) <= limit:
             lines[-1] = longer
         else:
             lines.append(word)
-    return tuple(lines)
+    return tuple(line.replace("\u00a0", " ") for line in lines if line)

@@ -12,12 +12,14 @@ from dataclasses import dataclass
 
 from halfsplit.drawing import svg, theme
 from halfsplit.drawing.canvas import Area, Canvas, Point
+from halfsplit.drawing.cells import Way
 from halfsplit.drawing.sheet import Lead, Sheet
 from halfsplit.drawing.wires import Track
 
 STEP, ROW, TALL = 6.0, 26.0, 18.0
-_TURN, _WIRE = 4.0, 5.0
+_TURN, _WIRE, _LENGTHWISE = 4.0, 5.0, 12.0
 _COST = {"words": 60.0, "chip": 50.0, "symbol": 40.0}
+_CLOSE = {"words": 4.0, "chip": 50.0}
 _MOVES = ((1, 0), (0, 1), (-1, 0), (0, -1))
 
 Node = tuple[int, int]
@@ -64,25 +66,35 @@ def margins(made: Iterable[Flag]) -> tuple[float, float]:
 
 
 class _Ground:
-    """Cost of every step of a grid that has the goal on one of its nodes."""
+    """What every node of a grid, which has the goal on one of its nodes, costs to cover."""
 
     def __init__(self, canvas: Canvas, tracks: Iterable[Track], goal: Point) -> None:
         self.goal = goal
         self.cost: dict[Node, float] = {}
+        self.close: dict[Node, float] = {}
+        self.axis = 0 if canvas.way is Way.ACROSS else 1
         for area in canvas.areas:
-            self._cover(area, _COST.get(area.what.split()[0], 0.0), 3.0)
+            kind = area.what.split()[0]
+            self._cover(self.cost, area, _COST.get(kind, 0.0), 3.0)
+            self._cover(self.close, area, _CLOSE.get(kind, 0.0), 0.0)
         for track in tracks:
             for (x, y), (u, v) in track.pieces:
-                self._cover(Area(min(x, u), min(y, v), max(x, u), max(y, v), ""), _WIRE, 2.0)
+                wire = Area(min(x, u), min(y, v), max(x, u), max(y, v), "")
+                self._cover(self.cost, wire, _WIRE, 2.0)
+                self._cover(self.close, wire, 2 * _WIRE, 0.0)
 
-    def _cover(self, area: Area, cost: float, margin: float) -> None:
-        low, high = (
-            self.node((area.left - margin, area.top - margin)),
-            self.node((area.right + margin, area.bottom + margin)),
-        )
+    def _cover(self, costs: dict[Node, float], area: Area, cost: float, margin: float) -> None:
+        low = self.node((area.left - margin, area.top - margin))
+        high = self.node((area.right + margin, area.bottom + margin))
         for i in range(low[0], high[0] + 1):
             for j in range(low[1], high[1] + 1):
-                self.cost[i, j] = max(self.cost.get((i, j), 0.0), cost)
+                costs[i, j] = max(costs.get((i, j), 0.0), cost)
+
+    def price(self, node: Node, step: Node) -> float:
+        """Near its terminal a lead may lie over the symbol, as a probe does, but not over a chip or along the wire."""
+        if abs(node[0]) + abs(node[1]) > 3:
+            return self.cost.get(node, 0.0)
+        return self.close.get(node, 0.0) + (_LENGTHWISE if step[self.axis] else 0.0)
 
     def node(self, point: Point) -> Node:
         return round((point[0] - self.goal[0]) / STEP), round((point[1] - self.goal[1]) / STEP)
@@ -129,9 +141,8 @@ def _route(ground: _Ground, goal: _Goal) -> list[Node]:
 
 
 def _price(ground: _Ground, after: Node, move: Node, step: Node) -> float:
-    """A step costs one, what it covers (but for the neighbourhood of the terminal), and a turn."""
-    near = abs(after[0]) + abs(after[1]) <= 3
-    return 1 + (0.0 if near else ground.cost.get(after, 0.0)) + (_TURN if move not in (step, (0, 0)) else 0.0)
+    """A step costs one, what it covers, and a turn."""
+    return 1 + ground.price(after, step) + (_TURN if move not in (step, (0, 0)) else 0.0)
 
 
 def _trail(came: dict[tuple[Node, Node], tuple[Node, Node]], state: tuple[Node, Node]) -> list[Node]:

@@ -32,7 +32,7 @@ A4 = (794.0, 1123.0)
 LABELS = ((104.0, False), (88.0, False), (74.0, False), (74.0, True), (62.0, True), (52.0, True))
 """Widths at which label lines are broken, px, and whether symbols may stand out of line: the first that does."""
 
-_ENOUGH = 0.85
+_ENOUGH = 0.76
 _LONGEST_INLINE = 1
 
 
@@ -51,7 +51,7 @@ def across(sheet: Sheet) -> Picture:
     plan_ = prepared(sheet, Way.ACROSS)
     tried = []
     for label, ragged in LABELS:
-        tried.append(drawn(plan_, Style(Way.ACROSS, label, 8.0 if ragged else 16.0, ragged)))
+        tried.append(drawn(plan_, Style(Way.ACROSS, label, 6.0 if ragged else 16.0, ragged)))
         if a4_scale(tried[-1]) >= _ENOUGH:
             break
     return max(tried, key=a4_scale)

@@ -23,6 +23,8 @@ class Symbol:
     up: float = 8.0
     down: float = 8.0
     dashes: tuple[str, ...] = ()
+    sign: str = ""
+    """A short word that stays upright below the middle, right of it in a flow down."""
 
 
 def leads(body: float) -> str:
@@ -48,11 +50,10 @@ def bumps(count: int, radius: float, start: float) -> str:
     return f"M{start:g} 0" + f"a{radius:g} {radius:g} 0 0 1 {2 * radius:g} 0" * count
 
 
-def boxed(half: float, height: float, *inside: str, up: float = 0.0, down: float = 0.0) -> Symbol:
+def boxed(half: float, height: float, *inside: str, up: float = 0.0, down: float = 0.0, sign: str = "") -> Symbol:
     """A rectangular body with strokes inside or about it."""
-    return Symbol(
-        (leads(half), *inside), (rectangle(half, height),), (), "", max(up, height + 1), max(down, height + 1)
-    )
+    below = max(down, height + 1, 19.0 if sign else 0.0)
+    return Symbol((leads(half), *inside), (rectangle(half, height),), (), "", max(up, height + 1), below, sign=sign)
 
 
 def round_(radius: float, *inside: str, letter: str = "", solids: tuple[str, ...] = (), up: float = 0.0) -> Symbol:
