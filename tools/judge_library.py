@@ -26,7 +26,7 @@ from numpy.typing import NDArray  # noqa: E402
 
 from halfsplit.machine import library as machines  # noqa: E402
 from halfsplit.machine import loading  # noqa: E402
-from tests.library import ohms, sweep  # noqa: E402
+from tests.library import ohms, sequences, sweep  # noqa: E402
 
 PAGE = ROOT / "docs" / "explanation" / "judges.md"
 BEGIN, END = "<!-- found: begin -->\n", "<!-- found: end -->\n"
@@ -69,7 +69,18 @@ def resistances(library: sweep.Library) -> Row:
     return f"{len(numbers)} numbers, {len(found) - len(numbers)} over range", f"{worst.error:.1e} relative"
 
 
-JUDGES: dict[str, Callable[[sweep.Library], Row]] = {"volts": volts, "ohms": resistances}
+def settling(library: sweep.Library) -> Row:
+    """Sequences in the time domain, and how many ended otherwise than ours."""
+    verdicts = [sequences.judged(library, asked) for asked in sequences.drawn(library, seed=1)]
+    for verdict in verdicts:
+        if not verdict.agrees:
+            print(f"{library.machine.name}: {verdict.apart}", file=sys.stderr)
+    chatter = sum(bool(verdict.ours.chatters) for verdict in verdicts)
+    cases = f"{len(verdicts)} sequences, {chatter} of them chatter"
+    return cases, f"{sum(not verdict.agrees for verdict in verdicts)} end otherwise"
+
+
+JUDGES: dict[str, Callable[[sweep.Library], Row]] = {"volts": volts, "ohms": resistances, "settling": settling}
 
 
 def written(rows: dict[tuple[str, str], Row]) -> str:

@@ -6,11 +6,13 @@ that appends the solution to a file. One process then sources the decks one afte
 
 from __future__ import annotations
 
+import re
 import subprocess
 import tempfile
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,6 +20,7 @@ from numpy.typing import NDArray
 from tests.judges import ngspice
 
 _CONTROL = ".control\n"
+_DATA = b"Binary:\n"
 
 
 @dataclass(frozen=True)
@@ -25,12 +28,12 @@ class Answer:
     """What one deck gave: the names of its vectors, lower case, and their values (phasors)."""
 
     names: tuple[str, ...]
-    values: NDArray[np.complex128]
+    values: NDArray[Any]
 
-    def at(self, labels: Sequence[str]) -> NDArray[np.complex128]:
+    def at(self, labels: Sequence[str]) -> NDArray[Any]:
         """The phasors of the nodes of these labels."""
         place = {name: index for index, name in enumerate(self.names)}
-        return self.values[[place[f"v({label})"] for label in labels]]
+        return np.asarray(self.values[..., [place[f"v({label})"] for label in labels]])
 
 
 def run(decks: Sequence[str], hertz: float, seconds: float = 300.0) -> list[Answer]:
@@ -44,6 +47,17 @@ def run(decks: Sequence[str], hertz: float, seconds: float = 300.0) -> list[Answ
     if len(answers) != len(decks):
         raise RuntimeError(f"{len(decks)} decks gave {len(answers)} answers:\n{ngspice.complaint(words)}")
     return answers
+
+
+def run_in_time(deck: str, seconds: float = 300.0) -> Answer:
+    """The waveforms of a deck of elements and a `.tran` line; `.save` says which."""
+    with tempfile.TemporaryDirectory() as folder:
+        place = Path(folder) / "out.raw"
+        commands = f".control\nset filetype=binary\nrun\nwrite {place}\nquit\n.endc\n.end\n"
+        words = _process(deck + commands, seconds)
+        if re.search(r"aborted|singular|^Error", words, re.IGNORECASE | re.MULTILINE) or not place.exists():
+            raise RuntimeError(f"no waveforms:\n{ngspice.complaint(words)}")
+        return _read(place.read_bytes())[0]
 
 
 def _to_file(deck: str, place: Path, hertz: float) -> str:
@@ -66,13 +80,19 @@ def _process(deck: str, seconds: float) -> str:
 
 
 def _read(raw: bytes) -> list[Answer]:
-    """Every plot of a binary file: `No. Variables: n`, the names, `Binary:`, then n complex doubles."""
+    """Every plot of a binary file: `No. Variables: n`, the names, `Binary:`, then doubles or complex doubles.
+
+    Values are (n,) where a plot has one point, else (points, n).
+    """
     answers: list[Answer] = []
     start = 0
-    while (end := raw.find(b"Binary:\n", start)) >= 0:
+    while (end := raw.find(_DATA, start)) >= 0:
         lines = raw[start:end].decode().splitlines()
+        head = dict(line.split(": ", 1) for line in lines if ": " in line)
         names = tuple(line.split("\t")[2].lower() for line in lines if line.startswith("\t"))
-        data = end + len(b"Binary:\n")
-        start = data + 16 * len(names)
-        answers.append(Answer(names, np.frombuffer(raw, np.complex128, len(names), data)))
+        kind = np.dtype(np.complex128 if "complex" in head["Flags"] else np.float64)
+        count = len(names) * int(head["No. Points"])
+        values = np.frombuffer(raw, kind, count, end + len(_DATA)).reshape(-1, len(names))
+        answers.append(Answer(names, values[0] if len(values) == 1 else values))
+        start = end + len(_DATA) + count * kind.itemsize
     return answers

@@ -53,7 +53,7 @@ def _in_one_condition(library: Library, rng: np.random.Generator) -> Iterator[Oh
     lift = tuple(sorted(rng.choice(wired, rng.integers(3), replace=False).tolist()))
     at = conditions.Condition(settings[rng.integers(len(settings))], True, lift)
     variant = int(rng.integers(len(library.variants)))
-    terminals = [t for t in library.machine.terminals]
+    terminals = list(library.machine.terminals)
     pairs = [tuple(rng.choice(terminals, 2, replace=False).tolist()) for _ in range(AT_ONCE)]
     judged = _judged(library, at, library.effects[variant], pairs)
     readings = Readings(library.operation)
@@ -63,9 +63,7 @@ def _in_one_condition(library: Library, rng: np.random.Generator) -> Iterator[Oh
         yield Ohms(f"{at} {library.fault(variant)} {pair}", float(ours), judge)
 
 
-def _judged(
-    library: Library, at: conditions.Condition, effect: Effect, pairs: list[tuple[str, str]]
-) -> list[float]:
+def _judged(library: Library, at: conditions.Condition, effect: Effect, pairs: list[tuple[str, str]]) -> list[float]:
     (herd,) = library.operation.settle(at, [effect])
     network = library.built.to_a_meter(herd.state)
     numbers = np.array([[library.built.nodes[t] for t in pair] for pair in pairs])

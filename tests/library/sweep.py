@@ -55,7 +55,11 @@ class Library:
         found += [
             conditions.condition(self.machine, zip(axes, chosen, strict=True)) for chosen in product(*axes.values())
         ]
-        cut = [{name: self.machine.controls[name].positions[1]} for name in ("plug", "breaker") if name in self.machine.controls]
+        cut = [
+            {name: self.machine.controls[name].positions[1]}
+            for name in ("plug", "breaker")
+            if name in self.machine.controls
+        ]
         found += [conditions.condition(self.machine, given) for given in cut]
         return list(dict.fromkeys(found))
 
@@ -79,7 +83,9 @@ class Library:
     def errors(self, cases: Sequence[Case]) -> NDArray[np.float64]:
         """Per case, how far our volts are from the simulator's, as a share of its largest."""
         answers = batches.run([case.deck for case in cases], self.machine.supply.hertz)
-        return np.array([_apart(case.volts, answer.at(self.labels)) for case, answer in zip(cases, answers, strict=True)])
+        return np.array(
+            [_apart(case.volts, answer.at(self.labels)) for case, answer in zip(cases, answers, strict=True)]
+        )
 
 
 def _apart(ours: NDArray[np.complex128], judge: NDArray[np.complex128]) -> float:
