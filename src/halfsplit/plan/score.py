@@ -6,7 +6,7 @@ further; it takes the same table and the same posterior.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -15,15 +15,16 @@ from halfsplit.circuit.network import Array
 from halfsplit.evidence import outcome
 from halfsplit.evidence.slips import SLIP
 from halfsplit.evidence.weighing import Bench, Weighed
+from halfsplit.machine import model
 from halfsplit.operate.condition import Condition
 from halfsplit.plan import steps, table
 from halfsplit.predict.candidates import Candidates
 from halfsplit.work import minutes
-from halfsplit.work.state import JobState
+from halfsplit.work.state import JobState, to_open, with_fronts
 
 LOOKED_AT = 24
 """So many of the best steps by code are scored by density."""
-LEAST_BITS = 0.005
+LEAST_BITS = 0.02
 """A step that tells less is not worth a sentence."""
 LIVE_MUST_BE_BETTER = 2.0
 """A live step is advised only where it tells so many times more per minute than the best dead one."""
@@ -38,11 +39,13 @@ class Scored:
     step: steps.Step
     bits: float
     cost: minutes.Cost
+    extra: float
+    """Minutes beyond what the repair will take in any case: a bay that it lies in has to be opened anyway."""
 
     @property
     def rate(self) -> float:
-        """Bits a minute."""
-        return self.bits / max(self.cost.minutes, 0.05)
+        """Bits a minute, of the extra ones."""
+        return self.bits / max(self.extra, 0.05)
 
 
 class Adviser:
@@ -64,11 +67,11 @@ class Adviser:
 
     def next_steps(self, weighed: Weighed, state: JobState, count: int = 1) -> list[Scored]:
         """The best steps, best first; none where nothing tells anything more."""
-        costs = self._costs(state)
+        costs = self._costs(state, weighed)
         coarse = np.where(self._allowed(state), self._coarse(weighed), 0.0)
-        rate = coarse / np.array([c.minutes + 0.05 for c in costs])
+        rate = coarse / np.array([extra + 0.05 for _, extra in costs])
         order = [int(k) for k in np.argsort(-rate, kind="stable")[:LOOKED_AT] if rate[k] > 0]
-        scored = [Scored(self.table.steps[k], self.bits(weighed, k), costs[k]) for k in order]
+        scored = [Scored(self.table.steps[k], self.bits(weighed, k), *costs[k]) for k in order]
         telling = [s for s in scored if s.bits > LEAST_BITS]
         return _safest_first(sorted(telling, key=lambda s: -s.rate))[:count]
 
@@ -97,21 +100,61 @@ class Adviser:
         of_pairs = np.where(codes[:, first] != codes[:, :1], of_singles[:, first], of_singles[:, second])
         return np.concatenate([of_singles, of_pairs], axis=1)
 
-    def _costs(self, state: JobState) -> list[minutes.Cost]:
-        kept: dict[tuple[str, tuple[str, ...], Condition | None], minutes.Cost] = {}
+    def _costs(self, state: JobState, weighed: Weighed) -> list[tuple[minutes.Cost, float]]:
+        """What each step costs, and how much of that is extra."""
+        kept: dict[tuple[str, tuple[str, ...], Condition | None], tuple[minutes.Cost, float]] = {}
+        anyway = self._needed_anyway(weighed)
         made = []
         for step, bays in zip(self.table.steps, self._bays, strict=True):
             key = (step.kind, bays, step.condition)
             if key not in kept:
-                kept[key] = cost_of(self.bench, state, step, bays)
+                kept[key] = self._cost(state, step, bays, anyway)
             made.append(kept[key])
         return made
 
+    def _cost(
+        self, state: JobState, step: steps.Step, bays: tuple[str, ...], anyway: dict[str, float]
+    ) -> tuple[minutes.Cost, float]:
+        """A step's cost, and the extra: to run a machine that cannot run open, it is closed and opened again."""
+        cost = cost_of(self.bench, state, step, bays)
+        shut = shut_to_run(self.bench.machine, state, step)
+        known = self.bench.machine.bays
+        again = sum(known[b].open_minutes + known[b].close_minutes for b in shut)
+        cost = replace(cost, closing=cost.closing + sum(known[b].close_minutes for b in shut))
+        return cost, cost.minutes + again - self._saved(state, bays, anyway)
+
+    def _needed_anyway(self, weighed: Weighed) -> dict[str, float]:
+        """Probability that the repair will have each bay open."""
+        found: dict[str, float] = {}
+        for repairs, probability in weighed.by_repair.items():
+            wanted = tuple(bay for name in repairs for bay in self._repair_bays[name])
+            for bay in with_fronts(self.bench.machine, wanted):
+                found[bay] = found.get(bay, 0.0) + probability
+        return found
+
+    @cached_property
+    def _repair_bays(self) -> dict[str, tuple[str, ...]]:
+        return {fault.repair.name: fault.repair.bays for fault in self.bench.faults}
+
+    def _saved(self, state: JobState, bays: tuple[str, ...], anyway: dict[str, float]) -> float:
+        """Minutes of opening and closing that the repair will have to spend in any case, as expected."""
+        known = self.bench.machine.bays
+        opened = to_open(self.bench.machine, state, bays)
+        return sum((known[bay].open_minutes + known[bay].close_minutes) * anyway.get(bay, 0.0) for bay in opened)
+
     def _allowed(self, state: JobState) -> Array:
         no = state.refused | state.done
-        stops = {b for b, bay in self.bench.machine.bays.items() if not bay.runs}
+        return np.array(
+            [s not in no and possible for s, possible in zip(self.table.steps, self._possible, strict=True)]
+        )
+
+    @cached_property
+    def _possible(self) -> list[bool]:
+        """Whether a step can be done at all: none wants a machine to run while a bay is open that stops it."""
+        machine = self.bench.machine
+        stops = {b for b, bay in machine.bays.items() if not bay.runs}
         pairs = zip(self.table.steps, self._bays, strict=True)
-        return np.array([s not in no and not _needs_run_while_open(s, bays, state, stops) for s, bays in pairs])
+        return [not (powered(machine, step) and stops & set(with_fronts(machine, bays))) for step, bays in pairs]
 
     # ---- by density ---------------------------------------------------------------------------------------
 
@@ -154,10 +197,19 @@ def cost_of(bench: Bench, state: JobState, step: steps.Step, bays: tuple[str, ..
     return minutes.cost(bench.machine, state, itself, bays, step.condition)
 
 
-def _needs_run_while_open(step: steps.Step, bays: tuple[str, ...], state: JobState, stops: set[str]) -> bool:
-    """Whether a step wants the machine under power while a bay is open without which it cannot run."""
-    powered = step.live or step.kind == "symptom"
-    return powered and bool(stops & (state.open_bays | set(bays)))
+def powered(machine: model.Machine, step: steps.Step) -> bool:
+    """Whether a step has the machine itself under power (a reading at the wall with the plug out has not)."""
+    off = set(machine.supply.isolates)
+    at = step.condition
+    return at is not None and not at.isolated and not off <= set(at.setting)
+
+
+def shut_to_run(machine: model.Machine, state: JobState, step: steps.Step) -> tuple[str, ...]:
+    """The open bays that must be closed for a step: those with which it cannot run, and all behind them."""
+    if not powered(machine, step):
+        return ()
+    stops = {b for b in state.open_bays if not machine.bays[b].runs}
+    return tuple(b for b in machine.bays if b in state.open_bays and stops & set(with_fronts(machine, (b,))))
 
 
 def _safest_first(scored: list[Scored]) -> list[Scored]:

@@ -160,18 +160,22 @@ def dead_steps(machine: model.Machine) -> Iterator[Step]:
         yield from (Step("reading", at, Probe("ohms", *pair), places=pair) for pair in pairs)
     rest = conditions.condition(machine).setting
     for pair, lift in lifted_pairs(machine):
-        yield Step("reading", Condition(rest, True, (lift,)), Probe("ohms", *pair), places=pair)
+        yield Step("reading", Condition(rest, True, lift), Probe("ohms", *pair), places=pair)
 
 
-def lifted_pairs(machine: model.Machine) -> Iterator[tuple[tuple[str, str], str]]:
-    """Pairs across loads with the terminal whose wires are taken off first; and a load's end to the frame."""
+def lifted_pairs(machine: model.Machine) -> Iterator[tuple[tuple[str, str], tuple[str, ...]]]:
+    """Pairs across loads with one end's wires off, and from loads to the frame with all their wires off."""
     wired = {end for wire in machine.wires for end in wire.ends}
     loads = {e.part for e in machine.elements.values() if getattr(e, "load", False)}
     for name in loads_in_order(machine, loads):
-        for pair in combinations(reachable(machine, machine.parts[name]), 2):
+        terminals = reachable(machine, machine.parts[name])
+        for pair in combinations(terminals, 2):
             lift = next((t for t in pair if t in wired), "")
             if lift:
-                yield pair, lift
+                yield pair, (lift,)
+        off = tuple(sorted(t for t in terminals if t in wired))
+        if machine.frame and off:
+            yield (off[0], machine.frame), off
 
 
 def loads_in_order(machine: model.Machine, loads: set[str]) -> list[str]:
@@ -202,7 +206,7 @@ def look_steps(machine: model.Machine) -> Iterator[Step]:
     """Parts, and terminals with wires."""
     house = {name for name, part in machine.parts.items() if part.house}
     wired = dict.fromkeys(end for wire in machine.wires for end in wire.ends if model.part_of(end) not in house)
-    for name in [*machine.parts, *wired]:
+    for name in [*machine.parts, *prongs(machine), *wired]:
         yield Step("look", at=name, places=(name,))
 
 

@@ -13,8 +13,9 @@ import numpy as np
 from halfsplit.evidence import finding as f
 from halfsplit.evidence.weighing import Weighed
 from halfsplit.operate import condition as conditions
-from halfsplit.plan.score import Adviser, Scored
+from halfsplit.plan.score import Adviser, Scored, shut_to_run
 from halfsplit.plan.steps import Step, bays_needed
+from halfsplit.predict.readings import DEAD_METERS
 from halfsplit.rehearse.truth import Truth, answer
 from halfsplit.work import minutes
 from halfsplit.work.state import JobState, with_fronts
@@ -23,6 +24,8 @@ MOST_STEPS = 40
 MOST_REPAIRS = 4
 SURE = 0.97
 """Probability of one set of repairs from which no further step is taken."""
+WRONG_REPAIR = 150.0
+"""Minutes that a wrong repair costs, its part and a second visit included; common practice, no source."""
 TOLD = 4
 """So many symptoms an owner tells: what is wrong first."""
 
@@ -40,6 +43,9 @@ class Played:
     live_steps: int
     claimed: float
     unexplained: float
+    unsafe_steps: int = 0
+    first: tuple[str, ...] = ()
+    said_unknown: bool = False
     findings: tuple[f.Finding, ...] = ()
 
 
@@ -65,10 +71,11 @@ class _Job:
     def __init__(self, adviser: Adviser, truth: Truth, told: list[f.Finding]) -> None:
         self.adviser, self.truth, self.findings = adviser, truth, list(told)
         self.state = JobState()
-        self.spent, self.steps, self.live = 0.0, 0, 0
+        self.spent, self.steps, self.live, self.unsafe = 0.0, 0, 0, 0
 
     def play(self) -> Played:
         made: list[str] = []
+        first: tuple[str, ...] = ()
         claimed, right_first, unexplained = 0.0, False, 0.0
         while len(made) < MOST_REPAIRS:
             weighed = self._find_out()
@@ -77,6 +84,7 @@ class _Job:
                 claimed, unexplained = probability, weighed.unexplained
             if not repairs:
                 break
+            first = first or repairs
             self._repair(repairs)
             made += [r for r in repairs if r not in made]
             cured = self._cures(weighed, made)
@@ -84,14 +92,19 @@ class _Job:
             if cured:
                 break
             self.findings.append(f.Tried(repairs[0], False))
-        return self._played(made, claimed, right_first, unexplained)
+        said_unknown = unexplained > claimed
+        return replace(
+            self._played(made, 0.0 if said_unknown else claimed, right_first, unexplained),
+            first=first,
+            said_unknown=said_unknown,
+        )
 
     def _find_out(self) -> Weighed:
         bench = self.adviser.bench
         weighed = bench.weigh(self.findings)
         while self.steps < MOST_STEPS and max(weighed.by_repair.values()) < SURE:
             advised = self.adviser.next_steps(weighed, self.state)
-            if not advised:
+            if not advised or not worth_it(weighed, advised[0]):
                 break
             self._take(advised[0])
             weighed = bench.weigh(self.findings)
@@ -102,6 +115,7 @@ class _Job:
         self.spent += advised.cost.minutes
         self.steps += 1
         self.live += step.live
+        self.unsafe += is_unsafe(step)
         self.findings.append(answer(self.truth, step))
         self.state = after(self.adviser, self.state, step)
 
@@ -125,8 +139,16 @@ class _Job:
         name = fault.name if fault else "not in the file"
         return Played(
             name, self.steps, self.spent, tuple(made), right_first, len(bought), self.live, claimed, unexplained,
-            tuple(self.findings),
+            self.unsafe, findings=tuple(self.findings),
         )  # fmt: skip
+
+
+def worth_it(weighed: Weighed, advised: Scored) -> bool:
+    """Whether a step still pays: its minutes against the wrong repairs that it is expected to spare."""
+    chances = np.array([*weighed.by_repair.values(), weighed.unexplained])
+    unsure = float(-(chances * np.log2(np.maximum(chances, 1e-12))).sum())
+    wrong = 1 - float(chances[:-1].max())
+    return advised.extra <= wrong * WRONG_REPAIR * min(advised.bits / max(unsure, 1e-9), 1.0)
 
 
 def _best(weighed: Weighed, made: list[str]) -> tuple[tuple[str, ...], float]:
@@ -136,10 +158,17 @@ def _best(weighed: Weighed, made: list[str]) -> tuple[tuple[str, ...], float]:
     return (), 0.0
 
 
+def is_unsafe(step: Step) -> bool:
+    """Ohms on a machine that is not isolated; told from the step alone, not from how it was chosen."""
+    dead_meter = step.probe is not None and step.probe.meter in DEAD_METERS
+    return dead_meter and not (step.condition is not None and step.condition.isolated)
+
+
 def after(adviser: Adviser, state: JobState, step: Step) -> JobState:
     """Where things stand when a step has been taken."""
     machine = adviser.bench.machine
     opened = state.open_bays | set(with_fronts(machine, bays_needed(machine, step)))
+    opened -= set(shut_to_run(machine, state, step))
     at = step.condition or state.condition
     if opened - state.open_bays and step.condition is None:
         at = conditions.condition(machine, (), isolated=True)

@@ -53,15 +53,18 @@ class Truth:
         self.found = (HEALTHY if owner_only else whole,)
         self.dormant = (HEALTHY,)
         self.readings = Readings(self.operation)
+        self._acts: dict[object, bool] = {}
         self.gains = {name: 1 + rng.normal() * r.ranges[0].percent / 200 for name, r in meter.HAND_FUNCTIONS.items()}
 
-    def _effects(self, by_owner: bool = False) -> tuple[Effect, ...]:
-        acts = self.acting >= 1 or self.rng.random() < self.acting
-        return (self.told if by_owner else self.found) if acts else self.dormant
+    def _effects(self, setup: object, by_owner: bool = False) -> tuple[Effect, ...]:
+        """The fault as it shows in a set-up; one that comes and goes does so between set-ups, not within."""
+        if setup not in self._acts:
+            self._acts[setup] = self.acting >= 1 or bool(self.rng.random() < self.acting)
+        return (self.told if by_owner else self.found) if self._acts[setup] else self.dormant
 
     def perceived(self, what: str, at: Condition, by_owner: bool) -> bool:
         """Whether a person says that the symptom is there."""
-        there = self.rng.random() < self.there(what, at, self._effects(by_owner))
+        there = self.rng.random() < self.there(what, at, self._effects("told" if by_owner else at, by_owner))
         return bool(there != (self.rng.random() < self.world.mistaken))
 
     def there(self, what: str, at: Condition, effects: tuple[Effect, ...]) -> float:
@@ -92,7 +95,7 @@ class Truth:
         return text, shown, span.step if span else 0.0
 
     def _value(self, probe: Probe, at: Condition) -> float:
-        effects = self._effects()
+        effects = self._effects(at)
         herd = self.readings.herds(at, effects)[0]
         built = self.operation.assembly
         if probe.meter == "amps":
