@@ -11,6 +11,7 @@ from halfsplit.drawing import cells, channels, emit, fonts, linkage, marks, plan
 from halfsplit.drawing import sheet as sheets
 from halfsplit.drawing.canvas import Area, Canvas
 from halfsplit.drawing.cells import Style, Way
+from halfsplit.drawing.page import Page
 from halfsplit.drawing.sheet import Sheet
 
 
@@ -95,14 +96,14 @@ def drawn(ready: Prepared, style: Style) -> Picture:
     sheet, made, gaps, linked = ready.sheet, ready.plan, ready.gaps, ready.linked
     found = cells.cells(made, sheet, style, frozenset(i for pair in linked for i in pair))
     places = channels.placed(made, sheet, found, gaps, linked, style)
-    trial = emit.Page(made, sheet, style, places, found, (0.0, 0.0))
-    left, top, right, bottom = emit.extent(trial, trial.draw())
+    trial = Page(made, sheet, style, places, found, (0.0, 0.0))
+    left, top, right, bottom = emit.extent(trial, emit.draw(trial))
     above, below = probes.margins(probes.flags(sheet, trial.spots, (top + bottom) / 2))
     margin = style.margin
     begin = margin + emit.HEADING
     shift = (round(margin - left), round(begin + above - top))
-    page = emit.Page(made, sheet, style, places, found, shift)
-    tracks = page.draw()
+    page = Page(made, sheet, style, places, found, shift)
+    tracks = emit.draw(page)
     linkage.drawn(page.canvas, made, sheet, linked)
     flags = probes.flags(sheet, page.spots, (top + bottom) / 2 + shift[1])
     widths = [theme.width("heading", sheet.title) + 2 * margin, *(flag.width + 2 * margin for flag in flags)]
@@ -113,7 +114,7 @@ def drawn(ready: Prepared, style: Style) -> Picture:
     return _picture(page, sheet, tracks, width, end + margin)
 
 
-def _picture(page: emit.Page, sheet: Sheet, tracks: list[wires.Track], width: float, height: float) -> Picture:
+def _picture(page: Page, sheet: Sheet, tracks: list[wires.Track], width: float, height: float) -> Picture:
     pattern = f"hatch-{svg.slug(sheet.title)}"
     states = {net.name: net.state for net in sheet.nets}
     page.canvas.layers["marks"] = [*marks.bands(tracks, states, pattern), *page.canvas.layers["marks"]]
