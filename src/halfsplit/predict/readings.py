@@ -80,17 +80,20 @@ class Readings:
         self.built = operation.assembly
         self.meter = meter or Meter()
         self.unknowns = unknowns.unknowns(self.built)
-        self._herds: OrderedDict[tuple[Condition, int], list[Settled]] = OrderedDict()
+        self._herds: OrderedDict[tuple[Condition, int], tuple[Sequence[Effect], list[Settled]]] = OrderedDict()
 
     def herds(self, condition: Condition, effects: Sequence[Effect]) -> list[Settled]:
-        """The settled herds of a condition; kept while the same sequence of effects is asked for."""
+        """The settled herds of a condition; kept while the same sequence of effects is asked for.
+
+        The sequence is kept beside them: once let go, another could stand at its place in memory.
+        """
         key = (condition, id(effects))
         if key not in self._herds:
-            self._herds[key] = self.operation.settle(condition, effects)
+            self._herds[key] = effects, self.operation.settle(condition, effects)
             while len(self._herds) > HERDS_KEPT:
                 self._herds.popitem(last=False)
         self._herds.move_to_end(key)
-        return self._herds[key]
+        return self._herds[key][1]
 
     def read(self, probe: Probe, condition: Condition, effects: Sequence[Effect]) -> Reading:
         """What the meter shows under each effect."""
