@@ -49,7 +49,7 @@ def volts(library: sweep.Library) -> Row:
 def _judged(library: sweep.Library) -> Iterator[tuple[list[sweep.Case], NDArray[np.float64]]]:
     """Chunks with their errors; the simulator solves one while the next is settled."""
     seen: set[sweep.Key] = set()
-    cases = (case for at in library.conditions() for case in library.cases(at, seen))
+    cases = (case for at in library.all_conditions() for case in library.cases(at, seen))
     with ThreadPoolExecutor(2) as pool:
         waiting: list[tuple[list[sweep.Case], Future[NDArray[np.float64]]]] = []
         for chunk in sweep.chunks(cases, 250):

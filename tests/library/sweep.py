@@ -47,7 +47,7 @@ class Library:
         self.names = list(self.built.nodes)
         self.labels = spice.node_labels(self.names)
 
-    def conditions(self) -> list[conditions.Condition]:
+    def all_conditions(self) -> list[conditions.Condition]:
         """The named settings in every warmth, every combination of the hand's controls, and the feed cut."""
         hands = {name: c.positions for name, c in steps.hand_controls(self.machine).items()}
         axes = hands | ({conditions.WARMTH: self.machine.warmths} if self.machine.warmths else {})
@@ -55,11 +55,8 @@ class Library:
         found += [
             conditions.condition(self.machine, zip(axes, chosen, strict=True)) for chosen in product(*axes.values())
         ]
-        cut = [
-            {name: self.machine.controls[name].positions[1]}
-            for name in ("plug", "breaker")
-            if name in self.machine.controls
-        ]
+        feeds = [control for name, control in self.machine.controls.items() if name in ("plug", "breaker")]
+        cut = [{control.name: control.positions[1]} for control in feeds]
         found += [conditions.condition(self.machine, given) for given in cut]
         return list(dict.fromkeys(found))
 

@@ -18,7 +18,7 @@ def sample(machine: str, seed: int) -> tuple[sweep.Library, list[sweep.Case]]:
     """Some networks of some settings; each that only one fault leads to stands for itself."""
     rng = np.random.default_rng(seed)
     judged = sweep.Library(loading.load(machine))
-    conditions, seen = judged.conditions(), set[sweep.Key]()
+    conditions, seen = judged.all_conditions(), set[sweep.Key]()
     chosen = rng.choice(len(conditions), min(SETTINGS, len(conditions)), replace=False)
     cases = [case for index in chosen for case in judged.cases(conditions[index], seen)]
     return judged, [cases[k] for k in rng.choice(len(cases), min(NETWORKS, len(cases)), replace=False)]
