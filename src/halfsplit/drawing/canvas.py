@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from halfsplit.drawing import svg, theme
 from halfsplit.drawing.cells import Way
 
-LAYERS = ("marks", "boxes", "wires", "symbols", "dots", "chips", "words", "leads")
+LAYERS = ("marks", "wires", "boxes", "symbols", "dots", "chips", "words", "leads")
 
 Point = tuple[float, float]
 

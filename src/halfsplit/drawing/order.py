@@ -7,14 +7,29 @@ May know: rungs and ranks. May not know: sizes.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Container, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from halfsplit.drawing.rungs import Rung
 
 _CROSSING, _ROW, _BAR, _RAIL_BAR = 2000.0, 24.0, 5.0, 1.0
+_BOX_TOLL = 6
 EFFORT = 60_000
 """Budget of one improvement in rung-steps: keeps 60 elements well under a second, and the result repeatable."""
+
+
+_BEFORE, _AFTER, _BOTH = 1, 2, 3
+"""Sides of a net's bar on which the last row at its rank is taken."""
+
+
+def _above(level: int, taken: tuple[int, str], wanted: tuple[int, str]) -> int:
+    """The lowest row that a rung has to stand under at one of its ends: not the last if that side is free there."""
+    return level - (taken[1] == wanted[1] and not taken[0] & wanted[0])
+
+
+def _joined(level: int, row: int, taken: tuple[int, str], wanted: tuple[int, str]) -> tuple[int, str]:
+    """Sides taken at an end after a rung was put on a row."""
+    return (taken[0] | wanted[0], wanted[1]) if row == level else wanted
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,11 +42,26 @@ class Span:
     wish: float
 
 
+@dataclass(frozen=True, slots=True)
+class Bar:
+    """A net or box on several rungs: its rank, those rungs, the cost of a row of it, what passing it counts for."""
+
+    rank: int
+    users: tuple[int, ...]
+    weight: float
+    toll: int
+
+
 class Ladder:
     """Costs of orders of one set of rungs."""
 
     def __init__(
-        self, rungs: Sequence[Rung], rank: Mapping[str, int], rails: frozenset[str], wish: Sequence[float]
+        self,
+        rungs: Sequence[Rung],
+        rank: Mapping[str, int],
+        rails: Container[str],
+        boxes: Container[str],
+        wish: Sequence[float],
     ) -> None:
         self.spans = tuple(
             Span(rank[rung.nodes[0]], rank[rung.nodes[-1]] + rung.bus, rung.nodes, w)
@@ -43,10 +73,26 @@ class Ladder:
             for node in dict.fromkeys(span.nodes):
                 users.setdefault(node, []).append(number)
         shared = {node: on for node, on in users.items() if len(on) > 1}
-        self.bars = tuple((rank[node], tuple(on), _RAIL_BAR if node in rails else _BAR) for node, on in shared.items())
+        self.bars = tuple(
+            Bar(rank[node], tuple(on), _RAIL_BAR if node in rails else _BAR, _BOX_TOLL if node in boxes else 1)
+            for node, on in shared.items()
+        )
 
-    def crossings(self, order: Sequence[int], limit: float = float("inf")) -> int:
-        """How many rungs pass bars that are not theirs; counting stops above ``limit``."""
+    def crossings(self, order: Sequence[int]) -> int:
+        """How many rungs pass bars or boxes that are not theirs."""
+        return sum(bar_crossings for bar_crossings, _ in self._passed(order))
+
+    def _toll(self, order: Sequence[int], limit: float) -> int:
+        """Crossings with a box counted more; counting stops above ``limit``."""
+        count = 0
+        for passed, bar in self._passed(order):
+            count += passed * bar.toll
+            if count > limit:
+                break
+        return count
+
+    def _passed(self, order: Sequence[int]) -> Iterator[tuple[int, Bar]]:
+        """For every bar that is passed at all, how many rungs pass it."""
         cover = [0] * self.width
         place = [0] * len(order)
         for position, number in enumerate(order):
@@ -54,52 +100,44 @@ class Ladder:
             span = self.spans[number]
             for rank in range(span.start, span.end + 1):
                 cover[rank] |= 1 << position
-        count = 0
-        for rank, users, _ in self.bars:
-            places = [place[number] for number in users]
+        for bar in self.bars:
+            places = [place[number] for number in bar.users]
             low, high = min(places), max(places)
             if high - low >= len(places):
-                between = (cover[rank] >> low) & ((1 << (high - low)) - 1)
-                count += between.bit_count() - len(places) + 1
-                if count > limit:
-                    break
-        return count
+                between = (cover[bar.rank] >> low) & ((1 << (high - low)) - 1)
+                yield between.bit_count() - len(places) + 1, bar
 
     def rows(self, order: Sequence[int]) -> list[int]:
         """Row of every rung: below all earlier ones it meets; rungs that only meet end to start share a row."""
         level = [-1] * self.width
-        ends: list[tuple[int, str]] = [(0, "")] * self.width
+        ends: list[tuple[int, str]] = [(_BOTH, "")] * self.width
         row = [0] * len(order)
         for number in order:
             span = self.spans[number]
-            top = max(level[span.start : span.end + 1])
-            if span.end > span.start:
-                top = self._shared(span, level, ends, top)
-            row[number] = top + 1
-            for rank in range(span.start, span.end + 1):
-                level[rank] = top + 1
-                ends[rank] = (0, "")
-            if span.end > span.start:
-                ends[span.start] = (-1, span.nodes[0])
-                ends[span.end] = (1, span.nodes[-1])
+            low, high = span.start, span.end
+            if high == low:
+                row[number] = level[low] + 1
+                level[low], ends[low] = row[number], (_BOTH, "")
+                continue
+            first, last = (_AFTER, span.nodes[0]), (_BEFORE, span.nodes[-1])
+            above = (_above(level[low], ends[low], first), _above(level[high], ends[high], last))
+            here = row[number] = max(*above, *level[low + 1 : high]) + 1
+            first, last = _joined(level[low], here, ends[low], first), _joined(level[high], here, ends[high], last)
+            level[low : high + 1] = [here] * (high - low + 1)
+            ends[low + 1 : high] = [(_BOTH, "")] * (high - low - 1)
+            ends[low], ends[high] = first, last
         return row
-
-    def _shared(self, span: Span, level: list[int], ends: list[tuple[int, str]], top: int) -> int:
-        first = level[span.start] - (ends[span.start] == (1, span.nodes[0]))
-        last = level[span.end] - (ends[span.end] == (-1, span.nodes[-1]))
-        inner = level[span.start + 1 : span.end]
-        return min(top, max(first, last, *inner))
 
     def cost(self, order: Sequence[int], limit: float = float("inf")) -> float:
         """Cost of an order, or anything at or above ``limit`` where it is not below it."""
-        crossing = _CROSSING * self.crossings(order, limit / _CROSSING)
+        crossing = _CROSSING * self._toll(order, limit / _CROSSING)
         if crossing >= limit:
             return crossing
         row = self.rows(order)
         bars = 0.0
-        for _, users, weight in self.bars:
-            own = [row[number] for number in users]
-            bars += weight * (max(own) - min(own))
+        for bar in self.bars:
+            own = [row[number] for number in bar.users]
+            bars += bar.weight * (max(own) - min(own))
         drift = sum(self.spans[number].wish * position for position, number in enumerate(order))
         return crossing + _ROW * (max(row, default=0) + 1) + bars - 0.02 * drift
 
@@ -161,10 +199,10 @@ def _partial(ladder: Ladder, order: Sequence[int]) -> int:
     """Crossings among some of the rungs only."""
     place = {number: position for position, number in enumerate(order)}
     count = 0
-    for rank, users, _ in ladder.bars:
-        places = [place[number] for number in users if number in place]
+    for bar in ladder.bars:
+        places = [place[number] for number in bar.users if number in place]
         if len(places) > 1:
             low, high = min(places), max(places)
             between = [ladder.spans[number] for number in order[low : high + 1]]
-            count += sum(span.start <= rank <= span.end for span in between) - len(places)
+            count += bar.toll * (sum(span.start <= bar.rank <= span.end for span in between) - len(places))
     return count

@@ -128,11 +128,15 @@ class _Draft:
     crossings: int
 
 
+def _boxes(sheet: Sheet) -> frozenset[str]:
+    return frozenset(graph.box_node(box.part) for box in sheet.boxes)
+
+
 def _draft(sheet: Sheet, found: graph.Graph, flow: Flow, places: dict[str, int]) -> _Draft:
     pieces, paths = rungs.peel(flow)
     pieces += _buses(sheet, found, places)
     wish = tuple(_wish(found, flow, rung.links) if rung.links else 400.0 for rung in pieces)
-    ladder = order.Ladder(pieces, places, frozenset(found.rails.values()), wish)
+    ladder = order.Ladder(pieces, places, found.rails.values(), _boxes(sheet), wish)
     best = _best_order(ladder, found, flow, pieces, paths)
     return _Draft(tuple(pieces), places, wish, tuple(best), ladder.crossings(best))
 
@@ -157,6 +161,6 @@ def made(sheet: Sheet, longest_inline: int = 99) -> Plan:
     standing = [node for node in found.rails.values() if node not in inline]
     all_rungs, line = _with_heads(standing, draft.pieces, draft.order)
     wish = [*draft.wish, *[0.0] * (len(all_rungs) - len(draft.pieces))]
-    full = order.Ladder(all_rungs, draft.rank, frozenset(found.rails.values()), wish)
+    full = order.Ladder(all_rungs, draft.rank, found.rails.values(), _boxes(sheet), wish)
     rows = _lowered(all_rungs, full.rows(line), len(draft.pieces))
     return Plan(found, flow, tuple(all_rungs), tuple(rows), draft.rank, draft.crossings, inline)
