@@ -2,13 +2,23 @@
 
 from __future__ import annotations
 
+import contextlib
 from collections.abc import Iterable
 from dataclasses import asdict, dataclass
+from pathlib import Path
 from typing import Any
 
-from halfsplit.errors import Problem
-from halfsplit.machine import loading
+from halfsplit.audit import catalogue as behaviour
+from halfsplit.audit.survey import Survey
+from halfsplit.circuit.network import NetworkError
+from halfsplit.errors import BadInput, Problem
+from halfsplit.machine import library, loading
+from halfsplit.machine.complaints import Complaints
+from halfsplit.machine.expand.machine import Sheet
+from halfsplit.machine.model import Machine
+from halfsplit.machine.rules import catalogue as static
 from halfsplit.modes import listing
+from halfsplit.predict import healthy
 from halfsplit.service import machines
 
 
@@ -29,10 +39,40 @@ def check(files: Iterable[str]) -> Checked:
     problems: list[Problem] = []
     readable = True
     for file in files:
-        machine, found = loading.examine(file)
+        machine, found = examine(file)
         problems += found
         readable &= machine is not None
     return Checked(tuple(problems), readable)
+
+
+def examine(file: str) -> tuple[Machine | None, list[Problem]]:
+    """The machine, if the file can be read, and all its problems: of its wiring, and of what it would do."""
+    try:
+        return examine_text(*library.find(file))
+    except BadInput as error:
+        return None, list(error.problems)
+
+
+def examine_text(name: str, text: str, path: Path | None = None) -> tuple[Machine | None, list[Problem]]:
+    """The same for a text."""
+    try:
+        sheet, complaints = loading.read_with_complaints(text, name, path)
+    except BadInput as error:
+        return None, list(error.problems)
+    with contextlib.suppress(BadInput):  # so many that it stops: they are all in the complaints
+        static.apply(sheet, complaints)
+        _run(sheet, complaints)
+    return sheet.machine, sorted(complaints.problems)
+
+
+def _run(sheet: Sheet, complaints: Complaints) -> None:
+    """What the healthy machine would do; what nobody can solve is a problem of the file, and said so."""
+    survey = Survey(sheet)
+    try:
+        if not behaviour.apply(survey, complaints):
+            healthy.apply(sheet, survey.operation, complaints)
+    except NetworkError as error:
+        complaints.add((), f"The wiring of this file cannot be computed: {error}.", "Mend the other problems first.")
 
 
 def faults(file: str) -> dict[str, Any]:

@@ -1,0 +1,230 @@
+"""A healthy machine run through all its settings once: the volts and amps that the rules of this room look at.
+
+Knows the sheet and operate; decides nothing. House controls (plug, breaker) and straps stay as they are.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from itertools import islice, product, takewhile
+
+import numpy as np
+
+from halfsplit.circuit.network import Array
+from halfsplit.machine import amounts, model
+from halfsplit.machine.expand.machine import Sheet
+from halfsplit.operate import condition as conditions
+from halfsplit.operate.condition import Condition
+from halfsplit.operate.effect import HEALTHY, Effect, Operation
+from halfsplit.operate.settle import Operation as Running
+from halfsplit.operate.settle import Settled
+
+MOST_CONDITIONS = 600
+"""A machine with more settings is tried in the first so many, and in its named ones."""
+FED = 0.08
+"""Share of a leg's volts from which a load counts as fed; far above what an open wire picks up."""
+
+
+@dataclass(frozen=True)
+class Load:
+    """A load as a person names it: elements in series inside their part, between two terminals."""
+
+    part: str
+    name: str
+    elements: tuple[str, ...]
+    ends: tuple[str, str]
+    rated: float
+    """Volts that the file or the type gives it; 0 where none are given."""
+
+
+@dataclass(frozen=True)
+class Run:
+    """One condition when all is still, nothing failed."""
+
+    condition: Condition
+    settled: Settled
+
+    @property
+    def other(self) -> frozenset[str]:
+        """The devices in their other state."""
+        return self.settled.other
+
+
+class Survey:
+    """All runs of one sheet; what is asked for twice is kept."""
+
+    def __init__(self, sheet: Sheet, operation: Running | None = None) -> None:
+        self.sheet, self.machine = sheet, sheet.machine
+        self.operation = operation or Running(sheet.machine)
+        self.built = self.operation.assembly
+
+    @cached_property
+    def runs(self) -> tuple[Run, ...]:
+        """The healthy machine in every condition."""
+        return tuple(Run(at, self.operation.settle(at, (HEALTHY,))[0]) for at in self.conditions)
+
+    @cached_property
+    def conditions(self) -> tuple[Condition, ...]:
+        """The product of all that a hand sets and of how warm it is; then the named settings."""
+        known = {n: p for n, p in conditions.positions(self.machine).items() if n in self.by_hand or n == "warmth"}
+        every = (dict(zip(known, chosen, strict=True)) for chosen in product(*known.values()))
+        first = [conditions.condition(self.machine, given) for given in islice(every, MOST_CONDITIONS)]
+        return tuple(dict.fromkeys([*first, *self.named]))
+
+    @cached_property
+    def named(self) -> tuple[Condition, ...]:
+        """Rest, and the named settings."""
+        given = [(), *self.machine.settings.values()]
+        return tuple(conditions.condition(self.machine, one) for one in given)
+
+    @cached_property
+    def by_hand(self) -> dict[str, model.Control]:
+        """The controls that move a contact of the machine itself; a strap's is not moved in use."""
+        moved = {
+            when.control for contact in self.own_contacts for when in contact.when if isinstance(when, model.ByControl)
+        }
+        return {name: control for name, control in self.machine.controls.items() if name in moved}
+
+    @cached_property
+    def own_contacts(self) -> tuple[model.Contact, ...]:
+        """The contacts of the machine's own parts, without its straps."""
+        found = (e for e in self.machine.elements.values() if isinstance(e, model.Contact))
+        return tuple(c for c in found if not self.machine.parts[c.part].house and not is_strap(c))
+
+    # ---- loads --------------------------------------------------------------------------------------------
+
+    @cached_property
+    def loads(self) -> tuple[Load, ...]:
+        """Every load of the machine's own parts, in the order of the file."""
+        return tuple(_loads(self))
+
+    @cached_property
+    def load_volts(self) -> Array:
+        """(conditions, loads) volts across each load."""
+        return np.array([self.across(run.settled.volts[0]) for run in self.runs])
+
+    def across(self, volts: Array) -> Array:
+        """(..., loads) from volts of all nodes (..., nodes)."""
+        a = [self.built.nodes[load.ends[0]] for load in self.loads]
+        b = [self.built.nodes[load.ends[1]] for load in self.loads]
+        return np.asarray(np.abs(volts[..., a] - volts[..., b]))
+
+    @cached_property
+    def amps(self) -> Array:
+        """(conditions, branches) amperes."""
+        return np.asarray(np.abs(np.array([run.settled.amps[0] for run in self.runs])))
+
+    @cached_property
+    def supply_volts(self) -> float:
+        """The highest nominal volts between two of the supply's conductors."""
+        legs = [e for e in self.machine.elements.values() if isinstance(e, model.Source)]
+        phasors = [0j, *(leg.volts.nominal * np.exp(1j * np.deg2rad(leg.degrees)) for leg in legs)]
+        return float(max(abs(one - other) for one in phasors for other in phasors))
+
+    @property
+    def fed_volts(self) -> float:
+        """Volts across a load from which it counts as fed."""
+        return FED * self.leg_volts
+
+    @property
+    def leg_volts(self) -> float:
+        """The nominal volts of one leg to neutral."""
+        return float(self.built.rated)
+
+    # ---- under changes ------------------------------------------------------------------------------------
+
+    def opened(self, name: str) -> Effect:
+        """The machine with one branch open."""
+        return Effect((Operation("open", self.built.branches[name]),))
+
+    @cached_property
+    def held(self) -> tuple[tuple[Run, Array], ...]:
+        """The runs in which something trips, as they would be if nothing did, with the amps of the branches."""
+        trips = frozenset(d.name for d in self.machine.devices.values() if isinstance(d, model.Overcurrent))
+        at = [run.condition for run in self.runs if run.other & trips]
+        again = (one for condition in at for one in self.settle(condition, (Effect(halted=trips),)))
+        return tuple((run, np.abs(amps)) for _, run, _, amps in again)
+
+    def settle(self, at: Condition, effects: Sequence[Effect]) -> Iterator[tuple[int, Run, Array, Array]]:
+        """Index of the effect, run, volts (nodes) and amps (branches) of each."""
+        for herd in self.operation.settle(at, effects):
+            for row, member in enumerate(herd.members.tolist()):
+                yield member, Run(at, herd), herd.volts[row], herd.amps[row]
+
+    # ---- words --------------------------------------------------------------------------------------------
+
+    def words(self, at: Condition) -> str:
+        """A condition as its own words: the controls of a hand, and the warmth where it is not at rest."""
+        told = [f"{n} {p}" for n, p in at.setting if n in self.by_hand]
+        warm = [f"{p}" for n, p in at.setting if n == conditions.WARMTH and p != self.machine.warmths[0]]
+        return ", ".join([*told, *warm]) or "at rest"
+
+
+def is_strap(contact: model.Contact) -> bool:
+    """Whether a contact joins terminals of other parts."""
+    return any(model.part_of(end) != contact.part for end in contact.ends)
+
+
+def _loads(survey: Survey) -> Iterator[Load]:
+    machine = survey.machine
+    met: dict[str, list[str]] = {}
+    for element in machine.elements.values():
+        for end in element.ends:
+            met.setdefault(end, []).append(element.name)
+    done: set[str] = set()
+    for element in machine.elements.values():
+        if element.name in done or machine.parts[element.part].house or not getattr(element, "load", False):
+            continue
+        names, ends = _chain(machine.elements, met, element)
+        done.update(names)
+        name = element.part if _alone(machine, element, names) else _together(names)
+        yield Load(element.part, name, names, ends, rated_volts(survey.sheet, element))
+
+
+def _alone(machine: model.Machine, element: model.Element, names: tuple[str, ...]) -> bool:
+    """Whether these are all the loads of their part."""
+    return {e.name for e in machine.elements.values() if e.part == element.part and getattr(e, "load", False)} <= {
+        *names
+    }
+
+
+def _together(names: tuple[str, ...]) -> str:
+    """What the names of a chain begin with, in whole words.
+
+    >>> _together(("heater.front coil near half", "heater.front coil far half"))
+    'heater.front coil'
+    """
+    words = [name.split(" ") for name in names]
+    same = [w[0] for w in takewhile(lambda column: len(set(column)) == 1, zip(*words, strict=False))]
+    return " ".join(same) or names[0]
+
+
+def _chain(
+    elements: Mapping[str, model.Element], met: Mapping[str, list[str]], first: model.Element
+) -> tuple[tuple[str, ...], tuple[str, str]]:
+    """The load elements in series with one through terminals that nothing else meets, and the ends of all."""
+    names, ends = [first.name], list(first.ends)
+    for side in (0, 1):
+        while ends[side].partition(".")[2].startswith(model.HIDDEN) and len(met[ends[side]]) == 2:
+            (following,) = [name for name in met[ends[side]] if name not in names] or [""]
+            if not following or not getattr(elements[following], "load", False):
+                break
+            a, b = elements[following].ends
+            ends[side] = b if a == ends[side] else a
+            names.append(following)
+    return tuple(names), (ends[0], ends[1])
+
+
+def rated_volts(sheet: Sheet, element: model.Element) -> float:
+    """The volts for which the file or its part type makes a load; 0 where neither says."""
+    if isinstance(element, model.Winding):
+        motor = sheet.machine.devices[element.motor]
+        return motor.rated if isinstance(motor, model.Motor) else 0.0
+    entry = sheet.file.parts[element.part]
+    for name, spec in sheet.types[entry.type].values.items():
+        text = entry.values.get(name, spec.default)
+        if spec.kind == "V" and name.endswith("volts") and isinstance(text, str):
+            return amounts.value(text, "V").nominal
+    return 0.0
