@@ -108,14 +108,9 @@ def _about_self(mode: model.Mode, name: str) -> Alternatives:
 
 
 def _setting_faults(machine: model.Machine) -> Iterator[Fault]:
-    house = {control for control, _ in machine.supply.isolates}
+    house = {control for control, _ in machine.supply.isolates} | {"plug", "breaker"}
     for control in machine.controls.values():
-        if (
-            control.momentary
-            or control.name in house
-            or control.name in machine.parts
-            or not _set_by_hand(machine, control)
-        ):
+        if control.momentary or control.name in house or not _set_by_hand(machine, control):
             continue
         for position in control.positions:
             repair = Repair(f"show the owner how to set {control.name}", control.name, 2.0, 0.0, ())
@@ -146,10 +141,18 @@ def _swapped_ends(machine: model.Machine) -> Iterator[Fault]:
         if part.house or not 3 <= len(ends) <= 6:
             continue
         for first, second in combinations(ends, 2):
+            if _alike(machine, first, second):
+                continue
             mode = f"wires at {first.split('.')[1]} and {second.split('.')[1]} swapped"
             repair = Repair(f"{part.name}: put the wires right", part.name, 5.0, 0.0, (part.bay,))
             changes = (model.Change("swapped", first, to=second),)
             yield Fault(part.name, mode, EARLIER_HAND_RATE, repair, ((1.0, changes),), earlier_hand=True)
+
+
+def _alike(machine: model.Machine, first: str, second: str) -> bool:
+    """Whether nothing is changed by exchanging all that is wired to two terminals: the ends of one plain element."""
+    touching = [set(e.ends) for e in machine.elements.values() if first in e.ends or second in e.ends]
+    return all(ends == {first, second} for ends in touching)
 
 
 def _jumpers(machine: model.Machine) -> Iterator[Fault]:

@@ -22,9 +22,9 @@ from halfsplit.predict.readings import Probe, Reading, Readings
 READINGS_KEPT = 1000
 MISTAKEN_SYMPTOM = 0.04
 """How often a person says yes for no, or no for yes; common practice, no source."""
-MISSED_LOOK = 0.12
+MISSED_LOOK = 0.06
 """How often a mark that is there is overlooked; common practice, no source."""
-FALSE_LOOK = 0.03
+FALSE_LOOK = 0.02
 """How often a mark is seen that means nothing; common practice, no source."""
 FINE = "fine"
 

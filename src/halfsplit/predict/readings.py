@@ -32,7 +32,7 @@ CONTACT_WOBBLE = 0.08
 """Deviation in ohm of how two probes happen to touch; common practice, no source."""
 MODEL_SPREAD = 0.01
 """Relative deviation of what the file leaves out (a heater's rise with temperature, cable lengths)."""
-GHOST_SPREAD = 1.0
+GHOST_SPREAD = 0.6
 """Deviation, in units of x, of what an open wire picks up."""
 OVER_SPREAD = 0.3
 """Deviation of ln(ohms) within which over range is uncertain."""

@@ -20,7 +20,7 @@ from halfsplit.rehearse.truth import Truth, answer
 from halfsplit.work import minutes
 from halfsplit.work.state import JobState, with_fronts
 
-MOST_STEPS = 40
+MOST_STEPS = 30
 MOST_REPAIRS = 4
 SURE = 0.97
 """Probability of one set of repairs from which no further step is taken."""
@@ -100,15 +100,27 @@ class _Job:
         )
 
     def _find_out(self) -> Weighed:
+        """Steps until one set of repairs is sure, or nothing more is worth its minutes.
+
+        Pairs of faults are weighed only when the single ones would end the search.
+        """
         bench = self.adviser.bench
-        weighed = bench.weigh(self.findings)
-        while self.steps < MOST_STEPS and max(weighed.by_repair.values()) < SURE:
-            advised = self.adviser.next_steps(weighed, self.state)
-            if not advised or not worth_it(weighed, advised[0]):
-                break
-            self._take(advised[0])
-            weighed = bench.weigh(self.findings)
-        return weighed
+        while True:
+            for with_pairs in (False, True):
+                weighed = bench.weigh(self.findings, with_pairs)
+                advised = self._worthwhile(weighed)
+                if advised:
+                    self._take(advised)
+                    break
+            else:
+                return weighed
+
+    def _worthwhile(self, weighed: Weighed) -> Scored | None:
+        """The advised step, None where the search ends."""
+        if self.steps >= MOST_STEPS or max(weighed.by_repair.values()) >= SURE:
+            return None
+        advised = self.adviser.next_steps(weighed, self.state)
+        return advised[0] if advised and worth_it(weighed, advised[0]) else None
 
     def _take(self, advised: Scored) -> None:
         step = advised.step
