@@ -22,7 +22,7 @@ from tests.judges import batches, rotor, wants
 from tests.judges.wants import node
 
 JOINT, WELDED, OPEN = 0.0015, 0.01, 1e5
-STAGE_SECONDS = 0.6
+STAGE_SECONDS = 0.7
 STEP = 2.5e-4
 
 Change = model.Change
