@@ -50,7 +50,10 @@ class Played:
 
 
 def complaint(adviser: Adviser, truth: Truth) -> list[f.Finding]:
-    """What the owner tells: up to two things that are wrong, then what still works; nothing where all seems well."""
+    """What the owner tells: up to two things that are wrong, then what still works; nothing where all seems well.
+
+    What made the owner call is told as it is; of the rest a person is now and then mistaken.
+    """
     machine = truth.machine
     usual = conditions.condition(machine, next(iter(machine.settings.values()), ()))
     wrong: list[str] = []
@@ -59,7 +62,13 @@ def complaint(adviser: Adviser, truth: Truth) -> list[f.Finding]:
         well = bool(adviser.bench.predictor.symptom(name, usual, True)[0] > 0.5)
         (wrong if (truth.there(name, usual, truth.told) > 0.5) != well else right).append(name)
     chosen = [*wrong[:2], *right[: TOLD - len(wrong[:2])]] if wrong else []
-    return [f.Perceived(name, truth.perceived(name, usual, True), None, "owner") for name in chosen]
+    return [f.Perceived(name, _told(adviser, truth, name, usual, name in wrong), None, "owner") for name in chosen]
+
+
+def _told(adviser: Adviser, truth: Truth, name: str, usual: conditions.Condition, is_wrong: bool) -> bool:
+    if not is_wrong:
+        return truth.perceived(name, usual, True)
+    return not bool(adviser.bench.predictor.symptom(name, usual, True)[0] > 0.5)
 
 
 def play(adviser: Adviser, truth: Truth, told: list[f.Finding]) -> Played:
