@@ -23,8 +23,8 @@ ALIKE = 0.02
 
 
 def contact_idle(survey: Survey) -> Iterator[Flaw]:
-    """No current ever passes a contact, whatever is set: it is never closed, or joins nothing that is fed."""
-    for contact in survey.own_contacts:
+    """A contact changes nothing, whatever is set: it is never closed, or joins nothing that is fed."""
+    for contact in _without_effect(survey):
         if _most_amps(survey, contact) < CARRIES:
             closed = any(contact.name in run.settled.state.closed for run in survey.runs)
             why = "no current ever passes it" if closed else "it is closed in no setting"
@@ -34,11 +34,10 @@ def contact_idle(survey: Survey) -> Iterator[Flaw]:
 
 def contact_bypassed(survey: Survey) -> Iterator[Flaw]:
     """A contact carries current and could as well stay open: something goes round it."""
-    carrying = [c for c in survey.own_contacts if _most_amps(survey, c) >= CARRIES]
-    matter = _that_matter(survey, carrying)
-    for contact in (c for c in carrying if c not in matter):
-        message = f"Opening the contact '{contact.name}' changes nothing: something goes round it."
-        yield Flaw(_path(survey, contact), message, "Follow its wires: two of them end at the same place.")
+    for contact in _without_effect(survey):
+        if _most_amps(survey, contact) >= CARRIES:
+            message = f"Opening the contact '{contact.name}' changes nothing: something goes round it."
+            yield Flaw(_path(survey, contact), message, "Follow its wires: two of them end at the same place.")
 
 
 def control_idle(survey: Survey) -> Iterator[Flaw]:
@@ -69,17 +68,16 @@ def _most_amps(survey: Survey, contact: model.Contact) -> float:
     return float(survey.amps[:, survey.built.branches[contact.name]].max())
 
 
-def _that_matter(survey: Survey, contacts: list[model.Contact]) -> set[model.Contact]:
-    """The contacts whose opening changes the volts of some load, or what runs."""
-    found: set[model.Contact] = set()
-    for at in _where_each_carries_most(survey, contacts):
-        left = [c for c in contacts if c not in found]
+def _without_effect(survey: Survey) -> list[model.Contact]:
+    """The contacts whose opening changes neither the volts of any load nor what runs."""
+    left = list(survey.own_contacts)
+    for at in _where_each_carries_most(survey, left):
         if not left:
             break
         effects = (HEALTHY, *(survey.opened(contact.name) for contact in left))
         seen = {m: (survey.across(volts), run.other) for m, run, volts, _ in survey.settle(at, effects)}
-        found |= {c for i, c in enumerate(left, 1) if not _same(survey, seen[0], seen[i])}
-    return found
+        left = [contact for i, contact in enumerate(left, 1) if _same(survey, seen[0], seen[i])]
+    return left
 
 
 def _where_each_carries_most(survey: Survey, contacts: list[model.Contact]) -> list[Condition]:

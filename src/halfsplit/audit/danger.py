@@ -14,7 +14,7 @@ from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition
 from halfsplit.operate.effect import Effect, Operation
 
-__all__ = ["chatters", "frame_joined_inside", "frame_live", "hots_shorted", "trips"]
+__all__ = ["chatters", "frame_joined_inside", "frame_live", "hots_shorted", "supply_end_elsewhere", "trips"]
 
 SHORT = 10.0
 """So many times the breaker's amps is a short; common practice, no source."""
@@ -32,6 +32,19 @@ def hots_shorted(survey: Survey) -> Iterator[Flaw]:
         where = survey.words(found[0][0].condition)
         message = f"The supply is shorted ({where}), through: {through}."
         yield Flaw(at, message, "One of these ends elsewhere, or a contact between them is open in this setting.")
+
+
+def supply_end_elsewhere(survey: Survey) -> Iterator[Flaw]:
+    """An end of the supply meets a terminal that bears another end's name, or one but PE meets the frame."""
+    meets = survey.sheet.file.supply.meets
+    for end, terminal in meets.items():
+        own = terminal.partition(".")[2]
+        if own != end and own in meets:
+            message = f"{end} of the supply meets {terminal}."
+            yield Flaw(("supply", "meets", end), message, f"Is it {own} that meets it? Look at the cord's colours.")
+        elif terminal == survey.machine.frame and end != "PE":
+            message = f"{end} of the supply meets the frame."
+            yield Flaw(("supply", "meets", end), message, "Only PE does; a strap joins frame and neutral, and is a part.")
 
 
 def trips(survey: Survey) -> Iterator[Flaw]:
