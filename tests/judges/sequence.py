@@ -216,7 +216,7 @@ class Deck:
     def _wires(self) -> Iterator[str]:
         for number, wire in enumerate(self.machine.wires):
             if not self._has("opened", wire.name):
-                ends = [self._landing(end) for end in wire.ends]
+                ends = [self._landing(end, wire) for end in wire.ends]
                 ohms = self._ohms(wire.name, wire.ohms + sum(JOINT for end in ends if not end.startswith("joint_")))
                 yield f"rwire_{number} {ends[0]} {ends[1]} {ohms!r}"
         for terminal in self._spoilt:
@@ -230,12 +230,19 @@ class Deck:
         """Terminals whose joint has a fault."""
         return tuple(dict.fromkeys(c.what.removeprefix("joint ") for c in self.changes if c.what.startswith("joint ")))
 
-    def _landing(self, terminal: str) -> str:
-        """The node where a wire ends, after any exchange of wires."""
+    def _landing(self, terminal: str, wire: model.Wire) -> str:
+        """The node where a wire ends, after any exchange of wires; a joint lies between the cord and the rest."""
+        house = [self.machine.parts[model.part_of(end)].house for end in wire.ends]
+        if any(house) and not self.machine.parts[model.part_of(terminal)].house and not self._alone(terminal):
+            return node(terminal)
         for change in self.changes:
             if change.kind == "swapped" and terminal in (change.what, change.to):
                 terminal = change.to if terminal == change.what else change.what
         return f"joint_{node(terminal)}" if terminal in self._spoilt else node(terminal)
+
+    def _alone(self, terminal: str) -> bool:
+        """Whether one wire lands here."""
+        return sum(terminal in wire.ends for wire in self.machine.wires) == 1
 
     def _bridges(self) -> Iterator[str]:
         for number, change in enumerate(self.changes):

@@ -5,6 +5,7 @@ Knows the machine's elements, wires and joints; not why a contact is closed (ope
 Nodes: every terminal; at a terminal with two or more wires also the point where these wires meet, so that the
 joint between is a branch of its own; and the loom, the ground of the arrays, to which every node has a stray.
 Where only one wire lands on a terminal its joint is in series with the wire and shares the wire's branch.
+Where the house's wire meets the machine's own on a block, the joint lies between the two: a burnt block cuts.
 """
 
 from __future__ import annotations
@@ -60,14 +61,20 @@ class Assembly:
         shared = [wires_at(t) for t, wires in self._wired.items() if len(wires) > 1]
         return [*self.machine.terminals, *shared, LOOM]
 
-    def _landing(self, terminal: str) -> str:
+    def _landing(self, terminal: str, wire: model.Wire) -> str:
         """The node where a wire that goes to this terminal ends."""
-        return wires_at(terminal) if len(self._wired[terminal]) > 1 else terminal
+        several = len(self._wired[terminal]) > 1
+        return wires_at(terminal) if several and not self._feeds(wire, terminal) else terminal
+
+    def _feeds(self, wire: model.Wire, terminal: str) -> bool:
+        """Whether a wire comes from the house to a terminal of the machine."""
+        here, (there,) = model.part_of(terminal), {model.part_of(end) for end in wire.ends if end != terminal}
+        return self.machine.parts[there].house and not self.machine.parts[here].house
 
     def _branch_ends(self) -> list[tuple[str, str, str]]:
         elements = [(e.name, *e.ends) for e in self.machine.elements.values()]
         joints = [(joint_at(t), t, wires_at(t)) for t, wires in self._wired.items() if len(wires) > 1]
-        wires = [(w.name, self._landing(w.ends[0]), self._landing(w.ends[1])) for w in self.machine.wires]
+        wires = [(w.name, self._landing(w.ends[0], w), self._landing(w.ends[1], w)) for w in self.machine.wires]
         return [*elements, *joints, *wires, (LOOM, LOOM, self.machine.supply.earth)]
 
     def _alias_single_joints(self) -> None:
