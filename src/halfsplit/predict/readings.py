@@ -111,7 +111,7 @@ class Readings:
         if probe.meter in ("ohms", "continuity"):
             return self._ohms(probe, herd, effects)
         if probe.meter == "amps":
-            return self._amps(probe, herd)
+            return self._amps(probe, herd, effects)
         if probe.meter == "temperature":
             return self._temperature(probe, herd)
         if probe.meter == "capacitance":
@@ -148,12 +148,16 @@ class Readings:
         load = self._load(probe, ready.factored, made, a, b)
         value = np.abs(across * load)
         slope = np.conj(across) / np.maximum(np.abs(across), 1e-9)
-        by_part = (slopes.impedance[:, 0] * ready.network.impedance) @ self.unknowns.relative.T
-        by_line = (slopes.emf[:, 0] * ready.network.emf) @ self.unknowns.volts.T
-        jacobian = (slope[:, None] * (by_part + by_line)).real * np.abs(load)[:, None]
+        jacobian = (slope[:, None] * self._moved(ready, slopes)).real * np.abs(load)[:, None]
         jacobian[:, self.unknowns.numbers["gain volts"]] = self._gain("volts", value)
         floats = self._floating(herd, (a, b))
         return value[which], jacobian[which], floats
+
+    def _moved(self, ready: networks.Ready, slopes: sensitivity.Slopes) -> Array:
+        """How far (F, T) the volts of the one pair move with each part's and each leg's standard deviation."""
+        by_part = (slopes.impedance[:, 0] * ready.network.impedance) @ self.unknowns.relative.T
+        by_line = (slopes.emf[:, 0] * ready.network.emf) @ self.unknowns.volts.T
+        return np.asarray(by_part + by_line)
 
     def _dead(self, count: int) -> tuple[Array, Array, Array]:
         return np.zeros(count), np.zeros((count, self.unknowns.count)), np.zeros(count, bool)
@@ -169,16 +173,22 @@ class Readings:
         near = 1e-5 * self.built.rated
         return np.asarray((np.abs(herd.volts[:, list(nodes)]) < near).any(axis=1))
 
-    def _amps(self, probe: Probe, herd: Settled) -> tuple[Array, Array, Array]:
+    def _amps(self, probe: Probe, herd: Settled, effects: Sequence[Effect]) -> tuple[Array, Array, Array]:
+        """Amps through a joint move as the volts across it, which has no spread of its own."""
+        if not herd.volts.any():
+            return self._dead(len(herd.members))
         k = self.built.branches[assembly.joint_at(probe.red)]
-        value = np.abs(herd.amps[:, k])
-        jacobian = np.zeros((len(value), self.unknowns.count))
+        a, b = int(self.built.tail[k]), int(self.built.head[k])
+        ready = self.ready("power", herd)
+        made, which = ready.distinct([effects[m] for m in herd.members.tolist()])
+        amps, across = np.zeros((2, len(made)), complex)
+        amps[which], across[which] = herd.amps[:, k], herd.volts[:, a] - herd.volts[:, b]
+        value = np.abs(amps)
+        per_volt = value / np.where(value > 0, across, 1.0)
+        moved = self._moved(ready, sensitivity.of_volts(ready.factored, made, np.array([[a, b]])))
+        jacobian = (per_volt[:, None] * moved).real
         jacobian[:, self.unknowns.numbers["gain amps"]] = self._gain("amps", value)
-        jacobian[:, self._line_rows()] = 0.02 * value[:, None]
-        return value, jacobian, np.zeros(len(value), bool)
-
-    def _line_rows(self) -> list[int]:
-        return np.flatnonzero(self.unknowns.volts.any(axis=1)).tolist()
+        return value[which], jacobian[which], np.zeros(len(which), bool)
 
     def _temperature(self, probe: Probe, herd: Settled) -> tuple[Array, Array, Array]:
         machine = self.operation.machine
