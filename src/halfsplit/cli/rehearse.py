@@ -2,12 +2,22 @@
 
 from __future__ import annotations
 
-import sys
+import contextlib
+from collections.abc import Callable, Iterator
 from typing import Any
 
 import click
+from click.shell_completion import CompletionItem
 
 from halfsplit.cli import options, output
+
+
+def _orders(_ctx: click.Context, _param: click.Parameter, incomplete: str) -> list[CompletionItem]:
+    """Orders of the library, and files."""
+    from halfsplit.service import rehearsing
+
+    names = [CompletionItem(name) for name in rehearsing.orders() if name.startswith(incomplete)]
+    return [*names, CompletionItem(incomplete, type="file")]
 
 
 @click.command("rehearse", cls=options.Completable)
@@ -18,33 +28,71 @@ from halfsplit.cli import options, output
 @click.option("--trials", type=click.IntRange(1), default=1, show_default=True, help="So many jobs.")
 @click.option("--seed", type=click.IntRange(0), default=0, show_default=True, help="The same seed, the same jobs.")
 @click.option("--truth", default="", metavar="OTHERFILE", help="Take the readings from this machine instead.")
+@click.option(
+    "--order", default="", metavar="ORDERFILE", shell_complete=_orders,
+    help="Follow a fixed list of steps (findings without what was found) instead of the plan.",
+)  # fmt: skip
+@click.option(
+    "--off-model", is_flag=True,
+    help="Let the truth depart from the model: values twice as far off, faults that come and go or that the file "
+    "lacks, slips of the hand.",
+)  # fmt: skip
+@click.option("--workers", type=click.IntRange(1, 64), default=1, show_default=True, help="So many processes.")
 @options.json_option
-def command(file: str, fault: str, trials: int, seed: int, truth: str, as_json: bool) -> None:
+def command(as_json: bool, **asked: Any) -> None:
     """Try the plan on machines with a hidden fault.
 
     A fault is drawn by rate and hidden; tolerances, line volts and the meter's errors are drawn as well. The plan is
-    followed step by step to a repair, and it is told how often the first one was right and what it cost.
+    followed step by step to a repair, and it is told how often the first one was right and what it cost. The same
+    seed gives the same jobs, on any number of workers.
 
     \b
     Example:
       halfsplit rehearse water-heater --trials 20 --seed 1
       halfsplit rehearse vented-dryer --fault "cut-off: open"
+      halfsplit rehearse vented-dryer --trials 20 --order vented-dryer.front-to-back
     """
     from halfsplit.service import rehearsing
 
-    with click.progressbar(length=trials, label="rehearsing", file=sys.stderr, hidden=not sys.stderr.isatty()) as bar:
-        found = rehearsing.rehearse(file, fault, trials, seed, truth, lambda _: bar.update(1))
+    with _progress(asked["trials"]) as done:
+        found = rehearsing.rehearse(rehearsing.Asked(**asked), done)
     if as_json:
         output.document(found)
     else:
         _for_people(found)
 
 
+@contextlib.contextmanager
+def _progress(total: int) -> Iterator[Callable[[int], None]]:
+    """A bar on stderr where somebody looks, gone when the work is done."""
+    from rich.console import Console
+    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
+
+    console = Console(stderr=True)
+    columns = (TextColumn("rehearsing"), BarColumn(), MofNCompleteColumn(), TimeRemainingColumn())
+    with Progress(*columns, console=console, transient=True, disable=not console.is_terminal) as bar:
+        task = bar.add_task("rehearsing", total=total)
+        yield lambda done: bar.update(task, completed=done)
+
+
 def _for_people(found: dict[str, Any]) -> None:
     rows = [
-        (one["fault"], str(one["steps"]), f"{one['minutes']:.0f}", "yes" if one["right_first"] else "no")
+        (one["fault"], str(one["steps"]), f"{one['minutes']:.0f}", _claim(one), "yes" if one["right_first"] else "no")
         for one in found["trials"][-20:]
     ]
-    output.table(("hidden fault", "steps", "minutes", "right first"), rows, right=[1, 2])
-    right = sum(one["right_first"] for one in found["trials"])
-    click.echo(f"\nThe first repair was right in {right} of {len(found['trials'])} jobs.")
+    output.table(("hidden fault", "steps", "minutes", "claimed", "right first"), rows, right=[1, 2, 3])
+    click.echo()
+    for line in _in_sentences(found["summary"], sum(one["right_first"] for one in found["trials"])):
+        click.echo(line)
+
+
+def _claim(one: dict[str, Any]) -> str:
+    return output.percent(one["claimed"])
+
+
+def _in_sentences(summary: dict[str, Any], right: int) -> Iterator[str]:
+    low, high = (output.percent(summary[f"right_first_{end}"]) for end in ("low", "high"))
+    yield f"The first repair was right in {right} of {summary['trials']} jobs (95 % interval {low} to {high})."
+    yield f"A job took {summary['minutes_mean']:.0f} minutes and {summary['steps_mean']:.1f} steps on average."
+    claims, wrong = output.percent(summary["claims"]), output.percent(summary["wrong_though_claimed"])
+    yield f"{claims} of the jobs ended in a claim of 90 % or more; {wrong} were wrong though claimed."

@@ -61,7 +61,11 @@ def read(text: str, file: str, machine: model.Machine, repairs: frozenset[str] =
     """The findings of a text. Raises BadInput with every problem, each with its line and column."""
     if not text.strip():
         return []
-    root = tree.compose(text, file)
+    return of_tree(tree.compose(text, file), machine, repairs)
+
+
+def of_tree(root: tree.Node, machine: model.Machine, repairs: frozenset[str] = frozenset()) -> list[f.Finding]:
+    """The findings of a text that has been taken apart already. Raises BadInput with every problem."""
     reader = _Reader(machine, repairs)
     found = reader.all(root)
     if reader.problems:

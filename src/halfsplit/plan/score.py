@@ -116,11 +116,10 @@ class Adviser:
         self, state: JobState, step: steps.Step, bays: tuple[str, ...], anyway: dict[str, float]
     ) -> tuple[minutes.Cost, float]:
         """A step's cost, and the extra: to run a machine that cannot run open, it is closed and opened again."""
-        cost = cost_of(self.bench, state, step, bays)
-        shut = shut_to_run(self.bench.machine, state, step)
-        known = self.bench.machine.bays
-        again = sum(known[b].open_minutes + known[b].close_minutes for b in shut)
-        cost = replace(cost, closing=cost.closing + sum(known[b].close_minutes for b in shut))
+        machine = self.bench.machine
+        cost = cost_of(machine, state, step)
+        shut = [machine.bays[b] for b in shut_to_run(machine, state, step)]
+        again = sum(bay.open_minutes + bay.close_minutes for bay in shut)
         return cost, cost.minutes + again - self._saved(state, bays, anyway)
 
     def _needed_anyway(self, weighed: Weighed) -> dict[str, float]:
@@ -150,11 +149,8 @@ class Adviser:
 
     @cached_property
     def _possible(self) -> list[bool]:
-        """Whether a step can be done at all: none wants a machine to run while a bay is open that stops it."""
-        machine = self.bench.machine
-        stops = {b for b, bay in machine.bays.items() if not bay.runs}
-        pairs = zip(self.table.steps, self._bays, strict=True)
-        return [not (powered(machine, step) and stops & set(with_fronts(machine, bays))) for step, bays in pairs]
+        """Whether each step can be done at all."""
+        return [possible(self.bench.machine, step) for step in self.table.steps]
 
     # ---- by density ---------------------------------------------------------------------------------------
 
@@ -191,10 +187,12 @@ def _come_and_go(outcomes: Array, acting: Array, step: steps.Step) -> Array:
     return np.asarray(acting[:, None] * outcomes[:-1] + (1 - acting[:, None]) * outcomes[-1])
 
 
-def cost_of(bench: Bench, state: JobState, step: steps.Step, bays: tuple[str, ...]) -> minutes.Cost:
-    """What a step costs from where things stand."""
+def cost_of(machine: model.Machine, state: JobState, step: steps.Step) -> minutes.Cost:
+    """What a step costs from where things stand; where it needs the machine to run, with closing what stops it."""
     itself = {"reading": minutes.READING, "look": minutes.LOOK, "symptom": minutes.PERCEIVE}[step.kind]
-    return minutes.cost(bench.machine, state, itself, bays, step.condition)
+    cost = minutes.cost(machine, state, itself, steps.bays_needed(machine, step), step.condition)
+    shut = sum(machine.bays[b].close_minutes for b in shut_to_run(machine, state, step))
+    return replace(cost, closing=cost.closing + shut)
 
 
 def powered(machine: model.Machine, step: steps.Step) -> bool:
@@ -202,6 +200,12 @@ def powered(machine: model.Machine, step: steps.Step) -> bool:
     off = set(machine.supply.isolates)
     at = step.condition
     return at is not None and not at.isolated and not off <= set(at.setting)
+
+
+def possible(machine: model.Machine, step: steps.Step) -> bool:
+    """Whether a step can be done at all: none wants a machine to run while a bay is open that stops it."""
+    behind = with_fronts(machine, steps.bays_needed(machine, step))
+    return not powered(machine, step) or all(machine.bays[bay].runs for bay in behind)
 
 
 def shut_to_run(machine: model.Machine, state: JobState, step: steps.Step) -> tuple[str, ...]:

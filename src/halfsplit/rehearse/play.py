@@ -5,7 +5,7 @@ Knows the adviser and a truth that answers; the adviser never sees the truth.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -71,14 +71,31 @@ def _told(adviser: Adviser, truth: Truth, name: str, usual: conditions.Condition
     return not bool(adviser.bench.predictor.symptom(name, usual, True)[0] > 0.5)
 
 
-def play(adviser: Adviser, truth: Truth, told: list[f.Finding]) -> Played:
-    """One job from the complaint to the repair that cures, or to giving up."""
-    return _Job(adviser, truth, told).play()
+Choice = tuple[Step, minutes.Cost]
+Choose = Callable[[Weighed, JobState], Choice | None]
+"""What is found out next and what that costs; None where nothing is."""
+
+
+def play(adviser: Adviser, truth: Truth, told: list[f.Finding], choose: Choose | None = None) -> Played:
+    """One job from the complaint to the repair that cures, or to giving up; as advised unless `choose` says."""
+    return _Job(adviser, truth, told, choose or as_advised(adviser)).play()
+
+
+def as_advised(adviser: Adviser) -> Choose:
+    """The adviser's best step while it pays, so many at most."""
+
+    def choose(weighed: Weighed, state: JobState) -> Choice | None:
+        if len(state.done) >= MOST_STEPS:
+            return None
+        advised = adviser.next_steps(weighed, state)
+        return (advised[0].step, advised[0].cost) if advised and worth_it(weighed, advised[0]) else None
+
+    return choose
 
 
 class _Job:
-    def __init__(self, adviser: Adviser, truth: Truth, told: list[f.Finding]) -> None:
-        self.adviser, self.truth, self.findings = adviser, truth, list(told)
+    def __init__(self, adviser: Adviser, truth: Truth, told: list[f.Finding], choose: Choose) -> None:
+        self.adviser, self.truth, self.findings, self.choose = adviser, truth, list(told), choose
         self.state = JobState()
         self.spent, self.steps, self.live, self.unsafe = 0.0, 0, 0, 0
 
@@ -117,23 +134,21 @@ class _Job:
         while True:
             for with_pairs in (False, True):
                 weighed = bench.weigh(self.findings, with_pairs)
-                advised = self._worthwhile(weighed)
-                if advised:
-                    self._take(advised)
+                chosen = self._chosen(weighed)
+                if chosen:
+                    self._take(*chosen)
                     break
             else:
                 return weighed
 
-    def _worthwhile(self, weighed: Weighed) -> Scored | None:
-        """The advised step, None where the search ends."""
-        if self.steps >= MOST_STEPS or max(weighed.by_repair.values()) >= SURE:
+    def _chosen(self, weighed: Weighed) -> Choice | None:
+        """The next step, None where the search ends."""
+        if max(weighed.by_repair.values()) >= SURE:
             return None
-        advised = self.adviser.next_steps(weighed, self.state)
-        return advised[0] if advised and worth_it(weighed, advised[0]) else None
+        return self.choose(weighed, self.state)
 
-    def _take(self, advised: Scored) -> None:
-        step = advised.step
-        self.spent += advised.cost.minutes
+    def _take(self, step: Step, cost: minutes.Cost) -> None:
+        self.spent += cost.minutes
         self.steps += 1
         self.live += step.live
         self.unsafe += is_unsafe(step)

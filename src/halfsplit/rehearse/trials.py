@@ -17,8 +17,9 @@ from halfsplit.machine import model
 from halfsplit.modes import listing
 from halfsplit.modes.fault import Fault
 from halfsplit.plan.score import Adviser
+from halfsplit.plan.steps import Step
 from halfsplit.rehearse import drawing_lots as lots
-from halfsplit.rehearse import play
+from halfsplit.rehearse import order, play
 from halfsplit.rehearse.truth import Truth
 
 Progress = Callable[[int], None]
@@ -26,12 +27,16 @@ Progress = Callable[[int], None]
 
 @dataclass(frozen=True)
 class Asked:
-    """What is rehearsed: the machine in which faults are hidden, and how the truth departs from the model."""
+    """What is rehearsed: the machine in which faults are hidden, and how the truth departs from the model.
+
+    `order`: the steps that are followed instead of the adviser's; empty, the adviser is followed.
+    """
 
     machine: model.Machine
     seed: int = 0
     departure: lots.Departure = lots.AS_THE_MODEL
     fault: str = ""
+    order: tuple[Step, ...] = ()
 
 
 class Rehearsal:
@@ -42,6 +47,7 @@ class Rehearsal:
         self.faults = self._faults()
         self.rates = np.array([fault.rate for fault in self.faults])
         self._same = _sets_by_variant(adviser)
+        self._choose = order.followed(adviser, asked.order) if asked.order else play.as_advised(adviser)
 
     def _faults(self) -> tuple[Fault, ...]:
         faults = listing.faults(self.asked.machine)
@@ -56,7 +62,7 @@ class Rehearsal:
         """The trial of this number."""
         rng = np.random.default_rng([self.asked.seed, number])
         lot, truth, told = self._job(rng)
-        played = play.play(self.adviser, truth, told)
+        played = play.play(self.adviser, truth, told, self._choose)
         self.adviser.bench.kept.forget()
         return replace(played, right_first=played.right_first or self._as_good(lot, played))
 

@@ -101,9 +101,10 @@ class Truth:
         if probe.meter == "amps":
             return float(abs(herd.amps[0, built.branches[assembly.joint_at(probe.red)]]))
         a, b = built.nodes[probe.red], built.nodes[probe.black]
-        if probe.meter == "volts":
-            ghost = self.rng.uniform(0.2, 1.5) if min(abs(herd.volts[0, a]), abs(herd.volts[0, b])) < 1e-3 else 1.0
-            return float(abs(herd.volts[0, a] - herd.volts[0, b]) * ghost)
+        if "volts" in probe.meter:
+            floats = min(abs(herd.volts[0, a]), abs(herd.volts[0, b])) < 1e-3
+            ghost = self.rng.uniform(0.2, 1.5) if probe.meter == "volts" else 0.0
+            return float(abs(herd.volts[0, a] - herd.volts[0, b]) * (ghost if floats else 1.0))
         ready = self.readings.ready("meter", herd)
         ohms = ready.factored.resistances([ready.edits(effects[0])], np.array([[a, b]]))[0, 0]
         return float(ohms) + self.readings.meter.lead_ohms if ohms < 3e9 else float("inf")

@@ -1,24 +1,75 @@
-"""`rehearse`: a fault is drawn and hidden, the plan is followed; how often was the first repair right?"""
+"""`rehearse`: a fault is drawn and hidden, steps are followed; how often was the first repair right?"""
 
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
 from typing import Any
 
+from halfsplit.errors import WrongUse, did_you_mean
 from halfsplit.evidence.weighing import Bench
-from halfsplit.rehearse import summary, trials
+from halfsplit.machine import library, model
+from halfsplit.plan.steps import Step
+from halfsplit.rehearse import drawing_lots, order, summary, trials
 from halfsplit.service import advising, asking, machines
 
+ORDERS = Path(library.__file__).resolve().parents[1] / "machines" / "orders"
+SUFFIX = ".yaml"
 
-def rehearse(
-    file: str, fault: str, count: int, seed: int, truth: str, progress: Callable[[int], None] | None = None
-) -> dict[str, Any]:
-    """The trials and what they show together; readings come from the machine of `truth` ("": the same)."""
-    machine = machines.load(file)
-    hidden = machines.load(truth) if truth else machine
-    if fault:
-        asking.faults(hidden, [fault])
-    adviser = advising.adviser(Bench(machine), machines.key(file))
-    asked = trials.Asked(hidden, seed, fault=fault)
-    played = list(trials.run(trials.Rehearsal(adviser, asked), count, progress=progress))
+
+@dataclass(frozen=True)
+class Asked:
+    """What is rehearsed, as it was typed.
+
+    `fault`: hide this one ("": drawn by rate). `truth`: the machine that the readings come from ("": `file`). `order`:
+    a file of steps, or the name of one of the library ("": the plan). `off_model`: the truth departs from the model.
+    """
+
+    file: str
+    trials: int = 1
+    seed: int = 0
+    fault: str = ""
+    truth: str = ""
+    order: str = ""
+    off_model: bool = False
+    workers: int = 1
+
+
+def rehearse(asked: Asked, progress: Callable[[int], None] | None = None) -> dict[str, Any]:
+    """The trials and what they show together. `progress` is told how many are done."""
+    rehearsal = prepared(asked)
+    played = list(trials.run(rehearsal, asked.trials, asked.workers, progress))
     return {"trials": trials.as_contract(played), "summary": summary.summary(played)}
+
+
+def prepared(asked: Asked) -> trials.Rehearsal:
+    """Everything compiled, nothing played. Raises WrongUse or BadInput for what cannot be rehearsed."""
+    machine = machines.load(asked.file)
+    hidden = machines.load(asked.truth) if asked.truth else machine
+    if asked.fault:
+        asking.faults(hidden, [asked.fault])
+    steps = read_order(asked.order, machine) if asked.order else ()
+    departure = drawing_lots.NOT_THE_MODEL if asked.off_model else drawing_lots.AS_THE_MODEL
+    adviser = advising.adviser(Bench(machine), machines.key(asked.file))
+    return trials.Rehearsal(adviser, trials.Asked(hidden, asked.seed, departure, asked.fault, steps))
+
+
+def orders() -> tuple[str, ...]:
+    """The names of the fixed orders in the library: the machine's, a dot, the order's.
+
+    >>> "vented-dryer.front-to-back" in orders()
+    True
+    """
+    return tuple(sorted(place.name.removesuffix(SUFFIX) for place in ORDERS.glob(f"*{SUFFIX}")))
+
+
+def read_order(name_or_path: str, machine: model.Machine) -> tuple[Step, ...]:
+    """The steps of an order of the library, or of a file. Raises BadInput, or WrongUse for an unknown name."""
+    if name_or_path in orders():
+        place = ORDERS / f"{name_or_path}{SUFFIX}"
+    elif "\0" in name_or_path or not (Path(name_or_path).suffix in (SUFFIX, ".yml", ".json") or "/" in name_or_path):
+        raise WrongUse(f"There is no order {name_or_path[:60]!r}.", did_you_mean(name_or_path, orders()))
+    else:
+        place = Path(name_or_path)
+    return order.read(library.read(place), str(place), machine)

@@ -1,0 +1,94 @@
+"""A fixed order of steps, as some repairers go through a machine, for rehearsals to be compared with the plan.
+
+An order is written as findings are, without what was found. Each step stands for itself: what it leaves out is taken
+from the machine's rest and not from the step before. Knows the grammar of findings and the steps; scores nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
+
+from halfsplit.errors import BadInput, Problem
+from halfsplit.evidence import finding as f
+from halfsplit.evidence import findings_file
+from halfsplit.evidence.weighing import Weighed
+from halfsplit.machine import model, tree
+from halfsplit.operate.condition import Condition
+from halfsplit.plan import score, steps
+from halfsplit.plan.steps import Step
+from halfsplit.rehearse.play import Choice, Choose
+from halfsplit.work.state import JobState
+
+PLACEHOLDERS = {"reading": ("value", "OL"), "look": ("sees", f.FINE), "symptom": ("value", "yes")}
+"""What stands for the part of a finding that an order does not say."""
+
+
+def read(text: str, file: str, machine: model.Machine) -> tuple[Step, ...]:
+    """The steps of a text, in their order. Raises BadInput with every problem, each with its line and column."""
+    root = tree.compose(text, file) if text.strip() else tree.Node(tree.Spot(file, 1, 1), "")
+    if not isinstance(root.value, list) or not root.value:
+        remedy = "Begin each with '- reading:', '- look:' or '- symptom:'."
+        raise BadInput([root.spot.problem("An order is a list of steps.", remedy)])
+    made: list[Step] = []
+    problems: list[Problem] = []
+    for node in root.value:
+        try:
+            made += _steps(node, machine)
+        except BadInput as bad:
+            problems += bad.problems
+    if problems:
+        raise BadInput(problems)
+    return tuple(made)
+
+
+def _steps(node: tree.Node, machine: model.Machine) -> Iterator[Step]:
+    """The one step of a node."""
+    for found in findings_file.of_tree(tree.Node(node.spot, [_completed(node)]), machine):
+        step = _as_step(found, machine)
+        if step is None:
+            raise BadInput([node.spot.problem("A repair is no step to find out by.", "Leave it out.")])
+        if not score.possible(machine, step):
+            message = "The machine cannot run while this place is open."
+            raise BadInput([node.spot.problem(message, "Measure it with the machine isolated.")])
+        yield step
+
+
+def _completed(node: tree.Node) -> tree.Node:
+    """The node with a placeholder for what was found; whatever is wrong with it is left for others to tell."""
+    if not isinstance(node.value, dict) or len(node.value) != 1:
+        return node
+    (kind, inner), *_ = node.value.items()
+    if kind not in PLACEHOLDERS or not isinstance(inner.value, dict):
+        return node
+    key, value = PLACEHOLDERS[kind]
+    full = replace(inner, value=inner.value | {key: tree.Node(inner.spot, value)})
+    return replace(node, value={kind: full})
+
+
+def _as_step(found: f.Finding, machine: model.Machine) -> Step | None:
+    """The step that would give a finding; a symptom of unstated setting is looked for where it is usually met."""
+    match found:
+        case f.Reading(probe=probe, condition=at):
+            return Step("reading", at, probe, places=tuple(lead for lead in (probe.red, probe.black) if lead))
+        case f.Look(at=place):
+            return Step("look", at=place, places=(place,))
+        case f.Perceived(what=what, condition=None):
+            return next(step for step in steps.symptom_steps(machine) if step.at == what)
+        case f.Perceived(what=what, condition=Condition() as at):
+            return Step("symptom", at, at=what)
+    return None
+
+
+def followed(adviser: score.Adviser, order: Sequence[Step]) -> Choose:
+    """Chooses the next step of an order, whatever has been found; None at its end."""
+
+    def choose(_: Weighed, state: JobState) -> Choice | None:
+        step = next(_left(order, state), None)
+        return None if step is None else (step, score.cost_of(adviser.bench.machine, state, step))
+
+    return choose
+
+
+def _left(order: Iterable[Step], state: JobState) -> Iterator[Step]:
+    return (step for step in order if step not in state.done)
