@@ -9,7 +9,7 @@ from halfsplit.drawing import cells, chips, graph, lanes, svg
 from halfsplit.drawing.cells import LINE, TITLE, Cell, End, Way
 from halfsplit.drawing.graph import Kind
 from halfsplit.drawing.page import Page
-from halfsplit.drawing.symbols.shapes import REACH
+from halfsplit.drawing.symbols.shapes import REACH, Symbol
 
 
 def link(page: Page, index: int, across: float) -> None:
@@ -52,7 +52,8 @@ def _element(page: Page, cell: Cell, middle: float, left: float, right: float, a
         spot = (middle + sign * REACH, across)
         page.wire(end.node, (bar, across), spot)
         page.terminal(graph.node_net(end.node), end.terminal, spot, flows)
-    _symbol(page, cell, middle, across, flows)
+    if cell.symbol:
+        _symbol(page, cell, cell.symbol, middle, across)
     _ends(page, cell, middle, across)
     if page.style.way is Way.ACROSS:
         _words_across(page, cell, middle, across)
@@ -60,46 +61,41 @@ def _element(page: Page, cell: Cell, middle: float, left: float, right: float, a
         _words_down(page, cell, middle, across)
 
 
-def _symbol(page: Page, cell: Cell, middle: float, across: float, flows: bool) -> None:
-    """The strokes of a symbol and the area that can be touched."""
-    found = cell.symbol
-    assert found is not None
-    element = page.sheet.elements[cell.item]
-    look = "stroke thick" if flows else "stroke"
+def _shapes(page: Page, cell: Cell, found: Symbol, middle: float, across: float) -> list[str]:
+    """The strokes of a symbol as it lies, and its upright letter and sign."""
+    look = "stroke thick" if page.sheet.elements[cell.item].current else "stroke"
     shapes = [svg.tag("path", class_="blank", d=d) for d in found.bodies]
     shapes += [svg.tag("path", class_=look, d=d) for d in (*found.strokes, *found.bodies)]
     shapes += [svg.tag("path", class_="solid", d=d) for d in found.solids]
     shapes += [svg.tag("path", class_="link", d=d) for d in found.dashes]
+    pieces = [svg.tag("g", shapes, transform=page.canvas.matrix(middle, across, cell.turned))]
     x, y = page.canvas.at(middle, across)
-    group = [svg.tag("g", shapes, transform=page.canvas.matrix(middle, across, cell.turned))]
     if found.letter:
-        group.append(svg.text(x, y + 4.3, found.letter, class_="letter middle"))
+        pieces.append(svg.text(x, y + 4.3, found.letter, class_="letter middle"))
     if found.sign:
         ahead = -9 if cell.turned else 9
         spot = (x + ahead, y + 17) if page.style.way is Way.ACROSS else (x + 13, y + ahead + 3)
-        group.append(svg.text(*spot, found.sign, class_="code middle"))
-    corner, other = (
-        page.canvas.at(middle - REACH, across - found.up),
-        page.canvas.at(middle + REACH, across + found.down),
-    )
-    group.append(svg.rectangle(corner, other, class_="touch"))
-    closed = "" if element.closed is None else ("closed" if element.closed else "open")
+        pieces.append(svg.text(*spot, found.sign, class_="code middle"))
+    return pieces
+
+
+def _symbol(page: Page, cell: Cell, found: Symbol, middle: float, across: float) -> None:
+    """A symbol with the area that can be touched and what a page has to know of it."""
+    element = page.sheet.elements[cell.item]
+    corner = page.canvas.at(middle - REACH, across - found.up)
+    other = page.canvas.at(middle + REACH, across + found.down)
+    pieces = [*_shapes(page, cell, found, middle, across), svg.rectangle(corner, other, class_="touch")]
+    known: dict[str, svg.Attribute] = {
+        "data_part": element.part,
+        "data_element": element.key,
+        "data_kind": element.kind,
+        "data_start": element.start,
+        "data_end": element.end,
+        "data_state": {None: "", True: "closed", False: "open"}[element.closed],
+        "data_current": "yes" if element.current else "",
+    }
     page.canvas.area(*corner, *other, f"symbol {element.key}")
-    page.canvas.put(
-        "symbols",
-        svg.tag(
-            "g",
-            group,
-            class_="symbol",
-            data_part=element.part,
-            data_element=element.key,
-            data_kind=element.kind,
-            data_start=element.start,
-            data_end=element.end,
-            data_state=closed,
-            data_current="yes" if flows else "",
-        ),
-    )
+    page.canvas.put("symbols", svg.tag("g", pieces, class_="symbol", **known))
 
 
 def _ends(page: Page, cell: Cell, middle: float, across: float) -> None:

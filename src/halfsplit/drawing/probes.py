@@ -222,7 +222,7 @@ def _lead(canvas: Canvas, flag: Flag, tracks: Sequence[Track], left: float, y: f
     path = svg.line([(round(u, 2), round(v, 2)) for u, v in points])
     colour = flag.lead.colour
     pieces = [
-        svg.tag("path", class_="casing", d=path),
+        svg.tag("path", class_=f"casing casing-{colour}", d=path),
         svg.tag("path", class_=f"lead lead-{colour}", d=path),
         _tip(points[-1], points[-2], colour),
         svg.tag("rect", class_=f"flag-{colour}", x=left, y=y, width=flag.width, height=TALL, rx=2),

@@ -45,13 +45,14 @@ RULES: tuple[Rule, ...] = (
     ("chip", f"fill:{PAPER};stroke:{INK};stroke-width:.9", "fill:#23262c;stroke:#9aa1ac"),
     ("chip-rim", f"fill:none;stroke:{INK};stroke-width:.5", "stroke:#9aa1ac"),
     ("casing", f"fill:none;stroke:{PAPER};stroke-width:5;stroke-linejoin:round", f"stroke:{PAPER_DARK}"),
+    ("casing-black", "", "stroke:#dfe3ea"),
     ("lead", "fill:none;stroke-width:2.2;stroke-linejoin:round", ""),
     ("lead-red", "stroke:#c1121f", "stroke:#ff6b6b"),
-    ("lead-black", f"stroke:{INK}", f"stroke:{INK_DARK}"),
+    ("lead-black", "stroke:#111111", "stroke:#000000"),
     ("tip-red", "fill:#c1121f;stroke:#ffffff;stroke-width:.8", "fill:#ff6b6b;stroke:#14161a"),
-    ("tip-black", f"fill:{INK};stroke:#ffffff;stroke-width:.8", f"fill:{INK_DARK};stroke:#14161a"),
-    ("flag-red", "fill:#c1121f", "fill:#ff6b6b"),
-    ("flag-black", f"fill:{INK}", f"fill:{INK_DARK}"),
+    ("tip-black", "fill:#111111;stroke:#ffffff;stroke-width:.8", "fill:#000000;stroke:#dfe3ea;stroke-width:1.2"),
+    ("flag-red", "fill:#c1121f", ""),
+    ("flag-black", "fill:#111111", "fill:#000000;stroke:#dfe3ea;stroke-width:1.2"),
     ("on", f"fill:{INK}", f"fill:{INK_DARK}"),
     ("off", f"fill:none;stroke:{MUTED};stroke-width:.8", f"stroke:{MUTED_DARK}"),
     ("grid", f"fill:none;stroke:{MUTED};stroke-width:.5;stroke-opacity:.6", f"stroke:{MUTED_DARK}"),
@@ -99,7 +100,7 @@ def _text_rules() -> list[Rule]:
         )
         for name, points, bold, muted in TEXTS
     ] + [
-        ("on-flag", f"fill:{PAPER}", f"fill:{PAPER_DARK}"),
+        ("on-flag", "fill:#ffffff", "fill:#ffffff"),
         ("middle", "text-anchor:middle", ""),
         ("end", "text-anchor:end", ""),
     ]
@@ -109,7 +110,7 @@ def _text_rules() -> list[Rule]:
 def css() -> str:
     """The style sheet: light by default, dark by the reader's preference or by the class ``dark`` on the page."""
     rules = [*RULES, *_text_rules()]
-    light = "".join(f".drawing .{name}{{{style}}}" for name, style, _ in rules)
+    light = "".join(f".drawing .{name}{{{style}}}" for name, style, _ in rules if style)
     dark = [(name, style) for name, _, style in rules if style]
     chosen = "".join(f".dark .drawing .{name},.drawing.dark .{name}{{{style}}}" for name, style in dark)
     preferred = "".join(f":root:not(.light) .drawing:not(.light) .{name}{{{style}}}" for name, style in dark)
