@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+import os
+import subprocess
+import sys
 from dataclasses import replace
+from pathlib import Path
 from xml.etree import ElementTree
 
 import pytest
@@ -71,11 +75,39 @@ def test_a_part_apart_from_the_house_is_drawn() -> None:
     assert check.findings(wiring.across(sheet).svg, sheet) == []
 
 
-@pytest.mark.parametrize("make", [wiring.across, wiring.down])
-def test_bytes_repeat(make: object) -> None:
-    """The same sheet gives the same bytes."""
-    draw = wiring.across if make is wiring.across else wiring.down
-    assert draw(samples.refrigerator()).svg == draw(samples.refrigerator()).svg
+DRAW = """
+import hashlib, sys
+sys.path.insert(0, sys.argv[1])
+from halfsplit.drawing import wiring
+from tests.drawing import netlists, samples
+sheets = [samples.live_dryer(), samples.refrigerator(), netlists.netlist(37)[0]]
+text = "".join(draw(sheet).svg for sheet in sheets for draw in (wiring.across, wiring.down))
+print(hashlib.sha256(text.encode()).hexdigest())
+"""
+
+
+def test_bytes_do_not_depend_on_the_order_of_sets() -> None:
+    """Two runs whose sets iterate in different orders draw the same bytes."""
+    root = str(Path(__file__).resolve().parents[2])
+    digests = {
+        subprocess.run(
+            [sys.executable, "-c", DRAW, root],
+            env={**os.environ, "PYTHONHASHSEED": seed},
+            capture_output=True,
+            text=True,
+            check=True,
+        ).stdout
+        for seed in ("1", "2", "3")
+    }
+    assert len(digests) == 1
+
+
+def test_words_are_escaped() -> None:
+    """Signs that XML keeps for itself come back as they were written."""
+    odd = "a < b & \"c\" > 'd'"
+    sheet = _small(replace(LOAD, title=odd, lines=(odd,)), REST)
+    texts = ["".join(node.itertext()) for node in ElementTree.fromstring(wiring.across(sheet).svg).iter()]
+    assert " ".join(texts).count("b &") >= 2
 
 
 def test_live_and_doubtful_nets_have_their_marks() -> None:
