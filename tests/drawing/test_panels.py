@@ -11,8 +11,8 @@ from hypothesis import strategies as st
 
 from halfsplit import errors
 from halfsplit.drawing import check
-from halfsplit.drawing.pictures import bars, bays, chart, curve, face
-from tests.drawing import panels
+from halfsplit.drawing.pictures import bars, bays, chart, curve, face, wire_list
+from tests.drawing import panels, samples
 
 SVG = "{http://www.w3.org/2000/svg}"
 
@@ -133,3 +133,13 @@ def test_a_course_without_points_is_refused() -> None:
     """Nothing to draw is said in words."""
     with pytest.raises(errors.WrongUse, match="nothing"):
         curve.drawn(curve.Course("Course", ()))
+
+
+def test_the_wire_list_names_every_wire_once() -> None:
+    """Each wire of the sheet has its chip and both its ends in words, and nothing lies on anything."""
+    sheet = samples.dryer()
+    text = wire_list.drawn(sheet)
+    shown = [node.get("data-wire") for node in _nodes(text, "wire-chip")]
+    assert sorted(map(str, shown)) == sorted(f"{wire.start}-{wire.end}" for wire in sheet.wires)
+    reading = check.read(text)
+    assert not any(one.overlaps(two, 0.2) for one, two in combinations([*reading.texts, *reading.chips], 2))

@@ -35,13 +35,17 @@ LABELS = ((104.0, False), (88.0, False), (74.0, False), (74.0, True), (62.0, Tru
 
 _ENOUGH = 0.76
 _LONGEST_INLINE = 1
+_LEGEND = 30.0
 
 
-def a4_scale(picture: Picture) -> float:
-    """Scale at which a picture fills A4, whichever way the paper is turned."""
+def a4_scale(width: float, height: float) -> float:
+    """Scale at which a picture fills A4, whichever way the paper is turned.
+
+    >>> a4_scale(1123, 794), a4_scale(397, 500)
+    (1.0, 2.0)
+    """
     short, long = A4
-    sides = ((short, long), (long, short))
-    return max(min(wide / picture.width, tall / picture.height) for wide, tall in sides)
+    return max(min(wide / width, tall / height) for wide, tall in ((short, long), (long, short)))
 
 
 def across(sheet: Sheet) -> Picture:
@@ -49,13 +53,13 @@ def across(sheet: Sheet) -> Picture:
 
     :raises halfsplit.errors.WrongUse: for a sheet with problems, all at once.
     """
-    plan_ = prepared(sheet, Way.ACROSS)
-    tried = []
+    ready = prepared(sheet, Way.ACROSS)
+    trials: list[_Trial] = []
     for label, ragged in LABELS:
-        tried.append(drawn(plan_, Style(Way.ACROSS, label, 6.0 if ragged else 16.0, ragged)))
-        if a4_scale(tried[-1]) >= _ENOUGH:
+        trials.append(_trial(ready, Style(Way.ACROSS, label, 6.0 if ragged else 16.0, ragged)))
+        if trials[-1].scale >= _ENOUGH:
             break
-    return max(tried, key=a4_scale)
+    return _finished(ready, max(trials, key=lambda trial: trial.scale))
 
 
 def down(sheet: Sheet) -> Picture:
@@ -93,22 +97,54 @@ def prepared(sheet: Sheet, way: Way) -> Prepared:
 
 def drawn(ready: Prepared, style: Style) -> Picture:
     """A prepared sheet in a style."""
-    sheet, made, gaps, linked = ready.sheet, ready.plan, ready.gaps, ready.linked
-    found = cells.cells(made, sheet, style, frozenset(i for pair in linked for i in pair))
-    places = channels.placed(made, sheet, found, gaps, linked, style)
-    trial = Page(made, sheet, style, places, found, (0.0, 0.0))
-    left, top, right, bottom = emit.extent(trial, emit.draw(trial))
-    above, below = probes.margins(probes.flags(sheet, trial.spots, (top + bottom) / 2))
-    margin = style.margin
+    return _finished(ready, _trial(ready, style))
+
+
+@dataclass(frozen=True, slots=True)
+class _Trial:
+    """A sheet drawn about the origin, to know its extent and where its terminals are."""
+
+    page: Page
+    left: float
+    top: float
+    right: float
+    bottom: float
+
+    @property
+    def scale(self) -> float:
+        """About the scale at which it will fill A4."""
+        margins = 2 * self.page.style.margin
+        tall = self.bottom - self.top + margins + emit.HEADING + _LEGEND + sum(self.flags)
+        return a4_scale(self.right - self.left + margins, tall)
+
+    @property
+    def flags(self) -> tuple[float, float]:
+        """Room for flags at the top and at the foot."""
+        return probes.margins(probes.flags(self.page.sheet, self.page.spots, (self.top + self.bottom) / 2))
+
+
+def _trial(ready: Prepared, style: Style) -> _Trial:
+    sheet, made = ready.sheet, ready.plan
+    found = cells.cells(made, sheet, style, frozenset(i for pair in ready.linked for i in pair))
+    places = channels.placed(made, sheet, found, ready.gaps, ready.linked, style)
+    page = Page(made, sheet, style, places, found, (0.0, 0.0))
+    return _Trial(page, *emit.extent(page, emit.draw(page)))
+
+
+def _finished(ready: Prepared, trial: _Trial) -> Picture:
+    """The page with its heading, leads, legend and notes about the drawing."""
+    sheet, old = ready.sheet, trial.page
+    margin = old.style.margin
     begin = margin + emit.HEADING
-    shift = (round(margin - left), round(begin + above - top))
-    page = Page(made, sheet, style, places, found, shift)
+    above, below = trial.flags
+    shift = (round(margin - trial.left), round(begin + above - trial.top))
+    page = Page(old.plan, sheet, old.style, old.places, old.cells, shift)
     tracks = emit.draw(page)
-    linkage.drawn(page.canvas, made, sheet, linked)
-    flags = probes.flags(sheet, page.spots, (top + bottom) / 2 + shift[1])
+    linkage.drawn(page.canvas, page.plan, sheet, ready.linked)
+    flags = probes.flags(sheet, page.spots, (trial.top + trial.bottom) / 2 + shift[1])
     widths = [theme.width("heading", sheet.title) + 2 * margin, *(flag.width + 2 * margin for flag in flags)]
-    width = max(right + shift[0] + margin, LEAST, *widths)
-    foot = bottom + shift[1] + (18 if flags else 10)
+    width = max(trial.right + shift[0] + margin, LEAST, *widths)
+    foot = trial.bottom + shift[1] + (18 if flags else 10)
     probes.drawn(page.canvas, flags, tracks, begin, foot, width)
     end = _foot(page.canvas, sheet, tracks, foot + below + 6, width, margin)
     return _picture(page, sheet, tracks, width, end + margin)
