@@ -12,6 +12,7 @@ import numpy as np
 
 from halfsplit.evidence import finding as f
 from halfsplit.evidence.weighing import Weighed
+from halfsplit.machine import model
 from halfsplit.operate import condition as conditions
 from halfsplit.plan.score import Adviser, Scored, shut_to_run
 from halfsplit.plan.steps import Step, bays_needed
@@ -55,7 +56,7 @@ def complaint(adviser: Adviser, truth: Truth) -> list[f.Finding]:
     What made the owner call is told as it is; of the rest a person is now and then mistaken.
     """
     machine = truth.machine
-    usual = conditions.condition(machine, next(iter(machine.settings.values()), ()))
+    usual = usual_condition(machine)
     wrong: list[str] = []
     right: list[str] = []
     for name in machine.symptoms:
@@ -63,6 +64,11 @@ def complaint(adviser: Adviser, truth: Truth) -> list[f.Finding]:
         (wrong if (truth.there(name, usual, truth.told) > 0.5) != well else right).append(name)
     chosen = [*wrong[:2], *right[: TOLD - len(wrong[:2])]] if wrong else []
     return [f.Perceived(name, _told(adviser, truth, name, usual, name in wrong), None, "owner") for name in chosen]
+
+
+def usual_condition(machine: model.Machine) -> conditions.Condition:
+    """The first setting that the file names: the one that a complaint is about."""
+    return conditions.condition(machine, next(iter(machine.settings.values()), ()))
 
 
 def _told(adviser: Adviser, truth: Truth, name: str, usual: conditions.Condition, is_wrong: bool) -> bool:
@@ -212,8 +218,20 @@ def after(adviser: Adviser, state: JobState, step: Step) -> JobState:
 
 
 def inseparable(adviser: Adviser) -> Iterator[frozenset[int]]:
-    """Sets of single-fault variants that no step of the table tells apart."""
+    """Sets of single-fault variants that nothing tells apart: no step of the table, and nothing an owner may tell.
+
+    The owner's words alone tell one wrong setting from another: on the bench nothing is wrong.
+    """
     columns: dict[bytes, list[int]] = {}
-    for s in range(adviser.table.outcomes.codes.shape[1]):
-        columns.setdefault(np.ascontiguousarray(adviser.table.outcomes.codes[:, s]).tobytes(), []).append(s)
+    codes = np.concatenate([adviser.table.outcomes.codes, _told_codes(adviser)])
+    for s in range(codes.shape[1]):
+        columns.setdefault(np.ascontiguousarray(codes[:, s]).tobytes(), []).append(s)
     yield from (frozenset(rows) for rows in columns.values())
+
+
+def _told_codes(adviser: Adviser) -> np.ndarray:
+    """(symptoms, S) codes of what an owner would tell of the usual setting, by quarters of its probability."""
+    machine, predictor = adviser.bench.machine, adviser.bench.predictor
+    at = usual_condition(machine)
+    yes = [predictor.symptom(name, at, True) for name in machine.symptoms]
+    return (np.array(yes).reshape(len(yes), -1) * 4).round().astype(np.int8)

@@ -65,7 +65,8 @@ class Truth:
     def perceived(self, what: str, at: Condition, by_owner: bool) -> bool:
         """Whether a person says that the symptom is there."""
         there = self.rng.random() < self.there(what, at, self._effects("told" if by_owner else at, by_owner))
-        return bool(there != (self.rng.random() < self.world.mistaken))
+        share = 1.0 if by_owner else pr.REPAIRER_MISTAKEN / pr.MISTAKEN_SYMPTOM
+        return bool(there != (self.rng.random() < share * self.world.mistaken))
 
     def there(self, what: str, at: Condition, effects: tuple[Effect, ...]) -> float:
         """Probability that the symptom is there under one effect."""
