@@ -28,6 +28,8 @@ LEAST_BITS = 0.02
 """A step that tells less is not worth a sentence."""
 LIVE_MUST_BE_BETTER = 2.0
 """A live step is advised only where it tells so many times more per minute than the best dead one."""
+ACTS_AGAIN = 0.05
+"""Share of its chance that an intermittent fault keeps in a set-up in which something was read already."""
 UNLIKELY = 1e-5
 """Variants below this probability are left out of a step's density."""
 
@@ -158,7 +160,8 @@ class Adviser:
         """Mutual information of the k-th step's outcome and the repair, spread and slips included."""
         rows = np.append(np.flatnonzero(weighed.posterior.probability > UNLIKELY), 0)
         few = rows[:-1]
-        outcomes = _come_and_go(self._outcome_of(weighed, k, rows), weighed.candidates.acting[few], self.table.steps[k])
+        step = self.table.steps[k]
+        outcomes = _come_and_go(self._outcome_of(weighed, k, rows), _acting(weighed, step)[few], step)
         prior, repair_of = weighed.posterior.probability[few], weighed.candidates.repair_of[few]
         return float(outcome.information(prior, repair_of, outcomes[None])[0])
 
@@ -175,6 +178,17 @@ class Adviser:
             return np.column_stack([1 - mean[0], mean[0]])
         weight = np.maximum(weighed.posterior.probability[rows], UNLIKELY)
         return np.asarray(outcome.outcome_bins(weight, mean, spread, over, SLIP)[0])
+
+
+def _acting(weighed: Weighed, step: steps.Step) -> Array:
+    """(S,) chance that each variant shows in a step: what comes and goes will hardly come in a set-up that has been read.
+
+    Had it shown there, that would have been found already; a fresh set-up is a fresh chance.
+    """
+    acting = weighed.candidates.acting
+    read = {getattr(found, "condition", None) for found in weighed.findings}
+    again = step.condition is not None and step.condition in read
+    return np.where(acting < 1, ACTS_AGAIN * acting, acting) if again else acting
 
 
 def _come_and_go(outcomes: Array, acting: Array, step: steps.Step) -> Array:

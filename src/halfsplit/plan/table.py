@@ -23,8 +23,10 @@ from halfsplit.predict.readings import GHOST_SPREAD, SCALES
 
 RELATIVE_SPREAD = 0.035
 """Deviation of ln(reading) by which readings are told apart: tolerance, line and meter together."""
-ABSOLUTE_SPREAD = {"ohms": 0.1, "volts": 0.4, "amps": 0.08}
+ABSOLUTE_SPREAD = {"ohms": 0.1, "volts": 0.4, "low-impedance volts": 0.4, "amps": 0.08}
 """Deviation near zero, in the unit of the reading: leads, digits."""
+GHOST_APART = 0.2
+"""Deviation by which a floating lead's reading is coded: a ghost is worth considering apart from the line's volts."""
 BATCH = 400
 
 
@@ -112,7 +114,7 @@ def _readings(predictor: Predictor, at: Condition, batch: Sequence[steps.Step]) 
     spread = np.sqrt(own / (capped**2 + scale**2) + np.where(floats, GHOST_SPREAD, 0.0) ** 2)
     over = values > top
     mean = np.arcsinh(capped / scale)
-    codes = outcome.outcome_codes(mean, spread, over.astype(float))
+    codes = outcome.outcome_codes(mean, np.where(floats, GHOST_APART, spread), over.astype(float))
     return Outcomes(codes, mean.astype(np.float32), spread.astype(np.float32), over)
 
 
@@ -136,6 +138,9 @@ def _values(predictor: Predictor, at: Condition, batch: Sequence[steps.Step]) ->
     for herd in herds:
         if _meter(batch) == "volts":
             values[:, herd.members], floats[:, herd.members] = _volts(built, herd, pairs)
+        elif _meter(batch) == "low-impedance volts":
+            volts, floating = _volts(built, herd, pairs)
+            values[:, herd.members] = np.where(floating, 0.0, volts)
         else:
             values[:, herd.members] = _ohms(predictor, herd, pairs)
     return values, floats

@@ -21,7 +21,9 @@ from halfsplit.predict.readings import Probe, Reading, Readings
 
 READINGS_KEPT = 1000
 MISTAKEN_SYMPTOM = 0.04
-"""How often a person says yes for no, or no for yes; common practice, no source."""
+"""How often an owner says yes for no, or no for yes; common practice, no source."""
+REPAIRER_MISTAKEN = 0.015
+"""The same of a repairer who looks for it; common practice, no source."""
 MISSED_LOOK = 0.06
 """How often a mark that is there is overlooked; common practice, no source."""
 FALSE_LOOK = 0.02
@@ -65,7 +67,8 @@ class Predictor:
         key = (what, at, by_owner)
         if key not in self._symptoms:
             there = self.symptom_itself(what, at, self._told if by_owner else self.found_effects)
-            own = MISTAKEN_SYMPTOM + (1 - 2 * MISTAKEN_SYMPTOM) * there
+            mistaken = MISTAKEN_SYMPTOM if by_owner else REPAIRER_MISTAKEN
+            own = mistaken + (1 - 2 * mistaken) * there
             self._symptoms[key] = np.append(self.base.symptom(what, at, by_owner), own) if self.base else own
         return self._symptoms[key]
 

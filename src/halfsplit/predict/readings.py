@@ -150,7 +150,7 @@ class Readings:
         slope = np.conj(across) / np.maximum(np.abs(across), 1e-9)
         jacobian = (slope[:, None] * self._moved(ready, slopes)).real * np.abs(load)[:, None]
         jacobian[:, self.unknowns.numbers["gain volts"]] = self._gain("volts", value)
-        floats = self._floating(herd, (a, b))
+        floats = self._floating(herd, (a, b)) & (self.meter.functions[probe.meter].input_ohms > 1e6)
         return value[which], jacobian[which], floats
 
     def _moved(self, ready: networks.Ready, slopes: sensitivity.Slopes) -> Array:
@@ -184,7 +184,7 @@ class Readings:
         amps, across = np.zeros((2, len(made)), complex)
         amps[which], across[which] = herd.amps[:, k], herd.volts[:, a] - herd.volts[:, b]
         value = np.abs(amps)
-        per_volt = value / np.where(value > 0, across, 1.0)
+        per_volt = np.where(across != 0, value / np.where(across != 0, across, 1.0), 0.0)
         moved = self._moved(ready, sensitivity.of_volts(ready.factored, made, np.array([[a, b]])))
         jacobian = (per_volt[:, None] * moved).real
         jacobian[:, self.unknowns.numbers["gain amps"]] = self._gain("amps", value)
