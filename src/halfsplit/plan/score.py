@@ -181,7 +181,7 @@ class Adviser:
 
 
 def _acting(weighed: Weighed, step: steps.Step) -> Array:
-    """(S,) chance that each variant shows in a step: what comes and goes will hardly come in a set-up that has been read.
+    """(S,) chance that each variant shows in a step: in a set-up that was read, what comes and goes hardly comes.
 
     Had it shown there, that would have been found already; a fresh set-up is a fresh chance.
     """
