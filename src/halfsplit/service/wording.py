@@ -46,7 +46,9 @@ def _power(machine: model.Machine, state: JobState, step: Step, bays: tuple[str,
         if to_open(machine, state, bays) and not state.isolated:
             yield _isolate(machine)
         return
-    if step.condition.isolated:
+    if set(machine.supply.isolates) <= set(step.condition.setting) and not step.condition.isolated:
+        yield "Pull the plug. The receptacle stays live."
+    elif step.condition.isolated:
         if not state.isolated:
             yield _isolate(machine)
     elif to_open(machine, state, bays):
@@ -100,7 +102,8 @@ def _itself(predictor: Predictor, step: Step) -> str:
         return predictor.machine.symptoms[step.at].question or f"See for yourself: {step.at}?"
     if step.probe.meter == "amps":
         return f"Meter at amps: close the clamp round the wires at {step.probe.red}. Read."
-    power = "With the power on, meter" if step.live else "Meter"
+    at_wall = step.live and all(predictor.machine.parts[model.part_of(place)].house for place in step.places)
+    power = "At the wall, meter" if at_wall else "With the power on, meter" if step.live else "Meter"
     return f"{power} at {step.probe.meter}: red on {step.probe.red}, black on {step.probe.black}. Read."
 
 
