@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from types import ModuleType
 
-from halfsplit.audit import contacts, danger, loads
+from halfsplit.audit import contacts, danger, loads, settings
 from halfsplit.audit.survey import Survey
 from halfsplit.machine.complaints import Complaints
 from halfsplit.machine.rules.facts import Flaw
@@ -19,7 +19,7 @@ def _rules(room: ModuleType) -> dict[str, Rule]:
     return {name.replace("_", " "): getattr(room, name) for name in room.__all__}
 
 
-STAGES: tuple[dict[str, Rule], ...] = (_rules(danger), _rules(loads), _rules(contacts))
+STAGES: tuple[dict[str, Rule], ...] = (_rules(danger), _rules(loads), _rules(contacts) | _rules(settings))
 """A stage is only looked at where those before found nothing: a short has starved loads and idle contacts behind it."""
 
 RULES: dict[str, Rule] = {name: rule for stage in STAGES for name, rule in stage.items()}

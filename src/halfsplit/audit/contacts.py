@@ -110,10 +110,4 @@ def _others(row: _Row) -> str:
 
 def _path(survey: Survey, contact: model.Contact) -> tree.Path:
     """The line of a chart that gives the contact, else its part."""
-    own = contact.name.partition(".")[2]
-    entry = survey.sheet.file.parts[contact.part]
-    for value, spec in survey.sheet.types[entry.type].values.items():
-        chart = entry.values.get(value)
-        if spec.kind == "chart" and isinstance(chart, dict) and own in chart:
-            return ("parts", contact.part, value, own)
-    return ("parts", contact.part)
+    return survey.chart_path(contact) or ("parts", contact.part)

@@ -44,7 +44,9 @@ def supply_end_elsewhere(survey: Survey) -> Iterator[Flaw]:
             yield Flaw(("supply", "meets", end), message, f"Is it {own} that meets it? Look at the cord's colours.")
         elif terminal == survey.machine.frame and end != "PE":
             message = f"{end} of the supply meets the frame."
-            yield Flaw(("supply", "meets", end), message, "Only PE does; a strap joins frame and neutral, and is a part.")
+            yield Flaw(
+                ("supply", "meets", end), message, "Only PE does; a strap joins frame and neutral, and is a part."
+            )
 
 
 def trips(survey: Survey) -> Iterator[Flaw]:

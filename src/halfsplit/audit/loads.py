@@ -4,7 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+import numpy as np
+
 from halfsplit.audit.survey import Load, Survey
+from halfsplit.circuit.network import Array
 from halfsplit.machine import model
 from halfsplit.machine.rules.facts import Flaw
 
@@ -39,10 +42,7 @@ def load_underfed(survey: Survey) -> Iterator[Flaw]:
 def load_of_one_leg(survey: Survey) -> Iterator[Flaw]:
     """A strong heater of a machine with two legs never sees both of them."""
     for load, most in _most(survey):
-        heater = survey.machine.parts[load.part].symbol == "heater" and not load.rated
-        if not heater or survey.supply_volts < 1.5 * survey.leg_volts or most < survey.fed_volts:
-            continue
-        if most < ENOUGH * survey.supply_volts and _watts(survey, load) > STRONG_WATTS:
+        if _for_both_legs(survey, load) and survey.fed_volts <= most < ENOUGH * survey.supply_volts:
             message = f"'{load.name}' never sees both legs: {most:.0f} V at most of {survey.supply_volts:.0f} V."
             yield Flaw(("parts", load.part), message, "One of its wires, or a wire of its string, is on a wrong leg.")
 
@@ -75,6 +75,25 @@ def motor_never_starts(survey: Survey) -> Iterator[Flaw]:
             does = "starts" if isinstance(device, model.Motor) else "pulls in"
             message = f"'{device.part}' is fed in some setting and {does} in none."
             yield Flaw(("parts", device.part), message, "Look at its wires, its start winding's above all.")
+
+
+def amiss(survey: Survey, most: Array) -> Array:
+    """(..., loads) True where the most volts (..., loads) that any setting gives a load are too few or too many."""
+    rated = np.array([_wanted(survey, load) for load in survey.loads])
+    few = most < np.maximum(survey.fed_volts, ENOUGH * rated)
+    many = (most > TOO_MUCH * rated) & (rated > 0)
+    return np.asarray(few | many)
+
+
+def _wanted(survey: Survey, load: Load) -> float:
+    return load.rated or (survey.supply_volts if _for_both_legs(survey, load) else 0.0)
+
+
+def _for_both_legs(survey: Survey, load: Load) -> bool:
+    """Whether a load is a strong heater in a machine with two legs."""
+    heater = survey.machine.parts[load.part].symbol == "heater" and not load.rated
+    two_legs = survey.supply_volts > 1.5 * survey.leg_volts
+    return heater and two_legs and _watts(survey, load) > STRONG_WATTS
 
 
 def _most(survey: Survey) -> Iterator[tuple[Load, float]]:

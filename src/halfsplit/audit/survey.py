@@ -13,7 +13,7 @@ from itertools import islice, product, takewhile
 import numpy as np
 
 from halfsplit.circuit.network import Array
-from halfsplit.machine import amounts, model
+from halfsplit.machine import amounts, model, tree
 from halfsplit.machine.expand.machine import Sheet
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition
@@ -64,6 +64,16 @@ class Survey:
     def runs(self) -> tuple[Run, ...]:
         """The healthy machine in every condition."""
         return tuple(Run(at, self.operation.settle(at, (HEALTHY,))[0]) for at in self.conditions)
+
+    def run_of(self, at: Condition) -> Run:
+        """The run of one condition, kept or made now."""
+        if at not in self._by_condition:
+            self._by_condition[at] = Run(at, self.operation.settle(at, (HEALTHY,))[0])
+        return self._by_condition[at]
+
+    @cached_property
+    def _by_condition(self) -> dict[Condition, Run]:
+        return {run.condition: run for run in self.runs}
 
     @cached_property
     def conditions(self) -> tuple[Condition, ...]:
@@ -132,6 +142,16 @@ class Survey:
     def leg_volts(self) -> float:
         """The nominal volts of one leg to neutral."""
         return float(self.built.rated)
+
+    def chart_path(self, contact: model.Contact) -> tree.Path:
+        """The line of a chart that gives a contact; () where none does."""
+        own = contact.name.partition(".")[2]
+        entry = self.sheet.file.parts[contact.part]
+        for value, spec in self.sheet.types[entry.type].values.items():
+            chart = entry.values.get(value)
+            if spec.kind == "chart" and isinstance(chart, dict) and own in chart:
+                return ("parts", contact.part, value, own)
+        return ()
 
     # ---- under changes ------------------------------------------------------------------------------------
 

@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterator, Sequence
 import numpy as np
 
 from halfsplit.circuit.meter import Meter
+from halfsplit.circuit.network import Array
 from halfsplit.machine import model
 from halfsplit.machine.complaints import Complaints
 from halfsplit.machine.expand.machine import Sheet
@@ -20,9 +21,9 @@ from halfsplit.operate.effect import HEALTHY, Effect
 from halfsplit.operate.settle import Operation
 from halfsplit.predict import candidates
 from halfsplit.predict.predictor import Predictor
-from halfsplit.predict.readings import Probe, Readings
+from halfsplit.predict.readings import Probe, Reading, Readings
 
-__all__ = ["RULES", "apply", "seen_otherwise", "symptom_unmoved"]
+__all__ = ["RULES", "apply", "differs", "seen_otherwise", "symptom_unmoved"]
 
 BEYOND = 3.0
 """So many standard deviations from ours, a reading was not of this machine."""
@@ -45,17 +46,25 @@ def seen_otherwise(sheet: Sheet, operation: Operation) -> Iterator[Flaw]:
 
 def _apart(readings: Readings, machine: model.Machine, seen: model.Seen) -> str:
     """What the meter would show, where that is not what was seen; else nothing."""
-    at = conditions.condition(machine, seen.setting, seen.isolated, seen.lift)
-    ours = readings.read(Probe(seen.meter, seen.red, seen.black), at, (HEALTHY,))
+    apart, ours = differs(readings, machine, seen, (HEALTHY,))
+    if not apart[0]:
+        return ""
     shown = readings.meter.shown(seen.meter, float(ours.value[0]))[0]
+    return "over range" if ours.over[0] >= 0.5 else shown
+
+
+def differs(
+    readings: Readings, machine: model.Machine, seen: model.Seen, effects: Sequence[Effect]
+) -> tuple[Array, Reading]:
+    """Under each effect, whether what the meter would show is not what was seen; and the reading."""
+    at = conditions.condition(machine, seen.setting, seen.isolated, seen.lift)
+    ours = readings.read(Probe(seen.meter, seen.red, seen.black), at, effects)
     if seen.value is None:
-        return shown if ours.over[0] < 0.5 else ""
-    if ours.over[0] >= 0.5:
-        return "over range"
-    spread = float(np.sqrt((ours.jacobian[0] ** 2).sum() + ours.noise[0] ** 2))
-    rounded = _last_digit(readings.meter, seen, ours.scale)
-    apart = abs(float(np.arcsinh(seen.value / ours.scale)) - float(ours.mean[0]))
-    return shown if apart > BEYOND * spread + rounded else ""
+        return ours.over < 0.5, ours
+    spread = np.sqrt((ours.jacobian**2).sum(axis=1) + ours.noise**2)
+    allowed = BEYOND * spread + _last_digit(readings.meter, seen, ours.scale)
+    apart = np.abs(float(np.arcsinh(seen.value / ours.scale)) - ours.mean)
+    return (apart > allowed) | (ours.over >= 0.5), ours
 
 
 def _last_digit(meter: Meter, seen: model.Seen, scale: float) -> float:
@@ -92,8 +101,9 @@ RULES: dict[str, Rule] = {"seen otherwise": seen_otherwise, "symptom unmoved": s
 """Name: rule."""
 
 
-def apply(sheet: Sheet, operation: Operation, complaints: Complaints) -> None:
-    """Adds what every rule finds to the complaints."""
-    for rule in RULES.values():
-        for flaw in rule(sheet, operation):
-            complaints.add(flaw.path, flaw.message, flaw.remedy, flaw.shift)
+def apply(sheet: Sheet, operation: Operation, complaints: Complaints) -> bool:
+    """Adds what every rule finds to the complaints; whether any did."""
+    found = [flaw for rule in RULES.values() for flaw in rule(sheet, operation)]
+    for flaw in found:
+        complaints.add(flaw.path, flaw.message, flaw.remedy, flaw.shift)
+    return bool(found)

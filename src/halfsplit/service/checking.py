@@ -18,7 +18,7 @@ from halfsplit.machine.expand.machine import Sheet
 from halfsplit.machine.model import Machine
 from halfsplit.machine.rules import catalogue as static
 from halfsplit.modes import listing
-from halfsplit.predict import healthy
+from halfsplit.predict import healthy, mending
 from halfsplit.service import machines
 
 
@@ -69,8 +69,9 @@ def _run(sheet: Sheet, complaints: Complaints) -> None:
     """What the healthy machine would do; what nobody can solve is a problem of the file, and said so."""
     survey = Survey(sheet)
     try:
-        if not behaviour.apply(survey, complaints):
-            healthy.apply(sheet, survey.operation, complaints)
+        odd = behaviour.apply(survey, complaints) or healthy.apply(sheet, survey.operation, complaints)
+        for flaw in mending.proposed(survey) if odd else ():
+            complaints.add(flaw.path, flaw.message, flaw.remedy, flaw.shift)
     except NetworkError as error:
         complaints.add((), f"The wiring of this file cannot be computed: {error}.", "Mend the other problems first.")
 
