@@ -133,7 +133,7 @@ class _Reader:
             self.complain(node, f"{carried.meter} on a machine that is not isolated.", "Isolate it, or measure volts.")
         condition = self.condition(node, isolated, carried.lift)
         value = self.child(node, "value")
-        shown = self.shown(value, carried.meter) if value else None
+        shown = self.shown(value, carried.meter) if value and carried.meter in DIMENSIONS else None
         if len(self.problems) > before or shown is None or condition is None:
             return None
         probe = Probe(carried.meter, carried.red, carried.black)
@@ -201,9 +201,9 @@ class _Reader:
         return inner.value
 
     def choice(self, node: tree.Node, key: str, known: Any, otherwise: str) -> str:
-        chosen = self.text(node, key, otherwise)
-        if chosen not in known:
-            self.complain(self.child(node, key) or node, f"No {key} {chosen!r}.", did_you_mean(chosen, known))
+        chosen, inner = self.text(node, key, otherwise), self.child(node, key)
+        if inner is not None and chosen not in known:
+            self.complain(inner, f"No {key} {chosen!r}.", did_you_mean(chosen, known))
         return chosen
 
     def yes_or_no(self, node: tree.Node, key: str, otherwise: bool) -> bool:
@@ -217,11 +217,10 @@ class _Reader:
 
     def terminal(self, node: tree.Node, key: str, otherwise: str) -> str:
         name = self.text(node, key, otherwise)
-        known = self.machine.terminals
-        inner = self.child(node, key) or node
+        known, inner = self.machine.terminals, self.child(node, key)
         if not name:
             self.complain(node, f"This reading does not say where {key} goes.", f"Add {key}: part.terminal.")
-        elif name not in known:
+        elif inner is not None and name not in known:
             self.complain(inner, f"No terminal {name!r}.", did_you_mean(name, known))
         return name
 
