@@ -1,0 +1,294 @@
+"""Findings as they are typed: every field, what is taken over, the echo, and mistakes with their places."""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from halfsplit.errors import BadInput, Problem
+from halfsplit.evidence import finding as f
+from halfsplit.evidence import findings_file
+from halfsplit.machine import loading
+from halfsplit.operate.condition import condition
+from halfsplit.predict.readings import Probe
+
+DRYER = loading.load("vented-dryer")
+REPAIRS = frozenset({"replace heater", "clean vent duct"})
+
+
+def read(text: str) -> list[f.Finding]:
+    """The findings of a text on the dryer."""
+    return findings_file.read(text, "findings.yaml", DRYER, REPAIRS)
+
+
+def problems(text: str) -> list[tuple[int, int, str, str]]:
+    """Line, column, message and remedy of all that is wrong."""
+    with pytest.raises(BadInput) as caught:
+        read(text)
+    assert all(one.file == "findings.yaml" for one in caught.value.problems)
+    return [(one.line, one.column, one.message, one.remedy) for one in caught.value.problems]
+
+
+def one_reading(fields: str) -> f.Reading:
+    """The reading of these fields."""
+    (found,) = read(f"- reading: {{{fields}}}")
+    assert isinstance(found, f.Reading)
+    return found
+
+
+def test_every_field_of_a_reading() -> None:
+    """Meter, leads, setting, isolated, lifted wires, value and note."""
+    found = one_reading(
+        "meter: ohms, red: heater.common, black: heater.front, set: {heat: low, door: open}, isolated: yes, "
+        "lift: [heater.rear, heater.common], value: 21.4 ohm, note: wiggled it"
+    )
+    at = condition(DRYER, {"heat": "low", "door": "open"}, True, ["heater.common", "heater.rear"])
+    assert (found.probe, found.condition) == (Probe("ohms", "heater.common", "heater.front"), at)
+    assert (found.value, found.beeps, found.note) == (21.4, None, "wiggled it")
+    assert found.step == pytest.approx(0.1)
+    assert found.label == "ohms, heater.common to heater.front: 21.4 ohm"
+
+
+@pytest.mark.parametrize(
+    ("meter", "typed", "value", "beeps"),
+    [
+        ("ohms", "9.2k", 9200.0, None),
+        ("ohms", "OL", None, None),
+        ("ohms", "0.L", None, None),
+        ("ohms", "23,4", 23.4, None),
+        ("volts", "118 V", 118.0, None),
+        ("volts", "-118 V", 118.0, None),
+        ("amps", "4.9 A", 4.9, None),
+        ("temperature", "155F", 68.333, None),
+        ("continuity", "beeps", None, True),
+        ("continuity", "no beep", None, False),
+        ("continuity", "OL", None, False),
+    ],
+)
+def test_values_as_they_are_typed(meter: str, typed: str, value: float | None, beeps: bool | None) -> None:
+    """Multipliers, commas, units, over range and the beeper, in SI (temperatures in degrees Celsius)."""
+    black = "" if meter in ("amps", "temperature") else "black: heater.front, "
+    found = one_reading(f"meter: {meter}, red: heater.common, {black}value: '{typed}'")
+    assert found.value == (value if value is None else pytest.approx(value, abs=1e-3))
+    assert (found.beeps, found.text) == (beeps, typed)
+
+
+def test_isolated_follows_from_the_meter() -> None:
+    """Ohms on an isolated machine, volts on a live one, unless it is said."""
+    leads = "red: heater.common, black: heater.front, value: 1"
+    assert one_reading(f"meter: ohms, {leads}").condition.isolated
+    assert not one_reading(f"meter: volts, {leads}").condition.isolated
+    assert one_reading(f"meter: volts, isolated: yes, {leads}").condition.isolated
+
+
+def test_looks_symptoms_and_repairs() -> None:
+    """Each with all its fields."""
+    look, told, seen, tried = read(
+        "- look: {at: terminal block.L1, sees: burnt, note: brown}\n"
+        "- symptom: {what: drum turns, value: yes}\n"
+        "- symptom: {what: air is warm, value: no, by: repairer, set: {heat: low}, note: cold}\n"
+        "- repair: {made: replace heater, cured: no, note: last week}\n"
+    )
+    assert look == f.Look("terminal block.L1", "burnt", "brown")
+    assert told == f.Perceived("drum turns", True)
+    assert seen == f.Perceived("air is warm", False, condition(DRYER, {"heat": "low"}), "repairer", "cold")
+    assert tried == f.Tried("replace heater", False, "last week")
+    assert [one.label for one in (look, told, tried)] == [
+        "look at terminal block.L1: burnt", "drum turns: yes", "replace heater: not cured",
+    ]  # fmt: skip
+
+
+def test_what_a_reading_leaves_out_is_taken_from_the_one_before() -> None:
+    """Meter, leads, setting and lifted wires stay until they are said anew."""
+    first, second, third = read(
+        "- reading: {meter: ohms, red: heater.common, black: heater.front, set: {heat: low}, "
+        "lift: [heater.common], value: 21.4}\n"
+        "- reading: {black: heater.rear, value: 21.6}\n"
+        "- reading: {red: heater.front, set: {door: open}, lift: none, value: 0.1}\n"
+    )
+    assert isinstance(first, f.Reading)
+    assert isinstance(second, f.Reading)
+    assert isinstance(third, f.Reading)
+    assert second.probe == Probe("ohms", "heater.common", "heater.rear")
+    assert second.condition == first.condition
+    assert third.probe == Probe("ohms", "heater.front", "heater.rear")
+    assert third.condition == condition(DRYER, {"heat": "low", "door": "open"}, True)
+
+
+def test_a_symptom_takes_the_setting_only_once_one_was_said() -> None:
+    """Told before any setting, it was met in a setting that nobody knows; after one, in that."""
+    before, _, after = read(
+        "- symptom: {what: drum turns, value: yes}\n"
+        "- symptom: {what: air is warm, value: no, set: {heat: low}}\n"
+        "- symptom: {what: breaker trips, value: no}\n"
+    )
+    assert isinstance(before, f.Perceived)
+    assert isinstance(after, f.Perceived)
+    assert before.condition is None
+    assert after.condition == condition(DRYER, {"heat": "low"})
+
+
+def test_amps_have_no_black_lead_and_do_not_lose_it() -> None:
+    """A clamp goes round one wire; the next reading of volts must say where both leads are."""
+    amps = one_reading("meter: amps, red: terminal block.L1, value: 4.9 A")
+    assert amps.probe == Probe("amps", "terminal block.L1")
+    assert "amps, at terminal block.L1" in amps.label
+
+
+def test_an_empty_text_has_no_findings() -> None:
+    """Nothing was found yet."""
+    assert read(" \n") == []
+
+
+def test_json_is_read_as_well() -> None:
+    """The same grammar in braces."""
+    text = json.dumps([{"look": {"at": "belt", "sees": "broken"}}])
+    assert read(text) == [f.Look("belt", "broken")]
+
+
+# ---- the echo ---------------------------------------------------------------------------------------------
+
+_notes = st.sampled_from(["", "wiggled it", "twice: yes"])
+_settings = st.dictionaries(st.sampled_from(["heat", "cycle", "door"]), st.integers(0, 1), max_size=3).map(
+    lambda given: {name: DRYER.controls[name].positions[index] for name, index in given.items()}
+)
+_terminals = st.sampled_from([t for t in DRYER.terminals if t.startswith(("heater.", "timer.", "motor."))])
+
+
+@st.composite
+def _readings(draw: st.DrawFn) -> f.Reading:
+    meter, text, value, beeps, step = draw(
+        st.sampled_from(
+            [
+                ("ohms", "21.4", 21.4, None, 0.1), ("ohms", "OL", None, None, 0.0),
+                ("continuity", "beeps", None, True, 0.0), ("volts", "118 V", 118.0, None, 1.0),
+            ]
+        )
+    )  # fmt: skip
+    at = condition(
+        DRYER, draw(_settings), meter != "volts" or draw(st.booleans()), draw(st.sets(_terminals, max_size=2))
+    )
+    return f.Reading(Probe(meter, draw(_terminals), draw(_terminals)), at, value, beeps, step, text, draw(_notes))
+
+
+_perceived = st.builds(
+    f.Perceived, st.sampled_from(sorted(DRYER.symptoms)), st.booleans(),
+    _settings.map(lambda given: condition(DRYER, given)), st.sampled_from(["owner", "repairer"]), _notes,
+)  # fmt: skip
+_looks = st.builds(
+    f.Look, st.sampled_from(["belt", "cut-off", "heater.front"]), st.sampled_from(["fine", "off"]), _notes
+)
+_tried = st.builds(f.Tried, st.sampled_from(sorted(REPAIRS)), st.booleans(), _notes)
+
+
+@given(st.lists(st.one_of(_readings(), _perceived, _looks, _tried), min_size=1, max_size=5))
+def test_what_is_written_is_read_again(found: list[f.Finding]) -> None:
+    """The echo leaves nothing to be taken over: read again, even after others, each finding is what it was."""
+    echo = json.dumps([_explicit(findings_file.written(one)) for one in found])
+    assert read(echo) == found
+
+
+def _explicit(written: dict[str, object]) -> dict[str, object]:
+    """An echo says no lifted wires by leaving them out; between other readings that must be said."""
+    fields = written.get("reading")
+    return {"reading": {"lift": "none"} | fields} if isinstance(fields, dict) else written
+
+
+# ---- mistakes ---------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("text", "line", "column", "message"),
+    [
+        ("kind: dryer", 1, 1, "Findings are a list."),
+        ("- drum turns", 1, 3, "A finding is one of reading"),
+        ("- readin: {value: 1}", 1, 3, "No kind of finding 'readin'."),
+        ("- reading: 12", 1, 12, "A reading has fields."),
+        ("- look: {at: belt}", 1, 9, "This look says no 'sees'."),
+        ("- look: {at: belt, sees: fine, colour: red}", 1, 40, "A look has no field 'colour'."),
+        ("- look: {at: blt, sees: fine}", 1, 14, "No part or terminal 'blt'."),
+        ("- symptom: {what: drum turn, value: yes}", 1, 19, "No symptom 'drum turn'."),
+        ("- symptom: {what: drum turns, value: perhaps}", 1, 38, "'value' is yes or no, not 'perhaps'."),
+        ("- symptom: {what: drum turns, value: yes, by: cat}", 1, 47, "No by 'cat'."),
+        ("- repair: {made: replace heatr, cured: no}", 1, 18, "No repair 'replace heatr'."),
+        ("- reading: {value: 1}", 1, 12, "This reading does not say where red goes."),
+        ("- reading: {meter: oms, red: heater.front, black: heater.rear, value: 1}", 1, 20, "No meter 'oms'."),
+        ("- reading: {red: heater.fron, black: heater.rear, value: 1}", 1, 18, "No terminal 'heater.fron'."),
+        ("- reading: {red: heater.front, black: heater.rear, value: many}", 1, 59, ""),
+        ("- reading: {red: heater.front, black: heater.rear, value: 12 V}", 1, 59, ""),
+        ("- reading: {red: heater.front, black: heater.rear, value: beeps}", 1, 59, "'beeps' is what continuity gives"),
+        ("- reading: {red: heater.front, black: heater.rear, lift: [x.y], value: 1}", 1, 59, "No terminal 'x.y'."),
+        ("- reading: {red: heater.front, black: heater.rear, set: {heet: low}, value: 1}", 1, 64, "No control 'heet'."),
+        ("- reading: {red: heater.front, black: heater.rear, set: {heat: lw}, value: 1}", 1, 64, "has no position"),
+        ("- reading: {red: heater.front, black: heater.rear, set: low, value: 1}", 1, 57, "A setting is a mapping"),
+        ("- reading: {red: heater.front, black: heater.rear, isolated: no, value: 1}", 1, 12, "ohms on a machine"),
+        ("- reading: {red: [a], black: heater.rear, value: 1}", 1, 18, "'red' is one text."),
+    ],
+)  # fmt: skip
+def test_a_mistake_is_told_with_its_place(text: str, line: int, column: int, message: str) -> None:
+    """The line, the column and a sentence for each thing that can be wrong."""
+    found = problems(text)
+    assert (line, column) in {(one[0], one[1]) for one in found}
+    assert any(message in one[2] for one in found)
+
+
+def test_all_mistakes_are_told_at_once() -> None:
+    """Three lines with four mistakes give four problems, in the order of the file."""
+    found = problems(
+        "- look: {at: blt, sees: fine}\n"
+        "- reading: {red: heater.fron, black: heater.rer, value: 1}\n"
+        "- symptom: {what: drum turn, value: yes}\n"
+    )
+    assert [(line, column) for line, column, *_ in found] == [(1, 14), (2, 18), (2, 38), (3, 19)]
+    assert all("Did you mean" in remedy for *_, remedy in found)
+
+
+def test_a_mistake_that_is_taken_over_is_told_once() -> None:
+    """A wrong meter and a wrong lead on the first line are not told again on the lines that leave them out."""
+    found = problems(
+        "- reading: {meter: oms, red: heater.fron, black: heater.rear, value: 12 V}\n- reading: {value: 1}\n"
+        + "- reading: {black: heater.front, value: 2}\n"
+    )
+    assert [(line, column) for line, column, *_ in found] == [(1, 20), (1, 30)]
+
+
+_junk: st.SearchStrategy[object] = st.recursive(
+    st.one_of(
+        st.none(), st.booleans(), st.floats(), st.integers(), st.text(max_size=8), st.sampled_from(["OL", "yes"])
+    ),
+    lambda inner: st.one_of(
+        st.lists(inner, max_size=3),
+        st.dictionaries(st.sampled_from(["reading", "value", "red", "set"]), inner, max_size=3),
+    ),
+    max_leaves=8,
+)
+_fields = st.dictionaries(
+    st.sampled_from(["meter", "red", "black", "set", "isolated", "lift", "value", "at", "sees", "what", "by", "made"]),
+    st.one_of(_junk, st.sampled_from(["ohms", "continuity", "heater.front", "timer.line", "belt", "drum turns"])),
+    max_size=8,
+)
+
+
+@given(st.lists(st.one_of(_junk, st.dictionaries(st.sampled_from(sorted(findings_file.KINDS)), _fields, max_size=1))))
+def test_wrong_shapes_are_refused_and_never_break(found: list[object]) -> None:
+    """Any tree at all is read, or refused with placed problems."""
+    _read_or_refused(json.dumps(found))
+
+
+@given(st.one_of(st.text(max_size=60), st.text(alphabet="-:[]{}&*!|>\n \t#'\"ab", max_size=60)))
+def test_any_text_is_read_or_refused(text: str) -> None:
+    """Broken YAML, tags, anchors: refused with a place."""
+    _read_or_refused(text)
+
+
+def _read_or_refused(text: str) -> None:
+    try:
+        read(text)
+        told: tuple[Problem, ...] | None = None
+    except BadInput as refused:
+        told = refused.problems
+    assert told is None or told
+    assert all(one.line >= 1 and one.column >= 1 and one.message for one in told or ())

@@ -1,0 +1,157 @@
+"""Laws of weighing typed findings: sums, order, repeats, retracting, and what fits nothing."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from halfsplit.evidence import finding as f
+from halfsplit.evidence import findings_file
+from halfsplit.evidence.weighing import Bench, Weighed
+from halfsplit.machine import loading
+from tests.rehearse.benches import bench
+
+FINDINGS = (
+    "- symptom: {what: water gets hot, value: no}",
+    "- symptom: {what: breaker trips, value: no}",
+    "- symptom: {what: hot water lasts, value: no, set: {warmth: top hot}, by: repairer}",
+    "- look: {at: limit, sees: fine}",
+    "- reading: {meter: volts, red: limit.1, black: limit.3, value: 238 V}",
+    "- reading: {meter: ohms, red: limit.1, black: limit.2, value: 0.2}",
+    "- reading: {meter: ohms, red: upper element.1, black: upper element.2, lift: [upper element.1], value: OL}",
+    "- reading: {meter: ohms, red: lower element.1, black: lower element.2, lift: [lower element.1], value: 12.9}",
+    "- reading: {meter: amps, red: limit.2, value: 0.0 A}",
+    "- repair: {made: replace upper element, cured: no}",
+)
+
+
+def read(*lines: str) -> list[f.Finding]:
+    """Each line by itself: nothing is taken over from the one before."""
+    machine = bench("water-heater").machine
+    return [found for line in lines for found in findings_file.read(line, "findings.yaml", machine)]
+
+
+def weigh(found: list[f.Finding]) -> Weighed:
+    """On the water heater."""
+    return bench("water-heater").weigh(found)
+
+
+def told(found: Weighed) -> dict[tuple[str, ...], float]:
+    """Candidates with their probabilities."""
+    return {one.faults: one.probability for one in found.ranked()} | {("unexplained",): found.unexplained}
+
+
+some_findings = st.lists(st.sampled_from(FINDINGS), max_size=6, unique=True)
+
+
+@settings(max_examples=25)
+@given(some_findings)
+def test_probabilities_sum_to_one_with_the_unexplained(lines: list[str]) -> None:
+    """Candidates, and sets of repairs, together with what the file does not say."""
+    found = weigh(read(*lines))
+    assert sum(told(found).values()) == pytest.approx(1.0, abs=1e-9)
+    assert sum(found.by_repair.values()) + found.unexplained == pytest.approx(1.0, abs=1e-9)
+    assert 0 <= found.unexplained <= 1
+
+
+@settings(max_examples=25)
+@given(some_findings, st.randoms(use_true_random=False))
+def test_the_order_of_findings_is_irrelevant(lines: list[str], random: object) -> None:
+    """The same findings in any order, the same probabilities."""
+    mixed = list(lines)
+    random.shuffle(mixed)  # type: ignore[attr-defined]
+    one, other = told(weigh(read(*lines))), told(weigh(read(*mixed)))
+    assert one.keys() == other.keys()
+    assert all(one[key] == pytest.approx(other[key], abs=1e-9) for key in one)
+
+
+@pytest.mark.parametrize("line", FINDINGS[3:9])
+def test_a_repeated_finding_does_not_count_twice(line: str) -> None:
+    """Five times the same at one place says hardly more than once: no odds move by more than a bit and a half."""
+    once, often = told(weigh(read(FINDINGS[0], line))), told(weigh(read(FINDINGS[0], *[line] * 5)))
+    best = max(once, key=once.__getitem__)
+    for key in once:
+        if once[key] > 1e-3 and often.get(key, 0.0) > 0:
+            moved = np.log2(often[key] / often[best]) - np.log2(once[key] / once[best])
+            assert abs(moved) < 1.5, (key, moved)
+
+
+def test_retracting_is_leaving_out() -> None:
+    """A bench that has weighed a finding and weighs without it says what a fresh one says."""
+    used, fresh = bench("water-heater"), Bench(loading.load("water-heater"))
+    lines = read(*FINDINGS[:8])
+    used.weigh(lines)
+    for left_out in range(len(lines)):
+        rest = lines[:left_out] + lines[left_out + 1 :]
+        assert told(used.weigh(rest)) == pytest.approx(told(fresh.weigh(rest)), abs=1e-12)
+
+
+def test_an_impossible_set_is_something_the_file_does_not_say() -> None:
+    """Volts that no leg can give and ohms that no contact has: the file does not say it, and a finding is named."""
+    lines = read(
+        "- reading: {meter: volts, red: limit.1, black: limit.3, value: 60 V}",
+        "- reading: {meter: ohms, red: limit.1, black: limit.2, value: 700}",
+        "- reading: {meter: ohms, red: limit.3, black: limit.4, set: {warmth: cold tank}, value: 90}",
+        "- reading: {meter: ohms, red: upper element.1, black: upper element.2, lift: [upper element.1], value: 5.1}",
+        "- reading: {meter: ohms, red: lower element.1, black: lower element.2, lift: [lower element.1], value: 31}",
+    )
+    found = weigh(lines)
+    assert found.unexplained > 0.9
+    assert not found.enough[0]
+    assert found.worst_fit() in lines
+
+
+@pytest.mark.parametrize(
+    "lie",
+    [
+        "- reading: {meter: ohms, red: limit.1, black: limit.2, value: 700}",
+        "- reading: {meter: volts, red: limit.1, black: limit.3, value: 71 V}",
+    ],
+)
+def test_the_worst_finding_is_the_one_that_lies(lie: str) -> None:
+    """Among findings that all say that the upper element is open, the one that nothing could show is named."""
+    good = read(
+        FINDINGS[0],
+        FINDINGS[6],
+        "- reading: {meter: volts, red: limit.2, black: limit.4, value: 238 V}",
+        "- reading: {meter: volts, red: upper element.1, black: upper element.2, value: 238 V}",
+    )
+    (lied,) = read(lie)
+    found = weigh([*good, lied])
+    assert found.ranked()[0].faults == ("upper element: open",)
+    assert found.worst_fit() == lied
+
+
+def test_nothing_found_leaves_the_rates() -> None:
+    """Without findings the candidates stand as their rates say, and the unexplained at its prior."""
+    found = weigh([])
+    singles = bench("water-heater").singles
+    by_group = np.bincount(singles.group_of, singles.prior)
+    ranked = {one.faults: one.probability for one in found.ranked()}
+    assert found.worst_fit() is None
+    for group, share in enumerate(by_group):
+        names = tuple(singles.faults[i].name for i in singles.groups[group])
+        assert ranked[names] == pytest.approx(share * (1 - found.unexplained))
+
+
+def test_a_repair_that_did_not_cure_speaks_against_its_faults() -> None:
+    """The upper element was replaced in vain: it is cleared; had it cured, it would be sure."""
+    symptom, (vain,) = read(FINDINGS[0], FINDINGS[6]), read(FINDINGS[9])
+    before = told(weigh(symptom))[("upper element: open",)]
+    assert before > 0.5
+    assert told(weigh([*symptom, vain]))[("upper element: open",)] < before
+    cured = f.Tried("replace upper element", True)
+    assert weigh([*symptom, cured]).by_repair[("replace upper element",)] > before
+
+
+def test_weights_of_why_name_the_findings_they_belong_to() -> None:
+    """The over-range reading is what speaks most for the open element; every finding has its weight."""
+    lines = read(FINDINGS[0], FINDINGS[1], FINDINGS[3], FINDINGS[6])
+    found = weigh(lines)
+    best = found.ranked()[0]
+    assert best.faults == ("upper element: open",)
+    weights = found.weights(best)
+    assert max(weights, key=lambda pair: pair[1])[0] == lines[3]
+    assert {type(one) for one, _ in weights} == {f.Reading, f.Look, f.Perceived}

@@ -1,0 +1,104 @@
+"""The faults of the library's machines: names, rates, what they change, and what repairs them."""
+
+from __future__ import annotations
+
+from math import fsum
+
+import pytest
+
+from halfsplit.circuit import assembly
+from halfsplit.machine import library, loading, model
+from halfsplit.modes import listing
+from halfsplit.modes.fault import Fault
+from halfsplit.operate.effect import HEALTHY, effect
+
+MACHINES = {name: loading.load(name) for name in library.names()}
+each_machine = pytest.mark.parametrize("name", sorted(MACHINES))
+
+
+def found(name: str) -> dict[str, Fault]:
+    """The faults of a machine under their names."""
+    return listing.by_name(MACHINES[name])
+
+
+@each_machine
+def test_names_are_unique_and_rates_above_zero(name: str) -> None:
+    """No two faults share a name, and none has no rate."""
+    faults = listing.faults(MACHINES[name])
+    assert len({fault.name for fault in faults}) == len(faults)
+    assert all(fault.rate > 0 for fault in faults)
+
+
+@each_machine
+def test_weights_of_alternatives_sum_to_one(name: str) -> None:
+    """The sizes of a fault that are not known beforehand share out its rate."""
+    for fault in listing.faults(MACHINES[name]):
+        assert fsum(weight for weight, _ in fault.alternatives) == pytest.approx(1.0), fault.name
+        assert 0 < fault.acting <= 1
+
+
+@each_machine
+def test_rates_of_a_part_are_shared_among_its_modes(name: str) -> None:
+    """The modes of a part's own table add up to what the file gives the part."""
+    machine = MACHINES[name]
+    for part in machine.parts.values():
+        own = {f"{part.name}: {mode.name}" for mode in part.modes}
+        rates = [fault.rate for fault in listing.faults(machine) if fault.name in own]
+        if rates:
+            assert fsum(rates) == pytest.approx(part.rate), part.name
+
+
+@each_machine
+def test_every_fault_does_something(name: str) -> None:
+    """Each alternative of each fault changes the network, the behaviour or what the owner set."""
+    built = assembly.Assembly(MACHINES[name])
+    for fault in listing.faults(MACHINES[name]):
+        for _, changes in fault.alternatives:
+            assert fault.looks != "fine" or effect(built, changes) != HEALTHY, fault.name
+
+
+@each_machine
+def test_bays_of_repairs_are_the_machines(name: str) -> None:
+    """A repair lies in bays that the file names, or outside."""
+    machine = MACHINES[name]
+    for fault in listing.faults(machine):
+        assert set(fault.repair.bays) <= {*machine.bays, "outside"}, fault.name
+        assert fault.repair.minutes >= 0
+        assert fault.repair.price >= 0
+
+
+@each_machine
+def test_one_repair_name_is_one_repair(name: str) -> None:
+    """Faults cured by the same name of a repair lie in the same bays."""
+    places: dict[str, set[tuple[str, ...]]] = {}
+    for fault in listing.faults(MACHINES[name]):
+        places.setdefault(fault.repair.name, set()).add(fault.repair.bays)
+    assert all(len(bays) == 1 for bays in places.values())
+
+
+def test_what_the_house_has_is_an_electricians() -> None:
+    """Joints of the house's own wiring are not mended by a repairer of appliances."""
+    machine = MACHINES["vented-dryer"]
+    house = {name for name, part in machine.parts.items() if part.house}
+    joints = [f for f in listing.faults(machine) if f.subject.startswith("joint ")]
+    inside = [f for f in joints if model.part_of(f.subject.removeprefix("joint ")) in house]
+    assert inside
+    assert {fault.repair.by for fault in inside} == {"electrician"}
+    assert "repairer" in {fault.repair.by for fault in joints}
+
+
+def test_settings_are_the_owners_alone() -> None:
+    """A control that stood elsewhere shows in what the owner told only; the feed and START are no such controls."""
+    stood = [fault for fault in listing.faults(MACHINES["vented-dryer"]) if fault.owner_only]
+    assert {fault.subject for fault in stood} == {"cycle", "heat", "door"}
+    assert all(fault.repair.price == 0 for fault in stood)
+
+
+def test_an_earlier_hands_mistakes() -> None:
+    """Wires swapped where it matters, never at a plain element's two ends; jumpers across protectors."""
+    faults = found("vented-dryer")
+    jumpers = [fault for name, fault in faults.items() if ": jumper left across" in name]
+    assert {fault.subject for fault in jumpers} >= {"high limit", "inlet thermostat", "control thermostat"}
+    assert {fault.looks for fault in jumpers} == {"jumper"}
+    assert faults["heater: wires at common and front swapped"].earlier_hand
+    assert not any(fault.startswith("thermal fuse: wires") for fault in faults)

@@ -1,0 +1,23 @@
+"""Benches and advisers of the library's machines, made once for all tests that weigh, advise or rehearse."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+
+from halfsplit.evidence.weighing import Bench
+from halfsplit.machine import loading
+from halfsplit.plan.score import Adviser
+
+NAMES = ("refrigerator", "vented-dryer", "water-heater")
+
+
+@lru_cache
+def bench(name: str, worked_on_before: bool = False) -> Bench:
+    """The bench of a machine of the library."""
+    return Bench(loading.load(name), worked_on_before)
+
+
+@lru_cache
+def adviser(name: str) -> Adviser:
+    """Its adviser, the table of steps compiled."""
+    return Adviser(bench(name))
