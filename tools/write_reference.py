@@ -10,16 +10,18 @@ from __future__ import annotations
 
 import inspect
 import sys
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
 from pydantic import BaseModel
 
+from halfsplit.audit import catalogue as behaviour
 from halfsplit.machine import format as grammar
 from halfsplit.machine import merging, part_types, schema, supplies, wiring
 from halfsplit.machine.descriptions import descriptions
 from halfsplit.machine.rules import catalogue
+from halfsplit.predict import healthy
 
 ROOT = Path(__file__).resolve().parent.parent
 PAGE = ROOT / "docs" / "reference" / "machine-file.md"
@@ -131,9 +133,15 @@ def _rules() -> str:
         "Beyond words, names and units that cannot be read, each with its line, column and remedy:",
         "",
     ]
-    for name, rule in catalogue.RULES.items():
-        lines.append(f"- **{name}**: {_cell(inspect.cleandoc(rule.__doc__ or '').split(chr(10) * 2)[0])}")
+    lines += _told(catalogue.RULES)
+    lines += ["", "And from running the healthy machine through all its settings, under `check` only:", ""]
+    lines += _told(behaviour.RULES) + _told(healthy.RULES)
     return "\n".join(lines) + "\n"
+
+
+def _told(rules: Mapping[str, Callable[..., object]]) -> list[str]:
+    docs = {name: inspect.cleandoc(rule.__doc__ or "").split("\n\n")[0] for name, rule in rules.items()}
+    return [f"- **{name}**: {_cell(doc)}" for name, doc in docs.items()]
 
 
 def outputs() -> dict[Path, str]:

@@ -48,12 +48,13 @@ def check(files: Iterable[str]) -> Checked:
 def examine(file: str) -> tuple[Machine | None, list[Problem]]:
     """The machine, if the file can be read, and all its problems: of its wiring, and of what it would do."""
     try:
-        return examine_text(*library.find(file))
+        name, text, path = library.find(file)
+        return examine_text(text, name, path)
     except BadInput as error:
         return None, list(error.problems)
 
 
-def examine_text(name: str, text: str, path: Path | None = None) -> tuple[Machine | None, list[Problem]]:
+def examine_text(text: str, name: str, path: Path | None = None) -> tuple[Machine | None, list[Problem]]:
     """The same for a text."""
     try:
         sheet, complaints = loading.read_with_complaints(text, name, path)
