@@ -28,8 +28,8 @@ SCALES = {"ohms": 0.3, "continuity": 0.3, "volts": 2.0, "low-impedance volts": 2
 """Where a reading passes from absolute to relative weight: below it values count as nearly zero."""
 DEAD_METERS = frozenset({"ohms", "continuity", "capacitance"})
 """Functions that are used on an isolated machine only."""
-CONTACT_WOBBLE = 0.08
-"""Deviation in ohm of how two probes happen to touch; common practice, no source."""
+OWN_FLOOR = {"ohms": 0.08, "continuity": 0.08, "volts": 0.3, "low-impedance volts": 0.3, "amps": 0.05}
+"""Deviation near zero: how two probes happen to touch, what wires and a clamp pick up; common practice, no source."""
 MODEL_SPREAD = 0.01
 """Relative deviation of what the file leaves out (a heater's rise with temperature, cable lengths)."""
 GHOST_SPREAD = 0.6
@@ -233,7 +233,7 @@ class Readings:
 
     def _own_deviation(self, meter: str, value: Array) -> Array:
         digits = np.array([self.meter.spread_parts(meter, v)[1] for v in value.tolist()])
-        wobble = CONTACT_WOBBLE if meter in ("ohms", "continuity") else 0.0
+        wobble = OWN_FLOOR.get(meter, 0.0)
         return np.sqrt(digits**2 + wobble**2 + (MODEL_SPREAD * value) ** 2)
 
 
