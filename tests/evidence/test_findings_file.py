@@ -187,14 +187,8 @@ _tried = st.builds(f.Tried, st.sampled_from(sorted(REPAIRS)), st.booleans(), _no
 @given(st.lists(st.one_of(_readings(), _perceived, _looks, _tried), min_size=1, max_size=5))
 def test_what_is_written_is_read_again(found: list[f.Finding]) -> None:
     """The echo leaves nothing to be taken over: read again, even after others, each finding is what it was."""
-    echo = json.dumps([_explicit(findings_file.written(one)) for one in found])
+    echo = json.dumps([findings_file.written(one) for one in found])
     assert read(echo) == found
-
-
-def _explicit(written: dict[str, object]) -> dict[str, object]:
-    """An echo says no lifted wires by leaving them out; between other readings that must be said."""
-    fields = written.get("reading")
-    return {"reading": {"lift": "none"} | fields} if isinstance(fields, dict) else written
 
 
 # ---- mistakes ---------------------------------------------------------------------------------------------

@@ -271,8 +271,8 @@ def written(found: f.Finding) -> dict[str, object]:
             fields |= {
                 "set": dict(found.condition.setting),
                 "isolated": "yes" if found.condition.isolated else "no",
+                "lift": list(found.condition.lift),
             }
-            fields |= {"lift": list(found.condition.lift)} if found.condition.lift else {}
             return {"reading": fields | {"value": found.text} | _note(found.note)}
         case f.Look():
             return {"look": {"at": found.at, "sees": found.sees} | _note(found.note)}
