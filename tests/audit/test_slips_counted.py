@@ -9,7 +9,7 @@ import pytest
 
 from tests.audit import counting, slips
 
-SOME = {"vented-dryer": 2, "refrigerator": 5, "water-heater": 5}
+SOME = {"vented-dryer": 1, "refrigerator": 4, "water-heater": 4}
 LEAST = {
     "wire moved": 0.8,
     "wires exchanged": 0.7,
@@ -26,7 +26,7 @@ LEAST = {
 def test_slips_that_matter_are_found_and_placed(kind: str) -> None:
     """Of the slips of a kind that change what some load gets, this share is found, and nearly all of those placed."""
     found = counting.count(kind, SOME)
-    assert found.planted >= 2
+    assert found.planted >= 1
     assert found.found >= LEAST[kind] * found.matter, found.missed
     assert found.placed >= 0.75 * found.found, found.missed
 

@@ -56,12 +56,15 @@ def proposed(survey: Survey) -> Iterator[Flaw]:
 
 def mends(survey: Survey) -> list[Mend]:
     """The slips that leave least that is odd, in the order of the file; none where none helps."""
-    every = [Mend((), "", HEALTHY), *_wire_ends(survey), *_wire_pairs(survey), *_marks(survey)]
-    odd = oddness(survey, every)
-    least = odd[1:].min() if len(every) > 1 else odd[0]
-    if least >= odd[0]:
-        return []
-    return [every[i] for i in np.flatnonzero(odd == least).tolist()]
+    now = int(oddness(survey, [Mend((), "", HEALTHY)])[0])
+    found: list[tuple[int, Mend]] = []
+    for alike in ([*_wire_ends(survey), *_wire_pairs(survey)], [*_marks(survey)]):
+        work = _of_work(survey, alike)
+        rows = np.flatnonzero(work < now).tolist()
+        helping = [alike[row] for row in rows]
+        found += zip((work[rows] + _of_readings(survey, helping)).tolist(), helping, strict=True)
+    least = min((odd for odd, _ in found), default=now)
+    return [mend for odd, mend in found if odd == least < now]
 
 
 # ---- what is odd ------------------------------------------------------------------------------------------
@@ -69,14 +72,23 @@ def mends(survey: Survey) -> list[Mend]:
 
 def oddness(survey: Survey, every: Sequence[Mend]) -> Array:
     """(mends,) how much is odd under each: loads fed wrongly, what trips or chatters, readings that differ."""
+    return np.asarray(_of_work(survey, every) + _of_readings(survey, every))
+
+
+def _of_work(survey: Survey, every: Sequence[Mend]) -> Array:
+    """(mends,) what is odd about the machine at work."""
     most = np.zeros((len(every), len(survey.loads)))
     odd = np.zeros(len(every), int)
     trips = {d.name for d in survey.machine.devices.values() if isinstance(d, model.Overcurrent)}
-    for at in _tried(survey):
-        for herd in survey.operation.settle(at, [mend.at(at) for mend in every]):
+    for at in _tried(survey) if every else ():
+        for herd in survey.operation.settle(at, _effects(every, at)):
             most[herd.members] = np.maximum(most[herd.members], survey.across(herd.volts))
             odd[herd.members] += TRIPPED * bool(trips & herd.other) + 2 * bool(herd.chatters)
-    return np.asarray(odd + loads.amiss(survey, most).sum(axis=1) + _seen(survey, every))
+    return np.asarray(odd + loads.amiss(survey, most).sum(axis=1))
+
+
+def _effects(every: Sequence[Mend], at: Condition) -> tuple[Effect, ...]:
+    return tuple(mend.at(at) for mend in every)
 
 
 def _tried(survey: Survey) -> list[Condition]:
@@ -88,13 +100,16 @@ def _tried(survey: Survey) -> list[Condition]:
     return list(dict.fromkeys([*survey.named, *alone]))
 
 
-def _seen(survey: Survey, every: Sequence[Mend]) -> Array:
+def _of_readings(survey: Survey, every: Sequence[Mend]) -> Array:
     """(mends,) how many readings of a healthy machine differ."""
     readings = Readings(survey.operation)
     odd = np.zeros(len(every), int)
-    for seen in survey.machine.seen:
+    everywhere = tuple(mend.effect for mend in every)  # one tuple for all readings: what was settled for it is kept
+    limited = any(mend.where for mend in every)
+    for seen in survey.machine.seen if every else ():
         at = conditions.condition(survey.machine, seen.setting, seen.isolated, seen.lift)
-        odd += healthy.differs(readings, survey.machine, seen, [mend.at(at) for mend in every])[0]
+        effects = _effects(every, at) if limited else everywhere
+        odd += healthy.differs(readings, survey.machine, seen, effects)[0]
     return odd
 
 
