@@ -93,7 +93,7 @@ def _terminals(text: str, known: set[str]) -> tuple[str, str]:
 
 
 def _ohms(net: network.Network, a: int, b: int) -> float:
-    """Volts per ampere through a source of 1 V behind 1 Mohm between the two."""
+    """Volts per ampere that 1 V behind 1 kohm drives through the two."""
     tail, head = np.append(net.tail, b), np.append(net.head, a)
     driven = network.Network(
         net.nodes, tail, head, np.append(net.impedance, 1e3), np.append(net.closed, True),
