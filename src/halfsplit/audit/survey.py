@@ -8,7 +8,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from itertools import islice, product, takewhile
+from itertools import combinations, product, takewhile
+from math import prod
 
 import numpy as np
 
@@ -22,7 +23,7 @@ from halfsplit.operate.settle import Operation as Running
 from halfsplit.operate.settle import Settled
 
 MOST_CONDITIONS = 600
-"""A machine with more settings is tried in the first so many, and in its named ones."""
+"""A machine with more settings than this is tried in pairs of controls moved from its named ones."""
 FED = 0.08
 """Share of a leg's volts from which a load counts as fed; far above what an open wire picks up."""
 
@@ -77,11 +78,33 @@ class Survey:
 
     @cached_property
     def conditions(self) -> tuple[Condition, ...]:
-        """The product of all that a hand sets and of how warm it is; then the named settings."""
-        known = {n: p for n, p in conditions.positions(self.machine).items() if n in self.by_hand or n == "warmth"}
-        every = (dict(zip(known, chosen, strict=True)) for chosen in product(*known.values()))
-        first = [conditions.condition(self.machine, given) for given in islice(every, MOST_CONDITIONS)]
-        return tuple(dict.fromkeys([*first, *self.named]))
+        """The product of all that a hand sets and of how warm it is; where that is too much, pairs from named ones."""
+        given = self._product() if self.complete else self._pairs()
+        every = (conditions.condition(self.machine, one) for one in given)
+        return tuple(dict.fromkeys([*every, *self.named]))
+
+    @property
+    def complete(self) -> bool:
+        """Whether the whole product of settings is tried."""
+        return prod(len(places) for places in self._known.values()) <= MOST_CONDITIONS
+
+    @cached_property
+    def _known(self) -> dict[str, tuple[str, ...]]:
+        """What is set, the warmth included, with its positions."""
+        moved = {*self.by_hand, conditions.WARMTH}
+        return {name: places for name, places in conditions.positions(self.machine).items() if name in moved}
+
+    def _product(self) -> Iterator[dict[str, str]]:
+        yield from (dict(zip(self._known, chosen, strict=True)) for chosen in product(*self._known.values()))
+
+    def _pairs(self) -> Iterator[dict[str, str]]:
+        """Each control set elsewhere from every named setting; then two at once, evenly thinned to so many."""
+        bases = [dict(one.setting) for one in self.named]
+        moves = [(name, place) for name, places in self._known.items() for place in places]
+        yield from (base | {name: place} for name, place in moves for base in bases)
+        both = [dict(two) for two in combinations(moves, 2) if two[0][0] != two[1][0]]
+        pairs = list(dict.fromkeys(tuple((base | two).items()) for two in both for base in bases))
+        yield from map(dict, pairs[:: len(pairs) // MOST_CONDITIONS + 1])
 
     @cached_property
     def named(self) -> tuple[Condition, ...]:
