@@ -26,6 +26,7 @@ MACHINES = [
 ]
 HANDS_INSIDE = {Kind.LIFT, Kind.REFIT, Kind.CLIP, Kind.OHMS, Kind.REPAIR, Kind.LOOK, Kind.PROVOKE}
 READ_LIVE = {Kind.VOLTS, Kind.AMPS}
+RUNNING = READ_LIVE | {Kind.ENERGISE, Kind.WATCH}
 
 
 class World(NamedTuple):
@@ -63,21 +64,21 @@ def dangers(seen: World, step: Step) -> Iterator[str]:
         "hands or ohms on a machine not proved dead": touching and not known_dead,
         "hands inside while charged": touching and step.inside and seen.charge,
         "hands on hot parts": step.kind in (Kind.LIFT, Kind.REPAIR, Kind.CLIP) and seen.hot,
-        "a live reading with an unproven meter": step.kind in READ_LIVE and not seen.proofs.endswith("m"),
-        "a live reading without its caution": step.kind in READ_LIVE and not seen.told_live,
+        "a live reading, meter unproven": step.kind in READ_LIVE | {Kind.SUPPLY} and not seen.proofs.endswith("m"),
+        "a live reading without its caution": step.kind in READ_LIVE | {Kind.SUPPLY, Kind.WATCH} and not seen.told_live,
         "measuring the high-voltage side energised": step.high_voltage and bool(seen.live),
         "energising with a wire off": step.kind is Kind.ENERGISE and seen.wire_off,
         "energising with the meter clipped on": step.kind is Kind.ENERGISE and seen.meter_on,
         "energising uncovered, frame unsure": (
-            step.kind in READ_LIVE | {Kind.ENERGISE} and seen.covers_off and not seen.ground_sure
+            step.kind in RUNNING and seen.covers_off and not seen.ground_sure
         ),
-        "energising with a leak possible": step.kind in READ_LIVE | {Kind.ENERGISE, Kind.RUN} and gassy,
+        "energising with a leak possible": step.kind in RUNNING | {Kind.RUN} and gassy,
         "opening the pipe under gas": step.kind is Kind.OPEN_PIPE and (seen.valve_open or bool(seen.live)),
         "gas into an open pipe": step.kind is Kind.GAS_ON and seen.pipe_open,
         "covers moved while live": step.kind in (Kind.OPEN, Kind.CLOSE) and bool(seen.live),
         "running uncovered": step.kind is Kind.RUN and seen.covers_off,
         "going on after a stop": seen.stopped
-        and step.kind in HANDS_INSIDE - {Kind.REFIT} | READ_LIVE | {Kind.ENERGISE},
+        and step.kind in HANDS_INSIDE - {Kind.REFIT} | RUNNING | {Kind.SUPPLY},
     }
     return (name for name, broken in rules.items() if broken)
 
@@ -105,7 +106,7 @@ def then(seen: World, step: Step, facts: Facts) -> World:
         Kind.GAS_OFF: {"valve_open": False}, Kind.GAS_ON: {"valve_open": facts.gas},
         Kind.OPEN_PIPE: {"pipe_open": True, "leak_unknown": True}, Kind.JOIN_PIPE: {"pipe_open": False},
         Kind.LEAK_TEST: {"leak_unknown": False}, Kind.STOP: {"stopped": True},
-        Kind.RUN: {"hot": facts.heats}, Kind.PROVOKE: {"hot": facts.heats},
+        Kind.RUN: {"hot": facts.heats}, Kind.WATCH: {"hot": facts.heats}, Kind.PROVOKE: {"hot": facts.heats},
     }  # fmt: skip
     after = seen._replace(**simple.get(kind, {}))
     told = after.told_live or (kind is Kind.CAUTION and step.hazard is Hazard.LIVE)
@@ -116,9 +117,9 @@ def then(seen: World, step: Step, facts: Facts) -> World:
 def every_step(facts: Facts) -> list[Step]:
     """Every step that differs to the automaton."""
     plain = [Step(kind) for kind in Kind if kind not in (Kind.CAUTION, Kind.ISOLATE, Kind.ENERGISE, Kind.STOP)]
-    inside = [Step(kind, inside=True) for kind in HANDS_INSIDE | READ_LIVE]
+    inside = [Step(kind, inside=True) for kind in HANDS_INSIDE | READ_LIVE | {Kind.WATCH}]
     feeds = [Step(kind, feed=feed) for kind in (Kind.ISOLATE, Kind.ENERGISE) for feed in range(facts.feeds)]
-    shown = [Step(Kind.CAUTION, hazard=hazard) for hazard in (Hazard.LIVE, Hazard.CHARGE, Hazard.GAS)]
+    shown = [Step(Kind.CAUTION, hazard=hazard) for hazard in (Hazard.LIVE, Hazard.CHARGE, Hazard.GAS, Hazard.MOVING)]
     high = [Step(kind, inside=True, high_voltage=True) for kind in (Kind.OHMS, Kind.VOLTS)]
     stops = [Step(Kind.STOP, reason=reason) for reason in ("tingling frame", "smell of gas", "fixed wiring")]
     return plain + inside + feeds + shown + high + stops
@@ -243,6 +244,8 @@ def test_a_refused_step_leaves_the_state() -> None:
         (Kind.PROVE_DEAD, {"earth": False}, MACHINES[1]),
         (Kind.PROVE_DEAD, {"meter": False}, MACHINES[1]),
         (Kind.RUN, {"covers": ""}, MACHINES[1]),
+        (Kind.SUPPLY, {"meter": False}, MACHINES[1]),
+        (Kind.WATCH, {"cautions": frozenset()}, MACHINES[1]),
     ],
 )
 def test_the_checker_sees_a_need_that_is_dropped(

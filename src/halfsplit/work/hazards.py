@@ -37,6 +37,8 @@ class Kind(StrEnum):
     AMPS = "amps"
     LOOK = "look"
     RUN = "run"
+    WATCH = "watch it run"
+    SUPPLY = "volts at the supply"
     PROVOKE = "provoke"
     REPAIR = "repair"
     STOP = "stop"

@@ -56,6 +56,11 @@ def cost(
     return Cost(itself, opening, closing, power + isolating, setting, lifting, waiting)
 
 
+def changing(now: Condition | None, at: Condition) -> float:
+    """Minutes from one condition of the machine (None: as the owner left it) to another."""
+    return sum(_change(now, at))
+
+
 def _change(now: Condition | None, at: Condition) -> tuple[float, float, float, float]:
     was_isolated = now is not None and now.isolated
     power = 0.0

@@ -7,7 +7,8 @@ is an order here, never a price.
 Sources of the order: isolate, prove the meter on a known live source, test for dead, prove the meter again
 (NFPA 70E 120.5, "live-dead-live"); dead on every feed and all pairs, to a proved earth (common practice, no
 source); signal words of ANSI Z535. That a machine with covers off is energised only with its frame bonded,
-and that cautions are asked for once a power state, are rules of this program.
+and that cautions are asked for once a power state, are rules of this program. A machine is run covered, or watched
+beside open covers without hands in it; volts of the house at its receptacle are live whatever the machine is.
 """
 
 from __future__ import annotations
@@ -130,6 +131,8 @@ NEEDS: dict[Kind, Needs] = {
     Kind.AMPS: MEASURING,
     Kind.LOOK: Needs(),
     Kind.RUN: Needs("on", refitted=True, unclipped=True, covers="closed", gas=WORKING_GAS),
+    Kind.WATCH: MEASURING._replace(meter=False, cautions=frozenset({Hazard.LIVE, Hazard.MOVING})),
+    Kind.SUPPLY: Needs(meter=True, unclipped=True, cautions=LIVE),
     Kind.PROVOKE: TOUCHING._replace(clipped=True, cool=False),
     Kind.REPAIR: TOUCHING._replace(unclipped=True),
 }
@@ -325,7 +328,7 @@ def _left(state: State, step: Step) -> State:
         return state._replace(meter=True, dead=Dead.PROVED if state.dead is Dead.SEEN else state.dead)
     if step.kind in (Kind.GAS_ON, Kind.GAS_OFF):
         return state._replace(gas=TURNED[step.kind].get(state.gas, state.gas))
-    if step.kind in (Kind.RUN, Kind.PROVOKE):
+    if step.kind in (Kind.RUN, Kind.WATCH, Kind.PROVOKE):
         return state._replace(hot=state.facts.heats)
     if step.kind is Kind.CAUTION and step.hazard:
         return state._replace(cautions=state.cautions | {step.hazard})

@@ -1,0 +1,310 @@
+"""Many steps ahead: the planner of arrays (`choose`) joined to a real machine, its posterior and its bays.
+
+Knows the table of steps, the posterior and what things cost; searches nothing itself. What is found is weighed by the
+posterior with slips and spread; within the search a reading shows what it would show without a slip.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import NamedTuple
+
+import numpy as np
+
+from halfsplit.circuit.network import Array
+from halfsplit.evidence import outcome
+from halfsplit.evidence.weighing import Weighed
+from halfsplit.machine import model
+from halfsplit.operate.condition import Condition
+from halfsplit.plan import choose, outlook, problem, score, steps
+from halfsplit.plan.rollout import Budget
+from halfsplit.plan.score import Scored
+from halfsplit.work import minutes, prices, refusals
+from halfsplit.work.state import JobState, to_open
+
+STEPS = 30
+"""Steps followed into the future: the best by what they tell per minute, and the best behind each unopened bay."""
+LEAST_BITS = 1e-3
+"""A step that tells less by its code is not followed."""
+LEAST_UNEXPLAINED = 1e-3
+"""Below this probability that the file does not say what is wrong, nothing is planned for it."""
+LIMITS = choose.Limits(exact_nodes=0, first=200, budget=Budget(nodes=400, cut=0.04, trim=0.02, steps=8, order=3))
+"""What a choice may spend unless said otherwise: a person waits for it."""
+ITSELF = {"reading": minutes.READING, "look": minutes.LOOK, "symptom": minutes.PERCEIVE}
+
+
+class Way(NamedTuple):
+    """One way to go on: a step, or else repairs (with no step: hand over, or nothing is wrong where empty).
+
+    `expected`: minutes to a proven repair if this is done now, prices as minutes. `danger`: 0 dead, 1 live.
+    """
+
+    step: steps.Step | None
+    repairs: tuple[str, ...]
+    expected: float
+    danger: int
+    hands_over: bool = False
+
+
+@dataclass(frozen=True)
+class Planned:
+    """The way advised, the others cheapest first, and how it was found (see `choose.HOW`)."""
+
+    way: Way
+    others: tuple[Way, ...]
+    how: str
+    nodes: int
+
+
+class Ahead(score.Adviser):
+    """The adviser that looks many steps ahead; it takes the same table and the same posterior."""
+
+    def __init__(self, adviser: score.Adviser, limits: choose.Limits = LIMITS) -> None:
+        super().__init__(adviser.bench, adviser.table)
+        self.limits = limits
+
+    def next_steps(self, weighed: Weighed, state: JobState, count: int = 1) -> list[Scored]:
+        """The steps that are worth more than repairing now, best first; none where a repair is due."""
+        planned = self.plan(weighed, state)
+        if planned.way.step is None:
+            return []
+        found = [way.step for way in (planned.way, *planned.others) if way.step]
+        return [self._scored(weighed, state, step) for step in found[:count]]
+
+    def plan(self, weighed: Weighed, state: JobState) -> Planned:
+        """What to do now, and what that is expected to cost in all."""
+        view = self.view(weighed, state)
+        found = choose.choose(view.problem, problem.start(view.problem), self.limits)
+        ways = [
+            view.way(choose.Option(found.action, found.expected_cost, 0.0, _danger(view, found))),
+            *map(view.way, found.alternatives),
+        ]
+        return Planned(ways[0], tuple(ways[1:]), found.how, found.nodes)
+
+    def view(self, weighed: Weighed, state: JobState) -> View:
+        """The job as a problem of arrays."""
+        rows = outlook.likely_rows(weighed.posterior.probability)
+        offered = self._offered(weighed, state)
+        few = outlook.condensed(
+            weighed.posterior.probability[rows], weighed.candidates.repair_of[rows], self._shows(weighed, offered, rows)
+        )
+        names = {int(weighed.candidates.repair_of[r]): _names(weighed, int(r)) for r in rows}
+        return _view(self, state, _with_unexplained(few, weighed.unexplained), offered, names)
+
+    # ---- which steps --------------------------------------------------------------------------------------
+
+    def _allowed(self, state: JobState) -> Array:
+        """Without the steps that a refusal bars."""
+        usual = super()._allowed(state)
+        barred = [
+            refusals.bars(self.bench.machine, state.refused, bays, step.probe.meter if step.probe else "")
+            for step, bays in zip(self.table.steps, self._bays, strict=True)
+        ]
+        return np.asarray(usual & ~np.array(barred, bool))
+
+    def _offered(self, weighed: Weighed, state: JobState) -> list[int]:
+        """Indices of the steps followed."""
+        bits = np.where(self._allowed(state), self._coarse(weighed), 0.0)
+        extra = np.array([extra for _, extra in self._costs(state, weighed)])
+        rate = bits / np.maximum(extra, 0.05)
+        order = [int(k) for k in np.argsort(-rate, kind="stable") if bits[k] > LEAST_BITS]
+        behind: dict[tuple[tuple[str, ...], bool], int] = {}
+        for k in order:
+            behind.setdefault((to_open(self.bench.machine, state, self._bays[k]), self.table.steps[k].live), k)
+        return list(dict.fromkeys([*order[:STEPS], *behind.values()]))
+
+    # ---- what they show -----------------------------------------------------------------------------------
+
+    def _shows(self, weighed: Weighed, offered: Sequence[int], rows: Array) -> Array:
+        """(K, O, S) outcomes of the steps offered under these variants."""
+        found = self.table.outcomes.take(list(offered))
+        mean, spread, over = (
+            self._with_pairs(weighed.candidates, array, found.codes)[:, [*rows, 0]].astype(float)
+            for array in (found.mean, found.spread, found.over)
+        )
+        weight, acting = weighed.posterior.probability[rows], weighed.candidates.acting[rows]
+        codes = outcome.outcome_codes(mean, spread, over) if len(offered) else found.codes
+        made = np.zeros((len(offered), outlook.OUTCOMES, len(rows)))
+        for place, k in enumerate(offered):
+            step = self.table.steps[k]
+            if step.kind == "look":
+                table = np.asarray(weighed.predictor.look(step.at)[1])[rows]
+            else:
+                shown = mean[place] if step.kind == "symptom" else None
+                table = _come_and_go(_as_table(codes[place], shown), acting)
+            made[place] = outlook.few_outcomes(weight, table).T
+        return made
+
+    def _scored(self, weighed: Weighed, state: JobState, step: steps.Step) -> Scored:
+        k = self.table.steps.index(step)
+        costs = self._cost(state, step, self._bays[k], self._needed_anyway(weighed))
+        return Scored(step, self.bits(weighed, k), *costs)
+
+
+def _as_table(codes: Array, yes: Array | None) -> Array:
+    """(S, O) outcomes: one for each code of a reading, no and yes of a symptom."""
+    if yes is not None:
+        return np.column_stack([1 - yes, yes])
+    names, place = np.unique(codes, return_inverse=True)
+    return np.eye(len(names))[place]
+
+
+def _come_and_go(table: Array, acting: Array) -> Array:
+    """Without the last row, the healthy machine: what comes and goes shows that while it does not act."""
+    return np.asarray(acting[:, None] * table[:-1] + (1 - acting[:, None]) * table[-1])
+
+
+def _names(weighed: Weighed, row: int) -> tuple[str, ...]:
+    return weighed.candidates.repairs_of(int(weighed.candidates.group_of[row]))
+
+
+# ---- as arrays --------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, eq=False)
+class View:
+    """The problem of one job, and what its indices stand for: steps, and sets of repairs (the last: handing over)."""
+
+    problem: problem.Problem
+    steps: tuple[steps.Step, ...]
+    repairs: tuple[tuple[str, ...], ...]
+
+    def way(self, option: choose.Option) -> Way:
+        """An option in the words of the machine."""
+        which = option.action.which
+        if option.action.kind == "test":
+            return Way(self.steps[which], (), option.expected_cost, option.danger)
+        hands_over = which == len(self.repairs) - 1
+        return Way(None, self.repairs[which], option.expected_cost, option.danger, hands_over)
+
+
+def _danger(view: View, found: choose.Choice) -> int:
+    return int(view.problem.danger[found.action.which]) if found.action.kind == "test" else 0
+
+
+def _with_unexplained(few: outlook.Condensed, unexplained: float) -> outlook.Condensed:
+    """With a last column for what the file does not say and for what has no column, which no step tells from the rest.
+
+    If it could show anything, every step would seem to tell something about it, and does not.
+    """
+    weight = unexplained + few.lost
+    if weight < LEAST_UNEXPLAINED:
+        return few
+    usual = few.shows @ (few.prior / few.prior.sum())
+    return outlook.Condensed(
+        np.append(few.prior, weight),
+        np.append(few.repair_of, -1),
+        np.concatenate([few.shows, usual[:, :, None]], axis=2),
+        0.0,
+    )
+
+
+class Modes:
+    """The conditions that the steps offered need, as modes; DEAD is isolated, however it is set."""
+
+    DEAD = 1
+
+    def __init__(self, now: Condition | None, offered: Sequence[steps.Step]) -> None:
+        self.now = now
+        wanted = dict.fromkeys(step.condition for step in offered if step.condition)
+        self.known: list[Condition | None] = [now, None, *(at for at in wanted if at != now)]
+
+    def of(self, step: steps.Step, bays: tuple[str, ...]) -> int:
+        """The mode of a step: a look from outside fits any, one inside wants the machine isolated."""
+        if step.condition is None:
+            return self.DEAD if bays else problem.ANY_MODE
+        return 0 if step.condition == self.now else self.known.index(step.condition, 2)
+
+    def switching(self) -> Array:
+        """(M, M) minutes from each mode to each."""
+        return np.array([[self._minutes(a, b) for b in range(len(self.known))] for a in range(len(self.known))])
+
+    def _minutes(self, a: int, b: int) -> float:
+        was, at = self.known[a], self.known[b]
+        if a == b or (b == 0 and at is None):
+            return 0.0
+        isolated = a == self.DEAD or (was is not None and was.isolated)
+        if b == self.DEAD:
+            return 0.0 if isolated else minutes.ISOLATE
+        assert at is not None
+        return minutes.changing(Condition(at.setting, True) if a == self.DEAD else was, at)
+
+
+def _view(
+    asked: Ahead, state: JobState, few: outlook.Condensed, offered: list[int], names: dict[int, tuple[str, ...]]
+) -> View:
+    machine = asked.bench.machine
+    chosen = [asked.table.steps[k] for k in offered]
+    modes = Modes(state.condition, chosen)
+    repairs = _Repairs(asked, state, [names[n] for n in dict.fromkeys(few.repair_of.tolist()) if n >= 0])
+    made = problem.build(
+        few.prior, _tests(asked, state, few.shows, chosen, modes), repairs.as_arrays(few.repair_of, names),
+        _bays(machine, state), modes.switching(),
+    )  # fmt: skip
+    return View(made, tuple(chosen), (*repairs.sets, ()))
+
+
+def _bays(machine: model.Machine, state: JobState) -> problem.Bays:
+    """The bays; what is open costs nothing more."""
+    place = {name: number for number, name in enumerate(machine.bays)}
+    closed = [(bay, name not in state.open_bays) for name, bay in machine.bays.items()]
+    return problem.Bays(
+        [place.get(bay.behind, problem.OUTSIDE) for bay, _ in closed],
+        [bay.open_minutes * shut for bay, shut in closed],
+        [bay.close_minutes * shut for bay, shut in closed],
+    )
+
+
+def _numbers(machine: model.Machine, bays: Sequence[str]) -> list[int]:
+    place = {name: number for number, name in enumerate(machine.bays)}
+    return [place[bay] for bay in bays if bay in place]
+
+
+def _tests(
+    asked: Ahead, state: JobState, shows: Array, chosen: Sequence[steps.Step], modes: Modes
+) -> problem.Tests:
+    machine = asked.bench.machine
+    bays = [steps.bays_needed(machine, step) for step in chosen]
+    return problem.Tests(
+        shows,
+        [ITSELF[step.kind] + _shutting(machine, state, step) for step in chosen],
+        [_numbers(machine, some) for some in bays],
+        [modes.of(step, some) for step, some in zip(chosen, bays, strict=True)],
+        (),
+        [int(step.live) for step in chosen],
+    )
+
+
+def _shutting(machine: model.Machine, state: JobState, step: steps.Step) -> float:
+    """Minutes to close what must be closed for the machine to run, and to open it again."""
+    shut = [machine.bays[bay] for bay in score.shut_to_run(machine, state, step)]
+    return sum(bay.open_minutes + bay.close_minutes for bay in shut)
+
+
+class _Repairs:
+    """Sets of repairs with their prices; the last cures what the file does not say and what cannot be reached."""
+
+    def __init__(self, asked: Ahead, state: JobState, sets: list[tuple[str, ...]]) -> None:
+        self.machine, self.sets = asked.bench.machine, sets
+        self.known = {fault.repair.name: fault.repair for fault in asked.bench.faults}
+        self.bays = [tuple(bay for name in names for bay in self.known[name].bays) for names in sets]
+        self.barred = [refusals.bars(self.machine, state.refused, bays) for bays in self.bays]
+
+    def as_arrays(self, repair_of: Array, names: dict[int, tuple[str, ...]]) -> problem.Repairs:
+        """The repairs of these columns; a repair number below zero, and a barred one, is handed over."""
+        last = len(self.sets)
+        cures = np.zeros((last + 1, len(repair_of)), bool)
+        for column, number in enumerate(repair_of.tolist()):
+            row = self.sets.index(names[number]) if number >= 0 else last
+            cures[last if row < last and self.barred[row] else row, column] = True
+        price = [*(self._price(some) for some in self.sets), prices.HANDING_OVER.minutes]
+        bays = [*(_numbers(self.machine, some) for some in self.bays), []]
+        return problem.Repairs(cures, price, bays, [*(Modes.DEAD if some else problem.ANY_MODE for some in bays)])
+
+    def _price(self, names: tuple[str, ...]) -> float:
+        """All of a set are made before the machine is tried."""
+        if not names:
+            return prices.NOTHING.minutes
+        each = [prices.price(self.known[name]) for name in names]
+        return sum(one.work + one.part for one in each) + prices.PROOF + prices.AGAIN

@@ -1,0 +1,132 @@
+"""Every step of a plan passed through the safety automaton: what must come before it, in order, with its cautions.
+
+Knows the machine, how it stands before and after a step, and `work.safety`; chooses nothing. A step that the automaton
+refuses raises errors.Refused here, whoever chose it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import NamedTuple
+
+from halfsplit.machine import model
+from halfsplit.plan import score
+from halfsplit.plan.steps import Step
+from halfsplit.predict.readings import DEAD_METERS
+from halfsplit.work import safety
+from halfsplit.work.hazards import CAUTIONS, Kind
+from halfsplit.work.state import JobState, with_fronts
+
+
+class Doing(NamedTuple):
+    """One thing to do. `at`: the bay that is opened or closed, the terminal whose wires come off or go back."""
+
+    step: safety.Step
+    at: str = ""
+
+    @property
+    def kind(self) -> Kind:
+        """What kind of step it is."""
+        return self.step.kind
+
+
+class Safely(NamedTuple):
+    """All that is done for one step, in order, the step itself last; and the automaton's state afterwards."""
+
+    doings: tuple[Doing, ...]
+    state: safety.State
+
+    @property
+    def cautions(self) -> tuple[str, ...]:
+        """The cautions to be shown and acknowledged on the way: signal word (ANSI Z535) and what to do."""
+        shown = [doing.step.hazard for doing in self.doings if doing.step.hazard]
+        return tuple("{}: {}".format(*CAUTIONS[hazard]) for hazard in shown)
+
+
+def facts(machine: model.Machine) -> safety.Facts:
+    """What kind of machine it is to the automaton. One feed: the plug or the breaker takes off all of it."""
+    return safety.Facts(
+        feeds=1,
+        capacitor=any(isinstance(element, model.Capacitor) for element in machine.elements.values()),
+        gas=any("gas" in part.type.split() for part in machine.parts.values()),
+        heats=bool(machine.warmths),
+    )
+
+
+def begin(machine: model.Machine) -> safety.State:
+    """The machine as it is found: all of it dangerous until shown not to be."""
+    return safety.begin(facts(machine))
+
+
+def kind_of(step: Step, inside: bool) -> Kind:
+    """What a step is to the automaton. A machine is watched at work through its covers, or beside open ones."""
+    if step.kind == "look":
+        return Kind.LOOK
+    if step.kind == "symptom":
+        return Kind.WATCH if inside else Kind.RUN
+    assert step.probe is not None
+    if step.probe.meter in DEAD_METERS:
+        return Kind.OHMS
+    return Kind.AMPS if step.probe.meter == "amps" else Kind.VOLTS
+
+
+def prepared(machine: model.Machine, safe: safety.State, before: JobState, after: JobState, step: Step) -> Safely:
+    """What to do, in order, for a step that takes the machine from `before` to `after`.
+
+    Bays that are open count as the inside of the machine, wherever the leads go. Raises errors.Refused where no
+    preparation makes the step safe.
+    """
+    doings: list[Doing] = []
+    stands = _Stands(set(before.open_bays), _off(before))
+    for doing in _wanted(machine, before, after, step):
+        for one in (*(Doing(ready) for ready in safety.prepare(safe, doing.step)), doing):
+            safe = stands.still(safety.after(safe, one.step), one)
+            doings.append(one)
+    return Safely(tuple(doings), safe)
+
+
+class _Stands(NamedTuple):
+    """Open bays and terminals without their wires: closing one bay leaves the machine open while others are."""
+
+    bays: set[str]
+    terminals: set[str]
+
+    def still(self, safe: safety.State, one: Doing) -> safety.State:
+        """The automaton's state after one thing more."""
+        if not one.at:
+            return safe
+        added = {Kind.OPEN: self.bays, Kind.LIFT: self.terminals}
+        taken = {Kind.CLOSE: self.bays, Kind.REFIT: self.terminals}
+        if one.kind in added:
+            added[one.kind].add(one.at)
+        elif one.kind in taken:
+            taken[one.kind].discard(one.at)
+        return safe._replace(opened=bool(self.bays), lifted=bool(self.terminals))
+
+
+def _off(state: JobState) -> set[str]:
+    """The terminals whose wires are off."""
+    return set(state.condition.lift) if state.condition else set()
+
+
+def _wanted(machine: model.Machine, before: JobState, after: JobState, step: Step) -> Iterator[Doing]:
+    """Wires put back, bays closed, bays opened, wires taken off, and the step; each in the order of the bays."""
+    was, now = _off(before), _off(after)
+    order = list(with_fronts(machine, tuple(machine.bays)))
+    for terminal in sorted(was - now):
+        yield Doing(safety.Step(Kind.REFIT, inside=bool(before.open_bays)), terminal)
+    for bay in sorted(before.open_bays - after.open_bays, key=order.index, reverse=True):
+        yield Doing(safety.Step(Kind.CLOSE), bay)
+    for bay in sorted(after.open_bays - before.open_bays, key=order.index):
+        yield Doing(safety.Step(Kind.OPEN), bay)
+    for terminal in sorted(now - was):
+        yield Doing(safety.Step(Kind.LIFT, inside=bool(after.open_bays)), terminal)
+    yield Doing(_itself(machine, after, step))
+
+
+def _itself(machine: model.Machine, after: JobState, step: Step) -> safety.Step:
+    inside = bool(after.open_bays)
+    kind = kind_of(step, inside)
+    if kind is Kind.VOLTS and not score.powered(machine, step):
+        return safety.Step(Kind.SUPPLY)
+    return safety.Step(kind, inside=inside)

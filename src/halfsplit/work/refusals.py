@@ -1,0 +1,48 @@
+"""What a person cannot do on this job: a bay that will not open, a meter without a function, nobody to help.
+
+Stands in `JobState.refused`, beside single steps that were refused. Knows bays and meters; chooses nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from halfsplit.machine import model
+from halfsplit.work.state import with_fronts
+
+
+@dataclass(frozen=True)
+class CannotOpen:
+    """A bay that will not open, and so none behind it."""
+
+    bay: str
+
+
+@dataclass(frozen=True)
+class NoMeter:
+    """A function that the meter lacks: amps where there is no clamp."""
+
+    function: str
+
+
+@dataclass(frozen=True)
+class NoHelper:
+    """Nobody to help: no bay that takes two people."""
+
+
+def bars(machine: model.Machine, refused: Iterable[object], bays: tuple[str, ...], meter: str = "") -> bool:
+    """Whether a refusal stands in the way of working in these bays with this function of the meter ("": none)."""
+    behind = with_fronts(machine, bays)
+    return any(_bars(machine, one, behind, meter) for one in refused)
+
+
+def _bars(machine: model.Machine, one: object, behind: tuple[str, ...], meter: str) -> bool:
+    match one:
+        case CannotOpen(bay):
+            return bay in behind
+        case NoMeter(function):
+            return function == meter
+        case NoHelper():
+            return any(machine.bays[bay].people > 1 for bay in behind)
+    return False
