@@ -71,8 +71,12 @@ class Bench:
         self.operation = Operation(machine)
         self.faults = listing.faults(machine)
         self.singles = cs.singles(self.operation.assembly, self.faults, worked_on_before)
-        self.predictor = Predictor(self.operation, self.singles, self.meter)
-        self.kept = Kept(self.predictor)
+        self.predict_with(Predictor(self.operation, self.singles, self.meter))
+
+    def predict_with(self, predictor: Predictor) -> None:
+        """Takes the predictions of the single faults from this predictor from now on."""
+        self.predictor = predictor
+        self.kept = Kept(predictor)
 
     def weigh(self, findings: Sequence[f.Finding], with_pairs: bool = True) -> Weighed:
         """The posterior of the single faults, and of pairs where they leave something unexplained."""

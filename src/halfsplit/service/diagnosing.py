@@ -14,6 +14,8 @@ from halfsplit.modes import listing
 from halfsplit.plan.score import Adviser
 from halfsplit.service import advising, remembering
 
+MISFIT = 0.02
+"""Where something the file does not say is likelier than this, the finding that fits worst is sought and named."""
 UNEXPLAINED = "something this file does not say"
 
 
@@ -44,7 +46,7 @@ def diagnose(
 
 def _told(weighed: Weighed, adviser: Adviser, why: str) -> dict[str, Any]:
     ranked = weighed.ranked()
-    worst = weighed.worst_fit()
+    worst = weighed.worst_fit() if weighed.unexplained > MISFIT else None
     told = {"why": reasons(weighed, chosen(ranked, why))} if why else {}
     return {
         "candidates": [candidate(one) for one in ranked],

@@ -60,7 +60,7 @@ def bench(machine: model.Machine, key: str, worked_on_before: bool = False) -> B
     """A bench that remembers what was predicted for the machine of this key."""
     made = Bench(machine, worked_on_before)
     memory = kept.get(kept.key("predictions", key), CLASSES | kept.arrays())
-    made.predictor = Remembering(made.predictor, memory if _fits(memory, made) else Memory())
+    made.predict_with(Remembering(made.predictor, memory if _fits(memory, made) else Memory()))
     return made
 
 
