@@ -88,7 +88,7 @@ def _add(total: Count, name: str, good: slips.Good, slip: slips.Slip) -> None:
 
 def table(most: int) -> Iterator[str]:
     """The table of all kinds, and what was missed or misplaced."""
-    yield from ("| slip | planted | matter | found | placed |", "|---|--:|--:|--:|--:|")
+    yield from ("| slip | planted | matter, or are found | found | placed |", "|---|--:|--:|--:|--:|")
     missed = []
     for kind in slips.SLIPS:
         found = count(kind, dict.fromkeys(FILES, most))
