@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from pathlib import Path
 
 import pytest
 
@@ -13,6 +14,7 @@ from halfsplit.machine.complaints import Complaints
 from halfsplit.operate.effect import HEALTHY
 from halfsplit.predict import healthy, mending
 from halfsplit.service import checking
+from tests.cli.words import run
 
 
 @dataclass(frozen=True)
@@ -158,3 +160,18 @@ def test_later_stages_wait_for_earlier_ones() -> None:
     assert catalogue.apply(Survey(sheet), complaints)
     assert isinstance(complaints, Complaints)
     assert all("shorted" in problem.message for problem in complaints.problems)
+
+
+def test_check_ends_with_one_for_what_a_machine_would_do(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """A file that can be read and is wired wrongly ends the command with 1, its problems in the document."""
+    place = tmp_path / "mine.yaml"
+    place.write_text(MADE["load never off"].text(), encoding="utf-8")
+    ended = run(capsys, "check", str(place), "--json")
+    assert ended.code == 1
+    assert any("works in every setting" in problem["message"] for problem in ended.data["problems"])
+
+
+def test_wire_that_goes_nowhere_is_not_run() -> None:
+    """A wire from a terminal to itself is told by the static rules, and the machine is not run."""
+    text = library.text(WATER).replace("limit.4  upper element.2", "limit.4  limit.4")
+    assert any("to itself" in problem.message for problem in checking.examine_text(text, "slip")[1])
