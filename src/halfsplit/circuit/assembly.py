@@ -68,8 +68,9 @@ class Assembly:
 
     def _feeds(self, wire: model.Wire, terminal: str) -> bool:
         """Whether a wire comes from the house to a terminal of the machine."""
-        here, (there,) = model.part_of(terminal), {model.part_of(end) for end in wire.ends if end != terminal}
-        return self.machine.parts[there].house and not self.machine.parts[here].house
+        there = [model.part_of(end) for end in wire.ends if end != terminal]
+        own = not self.machine.parts[model.part_of(terminal)].house
+        return own and any(self.machine.parts[part].house for part in there)
 
     def _branch_ends(self) -> list[tuple[str, str, str]]:
         elements = [(e.name, *e.ends) for e in self.machine.elements.values()]

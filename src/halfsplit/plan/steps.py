@@ -66,13 +66,15 @@ def _let_go(machine: model.Machine, setting: conditions.Setting) -> dict[str, st
 
 
 def live_settings(machine: model.Machine) -> list[conditions.Setting]:
-    """Live settings: plugged in and left alone, and the named ones at rest's warmth and at work's, the next one.
+    """Live settings: plugged in and left alone, and the named ones; at the warmth that they name.
 
-    Warmer ones (overheated) are nothing to bring about on purpose under power.
+    Where they name none, at rest's warmth and at work's, the next one: warmer ones (overheated) are nothing to
+    bring about on purpose under power.
     """
     found = [conditions.condition(machine).setting]
     for setting in machine.settings.values():
-        for warmth in machine.warmths[:2] or ("",):
+        named = dict(setting).get(conditions.WARMTH)
+        for warmth in (named,) if named else machine.warmths[:2] or ("",):
             given = dict(setting) | ({conditions.WARMTH: warmth} if warmth else {})
             found.append(conditions.condition(machine, given).setting)
     return list(dict.fromkeys(found))
