@@ -1,0 +1,82 @@
+"""Steps of random sessions on the machines of the library, read by a watcher that keeps its own account."""
+
+from __future__ import annotations
+
+from functools import cache
+
+import numpy as np
+import pytest
+
+from halfsplit.evidence.weighing import Bench
+from halfsplit.machine import loading
+from halfsplit.plan import safely, score
+from halfsplit.rehearse.random_steps import Sessions
+from halfsplit.work import safety
+from halfsplit.work.hazards import CAUTIONS, Hazard, Kind
+from tests.rehearse.watcher import Watcher
+
+MACHINES = ["vented-dryer", "water-heater", "refrigerator"]
+COUNT = 200
+
+
+@cache
+def sessions(name: str) -> Sessions:
+    """The random sessions of a machine."""
+    return Sessions(score.Adviser(Bench(loading.load(name))))
+
+
+def watched(name: str, count: int) -> tuple[set[str], set[Kind]]:
+    """The dangers found in so many sessions, and the kinds of thing done in them."""
+    made, found, kinds = sessions(name), set(), set()
+    machine = made.asked.bench.machine
+    for number in range(count):
+        watcher = Watcher(machine, safely.facts(machine).capacitor)
+        for _, step, done in made.session(np.random.default_rng([7, number])):
+            found |= set(watcher.reads(step, done.doings))
+            kinds |= {doing.kind for doing in done.doings}
+    return found, kinds
+
+
+@pytest.mark.parametrize("name", MACHINES)
+def test_no_random_session_is_unsafe(name: str) -> None:
+    """Blind choice, refused steps, bays that will not open, no clamp, nobody to help: nothing that could hurt."""
+    found, kinds = watched(name, COUNT)
+    assert not found
+    assert {Kind.OHMS, Kind.VOLTS, Kind.LOOK, Kind.LIFT, Kind.REFIT, Kind.OPEN, Kind.PROVE_BOND} <= kinds
+    assert Kind.RUN in kinds
+
+
+@pytest.mark.parametrize(
+    ("kind", "dropped"),
+    [
+        (Kind.OHMS, {"power": "off"}),
+        (Kind.VOLTS, {"meter": False}),
+        (Kind.OPEN, {"power": ""}),
+        (Kind.PROVE_DEAD, {"meter": False}),
+        (Kind.WATCH, {"cautions": frozenset({Hazard.LIVE})}),
+        (Kind.LIFT, {"power": ""}),
+    ],
+)
+def test_the_watcher_sees_a_need_that_is_dropped(
+    kind: Kind, dropped: dict[str, object], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The watcher is not blind: with any one need left out it finds a danger on the dryer."""
+    monkeypatch.setitem(safety.NEEDS, kind, safety.NEEDS[kind]._replace(**dropped))  # type: ignore[arg-type]
+    assert watched("vented-dryer", COUNT)[0]
+
+
+def test_a_live_reading_shows_its_caution_once_a_power_state() -> None:
+    """The caution stands in ANSI's words at the first live reading, and not again while the power stays on."""
+    made, word = sessions("vented-dryer"), "{}: {}".format(*CAUTIONS[Hazard.LIVE])
+    asked = 0
+    for number in range(COUNT):
+        told = False
+        for _, _, done in made.session(np.random.default_rng([8, number])):
+            for doing in done.doings:
+                if doing.kind is Kind.ISOLATE:
+                    told = False
+                if doing.step.hazard is Hazard.LIVE:
+                    assert not told
+                    assert word in done.cautions
+                    told, asked = True, asked + 1
+    assert asked > COUNT

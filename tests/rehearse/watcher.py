@@ -1,0 +1,107 @@
+"""Reads what is done in a session, thing after thing, and says what could hurt somebody. Keeps its own account.
+
+Knows the words of the steps and where leads and hands go; nothing of needs, nor of the state that the automaton keeps.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from halfsplit.machine import model
+from halfsplit.plan.safely import Doing
+from halfsplit.plan.steps import Step
+from halfsplit.work.hazards import Hazard, Kind
+
+HANDS = {Kind.OHMS, Kind.LIFT, Kind.REFIT, Kind.REPAIR, Kind.DISCHARGE}
+LEADS_LIVE = {Kind.VOLTS, Kind.AMPS, Kind.SUPPLY}
+AT_WORK = {Kind.VOLTS, Kind.AMPS, Kind.WATCH, Kind.RUN, Kind.ENERGISE}
+
+
+class Watcher:
+    """One session: what is physically so, and what was shown since the power was last changed."""
+
+    def __init__(self, machine: model.Machine, capacitor: bool) -> None:
+        self.machine, self.stores = machine, capacitor
+        self.live, self.charged, self.earth = True, capacitor, False
+        self.open: set[str] = set()
+        self.off: set[str] = set()
+        self.since: list[Kind] = []
+        self.told: set[Hazard] = set()
+        self.bonded = False
+
+    def reads(self, step: Step, doings: tuple[Doing, ...]) -> Iterator[str]:
+        """Every danger in what is done for one step, and where the step that is done is not the one advised."""
+        for doing in doings:
+            yield from self._dangers(doing)
+            self._then(doing)
+        yield from self._other_than(step, doings[-1].kind)
+
+    def _dangers(self, doing: Doing) -> Iterator[str]:
+        kind, dead = doing.kind, not self.live and self._proved_dead()
+        inside, stopped = bool(self.open), any(not self.machine.bays[bay].runs for bay in self.open)
+        rules = {
+            "hands on what is not proved dead": kind in HANDS and not dead,
+            "a look inside what is not proved dead": kind is Kind.LOOK and inside and not dead,
+            "hands inside while charged": kind in HANDS - {Kind.DISCHARGE} and inside and self.charged,
+            "live leads on a meter not proven": kind in LEADS_LIVE and self._last_proof() is not Kind.PROVE_METER,
+            "live leads without the caution": kind in LEADS_LIVE and Hazard.LIVE not in self.told,
+            "energised, wires off": kind in AT_WORK and bool(self.off),
+            "energised uncovered, frame unsure": kind in AT_WORK and inside and not self.bonded,
+            "run uncovered as if covered": kind is Kind.RUN and inside,
+            "watched without the caution": kind is Kind.WATCH and Hazard.MOVING not in self.told,
+            "covers moved while live": kind in (Kind.OPEN, Kind.CLOSE) and self.live,
+            "run open though it stops when open": kind in AT_WORK and stopped,
+            "a reading at work on a machine that is off": kind in AT_WORK - {Kind.ENERGISE} and not self.live,
+            "a bay before the one in front": kind is Kind.OPEN and doing.at != "" and not self._front_open(doing.at),
+        }
+        yield from (f"{name}: {kind} {doing.at}" for name, broken in rules.items() if broken)
+
+    def _front_open(self, bay: str) -> bool:
+        return self.machine.bays[bay].behind in {"outside", *self.open}
+
+    def _last_proof(self) -> Kind | None:
+        return next((k for k in reversed(self.since) if k in (Kind.PROVE_METER, Kind.PROVE_DEAD)), None)
+
+    def _proved_dead(self) -> bool:
+        """Live, dead, live: the meter proven, dead tested for against a proved earth, the meter proven again."""
+        proofs = [k for k in self.since if k in (Kind.PROVE_METER, Kind.PROVE_DEAD)]
+        return self.earth and any(
+            proofs[i : i + 3] == [Kind.PROVE_METER, Kind.PROVE_DEAD, Kind.PROVE_METER] for i in range(len(proofs))
+        )
+
+    def _then(self, doing: Doing) -> None:
+        kind = doing.kind
+        if kind in (Kind.ISOLATE, Kind.ENERGISE):
+            self.live, self.since = kind is Kind.ENERGISE, []
+            self.told = {Hazard.LIVE} & self.told if self.live else set()
+            self.charged |= self.live and self.stores
+        self.since.append(kind)
+        if doing.step.hazard:
+            self.told.add(doing.step.hazard)
+        self.earth |= kind is Kind.PROVE_EARTH
+        self.charged &= kind is not Kind.DISCHARGE
+        self.bonded = kind is Kind.PROVE_BOND or (self.bonded and kind not in (Kind.OPEN, Kind.LIFT, Kind.REPAIR))
+        self._places(doing)
+
+    def _places(self, doing: Doing) -> None:
+        if doing.kind is Kind.OPEN:
+            self.open.add(doing.at)
+        if doing.kind is Kind.CLOSE:
+            self.open = self.open - {doing.at} if doing.at else set()
+        if doing.kind is Kind.LIFT:
+            self.off.add(doing.at)
+        if doing.kind is Kind.REFIT:
+            self.off = self.off - {doing.at} if doing.at else set()
+
+    def _other_than(self, step: Step, done: Kind) -> Iterator[str]:
+        """The last thing done must be the step that was advised, in the power that it was advised for."""
+        meter = step.probe.meter if step.probe else step.kind
+        fits = {
+            "ohms": {Kind.OHMS}, "volts": {Kind.VOLTS, Kind.SUPPLY}, "amps": {Kind.AMPS},
+            "low-impedance volts": {Kind.VOLTS, Kind.SUPPLY},
+            "look": {Kind.LOOK}, "symptom": {Kind.RUN, Kind.WATCH},
+        }  # fmt: skip
+        if done not in fits[meter]:
+            yield f"another step than advised: {done} for {meter}"
+        if step.condition and set(step.condition.lift) != self.off:
+            yield f"other wires off than the step says: {sorted(self.off)}"
