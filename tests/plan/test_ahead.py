@@ -1,0 +1,147 @@
+"""The planner on real machines: what it is given fits the machine and the posterior, and what it advises can be done."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import cache
+
+import numpy as np
+import pytest
+
+from halfsplit.evidence import finding as f
+from halfsplit.evidence.weighing import Bench, Weighed
+from halfsplit.machine import loading
+from halfsplit.plan import ahead, choose, outlook, problem, safely, score, steps
+from halfsplit.plan.rollout import Budget
+from halfsplit.rehearse import play
+from halfsplit.work import minutes, prices, refusals
+from halfsplit.work.state import JobState, with_fronts
+
+QUICK = choose.Limits(exact_nodes=0, first=60, budget=Budget(nodes=60, level=1, cut=0.1, trim=0.05, steps=4, order=2))
+COMPLAINTS = {
+    "water-heater": [f.Perceived("water gets hot", False, None, "owner")],
+    "refrigerator": [f.Perceived("compressor runs", False, None, "owner")],
+}
+
+
+@cache
+def planner(name: str) -> ahead.Ahead:
+    """The planner of a machine, at a budget that tests can wait for."""
+    return ahead.Ahead(score.Adviser(Bench(loading.load(name))), QUICK)
+
+
+def weighed(name: str) -> Weighed:
+    """What is believed after the owner's complaint."""
+    return planner(name).bench.weigh(COMPLAINTS[name], with_pairs=False)
+
+
+@pytest.mark.parametrize("name", COMPLAINTS)
+def test_the_arrays_hold_the_posterior(name: str) -> None:
+    """Each set of repairs is as likely in the arrays as in the posterior, but for the little that was cut."""
+    view, believed = planner(name).view(weighed(name), JobState()), weighed(name)
+    chances = view.problem.cures @ view.problem.prior
+    for repairs, chance in zip(view.repairs[:-1], chances, strict=False):
+        assert chance == pytest.approx(believed.by_repair[repairs], abs=2 * outlook.CUT)
+    assert len(view.problem.prior) <= outlook.FAULTS + 1
+    assert chances[-1] >= believed.unexplained * 0.9
+
+
+@pytest.mark.parametrize("name", COMPLAINTS)
+def test_minutes_are_those_of_the_cost_of_a_step(name: str) -> None:
+    """What a step takes in the arrays is what it costs from here, but for isolating before a live step's bay opens."""
+    asked, state = planner(name), JobState()
+    view = asked.view(weighed(name), state)
+    taken = view.problem.at(0, 0).test
+    for step, found in zip(view.steps, taken, strict=True):
+        cost = score.cost_of(asked.bench.machine, state, step)
+        powered = step.condition is not None and not step.condition.isolated
+        assert 0 <= cost.minutes - found <= (minutes.ISOLATE if powered and cost.opening else 1e-9) + 1e-9
+
+
+def test_what_is_open_costs_nothing_more() -> None:
+    """With its bay open a reading takes its own minute and the change of power, and no opening."""
+    asked = planner("water-heater")
+    view = asked.view(weighed("water-heater"), JobState(open_bays=frozenset(asked.bench.machine.bays)))
+    assert view.problem.bay_minutes.tolist() == [0.0] * len(asked.bench.machine.bays)
+
+
+@pytest.mark.parametrize("name", COMPLAINTS)
+def test_the_budget_gives_the_same_answer_twice(name: str) -> None:
+    """The plan is counted in nodes, not in time."""
+    asked = planner(name)
+    assert asked.plan(weighed(name), JobState()) == asked.plan(weighed(name), JobState())
+
+
+@pytest.mark.parametrize("name", COMPLAINTS)
+def test_the_cost_lies_between_its_bounds(name: str) -> None:
+    """No plan costs less than the fault told for nothing, none more than repairs one after another."""
+    asked = planner(name)
+    view = asked.view(weighed(name), JobState())
+    node = choose.Search(view.problem, QUICK.budget).nodes.root(problem.start(view.problem))
+    expected = asked.plan(weighed(name), JobState()).way.expected
+    assert node.bound - 1e-6 <= expected <= node.in_order + QUICK.excess
+
+
+@pytest.mark.parametrize("name", COMPLAINTS)
+def test_refusals_are_planned_around(name: str) -> None:
+    """No step is advised that was refused, in a bay that will not open, or with a meter that is not there."""
+    asked, machine = planner(name), planner(name).bench.machine
+    first = asked.next_steps(weighed(name), JobState(), 6)
+    bay = list(machine.bays)[-1]
+    refused = frozenset({first[0].step, refusals.CannotOpen(bay), refusals.NoMeter("ohms")})
+    found = [scored.step for scored in asked.next_steps(weighed(name), JobState(refused=refused), 6)]
+    assert first[0].step not in found
+    for step in found:
+        assert bay not in with_fronts(machine, steps.bays_needed(machine, step))
+        assert step.probe is None or step.probe.meter != "ohms"
+
+
+def test_a_repair_that_cannot_be_reached_is_handed_over() -> None:
+    """With every bay refused what is left is to hand over, and the plan says so."""
+    asked = planner("water-heater")
+    refused = frozenset(refusals.CannotOpen(bay) for bay in asked.bench.machine.bays)
+    state = JobState(refused=refused | set(asked.table.steps))
+    planned = asked.plan(weighed("water-heater"), state)
+    assert planned.way.step is None
+    assert any(way.hands_over for way in (planned.way, *planned.others))
+
+
+def test_a_sure_repair_is_advised_without_a_step() -> None:
+    """When a look has shown the mark of one repair, no step is worth its minutes."""
+    asked = planner("water-heater")
+    mark = next(v for v in asked.bench.predictor.look("tank")[0] if v not in (f.FINE, "something else"))
+    believed = asked.bench.weigh([f.Perceived("water on the floor", True, None, "owner"), f.Look("tank", mark)])
+    planned = asked.plan(believed, JobState())
+    assert planned.way.step is None
+    assert planned.way.repairs
+    assert asked.next_steps(believed, JobState()) == []
+
+
+@pytest.mark.parametrize("name", COMPLAINTS)
+def test_every_step_of_a_plan_can_be_made_safe(name: str) -> None:
+    """The automaton allows each advised step once what it asks for has been done."""
+    asked, machine = planner(name), planner(name).bench.machine
+    state = JobState()
+    safe = safely.begin(machine)
+    for scored in asked.next_steps(weighed(name), state, 6):
+        then = play.after(asked, state, scored.step)
+        made = safely.prepared(machine, safe, state, then, scored.step)
+        assert made.doings[-1].kind is safely.kind_of(scored.step, bool(then.open_bays)) or not scored.step.live
+        state, safe = then, made.state
+
+
+def test_a_wrong_repair_weighs_another_visit() -> None:
+    """A repair's price holds its work, its part at the hourly rate, the trial and another visit."""
+    fuse = replace(planner("water-heater").bench.faults[0].repair, minutes=10.0, price=45.0)
+    assert prices.price(fuse, hourly=90.0).minutes == pytest.approx(10 + 30 + prices.PROOF + prices.AGAIN)
+
+
+def test_condensing_keeps_the_probability() -> None:
+    """Columns beyond the limit join their repair's likeliest, and what has none is counted as lost."""
+    rng = np.random.default_rng(3)
+    prior, repair_of = rng.dirichlet(np.ones(50)), rng.integers(0, 9, 50)
+    shows = np.eye(4)[rng.integers(0, 4, (3, 50))].transpose(0, 2, 1)
+    few = outlook.condensed(prior, repair_of, shows, most=12)
+    assert few.prior.sum() + few.lost == pytest.approx(1.0)
+    assert len(few.prior) <= 12
+    assert np.allclose(few.shows.sum(axis=1), 1.0)
