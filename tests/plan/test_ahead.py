@@ -1,4 +1,4 @@
-"""The planner on real machines: what it is given fits the machine and the posterior, and what it advises can be done."""
+"""The planner on machines: what it is given fits the machine and the posterior; what it advises can be done."""
 
 from __future__ import annotations
 
@@ -12,6 +12,7 @@ from halfsplit.evidence import finding as f
 from halfsplit.evidence.weighing import Bench, Weighed
 from halfsplit.machine import loading
 from halfsplit.plan import ahead, choose, outlook, problem, safely, score, steps
+from halfsplit.plan.nodes import Nodes
 from halfsplit.plan.rollout import Budget
 from halfsplit.rehearse import play
 from halfsplit.work import minutes, prices, refusals
@@ -77,7 +78,7 @@ def test_the_cost_lies_between_its_bounds(name: str) -> None:
     """No plan costs less than the fault told for nothing, none more than repairs one after another."""
     asked = planner(name)
     view = asked.view(weighed(name), JobState())
-    node = choose.Search(view.problem, QUICK.budget).nodes.root(problem.start(view.problem))
+    node = Nodes(view.problem, QUICK.budget.trim).root(problem.start(view.problem))
     expected = asked.plan(weighed(name), JobState()).way.expected
     assert node.bound - 1e-6 <= expected <= node.in_order + QUICK.excess
 

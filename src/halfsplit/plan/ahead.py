@@ -17,7 +17,8 @@ from halfsplit.evidence import outcome
 from halfsplit.evidence.weighing import Weighed
 from halfsplit.machine import model
 from halfsplit.operate.condition import Condition
-from halfsplit.plan import choose, outlook, problem, score, steps
+from halfsplit.plan import barred, choose, outlook, problem, score, steps
+from halfsplit.plan.nodes import Nodes
 from halfsplit.plan.rollout import Budget
 from halfsplit.plan.score import Scored
 from halfsplit.work import minutes, prices, refusals
@@ -73,14 +74,23 @@ class Ahead(score.Adviser):
         return [self._scored(weighed, state, step) for step in found[:count]]
 
     def plan(self, weighed: Weighed, state: JobState) -> Planned:
-        """What to do now, and what that is expected to cost in all."""
+        """What to do now, and what that is expected to cost in all.
+
+        The best plan without any live step stands unless one with live steps costs less by more than the excess. The
+        rule is applied to whole plans: step by step, dead steps that tell little would for ever come before a live one.
+        """
         view = self.view(weighed, state)
-        found = choose.choose(view.problem, problem.start(view.problem), self.limits)
-        ways = [
-            view.way(choose.Option(found.action, found.expected_cost, 0.0, _danger(view, found))),
-            *map(view.way, found.alternatives),
-        ]
+        live = [int(k) for k in np.flatnonzero(view.problem.danger)]
+        found = self._chosen(barred.without(view.problem, tests=live))
+        if live and found.expected_cost > _bound(view.problem) + self.limits.excess:
+            free = self._chosen(view.problem)
+            found = free if free.expected_cost < found.expected_cost - self.limits.excess else found
+        advised = choose.Option(found.action, found.expected_cost, 0.0, _danger(view, found))
+        ways = [view.way(option) for option in (advised, *found.alternatives)]
         return Planned(ways[0], tuple(ways[1:]), found.how, found.nodes)
+
+    def _chosen(self, given: problem.Problem) -> choose.Choice:
+        return choose.choose(given, problem.start(given), self.limits._replace(excess=0.0))
 
     def view(self, weighed: Weighed, state: JobState) -> View:
         """The job as a problem of arrays."""
@@ -177,6 +187,11 @@ class View:
             return Way(self.steps[which], (), option.expected_cost, option.danger)
         hands_over = which == len(self.repairs) - 1
         return Way(None, self.repairs[which], option.expected_cost, option.danger, hands_over)
+
+
+def _bound(given: problem.Problem) -> float:
+    """What no plan can undercut [min]: the fault told for nothing after one step."""
+    return Nodes(given).root(problem.start(given)).bound
 
 
 def _danger(view: View, found: choose.Choice) -> int:

@@ -1,0 +1,58 @@
+"""Ways of working side by side: the same jobs for each, and figures that are what was played."""
+
+from __future__ import annotations
+
+from functools import cache
+
+import numpy as np
+import pytest
+
+from halfsplit.evidence.weighing import Bench
+from halfsplit.machine import loading
+from halfsplit.plan import ahead, choose, score
+from halfsplit.plan.rollout import Budget
+from halfsplit.rehearse import compare, play, trials
+from tools import write_plan_comparison
+
+QUICK = choose.Limits(exact_nodes=0, first=60, budget=Budget(nodes=60, level=1, cut=0.1, trim=0.05, steps=4, order=2))
+
+
+@cache
+def rehearsal() -> trials.Rehearsal:
+    """Jobs on the smallest machine of the library."""
+    machine = loading.load("water-heater")
+    return trials.Rehearsal(score.Adviser(Bench(machine)), trials.Asked(machine, 5))
+
+
+def test_the_same_way_twice_differs_in_nothing() -> None:
+    """A way against itself takes the same minutes on every job."""
+    one = play.as_advised(rehearsal().adviser)
+    first, second = compare.compare(rehearsal(), {"once": one, "again": one}, 4)
+    assert (second.more, second.error) == (0.0, 0.0)
+    assert second.minutes == first.minutes
+
+
+def test_the_planner_is_followed() -> None:
+    """Every job that the planner plays ends in a repair, with no unsafe step, and takes minutes."""
+    asked = ahead.Ahead(rehearsal().adviser, QUICK)
+    following = compare.Following(rehearsal(), compare.looking_ahead(asked))
+    played = list(trials.run(following, 4))
+    assert all(p.repairs and p.minutes > 0 and not p.unsafe_steps for p in played)
+    found = compare.compared("ahead", played, np.zeros(4))
+    assert found.minutes == pytest.approx(sum(p.minutes for p in played) / 4)
+    assert found.right_first == sum(p.right_first for p in played) / 4
+
+
+def test_a_table_is_put_in_its_place() -> None:
+    """The rows of one machine are replaced and all else stays; a page without the place is refused."""
+    page = "a\n<!-- table x -->\nold\n<!-- end x -->\nb\n"
+    assert write_plan_comparison.written(page, "x", "new\n") == page.replace("old", "new")
+    with pytest.raises(ValueError, match="no place for y"):
+        write_plan_comparison.written(page, "y", "new\n")
+
+
+def test_the_page_has_a_place_for_every_machine() -> None:
+    """Each machine that the tool plays has its table in the page."""
+    page = write_plan_comparison.PAGE.read_text(encoding="utf-8")
+    for name in write_plan_comparison.MACHINES:
+        assert write_plan_comparison.written(page, name, "rows\n") != page
