@@ -83,12 +83,18 @@ def test_values_are_drawn_within_tolerance_and_together() -> None:
     for name, element in machine.elements.items():
         value = getattr(element, "ohms", None)
         if isinstance(value, model.Value) and value.nominal > 0:
-            ratios = [getattr(one.elements[name], "ohms").nominal / value.nominal for one in made]
+            ratios = [_ohms(one, name) / value.nominal for one in made]
             assert max(np.abs(np.array(ratios) - 1)) <= 2 * value.relative_spread + 1e-12, name
             if value.relative_spread > 0 and not isinstance(element, model.Contact):
                 assert np.std(ratios) > 0, name
                 moved.add(name)
     assert len(moved) >= 8
+
+
+def _ohms(machine: model.Machine, name: str) -> float:
+    value = getattr(machine.elements[name], "ohms", None)
+    assert isinstance(value, model.Value)
+    return value.nominal
 
 
 def test_the_same_seed_is_the_same_machine() -> None:
@@ -123,7 +129,7 @@ def test_people_are_mistaken_as_often_as_it_is_said() -> None:
     """With a quarter of mistakes a quarter of the answers is wrong."""
     truth = hidden("water-heater", None, 3, World(mistaken=0.25))
     at = condition(truth.machine)
-    wrong = sum(truth.perceived("breaker trips", at, False) for _ in range(400))
+    wrong = sum(truth.perceived("breaker trips", at, by_owner=True) for _ in range(400))
     assert 70 < wrong < 130
 
 
@@ -142,7 +148,7 @@ def test_what_comes_and_goes_does_so_between_set_ups() -> None:
     probe, acts = Probe("ohms", "heater.common", "heater.front"), []
     for seed in range(60):
         truth = hidden("vented-dryer", coil, seed, acting=0.5)
-        at = condition(truth.machine, isolated=True, lift=["heater.common"])
+        at = condition(truth.machine, isolated=True, lift=["heater.common", "heater.front"])
         twice = {truth.reads(probe, at)[1] is None for _ in range(2)}
         assert len(twice) == 1
         acts.append(twice == {True})

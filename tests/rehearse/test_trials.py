@@ -1,0 +1,138 @@
+"""Rehearsals end, are safe, mostly right, and the same on any number of workers; fixed orders; the page of figures."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from halfsplit.errors import BadInput, WrongUse
+from halfsplit.rehearse import ambiguity, drawing_lots, order, play, trials
+from halfsplit.rehearse.play import Played
+from halfsplit.service import rehearsing
+from tests.rehearse.benches import NAMES, adviser, bench
+
+each_machine = pytest.mark.parametrize("name", NAMES)
+
+
+def played(name: str, count: int, workers: int = 1, **asked: object) -> list[Played]:
+    """Trials 0 to count - 1."""
+    made = replace(trials.Asked(bench(name).machine, 1), **asked)  # type: ignore[arg-type]
+    return list(trials.run(trials.Rehearsal(adviser(name), made), count, workers))
+
+
+@each_machine
+def test_a_few_jobs_end_safely_and_mostly_right(name: str) -> None:
+    """Each ends within its steps, none has an unsafe step, and most first repairs are right (a loose bound)."""
+    jobs = played(name, 12)
+    assert all(job.steps <= play.MOST_STEPS * play.MOST_REPAIRS for job in jobs)
+    assert sum(job.unsafe_steps for job in jobs) == 0
+    assert sum(job.right_first for job in jobs) >= 8
+    assert all(0 <= job.claimed <= 1 and job.minutes > 0 for job in jobs)
+
+
+def test_the_same_jobs_on_any_number_of_workers() -> None:
+    """One worker, two workers, and once more: field by field the same."""
+    one, two, again = played("water-heater", 6), played("water-heater", 6, 2), played("water-heater", 6)
+    assert trials.as_contract(one) == trials.as_contract(two) == trials.as_contract(again)
+    assert trials.as_contract(played("water-heater", 6, seed=2)) != trials.as_contract(one)
+
+
+def test_a_fault_that_the_file_lacks_is_right_when_it_is_said_so() -> None:
+    """Hidden alone, such faults are drawn by the seed; right means that the job ended in saying so."""
+    lacking = drawing_lots.Departure(missing=1.0)
+    jobs = played("water-heater", 3, departure=lacking)
+    assert all(job.fault.startswith(drawing_lots.NOT_IN_FILE) for job in jobs)
+    assert all(job.right_first == job.said_unknown for job in jobs)
+
+
+def test_faults_are_drawn_by_rate() -> None:
+    """Of 4000 draws each frequent fault comes within a fifth of its share."""
+    faults = bench("water-heater").faults
+    rates = np.array([fault.rate for fault in faults])
+    random = np.random.default_rng(1)
+    lots = [drawing_lots.draw(faults, rates, random, drawing_lots.AS_THE_MODEL).fault.name for _ in range(4000)]
+    for fault in faults:
+        share = fault.rate / rates.sum()
+        if share > 0.05:
+            assert lots.count(fault.name) / 4000 == pytest.approx(share, rel=0.2)
+
+
+def test_an_unknown_fault_is_wrong_use() -> None:
+    """Nothing can be hidden that the machine does not have."""
+    with pytest.raises(WrongUse, match="no fault"):
+        played("water-heater", 1, fault="upper element: bent")
+
+
+@each_machine
+def test_what_counts_as_one_shows_the_same_in_every_step(name: str) -> None:
+    """Each set has at least two repairs, and all its sizes share their codes."""
+    asked = adviser(name)
+    sets = ambiguity.sets(asked)
+    assert sets
+    assert sum(one.share for one in sets) < 0.2
+    for rows in play.inseparable(asked):
+        codes = asked.table.outcomes.codes[:, sorted(rows)]
+        assert (codes == codes[:, :1]).all()
+
+
+# ---- fixed orders -----------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("named", rehearsing.orders())
+def test_orders_of_the_library_are_read(named: str) -> None:
+    """Each is a list of steps of its machine, safe ones all."""
+    steps = rehearsing.read_order(named, bench(named.split(".")[0]).machine)
+    assert len(steps) > 10
+    assert not any(play.is_unsafe(step) for step in steps)
+
+
+def test_an_order_is_followed_as_it_stands() -> None:
+    """The findings of a job are the owner's words, then the order's steps one by one up to where it is sure."""
+    steps = rehearsing.read_order("water-heater.front-to-back", bench("water-heater").machine)
+    (job,) = played("water-heater", 1, order=steps, fault="lower element: open")
+    assert job.steps <= len(steps)
+    found = [one for one in job.findings if getattr(one, "by", "repairer") == "repairer"]
+    for step, one in zip(steps, found, strict=False):
+        assert step.at in ("", getattr(one, "at", step.at) if step.kind == "look" else getattr(one, "what", ""))
+        assert step.probe == getattr(one, "probe", None)
+
+
+def test_each_step_of_an_order_stands_for_itself() -> None:
+    """What a step leaves out is the machine's rest, whatever was lifted or set before it."""
+    first, second = order.read(
+        "- reading: {meter: ohms, red: limit.1, black: limit.2, lift: [limit.1], set: {warmth: hot tank}}\n"
+        "- reading: {meter: ohms, red: limit.3, black: limit.4}\n",
+        "order.yaml",
+        bench("water-heater").machine,
+    )
+    assert first.condition is not None
+    assert second.condition is not None
+    assert first.condition.lift == ("limit.1",)
+    assert second.condition.lift == ()
+    assert second.condition.position("warmth") != "hot tank"
+
+
+@pytest.mark.parametrize(
+    ("text", "places"),
+    [
+        ("", [(1, 1)]),
+        ("kind: x", [(1, 1)]),
+        ("- look: {at: blt}\n- symptom: {what: drum trns}\n", [(1, 14), (2, 19)]),
+        ("- repair: {made: replace heater, cured: no}", [(1, 3)]),
+        ("- reading: {meter: volts, red: cut-off.1, black: cut-off.2}", [(1, 3)]),
+        ("- reading: {meter: ohms, red: cut-off.1, black: cut-off.2, isolated: no}", [(1, 12)]),
+    ],
+)
+def test_mistakes_in_an_order(text: str, places: list[tuple[int, int]]) -> None:
+    """Unknown names, repairs, ohms on a live machine and volts where it cannot run, each with its place."""
+    with pytest.raises(BadInput) as caught:
+        order.read(text, "order.yaml", bench("vented-dryer").machine)
+    assert [(one.line, one.column) for one in caught.value.problems] == places
+
+
+def test_an_unknown_order_is_wrong_use() -> None:
+    """With the name that may have been meant."""
+    with pytest.raises(WrongUse, match="front-to-back"):
+        rehearsing.read_order("vented-dryer.frnt-to-back", bench("vented-dryer").machine)
