@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import pytest
 
 from tests.cli.words import run
@@ -32,3 +34,29 @@ def test_a_named_fault_is_hidden(capsys: pytest.CaptureFixture[str]) -> None:
 def test_wrong_use(words: list[str], capsys: pytest.CaptureFixture[str]) -> None:
     """Unknown names and no trials at all are wrong use."""
     assert run(capsys, "rehearse", "water-heater", *words).code == 2
+
+
+def test_a_fixed_order_is_followed(capsys: pytest.CaptureFixture[str]) -> None:
+    """Named from the library; off the model and on two workers it gives the fields of the contract as well."""
+    words = ("rehearse", "water-heater", "--trials", "2", "--order", "water-heater.front-to-back", "--json")
+    plain = run(capsys, *words)
+    assert (plain.code, plain.err) == (0, "")
+    assert [set(one) for one in plain.data["trials"]] == [TRIAL, TRIAL]
+    off = run(capsys, *words, "--off-model", "--workers", "2")
+    assert (off.code, off.data["summary"]["trials"]) == (0, 2)
+    assert off.data != plain.data
+
+
+def test_an_order_that_cannot_be_read(capsys: pytest.CaptureFixture[str], findings: Callable[[str], str]) -> None:
+    """An unknown name is wrong use; a file with mistakes is a bad file, told with its places."""
+    assert run(capsys, "rehearse", "water-heater", "--order", "front-to-back").code == 2
+    told = run(capsys, "rehearse", "water-heater", "--order", findings("- look: {at: tnk}\n"))
+    assert told.code == 3
+    assert "findings.yaml:1:" in told.err
+
+
+def test_people_are_told_in_sentences(capsys: pytest.CaptureFixture[str]) -> None:
+    """A table of the jobs, then how many were right, how long it took, how sure it was."""
+    told = run(capsys, "rehearse", "water-heater", "--fault", "upper element: open")
+    assert "upper element: open" in told.out
+    assert "The first repair was right in 1 of 1 jobs" in told.out

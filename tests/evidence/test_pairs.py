@@ -1,0 +1,64 @@
+"""Pairs are sought only where single faults leave something unexplained, and joined as both at once."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from halfsplit.evidence import findings_file, pairs
+from halfsplit.evidence.weighing import Weighed
+from halfsplit.predict.candidates import PAIR_ODDS, pair
+from tests.rehearse.benches import bench
+
+NAME = "water-heater"
+UPPER = "- reading: {meter: ohms, red: upper element.1, black: upper element.2, lift: [upper element.1], value: OL}\n"
+LOWER = "- reading: {meter: ohms, red: lower element.1, black: lower element.2, lift: [lower element.1], value: OL}\n"
+
+
+def weighed(text: str, with_pairs: bool = True) -> Weighed:
+    """Findings on the water heater."""
+    used = bench(NAME)
+    return used.weigh(findings_file.read(text, "findings.yaml", used.machine), with_pairs)
+
+
+def test_one_fault_that_explains_all_asks_for_no_pair() -> None:
+    """An open element alone: only single faults are weighed."""
+    found = weighed(UPPER)
+    assert found.explained
+    assert len(found.candidates.variants) == len(bench(NAME).singles.variants)
+
+
+def test_two_open_elements_are_a_pair() -> None:
+    """Neither alone explains both readings; both together lead, and need not be named beforehand."""
+    alone = weighed(UPPER + LOWER, with_pairs=False)
+    assert not alone.explained
+    assert all(len(one.faults) < 2 for one in alone.ranked())
+    both = weighed(UPPER + LOWER)
+    assert set(both.ranked()[0].faults) == {"upper element: open", "lower element: open"}
+    assert np.isclose(both.posterior.probability.sum() + both.unexplained, 1.0)
+
+
+def test_no_findings_no_pairs() -> None:
+    """Nothing is unexplained before anything was found."""
+    singles = bench(NAME).singles
+    assert pairs.pairs(singles, singles.prior, np.zeros((0, len(singles.variants)))) == []
+
+
+def test_pairs_are_of_two_different_faults_and_told_once() -> None:
+    """No fault with itself, and each two sizes joined once at most."""
+    singles = bench(NAME).singles
+    random = np.random.default_rng(2)
+    masses = np.log(random.uniform(1e-6, 1.0, (3, len(singles.variants))))
+    made = pairs.pairs(singles, singles.prior, masses)
+    assert made
+    assert all(len(set(one.faults)) == 2 for one in made)
+    assert len(made) <= pairs.FIRSTS * pairs.SECONDS
+
+
+def test_a_pairs_weight_is_its_prior_odds() -> None:
+    """Weight of one times weight of the other times the odds of a second fault; it acts as its rarer one."""
+    singles = bench(NAME).singles
+    first, second = singles.variants[3], singles.variants[-1]
+    both = pair(first, second)
+    assert both.weight == first.weight * second.weight * PAIR_ODDS
+    assert both.acting == min(first.acting, second.acting)
+    assert both.faults == tuple(sorted({*first.faults, *second.faults}))
