@@ -58,7 +58,14 @@ def table(name: str, count: int, seed: int) -> str:
     for found in compare.compare(rehearsal, ways(adviser, name), count):
         rows.append(row(found))
         print(name, rows[-1], file=sys.stderr, flush=True)
+    rows.append(floor(rehearsal, count))
     return HEADER + "\n".join(rows) + "\n"
+
+
+def floor(rehearsal: trials.Rehearsal, count: int) -> str:
+    """The row of what no way of working can undercut."""
+    least = compare.told_for_nothing(rehearsal, count)
+    return f"| the fault told for nothing | {count} | {least:.1f} |" + "  |" * 6
 
 
 def row(found: compare.Compared) -> str:

@@ -43,6 +43,16 @@ def test_the_planner_is_followed() -> None:
     assert found.right_first == sum(p.right_first for p in played) / 4
 
 
+def test_no_way_undercuts_the_fault_told_for_nothing() -> None:
+    """Job by job, a first repair that is right took at least the minutes of that repair alone."""
+    one = compare.Following(rehearsal(), play.as_advised(rehearsal().adviser))
+    taken = [(one.trial(number), one.known(number)) for number in range(5)]
+    right = [(p, known) for p, known in taken if p.right_first and p.fault.split(":")[0] in p.repairs[0]]
+    assert right
+    assert all(p.minutes >= known - 1e-9 for p, known in right)
+    assert compare.told_for_nothing(rehearsal(), 5) == pytest.approx(np.mean([known for _, known in taken]))
+
+
 def test_a_table_is_put_in_its_place() -> None:
     """The rows of one machine are replaced and all else stays; a page without the place is refused."""
     page = "a\n<!-- table x -->\nold\n<!-- end x -->\nb\n"
