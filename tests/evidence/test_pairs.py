@@ -62,3 +62,11 @@ def test_a_pairs_weight_is_its_prior_odds() -> None:
     assert both.weight == first.weight * second.weight * PAIR_ODDS
     assert both.acting == min(first.acting, second.acting)
     assert both.faults == tuple(sorted({*first.faults, *second.faults}))
+
+
+def test_two_that_each_come_first_are_one_pair() -> None:
+    """Two open elements are found from either side; the pair of their sizes is weighed once, at its own odds."""
+    found = weighed(UPPER + LOWER)
+    added = found.candidates.variants[len(bench(NAME).singles.variants) :]
+    sizes = [(one.faults, sorted(map(repr, one.effect.operations))) for one in added]
+    assert all(sizes.count(one) == 1 for one in sizes)

@@ -23,10 +23,13 @@ MISSED_BITS = 3.0
 
 
 def pairs(candidates: Candidates, probability: Array, log_masses: Array) -> list[Variant]:
-    """Pairs worth weighing. `log_masses` (findings, S): log mass of each finding by itself under each variant."""
+    """Pairs worth weighing, each once whichever of its two was taken first.
+
+    `log_masses` (findings, S): log mass of each finding by itself under each variant.
+    """
     if log_masses.shape[0] == 0:
         return []
-    chosen = dict.fromkeys(_chosen(candidates, probability, log_masses))
+    chosen = dict.fromkeys((min(two), max(two)) for two in _chosen(candidates, probability, log_masses))
     return [pair(candidates.variants[a], candidates.variants[b]) for a, b in chosen]
 
 
