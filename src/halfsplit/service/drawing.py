@@ -37,7 +37,7 @@ def draw(
     _known(machine, placed, part)
     stands = standing.standing(machine, at, fault_names)
     in_house = any(machine.parts[model.part_of(t)].house for t in placed.values())
-    found = sheets.sheet(stands, bool(part) or in_house, placed)
+    found = sheets.sheet(stands, bool(part) or in_house or None, placed)
     if part:
         found = _about(found, part)
         picture = circuit.drawn(found, part)
@@ -114,7 +114,7 @@ def _feeds(machine: model.Machine, terminal: str) -> str:
 
 def bays(machine: model.Machine) -> str:
     """The bays of a machine and what is in them, each under the one it lies behind, as SVG."""
-    return bay_picture.drawn(f"{machine.title}: bays", list(_bays(machine)))
+    return bay_picture.drawn(f"{machine.kind.capitalize()}: bays", list(_bays(machine)))
 
 
 def _bays(machine: model.Machine) -> Iterator[bay_picture.Bay]:

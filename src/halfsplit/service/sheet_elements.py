@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field, replace
 
-from halfsplit.circuit.assembly import joint_at, wires_at
+from halfsplit.circuit.assembly import JOINT_OHMS, joint_at, wires_at
 from halfsplit.drawing.sheet import Element, Wire
 from halfsplit.machine import model
 from halfsplit.quantity.dimension import Dimension
@@ -111,7 +111,7 @@ def _element(at: Standing, element: model.Element) -> Element:
         part.title or part.name,
         lines,
         current=at.amps[element.name] > FLOWS_AMPS,
-        load=bool(getattr(element, "load", False)),
+        load=kind == "resistor" or bool(getattr(element, "load", False)),
     )
     return _contact(at, element, drawn) if isinstance(element, model.Contact) else drawn
 
@@ -173,10 +173,17 @@ def _bridges(at: Standing, split: frozenset[str]) -> Iterator[Element]:
     """What a fault joins: a leak to the frame, a wire on a foreign terminal."""
     for number, (one, two, ohms) in enumerate(at.bridges):
         ends = (node_seen(split, one), node_seen(split, two))
-        flows = abs(at.volts[one] - at.volts[two]) / max(ohms, 1e-6) > FLOWS_AMPS
-        yield Element(
-            "fault", str(number), "resistor", *ends, "fault", (display(ohms, Dimension.RESISTANCE),), current=flows
-        )
+        flows = abs(at.volts[one] - at.volts[two]) / ohms > FLOWS_AMPS
+        key = ("fault", str(number))
+        if ohms > JOINT_OHMS:
+            lines = (display(ohms, Dimension.RESISTANCE), *_to_frame(at, ends))
+            yield Element(*key, "resistor", *ends, "fault", lines, current=flows)
+        else:
+            yield Element(*key, "joint", *ends, "fault", ("wire put here",), current=flows)
+
+
+def _to_frame(at: Standing, ends: tuple[str, str]) -> tuple[str, ...]:
+    return (f"to the {model.part_of(at.machine.frame)}",) if at.machine.frame in ends else ()
 
 
 def _whole(at: Standing, elements: Iterable[Element], held: set[str]) -> list[Element]:

@@ -17,13 +17,17 @@ from halfsplit.service.standing import Standing
 LIVE_VOLTS = 50.0
 """A net is live from so many volts against earth: the limit of extra-low AC voltage of IEC 61140, V."""
 
+FEW_ELEMENTS = 30
+"""Up to so many elements, those of the house counted, a machine is drawn with its house: A4 then bears it unshrunk."""
+
 _RAILS = {"L": Rail.L1, "L1": Rail.L1, "L2": Rail.L2, "N": Rail.N, "PE": Rail.PE}
 
 
-def sheet(at: Standing, house: bool = False, leads: Mapping[str, str] | None = None) -> Sheet:
+def sheet(at: Standing, house: bool | None = None, leads: Mapping[str, str] | None = None) -> Sheet:
     """The sheet of a machine as it stands.
 
-    `house`: breaker and receptacle are drawn even where they are closed; `leads`: colour of a lead to its terminal.
+    `house`: breaker and receptacle are drawn even where they are closed; None: where the machine is small enough.
+    `leads`: colour of a lead to its terminal.
 
     >>> from halfsplit.operate import condition
     >>> from halfsplit.service import machines, standing
@@ -32,10 +36,13 @@ def sheet(at: Standing, house: bool = False, leads: Mapping[str, str] | None = N
     ['L1', 'L2', 'PE']
     """
     placed = leads or {}
-    found = sheet_elements.pieces(at, house)
-    frames = tuple(_frames(at.machine))
-    touched = {end for e in found.elements for end in (e.start, e.end)} | {f.terminal for f in frames}
-    made = [net for net in _nets(at, found, touched) if set(net.terminals) & (touched | set(placed.values()))]
+    small = len(at.machine.elements) <= FEW_ELEMENTS
+    found = sheet_elements.pieces(at, small if house is None else house)
+    ends = {end for e in found.elements for end in (e.start, e.end)}
+    frames = tuple(frame for frame in _frames(at.machine) if not _hangs_on_earth(at, found, frame))
+    touched = ends | {frame.terminal for frame in frames}
+    wanted = touched | {at.machine.frame, *placed.values()}
+    made = [net for net in _nets(at, found, ends) if set(net.terminals) & wanted]
     kept = {terminal for net in made for terminal in net.terminals}
     fed = {frozenset(net.feed) for net in made}
     wires = tuple(w for w in found.wires if w.start in kept and _is_drawn(at.machine, w, touched, fed))
@@ -51,14 +58,24 @@ def _frames(machine: model.Machine) -> Iterable[Frame]:
             yield from (Frame(part.name, f"{part.name}.{terminal}", title) for terminal in part.terminals)
 
 
+def _hangs_on_earth(at: Standing, found: sheet_elements.Pieces, frame: Frame) -> bool:
+    """Whether a frame is on an earth to which something leads: the head of the earth then says its terminal."""
+    earthed = any(
+        {wire.start, wire.end} >= {frame.terminal} and _is_house(at.machine, wire.start) for wire in found.wires
+    )
+    return earthed and any(frame.terminal in (e.start, e.end) for e in found.elements)
+
+
 def _is_house(machine: model.Machine, terminal: str) -> bool:
     part = machine.parts.get(model.part_of(terminal))
     return part is not None and part.house
 
 
 def _is_drawn(machine: model.Machine, wire: Wire, touched: set[str], fed: set[frozenset[str]]) -> bool:
-    """Wires inside the house are drawn only next to something that is."""
+    """Wires inside the house are drawn only next to something that is; a lost earth's wire is too short for a chip."""
     ends = {wire.start, wire.end}
+    if machine.frame in ends and any(_is_house(machine, end) and end in touched for end in ends):
+        return False
     return not all(_is_house(machine, end) for end in ends) or bool(ends & touched) or frozenset(ends) in fed
 
 
@@ -70,13 +87,12 @@ def _where(machine: model.Machine, terminal: str) -> str:
 # ---- nets -------------------------------------------------------------------------------------------------
 
 
-def _nets(at: Standing, found: sheet_elements.Pieces, touched: set[str]) -> list[Net]:
+def _nets(at: Standing, found: sheet_elements.Pieces, ends: set[str]) -> list[Net]:
     joins = [*found.wires, *(Wire(a, b, ()) for a, b in found.joined)]
-    ends = [end for e in found.elements for end in (e.start, e.end)]
     shown = [t for t in at.machine.terminals if model.HIDDEN not in t]
-    groups = nets.joined([*shown, *ends, *(t for join in joins for t in (join.start, join.end))], joins)
+    groups = nets.joined([*shown, *sorted(ends), *(t for join in joins for t in (join.start, join.end))], joins)
     rails = _rails(at.machine, groups, found.elements)
-    return [_net(at, group, rails, touched) for group in groups]
+    return [_net(at, group, rails, ends) for group in groups]
 
 
 def _rails(
@@ -90,12 +106,12 @@ def _rails(
     return {group: heads[t] for group in groups for t in group if t in heads}
 
 
-def _net(at: Standing, group: tuple[str, ...], rails: Mapping[tuple[str, ...], Rail], touched: set[str]) -> Net:
+def _net(at: Standing, group: tuple[str, ...], rails: Mapping[tuple[str, ...], Rail], ends: set[str]) -> Net:
     rail = rails.get(group)
-    return Net(rail.value if rail else group[0], group, _state(at, group), rail, _feed(at, group, touched, rail))
+    return Net(rail.value if rail else group[0], group, _state(at, group), rail, _feed(at, group, ends, rail))
 
 
-def _feed(at: Standing, group: tuple[str, ...], touched: set[str], rail: Rail | None) -> tuple[str, ...]:
+def _feed(at: Standing, group: tuple[str, ...], ends: set[str], rail: Rail | None) -> tuple[str, ...]:
     """The cord or cable from the house to where it meets the machine; else what the net of the house begins with."""
     if rail is None:
         return ()
@@ -104,11 +120,14 @@ def _feed(at: Standing, group: tuple[str, ...], touched: set[str], rail: Rail | 
         (a, b) for wire in at.machine.wires for a, b in (wire.ends, wire.ends[::-1])
         if a in outer and b in group and not _is_house(at.machine, b)
     ]  # fmt: skip
-    if set(outer) & touched:
+    if set(outer) & ends:
         return ()
     if not cords:
         return tuple(outer[:1])
-    return cords[0] if cords[0][1] != at.machine.frame else cords[0][:1]
+    inner = cords[0][1]
+    if inner != at.machine.frame:
+        return cords[0]
+    return cords[0][:1] if inner not in ends else ()
 
 
 def _state(at: Standing, group: tuple[str, ...]) -> State:

@@ -142,7 +142,7 @@ def _short(name: str) -> str:
     ('start', 'contact', 'run at rest')
     """
     words = name.split()
-    return " ".join(words[:-1]) if len(words) > 1 and words[-1] in _PLAIN else name
+    return " ".join(words[:-1]) if len(words) > 1 and words[-1] in _PLAIN - {"pole"} else name
 
 
 def _told(machine: model.Machine, element: model.Contact, part: model.Part) -> str:
