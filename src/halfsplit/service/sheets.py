@@ -15,7 +15,7 @@ from halfsplit.service import sheet_elements
 from halfsplit.service.standing import Standing
 
 LIVE_VOLTS = 50.0
-"""A net is live from so many volts against earth: the limit of extra-low AC voltage of IEC 61140, V."""
+"""A net is live from so many volts against earth: the limit of extra-low AC voltage of IEC 61140, V (from memory)."""
 
 FEW_ELEMENTS = 30
 """Up to so many elements, those of the house counted, a machine is drawn with its house: A4 then bears it unshrunk."""
