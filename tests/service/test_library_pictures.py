@@ -10,6 +10,8 @@ from halfsplit.service import machines
 from tests.service import pictures
 
 WAYS = {"across": wiring.across, "down": wiring.down}
+HOUSE = {"across": None, "down": True}
+"""Down the page there is room for the house."""
 FAULTS = [
     ("vented-dryer", "high heat", "breaker: half-tripped, L2 dead"),
     ("vented-dryer", "high heat", "receptacle: N contact loose"),
@@ -28,7 +30,7 @@ FAULTS = [
 @pytest.mark.parametrize(("name", "setting"), pictures.cases())
 def test_a_machine_is_drawn_as_it_is_wired(name: str, setting: str, way: str) -> None:
     """In every named setting the lines say what the sheet says, without a crossing and with few bends."""
-    sheet = pictures.sheet(name, setting)
+    sheet = pictures.sheet(name, setting, house=HOUSE[way])
     reading = WAYS[way](sheet).svg
     assert check.findings(reading, sheet) == []
     assert check.crossings(check.read(reading)) == []
@@ -65,7 +67,7 @@ def test_the_circuit_of_every_part_fits_a_phone(name: str, part: str) -> None:
 @pytest.mark.parametrize(("name", "setting", "fault"), FAULTS)
 def test_a_fault_is_drawn_as_it_is(name: str, setting: str, fault: str, way: str) -> None:
     """What a fault opened, altered or joined is an element that reads back as any other."""
-    sheet = pictures.sheet(name, setting, fault=fault)
+    sheet = pictures.sheet(name, setting, house=HOUSE[way], fault=fault)
     assert check.findings(WAYS[way](sheet).svg, sheet) == []
 
 
@@ -73,7 +75,7 @@ def test_a_fault_is_drawn_as_it_is(name: str, setting: str, fault: str, way: str
 @pytest.mark.parametrize("name", library.names())
 def test_an_isolated_machine_is_drawn_as_it_is(name: str, way: str) -> None:
     """So is a machine that is unplugged or whose breaker is off."""
-    sheet = pictures.sheet(name, isolated=True)
+    sheet = pictures.sheet(name, house=HOUSE[way], isolated=True)
     picture = WAYS[way](sheet)
     assert check.findings(picture.svg, sheet) == []
     assert picture.crossings == 0

@@ -37,7 +37,8 @@ def draw(
     _known(machine, placed, part)
     stands = standing.standing(machine, at, fault_names)
     in_house = any(machine.parts[model.part_of(t)].house for t in placed.values())
-    found = sheets.sheet(stands, bool(part) or in_house or None, placed)
+    in_full = part or way == "down" or in_house
+    found = sheets.sheet(stands, True if in_full else None, placed)
     if part:
         found = _about(found, part)
         picture = circuit.drawn(found, part)
