@@ -67,6 +67,12 @@ def test_a_lifted_wire_is_drawn_off(capsys: Capture) -> None:
     assert "heater" not in found["current"]
 
 
+def test_lifting_what_has_no_wire_of_its_own_changes_nothing(capsys: Capture) -> None:
+    """A terminal of the house where no wire can be taken off is no error."""
+    whole = run(capsys, "draw", "water-heater").out
+    assert run(capsys, "draw", "water-heater", "--lift", "service.N").out == whole
+
+
 def test_a_circuit_fits_a_phone_and_has_its_leads(capsys: Capture) -> None:
     """The circuit of a part is at most 390 px wide, with breaker and receptacle, and flags in words."""
     leads = ("--red", "heater.common", "--black", "motor.heat 1")

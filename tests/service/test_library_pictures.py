@@ -21,7 +21,9 @@ FAULTS = [
     ("vented-dryer-3-wire", "high heat", "strap: left off"),
     ("water-heater", "tank cold", "limit: tripped"),
     ("water-heater", "tank cold", "wire limit.4 to upper element.2: chafed to frame"),
+    ("water-heater", "tank cold", "wire service.PE to jacket.metal: chafed to frame"),
     ("refrigerator", "cooling", "starter: open"),
+    ("refrigerator", "cooling", "defrost timer: wires at 4 and 2 swapped"),
     ("refrigerator", "cooling", "receptacle: PE contact loose"),
 ]
 

@@ -72,10 +72,12 @@ def _is_house(machine: model.Machine, terminal: str) -> bool:
 
 
 def _is_drawn(machine: model.Machine, wire: Wire, touched: set[str], fed: set[frozenset[str]]) -> bool:
-    """Wires inside the house are drawn only next to something that is; a lost earth's wire is too short for a chip."""
+    """Wires inside the house are drawn only next to something that is; a lost earth's is too short for a chip."""
     ends = {wire.start, wire.end}
     if machine.frame in ends and any(_is_house(machine, end) and end in touched for end in ends):
         return False
+    if machine.supply.earth in ends:
+        return frozenset(ends) in fed
     return not all(_is_house(machine, end) for end in ends) or bool(ends & touched) or frozenset(ends) in fed
 
 

@@ -56,7 +56,8 @@ def standing(machine: model.Machine, at: Condition, fault_names: Sequence[str] =
     solved = dense.solve(network, edits(effect.operations, network))
     earth = solved.v[built.nodes[machine.supply.earth]]
     done = _Done(built, effect.operations)
-    opened = done.named("open") | {assembly.joint_at(terminal) for terminal in herd.state.lifted}
+    lifted = {assembly.joint_at(terminal) for terminal in herd.state.lifted} & set(built.branches)
+    opened = done.named("open") | lifted
     opened |= {name for name, k in built.branches.items() if k in {built.branches[one] for one in opened}}
     shut = done.named("shut") - herd.state.closed
     return Standing(
