@@ -109,6 +109,8 @@ def test_isolated_is_dead_inside_and_live_before_the_plug() -> None:
     assert _state(sheet, "receptacle.L2") is State.LIVE
     assert _state(sheet, "receptacle.N") is State.NOT_PROVEN
     assert not any(element.current for element in sheet.elements)
+    plug = _element(sheet, "receptacle", "contact L1")
+    assert (plug.kind, plug.lines) == ("break", ("plug out",))
 
 
 def test_off_is_not_dead() -> None:

@@ -128,7 +128,7 @@ def _contact(at: Standing, element: model.Contact, drawn: Element) -> Element:
 
 def _pulled(at: Standing, element: model.Contact) -> tuple[str, ...]:
     by_hand = [when.control for when in element.when if isinstance(when, model.ByControl)]
-    return tuple(f"{control} {at.at.position(control)}" for control in by_hand if element.name not in at.opened)
+    return tuple(f"{control} {at.positions[control]}" for control in by_hand if element.name not in at.opened)
 
 
 def _fault_words(at: Standing, name: str) -> tuple[str, ...]:

@@ -60,9 +60,8 @@ def _frames(machine: model.Machine) -> Iterable[Frame]:
 
 def _hangs_on_earth(at: Standing, found: sheet_elements.Pieces, frame: Frame) -> bool:
     """Whether a frame is on an earth to which something leads: the head of the earth then says its terminal."""
-    earthed = any(
-        {wire.start, wire.end} >= {frame.terminal} and _is_house(at.machine, wire.start) for wire in found.wires
-    )
+    here = [{wire.start, wire.end} for wire in found.wires if frame.terminal in (wire.start, wire.end)]
+    earthed = any(_is_house(at.machine, end) for ends in here for end in ends)
     return earthed and any(frame.terminal in (e.start, e.end) for e in found.elements)
 
 

@@ -24,14 +24,15 @@ from halfsplit.service import asking
 class Standing:
     """A settled machine by names: contacts, elements, wires and joints; terminals.
 
-    `opened`, `shut` and `altered` are what faults (and lifting) did; `bridges` joins two terminals by ohms;
-    `landing` is the node on which each end of a wire lies (a terminal, or `wires at` it); `volts` (of nodes, against
-    earth) and `amps` (of branches) are magnitudes.
+    `positions`: where the controls ended, plug and breaker included; `opened`, `shut` and `altered` are what faults
+    (and lifting) did; `bridges` joins two terminals by ohms; `landing` is the node on which each end of a wire lies (a
+    terminal, or `wires at` it); `volts` (of nodes, against earth) and `amps` (of branches) are magnitudes.
     """
 
     machine: model.Machine
     at: Condition
     faults: tuple[str, ...]
+    positions: Mapping[str, str]
     closed: frozenset[str]
     opened: frozenset[str]
     shut: frozenset[str]
@@ -64,6 +65,7 @@ def standing(machine: model.Machine, at: Condition, fault_names: Sequence[str] =
         machine,
         at,
         tuple(fault_names),
+        herd.positions,
         (herd.state.closed | shut) - opened,
         frozenset(opened),
         frozenset(shut),
