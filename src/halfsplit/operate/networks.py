@@ -15,7 +15,8 @@ from typing import Literal
 
 import numpy as np
 
-from halfsplit.circuit import assembly, fast, network
+from halfsplit.circuit import assembly, fast
+from halfsplit.circuit import network as nw
 from halfsplit.circuit.network import Array
 from halfsplit.operate.effect import Effect, edits
 
@@ -33,16 +34,16 @@ class Ready:
     """A network ready to be solved under effects: an inverse, and the edits that lead from it to this network."""
 
     factored: fast.Factored
-    before: network.Edits
-    network: network.Network
+    before: nw.Edits
+    network: nw.Network
 
-    def edits(self, effect: Effect) -> network.Edits:
+    def edits(self, effect: Effect) -> nw.Edits:
         """All edits of the inverse that make this network under an effect."""
         return self.before + edits(effect.operations, self.network)
 
-    def distinct(self, effects: Sequence[Effect]) -> tuple[list[network.Edits], Array]:
+    def distinct(self, effects: Sequence[Effect]) -> tuple[list[nw.Edits], Array]:
         """The distinct edit lists of these effects, and which of them each has."""
-        numbers: dict[network.Edits, int] = {}
+        numbers: dict[nw.Edits, int] = {}
         which = [numbers.setdefault(self.edits(effect), len(numbers)) for effect in effects]
         return list(numbers), np.array(which)
 
@@ -59,7 +60,7 @@ class Networks:
     def __init__(self, built: assembly.Assembly) -> None:
         self.built = built
         self._kept: OrderedDict[tuple[Kind, assembly.State], fast.Factored] = OrderedDict()
-        self._plain: OrderedDict[tuple[Kind, assembly.State], network.Network] = OrderedDict()
+        self._plain: OrderedDict[tuple[Kind, assembly.State], nw.Network] = OrderedDict()
 
     def ready(self, kind: Kind, state: assembly.State, cases: int) -> Ready:
         """The network of a state, for about so many cases."""
@@ -79,7 +80,7 @@ class Networks:
         factored = self._kept[key]
         return Ready(factored, (), factored.network)
 
-    def _network(self, kind: Kind, state: assembly.State) -> network.Network:
+    def _network(self, kind: Kind, state: assembly.State) -> nw.Network:
         key = (kind, state)
         if key not in self._plain:
             make = self.built.under_power if kind == "power" else self.built.to_a_meter
@@ -98,7 +99,7 @@ class Networks:
                     found.append((apart, factored))
         return min(found, key=lambda pair: pair[0])[1] if found else None
 
-    def _from(self, factored: fast.Factored, wanted: network.Network) -> Ready:
+    def _from(self, factored: fast.Factored, wanted: nw.Network) -> Ready:
         apart = np.flatnonzero(factored.network.closed != wanted.closed).tolist()
-        before = tuple(network.Rebranch(k, bool(wanted.closed[k]), complex(wanted.impedance[k])) for k in apart)
+        before = tuple(nw.Rebranch(k, bool(wanted.closed[k]), complex(wanted.impedance[k])) for k in apart)
         return Ready(factored, before, wanted)

@@ -6,15 +6,16 @@ from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from halfsplit.errors import Refused
 from halfsplit.evidence import finding as f
 from halfsplit.evidence.weighing import Bench, Weighed
 from halfsplit.operate.condition import Condition
-from halfsplit.plan import score, steps, table
+from halfsplit.plan import safely, score, steps, table
 from halfsplit.plan.steps import Step
 from halfsplit.predict.readings import Probe
 from halfsplit.rehearse import play
 from halfsplit.service import kept, remembering, wording
-from halfsplit.work import hazards
+from halfsplit.work import safety
 from halfsplit.work.state import JobState, to_open
 
 CLASSES = kept.named(table.Table, table.Outcomes, Step, Condition, Probe)
@@ -55,7 +56,21 @@ def adviser(bench: Bench, key: str = "") -> score.Adviser:
 def advise(asked: score.Adviser, weighed: Weighed, aside: Collection[Step] = (), count: int = COUNT) -> list[Advice]:
     """The best steps from where the findings have brought the machine, without those set aside."""
     state = standing(asked, weighed.findings, aside)
-    return [_advice(asked, weighed, state, one) for one in asked.next_steps(weighed, state, count)]
+    safe = _safe_so_far(asked, weighed.findings)
+    return [_advice(asked, weighed, state, safe, one) for one in asked.next_steps(weighed, state, count)]
+
+
+def _safe_so_far(asked: score.Adviser, findings: Sequence[f.Finding]) -> safety.State:
+    """What has been proved and acknowledged by the steps taken so far; begun anew where they were not ours."""
+    machine, state, safe = asked.bench.machine, JobState(), safely.begin(asked.bench.machine)
+    for step in filter(None, map(step_of, findings)):
+        after = play.after(asked, state, step)
+        try:
+            safe = safely.prepared(machine, safe, state, after, step).state
+        except Refused:
+            safe = safely.begin(machine)
+        state = after
+    return safe
 
 
 def standing(asked: score.Adviser, findings: Sequence[f.Finding], aside: Collection[Step] = ()) -> JobState:
@@ -79,7 +94,9 @@ def step_of(found: f.Finding) -> Step | None:
     return None
 
 
-def _advice(asked: score.Adviser, weighed: Weighed, state: JobState, one: score.Scored) -> Advice:
+def _advice(
+    asked: score.Adviser, weighed: Weighed, state: JobState, safe: safety.State, one: score.Scored
+) -> Advice:
     machine = asked.bench.machine
     return Advice(
         one.step,
@@ -87,15 +104,14 @@ def _advice(asked: score.Adviser, weighed: Weighed, state: JobState, one: score.
         one.cost.minutes,
         one.bits,
         wording.outcomes(weighed, one.step),
-        tuple(_cautions(asked, state, one.step)),
+        tuple(_cautions(asked, state, safe, one.step)),
     )
 
 
-def _cautions(asked: score.Adviser, state: JobState, step: Step) -> Iterator[str]:
-    """What may hurt on the way: live parts, and the cautions of each bay that is still to be opened."""
-    if step.live:
-        yield "{}: {}".format(*hazards.CAUTIONS[hazards.Hazard.LIVE])
+def _cautions(asked: score.Adviser, state: JobState, safe: safety.State, step: Step) -> Iterator[str]:
+    """What may hurt on the way: what the automaton wants acknowledged, and the cautions of each bay to be opened."""
     machine = asked.bench.machine
+    yield from safely.prepared(machine, safe, state, play.after(asked, state, step), step).cautions
     for bay in to_open(machine, state, steps.bays_needed(machine, step)):
         for caution in machine.bays[bay].cautions:
             yield f"CAUTION: {bay}: {caution}"
