@@ -47,7 +47,7 @@ def test_over_range_is_the_same(name: str) -> None:
 def test_means_agree(name: str) -> None:
     """Within half of the table's spread; where a lead floats, within three.
 
-    Where the house has lost its earth all of it hangs on strays, and the meter's load, which the table leaves out, shows.
+    Where the house has lost its earth all hangs on strays, and the meter's load, which the table leaves out, shows.
     """
     outcomes = adviser(name).table.outcomes
     for k, slow in drawn(name):
