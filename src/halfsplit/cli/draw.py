@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import Any
 
 import click
@@ -45,16 +44,4 @@ def command(
     machine = machines.load(file)
     at = asking.condition(machine, set_, isolated, lift)
     found = drawing.draw(machine, at, fault, {"red": red, "black": black}, part, way or "across")
-    if place:
-        _write(Path(place), str(found["svg"]))
-    if as_json:
-        output.document(found)
-    elif not place:
-        click.echo(found["svg"], nl=False)
-
-
-def _write(place: Path, text: str) -> None:
-    try:
-        place.write_text(text, encoding="utf-8")
-    except (OSError, ValueError) as error:
-        raise WrongUse(f"{place} cannot be written: {error}.", "Name another file.") from None
+    output.text_or_file(found, "svg", place, as_json)

@@ -2,12 +2,9 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import click
 
 from halfsplit.cli import options, output
-from halfsplit.errors import WrongUse
 
 
 @click.command("export", cls=options.Completable)
@@ -34,16 +31,4 @@ def command(
 
     machine = machines.load(file)
     found = exporting.export(machine, asking.condition(machine, set_, isolated, lift), fault)
-    if place:
-        _write(Path(place), str(found["deck"]))
-    if as_json:
-        output.document(found)
-    elif not place:
-        click.echo(found["deck"], nl=False)
-
-
-def _write(place: Path, text: str) -> None:
-    try:
-        place.write_text(text, encoding="utf-8")
-    except (OSError, ValueError) as error:
-        raise WrongUse(f"{place} cannot be written: {error}.", "Name another file.") from None
+    output.text_or_file(found, "deck", place, as_json)

@@ -6,10 +6,13 @@ import contextlib
 import json
 import sys
 import threading
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from pathlib import Path
 from typing import Any
 
 import click
+
+from halfsplit.errors import WrongUse
 
 
 def document(data: object) -> None:
@@ -73,3 +76,16 @@ def percent(probability: float) -> str:
     if share > 99.9:
         return "> 99.9 %"
     return f"{share:.1f} %" if share < 10 or share > 99 else f"{share:.0f} %"
+
+
+def text_or_file(found: Mapping[str, Any], key: str, place: str | None, as_json: bool) -> None:
+    """What a command made under `key`: into the file `place`, as one JSON document, or plain on stdout."""
+    if place:
+        try:
+            Path(place).write_text(str(found[key]), encoding="utf-8")
+        except (OSError, ValueError) as error:
+            raise WrongUse(f"{place} cannot be written: {error}.", "Name another file.") from None
+    if as_json:
+        document(found)
+    elif not place:
+        click.echo(found[key], nl=False)

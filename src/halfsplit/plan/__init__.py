@@ -1,1 +1,5 @@
-"""Plan: the choice of the next step, on plain arrays; knows no machine files, circuits or sessions."""
+"""Plan: every step that a repairer would trust, what each would tell, and which comes next.
+
+`problem`, `exact`, `policies`, `rollout`, `bounds`, `choose` and `tree` are the choice on plain arrays; `steps`,
+`table`, `score`, `outlook`, `ahead` and `safely` apply it to a machine.
+"""
