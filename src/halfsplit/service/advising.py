@@ -14,13 +14,15 @@ from halfsplit.plan import safely, score, steps, table
 from halfsplit.plan.steps import Step
 from halfsplit.predict.readings import Probe
 from halfsplit.rehearse import play
-from halfsplit.service import kept, remembering, wording
+from halfsplit.service import kept, remembering, warms, wording
 from halfsplit.work import safety
 from halfsplit.work.state import JobState, to_open
 
 CLASSES = kept.named(table.Table, table.Outcomes, Step, Condition, Probe)
 COUNT = 3
 """So many steps are offered."""
+SPARE = 12
+"""So many more are scored, since some want a warmth that the machine as it was found cannot reach."""
 
 
 @dataclass(frozen=True)
@@ -57,7 +59,16 @@ def advise(asked: score.Adviser, weighed: Weighed, aside: Collection[Step] = (),
     """The best steps from where the findings have brought the machine, without those set aside."""
     state = standing(asked, weighed.findings, aside)
     safe = _safe_so_far(asked, weighed.findings)
-    return [_advice(asked, weighed, state, safe, one) for one in asked.next_steps(weighed, state, count)]
+    best = asked.next_steps(weighed, state, count + SPARE)
+    machine, told = asked.bench.machine, weighed.findings
+    fitting = [one for one in best if warms.can_be_met(machine, told, one.step.condition, _healthy(asked))]
+    return [_advice(asked, weighed, state, safe, one) for one in fitting[:count]]
+
+
+def _healthy(asked: score.Adviser) -> warms.Shows:
+    """What a healthy machine shows as it is usually run."""
+    predictor, usual = asked.bench.predictor, play.usual_condition(asked.bench.machine)
+    return lambda what: bool(predictor.symptom(what, usual, False)[0] > 0.5)
 
 
 def _safe_so_far(asked: score.Adviser, findings: Sequence[f.Finding]) -> safety.State:

@@ -1,0 +1,47 @@
+"""Whether a machine, as it was found, can reach the warmth that a step wants: one that stays cold gets no hotter.
+
+Temperatures are inputs as long as nothing computes the course of a machine; this keeps advice to what can be done.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+from halfsplit.evidence import finding as f
+from halfsplit.machine import model
+from halfsplit.operate.condition import WARMTH, Condition
+
+HEATS = (100.0, 2000.0)
+"""Watts between which a symptom says whether the machine heats at all: not a bias heater, not its full power."""
+
+Shows = Callable[[str], bool]
+"""Whether a healthy machine shows a symptom, in the setting in which it is met."""
+
+
+def can_be_met(machine: model.Machine, findings: Sequence[f.Finding], at: Condition | None, shows: Shows) -> bool:
+    """False where a condition is hotter than rest and a finding says that the machine does not heat."""
+    if at is None or not machine.warmths:
+        return True
+    rest = machine.warmths[0]
+    hotter = _mean(machine, dict(at.setting).get(WARMTH, rest)) > _mean(machine, rest)
+    return not (hotter and stays_cold(machine, findings, shows))
+
+
+def stays_cold(machine: model.Machine, findings: Sequence[f.Finding], shows: Shows) -> bool:
+    """Whether somebody found missing the heat that a healthy machine would give from cold."""
+    missed = dict.fromkeys(x.what for x in findings if isinstance(x, f.Perceived) and not x.there)
+    return any(_from_cold(machine, machine.symptoms[what]) and shows(what) for what in missed)
+
+
+def _from_cold(machine: model.Machine, symptom: model.Symptom) -> bool:
+    rest = machine.warmths[0] if machine.warmths else ""
+    low, high = HEATS
+    return (
+        symptom.kind == "heat" and low <= symptom.at_least <= high and dict(symptom.setting).get(WARMTH, rest) == rest
+    )
+
+
+def _mean(machine: model.Machine, warmth: str) -> float:
+    """Mean degrees Celsius of the places that are given for a warmth."""
+    degrees = [place[warmth] for place in machine.places.values() if warmth in place]
+    return sum(degrees) / len(degrees) if degrees else 0.0

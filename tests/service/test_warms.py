@@ -1,0 +1,47 @@
+"""A step that wants heat is not advised on a machine that was found to stay cold."""
+
+from __future__ import annotations
+
+from halfsplit.evidence import finding as f
+from halfsplit.machine import loading
+from halfsplit.operate.condition import condition
+from halfsplit.plan import score
+from halfsplit.rehearse import play
+from halfsplit.service import advising, remembering, warms
+
+
+def healthy(name: str) -> tuple[warms.Shows, score.Adviser]:
+    """What the healthy machine shows, and its adviser."""
+    bench = remembering.bench(loading.load(name), "")
+    usual = play.usual_condition(bench.machine)
+    return lambda what: bool(bench.predictor.symptom(what, usual, False)[0] > 0.5), advising.adviser(bench)
+
+
+def test_a_cold_dryer_is_not_asked_to_get_hot() -> None:
+    """Neither by the rule nor in what is advised; the same condition is fine where nothing says it stays cold."""
+    shows, adviser = healthy("vented-dryer")
+    machine = adviser.bench.machine
+    cold = [f.Perceived("drum turns", True), f.Perceived("air is warm", False)]
+    hot = condition(machine, {"cycle": "automatic", "warmth": "hot"})
+    assert not warms.can_be_met(machine, cold, hot, shows)
+    assert warms.can_be_met(machine, cold[:1], hot, shows)
+    advised = advising.advise(adviser, adviser.bench.weigh(cold))
+    assert len(advised) == advising.COUNT
+    assert all(
+        "hot" not in str(one.step.condition and dict(one.step.condition.setting).get("warmth")) for one in advised
+    )
+
+
+def test_air_only_staying_cold_says_nothing_is_wrong_with_the_heat() -> None:
+    """A symptom that is rightly absent on AIR ONLY, and heat that ends when hot, are not a machine that stays cold."""
+    shows, adviser = healthy("vented-dryer")
+    for what in ("keeps heating when hot", "air only is warm", "one load dries in time"):
+        assert not warms.stays_cold(adviser.bench.machine, [f.Perceived(what, False)], shows)
+
+
+def test_a_refrigerator_gets_colder_without_heat() -> None:
+    """Colder than rest needs no heater."""
+    shows, adviser = healthy("refrigerator")
+    machine = adviser.bench.machine
+    found = [f.Perceived("frost melts in defrost", False)]
+    assert warms.can_be_met(machine, found, condition(machine, {"warmth": "cold"}), shows)
