@@ -45,7 +45,7 @@ class Assembly:
 
     def __init__(self, machine: model.Machine) -> None:
         self.machine = machine
-        self._wired = _wires_by_terminal(machine)
+        self._wired = model.wired_terminals(machine)
         self.nodes: dict[str, int] = {name: index for index, name in enumerate(self._node_names())}
         ends = self._branch_ends()
         self.branches: dict[str, int] = {name: index for index, (name, *_) in enumerate(ends)}
@@ -191,11 +191,3 @@ def wires_at(terminal: str) -> str:
 def joint_at(terminal: str) -> str:
     """The name of the joint at a terminal."""
     return f"joint {terminal}"
-
-
-def _wires_by_terminal(machine: model.Machine) -> dict[str, list[model.Wire]]:
-    ends: dict[str, list[model.Wire]] = {}
-    for wire in machine.wires:
-        for end in wire.ends:
-            ends.setdefault(end, []).append(wire)
-    return ends

@@ -420,3 +420,12 @@ def part_of(terminal: str) -> str:
     'terminal block'
     """
     return terminal.split(".", 1)[0]
+
+
+def wired_terminals(machine: Machine) -> dict[str, list[Wire]]:
+    """Terminal to the wires that land on it, in the order of the file."""
+    ends: dict[str, list[Wire]] = {}
+    for wire in machine.wires:
+        for end in wire.ends:
+            ends.setdefault(end, []).append(wire)
+    return ends

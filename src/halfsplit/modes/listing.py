@@ -60,20 +60,11 @@ def _repair(mode: model.Mode, part: model.Part, subject: str, bays: tuple[str, .
     return Repair(name, subject, part.minutes, part.price if buys else 0.0, bays, mode.by)
 
 
-def wired_terminals(machine: model.Machine) -> dict[str, list[model.Wire]]:
-    """Terminal to the wires that land on it, in the order of the file."""
-    ends: dict[str, list[model.Wire]] = {}
-    for wire in machine.wires:
-        for end in wire.ends:
-            ends.setdefault(end, []).append(wire)
-    return ends
-
-
 def _joint_faults(machine: model.Machine) -> Iterator[Fault]:
     pattern = machine.joint
     if pattern is None:
         return
-    for terminal, wires in wired_terminals(machine).items():
+    for terminal, wires in model.wired_terminals(machine).items():
         if not any(wire.rate for wire in wires):
             continue
         part = machine.parts[model.part_of(terminal)]
@@ -135,7 +126,7 @@ def _set_by_hand(machine: model.Machine, control: model.Control) -> bool:
 
 def _swapped_ends(machine: model.Machine) -> Iterator[Fault]:
     """Two wires of one part exchanged: what a hand in a hurry does to terminals that look alike."""
-    wired = wired_terminals(machine)
+    wired = model.wired_terminals(machine)
     for part in machine.parts.values():
         ends = [f"{part.name}.{t}" for t in part.terminals if f"{part.name}.{t}" in wired]
         if part.house or not 3 <= len(ends) <= 6:

@@ -11,7 +11,6 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from halfsplit.machine import model
-from halfsplit.modes import listing
 from halfsplit.modes.fault import Fault, Repair
 from halfsplit.plan import steps
 from halfsplit.rehearse.truth import World
@@ -55,7 +54,7 @@ def draw(faults: Sequence[Fault], rates: np.ndarray, rng: np.random.Generator, d
 
 def missing(machine: model.Machine, rng: np.random.Generator) -> Lot:
     """A fault that the file does not list: a bridge between two far terminals, or wires of two parts exchanged."""
-    wired = list(listing.wired_terminals(machine))
+    wired = list(model.wired_terminals(machine))
     own = [t for part in steps.own_parts(machine) for t in steps.reachable(machine, part) if t in wired]
     first, second = (own[int(k)] for k in rng.choice(len(own), 2, replace=False))
     bridge = model.Change("bridged", first, float(np.exp(rng.uniform(-2, 6))), second)
