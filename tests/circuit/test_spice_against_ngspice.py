@@ -10,7 +10,7 @@ from halfsplit.circuit import network as nw
 from tests.circuit import networks
 from tests.judges import ngspice
 
-pytestmark = pytest.mark.skipif(not ngspice.present(), reason="ngspice is not installed: nothing to judge with")
+pytestmark = pytest.mark.usefixtures("ngspice")
 
 
 @pytest.mark.parametrize("seed", range(24))

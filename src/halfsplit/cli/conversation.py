@@ -17,7 +17,7 @@ from halfsplit.evidence import findings_file
 from halfsplit.modes.fault import Repair
 from halfsplit.rehearse import truth as truths
 from halfsplit.service import advising, guiding, hidden, machines, remembering
-from halfsplit.service.advising import Advice
+from halfsplit.service.advising import STOP, Advice
 from halfsplit.service.guiding import Guided
 
 WORDS = "why, causes, skip, undo, stop"
@@ -189,6 +189,8 @@ class _Held:
 
     def prompt(self, advice: Advice) -> str:
         """What may be typed."""
+        if advice.step.kind == STOP:
+            return "[undo if that was not so, or stop]"
         wanted = {"look": "what you see", "symptom": "yes or no"}.get(advice.step.kind, "what the meter shows")
         return f"[{wanted}]" if self.secret is None else f"[Enter: do it; or {wanted}]"
 
@@ -197,6 +199,8 @@ class _Held:
         word: Callable[[Advice], None] | None = self.words().get(typed.lower())
         if word is not None:
             word(advice)
+        elif advice.step.kind == STOP:
+            self.talk.say("Type undo if that was not so, or stop.")
         elif typed or self.secret is not None:
             self.answer(typed, advice) if typed else self.do(advice)
         else:

@@ -65,7 +65,8 @@ def _for_people(found: dict[str, Any]) -> None:
     if found["worst_fit"] and found["unexplained"] > MUCH:
         click.echo(f"Take this finding again: {_brief(found['worst_fit'])}.")
     for step in found.get("next", []):
-        click.echo(f"\nNext ({step['minutes']:.0f} min): {step['text']}")
+        lines = [*step["cautions"], f"Next ({step['minutes']:.0f} min): {step['text']}"]
+        click.echo("".join(f"\n{line}" for line in lines))
     if "why" in found:
         click.echo("\nFor and against, in bits (one bit doubles the odds):")
         output.table(("finding", "bits"), [(one["label"], f"{one['bits']:+.1f}") for one in found["why"]], right=[1])

@@ -164,12 +164,11 @@ class _Reader:
         return f.Look(at, self.text(node, "sees"), self.text(node, "note"))
 
     def symptom(self, node: tree.Node) -> f.Perceived | None:
+        before = len(self.problems)
         what = self.text(node, "what")
         if what not in self.machine.symptoms:
             remedy = did_you_mean(what, self.machine.symptoms)
             self.complain(self.child(node, "what") or node, f"No symptom {what!r}.", remedy)
-            return None
-        before = len(self.problems)
         there = self.yes_or_no(node, "value", False)
         by = self.choice(node, "by", ("owner", "repairer"), "owner")
         stated = self.child(node, "set") is not None or self.carried.stated

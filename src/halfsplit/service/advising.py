@@ -14,13 +14,16 @@ from halfsplit.plan import safely, score, steps, table
 from halfsplit.plan.steps import Step
 from halfsplit.predict.readings import Probe
 from halfsplit.rehearse import play
-from halfsplit.service import kept, remembering, warms, wording
+from halfsplit.service import kept, remembering, stopping, warms, wording
 from halfsplit.work import safety
+from halfsplit.work.hazards import STOPS
 from halfsplit.work.state import JobState, to_open
 
 CLASSES = kept.named(table.Table, table.Outcomes, Step, Condition, Probe)
 COUNT = 3
 """So many steps are offered."""
+STOP = "stop"
+"""The kind of a step that ends the work here."""
 SPARE = 12
 """So many more are scored, since some want a warmth that the machine as it was found cannot reach."""
 
@@ -57,6 +60,9 @@ def adviser(bench: Bench, key: str = "") -> score.Adviser:
 
 def advise(asked: score.Adviser, weighed: Weighed, aside: Collection[Step] = (), count: int = COUNT) -> list[Advice]:
     """The best steps from where the findings have brought the machine, without those set aside."""
+    stop = stopping.reason(asked.bench.machine, weighed.findings)
+    if stop:
+        return [Advice(Step(STOP), f"STOP. {STOPS[stop].say}", 0.0, 0.0, (), (f"DANGER: {stop}.",))]
     state = standing(asked, weighed.findings, aside)
     safe = _safe_so_far(asked, weighed.findings)
     best = asked.next_steps(weighed, state, count + SPARE)
@@ -115,7 +121,7 @@ def _advice(
         one.cost.minutes,
         one.bits,
         wording.outcomes(weighed, one.step),
-        tuple(_cautions(asked, state, safe, one.step)),
+        (*stopping.first(weighed.findings), *_cautions(asked, state, safe, one.step)),
     )
 
 
@@ -128,6 +134,13 @@ def _cautions(asked: score.Adviser, state: JobState, safe: safety.State, step: S
             yield f"CAUTION: {bay}: {caution}"
 
 
+def reason(advice: Advice) -> str:
+    """Why this step."""
+    if advice.step.kind == STOP:
+        return "Going on could hurt somebody."
+    return f"It tells {advice.bits:.2f} bits about which repair is due in {advice.minutes:.1f} minutes."
+
+
 def as_data(advice: Advice) -> dict[str, Any]:
     """A step as the contract has it, and all that a tool needs to do it."""
     step = advice.step
@@ -137,7 +150,7 @@ def as_data(advice: Advice) -> dict[str, Any]:
         "text": advice.text,
         "minutes": advice.minutes,
         "live": advice.live,
-        "reason": f"It tells {advice.bits:.2f} bits about which repair is due in {advice.minutes:.1f} minutes.",
+        "reason": reason(advice),
         "bits": advice.bits,
         "at": step.at or None,
         "meter": step.probe.meter if step.probe else None,

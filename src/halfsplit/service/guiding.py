@@ -21,7 +21,7 @@ from halfsplit.operate.condition import Condition
 from halfsplit.plan.score import Adviser
 from halfsplit.plan.steps import Step
 from halfsplit.service import diagnosing, wording
-from halfsplit.service.advising import Advice, advise
+from halfsplit.service.advising import STOP, Advice, advise
 
 
 @dataclass(frozen=True, eq=False)
@@ -60,6 +60,8 @@ class Guided:
     @property
     def due(self) -> tuple[Repair, ...]:
         """The repairs that are worth doing now; none while not enough is known, or nothing is left to ask."""
+        if self.advice is not None and self.advice.step.kind == STOP:
+            return ()
         known, names = self.weighed.enough
         if not known and self.advice is not None:
             return ()
