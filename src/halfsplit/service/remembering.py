@@ -6,6 +6,7 @@ same machine finds most of what it needs. What is kept is exact: the numbers are
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from halfsplit.circuit.network import Array
@@ -40,13 +41,16 @@ class Remembering(Predictor):
         self.memory = memory
         self.learnt = False
 
-    def reading(self, probe: Probe, at: Condition) -> Reading:
-        """What the meter would show under every variant."""
-        found = self.memory.readings.pop((probe, at), None)
-        if found is None:
-            found, self.learnt = super().reading(probe, at), True
-        self.memory.readings[probe, at] = found
-        return found
+    def _read(self, probes: Sequence[Probe], at: Condition) -> list[Reading]:
+        """What the meter would show; only what is not remembered is worked out."""
+        known = self.memory.readings
+        new = [probe for probe in probes if (probe, at) not in known]
+        if new:
+            known.update(zip(((probe, at) for probe in new), super()._read(new, at), strict=True))
+            self.learnt = True
+        for probe in probes:
+            known[probe, at] = known.pop((probe, at))  # the last used stand last
+        return [known[probe, at] for probe in probes]
 
     def symptom(self, what: str, at: Condition, by_owner: bool) -> Array:
         """(S,) probability that a person says yes."""
