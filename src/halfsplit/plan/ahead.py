@@ -115,7 +115,7 @@ class Ahead(score.Adviser):
 
     def _offered(self, weighed: Weighed, state: JobState) -> list[int]:
         """Indices of the steps followed."""
-        bits = np.where(self._allowed(state), self._coarse(weighed), 0.0)
+        bits = np.where(self._allowed(state), self._coarse(weighed)[: len(self.table.steps)], 0.0)
         extra = np.array([extra for _, extra in self._costs(state, weighed)])
         rate = bits / np.maximum(extra, 0.05)
         order = [int(k) for k in np.argsort(-rate, kind="stable") if bits[k] > LEAST_BITS]

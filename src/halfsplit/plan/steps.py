@@ -7,7 +7,7 @@ never an odd pair of points. Knows the machine and its conditions; scores nothin
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from itertools import combinations
 
 from halfsplit.machine import model
@@ -21,13 +21,17 @@ LARGEST_CONNECTOR = 6
 
 @dataclass(frozen=True)
 class Step:
-    """One thing to find out. kind: reading | look | symptom; `places` are terminals or parts to be reached."""
+    """One thing to find out. kind: reading | look | symptom; `places` are terminals or parts to be reached.
+
+    `odd`: between two places that nothing joins, where leads are easily put wrong; see `plan.odd`.
+    """
 
     kind: str
     condition: Condition | None = None
     probe: Probe | None = None
     at: str = ""
     places: tuple[str, ...] = ()
+    odd: bool = field(default=False, compare=False)
 
     @property
     def live(self) -> bool:
@@ -140,23 +144,20 @@ def pairs_to_frame(machine: model.Machine) -> Iterator[tuple[str, str]]:
         yield from ((t, machine.frame) for t in reachable(machine, part) if t != machine.frame)
 
 
+def trusted_pairs(machine: model.Machine) -> list[tuple[str, str]]:
+    """Where a repairer trusts an ohms reading: each pair once, the plug's prongs last."""
+    pairs = [*pairs_of_parts(machine), *pairs_along_wires(machine), *pairs_from_supply(machine)]
+    found = list(dict.fromkeys([*pairs, *pairs_to_frame(machine)]))
+    found += combinations(prongs(machine), 2)
+    return found + [(prong, machine.frame) for prong in prongs(machine) if machine.frame]
+
+
 # ---- steps ------------------------------------------------------------------------------------------------
 
 
 def dead_steps(machine: model.Machine) -> Iterator[Step]:
     """Ohms with the machine isolated, and with one wire off where the part is a load."""
-    pairs = list(
-        dict.fromkeys(
-            [
-                *pairs_of_parts(machine),
-                *pairs_along_wires(machine),
-                *pairs_from_supply(machine),
-                *pairs_to_frame(machine),
-            ]
-        )
-    )
-    pairs += combinations(prongs(machine), 2)
-    pairs += [(prong, machine.frame) for prong in prongs(machine) if machine.frame]
+    pairs = trusted_pairs(machine)
     for setting in dead_settings(machine):
         at = Condition(setting, isolated=True)
         yield from (Step("reading", at, Probe("ohms", *pair), places=pair) for pair in pairs)

@@ -36,7 +36,8 @@ GHOST_SPREAD = 0.6
 """Deviation, in units of x, of what an open wire picks up."""
 OVER_SPREAD = 0.3
 """Deviation of ln(ohms) within which over range is uncertain."""
-HERDS_KEPT = 24
+HERDS_KEPT = 64
+"""Conditions whose herds are kept; those of an isolated machine take no room."""
 
 
 @dataclass(frozen=True)
@@ -89,11 +90,15 @@ class Readings:
         """
         key = (condition, id(effects))
         if key not in self._herds:
-            self._herds[key] = effects, self.operation.settle(condition, effects)
+            self._herds[key] = effects, self.settled(condition, effects)
             while len(self._herds) > HERDS_KEPT:
                 self._herds.popitem(last=False)
         self._herds.move_to_end(key)
         return self._herds[key][1]
+
+    def settled(self, condition: Condition, effects: Sequence[Effect]) -> list[Settled]:
+        """Settles a condition; where such work is remembered, it is looked up first."""
+        return self.operation.settle(condition, effects)
 
     def read(self, probe: Probe, condition: Condition, effects: Sequence[Effect]) -> Reading:
         """What the meter shows under each effect."""
