@@ -115,7 +115,13 @@ def numeric(found: f.Reading, predictor: Predictor) -> lk.Numeric:
         alternatives=slips,
         flat=1 - taken,
         same_place=(found.probe, found.condition),
+        acting=_brought_out(found.condition, predictor.candidates),
     )
+
+
+def _brought_out(at: Condition, candidates: Candidates) -> Array | None:
+    """The chances of acting while something is shaken or heated; no fault acts for sure that comes and goes."""
+    return candidates.acting_when(at.provoke) if at.provoke else None
 
 
 def shown(found: f.Reading) -> lk.Shown:
@@ -154,7 +160,7 @@ def _other_conditions(found: f.Reading, machine: model.Machine) -> Iterator[tupl
     """The conditions in which a reading may have been taken by a slip: its name, weight and where things stood."""
     if found.beeps is not None:
         return
-    at = found.condition
+    at = found.condition.still
     if at.lift:
         yield "wire not lifted", NOT_LIFTED, Condition(at.setting, at.isolated)
     rest = conditions.condition(machine, (), at.isolated, at.lift)

@@ -36,6 +36,12 @@ ODD_MUST_BE_BETTER = 2.0
 reading that a repairer would trust. Halfsplit's choice, no source."""
 ODD_LOOKED_AT = 3
 """So many of the best odd steps by code are scored by density."""
+PROVOKING_LOOKED_AT = 8
+"""So many of the steps likeliest to bring out a fault that comes and goes are scored by density."""
+LEAST_BROUGHT_OUT = 0.01
+"""A step that brings something out less often is not looked at for that."""
+ITSELF = {"reading": minutes.READING, "look": minutes.LOOK, "symptom": minutes.PERCEIVE}
+"""Minutes of a kind of step by itself."""
 UNLIKELY = 1e-5
 """Variants below this probability are left out of a step's density."""
 
@@ -76,10 +82,32 @@ class Adviser:
         usual = len(self.table.steps)
         rate = np.where(self._allowed(state), bits[:usual], 0.0) / np.array([extra + 0.05 for _, extra in costs])
         order = [int(k) for k in np.argsort(-rate, kind="stable")[:LOOKED_AT] if rate[k] > 0]
+        order = list(dict.fromkeys([*order, *self.provoking(weighed, state)]))
         scored = [Scored(self.table.steps[k], self.bits(weighed, k), *costs[k]) for k in order]
         scored += self._odd(weighed, state, bits[usual:], float(rate.max(initial=0.0)))
         telling = [s for s in scored if s.bits > LEAST_BITS]
         return _safest_first(sorted(telling, key=lambda s: -s.rate))[:count]
+
+    # ---- what comes and goes ------------------------------------------------------------------------------
+
+    def provoking(self, weighed: Weighed, state: JobState) -> list[int]:
+        """The steps that are likeliest a minute to bring out a fault that comes and goes, which codes do not see."""
+        rows, shows = self._brought_out
+        chance = shows @ self._on_singles(weighed).astype(np.float32)
+        extra = np.array([extra for _, extra in self._costs(state, weighed)])[rows]
+        usable = self._allowed(state)[rows] & (chance > LEAST_BROUGHT_OUT)
+        rate = np.where(usable, chance / np.maximum(extra, 0.05), 0.0)
+        return [int(rows[n]) for n in np.argsort(-rate, kind="stable")[:PROVOKING_LOOKED_AT] if rate[n] > 0]
+
+    @cached_property
+    def _brought_out(self) -> tuple[Array, Array]:
+        """The steps in which something is provoked, and (rows, S) the variants that each would show by that."""
+        ways = [step.condition.provoke if step.condition else "" for step in self.table.steps]
+        rows = np.array([k for k, way in enumerate(ways) if way], np.intp)
+        codes = self.table.outcomes.codes[rows]
+        acting = {way: self.bench.singles.acting_when(way) > self.bench.singles.acting for way in set(ways)}
+        brought_out = np.array([acting[ways[k]] for k in rows.tolist()], bool).reshape(codes.shape)
+        return rows, ((codes != codes[:, :1]) & brought_out).astype(np.float32)
 
     # ---- odd steps ----------------------------------------------------------------------------------------
 
@@ -121,7 +149,11 @@ class Adviser:
     # ---- coarse -------------------------------------------------------------------------------------------
 
     def _coarse(self, weighed: Weighed) -> Array:
-        """Bits by code, every step, the odd ones last; a pair's probability counts half for each of its faults."""
+        """Bits by code, every step, the odd ones last."""
+        return self.table.partition.score(self._on_singles(weighed))
+
+    def _on_singles(self, weighed: Weighed) -> Array:
+        """The posterior of the single faults; a pair's probability counts half for each of its faults."""
         singles = len(self.bench.singles.variants)
         posterior = weighed.posterior.probability[:singles].copy()
         for variant, probability in zip(
@@ -129,7 +161,7 @@ class Adviser:
         ):
             for fault in variant.faults:
                 posterior[self._row_of[(fault,)]] += probability / len(variant.faults)
-        return self.table.partition.score(posterior)
+        return np.asarray(posterior)
 
     def _with_pairs(self, candidates: Candidates, of_singles: Array, codes: Array) -> Array:
         """Outcomes (K, S) with those of pairs added: the first fault's where its code is not the healthy one's.
@@ -227,7 +259,7 @@ def _acting(weighed: Weighed, step: steps.Step) -> Array:
 
     Had it shown there, that would have been found already; a fresh set-up is a fresh chance.
     """
-    acting = weighed.candidates.acting
+    acting = weighed.candidates.acting_when(step.condition.provoke if step.condition else "")
     read = {getattr(found, "condition", None) for found in weighed.findings}
     again = step.condition is not None and step.condition in read
     return np.where(acting < 1, ACTS_AGAIN * acting, acting) if again else acting
@@ -245,8 +277,7 @@ def _come_and_go(outcomes: Array, acting: Array, step: steps.Step) -> Array:
 
 def cost_of(machine: model.Machine, state: JobState, step: steps.Step) -> minutes.Cost:
     """What a step costs from where things stand; where it needs the machine to run, with closing what stops it."""
-    itself = {"reading": minutes.READING, "look": minutes.LOOK, "symptom": minutes.PERCEIVE}[step.kind]
-    cost = minutes.cost(machine, state, itself, steps.bays_needed(machine, step), step.condition)
+    cost = minutes.cost(machine, state, ITSELF[step.kind], steps.bays_needed(machine, step), step.condition)
     shut = sum(machine.bays[b].close_minutes for b in shut_to_run(machine, state, step))
     return replace(cost, closing=cost.closing + shut)
 

@@ -93,15 +93,16 @@ class _Chosen:
 
     def new(self, codes: Array, step: steps.Step) -> bool:
         """Whether a step of these codes (S,) does."""
-        lift = step.condition.lift if step.condition else ()
-        return self._new(codes, frozenset(steps.bays_needed(self.machine, step)), step.live, lift)
+        more = (step.condition.provoke, *step.condition.lift) if step.condition else ()
+        return self._new(codes, frozenset(steps.bays_needed(self.machine, step)), step.live, more)
 
     def new_odd(self, codes: Array, pair: tuple[str, str], live: bool) -> bool:
         """The same of an odd step."""
-        return self._new(codes, frozenset(self.bay[t] for t in pair) - {"outside"}, live, ())
+        return self._new(codes, frozenset(self.bay[t] for t in pair) - {"outside"}, live, ("",))
 
-    def _new(self, codes: Array, bays: frozenset[str], live: bool, lift: tuple[str, ...]) -> bool:
-        key = (codes.tobytes(), bays, live, lift)
+    def _new(self, codes: Array, bays: frozenset[str], live: bool, more: tuple[str, ...]) -> bool:
+        """more: what is provoked, and the terminals whose wires are off."""
+        key = (codes.tobytes(), bays, live, more)
         if key in self._seen or (codes == codes[0]).all():
             return False
         self._seen.add(key)
@@ -149,7 +150,7 @@ def outcomes_of(predictor: Predictor, *readings: steps.Step) -> Outcomes:
 
 
 def _outcomes(predictor: Predictor, offered: Sequence[steps.Step]) -> Iterator[tuple[list[steps.Step], Outcomes]]:
-    for (kind, at, _), group in groupby(offered, key=lambda s: (s.kind, s.condition, s.probe and s.probe.meter)):
+    for (kind, at, _), group in groupby(offered, key=_together):
         some = list(group)
         if kind != "reading" or at is None:
             yield some, _perceived(predictor, some)
@@ -157,6 +158,11 @@ def _outcomes(predictor: Predictor, offered: Sequence[steps.Step]) -> Iterator[t
             for start in range(0, len(some), BATCH):
                 batch = some[start : start + BATCH]
                 yield batch, _readings(predictor, at, [step.probe for step in batch if step.probe])
+
+
+def _together(step: steps.Step) -> tuple[str, Condition | None, str]:
+    """What steps have in common that are worked out at once."""
+    return step.kind, step.condition and step.condition.still, step.probe.meter if step.probe else ""
 
 
 def _perceived(predictor: Predictor, some: Sequence[steps.Step]) -> Outcomes:

@@ -52,7 +52,8 @@ class Predictor:
         self._symptoms: dict[tuple[str, Condition, bool], Array] = {}
 
     def reading(self, probe: Probe, at: Condition) -> Reading:
-        """What the meter would show under every variant."""
+        """What the meter would show under every variant while it acts."""
+        at = at.still
         self.read_ahead([(probe, at)])
         self._kept.move_to_end((probe, at))
         return self._kept[probe, at]
@@ -60,7 +61,8 @@ class Predictor:
     def read_ahead(self, wanted: Iterable[tuple[Probe, Condition]]) -> None:
         """Works out readings that will be asked for, all of one function in one condition at once."""
         together: dict[tuple[str, Condition], dict[Probe, None]] = {}
-        for probe, at in wanted:
+        for probe, stands in wanted:
+            at = stands.still
             if (probe, at) not in self._kept:
                 together.setdefault((probe.meter, at), {})[probe] = None
         for (_, at), probes in together.items():

@@ -88,6 +88,7 @@ class Readings:
 
         The sequence is kept beside them: once let go, another could stand at its place in memory.
         """
+        condition = condition.still
         key = (condition, id(effects))
         if key not in self._herds:
             self._herds[key] = effects, self.settled(condition, effects)

@@ -211,7 +211,7 @@ def after(adviser: Adviser, state: JobState, step: Step) -> JobState:
     machine = adviser.bench.machine
     opened = state.open_bays | set(with_fronts(machine, bays_needed(machine, step)))
     opened -= set(shut_to_run(machine, state, step))
-    at = step.condition or state.condition
+    at = step.condition.still if step.condition else state.condition
     if opened - state.open_bays and step.condition is None:
         at = conditions.condition(machine, (), isolated=True)
     return replace(state, open_bays=opened, condition=at, done=state.done | {step})
