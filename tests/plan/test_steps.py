@@ -72,7 +72,7 @@ def test_leads_go_where_leads_can_go(name: str) -> None:
     outside = {*steps.prongs(machine), *steps.slots(machine), machine.frame, *machine.supply.meets}
     for step in offered(name):
         if step.kind == "reading":
-            for place in step.places:
+            for place in (one for one in step.places if one not in machine.bays):
                 part = machine.parts[model.part_of(place)]
                 assert place in machine.terminals
                 assert not place.split(".", 1)[1].startswith(model.HIDDEN)

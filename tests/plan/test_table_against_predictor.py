@@ -92,7 +92,10 @@ def test_every_step_tells_something_and_none_twice(name: str) -> None:
     codes: Array = asked.table.outcomes.codes
     assert (codes != codes[:, :1]).any(axis=1).all()
     keys = {
-        (row.tobytes(), steps.bays_needed(asked.bench.machine, s), s.live, s.condition.lift if s.condition else ())
+        (
+            *(row.tobytes(), steps.bays_needed(asked.bench.machine, s), s.live),
+            *((s.condition.lift, s.condition.provoke) if s.condition else ()),
+        )
         for row, s in zip(codes, asked.table.steps, strict=True)
     }
     assert len(keys) == len(asked.table.steps)

@@ -15,7 +15,9 @@ from halfsplit.modes import listing
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition
 from halfsplit.predict.readings import DEAD_METERS, Probe
+from halfsplit.work.state import OUTSIDE
 
+ALL_IN = "shake all in "
 LARGEST_CONNECTOR = 6
 """Terminals of one part up to which every pair of them is tried; above, only pairs joined by an element."""
 
@@ -183,23 +185,34 @@ def provoking_steps(machine: model.Machine) -> Iterator[Step]:
     for setting in settings:
         for way in listing.ways_to_provoke(machine):
             at = Condition(setting, isolated=True, provoke=way)
-            for pair, bays in _watched(machine, way):
-                yield Step("reading", at, Probe("ohms", *pair), places=(*pair, *bays))
+            for pair in _watched(machine, way):
+                probe = Probe("ohms", *pair)
+                yield Step("reading", at, probe, places=places_of(probe, at))
 
 
-def _watched(machine: model.Machine, way: str) -> Iterator[tuple[tuple[str, str], tuple[str, ...]]]:
-    """Where the meter is clipped on for a way to provoke, and the bay that has to be open besides."""
-    what = way.removeprefix("shake ").removeprefix("heat ")
-    bay = what.removeprefix("all in ")
+def places_of(probe: Probe, at: Condition) -> tuple[str, ...]:
+    """What has to be reached for a reading: where the leads go, and the bay in which all is shaken.
+
+    >>> places_of(Probe("ohms", "limit.1", "limit.3"), Condition((), True, provoke="shake all in top"))
+    ('limit.1', 'limit.3', 'top')
+    """
+    leads = (probe.red, probe.black) if probe.black else (probe.red,)
+    bay = at.provoke.removeprefix(ALL_IN)
+    return leads if bay in (at.provoke, OUTSIDE) else (*leads, bay)
+
+
+def _watched(machine: model.Machine, way: str) -> Iterator[tuple[str, str]]:
+    """Where the meter is clipped on for a way to provoke; nowhere for what belongs to the house."""
+    what, bay = way.removeprefix("shake ").removeprefix("heat "), way.removeprefix(ALL_IN)
+    own = [part for part in own_parts(machine) if part.bay == bay]
     if what in machine.parts:
-        yield from ((pair, ()) for pair in _pairs_of(machine, machine.parts[what]))
-    elif bay == what:
-        yield from ((wire.ends, ()) for wire in machine.wires if wire.name == what)
-    else:
-        far = [t for part in own_parts(machine) if part.bay == bay for t in reachable(machine, part)]
+        yield from () if machine.parts[what].house else _pairs_of(machine, machine.parts[what])
+    elif bay == way:
+        yield from set(pairs_along_wires(machine)) & {wire.ends for wire in machine.wires if wire.name == what}
+    elif own:
+        far = [terminal for part in own for terminal in reachable(machine, part)]
         near = [t for t in machine.supply.meets if t != machine.frame]
-        pairs = [*combinations(prongs(machine), 2), *((a, b) for a in near for b in far if a != b)]
-        yield from ((pair, (bay,)) for pair in pairs)
+        yield from (*combinations(prongs(machine), 2), *((a, b) for a in near for b in far if a != b))
 
 
 def lifted_pairs(machine: model.Machine) -> Iterator[tuple[tuple[str, str], tuple[str, ...]]]:

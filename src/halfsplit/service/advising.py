@@ -105,7 +105,7 @@ def step_of(found: f.Finding) -> Step | None:
     """The step that gave a finding; None for what an owner told and for repairs."""
     match found:
         case f.Reading():
-            places = tuple(lead for lead in (found.probe.red, found.probe.black) if lead)
+            places = steps.places_of(found.probe, found.condition)
             return Step("reading", found.condition, found.probe, places=places)
         case f.Look():
             return Step("look", at=found.at, places=(found.at,))

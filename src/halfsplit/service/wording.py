@@ -15,10 +15,10 @@ from halfsplit.evidence.weighing import Weighed
 from halfsplit.machine import model
 from halfsplit.operate.condition import WARMTH, Condition
 from halfsplit.operate.condition import condition as conditions_of
-from halfsplit.plan.steps import Step
+from halfsplit.plan.steps import ALL_IN, Step
 from halfsplit.predict.predictor import Predictor
 from halfsplit.predict.readings import Reading
-from halfsplit.work.state import JobState, to_open
+from halfsplit.work.state import OUTSIDE, JobState, to_open
 
 LIKELY = (0.01, 1e-3, 1e-4, 0.0)
 """Possible causes below the first of these are left out of the outcomes, unless only one outcome would be left."""
@@ -115,7 +115,8 @@ def _provoking(way: str) -> str:
     what = way.removeprefix("shake ").removeprefix("heat ")
     if way.startswith("heat "):
         return f"Warm {what} with hot air, slowly, and watch the meter; mind your fingers."
-    return f"Shake {what} and what is wired to it, and watch the meter."
+    shaken = "the cord and all else outside" if way == ALL_IN + OUTSIDE else f"{what} and what is wired to it"
+    return f"Shake {shaken}, and watch the meter."
 
 
 def seen(predictor: Predictor, at: str) -> tuple[str, ...]:
