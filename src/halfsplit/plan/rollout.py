@@ -37,7 +37,8 @@ class Budget(NamedTuple):
     nodes: decisions that base policies may take. level: 1 roll-out, 2 roll-out of the roll-out. cut: share of
     the probability below which a branch is only estimated. trim: share of the
     probability left out of a state, from its least likely faults. steps: tests kept. order: repairs kept, first
-    of p/C.
+    of p/C. per_bit [min]: above 0, a branch that is only estimated costs at least its bound and so much for every bit
+    that is still unknown of the repair; else what repairs in the order p/C cost, which is surely not too little.
     """
 
     nodes: int = 8000
@@ -46,6 +47,7 @@ class Budget(NamedTuple):
     trim: float = 0.002
     steps: int = 20
     order: int = 5
+    per_bit: float = 0.0
 
 
 class Search:
@@ -176,8 +178,16 @@ class Search:
         known = node.values.get("estimate")
         if known is None:
             self._work += ESTIMATE
-            known = node.values["estimate"] = nodes.one_after_another(node), 0.0
+            known = node.values["estimate"] = self._guessed(node), 0.0
         return known[0]
+
+    def _guessed(self, node: Node) -> float:
+        untested = nodes.one_after_another(node)
+        if not self.budget.per_bit:
+            return untested
+        groups = np.add.reduceat(node.p, node.firsts)
+        unknown = -float((groups * np.log2(np.maximum(groups, GONE))).sum())
+        return min(untested, node.bound + self.budget.per_bit * unknown)
 
     def _settled(self, node: Node) -> float:
         return float(node.repair_price[node.cure > 1 - CLOSE].min())
