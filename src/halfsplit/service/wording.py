@@ -18,6 +18,7 @@ from halfsplit.operate.condition import condition as conditions_of
 from halfsplit.plan.steps import Step
 from halfsplit.predict.predictor import Predictor
 from halfsplit.predict.readings import Reading
+from halfsplit.work import together
 from halfsplit.work.state import JobState, to_open
 
 LIKELY = (0.01, 1e-3, 1e-4, 0.0)
@@ -64,7 +65,9 @@ def _isolate(machine: model.Machine) -> str:
 
 def _opening(machine: model.Machine, state: JobState, bays: tuple[str, ...]) -> Iterator[str]:
     for bay in to_open(machine, state, bays):
-        fasteners = machine.bays[bay].fasteners
+        fasteners, unplugs = machine.bays[bay].fasteners, machine.bays[bay].unplugs
+        if unplugs:
+            yield f"Photograph the connectors of {' and '.join(unplugs)}, then pull them."
         yield f"Open the {bay} ({fasteners})." if fasteners else f"Open the {bay}."
 
 
@@ -77,7 +80,7 @@ def _setting(machine: model.Machine, state: JobState, step: Step) -> Iterator[st
     wanted = [_stand(machine, control, position) for control, position in moved]
     if wanted:
         yield f"Set: {', '.join(wanted)}."
-    yield from _lifted(state.condition, step.condition)
+    yield from _lifted(machine, state, step.condition)
 
 
 def _stand(machine: model.Machine, control: str, position: str) -> str:
@@ -86,13 +89,29 @@ def _stand(machine: model.Machine, control: str, position: str) -> str:
     return f"{control} {position}" if control in machine.controls else f"{control}: {position}"
 
 
-def _lifted(now: Condition | None, at: Condition) -> Iterator[str]:
-    already = set(now.lift if now else ())
-    for terminal in at.lift:
-        if terminal not in already:
-            yield f"Take the wires off {terminal}."
+def _lifted(machine: model.Machine, state: JobState, at: Condition) -> Iterator[str]:
+    already = set(state.condition.lift if state.condition else ())
+    fresh = [terminal for terminal in at.lift if terminal not in already]
+    yield from photographs(machine, fresh, (*already, *_lifted_before(state)))
+    for terminal in fresh:
+        yield f"Take the wires off {terminal}."
     for terminal in sorted(already - set(at.lift)):
         yield f"Put the wires back on {terminal}."
+
+
+def _lifted_before(state: JobState) -> Iterator[str]:
+    """The terminals whose wires were off in a step that was done."""
+    for step in state.done:
+        if isinstance(step, Step) and step.condition:
+            yield from step.condition.lift
+
+
+def photographs(machine: model.Machine, lifted: Sequence[str], before: Iterable[str] = ()) -> Iterator[str]:
+    """What to photograph before these wires come off; `before`: terminals whose wires have been off already."""
+    for part in together.photograph(machine, lifted, before):
+        wired = [t for t in (f"{part}.{t}" for t in machine.parts[part].terminals) if together.landing(machine, t)]
+        each = (f"{t.split('.', 1)[1]} {' '.join(c for c, _ in together.landing(machine, t))}" for t in wired)
+        yield f"Photograph {part} before its first wire comes off ({', '.join(each)})."
 
 
 def _itself(predictor: Predictor, step: Step) -> str:
