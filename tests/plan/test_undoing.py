@@ -19,7 +19,7 @@ COUNT = 60
 
 @pytest.mark.parametrize("name", NAMES)
 def test_what_stands_open_is_what_a_rehearsal_has_open(name: str) -> None:
-    """After every step of every session: the same open bays, the same wires off, the same settings, in a valid order."""
+    """After every step of every session: the same open bays, the same wires off, in a valid order."""
     asked, seen = adviser(name), 0
     machine, made = asked.bench.machine, Sessions(adviser(name))
     for number in range(COUNT):
