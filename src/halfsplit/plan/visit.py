@@ -141,15 +141,18 @@ class Question:
 
 
 def questions(asked: score.Adviser, weighed: Weighed, fits: Callable[[Condition], bool]) -> list[Question]:
-    """Every question that an owner can answer and has not, by expected saving; `fits`: the condition can be met."""
+    """Every question that an owner can answer and has not, by expected saving; `fits`: the condition can be met.
+
+    What was told without a setting is asked again with one: "not warm" may have been on another setting.
+    """
     machine = asked.bench.machine
-    told = {x.what for x in weighed.findings if isinstance(x, f.Perceived)}
+    told = {(x.what, x.condition) for x in weighed.findings if isinstance(x, f.Perceived)}
     best = asked.next_steps(weighed, JobState())
     pace = max((one.rate for one in best), default=0.0)
     made = [
-        question(weighed, step.at, step.condition, pace)
-        for step in steps.symptom_steps(machine)
-        if step.condition and step.at not in told and owner_can(machine, step.condition) and fits(step.condition)
+        question(weighed, what, at, pace)
+        for what, at in ((step.at, step.condition) for step in steps.symptom_steps(machine))
+        if at and (what, at) not in told and owner_can(machine, at) and fits(at)
     ]
     return sorted(made, key=lambda one: (-one.saving, one.what))
 

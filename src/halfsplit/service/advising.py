@@ -38,6 +38,8 @@ class Advice:
     bits: float
     outcomes: tuple[str, ...]
     cautions: tuple[str, ...]
+    scored: score.Scored | None = None
+    """As the plan scored it; None for a stop."""
 
     @property
     def live(self) -> bool:
@@ -67,11 +69,11 @@ def advise(asked: score.Adviser, weighed: Weighed, aside: Collection[Step] = (),
     safe = _safe_so_far(asked, weighed.findings)
     best = asked.next_steps(weighed, state, count + SPARE)
     machine, told = asked.bench.machine, weighed.findings
-    fitting = [one for one in best if warms.can_be_met(machine, told, one.step.condition, _healthy(asked))]
+    fitting = [one for one in best if warms.can_be_met(machine, told, one.step.condition, healthy(asked))]
     return [_advice(asked, weighed, state, safe, one) for one in fitting[:count]]
 
 
-def _healthy(asked: score.Adviser) -> warms.Shows:
+def healthy(asked: score.Adviser) -> warms.Shows:
     """What a healthy machine shows as it is usually run."""
     predictor, usual = asked.bench.predictor, play.usual_condition(asked.bench.machine)
     return lambda what: bool(predictor.symptom(what, usual, False)[0] > 0.5)
@@ -122,6 +124,7 @@ def _advice(
         one.bits,
         wording.outcomes(weighed, one.step),
         (*stopping.first(weighed.findings), *_cautions(asked, state, safe, one.step)),
+        one,
     )
 
 

@@ -114,7 +114,7 @@ def sentence(task: Task) -> str:
 
 def _wires(task: Task) -> str:
     wires = ", ".join(f"{colour} from {end}" for colour, end in task.wires)
-    return f"Wires back on {task.at}: {wires}. As on the photograph; pull each to feel that it holds."
+    return f"Wires back on {task.at}: {wires}; as on the photograph, each holds when pulled."
 
 
 def _ground(task: Task) -> str:

@@ -176,8 +176,13 @@ def proof_run(guided: Guided) -> tuple[str, ...]:
 
 def put_together(guided: Guided, repairs: Sequence[Repair]) -> together.Closing:
     """How the machine is put together after the steps so far and these repairs."""
+    return together.closing(guided.machine, undone(guided, repairs))
+
+
+def undone(guided: Guided, repairs: Sequence[Repair]) -> together.Undone:
+    """What the steps so far and these repairs leave undone."""
     taken = [*filter(None, map(step_of, guided.findings))]
-    return together.closing(guided.machine, undoing.after(guided.machine, taken, repairs))
+    return undoing.after(guided.machine, taken, repairs)
 
 
 def ways_in(machine: model.Machine, places: tuple[str, ...]) -> list[model.Bay]:

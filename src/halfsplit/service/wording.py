@@ -38,32 +38,34 @@ GHOSTLY = 0.5
 def sentence(predictor: Predictor, state: JobState, step: Step, bays: tuple[str, ...]) -> str:
     """All that has to be done for a step, from how the machine stands."""
     machine = predictor.machine
-    said = [*_power(machine, state, step, bays), *_opening(machine, state, bays), *_setting(machine, state, step)]
+    said = [*_power(machine, state, step, bays), *opening(machine, state, bays), *_setting(machine, state, step)]
     return " ".join([*said, _itself(predictor, step)])
 
 
 def _power(machine: model.Machine, state: JobState, step: Step, bays: tuple[str, ...]) -> Iterator[str]:
     if step.condition is None:
         if to_open(machine, state, bays) and not state.isolated:
-            yield _isolate(machine)
+            yield isolate(machine)
         return
     if set(machine.supply.isolates) <= set(step.condition.setting) and not step.condition.isolated:
         yield "Pull the plug. The receptacle stays live."
     elif step.condition.isolated:
         if not state.isolated:
-            yield _isolate(machine)
+            yield isolate(machine)
     elif to_open(machine, state, bays):
-        yield _isolate(machine)
+        yield isolate(machine)
     elif state.isolated:
         yield "Take the leads off, clear your hands, and bring the power back."
 
 
-def _isolate(machine: model.Machine) -> str:
+def isolate(machine: model.Machine) -> str:
+    """How the machine is made safe to open, in words."""
     how = " and ".join(f"{control} {position}" for control, position in machine.supply.isolates)
     return f"Isolate the machine ({how}) and prove it dead with a meter that you have just proved."
 
 
-def _opening(machine: model.Machine, state: JobState, bays: tuple[str, ...]) -> Iterator[str]:
+def opening(machine: model.Machine, state: JobState, bays: tuple[str, ...]) -> Iterator[str]:
+    """How the bays that are still shut are opened, with what to photograph before connectors are pulled."""
     for bay in to_open(machine, state, bays):
         fasteners, unplugs = machine.bays[bay].fasteners, machine.bays[bay].unplugs
         if unplugs:
