@@ -142,6 +142,14 @@ def test_wires_go_back_with_their_colours(history: tuple[model.Machine, list[str
         assert [("".join(colours), far) for colours, far in ends] == [(c, {end}) for c, end in task.wires]
 
 
+def test_a_live_machine_is_isolated_before_it_is_closed() -> None:
+    """With a cover off and the power on the list begins with isolating and ends with the power; shut, with neither."""
+    live = together.Undone(("console",), isolated=False)
+    kinds = [task.kind for task in together.closing(DRYER, live).tasks]
+    assert (kinds[0], kinds[-1]) == ("isolate", "power")
+    assert [task.kind for task in together.closing(DRYER, together.Undone(isolated=False)).tasks] == ["meter"]
+
+
 def test_the_frame_of_each_machine_is_bonded_where_the_supply_lands() -> None:
     """The dryer's ground screw stands behind the rear cover with its strap, the refrigerator's in the machine room."""
     found = {n: {b: [t.at for t in together.bonds(m, b)] for b in m.bays} for n, m in MACHINES.items()}

@@ -105,7 +105,7 @@ def _repair(one: Data) -> Iterator[str]:
     repair = one["repair"]
     price = f", {repair['price']:.0f} {repair['currency']} for parts" if repair["price"] else ""
     by = [who for who in repair["by"] if who != "repairer"]
-    yield from (line for caution in repair["cautions"] for line in wrapped(f"CAUTION: {caution}"))
+    yield from _cautions(repair)
     yield from (line for text in repair["first"] for line in wrapped(text))
     yield from wrapped(f"Repair: {repair['name']}. Cures with {percent(repair['probability'])}; "
                        f"{repair['minutes']:.0f} min{price}.")  # fmt: skip

@@ -63,10 +63,10 @@ class Outcome:
 
 
 def outcomes(weighed: Weighed, step: Step) -> tuple[Outcome, ...]:
-    """The outcomes of a step, likeliest first; what they leave of 1 is the chance of something else."""
+    """The outcomes of a step, likeliest first, unsteady last; what they leave of 1 is the chance of something else."""
     made = _words(weighed, step) if step.probe is None else _readings(weighed, step)
     likely = (one for one in made if one.probability >= LEAST)
-    return tuple(sorted(likely, key=lambda one: -one.probability))
+    return tuple(sorted(likely, key=lambda one: (one.kind == "unsteady", -one.probability)))
 
 
 # ---- looks and symptoms ------------------------------------------------------------------------------------

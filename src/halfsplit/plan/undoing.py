@@ -22,7 +22,7 @@ from halfsplit.work.together import Undone
 def after(machine: model.Machine, steps: Sequence[Step], repairs: Sequence[Repair] = ()) -> Undone:
     """What these steps, and then these repairs, leave undone; what was closed again on the way is closed.
 
-    A repair is done with the machine isolated where it opens a bay or takes a wire off.
+    A repair is done with the machine isolated where hands go to it; what the house has is no bay to be closed.
     """
     opened: dict[str, None] = {}
     lifted: dict[str, None] = {}
@@ -30,12 +30,11 @@ def after(machine: model.Machine, steps: Sequence[Step], repairs: Sequence[Repai
     for step in steps:
         opened, at = _stepped(machine, opened, at, step)
         lifted = _kept(lifted, at.lift if at else ())
-    before = len(opened) + len(lifted)
     for repair in repairs:
-        opened |= dict.fromkeys(with_fronts(machine, repair.bays))
+        opened |= dict.fromkeys(with_fronts(machine, repair.bays) if together.hands_in(machine, repair) else ())
         lifted |= dict.fromkeys(together.taken_off(machine, repair))
-    hands_in = len(opened) + len(lifted) > before
-    return together.undone(machine, opened, lifted, replace(at, isolated=True) if at and hands_in else at)
+    isolated = (at is not None and at.isolated) or any(together.hands_in(machine, repair) for repair in repairs)
+    return replace(together.undone(machine, opened, lifted, at), isolated=isolated)
 
 
 def _stepped(

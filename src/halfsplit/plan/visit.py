@@ -158,12 +158,15 @@ def questions(asked: score.Adviser, weighed: Weighed, fits: Callable[[Condition]
 
 
 def question(weighed: Weighed, what: str, at: Condition, pace: float) -> Question:
-    """One question weighed: both answers are put in. pace: bits a minute of the best step on site (0: none)."""
+    """One question weighed: both answers are put in. pace: bits a minute of the best step on site (0: none).
+
+    To know more never costs anything; a value below 0 comes from slips, which are weighed to second order only.
+    """
     answers = _answers(weighed, what, at)
     before = _entropy(_chances(weighed))
     bits = max(before - sum(one.probability * _entropy(_chances(one.weighed)) for one in answers), 0.0)
     lost = sum(one.probability * unsure_load(one.weighed) for one in answers)
-    load = unsure_load(weighed) - lost
+    load = max(unsure_load(weighed) - lost, 0.0)
     return Question(what, at, answers, bits, bits / pace if pace else 0.0, load)
 
 

@@ -16,7 +16,7 @@ from halfsplit.predict.readings import Probe
 from halfsplit.rehearse import play
 from halfsplit.service import kept, remembering, stopping, warms, wording
 from halfsplit.work import safety
-from halfsplit.work.hazards import STOPS
+from halfsplit.work.hazards import CAUTIONS, STOPS, Kind
 from halfsplit.work.state import JobState, to_open
 
 CLASSES = kept.named(table.Table, table.Outcomes, Step, Condition, Probe)
@@ -135,6 +135,16 @@ def _cautions(asked: score.Adviser, state: JobState, safe: safety.State, step: S
     for bay in to_open(machine, state, steps.bays_needed(machine, step)):
         for caution in machine.bays[bay].cautions:
             yield f"CAUTION: {bay}: {caution}"
+
+
+def repair_cautions(asked: score.Adviser, findings: Sequence[f.Finding], inside: bool) -> tuple[str, ...]:
+    """What the automaton wants acknowledged before hands go to the machine for a repair; `inside`: behind a cover."""
+    safe, found = _safe_so_far(asked, findings), []
+    repair = safety.Step(Kind.REPAIR, inside=inside)
+    for one in safety.prepare(safe, repair):
+        if one.hazard:
+            found.append("{}: {}".format(*CAUTIONS[one.hazard]))
+    return tuple(dict.fromkeys(found))
 
 
 def reason(advice: Advice) -> str:

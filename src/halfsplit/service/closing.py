@@ -140,11 +140,16 @@ def _count(task: Task) -> str:
     return f"Count: {many} fastener{'s' if many != 1 else ''} in all ({kinds}); none is left over."
 
 
+def _isolate(_: Task) -> str:
+    return "Isolate the machine and prove it dead with a meter that you have just proved."
+
+
 def _meter(_: Task) -> str:
     return "Take the meter, its clips and every tool off the machine."
 
 
 _SAID: dict[str, Callable[[Task], str]] = {
+    "isolate": _isolate,
     "meter": _meter,
     "wires": _wires,
     "setting": lambda task: f"Set {task.at} back to {task.to}.",

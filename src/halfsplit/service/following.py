@@ -13,7 +13,7 @@ from halfsplit.evidence import finding as f
 from halfsplit.evidence import findings_file
 from halfsplit.evidence.weighing import Weighed
 from halfsplit.modes.fault import Repair
-from halfsplit.plan import undoing, whole
+from halfsplit.plan import whole
 from halfsplit.plan.score import Adviser
 from halfsplit.plan.shown import Outcome
 from halfsplit.plan.steps import Step
@@ -21,7 +21,7 @@ from halfsplit.plan.whole import Box, Due
 from halfsplit.rehearse import play
 from halfsplit.service import advising, closing, guiding, stopping, wording
 from halfsplit.service.guiding import Guided
-from halfsplit.work import minutes
+from halfsplit.work import minutes, together
 
 DEEPEST = 12
 """So many steps in a row are put on paper; after them the likeliest repair is named, or the findings are weighed anew.
@@ -83,6 +83,14 @@ def as_data(box: Plan) -> dict[str, Any]:
     made: dict[str, Any] = {"box": box.number, "reached": box.reached} | _itself(box)
     made["outcomes"] = [_outcome(box, way.outcome, way.then) for way in box.ways]
     return made | {"something_else": box.something_else}
+
+
+def boxes(made: dict[str, Any]) -> Iterator[dict[str, Any]]:
+    """Every box of a plan as data, by number."""
+    yield made
+    for outcome in made["outcomes"]:
+        if outcome["then"]:
+            yield from boxes(outcome["then"])
 
 
 def claim(root: Plan) -> dict[str, float]:
@@ -149,19 +157,23 @@ def _repair(box: Plan) -> dict[str, Any]:
     known = {fault.repair.name: fault.repair for fault in guided.weighed.candidates.faults}
     repairs = [known[name] for name in box.due.repairs]
     jobs = [guiding.job(guided, repair) for repair in repairs]
-    together = guiding.put_together(guided, repairs)
+    closed = guiding.put_together(guided, repairs)
     return {
         "name": " and ".join(job.repair for job in jobs),
         "probability": box.due.cures,
-        "minutes": _minutes(guided, repairs) + together.minutes,
+        "minutes": _minutes(guided, repairs) + closed.minutes,
         "price": sum(job.price for job in jobs),
         "currency": guided.machine.currency,
         "by": list(dict.fromkeys(job.by for job in jobs)),
         "first": list(_first(guided, repairs)),
-        "cautions": list(dict.fromkeys(caution for job in jobs for caution in job.cautions)),
-        "put_together": closing.as_data(together),
+        "cautions": list(dict.fromkeys(caution for job in jobs for caution in _cautions(job))),
+        "put_together": closing.as_data(closed),
         "proof": list(guiding.proof_run(guided)),
     }
+
+
+def _cautions(job: guiding.Job) -> tuple[str, ...]:
+    return (*job.dangers, *(f"CAUTION: {caution}" for caution in job.cautions))
 
 
 def _minutes(guided: Guided, repairs: Sequence[Repair]) -> float:
@@ -173,11 +185,8 @@ def _minutes(guided: Guided, repairs: Sequence[Repair]) -> float:
 
 def _first(guided: Guided, repairs: Sequence[Repair]) -> Iterator[str]:
     """What comes before the repair's own work: isolating, opening, photographs."""
-    machine = guided.machine
-    state = advising.standing(guided.asked, guided.findings)
-    before = undoing.after(machine, [*filter(None, map(advising.step_of, guided.findings))])
-    after = guiding.undone(guided, repairs)
-    if not state.isolated and (set(after.opened) - set(before.opened) or set(after.lifted) - set(before.lifted)):
+    machine, state = guided.machine, advising.standing(guided.asked, guided.findings)
+    if not state.isolated and any(together.hands_in(machine, repair) for repair in repairs):
         yield wording.isolate(machine)
     yield from wording.opening(machine, state, tuple(bay for repair in repairs for bay in repair.bays))
     yield from (photograph for repair in repairs for photograph in guiding.job(guided, repair).photographs)

@@ -23,7 +23,7 @@ from halfsplit.plan import undoing
 from halfsplit.plan.score import Adviser
 from halfsplit.plan.steps import Step
 from halfsplit.service import closing, diagnosing, wording
-from halfsplit.service.advising import STOP, Advice, advise, step_of
+from halfsplit.service.advising import STOP, Advice, advise, repair_cautions, step_of
 from halfsplit.work import together
 
 
@@ -143,6 +143,8 @@ class Job:
     by: str
     photographs: tuple[str, ...]
     """What to photograph before the first wire comes off."""
+    dangers: tuple[str, ...]
+    """What must be acknowledged before hands go to the machine, each with its signal word."""
 
 
 def job(guided: Guided, repair: Repair) -> Job:
@@ -161,6 +163,7 @@ def job(guided: Guided, repair: Repair) -> Job:
         tuple(dict.fromkeys(cautions)),
         repair.by,
         tuple(wording.photographs(machine, together.taken_off(machine, repair), _been_off(guided))),
+        repair_cautions(guided.asked, guided.findings, bool(bays)) if together.hands_in(machine, repair) else (),
     )
 
 

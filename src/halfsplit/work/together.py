@@ -23,18 +23,24 @@ _APART = re.compile(r",\s*|\s+and\s+")
 @dataclass(frozen=True)
 class Undone:
     """What was undone: bays in the order of opening, terminals in the order in which their wires came off, controls
-    that stand elsewhere than at rest, and whether the machine is isolated."""
+    that stand elsewhere than at rest, and whether the machine is isolated now."""
 
     opened: tuple[str, ...] = ()
     lifted: tuple[str, ...] = ()
     moved: tuple[tuple[str, str], ...] = ()
     isolated: bool = True
 
+    @property
+    def inside(self) -> bool:
+        """Whether there is something to do that wants the machine isolated."""
+        return bool(self.opened or self.lifted)
+
 
 @dataclass(frozen=True)
 class Task:
-    """One thing to do. kind: meter | wires | setting | also | ground | connector | cover | count | earth | power.
+    """One thing to do.
 
+    kind: isolate | meter | wires | setting | also | ground | connector | cover | count | earth | power.
     `at`: the terminal, control, part or bay. `wires`: what goes on a terminal, as colour and other end.
     """
 
@@ -163,6 +169,13 @@ def taken_off(machine: model.Machine, repair: Repair) -> tuple[str, ...]:
     return next((wire.ends for wire in machine.wires if wire.name == repair.subject), ())
 
 
+def hands_in(machine: model.Machine, repair: Repair) -> bool:
+    """Whether hands go to the machine itself, so that it is isolated: not for a setting or what the house has."""
+    if repair.subject.startswith(("joint ", "wire ")):
+        return True
+    return repair.subject in machine.parts and not machine.parts[repair.subject].house
+
+
 def new_part(repair: Repair) -> str | None:
     """The part that a repairer has to bring for a repair; None for joints, wires, cleaning, and what others do.
 
@@ -187,13 +200,14 @@ def closing(machine: model.Machine, was: Undone) -> Closing:
     """All that was undone, in order: wires and settings while the bays are open, then bay after bay, power last."""
     held = access(machine).put_together(was.opened)
     tasks = [
+        *((Task("isolate", ""),) if was.inside and not was.isolated else ()),
         Task("meter", ""),
         *(Task("wires", terminal, landing(machine, terminal)) for terminal in reversed(was.lifted)),
         *(Task("setting", control, to=machine.controls[control].rest) for control, _ in was.moved),
         *(task for bay in held.bays for task in _covered(machine, bay)),
         *((Task("count", "", fasteners=held.fasteners),) if held.fasteners else ()),
         *((Task("earth", machine.frame, to=_earthed_at(machine)),) if _measured(machine, was) else ()),
-        *(_powered(machine) if was.isolated else ()),
+        *(_powered(machine) if was.isolated or was.inside else ()),
     ]
     return Closing(tuple(tasks), held.fasteners, held.minutes, held.people)
 
@@ -210,7 +224,7 @@ def _covered(machine: model.Machine, bay: Bay) -> Iterator[Task]:
 
 def _measured(machine: model.Machine, was: Undone) -> bool:
     """Whether the frame's bond is measured before the power comes back: it can be, and hands were in the machine."""
-    return bool(machine.frame and machine.supply.earth) and (was.isolated or bool(was.opened))
+    return bool(machine.frame and machine.supply.earth) and (was.isolated or was.inside)
 
 
 def _earthed_at(machine: model.Machine) -> str:
