@@ -52,6 +52,31 @@ def test_lifted_wires_go_back(adviser: Adviser) -> None:
     assert f"Put the wires back on {lifted.lift[0]}." in text
 
 
+def test_a_photograph_is_asked_for_before_the_first_wire(adviser: Adviser) -> None:
+    """With the colours of the part's wires, before the first comes off; not again once wires of it have been off."""
+    machine, predictor = adviser.bench.machine, adviser.bench.predictor
+    step = next(s for s in adviser.table.steps if s.condition and s.condition.lift)
+    assert step.condition is not None
+    part = step.condition.lift[0].split(".", 1)[0]
+    bays = steps.bays_needed(machine, step)
+    text = wording.sentence(predictor, JobState(), step, bays)
+    assert text.index(f"Photograph {part} before") < text.index("Take the wires off")
+    colours = {"".join(w.colours) for w in machine.wires if any(end.startswith(f"{part}.") for end in w.ends)}
+    assert colours
+    assert all(colour in text for colour in colours)
+    again = wording.sentence(predictor, JobState(done=frozenset({step})), step, bays)
+    assert "Photograph" not in again
+    assert "Take the wires off" in again
+
+
+def test_a_photograph_before_connectors_are_pulled() -> None:
+    """The dryer's front says its two connectors before it comes off."""
+    bench = Bench(machines.load("vented-dryer"))
+    step = steps.Step("look", at="belt", places=("belt",))
+    text = wording.sentence(bench.predictor, JobState(), step, steps.bays_needed(bench.machine, step))
+    assert text.index("Photograph the connectors of door switch and drum lamp") < text.index("Open the drum space")
+
+
 def test_outcomes_are_told_apart(adviser: Adviser) -> None:
     """Outcomes of a step have different words, and the likeliest cause stands in one of them."""
     told = f.Perceived("water gets hot", False)

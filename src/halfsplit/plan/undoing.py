@@ -33,7 +33,8 @@ def after(machine: model.Machine, steps: Sequence[Step], repairs: Sequence[Repai
     for repair in repairs:
         opened |= dict.fromkeys(with_fronts(machine, repair.bays) if together.hands_in(machine, repair) else ())
         lifted |= dict.fromkeys(together.taken_off(machine, repair))
-    isolated = (at is not None and at.isolated) or any(together.hands_in(machine, repair) for repair in repairs)
+    cut_off = at is not None and together.off(machine, at)
+    isolated = cut_off or any(together.hands_in(machine, repair) for repair in repairs)
     return replace(together.undone(machine, opened, lifted, at), isolated=isolated)
 
 

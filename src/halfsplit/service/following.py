@@ -178,9 +178,14 @@ def _cautions(job: guiding.Job) -> tuple[str, ...]:
 
 def _minutes(guided: Guided, repairs: Sequence[Repair]) -> float:
     """Isolating, opening what is still shut, and the work; closing is counted with the list of putting together."""
-    state, bays = advising.standing(guided.asked, guided.findings), tuple(b for r in repairs for b in r.bays)
-    cost = minutes.cost(guided.machine, state, sum(repair.minutes for repair in repairs), bays, None)
+    state, itself = advising.standing(guided.asked, guided.findings), sum(repair.minutes for repair in repairs)
+    cost = minutes.cost(guided.machine, state, itself, _bays(guided, repairs), None)
     return cost.minutes - cost.closing
+
+
+def _bays(guided: Guided, repairs: Sequence[Repair]) -> tuple[str, ...]:
+    """The bays that hands go to."""
+    return tuple(bay for one in repairs if together.hands_in(guided.machine, one) for bay in one.bays)
 
 
 def _first(guided: Guided, repairs: Sequence[Repair]) -> Iterator[str]:
@@ -188,5 +193,5 @@ def _first(guided: Guided, repairs: Sequence[Repair]) -> Iterator[str]:
     machine, state = guided.machine, advising.standing(guided.asked, guided.findings)
     if not state.isolated and any(together.hands_in(machine, repair) for repair in repairs):
         yield wording.isolate(machine)
-    yield from wording.opening(machine, state, tuple(bay for repair in repairs for bay in repair.bays))
+    yield from wording.opening(machine, state, _bays(guided, repairs))
     yield from (photograph for repair in repairs for photograph in guiding.job(guided, repair).photographs)

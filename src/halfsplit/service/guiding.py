@@ -148,9 +148,10 @@ class Job:
 
 
 def job(guided: Guided, repair: Repair) -> Job:
-    """What a repair takes."""
+    """What a repair takes. What the house has is switched or handed over, and no bay of it opened."""
     machine = guided.machine
-    bays = ways_in(machine, repair.bays)
+    hands_in = together.hands_in(machine, repair)
+    bays = ways_in(machine, repair.bays) if hands_in else []
     opening = sum(bay.open_minutes + bay.close_minutes for bay in bays)
     part = machine.parts.get(repair.subject)
     cautions = [caution for bay in bays for caution in bay.cautions] + ([part.caution] if part and part.caution else [])
@@ -163,7 +164,7 @@ def job(guided: Guided, repair: Repair) -> Job:
         tuple(dict.fromkeys(cautions)),
         repair.by,
         tuple(wording.photographs(machine, together.taken_off(machine, repair), _been_off(guided))),
-        repair_cautions(guided.asked, guided.findings, bool(bays)) if together.hands_in(machine, repair) else (),
+        repair_cautions(guided.asked, guided.findings, bool(bays)) if hands_in else (),
     )
 
 

@@ -141,7 +141,12 @@ def undone(
     wires = tuple(dict.fromkeys((*lifted, *(at.lift if at else ()))))
     bays = (*opened, *(machine.parts[model.part_of(terminal)].bay for terminal in wires))
     moved = tuple(_moved(machine, at)) if at else ()
-    return Undone(with_fronts(machine, bays), wires, moved, at is None or at.isolated)
+    return Undone(with_fronts(machine, bays), wires, moved, at is None or off(machine, at))
+
+
+def off(machine: model.Machine, at: Condition) -> bool:
+    """Whether the machine is cut off from its feed: isolated, or with the plug out for a reading at the wall."""
+    return at.isolated or set(machine.supply.isolates) <= set(at.setting)
 
 
 def _moved(machine: model.Machine, at: Condition) -> Iterator[tuple[str, str]]:
