@@ -133,6 +133,7 @@ def test_a_stop_is_all_that_is_said(findings: Write, capsys: Capture) -> None:
         (["visit", "vented-drier", "x.yaml"], 2, "vented-dryer"),
         (["visit", "vented-dryer"], 2, "FINDINGS"),
         (["visit", "vented-dryer", "no-such.yaml"], 3, "no-such.yaml"),
+        (["visit", "vented-dryer", "a\0b"], 3, "name"),
         (["visit", "vented-dryer", "-", "--least", "0"], 2, "least"),
         (["closing", "vented-dryer", "--open", "rear covr"], 2, "Did you mean 'rear cover'"),
         (["closing", "vented-dryer", "--lift", "heater.comon"], 2, "Did you mean 'heater.common'"),

@@ -9,7 +9,7 @@ from halfsplit.cli import options, output
 
 @click.command("closing", cls=options.Completable)
 @options.file_argument
-@click.argument("findings", required=False, type=click.Path(), metavar="[FINDINGS]")
+@click.argument("findings", required=False, shell_complete=options.findings_files, metavar="[FINDINGS]")
 @click.option(
     "--open", "opened", multiple=True, metavar="BAY", shell_complete=options.of_the_machine("bays"),
     help="A bay that is open, in the order of opening; what lies in front of it is open too.",

@@ -15,7 +15,7 @@ MUCH = 0.2
 
 @click.command("diagnose")
 @options.file_argument
-@click.argument("findings", type=click.Path(), metavar="FINDINGS")
+@click.argument("findings", shell_complete=options.findings_files, metavar="FINDINGS")
 @click.option("--why", default="", metavar="CANDIDATE", help="What speaks for and against it: its faults or its place.")
 @click.option("--worked-on-before", is_flag=True, help="Somebody has had the machine open before.")
 @options.json_option

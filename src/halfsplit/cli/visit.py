@@ -20,7 +20,7 @@ ASKED = 8
 
 @click.command("visit", cls=options.Completable)
 @options.file_argument
-@click.argument("findings", type=click.Path(), metavar="FINDINGS")
+@click.argument("findings", shell_complete=options.findings_files, metavar="FINDINGS")
 @click.option("--tree", is_flag=True, help="The whole plan too: each outcome, what follows, down to the repair.")
 @click.option(
     "--least", type=click.FloatRange(0.1, 50), default=2.0, show_default=True,
