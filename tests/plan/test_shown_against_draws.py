@@ -7,11 +7,11 @@ import itertools
 import numpy as np
 import pytest
 
+from benchmarks.plan_on_paper import hidden
 from halfsplit.evidence import finding as f
 from halfsplit.evidence.weighing import Weighed
-from halfsplit.machine import model
 from halfsplit.plan import shown
-from halfsplit.rehearse.truth import Truth, answer
+from halfsplit.rehearse.truth import answer
 from tests.rehearse.benches import NAMES, adviser
 
 COMPLAINT = {"vented-dryer": "air is warm", "water-heater": "water gets hot", "refrigerator": "food is cold"}
@@ -22,19 +22,6 @@ DRAWS = 250
 def told(name: str) -> Weighed:
     """What is believed after one complaint."""
     return adviser(name).bench.weigh([f.Perceived(COMPLAINT[name], False)])
-
-
-def hidden(weighed: Weighed, machine: model.Machine, rng: np.random.Generator) -> Truth:
-    """A machine with one of the possible causes, drawn as likely as it is believed."""
-    p = weighed.posterior.probability
-    variant = weighed.candidates.variants[int(rng.choice(len(p), p=p / p.sum()))]
-    faults = [weighed.candidates.faults[i] for i in variant.faults]
-    fault = faults[0] if faults else None
-    changes: tuple[model.Change, ...] = ()
-    if fault:
-        weights = np.array([weight for weight, _ in fault.alternatives])
-        changes = fault.alternatives[int(rng.choice(len(weights), p=weights))][1]
-    return Truth(machine, fault, changes, rng, acting=fault.acting if fault else 1.0)
 
 
 @pytest.mark.parametrize("name", NAMES)

@@ -299,12 +299,16 @@ class _Held:
 
     def tell_the_end(self, due: Sequence[Repair]) -> None:
         """How the machine is put together, in order, and what the proof run must show."""
-        self.talk.say("Put together, in this order:", 2)
-        for number, sentence in enumerate(closing.sentences(guiding.put_together(self.now, due)), 1):
-            self.talk.say(f"{number:>2}  {sentence}", 4)
+        self.tell_closing(due)
         self.talk.say("Afterwards check:", 2)
         for check in guiding.proof_run(self.now):
             self.talk.say(f"- {check}", 4)
+
+    def tell_closing(self, due: Sequence[Repair]) -> None:
+        """How the machine is put together after the steps so far and these repairs."""
+        self.talk.say("Put together, in this order:", 2)
+        for number, sentence in enumerate(closing.sentences(guiding.put_together(self.now, due)), 1):
+            self.talk.say(f"{number:>2}  {sentence}", 4)
 
     def is_cured(self, due: Sequence[Repair]) -> bool | None:
         """Whether the repair cured; None where the last finding was taken back instead."""
@@ -329,4 +333,5 @@ class _Held:
         worst = self.now.weighed.worst_fit()
         if worst is not None:
             self.talk.say(f"If something must be wrong, take this finding again: {worst.label}", 2)
+        self.tell_closing(())
         raise Stop

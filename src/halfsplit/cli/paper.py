@@ -110,12 +110,16 @@ def _repair(one: Data) -> Iterator[str]:
     yield from wrapped(f"Repair: {repair['name']}. Cures with {percent(repair['probability'])}; "
                        f"{repair['minutes']:.0f} min{price}.")  # fmt: skip
     yield from (line for who in by for line in wrapped(f"This is the work of: {who}. Local codes rule."))
-    yield "Put together, in this order:"
-    for number, task in enumerate(repair["put_together"]["tasks"], 1):
-        yield from wrapped(f"[ ] {number:>2}  {task['text']}", "        ")
+    yield from _put_together(repair)
     yield "Proof run:"
     yield from (line for check in repair["proof"] for line in wrapped(f"[ ] {check}", "    "))
     yield from wrapped("If the complaint is still there: weigh anew, see below.")
+
+
+def _put_together(one: Data) -> Iterator[str]:
+    yield "Put together, in this order:"
+    for number, task in enumerate(one["put_together"]["tasks"], 1):
+        yield from wrapped(f"[ ] {number:>2}  {task['text']}", "        ")
 
 
 def _hand_over(one: Data) -> Iterator[str]:
@@ -123,6 +127,8 @@ def _hand_over(one: Data) -> Iterator[str]:
     for cause in one["causes"]:
         yield from wrapped(f"{percent(cause['probability']):>8}  {faults(cause)}", " " * 10)
     yield f"{percent(one['unexplained']):>8}  something this file does not say"
+    yield from wrapped("Before you hand over:")
+    yield from _put_together(one)
 
 
 def _stop(one: Data) -> Iterator[str]:

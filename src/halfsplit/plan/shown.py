@@ -32,6 +32,10 @@ WIDEST = 0.6
 """A range wider than this, in units of x, is divided: a third to two thirds more than its lower end."""
 GHOSTLY = 0.5
 """Deviation, in units of x, from which a reading tells nothing but that a lead floats."""
+LEAST_ROW = 1e-5
+"""Variants that are less likely do not decide which reading stands for a range."""
+TRIED = 25
+"""So many readings across a range are tried, beside those predicted, to stand for it."""
 ACTS_AGAIN = 0.05
 """Share of its chance that an intermittent fault keeps in a set-up in which something was read already."""
 
@@ -115,10 +119,19 @@ class _Spread:
     weight: Array
 
     def mass(self, low: float, high: float) -> float:
-        """Probability of a number between two values of x; a number is never below 0, so that 0 takes all below."""
+        """Probability of a number between two values of x."""
+        return float(self.masses(low, high).sum())
+
+    def masses(self, low: float, high: float) -> Array:
+        """(S,) the same by variant; a number is never below 0, so that 0 takes all below."""
         bottom = -np.inf if low <= 0 else low
         z = (np.array([[bottom], [high]]) - self.expected.mean) / self.deviation
-        return float(self.weight @ ((1 - self.expected.over) * np.diff(ndtr(z), axis=0)[0]))
+        return np.asarray(self.weight * (1 - self.expected.over) * np.diff(ndtr(z), axis=0)[0])
+
+    def density(self, x: float) -> Array:
+        """(S,) density of a number at x by variant, in any scale."""
+        z = (x - self.expected.mean) / self.deviation
+        return np.asarray(self.weight * (1 - self.expected.over) * np.exp(-0.5 * z**2) / self.deviation)
 
 
 def _readings(weighed: Weighed, step: Step) -> Iterator[Outcome]:
@@ -129,12 +142,11 @@ def _readings(weighed: Weighed, step: Step) -> Iterator[Outcome]:
     over = float(spread.weight @ expected.over)
     if over > 0:
         yield Outcome("over", f.Reading(step.probe, step.condition, None, text="OL"), over)
-    ranges = _apart(spread, _groups(spread))
     spans: list[tuple[float, float]] = []
-    for rows, (low, high) in ranges:
+    for low, high in _apart(spread, _groups(spread)):
         first, last = _shown(weighed, step, low, expected.scale), _shown(weighed, step, high, expected.scale)
         spans.append((low, high))
-        yield Outcome("range", _stands_for(weighed, step, spread, rows), spread.mass(low, high), first, last)
+        yield Outcome("range", _stands_for(weighed, step, spread, low, high), spread.mass(low, high), first, last)
     yield from _unsteady(weighed, step, spread, spans)
 
 
@@ -167,8 +179,8 @@ def _groups(spread: _Spread) -> list[list[int]]:
     return made
 
 
-def _apart(spread: _Spread, groups: Sequence[list[int]]) -> list[tuple[list[int], tuple[float, float]]]:
-    """Each group with its range in x: as far as it reaches, to the middle where the next one reaches too."""
+def _apart(spread: _Spread, groups: Sequence[list[int]]) -> list[tuple[float, float]]:
+    """The range of each group in x: as far as it reaches, to the middle where the next one reaches too."""
     mean, deviation = spread.expected.mean, spread.deviation
     lows = [max(min(float(mean[r] - REACH * deviation[r]) for r in rows), 0.0) for rows in groups]
     highs = [max(float(mean[r] + REACH * deviation[r]) for r in rows) for rows in groups]
@@ -176,7 +188,7 @@ def _apart(spread: _Spread, groups: Sequence[list[int]]) -> list[tuple[list[int]
         if highs[k] > lows[k + 1]:
             last, first = max(float(mean[r]) for r in groups[k]), min(float(mean[r]) for r in groups[k + 1])
             highs[k] = lows[k + 1] = (last + first) / 2
-    return [(rows, (low, high)) for rows, low, high in zip(groups, lows, highs, strict=True)]
+    return [*zip(lows, highs, strict=True)]
 
 
 def _shown(weighed: Weighed, step: Step, x: float, scale: float) -> float:
@@ -187,12 +199,21 @@ def _shown(weighed: Weighed, step: Step, x: float, scale: float) -> float:
     return value if shown is None else shown
 
 
-def _stands_for(weighed: Weighed, step: Step, spread: _Spread, rows: Sequence[int]) -> f.Reading:
-    """What the meter shows under the likeliest of some variants."""
+def _stands_for(weighed: Weighed, step: Step, spread: _Spread, low: float, high: float) -> f.Reading:
+    """The reading between two values of x that, put among the findings, comes nearest to what the whole range means.
+
+    What a range means is the repairs weighed by how much of each variant lies in it; nearest is the least Kullback-
+    Leibler divergence from that. The value that is likeliest would rule out too much of what else lies in the range.
+    """
     assert step.probe is not None
     assert step.condition is not None
-    row = max(rows, key=lambda r: float(spread.weight[r]))
-    value = spread.expected.scale * float(np.sinh(spread.expected.mean[row]))
+    rows = np.flatnonzero(spread.weight > LEAST_ROW)
+    repair_of = weighed.candidates.repair_of[rows]
+    meant = np.bincount(repair_of, spread.masses(low, high)[rows])
+    tried = np.unique(np.append(np.linspace(low, high, TRIED), spread.expected.mean[rows]).clip(low, high))
+    weights = np.array([np.bincount(repair_of, spread.density(x)[rows]) for x in tried])
+    shares = weights / np.maximum(weights.sum(axis=1, keepdims=True), np.finfo(float).tiny)
+    value = spread.expected.scale * float(np.sinh(tried[int(np.argmax(np.log(np.maximum(shares, 1e-12)) @ meant))]))
     meter = weighed.predictor.readings.meter
     text, shown = meter.shown(step.probe.meter, value)
     width = meter.functions[step.probe.meter].at(value)
@@ -210,5 +231,12 @@ def _unsteady(
     low, high = max(float((mean - REACH * deviation).min()), 0.0), float((mean + REACH * deviation).max())
     taken = sum(spread.mass(max(low, a), min(high, b)) for a, b in spans if min(high, b) > max(low, a))
     ends = (_shown(weighed, step, x, spread.expected.scale) for x in (low, high))
-    finding = _stands_for(weighed, step, spread, ghosts.tolist())
+    finding = _stands_for(weighed, step, spread, *_widest_gap(low, high, spans))
     yield Outcome("unsteady", finding, max(spread.mass(low, high) - taken, 0.0), *ends)
+
+
+def _widest_gap(low: float, high: float, spans: Sequence[tuple[float, float]]) -> tuple[float, float]:
+    """The widest part of a range in which no other range lies; all of it where there is none."""
+    edges = [low, *(min(max(x, low), high) for span in sorted(spans) for x in span), high]
+    gaps = [(a, b) for a, b in zip(edges[::2], edges[1::2], strict=True) if b > a]
+    return max(gaps, key=lambda gap: gap[1] - gap[0], default=(low, high))

@@ -113,7 +113,12 @@ def _itself(box: Plan) -> dict[str, Any]:
         return {"kind": "repair", "repair": _repair(box)}
     if _stopped(guided) and guided.advice is not None:
         return {"kind": "stop", "text": guided.advice.text, "cautions": list(guided.advice.cautions)}
-    return {"kind": "hand over", "causes": causes(guided.weighed), "unexplained": guided.weighed.unexplained}
+    return {
+        "kind": "hand over",
+        "causes": causes(guided.weighed),
+        "unexplained": guided.weighed.unexplained,
+        "put_together": closing.as_data(guiding.put_together(guided, ())),
+    }
 
 
 STEP_FIELDS = (
