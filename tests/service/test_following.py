@@ -17,7 +17,7 @@ from halfsplit.rehearse import play
 from halfsplit.service import following
 from halfsplit.service.following import Plan
 from halfsplit.service.guiding import Guided
-from halfsplit.work.hazards import STOPS
+from halfsplit.work.hazards import STOPS, Kind
 from halfsplit.work.state import JobState
 from tests.rehearse.benches import NAMES, adviser
 from tests.rehearse.watcher import Watcher
@@ -123,6 +123,42 @@ def test_every_step_of_every_path_is_safe(name: str) -> None:
             state, safe = after, done.state
             seen += 1
     assert seen > 20
+
+
+SAID = {
+    Kind.ISOLATE: ("Isolate the machine", "Pull the plug"),
+    Kind.ENERGISE: ("bring the power back",),
+    Kind.OPEN: ("Open the {at}",),
+    Kind.CLOSE: ("Close the", "{at}"),
+    Kind.LIFT: ("Take the wires off {at}.",),
+    Kind.REFIT: ("Put the wires back on {at}.",),
+    Kind.PROVE_BOND: ("below 1 ohm",),
+}
+"""What a step's sentence must say for each thing done; of isolating either."""
+
+
+@each_machine
+def test_the_words_say_all_that_the_automaton_wants_done(name: str) -> None:
+    """On every path each opening, closing, wire, proof of the bond and change of power stands in the sentence."""
+    asked, seen = adviser(name), set()
+    machine = asked.bench.machine
+    for box, taken in paths(plan(name)):
+        if box.due.step is None:
+            continue
+        state, safe = JobState(), safely.begin(machine)
+        for step in (*taken, box.due.step):
+            after = play.after(asked, state, step)
+            done = safely.prepared(machine, safe, state, after, step)
+            state, safe = after, done.state
+        assert box.due.told.advice is not None
+        text = box.due.told.advice.text
+        for doing in done.doings:
+            if doing.kind not in SAID:
+                continue
+            said = [words.format(at=doing.at) in text for words in SAID[doing.kind]]
+            assert any(said) if doing.kind is Kind.ISOLATE else all(said), (doing, text)
+            seen.add(doing.kind)
+    assert {Kind.ISOLATE, Kind.OPEN} <= seen
 
 
 @each_machine

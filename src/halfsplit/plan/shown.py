@@ -223,12 +223,13 @@ def _stands_for(weighed: Weighed, step: Step, spread: _Spread, low: float, high:
 def _unsteady(
     weighed: Weighed, step: Step, spread: _Spread, spans: Sequence[tuple[float, float]]
 ) -> Iterator[Outcome]:
-    """Readings of a lead that floats: anywhere in its range where no steady reading is."""
+    """Readings of a lead that floats: where no steady reading is, up to the most that any cause would show."""
     ghosts = np.flatnonzero((spread.weight > NAMED) & (spread.expected.over <= 0.5) & (spread.deviation > GHOSTLY))
     if not len(ghosts):
         return
     mean, deviation = spread.expected.mean[ghosts], spread.deviation[ghosts]
-    low, high = max(float((mean - REACH * deviation).min()), 0.0), float((mean + REACH * deviation).max())
+    top = float(spread.expected.mean.max()) + REACH * float(spread.deviation[int(spread.expected.mean.argmax())])
+    low, high = max(float((mean - REACH * deviation).min()), 0.0), min(float((mean + REACH * deviation).max()), top)
     taken = sum(spread.mass(max(low, a), min(high, b)) for a, b in spans if min(high, b) > max(low, a))
     ends = (_shown(weighed, step, x, spread.expected.scale) for x in (low, high))
     finding = _stands_for(weighed, step, spread, *_widest_gap(low, high, spans))

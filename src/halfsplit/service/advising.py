@@ -9,6 +9,7 @@ from typing import Any
 from halfsplit.errors import Refused
 from halfsplit.evidence import finding as f
 from halfsplit.evidence.weighing import Bench, Weighed
+from halfsplit.machine import model
 from halfsplit.operate.condition import Condition
 from halfsplit.plan import safely, score, steps, table
 from halfsplit.plan.steps import Step
@@ -116,23 +117,24 @@ def step_of(found: f.Finding) -> Step | None:
 def _advice(
     asked: score.Adviser, weighed: Weighed, state: JobState, safe: safety.State, one: score.Scored
 ) -> Advice:
-    machine = asked.bench.machine
+    machine, step = asked.bench.machine, one.step
+    bays = steps.bays_needed(machine, step)
+    done = safely.prepared(machine, safe, state, play.after(asked, state, step), step)
+    wanted = {doing.kind for doing in done.doings}
     return Advice(
-        one.step,
-        wording.sentence(weighed.predictor, state, one.step, steps.bays_needed(machine, one.step)),
+        step,
+        wording.sentence(weighed.predictor, state, step, bays, wanted),
         one.cost.minutes,
         one.bits,
-        wording.outcomes(weighed, one.step),
-        (*stopping.first(weighed.findings), *_cautions(asked, state, safe, one.step)),
+        wording.outcomes(weighed, step),
+        (*stopping.first(weighed.findings), *done.cautions, *_of_bays(machine, state, bays)),
         one,
     )
 
 
-def _cautions(asked: score.Adviser, state: JobState, safe: safety.State, step: Step) -> Iterator[str]:
-    """What may hurt on the way: what the automaton wants acknowledged, and the cautions of each bay to be opened."""
-    machine = asked.bench.machine
-    yield from safely.prepared(machine, safe, state, play.after(asked, state, step), step).cautions
-    for bay in to_open(machine, state, steps.bays_needed(machine, step)):
+def _of_bays(machine: model.Machine, state: JobState, bays: tuple[str, ...]) -> Iterator[str]:
+    """The cautions of each bay to be opened."""
+    for bay in to_open(machine, state, bays):
         for caution in machine.bays[bay].cautions:
             yield f"CAUTION: {bay}: {caution}"
 

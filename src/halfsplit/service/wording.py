@@ -5,7 +5,7 @@ Knows steps and what the candidates predict of them; chooses nothing.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 
 import numpy as np
 
@@ -15,11 +15,13 @@ from halfsplit.evidence.weighing import Weighed
 from halfsplit.machine import model
 from halfsplit.operate.condition import WARMTH, Condition
 from halfsplit.operate.condition import condition as conditions_of
+from halfsplit.plan import score
 from halfsplit.plan.steps import Step
 from halfsplit.predict.predictor import Predictor
 from halfsplit.predict.readings import Reading
 from halfsplit.work import together
-from halfsplit.work.state import JobState, to_open
+from halfsplit.work.hazards import Kind
+from halfsplit.work.state import JobState, to_open, with_fronts
 
 LIKELY = (0.01, 1e-3, 1e-4, 0.0)
 """Possible causes below the first of these are left out of the outcomes, unless only one outcome would be left."""
@@ -35,27 +37,65 @@ GHOSTLY = 0.5
 # ---- what to do -------------------------------------------------------------------------------------------
 
 
-def sentence(predictor: Predictor, state: JobState, step: Step, bays: tuple[str, ...]) -> str:
-    """All that has to be done for a step, from how the machine stands."""
+def sentence(
+    predictor: Predictor, state: JobState, step: Step, bays: tuple[str, ...], wanted: Collection[Kind] = ()
+) -> str:
+    """All that has to be done for a step, from how the machine stands, in the order in which it can be done.
+
+    `wanted`: the kinds of thing that the safety automaton wants done on the way. It knows more than how the machine was
+    left: a look at terminals behind a cover that is open already has them isolated first, and the power back later.
+    """
     machine = predictor.machine
-    said = [*_power(machine, state, step, bays), *opening(machine, state, bays), *_setting(machine, state, step)]
+    said = [
+        *_off(machine, state, step, bays, wanted),
+        *_wires_back(state, step),
+        *_shutting(machine, state, step),
+        *opening(machine, state, bays),
+        *_power_back(machine, state, step, bays, wanted),
+        *_setting(machine, state, step),
+    ]
     return " ".join([*said, _itself(predictor, step)])
 
 
-def _power(machine: model.Machine, state: JobState, step: Step, bays: tuple[str, ...]) -> Iterator[str]:
-    if step.condition is None:
-        if to_open(machine, state, bays) and not state.isolated:
-            yield isolate(machine)
-        return
-    if set(machine.supply.isolates) <= set(step.condition.setting) and not step.condition.isolated:
+def _off(
+    machine: model.Machine, state: JobState, step: Step, bays: tuple[str, ...], wanted: Collection[Kind]
+) -> Iterator[str]:
+    """Isolating, where hands go in; for the house's own volts at the wall the plug alone is pulled."""
+    moves = bool(to_open(machine, state, bays) or score.shut_to_run(machine, state, step))
+    if step.condition is not None and not step.condition.isolated and together.off(machine, step.condition):
         yield "Pull the plug. The receptacle stays live."
-    elif step.condition.isolated:
-        if not state.isolated:
-            yield isolate(machine)
-    elif to_open(machine, state, bays):
+    elif Kind.ISOLATE in wanted or (
+        not state.isolated and (moves or (step.condition is not None and step.condition.isolated))
+    ):
         yield isolate(machine)
-    elif state.isolated:
-        yield "Take the leads off, clear your hands, and bring the power back."
+
+
+def _wires_back(state: JobState, step: Step) -> Iterator[str]:
+    already = set(state.condition.lift if state.condition else ())
+    for terminal in sorted(already - set(step.condition.lift)) if step.condition else ():
+        yield f"Put the wires back on {terminal}."
+
+
+def _shutting(machine: model.Machine, state: JobState, step: Step) -> Iterator[str]:
+    """What must be closed for the machine to run, innermost first."""
+    shut = score.shut_to_run(machine, state, step)
+    order = [bay for bay in reversed(with_fronts(machine, shut)) if bay in shut]
+    if order:
+        yield f"Close the {', the '.join(order)}: the machine does not run with that open."
+
+
+def _power_back(
+    machine: model.Machine, state: JobState, step: Step, bays: tuple[str, ...], wanted: Collection[Kind]
+) -> Iterator[str]:
+    """Power, where the step needs it and it is off; beside open covers only with the frame proved bonded."""
+    shut = set(score.shut_to_run(machine, state, step))
+    was_off = bool(state.condition and together.off(machine, state.condition))
+    back = Kind.ENERGISE in wanted or was_off or shut or to_open(machine, state, bays)
+    if not score.powered(machine, step) or not back:
+        return
+    if machine.frame and {*state.open_bays, *with_fronts(machine, bays)} - shut:
+        yield f"Ohms from {machine.frame} to {together.earthed_at(machine)}: below 1 ohm."
+    yield "Take the leads off, clear your hands, and bring the power back."
 
 
 def isolate(machine: model.Machine) -> str:
@@ -97,8 +137,6 @@ def _lifted(machine: model.Machine, state: JobState, at: Condition) -> Iterator[
     yield from photographs(machine, fresh, (*already, *_lifted_before(state)))
     for terminal in fresh:
         yield f"Take the wires off {terminal}."
-    for terminal in sorted(already - set(at.lift)):
-        yield f"Put the wires back on {terminal}."
 
 
 def _lifted_before(state: JobState) -> Iterator[str]:

@@ -211,7 +211,7 @@ def closing(machine: model.Machine, was: Undone) -> Closing:
         *(Task("setting", control, to=machine.controls[control].rest) for control, _ in was.moved),
         *(task for bay in held.bays for task in _covered(machine, bay)),
         *((Task("count", "", fasteners=held.fasteners),) if held.fasteners else ()),
-        *((Task("earth", machine.frame, to=_earthed_at(machine)),) if _measured(machine, was) else ()),
+        *((Task("earth", machine.frame, to=earthed_at(machine)),) if _measured(machine, was) else ()),
         *(_powered(machine) if was.isolated or was.inside else ()),
     ]
     return Closing(tuple(tasks), held.fasteners, held.minutes, held.people)
@@ -232,7 +232,7 @@ def _measured(machine: model.Machine, was: Undone) -> bool:
     return bool(machine.frame and machine.supply.earth) and (was.isolated or was.inside)
 
 
-def _earthed_at(machine: model.Machine) -> str:
+def earthed_at(machine: model.Machine) -> str:
     """Where the other lead goes: the earth of the plug or cable; the neutral prong where a strap bonds the frame."""
     if machine.frame not in machine.supply.meets:
         return "the neutral prong of the plug"
