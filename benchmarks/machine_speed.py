@@ -27,7 +27,7 @@ from halfsplit.evidence.weighing import Bench
 from halfsplit.machine import library, loading
 from halfsplit.operate.condition import Condition
 from halfsplit.operate.networks import Ready
-from halfsplit.plan import steps, table
+from halfsplit.plan import odd, steps, table
 
 SAMPLE = 12
 """Variants a condition that are settled with the dense solver."""
@@ -98,13 +98,16 @@ def settled(bench: Bench) -> None:
 
 def compiled(bench: Bench) -> None:
     """The table of distinct outcomes."""
-    offered = steps.steps(bench.machine)
+    offered, strange = steps.steps(bench.machine), odd.odd_steps(bench.machine)
     start = time.perf_counter()
-    made = table.compiled(bench.predictor, offered)
+    made = table.compiled(bench.predictor, offered, strange)
     took = time.perf_counter() - start
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
     size = made.outcomes.codes.shape
-    print(f"  table    {took:.2f} s: {len(offered)} steps, {size[0]} distinct, {size[1]} variants; peak {peak:.0f} MB")
+    print(
+        f"  table    {took:.2f} s: {len(offered)} trusted steps, {size[0]} distinct, "
+        f"{len(strange)} between other places, {len(made.odd)} distinct, {size[1]} variants; peak {peak:.0f} MB"
+    )
 
 
 def main() -> None:

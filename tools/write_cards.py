@@ -20,7 +20,7 @@ from halfsplit.machine import library, loading, model
 from halfsplit.modes import listing
 from halfsplit.modes.fault import Fault
 from halfsplit.operate import condition as conditions
-from halfsplit.plan import steps, table
+from halfsplit.plan import odd, steps, table
 from halfsplit.predict import candidates
 from halfsplit.predict.predictor import Predictor
 
@@ -171,12 +171,12 @@ class Card:
             yield from _row(*cells)
 
     def _alike(self) -> Iterable[list[Fault | None]]:
-        """Faults by the columns that all their sizes give; None is the healthy machine."""
-        codes = table.compiled(self.predictor, steps.steps(self.machine)).outcomes.codes
-        columns: dict[tuple[int, ...], set[bytes]] = {}
-        for row, variant in enumerate(self.candidates.variants):
-            columns.setdefault(variant.faults, set()).add(np.ascontiguousarray(codes[:, row]).tobytes())
-        groups: dict[frozenset[bytes], list[Fault | None]] = {}
+        """Faults by what all their sizes show; None is the healthy machine."""
+        alike = table.compiled(self.predictor, steps.steps(self.machine), odd.odd_steps(self.machine)).alike.tolist()
+        columns: dict[tuple[int, ...], set[int]] = {}
+        for variant, column in zip(self.candidates.variants, alike, strict=True):
+            columns.setdefault(variant.faults, set()).add(column)
+        groups: dict[frozenset[int], list[Fault | None]] = {}
         for faults, shown in columns.items():
             groups.setdefault(frozenset(shown), []).append(self.faults[faults[0]] if faults else None)
         return groups.values()

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import operator
 from pathlib import Path
 
 import numpy as np
 import pytest
 
 from halfsplit.evidence.weighing import Bench
+from halfsplit.operate.condition import condition
 from halfsplit.service import advising, diagnosing, kept, machines, remembering
 
 
@@ -32,8 +34,25 @@ def test_a_table_of_steps_comes_back_as_it_was(cache: Path, monkeypatch: pytest.
     monkeypatch.setattr("halfsplit.plan.table.compiled", None)
     again = advising.adviser(bench, "key").table
     assert again.steps == made.steps
-    for name, array in vars(made.outcomes).items():
-        assert np.array_equal(getattr(again.outcomes, name), array), name
+    for part in ("outcomes", "odd", "partition"):
+        for name, array in vars(getattr(made, part)).items():
+            assert np.array_equal(getattr(getattr(again, part), name), array), name
+    assert np.array_equal(again.alike, made.alike)
+
+
+def test_herds_come_back_as_they_were(cache: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Of a live and of an isolated condition: every array and state the same, and nothing is settled again."""
+    machine = machines.load("water-heater")
+    first = remembering.bench(machine, "key").predictor
+    conditions = [condition(machine), condition(machine, isolated=True, lift=("upper element.1",))]
+    made = [first.readings.herds(at, first.found_effects) for at in conditions]
+    again = remembering.bench(machine, "key").predictor
+    monkeypatch.setattr("halfsplit.operate.settle.Operation.settle", None)
+    for at, herds in zip(conditions, made, strict=True):
+        for one, other in zip(herds, again.readings.herds(at, again.found_effects), strict=True):
+            for name, value in vars(one).items():
+                same = np.array_equal if isinstance(value, np.ndarray) else operator.eq
+                assert same(getattr(other, name), value), name
 
 
 def test_keys_differ_by_every_part(cache: Path) -> None:

@@ -52,6 +52,34 @@ def test_every_field_of_a_reading() -> None:
     assert found.label == "ohms, heater.common to heater.front: 21.4 ohm"
 
 
+def test_what_is_shaken_or_heated_meanwhile() -> None:
+    """It is said with a reading, holds for that reading only, is echoed, and shows in the label."""
+    text = """
+- reading: {meter: ohms, red: door switch.C, black: door switch.NO, provoke: shake door switch, value: OL}
+- reading: {value: 0.2}
+"""
+    provoked, plain = read(text)
+    assert isinstance(provoked, f.Reading)
+    assert isinstance(plain, f.Reading)
+    assert (provoked.condition.provoke, plain.condition.provoke) == ("shake door switch", "")
+    assert provoked.label == "ohms, door switch.C to door switch.NO (shake door switch): OL"
+    assert findings_file.written(provoked)["reading"]["provoke"] == "shake door switch"  # type: ignore[index]
+
+
+@pytest.mark.parametrize(
+    ("fields", "message"),
+    [
+        ("meter: ohms, provoke: shake dor switch, value: OL", "Nothing comes and goes with 'shake dor switch'."),
+        ("meter: volts, provoke: shake motor, value: 120 V", "To shake motor on a machine that is not isolated"),
+    ],
+)
+def test_what_cannot_be_provoked_is_told(fields: str, message: str) -> None:
+    """Nothing that the machine has not, and nothing under power."""
+    ((_, _, said, remedy),) = problems(f"- reading: {{red: motor.line, black: motor.start, {fields}}}")
+    assert said.startswith(message)
+    assert remedy
+
+
 @pytest.mark.parametrize(
     ("meter", "typed", "value", "beeps"),
     [

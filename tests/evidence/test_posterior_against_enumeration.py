@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from itertools import product
 
@@ -30,15 +30,18 @@ def test_posterior_and_unexplained(seed: int) -> None:
     assert found.unexplained == pytest.approx(rest, rel=1e-9)
 
 
-def acting_by_enumeration(findings: Sequence[Finding], s: int, dormant: int, acting: float) -> float:
-    """Mass of looks when candidate s acts in each set-up or not, over all choices."""
+def acting_by_enumeration(
+    findings: Sequence[Finding], s: int, dormant: int, acting: float, provoked: Mapping[object, float] = {}
+) -> float:
+    """Mass when candidate s acts in each set-up or not, over all choices; `provoked`: chances by set-up."""
     setups = list(dict.fromkeys(f.setup for f in findings))
     total = 0.0
     for choice in product((True, False), repeat=len(setups)):
         mass = 1.0
         for setup, acts in zip(setups, choice, strict=True):
             mine = [f for f in findings if f.setup == setup]
-            mass *= (acting if acts else 1.0 - acting) * obvious.joint(mine, s if acts else dormant)
+            chance = provoked.get(setup, acting)
+            mass *= (chance if acts else 1.0 - chance) * obvious.joint(mine, s if acts else dormant)
         total += mass
     return total
 
@@ -54,6 +57,18 @@ def test_intermittent_fault_sums_over_when_it_acts(seed: int) -> None:
     expected = acting_by_enumeration(findings, 2, dormant=0, acting=0.3)
     assert np.exp(log_mass[2]) == pytest.approx(expected, rel=1e-9)
     assert np.exp(log_mass[1]) == pytest.approx(obvious.joint(findings, 1), rel=1e-9)
+
+
+def test_a_set_up_in_which_something_is_provoked_has_chances_of_its_own() -> None:
+    """Readings that say how surely faults act in their set-up, against the sum over every choice."""
+    random = np.random.default_rng(4)
+    plain = [examples.perceived(random, setup=i, kinds=1) for i in range(2)]
+    provoked = replace(examples.numeric(random, setup=9), acting=np.array([1.0, 1.0, 0.85, 1.0]))
+    candidates = Candidates(np.ones(4), 0, np.array([1.0, 1.0, 0.3, 1.0]), np.array([0, 1, 0, 3]))
+    findings: list[Finding] = [*plain, provoked]
+    log_mass = posterior(findings, candidates).log_likelihood
+    expected = acting_by_enumeration(findings, 2, dormant=0, acting=0.3, provoked={9: 0.85})
+    assert np.exp(log_mass[2]) == pytest.approx(expected, rel=1e-9)
 
 
 def test_one_good_reading_barely_clears_an_intermittent_fault() -> None:

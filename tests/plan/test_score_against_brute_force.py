@@ -105,7 +105,7 @@ def test_coarse_bits_are_those_of_sure_codes() -> None:
     coarse = asked._coarse(found)
     belief = found.posterior.probability / found.posterior.probability.sum()
     repair_of = found.candidates.repair_of
-    for k in np.random.default_rng(5).choice(len(coarse), 40, replace=False).tolist():
+    for k in np.random.default_rng(5).choice(len(asked.table.steps), 40, replace=False).tolist():
         sure = np.eye(256)[asked.table.outcomes.codes[k].astype(int) + 128]
         used = sure[:, sure.any(axis=0)]
         joint = np.zeros((int(repair_of.max()) + 1, used.shape[1]))

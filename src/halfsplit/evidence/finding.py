@@ -29,7 +29,8 @@ class Reading:
     def label(self) -> str:
         """In words, for lists."""
         where = f"{self.probe.red} to {self.probe.black}" if self.probe.black else f"at {self.probe.red}"
-        return f"{self.probe.meter}, {where}: {self.text}"
+        while_doing = f" ({self.condition.provoke})" if self.condition.provoke else ""
+        return f"{self.probe.meter}, {where}{while_doing}: {self.text}"
 
 
 @dataclass(frozen=True)

@@ -8,19 +8,20 @@ on a live one.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from halfsplit.errors import BadInput, Problem, WrongUse, did_you_mean
 from halfsplit.evidence import finding as f
 from halfsplit.machine import model, tree
+from halfsplit.modes import listing
 from halfsplit.operate import condition as conditions
 from halfsplit.predict.readings import DEAD_METERS, SCALES, Probe
 from halfsplit.quantity import dimension, parse
 from halfsplit.quantity import model as quantities
 
 KINDS = {
-    "reading": frozenset({"meter", "red", "black", "set", "isolated", "lift", "value", "note"}),
+    "reading": frozenset({"meter", "red", "black", "set", "isolated", "lift", "provoke", "value", "note"}),
     "look": frozenset({"at", "sees", "note"}),
     "symptom": frozenset({"what", "value", "set", "by", "note"}),
     "repair": frozenset({"made", "cured", "note"}),
@@ -132,12 +133,27 @@ class _Reader:
         if carried.meter in DEAD_METERS and not isolated:
             self.complain(node, f"{carried.meter} on a machine that is not isolated.", "Isolate it, or measure volts.")
         condition = self.condition(node, isolated, carried.lift)
+        condition = condition and replace(condition, provoke=self.provoked(node, isolated))
         value = self.child(node, "value")
         shown = self.shown(value, carried.meter) if value and carried.meter in DIMENSIONS else None
         if len(self.problems) > before or shown is None or condition is None:
             return None
         probe = Probe(carried.meter, carried.red, carried.black)
         return f.Reading(probe, condition, *shown, note=self.text(node, "note"))
+
+    def provoked(self, node: tree.Node, isolated: bool) -> str:
+        """What is shaken or heated meanwhile; it holds for this reading only."""
+        inner = self.child(node, "provoke")
+        way = self.text(node, "provoke")
+        if inner is None:
+            return ""
+        known = listing.ways_to_provoke(self.machine)
+        if way not in known:
+            self.complain(inner, f"Nothing comes and goes with {way!r}.", did_you_mean(way, known))
+        elif not isolated:
+            remedy = "Isolate it, clip the meter on at ohms, and then shake or heat."
+            self.complain(inner, f"To {way} on a machine that is not isolated is not safe.", remedy)
+        return way
 
     def shown(self, node: tree.Node, meter: str) -> tuple[float | None, bool | None, float, str] | None:
         try:
@@ -272,6 +288,7 @@ def written(found: f.Finding) -> dict[str, object]:
                 "isolated": "yes" if found.condition.isolated else "no",
                 "lift": list(found.condition.lift),
             }
+            fields |= {"provoke": found.condition.provoke} if found.condition.provoke else {}
             return {"reading": fields | {"value": found.text} | _note(found.note)}
         case f.Look():
             return {"look": {"at": found.at, "sees": found.sees} | _note(found.note)}

@@ -101,7 +101,9 @@ class Numeric:
     the width of the last digit in units of x. ``span`` is the width, in x, of all that the display could
     plausibly show and ``flat_over`` the share of over range in a slip that could have shown anything.
     ``setup`` names the set-up, whose slips its findings share; ``same_place`` the condition and pair of
-    points. Where a candidate shows over range for sure, give any finite mean.
+    points. ``acting`` (S,), where something is done in the set-up to bring out what comes and goes, replaces the
+    candidates' own chances of acting; all readings of a set-up have the same. Where a candidate shows over range
+    for sure, give any finite mean.
 
     >>> import numpy as np
     >>> ohms = Numeric(setup=0, scale=1.0, mean=np.arcsinh([9.5, 1e7]), jacobian=np.zeros((2, 0)),
@@ -124,6 +126,7 @@ class Numeric:
     span: float = 16.0
     flat_over: float = 0.3
     same_place: Hashable | None = None
+    acting: Array | None = None
 
     def __post_init__(self) -> None:
         _check_numeric(self)
@@ -165,6 +168,7 @@ class Numeric:
             noise=self.noise[chosen],
             over=self.over[chosen],
             alternatives=tuple(a.take(chosen) for a in self.alternatives),
+            acting=None if self.acting is None else self.acting[chosen],
         )
 
 

@@ -11,6 +11,7 @@ exact, both in **bits about which repair is due**, never about which name the fa
 from __future__ import annotations
 
 from dataclasses import dataclass
+from hashlib import blake2b
 
 import numpy as np
 from numpy.typing import NDArray
@@ -25,6 +26,9 @@ BINS = 48
 
 APART = 4.0
 """Two predictions are coded apart when they lie so many joint standard deviations apart."""
+
+BATCH = 2000
+"""Steps that are prepared for scoring at once."""
 
 OVER_CODE = 127
 """The code of over range."""
@@ -62,28 +66,36 @@ def outcome_codes(mean: Array, sd: Array, over: Array) -> Codes:
 
 
 def distinct(codes: Codes) -> tuple[Index, Index]:
-    """Steps that part the candidates differently: one index of each, and for every step its place there.
+    """Steps that part the candidates differently: the first index of each, and for every step its place there.
 
-    Codes are first counted anew in the order of appearance, so that only the partition matters.
+    Codes are replaced by the first candidate that has them, so that only the partition matters. Partitions are
+    compared by digests of 128 bits.
 
     >>> import numpy as np
     >>> distinct(np.array([[0, 1, 1], [5, 2, 2], [3, 3, 3]], dtype=np.int8))
-    (array([2, 0]), array([1, 1, 0]))
+    (array([0, 2]), array([0, 0, 1]))
     """
-    rows = np.ascontiguousarray(_by_appearance(codes)).view(f"V{codes.shape[1]}")[:, 0]
-    _, kept, place = np.unique(rows, return_index=True, return_inverse=True)
-    return kept, place
+    places: dict[bytes, int] = {}
+    kept: list[int] = []
+    place: list[int] = []
+    for start in range(0, len(codes), BATCH):
+        for row, labels in enumerate(_by_appearance(codes[start : start + BATCH]), start):
+            digest = blake2b(labels.tobytes(), digest_size=16).digest()
+            if digest not in places:
+                places[digest] = len(kept)
+                kept.append(row)
+            place.append(places[digest])
+    return np.array(kept, np.intp), np.array(place, np.intp)
 
 
-def _by_appearance(codes: Codes) -> Codes:
-    """Each row's codes renamed to the first candidate that has it (mod 256, then kept apart by code)."""
+def _by_appearance(codes: Codes) -> NDArray[np.int16]:
+    """For each candidate the first one of the same code, (K, S): one label for one partition."""
     k, s = codes.shape
-    first = np.full((k, 256), s, dtype=np.int32)
-    rows = np.arange(k)[:, None]
-    at = codes.view(np.uint8)
-    np.minimum.at(first, (np.broadcast_to(rows, at.shape), at), np.broadcast_to(np.arange(s), at.shape))
-    rank = np.argsort(np.argsort(first, axis=1, kind="stable"), axis=1, kind="stable")
-    return rank[rows, at].astype(np.uint8).view(np.int8)
+    at, rows = codes.view(np.uint8), np.arange(k)[:, None]
+    first = np.zeros((k, 256), dtype=np.int16)
+    backwards = np.ascontiguousarray(np.broadcast_to(np.arange(s, dtype=np.int16)[::-1], (k, s)))
+    first[rows, np.ascontiguousarray(at[:, ::-1])] = backwards  # of equal places the last one written stays
+    return first[rows, at]
 
 
 @dataclass(frozen=True, eq=False)
@@ -147,38 +159,50 @@ def partition(codes: Codes, repair_of: Index) -> Partition:
     array([1.   , 0.811])
     """
     kept, place = distinct(codes)
-    codes = codes[kept]
-    step, candidate = np.nonzero(codes != _usual(codes)[:, None])
-    code, repair = codes[step, candidate].astype(np.intp), repair_of[candidate]
-    order = np.lexsort((repair, code, step))
-    step, candidate, code, repair = step[order], candidate[order], code[order], repair[order]
-    cell_start = _starts(step, code, repair)
-    cell_step, cell_repair = step[cell_start], repair[cell_start]
-    code_start = _starts(cell_step, code[cell_start])
     repairs = int(repair_of.max()) + 1
+    key, candidate = _entries(codes[kept], repair_of, repairs)
+    cell_start = _starts(key)
+    cell_code, cell_repair = np.divmod(key[cell_start], repairs)
+    code_start = _starts(cell_code)
+    cell_step = cell_code // 256
     pairs, cell_pair = np.unique(cell_step * repairs + cell_repair, return_inverse=True)
     return Partition(
-        kept=kept,
-        place=place,
-        repair_of=repair_of,
-        candidate=candidate,
-        cell_start=cell_start,
-        code_start=code_start,
-        cell_step=cell_step,
-        cell_pair=cell_pair,
-        code_step=cell_step[code_start],
-        pair_repair=pairs % repairs,
-        pair_step=pairs // repairs,
+        kept=_small(kept),
+        place=_small(place),
+        repair_of=_small(repair_of),
+        candidate=_small(candidate),
+        cell_start=_small(cell_start),
+        code_start=_small(code_start),
+        cell_step=_small(cell_step),
+        cell_pair=_small(cell_pair),
+        code_step=_small(cell_step[code_start]),
+        pair_repair=_small(pairs % repairs),
+        pair_step=_small(pairs // repairs),
     )
 
 
+def _entries(codes: Codes, repair_of: Index, repairs: int) -> tuple[Index, Index]:
+    """Step, code and repair as one number, ascending, and the candidate of each entry."""
+    step, candidate = np.nonzero(codes != _usual(codes)[:, None])
+    key = (step * 256 + codes.view(np.uint8)[step, candidate]) * repairs + repair_of[candidate]
+    order = np.argsort(key, kind="stable")
+    return key[order], candidate[order]
+
+
+def _small(numbers: Index) -> Index:
+    """Numbers that fit in 32 bits: half as much to keep and to read back."""
+    return np.asarray(numbers, np.int32)
+
+
 def _usual(codes: Codes) -> Codes:
-    """The commonest code of each step, (K,)."""
-    k = len(codes)
-    at = codes.view(np.uint8) + 256 * np.arange(k)[:, None]
-    counts = np.bincount(at.ravel(), minlength=256 * k).reshape(k, 256)
-    usual: Codes = counts.argmax(axis=1).astype(np.uint8).view(np.int8)
-    return usual
+    """The commonest code of each step, (K,); a few thousand steps at a time, which takes less memory."""
+    found = [np.zeros(0, np.int8)]
+    for start in range(0, len(codes), BATCH):
+        some = codes[start : start + BATCH].view(np.uint8)
+        at = some + 256 * np.arange(len(some))[:, None]
+        counts = np.bincount(at.ravel(), minlength=256 * len(some)).reshape(len(some), 256)
+        found.append(counts.argmax(axis=1).astype(np.uint8).view(np.int8))
+    return np.concatenate(found)
 
 
 def _starts(*keys: Index) -> Index:

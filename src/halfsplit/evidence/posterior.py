@@ -194,13 +194,20 @@ def _log_likelihood(findings: Sequence[Finding], candidates: Candidates, masses:
     some = candidates.intermittent()
     if not some.size or candidates.acting is None or candidates.dormant is None:
         return total
-    acting, dormant = candidates.acting[some], candidates.dormant[some]
+    dormant = candidates.dormant[some]
     total = total.copy()
     total[some] = total[dormant]
     for setup in _setups(findings):
         mass = masses.of(setup)
+        acting = _acting_in(setup, candidates.acting)[some]
         total[some] += np.logaddexp(np.log1p(-acting), np.log(acting) + mass[some] - mass[dormant])
     return total
+
+
+def _acting_in(setup: Sequence[Finding], usual: Array) -> Array:
+    """The chances (S,) of acting in a set-up: the usual ones unless something was done to bring faults out."""
+    provoked = (f.acting for f in setup if isinstance(f, Numeric) and f.acting is not None)
+    return next(provoked, usual)
 
 
 def _setups(findings: Sequence[Finding]) -> list[tuple[Finding, ...]]:

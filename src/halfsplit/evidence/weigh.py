@@ -13,6 +13,7 @@ from halfsplit.evidence import finding as f
 from halfsplit.evidence import likelihood as lk
 from halfsplit.evidence import posterior as ps
 from halfsplit.evidence.likelihood import Array
+from halfsplit.machine import model
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition
 from halfsplit.predict.candidates import Candidates
@@ -114,7 +115,13 @@ def numeric(found: f.Reading, predictor: Predictor) -> lk.Numeric:
         alternatives=slips,
         flat=1 - taken,
         same_place=(found.probe, found.condition),
+        acting=_brought_out(found.condition, predictor.candidates),
     )
+
+
+def _brought_out(at: Condition, candidates: Candidates) -> Array | None:
+    """The chances of acting while something is shaken or heated; no fault acts for sure that comes and goes."""
+    return candidates.acting_when(at.provoke) if at.provoke else None
 
 
 def shown(found: f.Reading) -> lk.Shown:
@@ -141,22 +148,34 @@ def _step(found: f.Reading, scale: float) -> float:
     return found.step / float(np.hypot(found.value or 0.0, scale))
 
 
-def _slips(found: f.Reading, expected: Reading, predictor: Predictor) -> Iterator[lk.Slip]:
-    at, sd = found.condition, deviation(expected)
+def readings(findings: Sequence[f.Finding], machine: model.Machine) -> Iterator[tuple[Probe, Condition]]:
+    """Every prediction that the readings among these findings will be weighed against, slips included."""
+    for found in findings:
+        if isinstance(found, f.Reading):
+            yield found.probe, found.condition
+            yield from ((found.probe, at) for _, _, at in _other_conditions(found, machine))
+
+
+def _other_conditions(found: f.Reading, machine: model.Machine) -> Iterator[tuple[str, float, Condition]]:
+    """The conditions in which a reading may have been taken by a slip: its name, weight and where things stood."""
+    if found.beeps is not None:
+        return
+    at = found.condition.still
     if at.lift:
-        yield _as_slip("wire not lifted", NOT_LIFTED, predictor, found.probe, Condition(at.setting, at.isolated))
+        yield "wire not lifted", NOT_LIFTED, Condition(at.setting, at.isolated)
+    rest = conditions.condition(machine, (), at.isolated, at.lift)
+    if rest != at:
+        yield "setting not made", NOT_SET, rest
+
+
+def _slips(found: f.Reading, expected: Reading, predictor: Predictor) -> Iterator[lk.Slip]:
+    for kind, weight, at in _other_conditions(found, predictor.machine):
+        other = predictor.reading(found.probe, at)
+        yield lk.Slip(kind, weight, other.mean, deviation(other), other.over)
     if found.probe.meter == "ohms":
-        value = expected.scale * np.sinh(expected.mean)
+        value, sd = expected.scale * np.sinh(expected.mean), deviation(expected)
         for kind, factor in (("k for M", 1e3), ("M for k", 1e-3)):
             yield lk.Slip(kind, PREFIX, np.arcsinh(value * factor / expected.scale), sd, expected.over, alone=True)
-    rest = conditions.condition(predictor.machine, (), at.isolated, at.lift)
-    if rest != at:
-        yield _as_slip("setting not made", NOT_SET, predictor, found.probe, rest)
-
-
-def _as_slip(kind: str, weight: float, predictor: Predictor, probe: Probe, at: Condition) -> lk.Slip:
-    expected = predictor.reading(probe, at)
-    return lk.Slip(kind, weight, expected.mean, deviation(expected), expected.over)
 
 
 def is_fine(found: f.Look) -> bool:

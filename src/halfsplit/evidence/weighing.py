@@ -47,6 +47,7 @@ class Kept:
 
     def items(self, findings: Sequence[f.Finding]) -> list[ps.Item]:
         """One item for each finding whose setting is known; those of unstated setting together as one block."""
+        self.predictor.read_ahead(weigh.readings(findings, self.predictor.machine))
         unstated = tuple(x for x in findings if weigh.is_unstated(x))
         stated = [self._item((x,)) for x in findings if not weigh.is_unstated(x)]
         return [*stated, self._item(unstated)] if unstated else stated

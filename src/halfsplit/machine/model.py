@@ -273,7 +273,8 @@ class Mode:
     """One way in which a part fails: relative rate within the part, alternatives with weights, its looks.
 
     `alternatives` are sets of changes of unknown size (how high a resistance, where to frame). `acting` is the
-    chance that the fault shows at a given moment (1: always). `looks` is what an eye sees: fine, burnt, ...
+    chance that the fault shows at a given moment (1: always); `provoked` by what it is brought out where it comes and
+    goes: "shaking", "heat", or "" (nothing known). `looks` is what an eye sees: fine, burnt, ...
     """
 
     name: str
@@ -285,6 +286,7 @@ class Mode:
     by: str = "repairer"
     about: str = ""
     earlier_hand: bool = False
+    provoked: str = ""
 
 
 @dataclass(frozen=True)

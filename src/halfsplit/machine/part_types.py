@@ -213,6 +213,7 @@ class ModeSpec(Section):
     does: tuple[ChangeSpec, ...]
     alternatives: tuple[tuple[ChangeSpec, ...], ...] = Field(default=(), alias="or")
     acting: Number = 1.0
+    provoked_by: Literal["", "shaking", "heat"] = ""
     looks: str = "fine"
     repair: str = "replace"
     by: str = "repairer"

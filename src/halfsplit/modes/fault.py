@@ -30,7 +30,8 @@ class Fault:
 
     `rate` is relative to the other faults of the machine. `alternatives` are (weight, changes), weights summing
     to 1: sizes of the fault that are not known beforehand. `acting` below 1: it comes and goes. `owner_only`:
-    only what the owner perceived is affected (a control that stood elsewhere than was said).
+    only what the owner perceived is affected (a control that stood elsewhere than was said). `provoked`: what brings
+    it out where it comes and goes, as "shake door switch" or "heat limit".
     """
 
     subject: str
@@ -42,6 +43,7 @@ class Fault:
     looks: str = "fine"
     earlier_hand: bool = False
     owner_only: bool = False
+    provoked: tuple[str, ...] = ()
 
     @property
     def name(self) -> str:

@@ -37,6 +37,11 @@ def by_name(machine: model.Machine) -> dict[str, Fault]:
     return {fault.name: fault for fault in faults(machine)}
 
 
+def ways_to_provoke(machine: model.Machine) -> tuple[str, ...]:
+    """All that can be shaken or heated to bring out a fault that comes and goes, in the order of the file."""
+    return tuple(dict.fromkeys(way for fault in faults(machine) for way in fault.provoked))
+
+
 def _weights(modes: tuple[model.Mode, ...], total: float) -> list[float]:
     share = sum(mode.rate for mode in modes)
     return [total * mode.rate / share if share else 0.0 for mode in modes]
@@ -46,11 +51,30 @@ def _part_faults(machine: model.Machine) -> Iterator[Fault]:
     for part in machine.parts.values():
         for mode, rate in zip(part.modes, _weights(part.modes, part.rate), strict=True):
             repair = _repair(mode, part, part.name, (part.bay,))
-            yield _fault(part.name, mode, rate, repair, mode.alternatives)
+            yield _fault(part.name, mode, rate, repair, mode.alternatives, (part.name,))
 
 
-def _fault(subject: str, mode: model.Mode, rate: float, repair: Repair, alternatives: Alternatives) -> Fault:
-    return Fault(subject, mode.name, rate, repair, alternatives, mode.acting, mode.looks, mode.earlier_hand)
+def _fault(
+    subject: str, mode: model.Mode, rate: float, repair: Repair, alternatives: Alternatives, near: tuple[str, ...]
+) -> Fault:
+    """near: the parts and wires that are shaken or heated to bring the fault out."""
+    provoked = provocations(mode.provoked, near, repair.bays)
+    return Fault(
+        subject, mode.name, rate, repair, alternatives, mode.acting, mode.looks, mode.earlier_hand, provoked=provoked
+    )  # fmt: skip
+
+
+def provocations(by: str, near: tuple[str, ...], bays: tuple[str, ...]) -> tuple[str, ...]:
+    """What a hand does to bring out a fault that comes and goes: heat one thing, shake one or all in a bay.
+
+    >>> provocations("shaking", ("door switch",), ("cabinet",))
+    ('shake door switch', 'shake all in cabinet')
+    >>> provocations("heat", ("limit",), ("cabinet",))
+    ('heat limit',)
+    """
+    if by == "shaking":
+        return (*(f"shake {name}" for name in near), *(f"shake all in {bay}" for bay in bays))
+    return tuple(f"heat {name}" for name in near) if by == "heat" else ()
 
 
 def _repair(mode: model.Mode, part: model.Part, subject: str, bays: tuple[str, ...]) -> Repair:
@@ -70,7 +94,8 @@ def _joint_faults(machine: model.Machine) -> Iterator[Fault]:
         part = machine.parts[model.part_of(terminal)]
         for mode, rate in zip(pattern.modes, _weights(pattern.modes, pattern.rate), strict=True):
             repair = _at_place(_repair(mode, pattern, f"joint {terminal}", (part.bay,)), part)
-            yield _fault(f"joint {terminal}", mode, rate, repair, _about_self(mode, f"joint {terminal}"))
+            near = (part.name, *(wire.name for wire in wires))
+            yield _fault(f"joint {terminal}", mode, rate, repair, _about_self(mode, f"joint {terminal}"), near)
 
 
 def _at_place(repair: Repair, part: model.Part) -> Repair:
@@ -87,7 +112,7 @@ def _wire_faults(machine: model.Machine) -> Iterator[Fault]:
         for mode, rate in zip(pattern.modes, _weights(pattern.modes, pattern.rate * wire.rate), strict=True):
             repair = _repair(mode, pattern, wire.name, bays)
             repair = _at_place(repair, parts[0]) if all(part.house for part in parts) else repair
-            yield _fault(wire.name, mode, rate, repair, _about_self(mode, wire.name))
+            yield _fault(wire.name, mode, rate, repair, _about_self(mode, wire.name), (wire.name,))
 
 
 def _about_self(mode: model.Mode, name: str) -> Alternatives:

@@ -6,7 +6,7 @@ Knows the machine's controls and how warm it may be; nothing of networks.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from halfsplit.errors import WrongUse, did_you_mean
 from halfsplit.machine import model
@@ -24,11 +24,21 @@ class UnknownSetting(WrongUse):
 
 @dataclass(frozen=True)
 class Condition:
-    """A setting (every control, in the machine's order), isolated or not, and the terminals whose wires are off."""
+    """A setting (every control, in the machine's order), isolated or not, and the terminals whose wires are off.
+
+    `provoke`: what is done meanwhile to bring out a fault that comes and goes ("shake door switch", "heat limit"). It
+    changes no network, only how surely such a fault shows.
+    """
 
     setting: Setting
     isolated: bool = False
     lift: tuple[str, ...] = ()
+    provoke: str = ""
+
+    @property
+    def still(self) -> Condition:
+        """The same with nothing shaken or heated."""
+        return replace(self, provoke="") if self.provoke else self
 
     def position(self, control: str) -> str:
         """Where a control (or the warmth) stands."""
@@ -46,6 +56,7 @@ def condition(
     given: Mapping[str, str] | Iterable[tuple[str, str]] = (),
     isolated: bool = False,
     lift: Iterable[str] = (),
+    provoke: str = "",
 ) -> Condition:
     """The condition with what is not given at rest. Raises UnknownSetting with every mistake at once."""
     wanted, known = dict(given), positions(machine)
@@ -54,7 +65,7 @@ def condition(
     if problems:
         raise UnknownSetting(" ".join(problems))
     setting = tuple((control, wanted.get(control, places[0])) for control, places in known.items())
-    return Condition(setting, isolated, tuple(sorted(lift)))
+    return Condition(setting, isolated, tuple(sorted(lift)), provoke)
 
 
 def _mistakes(known: Mapping[str, tuple[str, ...]], control: str, position: str) -> Iterable[str]:

@@ -22,7 +22,7 @@ from halfsplit.operate.effect import Effect, edits
 
 Kind = Literal["power", "meter"]
 
-KEPT = 64
+KEPT = 40
 FEW = 24
 """Up to so many cases a near state's inverse is borrowed."""
 NEAR = 6

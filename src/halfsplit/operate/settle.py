@@ -71,11 +71,21 @@ class Operation:
 
     # ---- settling -----------------------------------------------------------------------------------------
 
-    def last_run(self, usual: conditions.Condition, effects: tuple[Effect, ...]) -> list[Settled]:
+    @property
+    def usual(self) -> conditions.Condition:
+        """The machine as it is usually run: the first of its named settings."""
+        return conditions.condition(self.machine, next(iter(self.machine.settings.values()), ()))
+
+    def last_run(self, effects: tuple[Effect, ...]) -> list[Settled]:
         """The usual run of the machine under these effects; kept for the same effects."""
         if self._last is None or self._last[0] is not effects:
-            self._last = (effects, self.settle(usual, effects))
+            self.ran(effects, self.settle(self.usual, effects))
+        assert self._last is not None
         return self._last[1]
+
+    def ran(self, effects: tuple[Effect, ...], herds: list[Settled]) -> None:
+        """Takes these herds as the usual run under these effects: where it is known already."""
+        self._last = (effects, herds)
 
     def settle(self, condition: conditions.Condition, effects: Sequence[Effect]) -> list[Settled]:
         """The herds that the effects part into, together holding every index of `effects` once."""
@@ -106,8 +116,7 @@ class _Run:
         """What tripped and stayed so when the machine was last run as it usually is, before it was isolated."""
         if not self.condition.isolated:
             return [(np.arange(len(self.effects)), frozenset())]
-        usual = conditions.condition(self.machine, next(iter(self.machine.settings.values()), ()))
-        run = self.operation.last_run(usual, self.effects)
+        run = self.operation.last_run(self.effects)
         return [(h.members, devices.kept_without_power(self.machine, h.other)) for h in run]
 
     def _step(
@@ -220,8 +229,9 @@ class _Run:
         state = self._state(herd)
         if volts is None or amps is None:
             built = self.operation.assembly
-            volts = np.zeros((len(herd.members), len(built.nodes)), complex)
-            amps = np.zeros((len(herd.members), len(built.tail)), complex)
+            nothing = np.zeros(1, complex)  # shared, however many members
+            volts = np.broadcast_to(nothing, (len(herd.members), len(built.nodes)))
+            amps = np.broadcast_to(nothing, (len(herd.members), len(built.tail)))
         return Settled(herd.members, state, herd.other, herd.positions, herd.hummed, herd.chatters, volts, amps)
 
 

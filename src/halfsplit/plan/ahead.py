@@ -32,7 +32,6 @@ LEAST_UNEXPLAINED = 1e-3
 """Below this probability that the file does not say what is wrong, nothing is planned for it."""
 LIMITS = choose.Limits(exact_nodes=0, first=200, budget=Budget(nodes=400, cut=0.04, trim=0.02, steps=8, order=3))
 """What a choice may spend unless said otherwise: a person waits for it."""
-ITSELF = {"reading": minutes.READING, "look": minutes.LOOK, "symptom": minutes.PERCEIVE}
 
 
 class Way(NamedTuple):
@@ -115,14 +114,14 @@ class Ahead(score.Adviser):
 
     def _offered(self, weighed: Weighed, state: JobState) -> list[int]:
         """Indices of the steps followed."""
-        bits = np.where(self._allowed(state), self._coarse(weighed), 0.0)
+        bits = np.where(self._allowed(state), self._coarse(weighed)[: len(self.table.steps)], 0.0)
         extra = np.array([extra for _, extra in self._costs(state, weighed)])
         rate = bits / np.maximum(extra, 0.05)
         order = [int(k) for k in np.argsort(-rate, kind="stable") if bits[k] > LEAST_BITS]
         behind: dict[tuple[tuple[str, ...], bool], int] = {}
         for k in order:
             behind.setdefault((to_open(self.bench.machine, state, self._bays[k]), self.table.steps[k].live), k)
-        return list(dict.fromkeys([*order[:STEPS], *behind.values()]))
+        return list(dict.fromkeys([*order[:STEPS], *behind.values(), *self.provoking(weighed, state)]))
 
     # ---- what they show -----------------------------------------------------------------------------------
 
@@ -133,7 +132,7 @@ class Ahead(score.Adviser):
             self._with_pairs(weighed.candidates, array, found.codes)[:, [*rows, 0]].astype(float)
             for array in (found.mean, found.spread, found.over)
         )
-        weight, acting = weighed.posterior.probability[rows], weighed.candidates.acting[rows]
+        weight = weighed.posterior.probability[rows]
         codes = outcome.outcome_codes(mean, spread, over) if len(offered) else found.codes
         made = np.zeros((len(offered), outlook.OUTCOMES, len(rows)))
         for place, k in enumerate(offered):
@@ -142,7 +141,8 @@ class Ahead(score.Adviser):
                 table = np.asarray(weighed.predictor.look(step.at)[1])[rows]
             else:
                 shown = mean[place] if step.kind == "symptom" else None
-                table = _come_and_go(_as_table(codes[place], shown), acting)
+                acting = weighed.candidates.acting_when(step.condition.provoke if step.condition else "")
+                table = _come_and_go(_as_table(codes[place], shown), acting[rows])
             made[place] = outlook.few_outcomes(weight, table).T
         return made
 
@@ -222,14 +222,15 @@ class Modes:
 
     def __init__(self, now: Condition | None, offered: Sequence[steps.Step]) -> None:
         self.now = now
-        wanted = dict.fromkeys(step.condition for step in offered if step.condition)
+        wanted = dict.fromkeys(step.condition.still for step in offered if step.condition)
         self.known: list[Condition | None] = [now, None, *(at for at in wanted if at != now)]
 
     def of(self, step: steps.Step, bays: tuple[str, ...]) -> int:
         """The mode of a step: a look from outside fits any, one inside wants the machine isolated."""
         if step.condition is None:
             return self.DEAD if bays else problem.ANY_MODE
-        return 0 if step.condition == self.now else self.known.index(step.condition, 2)
+        at = step.condition.still
+        return 0 if at == self.now else self.known.index(at, 2)
 
     def switching(self) -> Array:
         """(M, M) minutes from each mode to each."""
@@ -283,7 +284,10 @@ def _tests(
     bays = [steps.bays_needed(machine, step) for step in chosen]
     return problem.Tests(
         shows,
-        [ITSELF[step.kind] + _shutting(machine, state, step) for step in chosen],
+        [
+            score.ITSELF[step.kind] + minutes.provoking(step.condition) + _shutting(machine, state, step)
+            for step in chosen
+        ],
         [_numbers(machine, some) for some in bays],
         [modes.of(step, some) for step, some in zip(chosen, bays, strict=True)],
         (),

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from functools import cached_property
+from itertools import islice
 
 import numpy as np
 
@@ -30,6 +31,17 @@ LIVE_MUST_BE_BETTER = 2.0
 """A live step is advised only where it tells so many times more per minute than the best dead one."""
 ACTS_AGAIN = 0.05
 """Share of its chance that an intermittent fault keeps in a set-up in which something was read already."""
+ODD_MUST_BE_BETTER = 2.0
+"""Leads go between two places that nothing joins only where that tells so many times more a minute than the best
+reading that a repairer would trust. Halfsplit's choice, no source."""
+ODD_LOOKED_AT = 3
+"""So many of the best odd steps by code are scored by density."""
+PROVOKING_LOOKED_AT = 8
+"""So many of the steps likeliest to bring out a fault that comes and goes are scored by density."""
+LEAST_BROUGHT_OUT = 0.01
+"""A step that brings something out less often is not looked at for that."""
+ITSELF = {"reading": minutes.READING, "look": minutes.LOOK, "symptom": minutes.PERCEIVE}
+"""Minutes of a kind of step by itself."""
 UNLIKELY = 1e-5
 """Variants below this probability are left out of a step's density."""
 
@@ -46,8 +58,8 @@ class Scored:
 
     @property
     def rate(self) -> float:
-        """Bits a minute, of the extra ones."""
-        return self.bits / max(self.extra, 0.05)
+        """Bits a minute, of the extra ones; an odd step counts for less."""
+        return self.bits / max(self.extra, 0.05) / (ODD_MUST_BE_BETTER if self.step.odd else 1.0)
 
 
 class Adviser:
@@ -55,12 +67,8 @@ class Adviser:
 
     def __init__(self, bench: Bench, compiled: table.Table | None = None) -> None:
         self.bench = bench
-        self.table = compiled or table.compiled(bench.predictor, steps.steps(bench.machine))
+        self.table = compiled or table.of_machine(bench)
         self._bays = [steps.bays_needed(bench.machine, step) for step in self.table.steps]
-
-    @cached_property
-    def _partition(self) -> outcome.Partition:
-        return outcome.partition(self.table.outcomes.codes, self.bench.singles.repair_of)
 
     @cached_property
     def _row_of(self) -> dict[tuple[int, ...], int]:
@@ -70,17 +78,82 @@ class Adviser:
     def next_steps(self, weighed: Weighed, state: JobState, count: int = 1) -> list[Scored]:
         """The best steps, best first; none where nothing tells anything more."""
         costs = self._costs(state, weighed)
-        coarse = np.where(self._allowed(state), self._coarse(weighed), 0.0)
-        rate = coarse / np.array([extra + 0.05 for _, extra in costs])
+        bits = self._coarse(weighed)
+        usual = len(self.table.steps)
+        rate = np.where(self._allowed(state), bits[:usual], 0.0) / np.array([extra + 0.05 for _, extra in costs])
         order = [int(k) for k in np.argsort(-rate, kind="stable")[:LOOKED_AT] if rate[k] > 0]
+        order = list(dict.fromkeys([*order, *self.provoking(weighed, state)]))
         scored = [Scored(self.table.steps[k], self.bits(weighed, k), *costs[k]) for k in order]
+        scored += self._odd(weighed, state, bits[usual:], float(rate.max(initial=0.0)))
         telling = [s for s in scored if s.bits > LEAST_BITS]
         return _safest_first(sorted(telling, key=lambda s: -s.rate))[:count]
+
+    # ---- what comes and goes ------------------------------------------------------------------------------
+
+    def provoking(self, weighed: Weighed, state: JobState) -> list[int]:
+        """The steps that are likeliest a minute to bring out a fault that comes and goes, which codes do not see."""
+        rows, shows = self._brought_out
+        chance = shows @ self._on_singles(weighed).astype(np.float32)
+        extra = np.array([extra for _, extra in self._costs(state, weighed)])[rows]
+        usable = self._allowed(state)[rows] & (chance > LEAST_BROUGHT_OUT)
+        rate = np.where(usable, chance / np.maximum(extra, 0.05), 0.0)
+        return [int(rows[n]) for n in np.argsort(-rate, kind="stable")[:PROVOKING_LOOKED_AT] if rate[n] > 0]
+
+    @cached_property
+    def _brought_out(self) -> tuple[Array, Array]:
+        """The steps in which something is provoked, and (rows, S) the variants that each would show by that."""
+        ways = [step.condition.provoke if step.condition else "" for step in self.table.steps]
+        rows = np.array([k for k, way in enumerate(ways) if way], np.intp)
+        codes = self.table.outcomes.codes[rows]
+        acting = {way: self.bench.singles.acting_when(way) > self.bench.singles.acting for way in set(ways)}
+        brought_out = np.array([acting[ways[k]] for k in rows.tolist()], bool).reshape(codes.shape)
+        return rows, ((codes != codes[:, :1]) & brought_out).astype(np.float32)
+
+    # ---- odd steps ----------------------------------------------------------------------------------------
+
+    def _odd(self, weighed: Weighed, state: JobState, bits: Array, usual_rate: float) -> list[Scored]:
+        """The odd steps that by code tell so much more a minute than the trusted ones that they are worth it."""
+        least = usual_rate * ODD_MUST_BE_BETTER
+        worth = (bits > LEAST_BITS) & (bits / (minutes.READING + 0.05) > least)
+        numbers = np.flatnonzero(worth)
+        if not len(numbers):
+            return []
+        groups, place = np.unique(self._odd_group[numbers], return_inverse=True)
+        priced = [self._cost_of_odd(state, weighed, int(group)) for group in groups]
+        rate = bits[numbers] / np.array([extra + 0.05 for _, extra in priced])[place]
+        best = [n for n in np.argsort(-rate, kind="stable").tolist() if rate[n] > least]
+        no = state.refused | state.done
+        chosen = ((self.table.odd.step(int(numbers[n])), priced[place[n]]) for n in best)
+        allowed = (pair for pair in chosen if pair[0] not in no and possible(self.bench.machine, pair[0]))
+        return [
+            Scored(step, self._bits(weighed, step, table.outcomes_of(self.bench.predictor, step)), *cost)
+            for step, cost in islice(allowed, ODD_LOOKED_AT)
+        ]
+
+    def _cost_of_odd(self, state: JobState, weighed: Weighed, group: int) -> tuple[minutes.Cost, float]:
+        """What the odd steps of a group cost, all in one condition and in the same bays."""
+        step = self.table.odd.step(int(np.argmax(self._odd_group == group)))
+        bays = steps.bays_needed(self.bench.machine, step)
+        return self._cost(state, step, bays, self._needed_anyway(weighed))
+
+    @cached_property
+    def _odd_group(self) -> Array:
+        """(N,) equal number: the same condition and the same bays."""
+        found, parts = self.table.odd, self.bench.machine.parts
+        bays = [parts[model.part_of(t)].bay for t in found.terminals]
+        _, bay = np.unique(np.array(bays), return_inverse=True)
+        low, high = np.minimum(bay[found.red], bay[found.black]), np.maximum(bay[found.red], bay[found.black])
+        size = len(bays)
+        return np.asarray((found.at.astype(np.int64) * size + low) * size + high)
 
     # ---- coarse -------------------------------------------------------------------------------------------
 
     def _coarse(self, weighed: Weighed) -> Array:
-        """Bits by code, every step; a pair's probability counts half for each of its faults."""
+        """Bits by code, every step, the odd ones last."""
+        return self.table.partition.score(self._on_singles(weighed))
+
+    def _on_singles(self, weighed: Weighed) -> Array:
+        """The posterior of the single faults; a pair's probability counts half for each of its faults."""
         singles = len(self.bench.singles.variants)
         posterior = weighed.posterior.probability[:singles].copy()
         for variant, probability in zip(
@@ -88,7 +161,7 @@ class Adviser:
         ):
             for fault in variant.faults:
                 posterior[self._row_of[(fault,)]] += probability / len(variant.faults)
-        return self._partition.score(posterior)
+        return np.asarray(posterior)
 
     def _with_pairs(self, candidates: Candidates, of_singles: Array, codes: Array) -> Array:
         """Outcomes (K, S) with those of pairs added: the first fault's where its code is not the healthy one's.
@@ -158,16 +231,17 @@ class Adviser:
 
     def bits(self, weighed: Weighed, k: int) -> float:
         """Mutual information of the k-th step's outcome and the repair, spread and slips included."""
+        return self._bits(weighed, self.table.steps[k], self.table.outcomes.take([k]))
+
+    def _bits(self, weighed: Weighed, step: steps.Step, found: table.Outcomes) -> float:
         rows = np.append(np.flatnonzero(weighed.posterior.probability > UNLIKELY), 0)
         few = rows[:-1]
-        step = self.table.steps[k]
-        outcomes = _come_and_go(self._outcome_of(weighed, k, rows), _acting(weighed, step)[few], step)
+        outcomes = _come_and_go(self._outcome_of(weighed, step, found, rows), _acting(weighed, step)[few], step)
         prior, repair_of = weighed.posterior.probability[few], weighed.candidates.repair_of[few]
         return float(outcome.information(prior, repair_of, outcomes[None])[0])
 
-    def _outcome_of(self, weighed: Weighed, k: int, rows: Array) -> Array:
-        """(rows, outcomes) probabilities of the k-th step."""
-        step, found = self.table.steps[k], self.table.outcomes.take([k])
+    def _outcome_of(self, weighed: Weighed, step: steps.Step, found: table.Outcomes, rows: Array) -> Array:
+        """(rows, outcomes) probabilities of a step with these outcomes of single faults (1, S)."""
         if step.kind == "look":
             return np.asarray(weighed.predictor.look(step.at)[1][rows])
         mean, spread, over = (
@@ -185,7 +259,7 @@ def _acting(weighed: Weighed, step: steps.Step) -> Array:
 
     Had it shown there, that would have been found already; a fresh set-up is a fresh chance.
     """
-    acting = weighed.candidates.acting
+    acting = weighed.candidates.acting_when(step.condition.provoke if step.condition else "")
     read = {getattr(found, "condition", None) for found in weighed.findings}
     again = step.condition is not None and step.condition in read
     return np.where(acting < 1, ACTS_AGAIN * acting, acting) if again else acting
@@ -203,8 +277,7 @@ def _come_and_go(outcomes: Array, acting: Array, step: steps.Step) -> Array:
 
 def cost_of(machine: model.Machine, state: JobState, step: steps.Step) -> minutes.Cost:
     """What a step costs from where things stand; where it needs the machine to run, with closing what stops it."""
-    itself = {"reading": minutes.READING, "look": minutes.LOOK, "symptom": minutes.PERCEIVE}[step.kind]
-    cost = minutes.cost(machine, state, itself, steps.bays_needed(machine, step), step.condition)
+    cost = minutes.cost(machine, state, ITSELF[step.kind], steps.bays_needed(machine, step), step.condition)
     shut = sum(machine.bays[b].close_minutes for b in shut_to_run(machine, state, step))
     return replace(cost, closing=cost.closing + shut)
 

@@ -7,10 +7,11 @@ never an odd pair of points. Knows the machine and its conditions; scores nothin
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from itertools import combinations
 
 from halfsplit.machine import model
+from halfsplit.modes import listing
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition
 from halfsplit.predict.readings import DEAD_METERS, Probe
@@ -21,13 +22,17 @@ LARGEST_CONNECTOR = 6
 
 @dataclass(frozen=True)
 class Step:
-    """One thing to find out. kind: reading | look | symptom; `places` are terminals or parts to be reached."""
+    """One thing to find out. kind: reading | look | symptom; `places` are terminals, parts or bays to be reached.
+
+    `odd`: between two places that nothing joins, where leads are easily put wrong; see `plan.odd`.
+    """
 
     kind: str
     condition: Condition | None = None
     probe: Probe | None = None
     at: str = ""
     places: tuple[str, ...] = ()
+    odd: bool = field(default=False, compare=False)
 
     @property
     def live(self) -> bool:
@@ -106,11 +111,15 @@ def slots(machine: model.Machine) -> list[str]:
 def pairs_of_parts(machine: model.Machine) -> Iterator[tuple[str, str]]:
     """Pairs of terminals of one part: all of a small one, of a large one those that an element joins."""
     for part in own_parts(machine):
-        terminals = reachable(machine, part)
-        if len(terminals) <= LARGEST_CONNECTOR:
-            yield from combinations(terminals, 2)
-        else:
-            yield from _joined(machine, part, set(terminals))
+        yield from _pairs_of(machine, part)
+
+
+def _pairs_of(machine: model.Machine, part: model.Part) -> Iterator[tuple[str, str]]:
+    terminals = reachable(machine, part)
+    if len(terminals) <= LARGEST_CONNECTOR:
+        yield from combinations(terminals, 2)
+    else:
+        yield from _joined(machine, part, set(terminals))
 
 
 def _joined(machine: model.Machine, part: model.Part, terminals: set[str]) -> Iterator[tuple[str, str]]:
@@ -140,29 +149,57 @@ def pairs_to_frame(machine: model.Machine) -> Iterator[tuple[str, str]]:
         yield from ((t, machine.frame) for t in reachable(machine, part) if t != machine.frame)
 
 
+def trusted_pairs(machine: model.Machine) -> list[tuple[str, str]]:
+    """Where a repairer trusts an ohms reading: each pair once, the plug's prongs last."""
+    pairs = [*pairs_of_parts(machine), *pairs_along_wires(machine), *pairs_from_supply(machine)]
+    found = list(dict.fromkeys([*pairs, *pairs_to_frame(machine)]))
+    found += combinations(prongs(machine), 2)
+    return found + [(prong, machine.frame) for prong in prongs(machine) if machine.frame]
+
+
 # ---- steps ------------------------------------------------------------------------------------------------
 
 
 def dead_steps(machine: model.Machine) -> Iterator[Step]:
     """Ohms with the machine isolated, and with one wire off where the part is a load."""
-    pairs = list(
-        dict.fromkeys(
-            [
-                *pairs_of_parts(machine),
-                *pairs_along_wires(machine),
-                *pairs_from_supply(machine),
-                *pairs_to_frame(machine),
-            ]
-        )
-    )
-    pairs += combinations(prongs(machine), 2)
-    pairs += [(prong, machine.frame) for prong in prongs(machine) if machine.frame]
+    pairs = trusted_pairs(machine)
     for setting in dead_settings(machine):
         at = Condition(setting, isolated=True)
         yield from (Step("reading", at, Probe("ohms", *pair), places=pair) for pair in pairs)
     rest = conditions.condition(machine).setting
     for pair, lift in lifted_pairs(machine):
         yield Step("reading", Condition(rest, True, lift), Probe("ohms", *pair), places=pair)
+    yield from provoking_steps(machine)
+
+
+def provoking_steps(machine: model.Machine) -> Iterator[Step]:
+    """Ohms with the meter clipped on while something is shaken or heated, at rest and as the machine is usually set.
+
+    Across the part or along the wire itself; where all in a bay is shaken, from what the supply meets, and between
+    the prongs, so that a whole run of wires is watched at once.
+    """
+    usual = _let_go(machine, next(iter(machine.settings.values()), ()))
+    settings = dict.fromkeys([conditions.condition(machine).setting, conditions.condition(machine, usual).setting])
+    for setting in settings:
+        for way in listing.ways_to_provoke(machine):
+            at = Condition(setting, isolated=True, provoke=way)
+            for pair, bays in _watched(machine, way):
+                yield Step("reading", at, Probe("ohms", *pair), places=(*pair, *bays))
+
+
+def _watched(machine: model.Machine, way: str) -> Iterator[tuple[tuple[str, str], tuple[str, ...]]]:
+    """Where the meter is clipped on for a way to provoke, and the bay that has to be open besides."""
+    what = way.removeprefix("shake ").removeprefix("heat ")
+    bay = what.removeprefix("all in ")
+    if what in machine.parts:
+        yield from ((pair, ()) for pair in _pairs_of(machine, machine.parts[what]))
+    elif bay == what:
+        yield from ((wire.ends, ()) for wire in machine.wires if wire.name == what)
+    else:
+        far = [t for part in own_parts(machine) if part.bay == bay for t in reachable(machine, part)]
+        near = [t for t in machine.supply.meets if t != machine.frame]
+        pairs = [*combinations(prongs(machine), 2), *((a, b) for a in near for b in far if a != b)]
+        yield from ((pair, (bay,)) for pair in pairs)
 
 
 def lifted_pairs(machine: model.Machine) -> Iterator[tuple[tuple[str, str], tuple[str, ...]]]:
@@ -224,5 +261,9 @@ def symptom_steps(machine: model.Machine) -> Iterator[Step]:
 def bays_needed(machine: model.Machine, step: Step) -> tuple[str, ...]:
     """The bays in which a step's places lie."""
     parts: Mapping[str, model.Part] = machine.parts
-    names = [parts[model.part_of(place)].bay for place in step.places if model.part_of(place) in parts]
+    names = [
+        parts[model.part_of(place)].bay if model.part_of(place) in parts else place
+        for place in step.places
+        if model.part_of(place) in parts or place in machine.bays
+    ]
     return tuple(dict.fromkeys(bay for bay in names if bay != "outside"))

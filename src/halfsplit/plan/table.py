@@ -8,18 +8,20 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from itertools import groupby
+from itertools import groupby, pairwise
 
 import numpy as np
 
 from halfsplit.circuit import assembly
 from halfsplit.circuit.network import Array
 from halfsplit.evidence import outcome
+from halfsplit.evidence.weighing import Bench
+from halfsplit.machine import model
 from halfsplit.operate.condition import Condition
 from halfsplit.operate.settle import Settled
-from halfsplit.plan import steps
+from halfsplit.plan import odd, steps
 from halfsplit.predict.predictor import Predictor
-from halfsplit.predict.readings import GHOST_SPREAD, SCALES
+from halfsplit.predict.readings import GHOST_SPREAD, SCALES, Probe
 
 RELATIVE_SPREAD = 0.035
 """Deviation of ln(reading) by which readings are told apart: tolerance, line and meter together."""
@@ -27,7 +29,8 @@ ABSOLUTE_SPREAD = {"ohms": 0.1, "volts": 0.4, "low-impedance volts": 0.4, "amps"
 """Deviation near zero, in the unit of the reading: leads, digits."""
 GHOST_APART = 0.2
 """Deviation by which a floating lead's reading is coded: a ghost is worth considering apart from the line's volts."""
-BATCH = 400
+BATCH, ODD_BATCH = 400, 900
+"""So many steps are worked out at once."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -46,28 +49,64 @@ class Outcomes:
 
 @dataclass(frozen=True, eq=False)
 class Table:
-    """The distinct steps of a machine and their outcomes."""
+    """The distinct steps of a machine: the trusted ones with their outcomes, and the odd ones.
+
+    `partition` scores all of them, the trusted first. `alike` (S,): variants of one number no step tells apart.
+    """
 
     steps: tuple[steps.Step, ...]
     outcomes: Outcomes
+    odd: odd.OddSteps
+    partition: outcome.Partition
+    alike: Array
 
 
-def compiled(predictor: Predictor, offered: Sequence[steps.Step]) -> Table:
+def of_machine(bench: Bench) -> Table:
+    """The table of all steps of a machine."""
+    return compiled(bench.predictor, steps.steps(bench.machine), odd.odd_steps(bench.machine))
+
+
+def compiled(predictor: Predictor, offered: Sequence[steps.Step], strange: odd.OddSteps) -> Table:
     """The table of the steps that tell anything; of those that tell the same at the same places, the first."""
+    chosen = _Chosen(predictor.machine)
     kept: list[steps.Step] = []
     parts: list[Outcomes] = []
-    seen: set[tuple[bytes, tuple[str, ...], bool, tuple[str, ...]]] = set()
     for some, found in _outcomes(predictor, offered):
-        rows = []
-        for row, step in enumerate(some):
-            lift = step.condition.lift if step.condition else ()
-            key = (found.codes[row].tobytes(), steps.bays_needed(predictor.machine, step), step.live, lift)
-            if (found.codes[row] != found.codes[row, 0]).any() and key not in seen:
-                seen.add(key)
-                rows.append(row)
+        rows = [row for row, step in enumerate(some) if chosen.new(found.codes[row], step)]
         kept += [some[row] for row in rows]
         parts.append(found.take(rows))
-    return Table(tuple(kept), _joined(parts))
+    usual = _joined(parts)
+    numbers, codes = _odd_outcomes(predictor, strange, chosen)
+    all_codes = np.concatenate([usual.codes, *codes])
+    _, alike = np.unique(np.ascontiguousarray(all_codes.T), axis=0, return_inverse=True)
+    partition = outcome.partition(all_codes, predictor.candidates.repair_of)
+    return Table(tuple(kept), usual, strange.take(numbers), partition, alike)
+
+
+class _Chosen:
+    """Which steps tell something that none before them tells at the same places."""
+
+    def __init__(self, machine: model.Machine) -> None:
+        self.machine = machine
+        self.bay = {t: machine.parts[model.part_of(t)].bay for t in machine.terminals}
+        self._seen: set[tuple[bytes, frozenset[str], bool, tuple[str, ...]]] = set()
+
+    def new(self, codes: Array, step: steps.Step) -> bool:
+        """Whether a step of these codes (S,) does."""
+        more = (step.condition.provoke, *step.condition.lift) if step.condition else ()
+        return self._new(codes, frozenset(steps.bays_needed(self.machine, step)), step.live, more)
+
+    def new_odd(self, codes: Array, pair: tuple[str, str], live: bool) -> bool:
+        """The same of an odd step."""
+        return self._new(codes, frozenset(self.bay[t] for t in pair) - {"outside"}, live, ("",))
+
+    def _new(self, codes: Array, bays: frozenset[str], live: bool, more: tuple[str, ...]) -> bool:
+        """more: what is provoked, and the terminals whose wires are off."""
+        key = (codes.tobytes(), bays, live, more)
+        if key in self._seen or (codes == codes[0]).all():
+            return False
+        self._seen.add(key)
+        return True
 
 
 def _joined(parts: Sequence[Outcomes]) -> Outcomes:
@@ -79,15 +118,51 @@ def _joined(parts: Sequence[Outcomes]) -> Outcomes:
     )
 
 
+def _odd_outcomes(predictor: Predictor, strange: odd.OddSteps, chosen: _Chosen) -> tuple[Array, list[outcome.Codes]]:
+    """The numbers of the odd steps that are new, and their codes."""
+    numbers: list[int] = []
+    codes: list[outcome.Codes] = []
+    for start, end in _batches(strange):
+        at = strange.conditions[strange.at[start]]
+        pairs = [(strange.terminals[strange.red[n]], strange.terminals[strange.black[n]]) for n in range(start, end)]
+        found = _readings(predictor, at, [Probe(odd.meter_in(at), *pair) for pair in pairs]).codes
+        rows = [row for row, pair in enumerate(pairs) if chosen.new_odd(found[row], pair, not at.isolated)]
+        numbers += [start + row for row in rows]
+        codes.append(found[rows])
+    return np.array(numbers, np.intp), codes
+
+
+def _batches(strange: odd.OddSteps) -> Iterator[tuple[int, int]]:
+    """Runs of one condition, none longer than ODD_BATCH."""
+    edges = np.searchsorted(strange.at, np.arange(len(strange.conditions) + 1)).tolist()
+    for first, end in pairwise(edges):
+        yield from ((start, min(start + ODD_BATCH, end)) for start in range(first, end, ODD_BATCH))
+
+
+def outcomes_of(predictor: Predictor, *readings: steps.Step) -> Outcomes:
+    """The outcomes of readings of one function in one condition, worked out now.
+
+    What the table keeps of an odd step is its codes' partition.
+    """
+    at = readings[0].condition
+    assert at is not None
+    return _readings(predictor, at, [step.probe for step in readings if step.probe])
+
+
 def _outcomes(predictor: Predictor, offered: Sequence[steps.Step]) -> Iterator[tuple[list[steps.Step], Outcomes]]:
-    for (kind, at, _), group in groupby(offered, key=lambda s: (s.kind, s.condition, s.probe and s.probe.meter)):
+    for (kind, at, _), group in groupby(offered, key=_together):
         some = list(group)
         if kind != "reading" or at is None:
             yield some, _perceived(predictor, some)
         else:
             for start in range(0, len(some), BATCH):
                 batch = some[start : start + BATCH]
-                yield batch, _readings(predictor, at, batch)
+                yield batch, _readings(predictor, at, [step.probe for step in batch if step.probe])
+
+
+def _together(step: steps.Step) -> tuple[str, Condition | None, str]:
+    """What steps have in common that are worked out at once."""
+    return step.kind, step.condition and step.condition.still, step.probe.meter if step.probe else ""
 
 
 def _perceived(predictor: Predictor, some: Sequence[steps.Step]) -> Outcomes:
@@ -105,9 +180,9 @@ def _perceived(predictor: Predictor, some: Sequence[steps.Step]) -> Outcomes:
     return Outcomes(np.array(codes, np.int8), mean, np.zeros_like(mean), np.zeros(mean.shape, bool))
 
 
-def _readings(predictor: Predictor, at: Condition, batch: Sequence[steps.Step]) -> Outcomes:
-    meter = _meter(batch)
-    values, floats = _values(predictor, at, batch)
+def _readings(predictor: Predictor, at: Condition, probes: Sequence[Probe]) -> Outcomes:
+    meter = probes[0].meter
+    values, floats = _values(predictor, at, probes)
     top, scale = predictor.readings.meter.over(meter), SCALES[meter]
     capped = np.minimum(values, top)
     own = ABSOLUTE_SPREAD[meter] ** 2 + (RELATIVE_SPREAD * capped) ** 2
@@ -118,27 +193,22 @@ def _readings(predictor: Predictor, at: Condition, batch: Sequence[steps.Step]) 
     return Outcomes(codes, mean.astype(np.float32), spread.astype(np.float32), over)
 
 
-def _meter(batch: Sequence[steps.Step]) -> str:
-    return batch[0].probe.meter if batch[0].probe else ""
-
-
-def _values(predictor: Predictor, at: Condition, batch: Sequence[steps.Step]) -> tuple[Array, Array]:
+def _values(predictor: Predictor, at: Condition, probes: Sequence[Probe]) -> tuple[Array, Array]:
     """(K, S) values and where a lead floats."""
-    size = (len(batch), len(predictor.candidates.variants))
+    meter, size = probes[0].meter, (len(probes), len(predictor.candidates.variants))
     values, floats = np.zeros(size), np.zeros(size, bool)
     built = predictor.operation.assembly
-    probes = [step.probe for step in batch if step.probe]
     herds = predictor.readings.herds(at, predictor.found_effects)
-    if _meter(batch) == "amps":
+    if meter == "amps":
         ks = [built.branches[assembly.joint_at(probe.red)] for probe in probes]
         for herd in herds:
             values[:, herd.members] = np.abs(herd.amps[:, ks]).T
         return values, floats
     pairs = np.array([[built.nodes[probe.red], built.nodes[probe.black]] for probe in probes])
     for herd in herds:
-        if _meter(batch) == "volts":
+        if meter == "volts":
             values[:, herd.members], floats[:, herd.members] = _volts(built, herd, pairs)
-        elif _meter(batch) == "low-impedance volts":
+        elif meter == "low-impedance volts":
             volts, floating = _volts(built, herd, pairs)
             values[:, herd.members] = np.where(floating, 0.0, volts)
         else:

@@ -24,6 +24,10 @@ Common practice, no source.
 """
 
 
+PROVOKED = 0.85
+"""Chance that a fault that comes and goes shows while it is provoked; common practice, no source."""
+
+
 @dataclass(frozen=True)
 class Variant:
     """Indices of its faults, its prior weight, its effect, and the chance that it shows at a given moment."""
@@ -51,6 +55,14 @@ class Candidates:
     def acting(self) -> Array:
         """(S,) chance that each variant shows at a given moment."""
         return np.array([variant.acting for variant in self.variants])
+
+    def acting_when(self, provoke: str) -> Array:
+        """(S,) the same while something is shaken or heated ("": nothing is)."""
+        if not provoke:
+            return self.acting
+        brought_out = [any(provoke in self.faults[i].provoked for i in v.faults) for v in self.variants]
+        surely = np.maximum(self.acting, PROVOKED)
+        return np.where(brought_out, surely, self.acting)
 
     @cached_property
     def groups(self) -> tuple[tuple[int, ...], ...]:

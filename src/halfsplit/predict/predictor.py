@@ -6,7 +6,7 @@ Knows operate's herds and the candidates; not what was found.
 from __future__ import annotations
 
 from collections import OrderedDict
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 import numpy as np
 
@@ -52,15 +52,34 @@ class Predictor:
         self._symptoms: dict[tuple[str, Condition, bool], Array] = {}
 
     def reading(self, probe: Probe, at: Condition) -> Reading:
-        """What the meter would show under every variant."""
-        key = (probe, at)
-        if key not in self._kept:
-            own = self.readings.read(probe, at, self.found_effects)
-            self._kept[key] = self.base.reading(probe, at).followed_by(own) if self.base else own
-            while len(self._kept) > READINGS_KEPT:
-                self._kept.popitem(last=False)
-        self._kept.move_to_end(key)
-        return self._kept[key]
+        """What the meter would show under every variant while it acts."""
+        at = at.still
+        self.read_ahead([(probe, at)])
+        self._kept.move_to_end((probe, at))
+        return self._kept[probe, at]
+
+    def read_ahead(self, wanted: Iterable[tuple[Probe, Condition]]) -> None:
+        """Works out readings that will be asked for, all of one function in one condition at once."""
+        together: dict[tuple[str, Condition], dict[Probe, None]] = {}
+        for probe, stands in wanted:
+            at = stands.still
+            if (probe, at) not in self._kept:
+                together.setdefault((probe.meter, at), {})[probe] = None
+        for (_, at), probes in together.items():
+            for probe, made in zip(probes, self._read(tuple(probes), at), strict=True):
+                self._keep(probe, at, made)
+
+    def _read(self, probes: Sequence[Probe], at: Condition) -> list[Reading]:
+        own = self.readings.read_many(probes, at, self.found_effects)
+        if not self.base:
+            return own
+        self.base.read_ahead((probe, at) for probe in probes)
+        return [self.base.reading(probe, at).followed_by(more) for probe, more in zip(probes, own, strict=True)]
+
+    def _keep(self, probe: Probe, at: Condition, made: Reading) -> None:
+        self._kept[probe, at] = made
+        while len(self._kept) > READINGS_KEPT:
+            self._kept.popitem(last=False)
 
     def symptom(self, what: str, at: Condition, by_owner: bool) -> Array:
         """(S,) probability that a person says yes, confusion included."""

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.special import ndtr
 
-from halfsplit.circuit import assembly, fast, network, sensitivity
+from halfsplit.circuit import assembly, sensitivity
 from halfsplit.circuit.meter import Meter
 from halfsplit.circuit.network import Array
 from halfsplit.machine import model
@@ -36,7 +36,8 @@ GHOST_SPREAD = 0.6
 """Deviation, in units of x, of what an open wire picks up."""
 OVER_SPREAD = 0.3
 """Deviation of ln(ohms) within which over range is uncertain."""
-HERDS_KEPT = 24
+HERDS_KEPT = 64
+"""Conditions whose herds are kept; those of an isolated machine take no room."""
 
 
 @dataclass(frozen=True)
@@ -87,121 +88,136 @@ class Readings:
 
         The sequence is kept beside them: once let go, another could stand at its place in memory.
         """
+        condition = condition.still
         key = (condition, id(effects))
         if key not in self._herds:
-            self._herds[key] = effects, self.operation.settle(condition, effects)
+            self._herds[key] = effects, self.settled(condition, effects)
             while len(self._herds) > HERDS_KEPT:
                 self._herds.popitem(last=False)
         self._herds.move_to_end(key)
         return self._herds[key][1]
 
+    def settled(self, condition: Condition, effects: Sequence[Effect]) -> list[Settled]:
+        """Settles a condition; where such work is remembered, it is looked up first."""
+        return self.operation.settle(condition, effects)
+
     def read(self, probe: Probe, condition: Condition, effects: Sequence[Effect]) -> Reading:
         """What the meter shows under each effect."""
-        size = len(effects)
-        value, jacobian = np.zeros(size), np.zeros((size, self.unknowns.count))
+        return self.read_many([probe], condition, effects)[0]
+
+    def read_many(self, probes: Sequence[Probe], condition: Condition, effects: Sequence[Effect]) -> list[Reading]:
+        """The same for several places of the leads, the meter's function being the same for all: in one go."""
+        size = (len(effects), len(probes))
+        value, jacobian = np.zeros(size), np.zeros((*size, self.unknowns.count))
         floats = np.zeros(size, bool)
         for herd in self.herds(condition, effects):
-            made = self._herd(probe, herd, effects)
+            made = self._herd(probes, herd, effects)
             value[herd.members], jacobian[herd.members], floats[herd.members] = made
-        return self._as_reading(probe.meter, value, jacobian, floats)
+        meter = probes[0].meter
+        return [self._as_reading(meter, value[:, p], jacobian[:, p], floats[:, p]) for p in range(len(probes))]
 
-    # ---- one herd -----------------------------------------------------------------------------------------
+    # ---- one herd: values (M, P) in SI, Jacobians (M, P, T), and where a lead floats (M, P) ------------------
 
-    def _herd(self, probe: Probe, herd: Settled, effects: Sequence[Effect]) -> tuple[Array, Array, Array]:
-        if probe.meter in ("ohms", "continuity"):
-            return self._ohms(probe, herd, effects)
-        if probe.meter == "amps":
-            return self._amps(probe, herd, effects)
-        if probe.meter == "temperature":
-            return self._temperature(probe, herd)
-        if probe.meter == "capacitance":
-            return self._capacitance(probe, herd, effects)
-        return self._volts(probe, herd, effects)
+    def _herd(self, probes: Sequence[Probe], herd: Settled, effects: Sequence[Effect]) -> tuple[Array, Array, Array]:
+        match probes[0].meter:
+            case "ohms" | "continuity":
+                return self._ohms(probes, herd, effects)
+            case "amps":
+                return self._amps(probes, herd, effects)
+            case "temperature":
+                return self._certain([self._celsius(probe, herd) for probe in probes], herd)
+            case "capacitance":
+                return self._certain([self._farads(probe, herd, effects) for probe in probes], herd)
+        return self._volts(probes, herd, effects)
 
-    def _nodes(self, probe: Probe) -> tuple[int, int]:
-        return self.built.nodes[probe.red], self.built.nodes[probe.black]
+    def _nodes(self, probes: Sequence[Probe]) -> Array:
+        return np.array([[self.built.nodes[probe.red], self.built.nodes[probe.black]] for probe in probes])
 
     def ready(self, kind: networks.Kind, herd: Settled) -> networks.Ready:
         """The network of a herd, ready to be solved under its members' effects."""
         return self.operation.networks.ready(kind, herd.state, len(herd.members))
 
-    def _ohms(self, probe: Probe, herd: Settled, effects: Sequence[Effect]) -> tuple[Array, Array, Array]:
+    def _ohms(self, probes: Sequence[Probe], herd: Settled, effects: Sequence[Effect]) -> tuple[Array, Array, Array]:
         ready = self.ready("meter", herd)
         made, which = ready.distinct([effects[m] for m in herd.members.tolist()])
-        pair = np.array([self._nodes(probe)])
-        slopes = sensitivity.of_ohms(ready.factored, made, pair)[:, 0]
+        pairs = self._nodes(probes)
+        slopes = sensitivity.of_ohms(ready.factored, made, pairs)
         jacobian = np.asarray((slopes * ready.network.impedance.real) @ self.unknowns.relative.T)
-        jacobian[:, self.unknowns.numbers["leads"]] = self.meter.lead_spread
-        ohms = ready.factored.resistances(made, pair)[:, 0] + self.meter.lead_ohms
-        jacobian[:, self.unknowns.numbers["gain ohms"]] = self._gain("ohms", ohms)
-        return ohms[which], jacobian[which], np.zeros(len(which), bool)
+        jacobian[:, :, self.unknowns.numbers["leads"]] = self.meter.lead_spread
+        ohms = ready.factored.resistances(made, pairs) + self.meter.lead_ohms
+        jacobian[:, :, self.unknowns.numbers["gain ohms"]] = self._gain("ohms", ohms)
+        return ohms[which], jacobian[which], np.zeros((len(which), len(probes)), bool)
 
-    def _volts(self, probe: Probe, herd: Settled, effects: Sequence[Effect]) -> tuple[Array, Array, Array]:
-        a, b = self._nodes(probe)
+    def _volts(self, probes: Sequence[Probe], herd: Settled, effects: Sequence[Effect]) -> tuple[Array, Array, Array]:
         if not herd.volts.any():
-            return self._dead(len(herd.members))
+            return self._dead(herd, probes)
+        pairs = self._nodes(probes)
         ready = self.ready("power", herd)
         made, which = ready.distinct([effects[m] for m in herd.members.tolist()])
-        across = np.zeros(len(made), complex)
-        across[which] = herd.volts[:, a] - herd.volts[:, b]
-        slopes = sensitivity.of_volts(ready.factored, made, np.array([[a, b]]))
-        load = self._load(probe, ready.factored, made, a, b)
+        across = np.zeros((len(made), len(probes)), complex)
+        across[which] = herd.volts[:, pairs[:, 0]] - herd.volts[:, pairs[:, 1]]
+        load = self._load(probes[0].meter, ready.factored.impedances(made, pairs))
         value = np.abs(across * load)
         slope = np.conj(across) / np.maximum(np.abs(across), 1e-9)
-        jacobian = (slope[:, None] * self._moved(ready, slopes)).real * np.abs(load)[:, None]
-        jacobian[:, self.unknowns.numbers["gain volts"]] = self._gain("volts", value)
-        floats = self._floating(herd, (a, b)) & (self.meter.functions[probe.meter].input_ohms > 1e6)
+        moved = self._moved(ready, sensitivity.of_volts(ready.factored, made, pairs))
+        jacobian = (slope[:, :, None] * moved).real * np.abs(load)[:, :, None]
+        jacobian[:, :, self.unknowns.numbers["gain volts"]] = self._gain("volts", value)
+        floats = self._floating(herd, pairs) & (self.meter.functions[probes[0].meter].input_ohms > 1e6)
         return value[which], jacobian[which], floats
 
     def _moved(self, ready: networks.Ready, slopes: sensitivity.Slopes) -> Array:
-        """How far (F, T) the volts of the one pair move with each part's and each leg's standard deviation."""
-        by_part = (slopes.impedance[:, 0] * ready.network.impedance) @ self.unknowns.relative.T
-        by_line = (slopes.emf[:, 0] * ready.network.emf) @ self.unknowns.volts.T
+        """How far (F, P, T) the volts of the pairs move with each part's and each leg's standard deviation."""
+        by_part = (slopes.impedance * ready.network.impedance) @ self.unknowns.relative.T
+        by_line = (slopes.emf * ready.network.emf) @ self.unknowns.volts.T
         return np.asarray(by_part + by_line)
 
-    def _dead(self, count: int) -> tuple[Array, Array, Array]:
-        return np.zeros(count), np.zeros((count, self.unknowns.count)), np.zeros(count, bool)
+    def _dead(self, herd: Settled, probes: Sequence[Probe]) -> tuple[Array, Array, Array]:
+        return self._certain([np.zeros(len(herd.members))] * len(probes), herd)
 
-    def _load(self, probe: Probe, factored: fast.Factored, made: list[network.Edits], a: int, b: int) -> Array:
-        """How far the meter's input ohms pull the open volts down."""
-        source = factored.impedances(made, np.array([[a, b]]))[:, 0]
-        input_ohms = self.meter.functions[probe.meter].input_ohms
+    def _certain(self, values: Sequence[Array], herd: Settled) -> tuple[Array, Array, Array]:
+        """Values, each (M,), that no shared unknown moves."""
+        size = (len(herd.members), len(values))
+        return np.stack(values, axis=1), np.zeros((*size, self.unknowns.count)), np.zeros(size, bool)
+
+    def _load(self, meter: str, source: Array) -> Array:
+        """How far the meter's input ohms pull the open volts of sources of this impedance down."""
+        input_ohms = self.meter.functions[meter].input_ohms
         return np.asarray(input_ohms / (input_ohms + source))
 
-    def _floating(self, herd: Settled, nodes: tuple[int, int]) -> Array:
-        """Members in which a lead touches something that nothing ties down: it takes the loom's potential, 0."""
+    def _floating(self, herd: Settled, pairs: Array) -> Array:
+        """Where (M, P) a lead touches something that nothing ties down: it takes the loom's potential, 0."""
         near = 1e-5 * self.built.rated
-        return np.asarray((np.abs(herd.volts[:, list(nodes)]) < near).any(axis=1))
+        return np.asarray((np.abs(herd.volts[:, pairs]) < near).any(axis=2))
 
-    def _amps(self, probe: Probe, herd: Settled, effects: Sequence[Effect]) -> tuple[Array, Array, Array]:
+    def _amps(self, probes: Sequence[Probe], herd: Settled, effects: Sequence[Effect]) -> tuple[Array, Array, Array]:
         """Amps through a joint move as the volts across it, which has no spread of its own."""
         if not herd.volts.any():
-            return self._dead(len(herd.members))
-        k = self.built.branches[assembly.joint_at(probe.red)]
-        a, b = int(self.built.tail[k]), int(self.built.head[k])
+            return self._dead(herd, probes)
+        k = np.array([self.built.branches[assembly.joint_at(probe.red)] for probe in probes])
+        a, b = self.built.tail[k], self.built.head[k]
         ready = self.ready("power", herd)
         made, which = ready.distinct([effects[m] for m in herd.members.tolist()])
-        amps, across = np.zeros((2, len(made)), complex)
+        amps, across = np.zeros((2, len(made), len(probes)), complex)
         amps[which], across[which] = herd.amps[:, k], herd.volts[:, a] - herd.volts[:, b]
         value = np.abs(amps)
         per_volt = np.where(across != 0, value / np.where(across != 0, across, 1.0), 0.0)
-        moved = self._moved(ready, sensitivity.of_volts(ready.factored, made, np.array([[a, b]])))
-        jacobian = (per_volt[:, None] * moved).real
-        jacobian[:, self.unknowns.numbers["gain amps"]] = self._gain("amps", value)
-        return value[which], jacobian[which], np.zeros(len(which), bool)
+        moved = self._moved(ready, sensitivity.of_volts(ready.factored, made, np.stack([a, b], axis=1)))
+        jacobian = (per_volt[:, :, None] * moved).real
+        jacobian[:, :, self.unknowns.numbers["gain amps"]] = self._gain("amps", value)
+        return value[which], jacobian[which], np.zeros((len(which), len(probes)), bool)
 
-    def _temperature(self, probe: Probe, herd: Settled) -> tuple[Array, Array, Array]:
+    def _celsius(self, probe: Probe, herd: Settled) -> Array:
+        """The warmth (M,) of the place that a part at the probe feels."""
         machine = self.operation.machine
         part = model.part_of(probe.red)
         places = [d.place for d in machine.devices.values() if isinstance(d, model.Thermostat) and d.part == part]
         places += [e.place for e in machine.elements.values() if isinstance(e, model.Sensor) and e.part == part]
         warmth = dict(herd.positions).get("warmth", machine.warmths[0] if machine.warmths else "")
         celsius = machine.places[places[0]].get(warmth, 20.0) if places else 20.0
-        count = len(herd.members)
-        return np.full(count, celsius), np.zeros((count, self.unknowns.count)), np.zeros(count, bool)
+        return np.full(len(herd.members), celsius)
 
-    def _capacitance(self, probe: Probe, herd: Settled, effects: Sequence[Effect]) -> tuple[Array, Array, Array]:
-        """Farads of what lies between the leads alone; open shows nearly none, shorted over range."""
+    def _farads(self, probe: Probe, herd: Settled, effects: Sequence[Effect]) -> Array:
+        """Farads (M,) of what lies between the leads alone; open shows nearly none, shorted over range."""
         between = {probe.red, probe.black}
         elements = self.operation.machine.elements.values()
         caps = [e for e in elements if isinstance(e, model.Capacitor) and set(e.ends) == between]
@@ -210,8 +226,7 @@ class Readings:
             for op in effects[member].operations:
                 if any(self.built.branches[c.name] == op.k for c in caps):
                     farads[row] *= _capacity(op.kind, op.amount)
-        jacobian = np.zeros((len(farads), self.unknowns.count))
-        return farads, jacobian, np.zeros(len(farads), bool)
+        return farads
 
     def _gain(self, function: str, value: Array) -> Array:
         percent = self.meter.functions[function].ranges[0].percent

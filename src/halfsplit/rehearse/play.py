@@ -211,7 +211,7 @@ def after(adviser: Adviser, state: JobState, step: Step) -> JobState:
     machine = adviser.bench.machine
     opened = state.open_bays | set(with_fronts(machine, bays_needed(machine, step)))
     opened -= set(shut_to_run(machine, state, step))
-    at = step.condition or state.condition
+    at = step.condition.still if step.condition else state.condition
     if opened - state.open_bays and step.condition is None:
         at = conditions.condition(machine, (), isolated=True)
     return replace(state, open_bays=opened, condition=at, done=state.done | {step})
@@ -222,11 +222,11 @@ def inseparable(adviser: Adviser) -> Iterator[frozenset[int]]:
 
     The owner's words alone tell one wrong setting from another: on the bench nothing is wrong.
     """
-    columns: dict[bytes, list[int]] = {}
-    codes = np.concatenate([adviser.table.outcomes.codes, _told_codes(adviser)])
-    for s in range(codes.shape[1]):
-        columns.setdefault(np.ascontiguousarray(codes[:, s]).tobytes(), []).append(s)
-    yield from (frozenset(rows) for rows in columns.values())
+    groups: dict[tuple[int, bytes], list[int]] = {}
+    told = np.ascontiguousarray(_told_codes(adviser).T)
+    for s, alike in enumerate(adviser.table.alike.tolist()):
+        groups.setdefault((alike, told[s].tobytes()), []).append(s)
+    yield from (frozenset(rows) for rows in groups.values())
 
 
 def _told_codes(adviser: Adviser) -> np.ndarray:

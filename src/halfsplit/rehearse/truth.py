@@ -21,6 +21,7 @@ from halfsplit.operate.settle import Operation
 from halfsplit.plan.steps import Step
 from halfsplit.predict import predictor as pr
 from halfsplit.predict import symptoms
+from halfsplit.predict.candidates import PROVOKED
 from halfsplit.predict.readings import Probe, Readings
 
 
@@ -59,8 +60,14 @@ class Truth:
     def _effects(self, setup: object, by_owner: bool = False) -> tuple[Effect, ...]:
         """The fault as it shows in a set-up; one that comes and goes does so between set-ups, not within."""
         if setup not in self._acts:
-            self._acts[setup] = self.acting >= 1 or bool(self.rng.random() < self.acting)
+            chance = self.acting if not self._provoked(setup) else max(self.acting, PROVOKED)
+            self._acts[setup] = self.acting >= 1 or bool(self.rng.random() < chance)
         return (self.told if by_owner else self.found) if self._acts[setup] else self.dormant
+
+    def _provoked(self, setup: object) -> bool:
+        """Whether what is shaken or heated in a set-up brings the fault out."""
+        way = setup.provoke if isinstance(setup, Condition) else ""
+        return bool(way) and self.fault is not None and way in self.fault.provoked
 
     def perceived(self, what: str, at: Condition, by_owner: bool) -> bool:
         """Whether a person says that the symptom is there."""

@@ -8,10 +8,11 @@ from typing import Any
 
 from halfsplit.errors import Refused
 from halfsplit.evidence import finding as f
+from halfsplit.evidence import outcome
 from halfsplit.evidence.weighing import Bench, Weighed
 from halfsplit.machine import model
 from halfsplit.operate.condition import Condition
-from halfsplit.plan import safely, score, steps, table
+from halfsplit.plan import odd, safely, score, steps, table
 from halfsplit.plan.steps import Step
 from halfsplit.predict.readings import Probe
 from halfsplit.rehearse import play
@@ -20,11 +21,13 @@ from halfsplit.work import safety
 from halfsplit.work.hazards import CAUTIONS, STOPS, Kind
 from halfsplit.work.state import JobState, to_open
 
-CLASSES = kept.named(table.Table, table.Outcomes, Step, Condition, Probe)
+CLASSES = kept.named(table.Table, table.Outcomes, odd.OddSteps, outcome.Partition, Step, Condition, Probe)
 COUNT = 3
 """So many steps are offered."""
 STOP = "stop"
 """The kind of a step that ends the work here."""
+ODD = "No reading across one part or along one wire tells half as much a minute: mind where the leads go."
+"""What is said of a reading between two places that nothing joins."""
 SPARE = 12
 """So many more are scored, since some want a warmth that the machine as it was found cannot reach."""
 
@@ -153,7 +156,8 @@ def reason(advice: Advice) -> str:
     """Why this step."""
     if advice.step.kind == STOP:
         return "Going on could hurt somebody."
-    return f"It tells {advice.bits:.2f} bits about which repair is due in {advice.minutes:.1f} minutes."
+    tells = f"It tells {advice.bits:.2f} bits about which repair is due in {advice.minutes:.1f} minutes."
+    return f"{tells} {ODD}" if advice.step.odd else tells
 
 
 def as_data(advice: Advice) -> dict[str, Any]:
@@ -174,6 +178,7 @@ def as_data(advice: Advice) -> dict[str, Any]:
         "set": dict(at.setting) if at else None,
         "isolated": at.isolated if at else None,
         "lift": list(at.lift) if at else [],
+        "provoke": (at.provoke or None) if at else None,
         "outcomes": list(advice.outcomes),
         "cautions": list(advice.cautions),
     }

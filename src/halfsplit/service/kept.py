@@ -22,7 +22,7 @@ from halfsplit import __version__
 
 PACKAGE = Path(__file__).resolve().parents[1]
 SUFFIX = ".kept"
-MOST_BYTES = 200_000_000
+MOST_BYTES = 400_000_000
 """So much is kept; the oldest goes."""
 BUILTINS: Mapping[tuple[str, str], Any] = {
     ("builtins", "frozenset"): frozenset,

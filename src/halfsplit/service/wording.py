@@ -163,7 +163,18 @@ def _itself(predictor: Predictor, step: Step) -> str:
         return f"Meter at amps: close the clamp round the wires at {step.probe.red}. Read."
     at_wall = step.live and all(predictor.machine.parts[model.part_of(place)].house for place in step.places)
     power = "At the wall, meter" if at_wall else "With the power on, meter" if step.live else "Meter"
-    return f"{power} at {step.probe.meter}: red on {step.probe.red}, black on {step.probe.black}. Read."
+    leads = f"{power} at {step.probe.meter}: red on {step.probe.red}, black on {step.probe.black}."
+    if step.condition and step.condition.provoke:
+        return f"{leads} Clip them on. {_provoking(step.condition.provoke)} Note what differs from a steady reading."
+    return f"{leads} Read."
+
+
+def _provoking(way: str) -> str:
+    """What to do, the machine dead, to bring out what comes and goes."""
+    what = way.removeprefix("shake ").removeprefix("heat ")
+    if way.startswith("heat "):
+        return f"Warm {what} with hot air, slowly, and watch the meter; mind your fingers."
+    return f"Shake {what} and what is wired to it, and watch the meter."
 
 
 def seen(predictor: Predictor, at: str) -> tuple[str, ...]:

@@ -23,6 +23,10 @@ SET = 0.15
 LIFT = 1.0
 WARM_UP = 6.0
 COOL_DOWN = 10.0
+SHAKE = 0.6
+"""To shake a part, a wire or a harness while watching the meter."""
+HEAT = 3.0
+"""To warm one thing with hot air until it would act, and let it cool."""
 
 
 @dataclass(frozen=True)
@@ -52,8 +56,16 @@ def cost(
     isolating = ISOLATE if opened and not state.isolated and (at is None or not at.isolated) else 0.0
     if at is None:
         return Cost(itself, opening, closing, isolating)
+    itself += provoking(at)
     power, setting, lifting, waiting = _change(state.condition, at)
     return Cost(itself, opening, closing, power + isolating, setting, lifting, waiting)
+
+
+def provoking(at: Condition | None) -> float:
+    """Minutes to shake or heat what a condition says is shaken or heated."""
+    if at is None or not at.provoke:
+        return 0.0
+    return HEAT if at.provoke.startswith("heat ") else SHAKE
 
 
 def changing(now: Condition | None, at: Condition) -> float:

@@ -83,6 +83,7 @@ def _mode(name: str, spec: ModeSpec, rate: float, alternatives: Alternatives) ->
         by=spec.by,
         about=spec.about,
         earlier_hand=spec.by_hand,
+        provoked=spec.provoked_by,
     )
 
 

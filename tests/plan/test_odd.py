@@ -1,0 +1,121 @@
+"""Readings between any two places: all are weighed, few are advised, and those are as the predictor says."""
+
+from __future__ import annotations
+
+from itertools import combinations, groupby
+
+import numpy as np
+import pytest
+
+from halfsplit.evidence import finding as f
+from halfsplit.evidence import outcome
+from halfsplit.evidence.weighing import Weighed
+from halfsplit.plan import odd, score, steps, table
+from halfsplit.plan.odd import OddSteps
+from halfsplit.plan.score import Adviser
+from halfsplit.rehearse import play
+from halfsplit.work.state import JobState
+from tests.rehearse.benches import NAMES, adviser, bench
+
+each_machine = pytest.mark.parametrize("name", NAMES)
+
+
+@each_machine
+def test_every_pair_is_offered_in_every_setting_once(name: str) -> None:
+    """Trusted and odd steps together are all pairs of reachable terminals in all conditions, none twice."""
+    machine = bench(name).machine
+    strange = odd.odd_steps(machine)
+    inside = {t for part in steps.own_parts(machine) for t in steps.reachable(machine, part)}
+    everywhere = inside | set(steps.prongs(machine))
+    found = {(step.condition, frozenset(step.places)) for step in map(strange.step, range(len(strange)))}
+    assert len(found) == len(strange)
+    trusted = {frozenset(pair) for pair in steps.trusted_pairs(machine)}
+    for settings, reach, isolated in (
+        (steps.dead_settings(machine), everywhere, True),
+        (steps.live_settings(machine), inside, False),
+    ):
+        for setting in settings:
+            at = next(c for c in strange.conditions if c.setting == setting and c.isolated == isolated)
+            pairs = {pair for where, pair in found if where == at}
+            assert pairs == {frozenset(p) for p in combinations(sorted(reach), 2)} - trusted
+
+
+@pytest.mark.parametrize("name", [name for name in NAMES if "dryer" not in name])
+def test_the_table_keeps_one_of_each_kind(name: str) -> None:
+    """Every odd step that tells anything shows the same, at the same places, as just one step that was kept."""
+    asked = adviser(name)
+    kept = _keys(asked, asked.table.odd)
+    usual = {
+        (asked.table.outcomes.codes[k].tobytes(), frozenset(steps.bays_needed(asked.bench.machine, step)), step.live)
+        for k, step in enumerate(asked.table.steps)
+    }
+    assert len(kept) == len(set(kept)) == len(asked.table.odd)
+    assert not usual & set(kept)
+    every = set(_keys(asked, odd.odd_steps(asked.bench.machine)))
+    assert every - usual == set(kept)
+
+
+def _keys(asked: Adviser, some: OddSteps) -> list[tuple[bytes, frozenset[str], bool]]:
+    """Codes, places and danger of the odd steps that tell anything, worked out anew, a condition at a time."""
+    found = []
+    for _, group in groupby(map(some.step, range(len(some))), key=lambda step: step.condition):
+        members = list(group)
+        made = table.outcomes_of(asked.bench.predictor, *members).codes
+        for step, codes in zip(members, made, strict=True):
+            if (codes != codes[0]).any():
+                found.append((codes.tobytes(), frozenset(steps.bays_needed(asked.bench.machine, step)), step.live))
+    return found
+
+
+@each_machine
+def test_bits_by_code_of_odd_steps_against_counting(name: str) -> None:
+    """The partition scores an odd step as its codes do, worked out anew and counted plainly."""
+    asked = adviser(name)
+    prior = asked.bench.singles.prior / asked.bench.singles.prior.sum()
+    scores = asked.table.partition.score(prior)[len(asked.table.steps) :]
+    assert len(scores) == len(asked.table.odd)
+    for number in np.random.default_rng(5).choice(len(scores), 25, replace=False).tolist():
+        codes = table.outcomes_of(asked.bench.predictor, asked.table.odd.step(number)).codes[0]
+        sure = np.eye(256)[codes.astype(int) + 128]
+        plain = outcome.information(prior, asked.bench.singles.repair_of, sure[None])[0]
+        assert scores[number] == pytest.approx(plain, abs=1e-9)
+
+
+def _weighed(name: str, told: int) -> Weighed:
+    machine = bench(name).machine
+    at = play.usual_condition(machine)
+    found = [f.Perceived(what, bool(n % 2), at) for n, what in enumerate(list(machine.symptoms)[: told + 1])]
+    return bench(name).weigh(found, with_pairs=False)
+
+
+@each_machine
+@pytest.mark.parametrize("told", range(3))
+def test_an_odd_step_is_advised_only_where_it_tells_twice_as_much(name: str, told: int) -> None:
+    """Whatever is advised first, no trusted step tells half as much a minute where it is an odd one."""
+    asked, state = adviser(name), JobState()
+    weighed = _weighed(name, told)
+    best = asked.next_steps(weighed, state, 40)
+    for one in best:
+        if one.step.odd:
+            usual = max((s.bits / s.extra for s in best if not s.step.odd), default=0.0)
+            assert one.bits / one.extra > usual or one is not best[0]
+
+
+def test_where_nothing_else_tells_an_odd_step_is_advised() -> None:
+    """With every trusted step set aside, odd ones come; set aside too, they do not come again."""
+    asked = adviser("water-heater")
+    weighed = _weighed("water-heater", 0)
+    aside = frozenset(asked.table.steps)
+    found = asked.next_steps(weighed, JobState(refused=aside), 2)
+    assert found
+    assert all(one.step.odd for one in found)
+    again = asked.next_steps(weighed, JobState(refused=aside | {one.step for one in found}), 2)
+    assert not {one.step for one in again} & {one.step for one in found}
+
+
+def test_the_rate_of_an_odd_step_counts_for_less() -> None:
+    """Bits a minute, divided by how much better it must be."""
+    asked = adviser("water-heater")
+    step = asked.table.odd.step(0)
+    cost = score.cost_of(asked.bench.machine, JobState(), step)
+    assert score.Scored(step, 1.0, cost, 2.0).rate == pytest.approx(0.5 / score.ODD_MUST_BE_BETTER)

@@ -1,0 +1,103 @@
+"""What comes and goes is provoked: shaken or heated with the machine dead and the meter clipped on."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from halfsplit.evidence import finding as f
+from halfsplit.machine import part_types
+from halfsplit.modes import listing
+from halfsplit.operate.condition import condition
+from halfsplit.plan import safely, steps
+from halfsplit.predict.candidates import PROVOKED
+from halfsplit.predict.readings import Probe
+from halfsplit.rehearse import play
+from halfsplit.rehearse.truth import Truth
+from halfsplit.work import minutes
+from halfsplit.work.hazards import Kind
+from halfsplit.work.state import JobState
+from tests.rehearse.benches import NAMES, adviser, bench
+
+each_machine = pytest.mark.parametrize("name", NAMES)
+LOOSE = "joint motor.line: loose"
+
+
+def test_every_mode_that_comes_and_goes_says_what_brings_it_out() -> None:
+    """In the table of part types none is left that nothing is known of."""
+    for name, kind in part_types.table().items():
+        for mode, spec in kind.modes.items():
+            assert (spec.acting < 1) == bool(spec.provoked_by), (name, mode)
+
+
+@each_machine
+def test_each_fault_that_comes_and_goes_is_brought_out_by_some_step(name: str) -> None:
+    """Shaking the part, its wires, or all in its bay; heating the part: and steps are offered for it."""
+    offered = {step.condition.provoke for step in steps.provoking_steps(bench(name).machine) if step.condition}
+    for fault in bench(name).faults:
+        assert (fault.acting < 1) == bool(fault.provoked), fault.name
+        assert not fault.provoked or set(fault.provoked) & offered, fault.name
+
+
+@each_machine
+def test_nothing_is_shaken_or_heated_under_power(name: str) -> None:
+    """Every provoking step is ohms on an isolated machine, is PROVOKE to the automaton, and is prepared by it."""
+    machine = bench(name).machine
+    found = list(steps.provoking_steps(machine))
+    for step in found:
+        assert step.condition is not None
+        assert step.condition.isolated
+        assert safely.kind_of(step, True) is Kind.PROVOKE
+    for step in found[:: max(len(found) // 12, 1)]:
+        before = JobState()
+        done = safely.prepared(machine, safely.begin(machine), before, play.after(adviser(name), before, step), step)
+        kinds = [doing.kind for doing in done.doings]
+        assert kinds[-1] is Kind.PROVOKE
+        inside = bool(steps.bays_needed(machine, step))
+        assert not inside or kinds.index(Kind.PROVE_DEAD) < kinds.index(Kind.CLIP) < len(kinds) - 1
+
+
+def _weighed_odds(provoke: str) -> float:
+    """How far one steady reading along a wire of the motor lowers the odds of its loose joint against the motor."""
+    told: list[f.Finding] = [f.Perceived("drum turns", False)]
+    asked = bench("vented-dryer")
+    at = condition(asked.machine, isolated=True, provoke=provoke)
+    read = f.Reading(Probe("ohms", "belt switch.2", "motor.line"), at, 0.2, None, 0.1, "0.2")
+    odds = []
+    for findings in (told, [*told, read]):
+        weighed = asked.weigh(findings, with_pairs=False)
+        loose = next(c.probability for c in weighed.ranked() if c.faults == (LOOSE,))
+        odds.append(loose / weighed.by_repair[("replace motor",)])
+    return odds[1] / odds[0]
+
+
+def test_a_steady_reading_while_shaken_clears_more_than_a_plain_one() -> None:
+    """And only where what is shaken would bring the fault out."""
+    plain, elsewhere, here = (_weighed_odds(way) for way in ("", "shake drum lamp", "shake motor"))
+    assert here < 0.5 * plain
+    assert elsewhere == pytest.approx(plain, rel=1e-6)
+
+
+def test_a_hidden_fault_acts_as_often_as_it_is_said_to() -> None:
+    """Under shaking PROVOKED of the set-ups, within four standard deviations; else its own chance."""
+    machine = bench("vented-dryer").machine
+    fault = listing.by_name(machine)[LOOSE]
+    acts = {"": 0, "shake motor": 0}
+    for seed in range(150):
+        truth = Truth(machine, fault, fault.alternatives[0][1], np.random.default_rng(seed), acting=fault.acting)
+        for way in acts:
+            at = condition(machine, isolated=True, provoke=way)
+            acts[way] += truth._effects(at) is truth.found
+    for way, chance in (("", fault.acting), ("shake motor", PROVOKED)):
+        assert abs(acts[way] / 150 - chance) < 4 * np.sqrt(chance * (1 - chance) / 150)
+
+
+def test_minutes_of_provoking_are_counted_once() -> None:
+    """A reading while shaking costs the shaking more than the plain reading, and heating more than shaking."""
+    machine = bench("vented-dryer").machine
+    costs = [
+        minutes.cost(machine, JobState(), 0.6, (), condition(machine, isolated=True, provoke=way)).minutes
+        for way in ("", "shake motor", "heat motor")
+    ]
+    assert costs[1] - costs[0] == pytest.approx(minutes.SHAKE)
+    assert costs[2] - costs[0] == pytest.approx(minutes.HEAT)
