@@ -102,7 +102,7 @@ def _chances(weighed: Weighed, table: Array) -> Array:
 
 def _acting(weighed: Weighed, step: Step) -> Array:
     """(S,) chance that each variant shows in a step; one that comes and goes hardly comes where it was not seen."""
-    acting = weighed.candidates.acting
+    acting = weighed.candidates.acting_when(step.condition.provoke if step.condition else "")
     read = {getattr(found, "condition", None) for found in weighed.findings}
     return np.where((acting < 1) & (step.condition in read), ACTS_AGAIN * acting, acting)
 

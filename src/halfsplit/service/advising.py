@@ -108,7 +108,8 @@ def step_of(found: f.Finding) -> Step | None:
     """The step that gave a finding; None for what an owner told and for repairs."""
     match found:
         case f.Reading():
-            places = tuple(lead for lead in (found.probe.red, found.probe.black) if lead)
+            shaken = found.condition.provoke.partition("all in ")[2]
+            places = tuple(place for place in (found.probe.red, found.probe.black, shaken) if place)
             return Step("reading", found.condition, found.probe, places=places)
         case f.Look():
             return Step("look", at=found.at, places=(found.at,))
