@@ -137,7 +137,9 @@ OPTIONS = [
 
 @FEW
 @given(
-    command=st.sampled_from(["machines", "check", "expect", "diagnose", "export", "completion", "nonsense", ""]),
+    command=st.sampled_from(
+        ["machines", "check", "expect", "diagnose", "visit", "closing", "export", "completion", "nonsense", ""]
+    ),
     words=st.lists(st.sampled_from(OPTIONS + WORDS) | st.text(max_size=8), max_size=8),
 )
 def test_any_words(

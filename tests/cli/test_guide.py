@@ -27,6 +27,7 @@ def test_a_hidden_fault_is_found(machine: str, seed: str, monkeypatch: pytest.Mo
     ended = talk(monkeypatch, capsys, [""] * 60, machine, "--seed", seed)
     assert ended.code == 0
     assert re.search(r"Repair: .+ \d+ min, \d+ USD", ended.out)
+    assert "Put together, in this order" in ended.out
     assert "Afterwards check" in ended.out
     assert "cured" in ended.out
 

@@ -7,6 +7,7 @@ import pytest
 from halfsplit.evidence import finding as f
 from halfsplit.evidence.weighing import Bench
 from halfsplit.machine import library
+from halfsplit.operate import condition as conditions
 from halfsplit.plan import steps
 from halfsplit.plan.score import Adviser
 from halfsplit.service import advising, guiding, machines, wording
@@ -50,6 +51,59 @@ def test_lifted_wires_go_back(adviser: Adviser) -> None:
     plain = next(s for s in adviser.table.steps if s.condition and s.condition.isolated and not s.condition.lift)
     text = wording.sentence(adviser.bench.predictor, JobState(frozenset(machine.bays), lifted), plain, ())
     assert f"Put the wires back on {lifted.lift[0]}." in text
+
+
+def test_a_photograph_is_asked_for_before_the_first_wire(adviser: Adviser) -> None:
+    """With the colours of the part's wires, before the first comes off; not again once wires of it have been off."""
+    machine, predictor = adviser.bench.machine, adviser.bench.predictor
+    step = next(s for s in adviser.table.steps if s.condition and s.condition.lift)
+    assert step.condition is not None
+    part = step.condition.lift[0].split(".", 1)[0]
+    bays = steps.bays_needed(machine, step)
+    text = wording.sentence(predictor, JobState(), step, bays)
+    assert text.index(f"Photograph {part} before") < text.index("Take the wires off")
+    colours = {"".join(w.colours) for w in machine.wires if any(end.startswith(f"{part}.") for end in w.ends)}
+    assert colours
+    assert all(colour in text for colour in colours)
+    again = wording.sentence(predictor, JobState(done=frozenset({step})), step, bays)
+    assert "Photograph" not in again
+    assert "Take the wires off" in again
+
+
+def test_a_photograph_before_connectors_are_pulled() -> None:
+    """The dryer's front says its two connectors before it comes off."""
+    bench = Bench(machines.load("vented-dryer"))
+    step = steps.Step("look", at="belt", places=("belt",))
+    text = wording.sentence(bench.predictor, JobState(), step, steps.bays_needed(bench.machine, step))
+    assert text.index("Photograph the connectors of door switch and drum lamp") < text.index("Open the drum space")
+
+
+def test_what_stops_the_machine_is_closed_for_a_run() -> None:
+    """From a reading in the drum housing to a run: wires back, closed from within, then power, then set."""
+    machine = machines.load("vented-dryer")
+    bench = Bench(machine)
+    dead = conditions.condition(machine, isolated=True, lift=("heater.common",))
+    open_ = frozenset({"top", "drum space", "drum housing"})
+    run = next(s for s in steps.symptom_steps(machine) if s.at == "air is warm")
+    text = wording.sentence(bench.predictor, JobState(open_, dead), run, ())
+    order = ["wires back on heater.common", "Close the drum housing, the drum space", "power back", "start pressed"]
+    assert [text.index(said) for said in order] == sorted(text.index(said) for said in order)
+    assert "Close the top" not in text
+    assert "to the earth contact of the plug: below 1 ohm" in text
+
+
+def test_the_power_comes_back_after_a_cover_is_opened_or_the_plug_was_out(adviser: Adviser) -> None:
+    """A live step behind a cover says that the power comes back; so does one after a reading at the wall."""
+    machine, predictor = adviser.bench.machine, adviser.bench.predictor
+    live = next(s for s in adviser.table.steps if s.live and s.condition and steps.bays_needed(machine, s))
+    text = wording.sentence(predictor, JobState(), live, steps.bays_needed(machine, live))
+    assert text.index("Isolate") < text.index("Open the") < text.index("power back") < text.index("With the power on")
+    dryer = Bench(machines.load("vented-dryer"))
+    out = conditions.condition(dryer.machine, dict(dryer.machine.supply.isolates))
+    run = next(steps.symptom_steps(dryer.machine))
+    assert "power back" in wording.sentence(dryer.predictor, JobState(condition=out), run, ())
+    usual = JobState(condition=conditions.condition(dryer.machine))
+    assert "power back" not in wording.sentence(dryer.predictor, usual, run, ())
 
 
 def test_outcomes_are_told_apart(adviser: Adviser) -> None:

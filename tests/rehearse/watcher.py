@@ -12,7 +12,7 @@ from halfsplit.plan.safely import Doing
 from halfsplit.plan.steps import Step
 from halfsplit.work.hazards import Hazard, Kind
 
-HANDS = {Kind.OHMS, Kind.LIFT, Kind.REFIT, Kind.REPAIR, Kind.DISCHARGE}
+HANDS = {Kind.OHMS, Kind.LIFT, Kind.REFIT, Kind.REPAIR, Kind.DISCHARGE, Kind.PROVOKE, Kind.CLIP}
 LEADS_LIVE = {Kind.VOLTS, Kind.AMPS, Kind.SUPPLY}
 AT_WORK = {Kind.VOLTS, Kind.AMPS, Kind.WATCH, Kind.RUN, Kind.ENERGISE}
 
@@ -97,7 +97,7 @@ class Watcher:
         """The last thing done must be the step that was advised, in the power that it was advised for."""
         meter = step.probe.meter if step.probe else step.kind
         fits = {
-            "ohms": {Kind.OHMS}, "volts": {Kind.VOLTS, Kind.SUPPLY}, "amps": {Kind.AMPS},
+            "ohms": {Kind.OHMS, Kind.PROVOKE}, "volts": {Kind.VOLTS, Kind.SUPPLY}, "amps": {Kind.AMPS},
             "low-impedance volts": {Kind.VOLTS, Kind.SUPPLY},
             "look": {Kind.LOOK}, "symptom": {Kind.RUN, Kind.WATCH},
         }  # fmt: skip

@@ -5,7 +5,7 @@ from __future__ import annotations
 import click
 
 from halfsplit import __version__
-from halfsplit.cli import check, completion, diagnose, draw, expect, export, guide, machines, rehearse
+from halfsplit.cli import check, closing, completion, diagnose, draw, expect, export, guide, machines, rehearse, visit
 
 
 class InOrder(click.Group):
@@ -35,5 +35,5 @@ def app() -> None:
     """
 
 
-for module in (guide, machines, check, expect, diagnose, draw, export, rehearse, completion):
+for module in (guide, machines, check, expect, diagnose, visit, closing, draw, export, rehearse, completion):
     app.add_command(module.command)

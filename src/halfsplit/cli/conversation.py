@@ -16,7 +16,7 @@ from halfsplit.evidence import finding as f
 from halfsplit.evidence import findings_file
 from halfsplit.modes.fault import Repair
 from halfsplit.rehearse import truth as truths
-from halfsplit.service import advising, guiding, hidden, machines, remembering
+from halfsplit.service import advising, closing, guiding, hidden, machines, remembering
 from halfsplit.service.advising import STOP, Advice
 from halfsplit.service.guiding import Guided
 
@@ -270,6 +270,7 @@ class _Held:
         self.talk.say()
         for one in due:
             self.tell_repair(guiding.job(self.now, one))
+        self.tell_the_end(due)
         cured = self.is_cured(due)
         if cured is None:
             return
@@ -289,11 +290,25 @@ class _Held:
             self.talk.say(f"This is the work of: {job.by}. Local codes rule.", 2)
         if job.opens:
             self.talk.say(f"Open: {', '.join(job.opens)}.", 2)
+        for danger in job.dangers:
+            self.talk.say(danger, 2)
         for caution in job.cautions:
             self.talk.say(f"CAUTION: {caution}", 2)
+        for photograph in job.photographs:
+            self.talk.say(photograph, 2)
+
+    def tell_the_end(self, due: Sequence[Repair]) -> None:
+        """How the machine is put together, in order, and what the proof run must show."""
+        self.tell_closing(due)
         self.talk.say("Afterwards check:", 2)
-        for check in job.after:
+        for check in guiding.proof_run(self.now):
             self.talk.say(f"- {check}", 4)
+
+    def tell_closing(self, due: Sequence[Repair]) -> None:
+        """How the machine is put together after the steps so far and these repairs."""
+        self.talk.say("Put together, in this order:", 2)
+        for number, sentence in enumerate(closing.sentences(guiding.put_together(self.now, due)), 1):
+            self.talk.say(f"{number:>2}  {sentence}", 4)
 
     def is_cured(self, due: Sequence[Repair]) -> bool | None:
         """Whether the repair cured; None where the last finding was taken back instead."""
@@ -318,4 +333,5 @@ class _Held:
         worst = self.now.weighed.worst_fit()
         if worst is not None:
             self.talk.say(f"If something must be wrong, take this finding again: {worst.label}", 2)
+        self.tell_closing(())
         raise Stop

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import sys
-from pathlib import Path
 from typing import Any
 
 import click
@@ -17,7 +15,7 @@ MUCH = 0.2
 
 @click.command("diagnose")
 @options.file_argument
-@click.argument("findings", type=click.Path(), metavar="FINDINGS")
+@click.argument("findings", shell_complete=options.findings_files, metavar="FINDINGS")
 @click.option("--why", default="", metavar="CANDIDATE", help="What speaks for and against it: its faults or its place.")
 @click.option("--worked-on-before", is_flag=True, help="Somebody has had the machine open before.")
 @options.json_option
@@ -39,7 +37,7 @@ def command(file: str, findings: str, why: str, worked_on_before: bool, as_json:
     from halfsplit.service import diagnosing, machines
 
     machine = machines.load(file)
-    text, name = _text(findings)
+    text, name = output.text_and_name(findings)
     read = diagnosing.read_findings(machine, text, name)
     with output.patience("Working out once what every fault of this machine would show"):
         found = diagnosing.diagnose(machine, read, why, worked_on_before, machines.key(file))
@@ -47,14 +45,6 @@ def command(file: str, findings: str, why: str, worked_on_before: bool, as_json:
         output.document(found)
     else:
         _for_people(found)
-
-
-def _text(findings: str) -> tuple[str, str]:
-    from halfsplit.machine import library
-
-    if findings == "-":
-        return library.decode(sys.stdin.buffer.read(), "standard input"), "standard input"
-    return library.read(Path(findings)), findings
 
 
 def _for_people(found: dict[str, Any]) -> None:

@@ -48,6 +48,11 @@ def file_argument(function: Decorated) -> Decorated:
     return click.argument("file", shell_complete=machine_files, metavar="FILE")(function)
 
 
+def findings_files(_ctx: click.Context, _param: click.Parameter, incomplete: str) -> list[CompletionItem]:
+    """Files."""
+    return [CompletionItem(incomplete, type="file")]
+
+
 def json_option(function: Decorated) -> Decorated:
     """One JSON document."""
     return click.option("--json", "as_json", is_flag=True, help="One JSON document on stdout.")(function)

@@ -78,6 +78,15 @@ def percent(probability: float) -> str:
     return f"{share:.1f} %" if share < 10 or share > 99 else f"{share:.0f} %"
 
 
+def text_and_name(place: str) -> tuple[str, str]:
+    """What is read from a file, or from standard input for "-", and what problems call it."""
+    from halfsplit.machine import library
+
+    if place == "-":
+        return library.decode(sys.stdin.buffer.read(), "standard input"), "standard input"
+    return library.read(Path(place)), place
+
+
 def text_or_file(found: Mapping[str, Any], key: str, place: str | None, as_json: bool) -> None:
     """What a command made under `key`: into the file `place`, as one JSON document, or plain on stdout."""
     if place:

@@ -45,8 +45,8 @@ def read(path: Path) -> str:
     """The text of a file; ``BadInput`` where it cannot be read or is no UTF-8."""
     try:
         raw = path.read_bytes()
-    except OSError as error:
-        reason = error.strerror or "it cannot be read"
+    except (OSError, ValueError) as error:  # ValueError: a name that no file can have
+        reason = getattr(error, "strerror", None) or "no file can have this name"
         raise BadInput([Problem(str(path), 0, 0, f"The file cannot be read: {reason}.", "Look at its name.")]) from None
     return decode(raw, str(path))
 

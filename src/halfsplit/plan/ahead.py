@@ -30,7 +30,10 @@ LEAST_BITS = 1e-3
 """A step that tells less by its code is not followed."""
 LEAST_UNEXPLAINED = 1e-3
 """Below this probability that the file does not say what is wrong, nothing is planned for it."""
-LIMITS = choose.Limits(exact_nodes=0, first=200, budget=Budget(nodes=400, cut=0.04, trim=0.02, steps=8, order=3, per_bit=1.2))
+PER_BIT = 1.2
+"""Minutes that a bit about the repair costs where a branch is only estimated: what steps cost in rehearsals, about."""
+BUDGET = Budget(nodes=400, cut=0.04, trim=0.02, steps=8, order=3, per_bit=PER_BIT)
+LIMITS = choose.Limits(exact_nodes=0, first=200, budget=BUDGET)
 """What a choice may spend unless said otherwise: a person waits for it."""
 
 

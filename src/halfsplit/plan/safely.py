@@ -65,8 +65,8 @@ def kind_of(step: Step, inside: bool) -> Kind:
     if step.kind == "symptom":
         return Kind.WATCH if inside else Kind.RUN
     assert step.probe is not None
-    if step.condition and step.condition.provoke:
-        return Kind.PROVOKE
+    if step.condition and step.condition.provoke and inside:
+        return Kind.PROVOKE  # outside it would be done at work with covers closed; leads want it dead
     if step.probe.meter in DEAD_METERS:
         return Kind.OHMS
     return Kind.AMPS if step.probe.meter == "amps" else Kind.VOLTS

@@ -10,6 +10,7 @@ from halfsplit.errors import Refused
 from halfsplit.evidence import finding as f
 from halfsplit.evidence import outcome
 from halfsplit.evidence.weighing import Bench, Weighed
+from halfsplit.machine import model
 from halfsplit.operate.condition import Condition
 from halfsplit.plan import odd, safely, score, steps, table
 from halfsplit.plan.steps import Step
@@ -17,7 +18,7 @@ from halfsplit.predict.readings import Probe
 from halfsplit.rehearse import play
 from halfsplit.service import kept, remembering, stopping, warms, wording
 from halfsplit.work import safety
-from halfsplit.work.hazards import STOPS
+from halfsplit.work.hazards import CAUTIONS, STOPS, Kind
 from halfsplit.work.state import JobState, to_open
 
 CLASSES = kept.named(table.Table, table.Outcomes, odd.OddSteps, outcome.Partition, Step, Condition, Probe)
@@ -41,6 +42,8 @@ class Advice:
     bits: float
     outcomes: tuple[str, ...]
     cautions: tuple[str, ...]
+    scored: score.Scored | None = None
+    """As the plan scored it; None for a stop."""
 
     @property
     def live(self) -> bool:
@@ -70,11 +73,11 @@ def advise(asked: score.Adviser, weighed: Weighed, aside: Collection[Step] = (),
     safe = _safe_so_far(asked, weighed.findings)
     best = asked.next_steps(weighed, state, count + SPARE)
     machine, told = asked.bench.machine, weighed.findings
-    fitting = [one for one in best if warms.can_be_met(machine, told, one.step.condition, _healthy(asked))]
+    fitting = [one for one in best if warms.can_be_met(machine, told, one.step.condition, healthy(asked))]
     return [_advice(asked, weighed, state, safe, one) for one in fitting[:count]]
 
 
-def _healthy(asked: score.Adviser) -> warms.Shows:
+def healthy(asked: score.Adviser) -> warms.Shows:
     """What a healthy machine shows as it is usually run."""
     predictor, usual = asked.bench.predictor, play.usual_condition(asked.bench.machine)
     return lambda what: bool(predictor.symptom(what, usual, False)[0] > 0.5)
@@ -117,24 +120,36 @@ def step_of(found: f.Finding) -> Step | None:
 def _advice(
     asked: score.Adviser, weighed: Weighed, state: JobState, safe: safety.State, one: score.Scored
 ) -> Advice:
-    machine = asked.bench.machine
+    machine, step = asked.bench.machine, one.step
+    bays = steps.bays_needed(machine, step)
+    done = safely.prepared(machine, safe, state, play.after(asked, state, step), step)
+    wanted = {doing.kind for doing in done.doings}
     return Advice(
-        one.step,
-        wording.sentence(weighed.predictor, state, one.step, steps.bays_needed(machine, one.step)),
+        step,
+        wording.sentence(weighed.predictor, state, step, bays, wanted),
         one.cost.minutes,
         one.bits,
-        wording.outcomes(weighed, one.step),
-        (*stopping.first(weighed.findings), *_cautions(asked, state, safe, one.step)),
+        wording.outcomes(weighed, step),
+        (*stopping.first(weighed.findings), *done.cautions, *_of_bays(machine, state, bays)),
+        one,
     )
 
 
-def _cautions(asked: score.Adviser, state: JobState, safe: safety.State, step: Step) -> Iterator[str]:
-    """What may hurt on the way: what the automaton wants acknowledged, and the cautions of each bay to be opened."""
-    machine = asked.bench.machine
-    yield from safely.prepared(machine, safe, state, play.after(asked, state, step), step).cautions
-    for bay in to_open(machine, state, steps.bays_needed(machine, step)):
+def _of_bays(machine: model.Machine, state: JobState, bays: tuple[str, ...]) -> Iterator[str]:
+    """The cautions of each bay to be opened."""
+    for bay in to_open(machine, state, bays):
         for caution in machine.bays[bay].cautions:
             yield f"CAUTION: {bay}: {caution}"
+
+
+def repair_cautions(asked: score.Adviser, findings: Sequence[f.Finding], inside: bool) -> tuple[str, ...]:
+    """What the automaton wants acknowledged before hands go to the machine for a repair; `inside`: behind a cover."""
+    safe, found = _safe_so_far(asked, findings), []
+    repair = safety.Step(Kind.REPAIR, inside=inside)
+    for one in safety.prepare(safe, repair):
+        if one.hazard:
+            found.append("{}: {}".format(*CAUTIONS[one.hazard]))
+    return tuple(dict.fromkeys(found))
 
 
 def reason(advice: Advice) -> str:

@@ -7,6 +7,7 @@ any finding can be taken back at any time.
 from __future__ import annotations
 
 import json
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -18,10 +19,12 @@ from halfsplit.machine import model
 from halfsplit.modes.fault import Repair
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition
+from halfsplit.plan import undoing
 from halfsplit.plan.score import Adviser
 from halfsplit.plan.steps import Step
-from halfsplit.service import diagnosing, wording
-from halfsplit.service.advising import STOP, Advice, advise
+from halfsplit.service import closing, diagnosing, wording
+from halfsplit.service.advising import STOP, Advice, advise, repair_cautions, step_of
+from halfsplit.work import together
 
 
 @dataclass(frozen=True, eq=False)
@@ -129,7 +132,7 @@ def complaint(what: str, there: bool) -> f.Perceived:
 
 @dataclass(frozen=True)
 class Job:
-    """A repair as the owner and the repairer need it: what, minutes with opening and closing, price, what after."""
+    """A repair as the owner and the repairer need it: what, minutes with opening and closing, price, what to mind."""
 
     repair: str
     minutes: float
@@ -138,13 +141,17 @@ class Job:
     opens: tuple[str, ...]
     cautions: tuple[str, ...]
     by: str
-    after: tuple[str, ...]
+    photographs: tuple[str, ...]
+    """What to photograph before the first wire comes off."""
+    dangers: tuple[str, ...]
+    """What must be acknowledged before hands go to the machine, each with its signal word."""
 
 
 def job(guided: Guided, repair: Repair) -> Job:
-    """What a repair takes, and what to check when it is done."""
+    """What a repair takes. What the house has is switched or handed over, and no bay of it opened."""
     machine = guided.machine
-    bays = ways_in(machine, repair.bays)
+    hands_in = together.hands_in(machine, repair)
+    bays = ways_in(machine, repair.bays) if hands_in else []
     opening = sum(bay.open_minutes + bay.close_minutes for bay in bays)
     part = machine.parts.get(repair.subject)
     cautions = [caution for bay in bays for caution in bay.cautions] + ([part.caution] if part and part.caution else [])
@@ -156,8 +163,30 @@ def job(guided: Guided, repair: Repair) -> Job:
         tuple(bay.name for bay in bays),
         tuple(dict.fromkeys(cautions)),
         repair.by,
-        tuple(_afterwards(guided)),
+        tuple(wording.photographs(machine, together.taken_off(machine, repair), _been_off(guided))),
+        repair_cautions(guided.asked, guided.findings, bool(bays)) if hands_in else (),
     )
+
+
+def _been_off(guided: Guided) -> tuple[str, ...]:
+    """The terminals whose wires were off for a step so far."""
+    return tuple(t for x in guided.findings if isinstance(x, f.Reading) for t in x.condition.lift)
+
+
+def proof_run(guided: Guided) -> tuple[str, ...]:
+    """What must be seen after the repair."""
+    return closing.proof_run(guided.weighed.predictor, guided.findings)
+
+
+def put_together(guided: Guided, repairs: Sequence[Repair]) -> together.Closing:
+    """How the machine is put together after the steps so far and these repairs."""
+    return together.closing(guided.machine, undone(guided, repairs))
+
+
+def undone(guided: Guided, repairs: Sequence[Repair]) -> together.Undone:
+    """What the steps so far and these repairs leave undone."""
+    taken = [*filter(None, map(step_of, guided.findings))]
+    return undoing.after(guided.machine, taken, repairs)
 
 
 def ways_in(machine: model.Machine, places: tuple[str, ...]) -> list[model.Bay]:
@@ -170,23 +199,3 @@ def ways_in(machine: model.Machine, places: tuple[str, ...]) -> list[model.Bay]:
             place = machine.bays[place].behind
         found |= {bay.name: bay for bay in way}
     return list(found.values())
-
-
-def _afterwards(guided: Guided) -> list[str]:
-    """Every symptom that was not as on a healthy machine must now be so; and the frame must be earthed."""
-    machine, predictor = guided.machine, guided.weighed.predictor
-    checks = []
-    for found in guided.findings:
-        if isinstance(found, f.Perceived):
-            healthy = bool(predictor.symptom(found.what, found.condition or usual(machine), True)[0] > 0.5)
-            if healthy != found.there:
-                checks.append(f"{machine.symptoms[found.what].question or found.what} It must be {_word(healthy)} now.")
-    if machine.frame and machine.supply.earth:
-        checks.append(
-            f"Before plugging in: ohms from {machine.frame} to the earth contact of the plug or supply, below 1 ohm."
-        )
-    return [*dict.fromkeys(checks), "Every cover is on and every wire that came off is back where it was."]
-
-
-def _word(there: bool) -> str:
-    return "yes" if there else "no"

@@ -10,7 +10,7 @@ from halfsplit.service import machines
 
 
 def offered(file: str, kind: str) -> list[str]:
-    """Names of one kind: terminals, faults or settings; none where the machine cannot be read."""
+    """Names of one kind: terminals, faults, settings or bays; none where the machine cannot be read."""
     try:
         machine = machines.load(file)
     except (HalfsplitError, OSError, ValueError):
@@ -31,4 +31,8 @@ def _terminals(machine: model.Machine) -> list[str]:
     return list(machine.terminals)
 
 
-_KINDS = {"settings": _settings, "faults": _faults, "terminals": _terminals}
+def _bays(machine: model.Machine) -> list[str]:
+    return list(machine.bays)
+
+
+_KINDS = {"settings": _settings, "faults": _faults, "terminals": _terminals, "bays": _bays}

@@ -5,7 +5,7 @@ Knows steps and what the candidates predict of them; chooses nothing.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 
 import numpy as np
 
@@ -15,10 +15,13 @@ from halfsplit.evidence.weighing import Weighed
 from halfsplit.machine import model
 from halfsplit.operate.condition import WARMTH, Condition
 from halfsplit.operate.condition import condition as conditions_of
+from halfsplit.plan import score
 from halfsplit.plan.steps import ALL_IN, Step
 from halfsplit.predict.predictor import Predictor
 from halfsplit.predict.readings import Reading
-from halfsplit.work.state import OUTSIDE, JobState, to_open
+from halfsplit.work import together
+from halfsplit.work.hazards import Kind
+from halfsplit.work.state import OUTSIDE, JobState, to_open, with_fronts
 
 LIKELY = (0.01, 1e-3, 1e-4, 0.0)
 """Possible causes below the first of these are left out of the outcomes, unless only one outcome would be left."""
@@ -34,37 +37,79 @@ GHOSTLY = 0.5
 # ---- what to do -------------------------------------------------------------------------------------------
 
 
-def sentence(predictor: Predictor, state: JobState, step: Step, bays: tuple[str, ...]) -> str:
-    """All that has to be done for a step, from how the machine stands."""
+def sentence(
+    predictor: Predictor, state: JobState, step: Step, bays: tuple[str, ...], wanted: Collection[Kind] = ()
+) -> str:
+    """All that has to be done for a step, from how the machine stands, in the order in which it can be done.
+
+    `wanted`: the kinds of thing that the safety automaton wants done on the way. It knows more than how the machine was
+    left: a look at terminals behind a cover that is open already has them isolated first, and the power back later.
+    """
     machine = predictor.machine
-    said = [*_power(machine, state, step, bays), *_opening(machine, state, bays), *_setting(machine, state, step)]
+    said = [
+        *_off(machine, state, step, bays, wanted),
+        *_wires_back(state, step),
+        *_shutting(machine, state, step),
+        *opening(machine, state, bays),
+        *_power_back(machine, state, step, bays, wanted),
+        *_setting(machine, state, step),
+    ]
     return " ".join([*said, _itself(predictor, step)])
 
 
-def _power(machine: model.Machine, state: JobState, step: Step, bays: tuple[str, ...]) -> Iterator[str]:
-    if step.condition is None:
-        if to_open(machine, state, bays) and not state.isolated:
-            yield _isolate(machine)
-        return
-    if set(machine.supply.isolates) <= set(step.condition.setting) and not step.condition.isolated:
+def _off(
+    machine: model.Machine, state: JobState, step: Step, bays: tuple[str, ...], wanted: Collection[Kind]
+) -> Iterator[str]:
+    """Isolating, where hands go in; for the house's own volts at the wall the plug alone is pulled."""
+    moves = bool(to_open(machine, state, bays) or score.shut_to_run(machine, state, step))
+    if step.condition is not None and not step.condition.isolated and together.off(machine, step.condition):
         yield "Pull the plug. The receptacle stays live."
-    elif step.condition.isolated:
-        if not state.isolated:
-            yield _isolate(machine)
-    elif to_open(machine, state, bays):
-        yield _isolate(machine)
-    elif state.isolated:
-        yield "Take the leads off, clear your hands, and bring the power back."
+    elif Kind.ISOLATE in wanted or (
+        not state.isolated and (moves or (step.condition is not None and step.condition.isolated))
+    ):
+        yield isolate(machine)
 
 
-def _isolate(machine: model.Machine) -> str:
+def _wires_back(state: JobState, step: Step) -> Iterator[str]:
+    already = set(state.condition.lift if state.condition else ())
+    for terminal in sorted(already - set(step.condition.lift)) if step.condition else ():
+        yield f"Put the wires back on {terminal}."
+
+
+def _shutting(machine: model.Machine, state: JobState, step: Step) -> Iterator[str]:
+    """What must be closed for the machine to run, innermost first."""
+    shut = score.shut_to_run(machine, state, step)
+    order = [bay for bay in reversed(with_fronts(machine, shut)) if bay in shut]
+    if order:
+        yield f"Close the {', the '.join(order)}: the machine does not run with that open."
+
+
+def _power_back(
+    machine: model.Machine, state: JobState, step: Step, bays: tuple[str, ...], wanted: Collection[Kind]
+) -> Iterator[str]:
+    """Power, where the step needs it and it is off; beside open covers only with the frame proved bonded."""
+    shut = set(score.shut_to_run(machine, state, step))
+    was_off = bool(state.condition and together.off(machine, state.condition))
+    back = Kind.ENERGISE in wanted or was_off or shut or to_open(machine, state, bays)
+    if not score.powered(machine, step) or not back:
+        return
+    if machine.frame and {*state.open_bays, *with_fronts(machine, bays)} - shut:
+        yield f"Ohms from {machine.frame} to {together.earthed_at(machine)}: below 1 ohm."
+    yield "Take the leads off, clear your hands, and bring the power back."
+
+
+def isolate(machine: model.Machine) -> str:
+    """How the machine is made safe to open, in words."""
     how = " and ".join(f"{control} {position}" for control, position in machine.supply.isolates)
     return f"Isolate the machine ({how}) and prove it dead with a meter that you have just proved."
 
 
-def _opening(machine: model.Machine, state: JobState, bays: tuple[str, ...]) -> Iterator[str]:
+def opening(machine: model.Machine, state: JobState, bays: tuple[str, ...]) -> Iterator[str]:
+    """How the bays that are still shut are opened, with what to photograph before connectors are pulled."""
     for bay in to_open(machine, state, bays):
-        fasteners = machine.bays[bay].fasteners
+        fasteners, unplugs = machine.bays[bay].fasteners, machine.bays[bay].unplugs
+        if unplugs:
+            yield f"Photograph the connectors of {' and '.join(unplugs)}, then pull them."
         yield f"Open the {bay} ({fasteners})." if fasteners else f"Open the {bay}."
 
 
@@ -77,7 +122,7 @@ def _setting(machine: model.Machine, state: JobState, step: Step) -> Iterator[st
     wanted = [_stand(machine, control, position) for control, position in moved]
     if wanted:
         yield f"Set: {', '.join(wanted)}."
-    yield from _lifted(state.condition, step.condition)
+    yield from _lifted(machine, state, step.condition)
 
 
 def _stand(machine: model.Machine, control: str, position: str) -> str:
@@ -86,13 +131,27 @@ def _stand(machine: model.Machine, control: str, position: str) -> str:
     return f"{control} {position}" if control in machine.controls else f"{control}: {position}"
 
 
-def _lifted(now: Condition | None, at: Condition) -> Iterator[str]:
-    already = set(now.lift if now else ())
-    for terminal in at.lift:
-        if terminal not in already:
-            yield f"Take the wires off {terminal}."
-    for terminal in sorted(already - set(at.lift)):
-        yield f"Put the wires back on {terminal}."
+def _lifted(machine: model.Machine, state: JobState, at: Condition) -> Iterator[str]:
+    already = set(state.condition.lift if state.condition else ())
+    fresh = [terminal for terminal in at.lift if terminal not in already]
+    yield from photographs(machine, fresh, (*already, *_lifted_before(state)))
+    for terminal in fresh:
+        yield f"Take the wires off {terminal}."
+
+
+def _lifted_before(state: JobState) -> Iterator[str]:
+    """The terminals whose wires were off in a step that was done."""
+    for step in state.done:
+        if isinstance(step, Step) and step.condition:
+            yield from step.condition.lift
+
+
+def photographs(machine: model.Machine, lifted: Sequence[str], before: Iterable[str] = ()) -> Iterator[str]:
+    """What to photograph before these wires come off; `before`: terminals whose wires have been off already."""
+    for part in together.photograph(machine, lifted, before):
+        wired = [t for t in (f"{part}.{t}" for t in machine.parts[part].terminals) if together.landing(machine, t)]
+        each = (f"{t.split('.', 1)[1]} {' '.join(c for c, _ in together.landing(machine, t))}" for t in wired)
+        yield f"Photograph {part} before its first wire comes off ({', '.join(each)})."
 
 
 def _itself(predictor: Predictor, step: Step) -> str:

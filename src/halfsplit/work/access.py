@@ -18,13 +18,14 @@ OUTSIDE = "outside"
 
 @dataclass(frozen=True)
 class Fastener:
-    """So many fasteners of one kind: 4 x T20."""
+    """So many fasteners of one kind: 4 x T20; `where` they sit, for a person ("under the lint screen")."""
 
     count: int
     kind: str
+    where: str = ""
 
     def __str__(self) -> str:
-        return f"{self.count} x {self.kind}"
+        return f"{self.count} x {self.kind} {self.where}".rstrip()
 
 
 @dataclass(frozen=True)
@@ -101,10 +102,13 @@ class Access:
         return sum(bay.opening + bay.closing for bay in self.to_open(places, opened))
 
     def put_together(self, opened: Sequence[str]) -> PutTogether:
-        """How to close these bays, opened in this order: the last opened first, no bay before one behind it."""
-        depth = {name: len(self.fronts[name]) for name in opened}
-        order = sorted(depth, key=lambda name: (-depth[name], -list(opened).index(name)))
-        bays = tuple(self.bays[name] for name in order)
+        """How to close these bays, opened in this order: the last opened first, no bay before one behind it.
+
+        Where the order given is none in which they can have been opened, a front counts as opened just before it.
+        """
+        wanted = set(opened)
+        order = dict.fromkeys(front for name in opened for front in self.fronts[name] if front in wanted)
+        bays = tuple(self.bays[name] for name in reversed(order))
         return PutTogether(
             bays,
             counted(fastener for bay in bays for fastener in bay.fasteners),

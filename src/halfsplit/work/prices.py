@@ -16,6 +16,10 @@ PROOF = 5.0
 AGAIN = 90.0
 """Minutes of another visit when a repair did not cure: the drive, and everything once more from outside. It is
 added to the price of every repair; the right one has it too, so that it weighs only how often one is wrong."""
+SECOND_TRIP = AGAIN
+"""Minutes of coming once more with a part that was not on the van: the same drive, the same way in."""
+CARRYING = 3.0
+"""Minutes to take a part from the shelf, carry it, and book it back in when it was not needed; Halfsplit's choice."""
 HAND_OVER = 120.0
 """Minutes lost where somebody else must go on: what the file does not say, what cannot be reached."""
 

@@ -1,0 +1,64 @@
+"""`halfsplit closing`."""
+
+from __future__ import annotations
+
+import click
+
+from halfsplit.cli import options, output
+
+
+@click.command("closing", cls=options.Completable)
+@options.file_argument
+@click.argument("findings", required=False, shell_complete=options.findings_files, metavar="[FINDINGS]")
+@click.option(
+    "--open", "opened", multiple=True, metavar="BAY", shell_complete=options.of_the_machine("bays"),
+    help="A bay that is open, in the order of opening; what lies in front of it is open too.",
+)  # fmt: skip
+@click.option(
+    "--lift", "lifted", multiple=True, metavar="TERMINAL", shell_complete=options.of_the_machine("terminals"),
+    help="A terminal whose wires are off.",
+)  # fmt: skip
+@click.option(
+    "--set", "set_", multiple=True, metavar="CONTROL=VALUE", shell_complete=options.of_the_machine("settings"),
+    help="Where a control was put for a test, or a named setting.",
+)  # fmt: skip
+@options.json_option
+def command(
+    file: str,
+    findings: str | None,
+    opened: tuple[str, ...],
+    lifted: tuple[str, ...],
+    set_: tuple[str, ...],
+    as_json: bool,
+) -> None:
+    """Put a machine together: everything in order, each fastener counted, power last, and the proof run.
+
+    Wires go back on their terminals with their colours, controls back to rest, then bay after bay is closed, the last
+    opened first: ground screws, connectors, covers. FINDINGS is a file as `diagnose` takes it ("-": standard input);
+    what its readings and looks had open is closed too.
+
+    \b
+    Example:
+      halfsplit closing vented-dryer --open "drum housing" --lift heater.common
+      halfsplit closing vented-dryer findings.yaml
+    """
+    from halfsplit.service import closing, diagnosing, machines
+
+    machine = machines.load(file)
+    found = diagnosing.read_findings(machine, *output.text_and_name(findings)) if findings else []
+    made = closing.closing(machine, opened, lifted, set_, found)
+    if as_json:
+        output.document(made)
+        return
+    for number, task in enumerate(made["tasks"], 1):
+        click.echo(f"{number:>3}  {task['text']}")
+        for caution in task["cautions"]:
+            click.echo(f"     CAUTION: {caution}")
+    click.echo("Proof run:")
+    for check in made["proof"]:
+        click.echo(f"  -  {check}")
+    click.echo(f"{made['minutes']:.0f} minutes of closing, {_people(made['people'])}.")
+
+
+def _people(count: int) -> str:
+    return "one person" if count == 1 else f"{count} people"

@@ -1,0 +1,154 @@
+"""The whole plan as boxes of plain text that print on A4: numbered, each outcome with the box where it goes on.
+
+Knows the plan as data; decides nothing.
+"""
+
+from __future__ import annotations
+
+import html
+import re
+import textwrap
+from collections.abc import Iterable, Iterator, Mapping
+from typing import Any
+
+from halfsplit.cli.output import percent
+
+WIDTH = 78
+PAGE = 62
+"""Lines of a page: A4 at six lines an inch with margins."""
+CERTAINLY_NOT = 1e-6
+"""Below this nothing else can be seen: there is yes and no only."""
+Data = Mapping[str, Any]
+
+
+def boxes(root: Data) -> Iterator[Data]:
+    """Every box, by number."""
+    yield root
+    for outcome in root["outcomes"]:
+        if outcome["then"]:
+            yield from boxes(outcome["then"])
+
+
+def pages(blocks: Iterable[list[str]]) -> str:
+    """Blocks one below the other; a new page is begun where a block would be cut in two."""
+    made: list[str] = []
+    used = 0
+    for block in blocks:
+        if used and used + len(block) > PAGE:
+            block = ["\f" + block[0], *block[1:]]
+            used = 0
+        made += block
+        used += len(block)
+    return "\n".join(made) + "\n"
+
+
+def page(title: str, blocks: Iterable[list[str]]) -> str:
+    """The same as one page of HTML without anything from elsewhere: a printer keeps each block whole."""
+    made = (html.escape("\n".join(block)).strip("\n") for block in blocks if any(block))
+    linked = (_BOX.sub(r'<a id="box\1">\g<0></a>', _GO.sub(r'<a href="#box\1">\g<0></a>', text)) for text in made)
+    body = "\n".join(f"<pre>{text}</pre>" for text in linked)
+    return f"<!doctype html>\n<meta charset=utf-8>\n<title>{html.escape(title)}</title>\n{_STYLE}\n{body}\n"
+
+
+_BOX = re.compile(r"--\[ (\d+) \]--")
+_GO = re.compile(r"go to (\d+)")
+_STYLE = (
+    "<style>@page{size:A4;margin:15mm}body{margin:1em}pre{font:10pt/1.25 monospace;margin:0 0 1em;"
+    "break-inside:avoid}a{color:inherit}</style>"
+)
+
+
+def box(one: Data) -> list[str]:
+    """One box, framed."""
+    lines = [*_HOLDS[one["kind"]](one)]
+    head = f"--[ {one['box']} ]-- {_head(one)} "
+    rows = [f"| {line:<{WIDTH - 4}} |" for line in lines]
+    return [f"+{head:-<{WIDTH - 2}}+", *rows, f"+{'-' * (WIDTH - 2)}+", ""]
+
+
+def _head(one: Data) -> str:
+    here = "all jobs begin here" if one["box"] == 1 else f"{percent(one['reached'])} of such jobs come here"
+    if one["kind"] != "step":
+        return f"{one['kind'].upper()}, {here}"
+    return f"{'LIVE, ' if one['live'] else ''}{one['minutes']:.0f} min, {here}"
+
+
+def _step(one: Data) -> Iterator[str]:
+    yield from _cautions(one)
+    yield from wrapped(one["text"])
+    yield ""
+    for outcome in one["outcomes"]:
+        if outcome["then"]:
+            yield from _way(outcome)
+    yield from _left_out(one)
+
+
+def _way(outcome: Data) -> Iterator[str]:
+    goes = f"{percent(outcome['probability']):>8}  go to {outcome['then']['box']}"
+    room = WIDTH - 4 - 18
+    first, *rest = textwrap.wrap(f"[ ] {outcome['shows']}", room, subsequent_indent="    ")
+    yield f"{first:<{room}}{goes}"
+    yield from rest
+
+
+def _left_out(one: Data) -> Iterator[str]:
+    """What the sheet does not follow, and what to do then."""
+    left = [o for o in one["outcomes"] if not o["then"]]
+    chance = sum(o["probability"] for o in left) + one["something_else"]
+    if not left and chance < CERTAINLY_NOT:
+        return
+    named = f" ({'; '.join(o['shows'] for o in left)})" if left else ""
+    yield from wrapped(f"[ ] If you see something else{named}, {percent(chance)}: weigh anew, see below.", "    ")
+
+
+def _repair(one: Data) -> Iterator[str]:
+    repair = one["repair"]
+    price = f", {repair['price']:.0f} {repair['currency']} for parts" if repair["price"] else ""
+    by = [who for who in repair["by"] if who != "repairer"]
+    yield from _cautions(repair)
+    yield from (line for text in repair["first"] for line in wrapped(text))
+    yield from wrapped(f"Repair: {repair['name']}. Cures with {percent(repair['probability'])}; "
+                       f"{repair['minutes']:.0f} min{price}.")  # fmt: skip
+    yield from (line for who in by for line in wrapped(f"This is the work of: {who}. Local codes rule."))
+    yield from _put_together(repair)
+    yield "Proof run:"
+    yield from (line for check in repair["proof"] for line in wrapped(f"[ ] {check}", "    "))
+    yield from wrapped("If the complaint is still there: weigh anew, see below.")
+
+
+def _put_together(one: Data) -> Iterator[str]:
+    yield "Put together, in this order:"
+    for number, task in enumerate(one["put_together"]["tasks"], 1):
+        yield from wrapped(f"[ ] {number:>2}  {task['text']}", "        ")
+
+
+def _hand_over(one: Data) -> Iterator[str]:
+    yield from wrapped("Nothing more on this sheet pays. Weigh anew with all that was found, or hand over. Likeliest:")
+    for cause in one["causes"]:
+        yield from wrapped(f"{percent(cause['probability']):>8}  {faults(cause)}", " " * 10)
+    yield f"{percent(one['unexplained']):>8}  something this file does not say"
+    yield from wrapped("Before you hand over:")
+    yield from _put_together(one)
+
+
+def _stop(one: Data) -> Iterator[str]:
+    yield from _cautions(one)
+    yield from wrapped(one["text"])
+
+
+def _cautions(one: Data) -> Iterator[str]:
+    for caution in one["cautions"]:
+        yield from wrapped(caution)
+
+
+_HOLDS = {"step": _step, "repair": _repair, "hand over": _hand_over, "stop": _stop}
+
+
+def faults(cause: Data) -> str:
+    """A possible cause in words."""
+    return " + ".join(cause["faults"]) or "nothing is wrong"
+
+
+def wrapped(text: str, indent: str = "") -> list[str]:
+    """A paragraph within a box."""
+    return textwrap.wrap(text, WIDTH - 4, subsequent_indent=indent) or [""]

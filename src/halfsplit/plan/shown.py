@@ -1,0 +1,243 @@
+"""What a step may show, as outcomes that a person can tell apart on paper, each with a finding that stands for it.
+
+Knows the posterior and the predictions; chooses nothing. Outcomes of a reading are ranges on the meter's display that
+do not overlap, over range, and "unsteady" where a lead would float; what lies in none of them is *something else*. A
+reading is taken as made without a slip; what comes and goes shows the healthy machine while it does not act.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.special import ndtr
+
+from halfsplit.circuit.network import Array
+from halfsplit.evidence import finding as f
+from halfsplit.evidence import unexplained, weigh
+from halfsplit.evidence.weighing import Weighed
+from halfsplit.plan.steps import Step
+from halfsplit.predict.readings import Reading
+
+LEAST = 3e-3
+"""A less likely outcome counts as something else."""
+NAMED = 3e-3
+"""A possible cause that is less likely makes no range of its own."""
+APART = 2.0
+"""Ranges are begun anew where the spreads of so many standard deviations each way do not touch."""
+REACH = 3.0
+"""A range reaches so many standard deviations beyond the readings that it stands for."""
+WIDEST = 0.6
+"""A range wider than this, in units of x, is divided: a third to two thirds more than its lower end."""
+GHOSTLY = 0.5
+"""Deviation, in units of x, from which a reading tells nothing but that a lead floats."""
+LEAST_ROW = 1e-5
+"""Variants that are less likely do not decide which reading stands for a range."""
+TRIED = 25
+"""So many readings across a range are tried, beside those predicted, to stand for it."""
+ACTS_AGAIN = 0.05
+"""Share of its chance that an intermittent fault keeps in a set-up in which something was read already."""
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """One outcome. kind: word | range | over | unsteady; `low` and `high` as the meter shows them, in SI.
+
+    `finding` stands for it; `probability` is given the findings so far.
+    """
+
+    kind: str
+    finding: f.Finding
+    probability: float
+    low: float = 0.0
+    high: float = 0.0
+
+    def holds(self, found: f.Finding) -> bool:
+        """Whether what was found is this outcome; of several that do, the first in the list is meant."""
+        match found, self.finding:
+            case f.Reading(), f.Reading():
+                over = found.value is None
+                return over == (self.kind == "over") and (over or self.low <= float(found.value or 0.0) <= self.high)
+            case f.Look(), f.Look():
+                return found.sees == self.finding.sees
+            case f.Perceived(), f.Perceived():
+                return found.there == self.finding.there
+        return False
+
+
+def outcomes(weighed: Weighed, step: Step) -> tuple[Outcome, ...]:
+    """The outcomes of a step, likeliest first, unsteady last; what they leave of 1 is the chance of something else."""
+    made = _words(weighed, step) if step.probe is None else _readings(weighed, step)
+    likely = (one for one in made if one.probability >= LEAST)
+    return tuple(sorted(likely, key=lambda one: (one.kind == "unsteady", -one.probability)))
+
+
+# ---- looks and symptoms ------------------------------------------------------------------------------------
+
+
+def _words(weighed: Weighed, step: Step) -> Iterator[Outcome]:
+    if step.kind == "look":
+        values, table = weighed.predictor.look(step.at)
+        chances = _chances(weighed, np.asarray(table))
+        for value, chance in zip(values, chances.tolist(), strict=True):
+            yield Outcome("word", f.Look(step.at, value), chance)
+        return
+    assert step.condition is not None
+    yes = weighed.predictor.symptom(step.at, step.condition, False)
+    acting = _acting(weighed, step)
+    shows = acting * yes + (1 - acting) * yes[0]
+    for there, chance in zip((False, True), _chances(weighed, np.column_stack([1 - shows, shows])), strict=True):
+        yield Outcome("word", f.Perceived(step.at, there, step.condition, "repairer"), float(chance))
+
+
+def _chances(weighed: Weighed, table: Array) -> Array:
+    """(values,) chances of words; under what the file does not say, by the shares that evidence/unexplained gives."""
+    posterior = weighed.posterior
+    known = posterior.probability @ table
+    usual = known / posterior.probability.sum()
+    odd = unexplained.AS_HEALTHY * table[0] + unexplained.AS_ANY_CANDIDATE * usual
+    return np.asarray(known + posterior.unexplained * (odd + unexplained.AS_ANYTHING / table.shape[1]))
+
+
+def _acting(weighed: Weighed, step: Step) -> Array:
+    """(S,) chance that each variant shows in a step; one that comes and goes hardly comes where it was not seen."""
+    acting = weighed.candidates.acting_when(step.condition.provoke if step.condition else "")
+    read = {getattr(found, "condition", None) for found in weighed.findings}
+    return np.where((acting < 1) & (step.condition in read), ACTS_AGAIN * acting, acting)
+
+
+# ---- readings ----------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, eq=False)
+class _Spread:
+    """The reading of a step under every variant in units of x, and the weight of what shows it."""
+
+    expected: Reading
+    deviation: Array
+    weight: Array
+
+    def mass(self, low: float, high: float) -> float:
+        """Probability of a number between two values of x."""
+        return float(self.masses(low, high).sum())
+
+    def masses(self, low: float, high: float) -> Array:
+        """(S,) the same by variant; a number is never below 0, so that 0 takes all below."""
+        bottom = -np.inf if low <= 0 else low
+        z = (np.array([[bottom], [high]]) - self.expected.mean) / self.deviation
+        return np.asarray(self.weight * (1 - self.expected.over) * np.diff(ndtr(z), axis=0)[0])
+
+    def density(self, x: float) -> Array:
+        """(S,) density of a number at x by variant, in any scale."""
+        z = (x - self.expected.mean) / self.deviation
+        return np.asarray(self.weight * (1 - self.expected.over) * np.exp(-0.5 * z**2) / self.deviation)
+
+
+def _readings(weighed: Weighed, step: Step) -> Iterator[Outcome]:
+    assert step.probe is not None
+    assert step.condition is not None
+    expected = weighed.predictor.reading(step.probe, step.condition)
+    spread = _Spread(expected, weigh.deviation(expected), _weight(weighed, step))
+    over = float(spread.weight @ expected.over)
+    if over > 0:
+        yield Outcome("over", f.Reading(step.probe, step.condition, None, text="OL"), over)
+    spans: list[tuple[float, float]] = []
+    for low, high in _apart(spread, _groups(spread)):
+        first, last = _shown(weighed, step, low, expected.scale), _shown(weighed, step, high, expected.scale)
+        spans.append((low, high))
+        yield Outcome("range", _stands_for(weighed, step, spread, low, high), spread.mass(low, high), first, last)
+    yield from _unsteady(weighed, step, spread, spans)
+
+
+def _weight(weighed: Weighed, step: Step) -> Array:
+    """(S,) probability that the machine shows what each variant does; the healthy row has what does not act.
+
+    Something that the file does not say mostly shows a healthy machine, or what some cause would.
+    """
+    posterior, acting = weighed.posterior, _acting(weighed, step)
+    weight = posterior.probability * acting
+    weight[0] += float(posterior.probability @ (1 - acting))
+    weight = weight * (1 + posterior.unexplained * unexplained.AS_ANY_CANDIDATE / posterior.probability.sum())
+    weight[0] += posterior.unexplained * unexplained.AS_HEALTHY
+    return np.asarray(weight)
+
+
+def _groups(spread: _Spread) -> list[list[int]]:
+    """Likely readings that cannot be told apart, by their size; wide ones divided."""
+    steady = (spread.weight > NAMED) & (spread.expected.over <= 0.5) & (spread.deviation <= GHOSTLY)
+    mean, deviation = spread.expected.mean, spread.deviation
+    made: list[list[int]] = []
+    top = -np.inf
+    for row in sorted(np.flatnonzero(steady).tolist(), key=lambda r: float(mean[r])):
+        begins = mean[row] - APART * deviation[row] > top
+        wide = bool(made) and mean[row] - mean[made[-1][0]] > WIDEST
+        if begins or wide:
+            made.append([])
+        made[-1].append(row)
+        top = max(top, float(mean[row] + APART * deviation[row]))
+    return made
+
+
+def _apart(spread: _Spread, groups: Sequence[list[int]]) -> list[tuple[float, float]]:
+    """The range of each group in x: as far as it reaches, to the middle where the next one reaches too."""
+    mean, deviation = spread.expected.mean, spread.deviation
+    lows = [max(min(float(mean[r] - REACH * deviation[r]) for r in rows), 0.0) for rows in groups]
+    highs = [max(float(mean[r] + REACH * deviation[r]) for r in rows) for rows in groups]
+    for k in range(len(groups) - 1):
+        if highs[k] > lows[k + 1]:
+            last, first = max(float(mean[r]) for r in groups[k]), min(float(mean[r]) for r in groups[k + 1])
+            highs[k] = lows[k + 1] = (last + first) / 2
+    return [*zip(lows, highs, strict=True)]
+
+
+def _shown(weighed: Weighed, step: Step, x: float, scale: float) -> float:
+    """A value of x as the meter would show it, in SI."""
+    assert step.probe is not None
+    value = scale * float(np.sinh(x))
+    shown = weighed.predictor.readings.meter.shown(step.probe.meter, value)[1]
+    return value if shown is None else shown
+
+
+def _stands_for(weighed: Weighed, step: Step, spread: _Spread, low: float, high: float) -> f.Reading:
+    """The reading between two values of x that, put among the findings, comes nearest to what the whole range means.
+
+    What a range means is the repairs weighed by how much of each variant lies in it; nearest is the least Kullback-
+    Leibler divergence from that. The value that is likeliest would rule out too much of what else lies in the range.
+    """
+    assert step.probe is not None
+    assert step.condition is not None
+    rows = np.flatnonzero(spread.weight > LEAST_ROW)
+    repair_of = weighed.candidates.repair_of[rows]
+    meant = np.bincount(repair_of, spread.masses(low, high)[rows])
+    tried = np.unique(np.append(np.linspace(low, high, TRIED), spread.expected.mean[rows]).clip(low, high))
+    weights = np.array([np.bincount(repair_of, spread.density(x)[rows]) for x in tried])
+    shares = weights / np.maximum(weights.sum(axis=1, keepdims=True), np.finfo(float).tiny)
+    value = spread.expected.scale * float(np.sinh(tried[int(np.argmax(np.log(np.maximum(shares, 1e-12)) @ meant))]))
+    meter = weighed.predictor.readings.meter
+    text, shown = meter.shown(step.probe.meter, value)
+    width = meter.functions[step.probe.meter].at(value)
+    return f.Reading(step.probe, step.condition, shown, None, width.step if width else 0.0, text)
+
+
+def _unsteady(
+    weighed: Weighed, step: Step, spread: _Spread, spans: Sequence[tuple[float, float]]
+) -> Iterator[Outcome]:
+    """Readings of a lead that floats: where no steady reading is, up to the most that any cause would show."""
+    ghosts = np.flatnonzero((spread.weight > NAMED) & (spread.expected.over <= 0.5) & (spread.deviation > GHOSTLY))
+    if not len(ghosts):
+        return
+    mean, deviation = spread.expected.mean[ghosts], spread.deviation[ghosts]
+    top = float(spread.expected.mean.max()) + REACH * float(spread.deviation[int(spread.expected.mean.argmax())])
+    low, high = max(float((mean - REACH * deviation).min()), 0.0), min(float((mean + REACH * deviation).max()), top)
+    taken = sum(spread.mass(max(low, a), min(high, b)) for a, b in spans if min(high, b) > max(low, a))
+    ends = (_shown(weighed, step, x, spread.expected.scale) for x in (low, high))
+    finding = _stands_for(weighed, step, spread, *_widest_gap(low, high, spans))
+    yield Outcome("unsteady", finding, max(spread.mass(low, high) - taken, 0.0), *ends)
+
+
+def _widest_gap(low: float, high: float, spans: Sequence[tuple[float, float]]) -> tuple[float, float]:
+    """The widest part of a range in which no other range lies; all of it where there is none."""
+    edges = [low, *(min(max(x, low), high) for span in sorted(spans) for x in span), high]
+    gaps = [(a, b) for a, b in zip(edges[::2], edges[1::2], strict=True) if b > a]
+    return max(gaps, key=lambda gap: gap[1] - gap[0], default=(low, high))

@@ -1,0 +1,202 @@
+"""Before the visit: what to ask on the phone, and which parts to put on the van, by what each is expected to save.
+
+Knows the posterior after the complaint and the table of steps; not the words in which a question is put. Everything is
+in minutes, at the prices of work/prices and work/minutes:
+
+- a **part** on the van saves a second trip when it is needed: P(needed) x the trip - what carrying costs.
+- a **question** saves what the best step on site would take to tell as much, and what its answers change about the
+  load of the van: sum over parts of min(P x trip, carrying), before less after; less the minutes of asking.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from halfsplit.evidence import finding as f
+from halfsplit.evidence.weighing import Weighed
+from halfsplit.machine import model
+from halfsplit.modes.fault import Repair
+from halfsplit.operate.condition import WARMTH, Condition
+from halfsplit.plan import score, steps
+from halfsplit.work import minutes, prices, together
+from halfsplit.work.state import OUTSIDE, JobState
+
+LEAST_PART = 1e-3
+"""A part that is needed less often is not listed."""
+
+
+# ---- parts -------------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class Part:
+    """A part for the van. `probability` that it is needed, its price (0: not in the file), minutes that it saves."""
+
+    name: str
+    title: str
+    probability: float
+    price: float
+    trip: float
+    carrying: float = prices.CARRYING
+
+    @property
+    def saving(self) -> float:
+        """Expected minutes saved by having it on the van; below 0 where it is better left on the shelf."""
+        return self.trip - self.carrying
+
+
+@dataclass(frozen=True)
+class Van:
+    """All parts that may be needed, the best to have first; and how often the load decides about a second trip.
+
+    `covered`: the parts needed are all on the van (those that save anything); `missing`: one is not; `no_part`: the
+    cure needs none. With what the file does not say these sum to 1.
+    """
+
+    parts: tuple[Part, ...]
+    covered: float
+    missing: float
+    no_part: float
+
+    @property
+    def load(self) -> tuple[Part, ...]:
+        """The parts that are worth carrying."""
+        return tuple(part for part in self.parts if part.saving > 0)
+
+
+def van(machine: model.Machine, weighed: Weighed) -> Van:
+    """What to put on the van after these findings."""
+    needs, price = _needs(weighed), {r.subject: r.price for r in _repairs(weighed) if together.new_part(r)}
+    made = [
+        Part(name, machine.parts[name].title or name, probability, price[name], probability * prices.SECOND_TRIP)
+        for name, probability in _wanted(needs).items()
+        if probability >= LEAST_PART
+    ]
+    parts = tuple(sorted(made, key=lambda part: (-part.saving, part.name)))
+    load = {part.name for part in parts if part.saving > 0}
+    covered = sum(p for names, p in needs if names and names <= load)
+    no_part = sum(p for names, p in needs if not names)
+    return Van(parts, covered, sum(p for names, p in needs if names and not names <= load), no_part)
+
+
+def unsure_load(weighed: Weighed) -> float:
+    """Minutes expected to be lost with the best load: carried for nothing, or fetched by a second trip."""
+    wanted = _wanted(_needs(weighed)).values()
+    return sum(min(probability * prices.SECOND_TRIP, prices.CARRYING) for probability in wanted)
+
+
+def _wanted(needs: Iterable[tuple[frozenset[str], float]]) -> dict[str, float]:
+    """Probability that each part is needed."""
+    wanted: dict[str, float] = {}
+    for names, probability in needs:
+        for name in sorted(names):
+            wanted[name] = wanted.get(name, 0.0) + probability
+    return wanted
+
+
+def _repairs(weighed: Weighed) -> list[Repair]:
+    return [fault.repair for fault in weighed.candidates.faults]
+
+
+def _needs(weighed: Weighed) -> list[tuple[frozenset[str], float]]:
+    """For each set of repairs the parts that it needs, and its probability."""
+    brings = {repair.name: together.new_part(repair) for repair in _repairs(weighed)}
+    return [
+        (frozenset(filter(None, (brings[name] for name in names))), probability)
+        for names, probability in weighed.by_repair.items()
+    ]
+
+
+# ---- questions ---------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class Answer:
+    """One answer: the finding that it makes, how likely it is, and what is believed after it."""
+
+    finding: f.Perceived
+    probability: float
+    weighed: Weighed
+
+
+@dataclass(frozen=True)
+class Question:
+    """A symptom to ask the owner for. `bits` about which repair is due; minutes saved on site and by the van's load."""
+
+    what: str
+    condition: Condition
+    answers: tuple[Answer, Answer]
+    bits: float
+    on_site: float
+    load: float
+    asking: float = minutes.QUESTION
+
+    @property
+    def saving(self) -> float:
+        """Expected minutes that the question saves in all."""
+        return self.on_site + self.load - self.asking
+
+
+def questions(asked: score.Adviser, weighed: Weighed, fits: Callable[[Condition], bool]) -> list[Question]:
+    """Every question that an owner can answer and has not, by expected saving; `fits`: the condition can be met.
+
+    What was told without a setting is asked again with one: "not warm" may have been on another setting.
+    """
+    machine = asked.bench.machine
+    told = {(x.what, x.condition) for x in weighed.findings if isinstance(x, f.Perceived)}
+    best = asked.next_steps(weighed, JobState())
+    pace = max((one.rate for one in best), default=0.0)
+    made = [
+        question(weighed, what, at, pace)
+        for what, at in ((step.at, step.condition) for step in steps.symptom_steps(machine))
+        if at and (what, at) not in told and owner_can(machine, at) and fits(at)
+    ]
+    return sorted(made, key=lambda one: (-one.saving, one.what))
+
+
+def question(weighed: Weighed, what: str, at: Condition, pace: float) -> Question:
+    """One question weighed: both answers are put in. pace: bits a minute of the best step on site (0: none).
+
+    To know more never costs anything; a value below 0 comes from slips, which are weighed to second order only.
+    """
+    answers = _answers(weighed, what, at)
+    before = _entropy(_chances(weighed))
+    bits = max(before - sum(one.probability * _entropy(_chances(one.weighed)) for one in answers), 0.0)
+    lost = sum(one.probability * unsure_load(one.weighed) for one in answers)
+    load = max(unsure_load(weighed) - lost, 0.0)
+    return Question(what, at, answers, bits, bits / pace if pace else 0.0, load)
+
+
+def _answers(weighed: Weighed, what: str, at: Condition) -> tuple[Answer, Answer]:
+    """No and yes, with the same candidates as before: the evidence of each is its probability."""
+    found = [f.Perceived(what, there, at, "owner") for there in (False, True)]
+    after = [Weighed(weighed.predictor, (*weighed.findings, one), weighed.kept) for one in found]
+    logs = np.array([one.posterior.log_evidence for one in after])
+    chances = np.exp(logs - np.logaddexp.reduce(logs))
+    no, yes = (Answer(*one) for one in zip(found, chances.tolist(), after, strict=True))
+    return no, yes
+
+
+def _chances(weighed: Weighed) -> Sequence[float]:
+    """Probability of each set of repairs, and of something the file does not say, which is a repair of its own."""
+    return (*weighed.by_repair.values(), weighed.unexplained)
+
+
+def _entropy(chances: Iterable[float]) -> float:
+    p = np.array([*chances])
+    return float(-(p * np.log2(np.maximum(p, 1e-300))).sum())
+
+
+def owner_can(machine: model.Machine, at: Condition) -> bool:
+    """Whether an owner can make a setting: no control that only a tool changes, or that is turned inside a bay."""
+    by_hand, known = steps.hand_controls(machine), machine.controls
+    moved = [c for c, p in at.setting if c != WARMTH and c in known and p != known[c].rest]
+    return all(c in by_hand and _outside(machine, known[c]) for c in moved)
+
+
+def _outside(machine: model.Machine, control: model.Control) -> bool:
+    through = machine.parts.get(control.through)
+    return through is None or through.bay == OUTSIDE

@@ -1,0 +1,169 @@
+"""The whole plan of a job as a tree: each outcome of a step and what follows, to a repair, handing over or a stop.
+
+Knows steps, outcomes and a rule that says what is due after some findings; does not know how the rule decides. An
+outcome is followed by putting the finding that stands for it among the others and asking the rule anew, the likeliest
+branch first, so that a budget is spent where the job is likeliest to go.
+"""
+
+from __future__ import annotations
+
+import heapq
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from typing import Generic, TypeVar
+
+from halfsplit.evidence import finding as f
+from halfsplit.evidence.weighing import Weighed
+from halfsplit.plan import shown
+from halfsplit.plan.shown import Outcome
+from halfsplit.plan.steps import Step
+
+LEAST = 0.02
+"""A branch is followed where the job comes there with at least this probability, unless said otherwise."""
+BUDGET = 150
+"""So many boxes at most, unless said otherwise."""
+
+Told = TypeVar("Told")
+
+
+@dataclass(frozen=True, eq=False)
+class Due(Generic[Told]):
+    """What is due: a step, or else repairs, or neither: the job ends here. `told` is the rule's own, for the words."""
+
+    step: Step | None
+    repairs: tuple[str, ...]
+    weighed: Weighed
+    told: Told
+
+    @property
+    def cures(self) -> float:
+        """Probability that the repairs due cure; 0 where none are."""
+        return self.weighed.by_repair.get(self.repairs, 0.0) if self.repairs else 0.0
+
+
+@dataclass(frozen=True, eq=False)
+class Way(Generic[Told]):
+    """An outcome of a step; `then` is None where it is too improbable to be followed, or the budget was spent."""
+
+    outcome: Outcome
+    then: Box[Told] | None
+
+
+@dataclass(frozen=True, eq=False)
+class Box(Generic[Told]):
+    """One box of the plan: its number, the probability that the job comes here, what is due, and what follows."""
+
+    number: int
+    reached: float
+    findings: tuple[f.Finding, ...]
+    due: Due[Told]
+    ways: tuple[Way[Told], ...] = ()
+
+    @property
+    def something_else(self) -> float:
+        """Probability, in this box, of an outcome that is none of those listed."""
+        return max(1 - sum(way.outcome.probability for way in self.ways), 0.0) if self.ways else 0.0
+
+    def walk(self) -> Iterator[Box[Told]]:
+        """This box and all that follow, by number."""
+        yield self
+        for way in self.ways:
+            if way.then:
+                yield from way.then.walk()
+
+    def follow(self, answer: Callable[[Step], f.Finding]) -> Box[Told] | None:
+        """The box where the plan ends with these answers; None where it says nothing of what was found."""
+        here: Box[Told] = self
+        while here.due.step is not None and here.ways:
+            found = answer(here.due.step)
+            way = next((one for one in here.ways if one.outcome.holds(found)), None)
+            if way is None or way.then is None:
+                return None
+            here = way.then
+        return here
+
+
+Rule = Callable[[tuple[f.Finding, ...]], Due[Told]]
+
+
+@dataclass(eq=False)
+class _Open(Generic[Told]):
+    """A box while the tree grows."""
+
+    reached: float
+    findings: tuple[f.Finding, ...]
+    due: Due[Told]
+    outcomes: tuple[Outcome, ...]
+    then: dict[int, _Open[Told]]
+
+
+def plan(
+    rule: Rule[Told],
+    findings: Sequence[f.Finding],
+    least: float = LEAST,
+    budget: int = BUDGET,
+    progress: Callable[[int], None] | None = None,
+) -> Box[Told]:
+    """The tree from these findings. least: 0..1; budget: boxes, at least 1. `progress` is told the boxes made."""
+    root = _opened(rule, tuple(findings), 1.0)
+    waiting = [(-reached, number, root, place) for number, (reached, place) in enumerate(_branches(root, least))]
+    heapq.heapify(waiting)
+    made, numbered = 1, len(waiting)
+    while waiting and made < budget:
+        negative, _, parent, place = heapq.heappop(waiting)
+        found = (*parent.findings, parent.outcomes[place].finding)
+        parent.then[place] = child = _opened(rule, found, -negative)
+        made += 1
+        if progress:
+            progress(made)
+        for reached, after in _branches(child, least):
+            heapq.heappush(waiting, (-reached, numbered, child, after))
+            numbered += 1
+    return _numbered(root, 1)
+
+
+def _opened(rule: Rule[Told], findings: tuple[f.Finding, ...], reached: float) -> _Open[Told]:
+    due = rule(findings)
+    found = shown.outcomes(due.weighed, due.step) if due.step else ()
+    return _Open(reached, findings, due, found, {})
+
+
+def _branches(box: _Open[Told], least: float) -> Iterator[tuple[float, int]]:
+    """The outcomes that are likely enough to be followed, and how likely the job is to come there."""
+    for place, outcome in enumerate(box.outcomes):
+        if box.reached * outcome.probability >= least:
+            yield box.reached * outcome.probability, place
+
+
+def _numbered(box: _Open[Told], number: int) -> Box[Told]:
+    """The tree with its boxes numbered in the order in which they are read: a branch to its end, then the next."""
+    following = number + 1
+    ways = []
+    for place, outcome in enumerate(box.outcomes):
+        then = _numbered(box.then[place], following) if place in box.then else None
+        following += sum(1 for _ in then.walk()) if then else 0
+        ways.append(Way(outcome, then))
+    return Box(number, box.reached, box.findings, box.due, tuple(ways))
+
+
+# ---- what the tree claims ----------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class Claim:
+    """How jobs that follow the tree end: in a repair that cures, in one that does not, handed over or stopped at a
+    leaf, or off the tree. They sum to 1."""
+
+    cured: float
+    wrong: float
+    handed_over: float
+    off_the_tree: float
+
+
+def claim(root: Box[Told]) -> Claim:
+    """What the tree claims of itself."""
+    ends = [box for box in root.walk() if not box.ways]
+    cured = sum(box.reached * box.due.cures for box in ends)
+    repaired = sum(box.reached for box in ends if box.due.repairs)
+    handed = sum(box.reached for box in ends if not box.due.repairs)
+    return Claim(cured, repaired - cured, handed, max(1 - repaired - handed, 0.0))

@@ -1,0 +1,163 @@
+"""`closing`: the list by which a machine is put together again, in order, every fastener counted.
+
+Knows what was undone, from names or from findings; the order is work/together's.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from typing import Any
+
+from halfsplit.errors import WrongUse, did_you_mean
+from halfsplit.evidence import finding as f
+from halfsplit.evidence.weighing import Bench
+from halfsplit.machine import model
+from halfsplit.operate import condition as conditions
+from halfsplit.operate.condition import Condition
+from halfsplit.plan import undoing
+from halfsplit.predict.predictor import Predictor
+from halfsplit.rehearse import play
+from halfsplit.service import advising, asking
+from halfsplit.work import together
+from halfsplit.work.access import Fastener
+from halfsplit.work.together import Closing, Task
+
+
+def closing(
+    machine: model.Machine,
+    opened: Iterable[str] = (),
+    lifted: Iterable[str] = (),
+    set_: Iterable[str] = (),
+    findings: Sequence[f.Finding] = (),
+) -> dict[str, Any]:
+    """The list for what was opened, lifted and set, and for what the findings needed. Raises WrongUse."""
+    bays, wires = list(opened), list(lifted)
+    _known(machine, bays, wires)
+    was = undoing.after(machine, [*filter(None, map(advising.step_of, findings))])
+    given = dict(was.moved) | dict(_moved(machine, asking.condition(machine, set_, True, ())))
+    at = conditions.condition(machine, given, isolated=True)
+    made = together.closing(machine, together.undone(machine, (*was.opened, *bays), (*was.lifted, *wires), at))
+    perceived = [x for x in findings if isinstance(x, f.Perceived)]
+    proof = proof_run(Bench(machine).predictor, perceived) if perceived else (_as_used(machine),)
+    return as_data(made) | {"proof": list(proof)}
+
+
+def _moved(machine: model.Machine, at: Condition) -> Iterator[tuple[str, str]]:
+    rest = dict(conditions.condition(machine).setting)
+    yield from ((control, position) for control, position in at.setting if rest[control] != position)
+
+
+def _known(machine: model.Machine, bays: Sequence[str], wires: Sequence[str]) -> None:
+    wired = model.wired_terminals(machine)
+    problems = [f"No bay {bay!r}. {did_you_mean(bay, machine.bays)}" for bay in bays if bay not in machine.bays]
+    problems += [f"No wire lands on {t!r}. {did_you_mean(t, wired)}" for t in wires if t not in wired]
+    if problems:
+        raise WrongUse(" ".join(problems))
+
+
+def proof_run(predictor: Predictor, findings: Sequence[f.Finding]) -> tuple[str, ...]:
+    """What must be seen after the repair: every symptom that was not as on a healthy machine must now be so."""
+    machine, checks = predictor.machine, []
+    for found in findings:
+        if isinstance(found, f.Perceived):
+            at = found.condition or play.usual_condition(machine)
+            healthy = bool(predictor.symptom(found.what, at, True)[0] > 0.5)
+            if healthy != found.there:
+                asked = machine.symptoms[found.what].question or found.what
+                checks.append(f"{asked} It must be {'yes' if healthy else 'no'} now.")
+    return tuple(dict.fromkeys(checks)) or (_as_used(machine),)
+
+
+def _as_used(machine: model.Machine) -> str:
+    """The proof run where no complaint says what must be seen."""
+    usual = next(iter(machine.settings), "")
+    return f"Run it as it is used{f' ({usual})' if usual else ''}: the complaint is gone, and no breaker trips."
+
+
+# ---- in words ----------------------------------------------------------------------------------------------
+
+
+def as_data(made: Closing) -> dict[str, Any]:
+    """A list as data: the tasks with their sentences, all fasteners, minutes, people."""
+    return {
+        "tasks": [_task(task) for task in made.tasks],
+        "fasteners": [_fastener(one) for one in made.fasteners],
+        "minutes": made.minutes,
+        "people": made.people,
+    }
+
+
+def _task(task: Task) -> dict[str, Any]:
+    return {
+        "kind": task.kind,
+        "at": task.at or None,
+        "text": sentence(task),
+        "wires": [{"colour": colour, "from": end} for colour, end in task.wires],
+        "fasteners": [_fastener(one) for one in task.fasteners],
+        "cautions": list(task.cautions),
+    }
+
+
+def _fastener(one: Fastener) -> dict[str, Any]:
+    return {"count": one.count, "kind": one.kind, "where": one.where or None}
+
+
+def sentences(made: Closing) -> list[str]:
+    """The list as sentences, cautions with what they are about."""
+    return [" ".join([sentence(task), *(f"CAUTION: {one}." for one in task.cautions)]) for task in made.tasks]
+
+
+def sentence(task: Task) -> str:
+    """One task in words."""
+    return _SAID[task.kind](task)
+
+
+def _wires(task: Task) -> str:
+    wires = ", ".join(f"{colour} from {end}" for colour, end in task.wires)
+    return f"Wires back on {task.at}: {wires}; as on the photograph, each holds when pulled."
+
+
+def _ground(task: Task) -> str:
+    if not task.wires:
+        return f"Bond to the frame: {task.at} {task.to}."
+    wires = ", ".join(f"{colour} from {end}" for colour, end in task.wires)
+    return f"Ground screw at {task.at}: {wires}, on and tight."
+
+
+def _also(task: Task) -> str:
+    thing, off, place = task.to.partition(" off ")
+    return f"{thing[:1].upper()}{thing[1:]} back on {place}." if off else f"Put right again: {task.to}."
+
+
+def _cover(task: Task) -> str:
+    held = ", ".join(map(str, task.fasteners))
+    return f"Close the {task.at}: {held}." if held else f"Close the {task.at}."
+
+
+def _count(task: Task) -> str:
+    many = sum(one.count for one in task.fasteners)
+    kinds = ", ".join(map(str, task.fasteners))
+    return f"Count: {many} fastener{'s' if many != 1 else ''} in all ({kinds}); none is left over."
+
+
+def _isolate(_: Task) -> str:
+    return "Isolate the machine and prove it dead with a meter that you have just proved."
+
+
+def _meter(_: Task) -> str:
+    return "Take the meter, its clips and every tool off the machine."
+
+
+_SAID: dict[str, Callable[[Task], str]] = {
+    "isolate": _isolate,
+    "meter": _meter,
+    "wires": _wires,
+    "setting": lambda task: f"Set {task.at} back to {task.to}.",
+    "also": _also,
+    "ground": _ground,
+    "connector": lambda task: f"Plug the connector of {task.at} in again.",
+    "cover": _cover,
+    "count": _count,
+    "earth": lambda task: f"Before the power: ohms from {task.at} to {task.to}, below 1 ohm.",
+    "power": lambda task: f"Power last, hands clear: {task.at} {task.to}.",
+}

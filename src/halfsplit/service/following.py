@@ -1,0 +1,202 @@
+"""The whole plan of a job, by the rule that also leads: what the adviser advises, box after box, as plain data.
+
+Knows the guided diagnosis; the tree itself is plan/whole's.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from typing import Any
+
+from halfsplit.circuit.meter import Meter
+from halfsplit.evidence import finding as f
+from halfsplit.evidence import findings_file
+from halfsplit.evidence.weighing import Weighed
+from halfsplit.modes.fault import Repair
+from halfsplit.plan import whole
+from halfsplit.plan.score import Adviser
+from halfsplit.plan.shown import Outcome
+from halfsplit.plan.steps import Step
+from halfsplit.plan.whole import Box, Due
+from halfsplit.rehearse import play
+from halfsplit.service import advising, closing, guiding, stopping, wording
+from halfsplit.service.guiding import Guided
+from halfsplit.work import minutes, together
+
+DEEPEST = 12
+"""So many steps in a row are put on paper; after them the likeliest repair is named, or the findings are weighed anew.
+Halfsplit's choice."""
+LIKELY = 0.5
+"""A repair that cures with less is not written down as due. Halfsplit's choice."""
+CAUSES = 3
+
+Plan = Box[Guided]
+
+
+def plan(
+    asked: Adviser,
+    findings: Sequence[f.Finding],
+    least: float = whole.LEAST,
+    budget: int = whole.BUDGET,
+    progress: Callable[[int], None] | None = None,
+) -> Plan:
+    """The whole plan from these findings; see `plan.whole.plan`."""
+    return whole.plan(rule(asked, len(findings)), findings, least, budget, progress)
+
+
+def rule(asked: Adviser, told: int) -> Callable[[tuple[f.Finding, ...]], Due[Guided]]:
+    """What is due after some findings, of which the first `told` were there before the visit."""
+
+    def due(findings: tuple[f.Finding, ...]) -> Due[Guided]:
+        guided = Guided(asked, findings)
+        step = _step(guided) if len(findings) - told < DEEPEST else None
+        if step:
+            return Due(step, (), guided.weighed, guided)
+        repairs = () if _stopped(guided) else _likeliest(guided.weighed)
+        return Due(None, repairs, guided.weighed, guided)
+
+    return due
+
+
+def _step(guided: Guided) -> Step | None:
+    """The step advised; None where a repair is due, the work stops, or no step pays."""
+    if guided.weighed.enough[0] or _stopped(guided) or guided.advice is None:
+        return None
+    scored = guided.advice.scored
+    return guided.advice.step if scored and play.worth_it(guided.weighed, scored) else None
+
+
+def _stopped(guided: Guided) -> bool:
+    return stopping.reason(guided.machine, guided.findings) is not None
+
+
+def _likeliest(weighed: Weighed) -> tuple[str, ...]:
+    names, probability = next(iter(weighed.by_repair.items()), ((), 0.0))
+    return names if probability >= LIKELY else ()
+
+
+# ---- as data -----------------------------------------------------------------------------------------------
+
+
+def as_data(box: Plan) -> dict[str, Any]:
+    """A box and all that follows."""
+    made: dict[str, Any] = {"box": box.number, "reached": box.reached} | _itself(box)
+    made["outcomes"] = [_outcome(box, way.outcome, way.then) for way in box.ways]
+    return made | {"something_else": box.something_else}
+
+
+def boxes(made: dict[str, Any]) -> Iterator[dict[str, Any]]:
+    """Every box of a plan as data, by number."""
+    yield made
+    for outcome in made["outcomes"]:
+        if outcome["then"]:
+            yield from boxes(outcome["then"])
+
+
+def claim(root: Plan) -> dict[str, float]:
+    """How jobs that follow the tree end, in shares that sum to 1."""
+    made = whole.claim(root)
+    return {
+        "cured": made.cured,
+        "wrong_repair": made.wrong,
+        "handed_over": made.handed_over,
+        "off_the_sheet": made.off_the_tree,
+    }
+
+
+def _itself(box: Plan) -> dict[str, Any]:
+    guided = box.due.told
+    if box.due.step is not None:
+        assert guided.advice is not None
+        return {"kind": "step"} | {k: v for k, v in advising.as_data(guided.advice).items() if k in STEP_FIELDS}
+    if box.due.repairs:
+        return {"kind": "repair", "repair": _repair(box)}
+    if _stopped(guided) and guided.advice is not None:
+        return {"kind": "stop", "text": guided.advice.text, "cautions": list(guided.advice.cautions)}
+    return {
+        "kind": "hand over",
+        "causes": causes(guided.weighed),
+        "unexplained": guided.weighed.unexplained,
+        "put_together": closing.as_data(guiding.put_together(guided, ())),
+    }
+
+
+STEP_FIELDS = (
+    "text", "minutes", "live", "reason", "cautions", "meter", "red", "black", "set", "isolated", "lift", "at",
+)  # fmt: skip
+
+
+def _outcome(box: Plan, outcome: Outcome, then: Plan | None) -> dict[str, Any]:
+    meter = box.due.weighed.predictor.readings.meter
+    return {
+        "shows": shows(meter, outcome),
+        "probability": outcome.probability,
+        "finding": findings_file.written(outcome.finding),
+        "left_out": then is None,
+        "then": as_data(then) if then else None,
+    }
+
+
+def shows(meter: Meter, outcome: Outcome) -> str:
+    """An outcome as a person tells it: what is seen, yes or no, OL, or a range on the meter."""
+    found = outcome.finding
+    if isinstance(found, f.Look):
+        return found.sees
+    if isinstance(found, f.Perceived):
+        return "yes" if found.there else "no"
+    if outcome.kind == "over" or not isinstance(found, f.Reading):
+        return "OL"
+    low, high = (meter.shown(found.probe.meter, value)[0] for value in (outcome.low, outcome.high))
+    span = f"up to {high}" if outcome.low <= 0 else f"{low} to {high}"
+    return f"unsteady, {span}" if outcome.kind == "unsteady" else span
+
+
+def causes(weighed: Weighed, count: int = CAUSES) -> list[dict[str, Any]]:
+    """The likeliest causes with their probabilities."""
+    return [{"faults": list(one.faults), "probability": one.probability} for one in weighed.ranked(1e-3)[:count]]
+
+
+def _repair(box: Plan) -> dict[str, Any]:
+    """The repairs due in a box, how they are reached, and how the machine is put together after them."""
+    guided = box.due.told
+    known = {fault.repair.name: fault.repair for fault in guided.weighed.candidates.faults}
+    repairs = [known[name] for name in box.due.repairs]
+    jobs = [guiding.job(guided, repair) for repair in repairs]
+    closed = guiding.put_together(guided, repairs)
+    return {
+        "name": " and ".join(job.repair for job in jobs),
+        "probability": box.due.cures,
+        "minutes": _minutes(guided, repairs) + closed.minutes,
+        "price": sum(job.price for job in jobs),
+        "currency": guided.machine.currency,
+        "by": list(dict.fromkeys(job.by for job in jobs)),
+        "first": list(_first(guided, repairs)),
+        "cautions": list(dict.fromkeys(caution for job in jobs for caution in _cautions(job))),
+        "put_together": closing.as_data(closed),
+        "proof": list(guiding.proof_run(guided)),
+    }
+
+
+def _cautions(job: guiding.Job) -> tuple[str, ...]:
+    return (*job.dangers, *(f"CAUTION: {caution}" for caution in job.cautions))
+
+
+def _minutes(guided: Guided, repairs: Sequence[Repair]) -> float:
+    """Isolating, opening what is still shut, and the work; closing is counted with the list of putting together."""
+    state, itself = advising.standing(guided.asked, guided.findings), sum(repair.minutes for repair in repairs)
+    cost = minutes.cost(guided.machine, state, itself, _bays(guided, repairs), None)
+    return cost.minutes - cost.closing
+
+
+def _bays(guided: Guided, repairs: Sequence[Repair]) -> tuple[str, ...]:
+    """The bays that hands go to."""
+    return tuple(bay for one in repairs if together.hands_in(guided.machine, one) for bay in one.bays)
+
+
+def _first(guided: Guided, repairs: Sequence[Repair]) -> Iterator[str]:
+    """What comes before the repair's own work: isolating, opening, photographs."""
+    machine, state = guided.machine, advising.standing(guided.asked, guided.findings)
+    if not state.isolated and any(together.hands_in(machine, repair) for repair in repairs):
+        yield wording.isolate(machine)
+    yield from wording.opening(machine, state, _bays(guided, repairs))
+    yield from (photograph for repair in repairs for photograph in guiding.job(guided, repair).photographs)

@@ -1,0 +1,122 @@
+"""`visit`: the sheet before a visit: what to ask on the phone, what to put on the van, and the whole plan."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from halfsplit.evidence import finding as f
+from halfsplit.evidence import findings_file
+from halfsplit.machine import model
+from halfsplit.operate import condition as conditions
+from halfsplit.operate.condition import Condition
+from halfsplit.plan import visit, whole
+from halfsplit.plan.score import Adviser
+from halfsplit.plan.visit import Answer, Part, Question
+from halfsplit.service import advising, following, remembering, stopping, warms
+from halfsplit.work import minutes, prices
+from halfsplit.work.hazards import STOPS
+
+CAUSES = 5
+
+
+@dataclass(frozen=True)
+class Asked:
+    """What the sheet shall hold: the whole plan or not, branches reached with at least `least`, `boxes` at most."""
+
+    tree: bool = False
+    least: float = whole.LEAST
+    boxes: int = whole.BUDGET
+
+
+def sheet(
+    machine: model.Machine,
+    findings: Sequence[f.Finding],
+    asked: Asked = Asked(),
+    key: str = "",
+    worked_on_before: bool = False,
+    progress: Callable[[int], None] | None = None,
+) -> dict[str, Any]:
+    """The sheet; under `key` the machine's table of steps is kept. `progress` is told the boxes of the plan made."""
+    bench = remembering.bench(machine, key, worked_on_before)
+    adviser = advising.adviser(bench, key)
+    made = _told(adviser, findings)
+    root = following.plan(adviser, findings, asked.least, asked.boxes, progress) if asked.tree else None
+    remembering.keep(bench, key)
+    return made | {
+        "tree": following.as_data(root) if root else None,
+        "claims": following.claim(root) if root else None,
+        "least": asked.least,
+        "findings": [findings_file.written(one) for one in findings],
+    }
+
+
+def _told(adviser: Adviser, findings: Sequence[f.Finding]) -> dict[str, Any]:
+    machine, weighed = adviser.bench.machine, adviser.bench.weigh(findings)
+    stop, shows, van = stopping.reason(machine, findings), advising.healthy(adviser), visit.van(machine, weighed)
+    questions = visit.questions(adviser, weighed, lambda at: warms.can_be_met(machine, findings, at, shows))
+    return {
+        "machine": machine.title,
+        "stop": f"STOP: {stop}. {STOPS[stop].say}" if stop else None,
+        "first": list(stopping.first(findings)),
+        "causes": following.causes(weighed, CAUSES),
+        "unexplained": weighed.unexplained,
+        "questions": [] if stop else _dangers_first([_question(machine, findings, one) for one in questions]),
+        "parts": [] if stop else [_part(machine, part) for part in van.parts],
+        "van": {"covered": van.covered, "missing": van.missing, "no_part": van.no_part},
+        "minutes": {"second_trip": prices.SECOND_TRIP, "carrying": prices.CARRYING, "asking": minutes.QUESTION},
+    }
+
+
+def _dangers_first(questions: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    """What may end the work is asked before anything else, whatever it saves; the order is kept else."""
+    return sorted(questions, key=lambda one: not one["danger"])
+
+
+def _question(machine: model.Machine, findings: Sequence[f.Finding], one: Question) -> dict[str, Any]:
+    answers = [_answer(machine, findings, answer) for answer in reversed(one.answers)]
+    return {
+        "what": one.what,
+        "ask": machine.symptoms[one.what].question or f"{one.what}?",
+        "set": stands(machine, one.what, one.condition),
+        "bits": one.bits,
+        "saving": one.saving,
+        "saves": {"on_site": one.on_site, "load": one.load, "asking": -one.asking},
+        "danger": any(answer["stop"] for answer in answers),
+        "answers": answers,
+    }
+
+
+def _answer(machine: model.Machine, findings: Sequence[f.Finding], one: Answer) -> dict[str, Any]:
+    after = (*findings, one.finding)
+    stop = stopping.reason(machine, after)
+    said = [STOPS[stop].say] if stop else [t for t in stopping.first(after) if t not in stopping.first(findings)]
+    return {
+        "value": "yes" if one.finding.there else "no",
+        "probability": one.probability,
+        "causes": following.causes(one.weighed),
+        "stop": " ".join(said) or None,
+        "finding": findings_file.written(one.finding),
+    }
+
+
+def stands(machine: model.Machine, what: str, at: Condition) -> dict[str, str]:
+    """What an owner sets for a question: what is moved, and what the usual setting or the symptom itself names."""
+    house = {control for control, _ in machine.supply.isolates} | {"plug", "breaker"}
+    rest = dict(conditions.condition(machine).setting)
+    named = dict(next(iter(machine.settings.values()), ())) | dict(machine.symptoms[what].setting)
+    return {c: p for c, p in at.setting if c not in house and (p != rest[c] or c in named)}
+
+
+def _part(machine: model.Machine, part: Part) -> dict[str, Any]:
+    return {
+        "part": part.name,
+        "title": part.title,
+        "probability": part.probability,
+        "price": part.price or None,
+        "currency": machine.currency,
+        "saving": part.saving,
+        "saves": {"trip": part.trip, "carrying": -part.carrying},
+        "take": part.saving > 0,
+    }

@@ -1,0 +1,244 @@
+"""Putting a machine together again: all that was undone, made good once each, in an order in which it can be done.
+
+Knows bays, wires, controls, the frame and what a repair takes off; not how likely a repair is, and no findings.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+
+from halfsplit.machine import model
+from halfsplit.modes.fault import Repair
+from halfsplit.operate.condition import WARMTH, Condition
+from halfsplit.work.access import OUTSIDE, Access, Bay, Fastener
+from halfsplit.work.state import with_fronts
+
+_COUNTED = re.compile(r"(?P<count>\d{1,3}) ?[x×] ?(?P<kind>\S.*)")
+_WHERE = re.compile(r" (?=(?:under|of|at|behind|on|near|along|below|above|beside|in the|through) )")
+_APART = re.compile(r",\s*|\s+and\s+")
+
+
+@dataclass(frozen=True)
+class Undone:
+    """What was undone: bays in the order of opening, terminals in the order in which their wires came off, controls
+    that stand elsewhere than at rest, and whether the machine is isolated now."""
+
+    opened: tuple[str, ...] = ()
+    lifted: tuple[str, ...] = ()
+    moved: tuple[tuple[str, str], ...] = ()
+    isolated: bool = True
+
+    @property
+    def inside(self) -> bool:
+        """Whether there is something to do that wants the machine isolated."""
+        return bool(self.opened or self.lifted)
+
+
+@dataclass(frozen=True)
+class Task:
+    """One thing to do.
+
+    kind: isolate | meter | wires | setting | also | ground | connector | cover | count | earth | power.
+    `at`: the terminal, control, part or bay. `wires`: what goes on a terminal, as colour and other end.
+    """
+
+    kind: str
+    at: str
+    wires: tuple[tuple[str, str], ...] = ()
+    fasteners: tuple[Fastener, ...] = ()
+    cautions: tuple[str, ...] = ()
+    to: str = ""
+
+
+@dataclass(frozen=True)
+class Closing:
+    """The tasks in order; fasteners of all covers by kind; minutes of closing the bays; people that it takes."""
+
+    tasks: tuple[Task, ...]
+    fasteners: tuple[Fastener, ...]
+    minutes: float
+    people: int
+
+
+# ---- what the file says ------------------------------------------------------------------------------------
+
+
+def fasteners(text: str) -> tuple[tuple[Fastener, ...], tuple[str, ...]]:
+    """The fasteners that a bay's text counts, and what else it says has to be undone.
+
+    >>> held, also = fasteners("belt off the idler and 6 x 1/4 in hex of the bulkhead")
+    >>> [str(one) for one in held], held[0].kind, also
+    (['6 x 1/4 in hex of the bulkhead'], '1/4 in hex', ('belt off the idler',))
+    """
+    held, also = [], []
+    for piece in filter(None, _APART.split(text.strip())):
+        found = _COUNTED.fullmatch(piece)
+        if found is None:
+            also.append(piece)
+            continue
+        kind, *where = _WHERE.split(found["kind"], maxsplit=1)
+        held.append(Fastener(int(found["count"]), kind, " ".join(where)))
+    return tuple(held), tuple(also)
+
+
+def access(machine: model.Machine) -> Access:
+    """The bays of a machine with their fasteners counted, and what has to go back when they are closed."""
+    return Access(_bay(bay) for bay in machine.bays.values())
+
+
+def _bay(bay: model.Bay) -> Bay:
+    held, also = fasteners(bay.fasteners)
+    behind = bay.behind or OUTSIDE
+    return Bay(bay.name, behind, bay.open_minutes, bay.close_minutes, held, (*bay.unplugs, *also), bay.people)
+
+
+def landing(machine: model.Machine, terminal: str) -> tuple[tuple[str, str], ...]:
+    """The wires that land on a terminal: colour (IEC 60757; two of them joined) and other end.
+
+    >>> from halfsplit.machine import loading
+    >>> landing(loading.load("vented-dryer"), "heater.front")
+    (('RD', 'motor.heat 1'), ('VT', 'heat selector.front'))
+    """
+    wires = model.wired_terminals(machine).get(terminal, [])
+    return tuple(("".join(wire.colours), next(end for end in wire.ends if end != terminal)) for wire in wires)
+
+
+def bonds(machine: model.Machine, bay: str) -> Iterator[Task]:
+    """The ground screws to be seen tight before a bay is closed: where the supply's earth and straps meet the frame.
+
+    The earth of a cord or cable lands where its other conductors land.
+    """
+    landed = {machine.parts[model.part_of(t)].bay for t in machine.supply.meets if t != machine.frame}
+    if bay in landed and machine.frame in machine.supply.meets:
+        earths = [one for one in landing(machine, machine.frame) if machine.parts[model.part_of(one[1])].house]
+        yield Task("ground", machine.frame, tuple(earths))
+    for element in machine.elements.values():
+        part = machine.parts[element.part]
+        if part.bay == bay and machine.frame in element.ends and isinstance(element, model.Contact):
+            yield Task("ground", part.name, to=_strap(machine, element))
+
+
+def _strap(machine: model.Machine, element: model.Contact) -> str:
+    """How a strap to the frame stands on a machine as its file has it."""
+    for when in element.when:
+        if isinstance(when, model.ByControl):
+            return machine.controls[when.control].rest
+    return "fitted"
+
+
+# ---- what was undone ---------------------------------------------------------------------------------------
+
+
+def undone(
+    machine: model.Machine, opened: Iterable[str] = (), lifted: Iterable[str] = (), at: Condition | None = None
+) -> Undone:
+    """What was undone in all: fronts before what lies behind them, and the bays of lifted wires with them.
+
+    `at`: the condition in which the machine stands (None: isolated, every control at rest); its lifted wires count.
+    """
+    wires = tuple(dict.fromkeys((*lifted, *(at.lift if at else ()))))
+    bays = (*opened, *(machine.parts[model.part_of(terminal)].bay for terminal in wires))
+    moved = tuple(_moved(machine, at)) if at else ()
+    return Undone(with_fronts(machine, bays), wires, moved, at is None or off(machine, at))
+
+
+def off(machine: model.Machine, at: Condition) -> bool:
+    """Whether the machine is cut off from its feed: isolated, or with the plug out for a reading at the wall."""
+    return at.isolated or set(machine.supply.isolates) <= set(at.setting)
+
+
+def _moved(machine: model.Machine, at: Condition) -> Iterator[tuple[str, str]]:
+    feeds = {control for control, _ in machine.supply.isolates} | {"plug", "breaker"}
+    for control, position in at.setting:
+        known = machine.controls.get(control)
+        if known and control != WARMTH and control not in feeds and position != known.rest:
+            yield control, position
+
+
+def taken_off(machine: model.Machine, repair: Repair) -> tuple[str, ...]:
+    """The terminals whose wires come off for a repair: a new part's, a joint's, both ends of a wire.
+
+    >>> from halfsplit.machine import loading
+    >>> taken_off(loading.load("vented-dryer"), Repair("replace cut-off", "cut-off", 10, 15, ("drum housing",)))
+    ('cut-off.1', 'cut-off.2')
+    """
+    wired = model.wired_terminals(machine)
+    if repair.subject in machine.parts:
+        part = machine.parts[repair.subject]
+        all_off = new_part(repair) is not None or repair.name.endswith("put the wires right")
+        return tuple(t for t in (f"{part.name}.{t}" for t in part.terminals) if t in wired) if all_off else ()
+    if repair.subject.removeprefix("joint ") in wired:
+        return (repair.subject.removeprefix("joint "),)
+    return next((wire.ends for wire in machine.wires if wire.name == repair.subject), ())
+
+
+def hands_in(machine: model.Machine, repair: Repair) -> bool:
+    """Whether hands go to the machine itself, so that it is isolated: not for a setting or what the house has."""
+    if repair.subject.startswith(("joint ", "wire ")):
+        return True
+    return repair.subject in machine.parts and not machine.parts[repair.subject].house
+
+
+def new_part(repair: Repair) -> str | None:
+    """The part that a repairer has to bring for a repair; None for joints, wires, cleaning, and what others do.
+
+    >>> new_part(Repair("replace fuse", "fuse", 5, 10, ())), new_part(Repair("clean vent duct", "vent duct", 5, 0, ()))
+    ('fuse', None)
+    """
+    about_wires = repair.subject.startswith(("joint ", "wire "))
+    buys = repair.name == f"replace {repair.subject}" or repair.name.startswith(f"{repair.subject}: replace")
+    return repair.subject if buys and not about_wires and repair.by == "repairer" else None
+
+
+def photograph(machine: model.Machine, lifted: Iterable[str], before: Iterable[str] = ()) -> tuple[str, ...]:
+    """The parts to photograph before these wires come off: those that no wire has come off before."""
+    known = {model.part_of(terminal) for terminal in before}
+    return tuple(dict.fromkeys(part for part in map(model.part_of, lifted) if part not in known))
+
+
+# ---- the list ----------------------------------------------------------------------------------------------
+
+
+def closing(machine: model.Machine, was: Undone) -> Closing:
+    """All that was undone, in order: wires and settings while the bays are open, then bay after bay, power last."""
+    held = access(machine).put_together(was.opened)
+    tasks = [
+        *((Task("isolate", ""),) if was.inside and not was.isolated else ()),
+        Task("meter", ""),
+        *(Task("wires", terminal, landing(machine, terminal)) for terminal in reversed(was.lifted)),
+        *(Task("setting", control, to=machine.controls[control].rest) for control, _ in was.moved),
+        *(task for bay in held.bays for task in _covered(machine, bay)),
+        *((Task("count", "", fasteners=held.fasteners),) if held.fasteners else ()),
+        *((Task("earth", machine.frame, to=earthed_at(machine)),) if _measured(machine, was) else ()),
+        *(_powered(machine) if was.isolated or was.inside else ()),
+    ]
+    return Closing(tuple(tasks), held.fasteners, held.minutes, held.people)
+
+
+def _covered(machine: model.Machine, bay: Bay) -> Iterator[Task]:
+    """One bay: what was undone behind its cover, the ground screws, connectors, the cover with its fasteners."""
+    file = machine.bays[bay.name]
+    _, also = fasteners(file.fasteners)
+    yield from (Task("also", bay.name, to=text) for text in also)
+    yield from bonds(machine, bay.name)
+    yield from (Task("connector", part) for part in file.unplugs)
+    yield Task("cover", bay.name, fasteners=bay.fasteners, cautions=file.cautions)
+
+
+def _measured(machine: model.Machine, was: Undone) -> bool:
+    """Whether the frame's bond is measured before the power comes back: it can be, and hands were in the machine."""
+    return bool(machine.frame and machine.supply.earth) and (was.isolated or was.inside)
+
+
+def earthed_at(machine: model.Machine) -> str:
+    """Where the other lead goes: the earth of the plug or cable; the neutral prong where a strap bonds the frame."""
+    if machine.frame not in machine.supply.meets:
+        return "the neutral prong of the plug"
+    return "the earth conductor of the cable" if machine.supply.hard_wired else "the earth contact of the plug"
+
+
+def _powered(machine: model.Machine) -> Iterator[Task]:
+    for control, _ in reversed(machine.supply.isolates):
+        yield Task("power", control, to=machine.controls[control].rest)

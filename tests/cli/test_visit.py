@@ -1,0 +1,189 @@
+"""The sheet before a visit, and the list of putting together, by the outside contract."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tests.cli.words import run
+
+Capture = pytest.CaptureFixture[str]
+Write = Callable[[str], str]
+COLD = "- symptom: {what: drum turns, value: yes}\n- symptom: {what: air is warm, value: no}\n"
+HEATER = "- symptom: {what: water gets hot, value: no}\n"
+
+
+def boxes(made: dict[str, Any]) -> Iterator[dict[str, Any]]:
+    """Every box of a plan."""
+    yield made
+    for outcome in made["outcomes"]:
+        if outcome["then"]:
+            yield from boxes(outcome["then"])
+
+
+def test_the_sheet_as_a_document(findings: Write, capsys: Capture) -> None:
+    """Questions and parts come sorted by saving with all their terms; without --tree there is no plan."""
+    found = run(capsys, "visit", "vented-dryer", findings(COLD), "--json").data
+    assert found["tree"] is None
+    assert found["claims"] is None
+    plain = [one for one in found["questions"] if not one["danger"]]
+    for rows in (plain, found["parts"]):
+        assert [one["saving"] for one in rows] == sorted((one["saving"] for one in rows), reverse=True)
+        assert all(one["saving"] == pytest.approx(sum(one["saves"].values())) for one in rows)
+    assert {one["part"] for one in found["parts"][:2]} == {"heater", "cut-off"}
+    assert all(sum(a["probability"] for a in one["answers"]) == pytest.approx(1) for one in found["questions"])
+    assert sum(found["van"].values()) + found["unexplained"] == pytest.approx(1)
+    assert [one["symptom"]["what"] for one in found["findings"]] == ["drum turns", "air is warm"]
+
+
+def test_dangers_are_asked_first(findings: Write, capsys: Capture) -> None:
+    """A tingling cabinet and water on the floor stand above all other questions and say what a yes means."""
+    dryer = run(capsys, "visit", "vented-dryer", findings(COLD), "--json").data["questions"]
+    assert dryer[0]["what"] == "cabinet tingles"
+    assert "electrician" in dryer[0]["answers"][0]["stop"]
+    heater = run(capsys, "visit", "water-heater", findings(HEATER), "--json").data["questions"]
+    assert {one["what"] for one in heater if one["danger"]} == {"jacket tingles", "water on the floor"}
+    assert [one["danger"] for one in heater] == sorted((one["danger"] for one in heater), reverse=True)
+
+
+def test_an_answer_may_be_put_into_the_findings(findings: Write, capsys: Capture, tmp_path: Path) -> None:
+    """The finding of an answer, added as it is told, is accepted and moves the probabilities to those foretold."""
+    import json
+
+    first = run(capsys, "visit", "vented-dryer", findings(COLD), "--json").data
+    question = next(one for one in first["questions"] if one["what"] == "low heat is milder")
+    no = next(one for one in question["answers"] if one["value"] == "no")
+    place = tmp_path / "more.json"
+    place.write_text(json.dumps([*first["findings"], no["finding"]]), encoding="utf-8")
+    second = run(capsys, "visit", "vented-dryer", str(place), "--json").data
+    best = {tuple(one["faults"]): one["probability"] for one in second["causes"]}
+    for cause in no["causes"]:
+        assert best[tuple(cause["faults"])] == pytest.approx(cause["probability"], abs=1e-6)
+    assert "low heat is milder" not in {one["what"] for one in second["questions"]}
+
+
+def test_the_plan_on_paper(findings: Write, capsys: Capture) -> None:
+    """Every box that is gone to is there once, no line is wider than the sheet, what is left out is said."""
+    ended = run(capsys, "visit", "water-heater", findings(HEATER), "--tree", "--least", "1")
+    assert ended.code == 0
+    numbers = [int(n) for n in re.findall(r"^\+--\[ (\d+) \]", ended.out, re.MULTILINE)]
+    assert numbers == list(range(1, len(numbers) + 1))
+    gone = [int(n) for n in re.findall(r"go to (\d+)", ended.out)]
+    assert sorted(gone) == numbers[1:]
+    assert max(map(len, ended.out.splitlines())) <= 78
+    assert "If you see something else" in ended.out
+    assert "Put together, in this order:" in ended.out
+    assert "Local codes and licensed trades rule" in " ".join(ended.out.split())
+
+
+def test_the_plan_as_a_document(findings: Write, capsys: Capture) -> None:
+    """Boxes nest; each outcome has its finding; claims sum to 1; --boxes bounds their number."""
+    found = run(capsys, "visit", "water-heater", findings(HEATER), "--tree", "--boxes", "9", "--json").data
+    made = [*boxes(found["tree"])]
+    assert len(made) == 9
+    assert sum(found["claims"].values()) == pytest.approx(1)
+    for box in made:
+        assert box["kind"] in ("step", "repair", "hand over", "stop")
+        if box["outcomes"]:
+            total = sum(one["probability"] for one in box["outcomes"]) + box["something_else"]
+            assert total == pytest.approx(1)
+        assert all(one["left_out"] == (one["then"] is None) and one["finding"] for one in box["outcomes"])
+
+
+def test_it_is_written_to_be_printed(findings: Write, capsys: Capture, tmp_path: Path) -> None:
+    """Text has page breaks and no box cut by one; HTML stands by itself and links the boxes."""
+    text, page = tmp_path / "plan.txt", tmp_path / "plan.html"
+    complaint = findings(HEATER)
+    assert run(capsys, "visit", "water-heater", complaint, "--tree", "-o", str(text)).out == ""
+    sheets = text.read_text("utf-8").split("\f")
+    assert len(sheets) > 1
+    assert all(len(sheet.splitlines()) <= 62 for sheet in sheets)
+    assert all(sheet.count("+--[") * 2 == len(re.findall(r"^\+-", sheet, re.MULTILINE)) for sheet in sheets)
+    run(capsys, "visit", "water-heater", complaint, "--tree", "-o", str(page))
+    written = page.read_text("utf-8")
+    assert "http" not in written
+    assert set(re.findall(r'href="#(\w+)"', written)) <= set(re.findall(r'id="(\w+)"', written))
+    assert run(capsys, "visit", "water-heater", complaint, "-o", str(tmp_path / "no" / "x.txt")).code == 2
+
+
+def test_why_shows_all_terms(findings: Write, capsys: Capture) -> None:
+    """With --why each saving is taken apart, and the minutes that stand behind are named as a choice."""
+    complaint = findings("- symptom: {what: food is cold, value: no}")
+    said = " ".join(run(capsys, "visit", "refrigerator", complaint, "--why").out.split())
+    for word in ("of steps on site", "better load of the van", "of asking", "second trip", "of carrying", "choice"):
+        assert word in said, word
+
+
+def test_a_stop_is_all_that_is_said(findings: Write, capsys: Capture) -> None:
+    """Of a machine whose cabinet tingles nothing is asked and nothing taken along."""
+    ended = run(capsys, "visit", "vented-dryer", findings("- symptom: {what: cabinet tingles, value: yes}"), "--tree")
+    assert ended.code == 0
+    assert "STOP" in ended.out
+    assert "ASK" not in ended.out
+    assert "PUT ON THE VAN" not in ended.out
+
+
+@pytest.mark.parametrize(
+    ("words", "code", "says"),
+    [
+        (["visit", "vented-drier", "x.yaml"], 2, "vented-dryer"),
+        (["visit", "vented-dryer"], 2, "FINDINGS"),
+        (["visit", "vented-dryer", "no-such.yaml"], 3, "no-such.yaml"),
+        (["visit", "vented-dryer", "a\0b"], 3, "name"),
+        (["visit", "vented-dryer", "-", "--least", "0"], 2, "least"),
+        (["closing", "vented-dryer", "--open", "rear covr"], 2, "Did you mean 'rear cover'"),
+        (["closing", "vented-dryer", "--lift", "heater.comon"], 2, "Did you mean 'heater.common'"),
+        (["closing", "vented-dryer", "--lift", "service.L1", "--set", "heat=hihg"], 2, "'high'"),
+        (["closing", "vented-dryer", "no-such.yaml"], 3, "no-such.yaml"),
+    ],
+)
+def test_wrong_words(
+    words: list[str], code: int, says: str, capsys: Capture, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    """Each mistake ends with its code and says what was meant."""
+    monkeypatch.chdir(tmp_path)
+    ended = run(capsys, *words, "--json")
+    assert ended.code == code
+    assert says in ended.err
+    assert ended.data["problems"]
+
+
+# ---- putting together --------------------------------------------------------------------------------------
+
+
+def test_closing_a_heater(capsys: Capture) -> None:
+    """The dryer's drum housing with one wire off: wire, belt, three covers with connectors, count, earth, plug."""
+    found = run(capsys, "closing", "vented-dryer", "--open", "drum housing", "--lift", "heater.common", "--json").data
+    kinds = [task["kind"] for task in found["tasks"]]
+    assert kinds == [
+        "meter", "wires", "also", "cover", "connector", "connector", "cover", "cover", "count", "earth", "power",
+    ]  # fmt: skip
+    assert [t["at"] for t in found["tasks"] if t["kind"] == "cover"] == ["drum housing", "drum space", "top"]
+    assert found["tasks"][1]["wires"] == [{"colour": "BN", "from": "cut-off.2"}]
+    assert {(one["kind"], one["count"]) for one in found["fasteners"]} == {("1/4 in hex", 10), ("PH2", 2)}
+    assert found["minutes"] == 19
+    assert found["proof"]
+
+
+def test_closing_after_findings(findings: Write, capsys: Capture) -> None:
+    """What the readings of a findings file had open and lifted is closed; the complaint is what must be gone."""
+    reading = "{meter: ohms, red: heater.common, black: heater.front, lift: [heater.common], value: OL}"
+    text = f"{COLD}- reading: {reading}\n"
+    found = run(capsys, "closing", "vented-dryer", findings(text), "--json").data
+    assert [t["at"] for t in found["tasks"] if t["kind"] == "wires"] == ["heater.common"]
+    assert [t["at"] for t in found["tasks"] if t["kind"] == "cover"] == ["drum housing", "drum space", "top"]
+    assert found["proof"] == ["Does the air in the drum get warm? It must be yes now."]
+    said = run(capsys, "closing", "vented-dryer", findings(text)).out
+    assert "CAUTION" in said
+    assert "Proof run" in said
+
+
+def test_a_test_setting_is_returned(capsys: Capture) -> None:
+    """A timer turned behind a plate goes back before the plate does."""
+    words = ("closing", "refrigerator", "--open", "kick plate", "--set", "defrost=defrost", "--json")
+    kinds = [(t["kind"], t["at"]) for t in run(capsys, *words).data["tasks"]]
+    assert kinds.index(("setting", "defrost")) < kinds.index(("cover", "kick plate"))

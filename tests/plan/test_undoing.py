@@ -1,0 +1,58 @@
+"""What a job leaves undone, against the state that a rehearsal keeps, over random sessions."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from halfsplit.modes import listing
+from halfsplit.plan import undoing
+from halfsplit.plan.steps import Step
+from halfsplit.rehearse import play
+from halfsplit.rehearse.random_steps import Sessions
+from halfsplit.work import together
+from halfsplit.work.state import with_fronts
+from tests.rehearse.benches import NAMES, adviser
+
+COUNT = 60
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_what_stands_open_is_what_a_rehearsal_has_open(name: str) -> None:
+    """After every step of every session: the same open bays, the same wires off, in a valid order."""
+    asked, seen = adviser(name), 0
+    machine, made = asked.bench.machine, Sessions(adviser(name))
+    for number in range(COUNT):
+        taken = []
+        for state, step, _ in made.session(np.random.default_rng([11, number])):
+            state = play.after(asked, state, step)
+            taken.append(step)
+            was = undoing.after(machine, taken)
+            assert set(was.opened) == state.open_bays
+            assert was.opened == with_fronts(machine, was.opened)
+            assert state.condition is None or set(was.lifted) == set(state.condition.lift)
+            closed = [task.at for task in together.closing(machine, was).tasks if task.kind == "cover"]
+            assert closed == list(was.opened)[::-1]
+            seen += len(was.opened)
+    assert seen > COUNT
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_repair_leaves_its_bays_open(name: str) -> None:
+    """After any one repair its bays and their fronts are open, its wires are off, and it was isolated."""
+    machine = adviser(name).bench.machine
+    for repair in {fault.repair for fault in listing.faults(machine)}:
+        was = undoing.after(machine, (), [repair])
+        own = repair.subject in machine.parts and not machine.parts[repair.subject].house
+        own |= repair.subject.startswith(("joint ", "wire "))
+        assert not own or set(with_fronts(machine, repair.bays)) <= set(was.opened)
+        assert was.lifted == together.taken_off(machine, repair)
+        assert was.isolated == own
+
+
+def test_bays_stand_in_the_order_of_opening() -> None:
+    """The console opened after the top is closed before it."""
+    machine = adviser("vented-dryer").bench.machine
+    first, then = (Step("look", at=part, places=(part,)) for part in ("door switch", "timer"))
+    assert undoing.after(machine, [first, then]).opened == ("top", "console")
+    assert undoing.after(machine, [then, first]).opened == ("console", "top")

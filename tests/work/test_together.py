@@ -1,0 +1,203 @@
+"""The list by which a machine is put together, judged by the file's own text and by an account kept by hand."""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from halfsplit.machine import library, loading, model
+from halfsplit.modes import listing
+from halfsplit.operate.condition import condition
+from halfsplit.plan import safely
+from halfsplit.work import safety, together
+from halfsplit.work.hazards import Kind
+
+MACHINES = {name: loading.load(name) for name in library.names()}
+DRYER = MACHINES["vented-dryer"]
+
+
+@st.composite
+def histories(draw: st.DrawFn) -> tuple[model.Machine, list[str], list[str], list[str]]:
+    """A machine, bays opened one by one (each when all before it were open), wires taken off, controls moved."""
+    machine = MACHINES[draw(st.sampled_from(sorted(MACHINES)))]
+    opened: list[str] = []
+    for _ in range(draw(st.integers(0, len(machine.bays)))):
+        can = [b for b, bay in machine.bays.items() if b not in opened and bay.behind in ("outside", "", *opened)]
+        if not can:
+            break
+        opened.append(draw(st.sampled_from(can)))
+    reach = [t for t in model.wired_terminals(machine) if machine.parts[model.part_of(t)].bay in ("outside", *opened)]
+    lifted = draw(st.lists(st.sampled_from(reach), unique=True, max_size=6)) if reach else []
+    controls = [c for c in machine.controls if c not in ("plug", "breaker")]
+    moved = draw(st.lists(st.sampled_from(controls), unique=True)) if controls else []
+    return machine, opened, lifted, moved
+
+
+def made(history: tuple[model.Machine, list[str], list[str], list[str]]) -> together.Closing:
+    """The list of a history."""
+    machine, opened, lifted, moved = history
+    at = condition(machine, {c: machine.controls[c].positions[-1] for c in moved}, isolated=True, lift=lifted)
+    return together.closing(machine, together.undone(machine, opened, lifted, at))
+
+
+def of_kind(found: together.Closing, kind: str) -> list[together.Task]:
+    """The tasks of one kind, in order."""
+    return [task for task in found.tasks if task.kind == kind]
+
+
+@given(histories())
+def test_all_that_was_undone_is_made_good_once(
+    history: tuple[model.Machine, list[str], list[str], list[str]],
+) -> None:
+    """Covers are closed in the inverse order of opening, each once; so are wires, controls and connectors."""
+    machine, opened, lifted, moved = history
+    found = made(history)
+    assert [task.at for task in of_kind(found, "cover")] == opened[::-1]
+    assert Counter(task.at for task in of_kind(found, "wires")) == Counter(lifted)
+    assert Counter(task.at for task in of_kind(found, "setting")) == Counter(
+        c for c in moved if len(machine.controls[c].positions) > 1
+    )
+    pulled = Counter(part for bay in opened for part in machine.bays[bay].unplugs)
+    assert Counter(task.at for task in of_kind(found, "connector")) == pulled
+    assert found.tasks[-1].kind == "power"
+    assert found.tasks[-1].to in ("in", "on")
+
+
+@given(histories())
+def test_fasteners_are_the_files(history: tuple[model.Machine, list[str], list[str], list[str]]) -> None:
+    """The sum of all fasteners is that of the numbers that the file writes for the bays that were opened."""
+    machine, opened, _, _ = history
+    written = " and ".join(machine.bays[bay].fasteners for bay in opened)
+    count = sum(int(number) for number in re.findall(r"(\d+) x ", written))
+    found = made(history)
+    assert sum(one.count for one in found.fasteners) == count
+    covers = Counter[str]()
+    for task in of_kind(found, "cover"):
+        covers.update({one.kind: one.count for one in task.fasteners})
+        assert sum(one.count for one in task.fasteners) <= count
+    assert covers == Counter({one.kind: one.count for one in found.fasteners})
+    assert bool(of_kind(found, "count")) == bool(count)
+
+
+@given(histories())
+def test_the_order_can_be_done(history: tuple[model.Machine, list[str], list[str], list[str]]) -> None:
+    """No cover over an open bay or a wire that is off, connectors and screws before their cover, in words of a hand."""
+    machine, opened, lifted, _ = history
+    still, off = set(opened), set(lifted)
+    for task in made(history).tasks:
+        if task.kind == "wires":
+            assert machine.parts[model.part_of(task.at)].bay in {"outside", *still}
+            off.discard(task.at)
+        if task.kind == "connector":
+            assert any(task.at in machine.bays[bay].unplugs for bay in still)
+        if task.kind == "cover":
+            assert not [bay for bay in still if machine.bays[bay].behind == task.at]
+            assert not off
+            still.discard(task.at)
+        if task.kind in ("count", "earth", "power"):
+            assert not still
+            assert not off
+
+
+@given(histories())
+def test_the_automaton_lets_it_be_done(history: tuple[model.Machine, list[str], list[str], list[str]]) -> None:
+    """Each wire, cover and the power is allowed in turn, with nothing but proofs and cautions in between."""
+    machine, opened, lifted, _ = history
+    state = _undone(machine, opened, lifted)
+    left = {"wires": len(lifted), "cover": len(opened)}
+    kinds = {"wires": Kind.REFIT, "cover": Kind.CLOSE, "power": Kind.ENERGISE}
+    for task in made(history).tasks:
+        if task.kind not in kinds:
+            continue
+        step = safety.Step(kinds[task.kind], inside=task.kind == "wires" and bool(opened))
+        for one in (*safety.prepare(state, step), step):
+            assert one is step or one.kind not in (Kind.OPEN, Kind.CLOSE, Kind.LIFT, Kind.REFIT, Kind.ISOLATE)
+            state = safety.after(state, one)
+        if task.kind in left:
+            left[task.kind] -= 1
+        state = state._replace(opened=left["cover"] > 0, lifted=left["wires"] > 0)
+
+
+def _undone(machine: model.Machine, opened: list[str], lifted: list[str]) -> safety.State:
+    """The automaton's state after opening and lifting."""
+    state = safely.begin(machine)
+    todo = [*([Kind.OPEN] * bool(opened)), *([Kind.LIFT] * bool(lifted)), Kind.ISOLATE]
+    for kind in todo:
+        step = safety.Step(kind, inside=kind is Kind.LIFT and bool(opened))
+        for one in (*safety.prepare(state, step), step):
+            state = safety.after(state, one)
+    return state
+
+
+@given(histories())
+def test_wires_go_back_with_their_colours(history: tuple[model.Machine, list[str], list[str], list[str]]) -> None:
+    """On each terminal stand the wires that the file lands there, with colour and far end."""
+    machine = history[0]
+    for task in of_kind(made(history), "wires"):
+        ends = [(wire.colours, set(wire.ends) - {task.at}) for wire in machine.wires if task.at in wire.ends]
+        assert [("".join(colours), far) for colours, far in ends] == [(c, {end}) for c, end in task.wires]
+
+
+def test_a_live_machine_is_isolated_before_it_is_closed() -> None:
+    """With a cover off and the power on the list begins with isolating and ends with the power; shut, with neither."""
+    live = together.Undone(("console",), isolated=False)
+    kinds = [task.kind for task in together.closing(DRYER, live).tasks]
+    assert (kinds[0], kinds[-1]) == ("isolate", "power")
+    assert [task.kind for task in together.closing(DRYER, together.Undone(isolated=False)).tasks] == ["meter"]
+
+
+def test_the_frame_of_each_machine_is_bonded_where_the_supply_lands() -> None:
+    """The dryer's ground screw stands behind the rear cover with its strap, the refrigerator's in the machine room."""
+    found = {n: {b: [t.at for t in together.bonds(m, b)] for b in m.bays} for n, m in MACHINES.items()}
+    assert found["vented-dryer"]["rear cover"] == ["cabinet.metal", "strap"]
+    assert found["vented-dryer-3-wire"]["rear cover"] == ["strap"]
+    assert found["refrigerator"]["machine room"] == ["cabinet.metal"]
+    assert found["water-heater"]["upper cover"] == ["jacket.metal"]
+    assert found["vented-dryer"]["console"] == []
+    (strap,) = together.bonds(MACHINES["vented-dryer-3-wire"], "rear cover")
+    assert strap.to == "fitted"
+
+
+@pytest.mark.parametrize("name", library.names())
+def test_a_repair_says_what_it_takes_off(name: str) -> None:
+    """A new part loses all its wires, a joint its own, a wire both ends; cleaning and settings lose none."""
+    machine = MACHINES[name]
+    wired = model.wired_terminals(machine)
+    for fault in listing.faults(machine):
+        off = together.taken_off(machine, fault.repair)
+        assert set(off) <= set(wired)
+        if fault.subject.startswith("joint "):
+            assert off == (fault.subject.removeprefix("joint "),)
+        elif fault.subject.startswith("wire "):
+            assert off == next(wire.ends for wire in machine.wires if wire.name == fault.subject)
+        elif fault.repair.name.startswith(("clean", "show")) or fault.repair.by != "repairer":
+            assert off == ()
+        elif fault.repair.name == f"replace {fault.subject}":
+            assert set(off) == {t for t in wired if model.part_of(t) == fault.subject}
+
+
+def test_a_photograph_is_asked_for_once_a_part() -> None:
+    """Before the first wire of a part comes off, and not again."""
+    assert together.photograph(DRYER, ["heater.common", "heater.front", "timer.line"]) == ("heater", "timer")
+    assert together.photograph(DRYER, ["heater.rear", "timer.line"], ["heater.common"]) == ("timer",)
+
+
+@pytest.mark.parametrize(
+    ("text", "held", "also"),
+    [
+        ("4 x T20", ["4 x T20"], ()),
+        ("4 x PH2 in the lint trap, 2 x 1/4 in hex and 1 x union", ["4 x PH2", "2 x 1/4 in hex", "1 x union"], ()),
+        ("belt off the idler and 6 x 1/4 in hex of the bulkhead", ["6 x 1/4 in hex"], ("belt off the idler",)),
+        ("", [], ()),
+        ("snaps", [], ("snaps",)),
+    ],
+)
+def test_fasteners_are_read(text: str, held: list[str], also: tuple[str, ...]) -> None:
+    """Counts with their kind; what is not counted is kept in its own words."""
+    found, rest = together.fasteners(text)
+    assert [f"{one.count} x {one.kind}" for one in found] == held
+    assert rest == also
