@@ -6,7 +6,7 @@ posterior with slips and spread; within the search a reading shows what it would
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -28,6 +28,8 @@ STEPS = 30
 """Steps followed into the future: the best by what they tell per minute, and the best behind each unopened bay."""
 LEAST_BITS = 1e-3
 """A step that tells less by its code is not followed."""
+LEAST_ALIKE, MOST_CLOSER = 2e-3, 40
+"""Variants alike in all steps followed are parted by further ones from this probability on; so many such steps."""
 LEAST_UNEXPLAINED = 1e-3
 """Below this probability that the file does not say what is wrong, nothing is planned for it."""
 PER_BIT = 1.2
@@ -117,14 +119,37 @@ class Ahead(score.Adviser):
 
     def _offered(self, weighed: Weighed, state: JobState) -> list[int]:
         """Indices of the steps followed."""
-        bits = np.where(self._allowed(state), self._coarse(weighed)[: len(self.table.steps)], 0.0)
+        self._usable = self._allowed(state)
+        bits = np.where(self._usable, self._coarse(weighed)[: len(self.table.steps)], 0.0)
         extra = np.array([extra for _, extra in self._costs(state, weighed)])
         rate = bits / np.maximum(extra, 0.05)
         order = [int(k) for k in np.argsort(-rate, kind="stable") if bits[k] > LEAST_BITS]
         behind: dict[tuple[tuple[str, ...], bool], int] = {}
         for k in order:
             behind.setdefault((to_open(self.bench.machine, state, self._bays[k]), self.table.steps[k].live), k)
-        return list(dict.fromkeys([*order[:STEPS], *behind.values(), *self.provoking(weighed, state)]))
+        chosen = list(dict.fromkeys([*order[:STEPS], *behind.values(), *self.provoking(weighed, state)]))
+        return self._closer(weighed, chosen, extra)
+
+    def _closer(self, weighed: Weighed, chosen: list[int], extra: Array) -> list[int]:
+        """With the steps that part what those chosen leave alike, repair by repair: else what can be found out later
+        would look as if it never could."""
+        belief = self._on_singles(weighed)
+        rows = np.flatnonzero(belief > LEAST_ALIKE / 10)
+        repair_of, usual = self.bench.singles.repair_of[rows], len(self.table.steps)
+        given_up: set[bytes] = set()
+        for _ in range(MOST_CLOSER):
+            alike = _most_alike(self.table.outcomes.codes[np.ix_(chosen, rows)], belief[rows], repair_of, given_up)
+            if alike is None:
+                break
+            only = np.zeros_like(belief)
+            only[rows[alike]] = belief[rows[alike]]
+            rate = self.table.partition.score(only)[:usual] / np.maximum(extra, 0.05) * self._usable
+            best = int(np.argmax(rate))
+            if rate[best] < LEAST_BITS or best in chosen:
+                given_up.add(alike.tobytes())
+            else:
+                chosen.append(best)
+        return chosen
 
     # ---- what they show -----------------------------------------------------------------------------------
 
@@ -153,6 +178,18 @@ class Ahead(score.Adviser):
         k = self.table.steps.index(step)
         costs = self._cost(state, step, self._bays[k], self._needed_anyway(weighed))
         return Scored(step, self.bits(weighed, k), *costs)
+
+
+def _most_alike(codes: Array, belief: Array, repair_of: Array, given_up: Collection[bytes]) -> Array | None:
+    """The variants that some steps' codes (K, S) show alike though repairs differ, where most is at stake; or None."""
+    _, place = np.unique(codes, axis=1, return_inverse=True)
+    worst, found = LEAST_ALIKE, None
+    for number in range(int(place.max(initial=-1)) + 1):
+        members = np.flatnonzero(place == number)
+        stake = belief[members].sum() - np.bincount(repair_of[members], belief[members]).max()
+        if stake > worst and members.tobytes() not in given_up:
+            worst, found = stake, members
+    return found
 
 
 def _as_table(codes: Array, yes: Array | None) -> Array:

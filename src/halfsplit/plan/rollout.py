@@ -190,7 +190,7 @@ class Search:
         return min(untested, node.bound + self.budget.per_bit * unknown)
 
     def _settled(self, node: Node) -> float:
-        return float(node.repair_price[node.cure > 1 - CLOSE].min())
+        return float(node.repair_price[node.cure > node.cure.max() - CLOSE].min())
 
 
 def shortlist(node: Node, budget: Budget) -> set[int]:
