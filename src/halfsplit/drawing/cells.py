@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from enum import Enum
 
-from halfsplit.drawing import chips, fonts, graph, theme
+from halfsplit.drawing import chips, graph, theme
 from halfsplit.drawing.chips import Chip
 from halfsplit.drawing.graph import Kind
 from halfsplit.drawing.plan import Plan
@@ -153,8 +153,8 @@ def _cell(plan: Plan, sheet: Sheet, style: Style, index: int, tail: End, head: E
     if link.kind is not Kind.ELEMENT:
         return Cell(link.kind, link.item, tail, head)
     element = sheet.elements[link.item]
-    lines = tuple(part for line in element.lines for part in fonts.wrapped(line, theme.size("label"), style.label))
-    titles = fonts.wrapped(element.title or element.part, theme.size("part"), style.label * 1.15)
+    lines = tuple(part for line in element.lines for part in theme.wrapped("label", line, style.label))
+    titles = theme.wrapped("part", element.title or element.part, style.label * 1.25)
     drawn = table.symbol(element.kind, element.closed, element.actuator)
     return Cell(link.kind, link.item, tail, head, drawn, turned, titles, lines)
 
@@ -162,7 +162,7 @@ def _cell(plan: Plan, sheet: Sheet, style: Style, index: int, tail: End, head: E
 def _side(end: End, style: Style) -> float:
     """Room from the middle of a symbol past a terminal, its name and its chip."""
     if style.way is Way.DOWN:
-        return REACH + (10 + chips.HEIGHT if end.chip else 5) + CLEAR
+        return REACH + (10 + chips.HEIGHT if end.chip or end.onward else 5) + CLEAR
     name = theme.width("name", terminal_name(end.terminal)) - 3
     chip = 3 + end.chip.width if end.chip else 2
     return REACH + max(name, chip) + (TIGHT if style.ragged else CLEAR)

@@ -119,7 +119,7 @@ def _row_rooms(plan: Plan, sheet: Sheet, found: Mapping[int, Cell], style: Style
     for number, (rung, row) in enumerate(zip(plan.rungs, plan.rows, strict=True)):
         here = rooms.setdefault(row, [])
         here += [cells.room(found[i], style) for i in rung.links]
-        here += [fixtures.frame_room(sheet, frame, way) for frame in frames.get(number, ())]
+        here += [fixtures.frame_room(sheet, frame, way) for _, frame in frames.get(number, ())]
         inline = [net for net in sheet.nets if net.name in plan.inline and net.name in rung.nodes]
         here += [fixtures.inline_room(fixtures.head(sheet, net, way is Way.DOWN)) for net in inline]
     return rooms

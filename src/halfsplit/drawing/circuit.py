@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import replace
+from itertools import islice
 
 from halfsplit import errors
 from halfsplit.drawing import blocks, fixtures, graph, wiring
@@ -18,6 +19,9 @@ from halfsplit.drawing.sheet import Box, Element, Rail, Sheet
 
 PHONE = 390.0
 """Width of a phone's page in px that a circuit should not exceed."""
+
+_TRIES = 60
+"""Plans that are tried where the best one is too wide."""
 
 _LABELS = (104.0, 88.0, 72.0, 60.0, 48.0)
 _HOUSE = "<house>"
@@ -109,13 +113,14 @@ def _title(sheet: Sheet, part: str) -> str:
 
 
 def drawn(sheet: Sheet, part: str) -> wiring.Picture:
-    """The circuit of one part flowing down, with labels as wide as fit a phone.
+    """The circuit of one part flowing down, with labels as wide as fit a phone; where none do, rungs in another order.
 
     :raises halfsplit.errors.WrongUse: as :func:`reduced`.
     """
-    ready = wiring.prepared(reduced(sheet, part), Way.DOWN)
-    for label in _LABELS:
-        picture = wiring.drawn(ready, Style(Way.DOWN, label, margin=10.0))
-        if picture.width <= PHONE:
-            break
-    return picture
+    pictures: list[wiring.Picture] = []
+    for number, ready in enumerate(islice(wiring.variants(reduced(sheet, part), Way.DOWN), _TRIES)):
+        for label in _LABELS[-1:] if number else _LABELS:
+            pictures.append(wiring.drawn(ready, Style(Way.DOWN, label, margin=10.0)))
+            if pictures[-1].width <= PHONE:
+                return pictures[-1]
+    return min(pictures, key=lambda picture: picture.width)

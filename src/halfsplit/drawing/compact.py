@@ -28,6 +28,7 @@ def _zones(plan: Plan, sheet: Sheet, found: Mapping[int, Cell], gap: Mapping[int
     way = style.way
     frames = fixtures.bus_frames(plan, sheet)
     nets = {net.name: net for net in sheet.nets}
+    last = max(plan.rank[rung.nodes[-1]] + rung.bus for rung in plan.rungs) if plan.rungs else 0
     made = []
     for number, rung in enumerate(plan.rungs):
         start = 2 * plan.rank[rung.nodes[0]]
@@ -35,11 +36,11 @@ def _zones(plan: Plan, sheet: Sheet, found: Mapping[int, Cell], gap: Mapping[int
         zones: Zones = dict.fromkeys(range(start, stop + 1), _WIRE)
         for i in rung.links:
             zones[2 * gap[i] + 1] = _larger(_WIRE, cells.room(found[i], style))
-        for place, frame in enumerate(frames.get(number, ())):
+        for place, frame in frames.get(number, ()):
             zones[start + max(0, 2 * place - 1)] = fixtures.frame_room(sheet, frame, way)
         for node in plan.inline & set(rung.nodes):
-            zone = start - 1 if node == rung.nodes[0] else stop + 1
-            zones[zone] = fixtures.inline_room(fixtures.head(sheet, nets[node], way is Way.DOWN))
+            beyond = [start - 1] if node == rung.nodes[0] else range(stop + 1, 2 * last + 2)
+            zones |= dict.fromkeys(beyond, fixtures.inline_room(fixtures.head(sheet, nets[node], way is Way.DOWN)))
         if not rung.links and not rung.bus:
             need = fixtures.head_room(fixtures.head(sheet, nets[rung.nodes[0]], way is Way.ACROSS))
             zones = dict.fromkeys((start - 1, start, start + 1), need)

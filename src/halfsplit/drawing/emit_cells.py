@@ -113,7 +113,8 @@ def _ends(page: Page, cell: Cell, middle: float, across: float) -> None:
             offset = REACH + slack + 10 + chips.HEIGHT / 2
         if end.chip:
             page.chip(end.chip, middle + sign * offset, across)
-            page.nets[graph.node_net(end.node)].chips += 1
+        if end.chip or end.onward:
+            page.nets[graph.node_net(end.node)].told += 1
         if end.onward:
             _onward(page, end, middle + sign * offset, across)
 

@@ -97,13 +97,14 @@ def _feed_name(page: Page, found: fixtures.Head, name: str, spot: Point) -> None
         page.canvas.words(x + 8, y + 3.2, name, "name")
 
 
-def bus(page: Page, node: str, number: int, frames: Sequence[Frame], across: float) -> None:
+def bus(page: Page, node: str, number: int, frames: Sequence[tuple[int, Frame]], across: float) -> None:
     """Frames that hang on a row of their own."""
-    keys = (lanes.frame_key(number, place) for place in range(1, len(frames)))
-    spots = [page.places.bar[node], *(page.places.middle[key] for key in keys)]
-    for before, along, frame in zip([spots[0], *spots], spots, frames, strict=False):
+    before = page.places.bar[node]
+    for place, frame in frames:
+        along = page.places.middle[lanes.frame_key(number, place)] if place else before
         page.wire(node, (before, across), (along, across))
         _drop(page, node, frame, along, across)
+        before = along
 
 
 def _drop(page: Page, node: str, frame: Frame, along: float, across: float) -> None:

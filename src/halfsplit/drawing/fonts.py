@@ -54,7 +54,7 @@ def width(words: str, size: float, bold: bool = False) -> float:
     return round(sum(table.get(sign, 780) for sign in words) * size / 1000, 3)
 
 
-def wrapped(words: str, size: float, limit: float) -> tuple[str, ...]:
+def wrapped(words: str, size: float, limit: float, bold: bool = False) -> tuple[str, ...]:
     """Words broken at spaces into lines no wider than ``limit`` px where that is possible; a number keeps its unit.
 
     >>> wrapped("Cycling thermostat", 10, 60)
@@ -63,7 +63,7 @@ def wrapped(words: str, size: float, limit: float) -> tuple[str, ...]:
     lines: list[str] = []
     for word in _UNIT.sub("\u00a0", words).split(" "):
         longer = f"{lines[-1]} {word}" if lines else word
-        if lines and width(longer, size) <= limit:
+        if lines and width(longer, size, bold) <= limit:
             lines[-1] = longer
         else:
             lines.append(word)

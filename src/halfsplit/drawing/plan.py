@@ -5,8 +5,8 @@ May know: everything of the graph. May not know: symbols, text, pixels.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 
 from halfsplit.drawing import dual, graph, order, orient, rank, rungs
 from halfsplit.drawing.orient import Flow
@@ -72,7 +72,7 @@ def _best_order(
 
 
 def _buses(sheet: Sheet, found: graph.Graph, places: dict[str, int]) -> list[Rung]:
-    """Rows on which frames hang: the first straight under the bar, one more in each gap."""
+    """Rows on which frames hang, one frame in each gap from the bar on."""
     net_of = sheet.net_of()
     count: dict[str, int] = {}
     for frame in sheet.frames:
@@ -80,21 +80,25 @@ def _buses(sheet: Sheet, found: graph.Graph, places: dict[str, int]) -> list[Run
     last = max((place for node, place in places.items() if node in found.nodes), default=0)
     made = []
     for node, frames in count.items():
-        room = max(1, last - places[node]) + 1
-        made += [Rung((node,), (), max(1, min(room, frames - done) - 1)) for done in range(0, frames, room)]
+        room = max(1, last - places[node])
+        made += [Rung((node,), (), min(room, frames - done)) for done in range(0, frames, room)]
     return made
 
 
 def _inline(found: graph.Graph, pieces: Sequence[Rung], places: dict[str, int]) -> frozenset[str]:
     """Rails at the outer ends with a single rung, which begins or ends there."""
-    made = set()
     last = max((places[node] for rung in pieces for node in rung.nodes), default=0)
+    return frozenset(node for node in _single(found, pieces) if places[node] in (0, last))
+
+
+def _single(found: graph.Graph, pieces: Sequence[Rung]) -> list[str]:
+    """Rails with a single rung, which begins or ends there."""
+    made = []
     for node in found.rails.values():
         own = [rung for rung in pieces if node in rung.nodes]
-        at_end = len(own) == 1 and own[0].links and node in (own[0].nodes[0], own[0].nodes[-1])
-        if at_end and places[node] in (0, last):
-            made.add(node)
-    return frozenset(made)
+        if len(own) == 1 and own[0].links and node in (own[0].nodes[0], own[0].nodes[-1]):
+            made.append(node)
+    return made
 
 
 def _with_heads(rails: Sequence[str], pieces: Sequence[Rung], best: Sequence[int]) -> tuple[list[Rung], list[int]]:
@@ -153,14 +157,44 @@ def _drafted(sheet: Sheet, found: graph.Graph, flow: Flow) -> _Draft:
 
 def made(sheet: Sheet, longest_inline: int = 99) -> Plan:
     """The plan of a checked sheet; a head goes on in line with a rung if its feed has at most so many terminals."""
+    return next(variants(sheet, longest_inline))
+
+
+def variants(sheet: Sheet, longest_inline: int = 99) -> Iterator[Plan]:
+    """The best plan, then others that differ by one move of rungs and cross no more, from the cheapest on."""
     found = graph.build(sheet)
     flow = orient.oriented(found)
     draft = _drafted(sheet, found, flow)
-    short = {net.name for net in sheet.nets if len(net.feed) <= longest_inline}
-    inline = frozenset(node for node in _inline(found, draft.pieces, draft.rank) if node in short)
+    short = frozenset(net.name for net in sheet.nets if len(net.feed) <= longest_inline)
+    yield _finished(sheet, found, flow, draft, short)
+    ladder = order.Ladder(draft.pieces, draft.rank, found.rails.values(), _boxes(sheet), draft.wish)
+    for other in order.neighbours(ladder, draft.order):
+        yield _finished(sheet, found, flow, replace(draft, order=tuple(other)), short)
+
+
+def _finished(sheet: Sheet, found: graph.Graph, flow: Flow, draft: _Draft, short: frozenset[str]) -> Plan:
+    """The draft with its heads; ``short`` nets may have theirs in line with their only rung."""
+    plan = _headed(sheet, found, flow, draft, _inline(found, draft.pieces, draft.rank) & short)
+    for node in _single(found, draft.pieces):
+        if node in short - plan.inline:
+            other = _headed(sheet, found, flow, draft, plan.inline | {node})
+            plan = other if _is_free_beyond(other, node) else plan
+    return plan
+
+
+def _headed(sheet: Sheet, found: graph.Graph, flow: Flow, draft: _Draft, inline: frozenset[str]) -> Plan:
+    """The draft with the heads of those rails that do not go on in line."""
     standing = [node for node in found.rails.values() if node not in inline]
     all_rungs, line = _with_heads(standing, draft.pieces, draft.order)
     wish = [*draft.wish, *[0.0] * (len(all_rungs) - len(draft.pieces))]
     full = order.Ladder(all_rungs, draft.rank, found.rails.values(), _boxes(sheet), wish)
     rows = _lowered(all_rungs, full.rows(line), len(draft.pieces))
     return Plan(found, flow, tuple(all_rungs), tuple(rows), draft.rank, draft.crossings, inline)
+
+
+def _is_free_beyond(plan: Plan, node: str) -> bool:
+    """Whether all that reaches to the right of a rail lies above the row of its only rung, which ends there."""
+    own = next(number for number, rung in enumerate(plan.rungs) if node in rung.nodes)
+    reach = [plan.rank[rung.nodes[-1]] + rung.bus for rung in plan.rungs]
+    beyond = [row for row, end in zip(plan.rows, reach, strict=True) if end > plan.rank[node]]
+    return plan.rungs[own].nodes[-1] == node and max(beyond, default=-1) < plan.rows[own]

@@ -5,9 +5,10 @@ May know: the whole package. Never solves anything.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
-from halfsplit.drawing import cells, channels, emit, fonts, linkage, marks, plan, probes, svg, theme, wires
+from halfsplit.drawing import cells, channels, emit, linkage, marks, plan, probes, svg, theme, wires
 from halfsplit.drawing import sheet as sheets
 from halfsplit.drawing.canvas import Area, Canvas
 from halfsplit.drawing.cells import Style, Way
@@ -85,14 +86,22 @@ class Prepared:
 
 
 def prepared(sheet: Sheet, way: Way) -> Prepared:
-    """The plan of a sheet for one way, from which it can be drawn in several styles.
+    """The best plan of a sheet for one way, from which it can be drawn in several styles.
 
     :raises halfsplit.errors.WrongUse: for a sheet with problems, all at once.
     """
-    made = plan.made(sheets.checked(sheet), _LONGEST_INLINE if way is Way.ACROSS else 99)
-    gaps = channels.gaps(made, sheet)
-    linked = linkage.pairs(made, sheet, gaps)
-    return Prepared(linkage.worded(made, sheet, linked), made, gaps, tuple(linked))
+    return next(variants(sheet, way))
+
+
+def variants(sheet: Sheet, way: Way) -> Iterator[Prepared]:
+    """The best plan of a sheet for one way, then others.
+
+    :raises halfsplit.errors.WrongUse: for a sheet with problems, all at once.
+    """
+    for made in plan.variants(sheets.checked(sheet), _LONGEST_INLINE if way is Way.ACROSS else 99):
+        gaps = channels.gaps(made, sheet)
+        linked = linkage.pairs(made, sheet, gaps)
+        yield Prepared(linkage.worded(made, sheet, linked), made, gaps, tuple(linked))
 
 
 def drawn(ready: Prepared, style: Style) -> Picture:
@@ -157,7 +166,7 @@ def _picture(page: Page, sheet: Sheet, tracks: list[wires.Track], width: float, 
     page.canvas.words(page.style.margin, page.style.margin + theme.size("heading"), sheet.title, "heading")
     text = svg.document(sheet.title, round(width), round(height), page.canvas.body(), marks.hatch(pattern))
     areas = tuple(page.canvas.areas)
-    return Picture(text, round(width), round(height), page.plan.crossings, wires.bends(tracks), areas)
+    return Picture(text, round(width), round(height), wires.crossings(tracks), wires.bends(tracks), areas)
 
 
 def _sample(canvas: Canvas, sheet: Sheet, kind: str, x: float, y: float) -> None:
@@ -175,7 +184,7 @@ def _foot(canvas: Canvas, sheet: Sheet, tracks: list[wires.Track], top: float, w
     rows = marks.legend((net.state for net in sheet.nets), any(any(track.current) for track in tracks))
     x, y, tall = margin, top, 0.0
     for kind, words in rows:
-        lines = fonts.wrapped(words, theme.size("note"), width - margin - 56)
+        lines = theme.wrapped("note", words, width - margin - 56)
         wide = max(theme.width("note", line) for line in lines) + 56
         if x > margin and x + wide > width:
             x, y, tall = margin, y + tall, 0.0
@@ -186,7 +195,7 @@ def _foot(canvas: Canvas, sheet: Sheet, tracks: list[wires.Track], top: float, w
     y += tall - 17 if rows else 0
     y += 20 if rows else 0
     for note in sheet.notes:
-        for line in fonts.wrapped(note, theme.size("note"), width - 2 * margin):
+        for line in theme.wrapped("note", note, width - 2 * margin):
             canvas.words(margin, y + 9.5, line, "note")
             y += 14
     return y

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from halfsplit.drawing import chips, fonts, svg, theme
+from halfsplit.drawing import chips, svg, theme
 from halfsplit.drawing.pictures.panel import MARGIN, Panel
 from halfsplit.drawing.sheet import Wire
 
@@ -88,6 +88,6 @@ def _list(panel: Panel, cavities: Sequence[Cavity]) -> None:
         if words:
             panel.words(MARGIN, panel.y + 10, cavity.name, "part")
             name = max(26.0, theme.width("part", cavity.name) + 8)
-            for line in fonts.wrapped(words, theme.size("label"), panel.width - 2 * MARGIN - name):
+            for line in theme.wrapped("label", words, panel.width - 2 * MARGIN - name):
                 panel.y += 13
                 panel.words(MARGIN + name, panel.y - 3, line, "label")
