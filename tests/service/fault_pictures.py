@@ -3,9 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from itertools import combinations
-
-import networkx  # type: ignore[import-untyped]
 
 from halfsplit.drawing import check, circuit, wiring
 from halfsplit.drawing.sheet import Sheet
@@ -55,30 +52,8 @@ def wrong(asked: str, sheet: Sheet, picture: wiring.Picture) -> list[str]:
     """What the checker finds, crossings that could be fewer, a circuit too wide for a phone."""
     found = check.findings(picture.svg, sheet)
     crossings = len(check.crossings(check.read(picture.svg)))
-    if crossings > least_crossings(sheet, crossings):
+    if crossings > netlists.least_crossings(sheet, crossings):
         found.append(f"{crossings} crossings")
     if asked.startswith("circuit") and picture.width > circuit.PHONE:
         found.append(f"{picture.width:g} px wide")
     return found
-
-
-def least_crossings(sheet: Sheet, most: int) -> int:
-    """The least number of crossings of a sheet's nets and elements, at most ``most``, by trying all pairs of edges."""
-    return next((count for count in range(most) if _drawable(netlists.graph(sheet, with_house=False), count)), most)
-
-
-def _drawable(graph: networkx.Graph, crossings: int) -> bool:
-    """Whether a graph is planar once so many pairs of its edges are joined where they cross."""
-    if networkx.check_planarity(graph)[0]:
-        return True
-    if not crossings:
-        return False
-    for (a, b), (c, d) in combinations(list(graph.edges), 2):
-        if len({a, b, c, d}) == 4:
-            crossed = graph.copy()
-            crossed.remove_edges_from([(a, b), (c, d)])
-            middle = f"crossing {graph.number_of_nodes()}"
-            crossed.add_edges_from((middle, end) for end in (a, b, c, d))
-            if _drawable(crossed, crossings - 1):
-                return True
-    return False

@@ -11,7 +11,7 @@ from dataclasses import replace
 from itertools import islice
 
 from halfsplit import errors
-from halfsplit.drawing import blocks, fixtures, graph, wiring
+from halfsplit.drawing import blocks, fixtures, graph, linkage, wiring
 from halfsplit.drawing import sheet as sheets
 from halfsplit.drawing.cells import Style, Way
 from halfsplit.drawing.graph import Kind, Link
@@ -85,7 +85,7 @@ def reduced(sheet: Sheet, part: str) -> Sheet:
         sheet,
         title=_title(sheet, part),
         nets=nets,
-        elements=tuple(kept),
+        elements=tuple(linkage.said(sheet, kept)),
         wires=tuple(wire for wire in sheet.wires if wire.start in known and wire.end in known),
         boxes=boxes,
         frames=(),

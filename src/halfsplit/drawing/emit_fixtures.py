@@ -89,7 +89,10 @@ def _chip_between(page: Page, chip: chips.Chip | None, one: Point, two: Point) -
 def _feed_name(page: Page, found: fixtures.Head, name: str, spot: Point) -> None:
     """The name of a terminal of a feed, away from where other rails stand."""
     x, y = page.canvas.at(*spot)
-    if not found.upright:
+    if not found.upright and found.net.name in page.plan.inline:
+        first = page.plan.rank[found.net.name] == 0
+        page.canvas.words(x + 4 if first else x - 4, y - 10, name, "name", "end" if first else "")
+    elif not found.upright:
         page.canvas.words(x, y - 10, name, "name", "middle")
     elif found.rail is Rail.N and page.style.way is Way.ACROSS:
         page.canvas.words(x - 8, y + 3.2, name, "name", "end")

@@ -7,11 +7,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from itertools import islice
 
 from halfsplit.drawing import dual, graph, order, orient, rank, rungs
 from halfsplit.drawing.orient import Flow
 from halfsplit.drawing.rungs import Rung
 from halfsplit.drawing.sheet import Rail, Sheet
+
+_TRIES = 10_000
+"""Budget of links over the flows that are tried for fewer crossings: keeps 60 elements within seconds."""
 
 _FEW = 14
 """Up to so many rungs both starts are improved, else only the better one."""
@@ -52,19 +56,24 @@ def _first_order(
     return sorted(planar, key=lambda n: (turn[pieces[n].links[0]], n))
 
 
-def _best_order(
+def _starts(
     ladder: order.Ladder, found: graph.Graph, flow: Flow, pieces: Sequence[Rung], paths: Sequence[Sequence[int]]
-) -> list[int]:
-    """The better of the two orders that start from the planar picture and from its mirror image."""
-    starts = []
+) -> Iterator[list[int]]:
+    """The orders of the planar picture and of its mirror image, with what that could not hold put in."""
     for mirrored in (False, True):
         first = _first_order(found, flow, pieces, paths, mirrored)
         loose = [n for n, rung in enumerate(pieces) if rung.links and n not in set(first)]
         first += [n for n, rung in enumerate(pieces) if not rung.links]
         for number in loose:
             first = order.inserted(ladder, first, number)
-        starts.append(first)
-    starts.sort(key=ladder.cost)
+        yield first
+
+
+def _best_order(
+    ladder: order.Ladder, found: graph.Graph, flow: Flow, pieces: Sequence[Rung], paths: Sequence[Sequence[int]]
+) -> list[int]:
+    """The better of the two orders that start from the planar picture and from its mirror image."""
+    starts = sorted(_starts(ladder, found, flow, pieces, paths), key=ladder.cost)
     whole = flow.planar_count == len(flow.links)
     tried = starts if len(pieces) <= _FEW or not whole else starts[:1]
     effort = order.EFFORT if whole else 5 * order.EFFORT
@@ -125,6 +134,7 @@ def _lowered(all_rungs: Sequence[Rung], rows: list[int], heads: int) -> list[int
 class _Draft:
     """Rungs in an order, before heads."""
 
+    flow: Flow
     pieces: tuple[Rung, ...]
     rank: dict[str, int]
     wish: tuple[float, ...]
@@ -136,13 +146,27 @@ def _boxes(sheet: Sheet) -> frozenset[str]:
     return frozenset(graph.box_node(box.part) for box in sheet.boxes)
 
 
-def _draft(sheet: Sheet, found: graph.Graph, flow: Flow, places: dict[str, int]) -> _Draft:
+@dataclass(frozen=True, slots=True)
+class _Rungs:
+    """What of a flow is to be put in order: rungs, the paths they come from, their wishes, the costs of orders."""
+
+    pieces: tuple[Rung, ...]
+    paths: list[list[int]]
+    wish: tuple[float, ...]
+    ladder: order.Ladder
+
+
+def _rungs(sheet: Sheet, found: graph.Graph, flow: Flow, places: dict[str, int]) -> _Rungs:
     pieces, paths = rungs.peel(flow)
     pieces += _buses(sheet, found, places)
     wish = tuple(_wish(found, flow, rung.links) if rung.links else 400.0 for rung in pieces)
-    ladder = order.Ladder(pieces, places, found.rails.values(), _boxes(sheet), wish)
-    best = _best_order(ladder, found, flow, pieces, paths)
-    return _Draft(tuple(pieces), places, wish, tuple(best), ladder.crossings(best))
+    return _Rungs(tuple(pieces), paths, wish, order.Ladder(pieces, places, found.rails.values(), _boxes(sheet), wish))
+
+
+def _draft(sheet: Sheet, found: graph.Graph, flow: Flow, places: dict[str, int]) -> _Draft:
+    made = _rungs(sheet, found, flow, places)
+    best = _best_order(made.ladder, found, flow, made.pieces, made.paths)
+    return _Draft(flow, made.pieces, places, made.wish, tuple(best), made.ladder.crossings(best))
 
 
 def _drafted(sheet: Sheet, found: graph.Graph, flow: Flow) -> _Draft:
@@ -163,33 +187,56 @@ def made(sheet: Sheet, longest_inline: int = 99) -> Plan:
 def variants(sheet: Sheet, longest_inline: int = 99) -> Iterator[Plan]:
     """The best plan, then others that differ by one move of rungs and cross no more, from the cheapest on."""
     found = graph.build(sheet)
-    flow = orient.oriented(found)
-    draft = _drafted(sheet, found, flow)
+    draft = _least_crossed(sheet, found)
     short = frozenset(net.name for net in sheet.nets if len(net.feed) <= longest_inline)
-    yield _finished(sheet, found, flow, draft, short)
+    yield _finished(sheet, found, draft, short)
     ladder = order.Ladder(draft.pieces, draft.rank, found.rails.values(), _boxes(sheet), draft.wish)
     for other in order.neighbours(ladder, draft.order):
-        yield _finished(sheet, found, flow, replace(draft, order=tuple(other)), short)
+        yield _finished(sheet, found, replace(draft, order=tuple(other)), short)
 
 
-def _finished(sheet: Sheet, found: graph.Graph, flow: Flow, draft: _Draft, short: frozenset[str]) -> Plan:
+def _least_crossed(sheet: Sheet, found: graph.Graph) -> _Draft:
+    """The draft of the first flow; where that crosses more than once, of the flow that promises fewest crossings."""
+    flows = orient.flows(found)
+    draft = _drafted(sheet, found, next(flows))
+    if draft.crossings <= 1:
+        return draft
+    fewest, chosen = draft.crossings, draft.flow
+    for flow in islice(flows, _TRIES // len(found.links)):
+        promised = _promised(sheet, found, flow)
+        if promised < fewest:
+            fewest, chosen = promised, flow
+        if promised <= 1:
+            break
+    other = _drafted(sheet, found, chosen)
+    return other if other.crossings < draft.crossings else draft
+
+
+def _promised(sheet: Sheet, found: graph.Graph, flow: Flow) -> int:
+    """Crossings of a flow before its order is improved."""
+    made = _rungs(sheet, found, flow, rank.ranks(flow, found.rails.get(Rail.L2)))
+    starts = _starts(made.ladder, found, flow, made.pieces, made.paths)
+    return min(made.ladder.crossings(start) for start in starts)
+
+
+def _finished(sheet: Sheet, found: graph.Graph, draft: _Draft, short: frozenset[str]) -> Plan:
     """The draft with its heads; ``short`` nets may have theirs in line with their only rung."""
-    plan = _headed(sheet, found, flow, draft, _inline(found, draft.pieces, draft.rank) & short)
+    plan = _headed(sheet, found, draft, _inline(found, draft.pieces, draft.rank) & short)
     for node in _single(found, draft.pieces):
         if node in short - plan.inline:
-            other = _headed(sheet, found, flow, draft, plan.inline | {node})
+            other = _headed(sheet, found, draft, plan.inline | {node})
             plan = other if _is_free_beyond(other, node) else plan
     return plan
 
 
-def _headed(sheet: Sheet, found: graph.Graph, flow: Flow, draft: _Draft, inline: frozenset[str]) -> Plan:
+def _headed(sheet: Sheet, found: graph.Graph, draft: _Draft, inline: frozenset[str]) -> Plan:
     """The draft with the heads of those rails that do not go on in line."""
     standing = [node for node in found.rails.values() if node not in inline]
     all_rungs, line = _with_heads(standing, draft.pieces, draft.order)
     wish = [*draft.wish, *[0.0] * (len(all_rungs) - len(draft.pieces))]
     full = order.Ladder(all_rungs, draft.rank, found.rails.values(), _boxes(sheet), wish)
     rows = _lowered(all_rungs, full.rows(line), len(draft.pieces))
-    return Plan(found, flow, tuple(all_rungs), tuple(rows), draft.rank, draft.crossings, inline)
+    return Plan(found, draft.flow, tuple(all_rungs), tuple(rows), draft.rank, draft.crossings, inline)
 
 
 def _is_free_beyond(plan: Plan, node: str) -> bool:

@@ -99,7 +99,7 @@ def variants(sheet: Sheet, way: Way) -> Iterator[Prepared]:
     :raises halfsplit.errors.WrongUse: for a sheet with problems, all at once.
     """
     for made in plan.variants(sheets.checked(sheet), _LONGEST_INLINE if way is Way.ACROSS else 99):
-        gaps = channels.gaps(made, sheet)
+        gaps = linkage.aligned(made, sheet, channels.gaps(made, sheet))
         linked = linkage.pairs(made, sheet, gaps)
         yield Prepared(linkage.worded(made, sheet, linked), made, gaps, tuple(linked))
 
