@@ -23,7 +23,7 @@ from halfsplit.drawing.pictures import wire_list  # noqa: E402
 from halfsplit.drawing.sheet import Element, Net, Rail, Sheet  # noqa: E402
 from halfsplit.drawing.symbols import table  # noqa: E402
 from halfsplit.machine import library, model  # noqa: E402
-from halfsplit.service import asking, drawing, machines, sheets, standing  # noqa: E402
+from halfsplit.service import asking, beside, drawing, machines, sheets, standing  # noqa: E402
 from tests.drawing import panels  # noqa: E402
 
 FOLDER = ROOT / "docs" / "pictures"
@@ -87,13 +87,13 @@ def of_the_library() -> Iterator[tuple[str, str]]:
     for name in library.names():
         machine = machines.load(name)
         yield from ((f"{name}-{way}.svg", _drawn(name, _usual(machine), way=way)) for way in drawing.WAYS)
-        yield f"{name}-bays.svg", drawing.bays(machine)
+        yield f"{name}-bays.svg", beside.bays(machine)["svg"]
     for name, more, setting, asked in MORE:
         yield f"{name}-{more}.svg", _drawn(name, setting, more == "isolated", **asked)
     for name, part in CHARTS:
         machine = machines.load(name)
         at = asking.condition(machine, [_usual(machine)], False, ())
-        yield f"{name}-chart-{part.replace(' ', '-')}.svg", drawing.chart(machine, part, at)
+        yield f"{name}-chart-{part.replace(' ', '-')}.svg", beside.chart(machine, part, at)["svg"]
 
 
 def gallery(names: list[str]) -> str:

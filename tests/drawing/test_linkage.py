@@ -112,7 +112,8 @@ def test_a_line_is_drawn_where_one_can_be(draw: Drawn) -> None:
 def test_a_circuit_names_the_coil_that_it_leaves_out() -> None:
     """The heater's circuit has the contact alone, and says what moves it; the relay's says what it moves."""
     assert "moved by A1–A2" in circuit.drawn(relay(), "heater").svg
-    assert "moves 11–14, 21–24" in " ".join(line for e in circuit.reduced(relay(), "switch").elements for line in e.lines)
+    lines = [line for element in circuit.reduced(relay(), "switch").elements for line in element.lines]
+    assert "moves 11–14, 21–24" in lines
 
 
 def _random(seed: int) -> Sheet:

@@ -97,8 +97,8 @@ def said(sheet: Sheet, kept: Iterable[Element]) -> list[Element]:
     found = []
     for index, element in enumerate(sheet.elements):
         if element.key in keys:
-            others = (i for i, other in enumerate(sheet.elements) if other.linked == element.linked != "" and i != index)
-            away = [i for i in others if sheet.elements[i].key not in keys]
+            group = [i for i, other in enumerate(sheet.elements) if other.linked == element.linked != ""]
+            away = [i for i in group if sheet.elements[i].key not in keys]
             words = _words(sheet, index, away, alone=False)
             found.append(replace(element, lines=(*element.lines, *filter(None, (words,)))))
     return found
