@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import replace
-from itertools import islice
 
 from halfsplit import errors
 from halfsplit.drawing import blocks, fixtures, graph, linkage, wiring
@@ -20,10 +19,12 @@ from halfsplit.drawing.sheet import Box, Element, Rail, Sheet
 PHONE = 390.0
 """Width of a phone's page in px that a circuit should not exceed."""
 
-_TRIES = 60
-"""Plans that are tried where the best one is too wide."""
+_STYLES = (
+    *(Style(Way.DOWN, label, margin=10.0) for label in (104.0, 88.0, 72.0, 60.0, 48.0)),
+    Style(Way.DOWN, 40.0, margin=4.0),
+)
+"""Labels are broken narrower until the circuit fits."""
 
-_LABELS = (104.0, 88.0, 72.0, 60.0, 48.0)
 _HOUSE = "<house>"
 
 
@@ -117,10 +118,10 @@ def drawn(sheet: Sheet, part: str) -> wiring.Picture:
 
     :raises halfsplit.errors.WrongUse: as :func:`reduced`.
     """
-    pictures: list[wiring.Picture] = []
-    for number, ready in enumerate(islice(wiring.variants(reduced(sheet, part), Way.DOWN), _TRIES)):
-        for label in _LABELS[-1:] if number else _LABELS:
-            pictures.append(wiring.drawn(ready, Style(Way.DOWN, label, margin=10.0)))
-            if pictures[-1].width <= PHONE:
-                return pictures[-1]
-    return min(pictures, key=lambda picture: picture.width)
+    small = reduced(sheet, part)
+    ready = wiring.prepared(small, Way.DOWN)
+    for style in _STYLES:
+        picture = wiring.drawn(ready, style)
+        if picture.width <= PHONE:
+            return picture
+    return wiring.narrowed(small, _STYLES[-1], PHONE)

@@ -126,6 +126,9 @@ def _words(sheet: Sheet, index: int, apart: Sequence[int], alone: bool) -> str:
 
 
 def _ends(element: Element) -> str:
+    """Terminals of an element; its own name where one of them lies inside the part."""
+    if cells.inner(element.start) or cells.inner(element.end):
+        return element.name
     return f"{cells.terminal_name(element.start)}–{cells.terminal_name(element.end)}"
 
 

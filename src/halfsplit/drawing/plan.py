@@ -131,8 +131,8 @@ def _lowered(all_rungs: Sequence[Rung], rows: list[int], heads: int) -> list[int
 
 
 @dataclass(frozen=True, slots=True)
-class _Draft:
-    """Rungs in an order, before heads."""
+class Draft:
+    """Rungs in an order, before any head of a rail is put in."""
 
     flow: Flow
     pieces: tuple[Rung, ...]
@@ -163,13 +163,13 @@ def _rungs(sheet: Sheet, found: graph.Graph, flow: Flow, places: dict[str, int])
     return _Rungs(tuple(pieces), paths, wish, order.Ladder(pieces, places, found.rails.values(), _boxes(sheet), wish))
 
 
-def _draft(sheet: Sheet, found: graph.Graph, flow: Flow, places: dict[str, int]) -> _Draft:
+def _draft(sheet: Sheet, found: graph.Graph, flow: Flow, places: dict[str, int]) -> Draft:
     made = _rungs(sheet, found, flow, places)
     best = _best_order(made.ladder, found, flow, made.pieces, made.paths)
-    return _Draft(flow, made.pieces, places, made.wish, tuple(best), made.ladder.crossings(best))
+    return Draft(flow, made.pieces, places, made.wish, tuple(best), made.ladder.crossings(best))
 
 
-def _drafted(sheet: Sheet, found: graph.Graph, flow: Flow) -> _Draft:
+def _drafted(sheet: Sheet, found: graph.Graph, flow: Flow) -> Draft:
     """Without the guides that tie dead ends where that costs no crossing and is shorter, else with them."""
     safe, short = (rank.ranks(flow, found.rails.get(Rail.L2), guides) for guides in (True, False))
     if flow.planar_count == len(flow.links) and max(short.values()) < max(safe.values()):
@@ -181,21 +181,34 @@ def _drafted(sheet: Sheet, found: graph.Graph, flow: Flow) -> _Draft:
 
 def made(sheet: Sheet, longest_inline: int = 99) -> Plan:
     """The plan of a checked sheet; a head goes on in line with a rung if its feed has at most so many terminals."""
-    return next(variants(sheet, longest_inline))
+    planner = Planner(sheet, longest_inline)
+    return planner.plan(planner.best())
 
 
-def variants(sheet: Sheet, longest_inline: int = 99) -> Iterator[Plan]:
-    """The best plan, then others that differ by one move of rungs and cross no more, from the cheapest on."""
-    found = graph.build(sheet)
-    draft = _least_crossed(sheet, found)
-    short = frozenset(net.name for net in sheet.nets if len(net.feed) <= longest_inline)
-    yield _finished(sheet, found, draft, short)
-    ladder = order.Ladder(draft.pieces, draft.rank, found.rails.values(), _boxes(sheet), draft.wish)
-    for other in order.neighbours(ladder, draft.order):
-        yield _finished(sheet, found, replace(draft, order=tuple(other)), short)
+class Planner:
+    """Makes plans of one checked sheet: the best one, and others near to it."""
+
+    def __init__(self, sheet: Sheet, longest_inline: int = 99) -> None:
+        self._sheet = sheet
+        self._found = graph.build(sheet)
+        self._short = frozenset(net.name for net in sheet.nets if len(net.feed) <= longest_inline)
+
+    def best(self) -> Draft:
+        """The draft with the fewest crossings, rows and bends that was found."""
+        return _least_crossed(self._sheet, self._found)
+
+    def others(self, draft: Draft) -> Iterator[Draft]:
+        """Drafts that differ from one by one move of rungs and cross no more, from the cheapest on."""
+        ladder = order.Ladder(draft.pieces, draft.rank, self._found.rails.values(), _boxes(self._sheet), draft.wish)
+        for other in order.neighbours(ladder, draft.order):
+            yield replace(draft, order=tuple(other))
+
+    def plan(self, draft: Draft) -> Plan:
+        """The plan of a draft."""
+        return _finished(self._sheet, self._found, draft, self._short)
 
 
-def _least_crossed(sheet: Sheet, found: graph.Graph) -> _Draft:
+def _least_crossed(sheet: Sheet, found: graph.Graph) -> Draft:
     """The draft of the first flow; where that crosses more than once, of the flow that promises fewest crossings."""
     flows = orient.flows(found)
     draft = _drafted(sheet, found, next(flows))
@@ -219,7 +232,7 @@ def _promised(sheet: Sheet, found: graph.Graph, flow: Flow) -> int:
     return min(made.ladder.crossings(start) for start in starts)
 
 
-def _finished(sheet: Sheet, found: graph.Graph, draft: _Draft, short: frozenset[str]) -> Plan:
+def _finished(sheet: Sheet, found: graph.Graph, draft: Draft, short: frozenset[str]) -> Plan:
     """The draft with its heads; ``short`` nets may have theirs in line with their only rung."""
     plan = _headed(sheet, found, draft, _inline(found, draft.pieces, draft.rank) & short)
     for node in _single(found, draft.pieces):
@@ -229,7 +242,7 @@ def _finished(sheet: Sheet, found: graph.Graph, draft: _Draft, short: frozenset[
     return plan
 
 
-def _headed(sheet: Sheet, found: graph.Graph, draft: _Draft, inline: frozenset[str]) -> Plan:
+def _headed(sheet: Sheet, found: graph.Graph, draft: Draft, inline: frozenset[str]) -> Plan:
     """The draft with the heads of those rails that do not go on in line."""
     standing = [node for node in found.rails.values() if node not in inline]
     all_rungs, line = _with_heads(standing, draft.pieces, draft.order)

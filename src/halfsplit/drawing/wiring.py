@@ -5,7 +5,6 @@ May know: the whole package. Never solves anything.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 
 from halfsplit.drawing import cells, channels, emit, linkage, marks, plan, probes, svg, theme, wires
@@ -37,6 +36,8 @@ LABELS = ((104.0, False), (88.0, False), (74.0, False), (74.0, True), (62.0, Tru
 _ENOUGH = 0.76
 _LONGEST_INLINE = 1
 _LEGEND = 30.0
+_TRIES = 150
+"""Orders of rungs that are drawn to find a narrow one: about a second for the largest circuit."""
 
 
 def a4_scale(width: float, height: float) -> float:
@@ -90,18 +91,32 @@ def prepared(sheet: Sheet, way: Way) -> Prepared:
 
     :raises halfsplit.errors.WrongUse: for a sheet with problems, all at once.
     """
-    return next(variants(sheet, way))
+    return _ready(sheet, plan.made(sheets.checked(sheet), _LONGEST_INLINE if way is Way.ACROSS else 99))
 
 
-def variants(sheet: Sheet, way: Way) -> Iterator[Prepared]:
-    """The best plan of a sheet for one way, then others.
+def _ready(sheet: Sheet, made: plan.Plan) -> Prepared:
+    gaps = linkage.aligned(made, sheet, channels.gaps(made, sheet))
+    linked = linkage.pairs(made, sheet, gaps)
+    return Prepared(linkage.worded(made, sheet, linked), made, gaps, tuple(linked))
 
-    :raises halfsplit.errors.WrongUse: for a sheet with problems, all at once.
+
+def narrowed(sheet: Sheet, style: Style, limit: float) -> Picture:
+    """A checked sheet flowing down with its rungs in an order that makes it narrower, until it is at most ``limit`` px.
+
+    Each step is the first move of rungs that helps; where none does, or after some tries, what is narrowest is given.
     """
-    for made in plan.variants(sheets.checked(sheet), _LONGEST_INLINE if way is Way.ACROSS else 99):
-        gaps = linkage.aligned(made, sheet, channels.gaps(made, sheet))
-        linked = linkage.pairs(made, sheet, gaps)
-        yield Prepared(linkage.worded(made, sheet, linked), made, gaps, tuple(linked))
+    planner = plan.Planner(sheet)
+    draft = planner.best()
+    best = drawn(_ready(sheet, planner.plan(draft)), style)
+    others = planner.others(draft)
+    for _ in range(_TRIES):
+        other = next(others, None)
+        if other is None or best.width <= limit:
+            break
+        picture = drawn(_ready(sheet, planner.plan(other)), style)
+        if picture.width < best.width:
+            best, others = picture, planner.others(other)
+    return best
 
 
 def drawn(ready: Prepared, style: Style) -> Picture:
