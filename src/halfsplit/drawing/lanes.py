@@ -89,7 +89,7 @@ def _of_heads(plan: Plan, sheet: Sheet) -> list[Need]:
         if net.name in rank:
             gap = rank[net.name] - (net.rail is Rail.N)
             if 0 <= gap < last:
-                needs.append(Need(gap, fixtures.names_width(fixtures.head(sheet, net, True)) + 14, 0.0))
+                needs.append(Need(gap, fixtures.names_width(fixtures.head(sheet, net, True)) + 16, 0.0))
     return needs
 
 
