@@ -71,12 +71,16 @@ class Cell:
 
 @dataclass(frozen=True, slots=True)
 class Style:
-    """The way of the flow, the widest label line and the margin in px, whether symbols may stand out of line."""
+    """The way of the flow, the widest label line and the margin in px, whether symbols may stand out of line.
+
+    ``closer`` is by how many px columns flowing down are pushed together beyond what looks best.
+    """
 
     way: Way
     label: float = 104.0
     margin: float = 16.0
     ragged: bool = False
+    closer: float = 0.0
 
 
 def terminal_name(terminal: str) -> str:
@@ -208,8 +212,8 @@ def _room_down(cell: Cell, drawn: Symbol, style: Style) -> Room:
     ends = (cell.tail, cell.head)
     names = [theme.width("name", terminal_name(end.terminal)) + 8 for end in ends]
     chip = max(end.chip.width / 2 if end.chip else 0.0 for end in ends)
-    over = max(drawn.up, *(end.half for end in ends)) + 5
-    under = max(drawn.down + 7 + text_width(cell), chip, *names) + 7
+    over = max(drawn.up, *(end.half for end in ends)) + 5 - style.closer
+    under = max(drawn.down + 7 + text_width(cell), chip, *names) + 7 - style.closer
     pushed = slack(cell)
     return Room(_side(cell.tail, style) + pushed, _side(cell.head, style) + pushed, over, under)
 

@@ -21,7 +21,7 @@ PHONE = 390.0
 
 _STYLES = (
     *(Style(Way.DOWN, label, margin=10.0) for label in (104.0, 88.0, 72.0, 60.0, 48.0)),
-    Style(Way.DOWN, 40.0, margin=4.0),
+    Style(Way.DOWN, 40.0, margin=4.0, closer=4.0),
 )
 """Labels are broken narrower until the circuit fits."""
 

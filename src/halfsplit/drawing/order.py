@@ -220,9 +220,10 @@ def improved(ladder: Ladder, order: Sequence[int], effort: int = EFFORT) -> list
 
 
 def neighbours(ladder: Ladder, order: Sequence[int]) -> list[list[int]]:
-    """Orders that differ by one move or one reversal and cross no more, from the cheapest on."""
+    """Orders that differ by the move or reversal of one run of any length and cross no more, from the cheapest on."""
     most = ladder.crossings(order)
-    found = {tuple(other) for make, sizes in _ROUNDS for other in make(order, sizes)} - {tuple(order)}
+    sizes = range(1, len(order) + 1)
+    found = {tuple(other) for make in (_moves, _reversals) for other in make(order, sizes)} - {tuple(order)}
     kept = [list(other) for other in sorted(found) if ladder.crossings(other) <= most]
     return sorted(kept, key=ladder.cost)
 

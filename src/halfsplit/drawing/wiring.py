@@ -5,6 +5,7 @@ May know: the whole package. Never solves anything.
 
 from __future__ import annotations
 
+import heapq
 from dataclasses import dataclass
 
 from halfsplit.drawing import cells, channels, emit, linkage, marks, plan, probes, svg, theme, wires
@@ -36,8 +37,8 @@ LABELS = ((104.0, False), (88.0, False), (74.0, False), (74.0, True), (62.0, Tru
 _ENOUGH = 0.76
 _LONGEST_INLINE = 1
 _LEGEND = 30.0
-_TRIES = 150
-"""Orders of rungs that are drawn to find a narrow one: about a second for the largest circuit."""
+_TRIES = 300
+"""Orders of rungs that are drawn to find a narrow one: some seconds for the largest circuit."""
 
 
 def a4_scale(width: float, height: float) -> float:
@@ -101,21 +102,26 @@ def _ready(sheet: Sheet, made: plan.Plan) -> Prepared:
 
 
 def narrowed(sheet: Sheet, style: Style, limit: float) -> Picture:
-    """A checked sheet flowing down with its rungs in an order that makes it narrower, until it is at most ``limit`` px.
+    """A checked sheet flowing down with its rungs in an order that makes it at most ``limit`` px wide.
 
-    Each step is the first move of rungs that helps; where none does, or after some tries, what is narrowest is given.
+    From the narrowest order found so far all that differ by one move are drawn, then from the next narrowest; after
+    some tries what is narrowest is given.
     """
     planner = plan.Planner(sheet)
-    draft = planner.best()
-    best = drawn(_ready(sheet, planner.plan(draft)), style)
-    others = planner.others(draft)
-    for _ in range(_TRIES):
-        other = next(others, None)
-        if other is None or best.width <= limit:
-            break
-        picture = drawn(_ready(sheet, planner.plan(other)), style)
-        if picture.width < best.width:
-            best, others = picture, planner.others(other)
+    first = planner.best()
+    best = drawn(_ready(sheet, planner.plan(first)), style)
+    seen = {first.order}
+    waiting = [(best.width, 0, first)]
+    while waiting and best.width > limit and len(seen) < _TRIES:
+        for draft in planner.others(heapq.heappop(waiting)[2]):
+            if draft.order in seen:
+                continue
+            seen.add(draft.order)
+            picture = drawn(_ready(sheet, planner.plan(draft)), style)
+            heapq.heappush(waiting, (picture.width, len(seen), draft))
+            best = min(best, picture, key=lambda one: one.width)
+            if best.width <= limit or len(seen) >= _TRIES:
+                break
     return best
 
 
