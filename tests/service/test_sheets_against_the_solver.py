@@ -156,7 +156,7 @@ def test_charts_say_when_contacts_close() -> None:
     """Each contact of a timer has its row; a part without contacts that a hand sets has no chart."""
     chart = beside.chart(machines.load("vented-dryer"), "timer")["svg"]
     assert all(f'data-contact="{row}"' in chart for row in ("line–motor", "clock–sense", "line–buzzer"))
-    with pytest.raises(WrongUse, match="No chart of 'motor'"):
+    with pytest.raises(WrongUse, match="Part 'motor' has no contacts that a hand sets"):
         beside.chart(machines.load("vented-dryer"), "motor")
 
 
