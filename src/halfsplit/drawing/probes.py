@@ -69,9 +69,7 @@ def margins(made: Iterable[Flag]) -> tuple[float, float]:
 class _Ground:
     """What every node of a grid, which has the goal on one of its nodes, costs to cover."""
 
-    def __init__(
-        self, canvas: Canvas, tracks: Iterable[Track], taken: Iterable[Sequence[Point]], goal: Point
-    ) -> None:
+    def __init__(self, canvas: Canvas, tracks: Iterable[Track], taken: Iterable[Sequence[Point]], goal: Point) -> None:
         self.goal = goal
         self.cost: dict[Node, float] = {}
         self.close: dict[Node, float] = {}
