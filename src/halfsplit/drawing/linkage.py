@@ -1,7 +1,7 @@
 """The mechanical link between contacts that move together, and between a coil and the contacts that it moves.
 
 It is a dashed line where they stand in line (IEC 60617: it may cross wires), else words at both that name the terminals
-of the other, as IEC 61082 lets a coil and its contacts stand apart. May know: the plan and the canvas.
+of the other, as IEC 61082 lets a coil and its contacts stand apart (from memory). May know: plan and canvas.
 """
 
 from __future__ import annotations
