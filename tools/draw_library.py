@@ -23,8 +23,8 @@ from halfsplit.drawing.pictures import wire_list  # noqa: E402
 from halfsplit.drawing.sheet import Element, Net, Rail, Sheet  # noqa: E402
 from halfsplit.drawing.symbols import table  # noqa: E402
 from halfsplit.machine import library, model  # noqa: E402
-from halfsplit.service import asking, drawing, machines, sheets, standing  # noqa: E402
-from tests.drawing import panels  # noqa: E402
+from halfsplit.service import asking, beside, drawing, machines, sheets, standing  # noqa: E402
+from tests.drawing import panels, samples  # noqa: E402
 
 FOLDER = ROOT / "docs" / "pictures"
 PANELS = ("face", "bars", "curve")
@@ -51,6 +51,7 @@ MORE: tuple[tuple[str, str, str, dict[str, object]], ...] = (
 )
 """Machine, what stands behind its name, setting, and what is asked for; `isolated` by that name."""
 CHARTS = (("vented-dryer", "timer"), ("vented-dryer", "heat selector"), ("refrigerator", "defrost timer"))
+FACES = (("vented-dryer", "terminal block"), ("vented-dryer", "heat selector"), ("refrigerator", "defrost timer"))
 PER_ROW = 6
 
 
@@ -87,13 +88,19 @@ def of_the_library() -> Iterator[tuple[str, str]]:
     for name in library.names():
         machine = machines.load(name)
         yield from ((f"{name}-{way}.svg", _drawn(name, _usual(machine), way=way)) for way in drawing.WAYS)
-        yield f"{name}-bays.svg", drawing.bays(machine)
+        yield f"{name}-bays.svg", beside.bays(machine)["svg"]
     for name, more, setting, asked in MORE:
         yield f"{name}-{more}.svg", _drawn(name, setting, more == "isolated", **asked)
+
+
+def of_parts() -> Iterator[tuple[str, str]]:
+    """File name and SVG of every picture of one part of a machine."""
     for name, part in CHARTS:
         machine = machines.load(name)
         at = asking.condition(machine, [_usual(machine)], False, ())
-        yield f"{name}-chart-{part.replace(' ', '-')}.svg", drawing.chart(machine, part, at)
+        yield f"{name}-chart-{part.replace(' ', '-')}.svg", beside.chart(machine, part, at)["svg"]
+    for name, part in FACES:
+        yield f"{name}-face-{part.replace(' ', '-')}.svg", beside.face(machines.load(name), part)["svg"]
 
 
 def gallery(names: list[str]) -> str:
@@ -119,7 +126,10 @@ def pictures() -> Iterator[tuple[str, str]]:
 
 def _pictures() -> Iterator[tuple[str, str]]:
     yield from of_the_library()
+    yield from of_parts()
     yield "symbols.svg", wiring.across(symbols()).svg
+    yield "relay.svg", wiring.across(samples.relay()).svg
+    yield "starter.svg", wiring.down(samples.starter()).svg
     heater = machines.load("water-heater")
     at = asking.condition(heater, [], False, ())
     yield "water-heater-wires.svg", wire_list.drawn(sheets.sheet(standing.standing(heater, at)))

@@ -93,6 +93,17 @@ def test_a_circuit_fits_a_phone_and_has_its_leads(capsys: Capture) -> None:
         (("--red", "heater.comon"), "Did you mean 'heater.common'"),
         (("--fault", "cut-off: opn"), "Did you mean 'cut-off: open'"),
         (("--set", "heat=hihg"), "Did you mean 'high'"),
+        (("--chart", "timr"), "Did you mean 'timer'"),
+        (("--chart", "motor"), "has no contacts that a hand sets"),
+        (("--chart", "timer", "--set", "cycle=timd"), "Did you mean 'timed'"),
+        (("--chart", "timer", "--down"), "--down is for the whole machine"),
+        (("--chart", "timer", "--isolated", "--fault", "belt: broken"), "does not show --fault, --isolated"),
+        (("--chart", "timer", "--bays"), "--chart and --bays are pictures of their own"),
+        (("--face", "terminal blok"), "Did you mean 'terminal block'"),
+        (("--face", "belt"), "has no terminals that wires meet"),
+        (("--face", "timer", "--red", "timer.lin"), "Did you mean 'timer.line'"),
+        (("--face", "timer", "--red", "motor.line"), "motor.line is not on part 'timer'"),
+        (("--bays", "--lift", "heater.common"), "--bays does not show --lift"),
         (("-o", "no/such/folder/x.svg"), "cannot be written"),
     ],
 )
@@ -115,3 +126,46 @@ def test_a_bad_file_ends_with_three(tmp_path: Path, capsys: Capture) -> None:
     place = tmp_path / "bad.yaml"
     place.write_text("format: halfsplit machine 1\n", encoding="utf-8")
     assert run(capsys, "draw", str(place)).code == 3
+
+
+def test_a_contact_chart_marks_where_the_switch_stands(capsys: Capture) -> None:
+    """`--chart` draws which contacts are closed where, and tells it; the setting is marked."""
+    found = run(capsys, "draw", *HIGH, "--chart", "timer", "--json").data
+    assert set(found) == {"svg", "width", "height", "control", "positions", "stands", "contacts"}
+    assert (found["control"], found["stands"]) == ("cycle", "timed")
+    closed = {row["contact"]: row["closed"] for row in found["contacts"]}
+    assert "timed" in closed["line–motor"]
+    assert "off" not in closed["line–motor"]
+    assert run(capsys, "draw", *HIGH, "--chart", "timer").out == found["svg"]
+
+
+@pytest.mark.parametrize("name", library.names())
+def test_bays_are_drawn(name: str, capsys: Capture) -> None:
+    """`--bays` draws every bay and tells what lies behind what."""
+    found = run(capsys, "draw", name, "--bays", "--json").data
+    assert set(found) == {"svg", "width", "height", "bays"}
+    known = {bay["bay"] for bay in found["bays"]} | {"outside"}
+    assert all(bay["behind"] in known for bay in found["bays"])
+    assert all(f">{bay['bay']}<" in found["svg"] for bay in found["bays"])
+
+
+@pytest.mark.parametrize("part", ["terminal block", "timer", "heat selector", "motor", "heater"])
+def test_the_face_of_a_part_has_its_wires(part: str, capsys: Capture) -> None:
+    """`--face` draws every terminal with the colours on it, fits a phone, and says that places are not known."""
+    found = run(capsys, "draw", "vented-dryer", "--face", part, "--json").data
+    assert found["width"] <= circuit.PHONE
+    svg = ElementTree.fromstring(found["svg"])
+    words = " ".join(" ".join(svg.itertext()).split())
+    assert "not as they lie on the part" in words
+    cavities = [node.get("data-terminal") for node in svg.iter() if node.get("class") == "cavity"]
+    assert [f"{part}.{name}" for name in cavities] == [row["terminal"] for row in found["terminals"]]
+    wires = [wire for row in found["terminals"] for wire in row["wires"]]
+    assert wires
+    assert all(wire["to"].replace(".", " ") in words for wire in wires)
+
+
+def test_a_lead_is_marked_on_a_face(capsys: Capture) -> None:
+    """The lead's place is framed in its colour and said in words."""
+    found = run(capsys, "draw", "vented-dryer", "--face", "timer", "--red", "timer.line", "--json").data
+    assert 'data-lead="red"' in found["svg"]
+    assert "red lead here" in found["svg"]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import random
-from itertools import pairwise
+from itertools import combinations, pairwise
 
 import networkx  # type: ignore[import-untyped]
 
@@ -89,3 +89,25 @@ def graph(sheet: Sheet, with_house: bool) -> networkx.Graph:
 def planar(sheet: Sheet, with_house: bool = True) -> bool:
     """Whether networkx finds a planar embedding."""
     return bool(networkx.check_planarity(graph(sheet, with_house))[0])
+
+
+def least_crossings(sheet: Sheet, most: int) -> int:
+    """The least number of crossings of a sheet's nets and elements, at most ``most``, by trying all pairs of edges."""
+    return next((count for count in range(most) if _drawable(graph(sheet, with_house=False), count)), most)
+
+
+def _drawable(nets: networkx.Graph, crossings: int) -> bool:
+    """Whether nets are planar once so many pairs of its edges are joined where they cross."""
+    if networkx.check_planarity(nets)[0]:
+        return True
+    if not crossings:
+        return False
+    for (a, b), (c, d) in combinations(list(nets.edges), 2):
+        if len({a, b, c, d}) == 4:
+            crossed = nets.copy()
+            crossed.remove_edges_from([(a, b), (c, d)])
+            middle = f"crossing {nets.number_of_nodes()}"
+            crossed.add_edges_from((middle, end) for end in (a, b, c, d))
+            if _drawable(crossed, crossings - 1):
+                return True
+    return False

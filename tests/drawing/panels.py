@@ -40,12 +40,12 @@ def bay_tree() -> str:
 def plug_face() -> str:
     """A motor plug with a lead on one pin."""
     pins = (
-        face.Cavity("1", 0, 0, ("BU",), "belt switch 2", "red"),
-        face.Cavity("2", 0, 1, ("OG",), "start button 1"),
-        face.Cavity("3", 0, 2, ("YE",), "door switch NO", "black"),
-        face.Cavity("4", 1, 0, ("RD", "WH"), "heat selector P"),
+        face.Cavity("1", 0, 0, (("BU",),), "belt switch 2", "red"),
+        face.Cavity("2", 0, 1, (("OG",),), "start button 1"),
+        face.Cavity("3", 0, 2, (("YE",),), "door switch NO", "black"),
+        face.Cavity("4", 1, 0, (("RD", "WH"),), "heat selector P"),
         face.Cavity("5", 1, 1),
-        face.Cavity("6", 1, 2, ("RD",), "terminal block L2"),
+        face.Cavity("6", 1, 2, (("RD",),), "terminal block L2"),
     )
     return face.drawn(face.Face("Motor plug", pins))
 

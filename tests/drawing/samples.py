@@ -316,3 +316,48 @@ def refrigerator() -> Sheet:
 
 
 MACHINES = {"dryer": dryer, "live dryer": live_dryer, "water heater": water_heater, "refrigerator": refrigerator}
+
+
+def _of_relay(key: str, ends: str, group: str) -> Element:
+    return section(key, "make contact", ends, actuator="relay", linked=group, closed=False)
+
+
+def relay() -> Sheet:
+    """A relay that a switch energises: one contact for the heater, one for a lamp."""
+    elements = [
+        _of_relay("K1/heat", "11 14", "K1"),
+        _of_relay("K1/lamp", "21 24", "K1"),
+        section("K1/coil", "coil", "A1 A2", linked="K1"),
+        section("switch/contact", "make contact", "1 2", actuator="turn", closed=True),
+        section("heater/body", "heater", "1 2", load=True),
+        section("lamp/body", "lamp", "1 2", load=True),
+    ]
+    wired = """
+        BK  house.L1  K1.11
+        BK  K1.11  K1.21
+        BK  K1.21  switch.1
+        RD  switch.2  K1.A1
+        YE  K1.14  heater.1
+        BU  K1.24  lamp.1
+        WH  heater.2  lamp.2
+        WH  lamp.2  K1.A2
+        WH  K1.A2  house.N
+    """
+    return sheet("Relay", elements, wired, {"L1": ("house.L1",), "N": ("house.N",)})
+
+
+def starter() -> Sheet:
+    """A compressor whose starting relay has its coil in series with the run winding."""
+    elements = [
+        section("compressor/run", "winding", "C R", load=True),
+        section("compressor/start", "winding", "C S"),
+        section("starter/coil", "coil", "M L", linked="starter"),
+        _of_relay("starter/contact", "L S", "starter"),
+    ]
+    wired = """
+        BK  house.L1  starter.L
+        BU  starter.M  compressor.R
+        RD  starter.S  compressor.S
+        WH  compressor.C  house.N
+    """
+    return sheet("Starter", elements, wired, {"L1": ("house.L1",), "N": ("house.N",)})

@@ -50,13 +50,16 @@ def full_sheet(seed: int) -> Sheet:
         for net in (*plain.nets, *earth)
     ]
     wires = [Wire(net.terminals[0], pin, ("GY",)) for net in nets for pin in pins.get(net.name, ())]
-    elements = tuple(_element(rng, element) for element in plain.elements)
+    elements = [_element(rng, element) for element in plain.elements]
+    if frames and rng.random() < 0.7:
+        leaks = [Element("leak", str(i), "resistor", frames[0].terminal, rng.choice(elements).end) for i in range(2)]
+        elements += leaks[: rng.randint(1, 2)]
     leads = tuple(Lead(colour, rng.choice(elements).start, "somewhere here") for colour in ("red", "black"))
     return checked(
         replace(
             plain,
             nets=tuple(nets),
-            elements=elements,
+            elements=tuple(elements),
             wires=(*plain.wires, *wires),
             boxes=tuple(boxes),
             frames=tuple(frames),

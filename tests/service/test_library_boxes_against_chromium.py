@@ -9,7 +9,7 @@ from playwright.sync_api import Page, sync_playwright
 
 from halfsplit.drawing import circuit, wiring
 from halfsplit.machine import library
-from halfsplit.service import drawing, machines
+from halfsplit.service import beside, drawing, machines
 from tests.conftest import find_judge
 from tests.drawing import test_boxes_against_chromium as boxes
 from tests.service import pictures
@@ -68,10 +68,10 @@ def test_nothing_of_a_circuit_lies_on_anything(page: Page, name: str, part: str)
 @pytest.mark.parametrize("name", library.names())
 def test_nothing_of_the_bays_lies_on_anything(page: Page, name: str) -> None:
     """The same for the words of the bays."""
-    assert boxes._overlaps(boxes._shown(page, drawing.bays(machines.load(name)))) == []
+    assert boxes._overlaps(boxes._shown(page, beside.bays(machines.load(name))["svg"])) == []
 
 
 @pytest.mark.parametrize(("name", "part"), [("vented-dryer", "timer"), ("refrigerator", "defrost timer")])
 def test_nothing_of_a_chart_lies_on_anything(page: Page, name: str, part: str) -> None:
     """The same for the words of a contact chart."""
-    assert boxes._overlaps(boxes._shown(page, drawing.chart(machines.load(name), part))) == []
+    assert boxes._overlaps(boxes._shown(page, beside.chart(machines.load(name), part)["svg"])) == []

@@ -11,7 +11,7 @@ from halfsplit.drawing.symbols import table
 from halfsplit.errors import WrongUse
 from halfsplit.machine import library, model
 from halfsplit.operate.settle import Operation
-from halfsplit.service import asking, drawing, machines, sheets
+from halfsplit.service import asking, beside, machines, sheets
 from tests.service import pictures
 
 
@@ -154,14 +154,14 @@ def test_leads_are_told_in_words() -> None:
 
 def test_charts_say_when_contacts_close() -> None:
     """Each contact of a timer has its row; a part without contacts that a hand sets has no chart."""
-    chart = drawing.chart(machines.load("vented-dryer"), "timer")
+    chart = beside.chart(machines.load("vented-dryer"), "timer")["svg"]
     assert all(f'data-contact="{row}"' in chart for row in ("line–motor", "clock–sense", "line–buzzer"))
-    with pytest.raises(WrongUse, match="No chart of 'motor'"):
-        drawing.chart(machines.load("vented-dryer"), "motor")
+    with pytest.raises(WrongUse, match="Part 'motor' has no contacts that a hand sets"):
+        beside.chart(machines.load("vented-dryer"), "motor")
 
 
 @pytest.mark.parametrize("name", library.names())
 def test_bays_are_all_there(name: str) -> None:
     """Every bay of the machine has its card."""
-    picture = drawing.bays(machines.load(name))
+    picture = beside.bays(machines.load(name))["svg"]
     assert all(f'data-bay="{bay}"' in picture for bay in machines.load(name).bays)

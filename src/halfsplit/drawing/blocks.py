@@ -5,6 +5,7 @@ Blocks are found by depth-first search with low points (Hopcroft & Tarjan, Algor
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Sequence
 
 from halfsplit.drawing.graph import Kind, Link, adjacency
@@ -101,14 +102,15 @@ def distances(goal: str, links: Sequence[Link]) -> dict[str, int]:
 def tied(nodes: Sequence[str], links: Sequence[Link], root: str, goal: str, rails: Iterable[str]) -> list[Link]:
     """Guides that make a connected graph biconnected and leave it planar if it was.
 
-    Each block that hangs at a node gets a guide from its first neighbour of that node to a neighbour of the node
-    in the block nearer to ``root``: the one nearest to ``goal``, so that dead ends point along the current; at a
-    right-hand rail the farthest.
+    Each block that hangs at a node gets a guide from a neighbour of that node, the one that bends least as the end of
+    the block, to a neighbour of the node in the block nearer to ``root``: the one nearest to ``goal``, so that dead
+    ends point along the current; at a right-hand rail the farthest; at a left-hand one ``root`` itself is the last.
     """
     found = blocks(nodes, links)
     members = [_nodes(block, links) for block in found]
     steps = distances(goal, links)
     last = {rail for rail in rails if steps.get(rail, 0) <= 1}
+    first = set(rails) - last
     guides: list[Link] = []
     settled = {i for i, ends in enumerate(members) if {root, goal} <= ends}
     queue = sorted(settled)
@@ -120,14 +122,21 @@ def tied(nodes: Sequence[str], links: Sequence[Link], root: str, goal: str, rail
             settled.add(child)
             queue.append(child)
             hinge = min(shared)
-            inside = min(_neighbours(hinge, found[child], links))
+            inside = _last(_neighbours(hinge, found[child], links), found[child], links)
             near = _neighbours(hinge, found[parent], links) | {g.b for g in guides if g.a == hinge}
-            guides.append(Link(Kind.GUIDE, inside, _anchor(near, steps, hinge in last), weight=0.05))
+            inward = near - {root} if hinge in first else near
+            guides.append(Link(Kind.GUIDE, inside, _anchor(inward or near, steps, hinge in last), weight=0.05))
     return guides
 
 
 def _neighbours(hinge: str, block: Iterable[int], links: Sequence[Link]) -> set[str]:
     return {links[i].other(hinge) for i in block if hinge in (links[i].a, links[i].b)}
+
+
+def _last(near: Iterable[str], block: Iterable[int], links: Sequence[Link]) -> str:
+    """The node of a dead end to which all of it runs: that costs a net of three links one bend, others two."""
+    count = Counter(end for i in block for end in (links[i].a, links[i].b))
+    return min(near, key=lambda node: ({1: 0, 3: 1}.get(count[node], 2), node))
 
 
 def _anchor(near: set[str], steps: dict[str, int], backwards: bool) -> str:

@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from enum import Enum
 
-from halfsplit.drawing import chips, fonts, graph, theme
+from halfsplit.drawing import chips, graph, theme
 from halfsplit.drawing.chips import Chip
 from halfsplit.drawing.graph import Kind
 from halfsplit.drawing.plan import Plan
@@ -71,12 +71,16 @@ class Cell:
 
 @dataclass(frozen=True, slots=True)
 class Style:
-    """The way of the flow, the widest label line and the margin in px, whether symbols may stand out of line."""
+    """The way of the flow, the widest label line and the margin in px, whether symbols may stand out of line.
+
+    ``closer`` is by how many px columns flowing down are pushed together beyond what looks best.
+    """
 
     way: Way
     label: float = 104.0
     margin: float = 16.0
     ragged: bool = False
+    closer: float = 0.0
 
 
 def terminal_name(terminal: str) -> str:
@@ -153,8 +157,8 @@ def _cell(plan: Plan, sheet: Sheet, style: Style, index: int, tail: End, head: E
     if link.kind is not Kind.ELEMENT:
         return Cell(link.kind, link.item, tail, head)
     element = sheet.elements[link.item]
-    lines = tuple(part for line in element.lines for part in fonts.wrapped(line, theme.size("label"), style.label))
-    titles = fonts.wrapped(element.title or element.part, theme.size("part"), style.label * 1.15)
+    lines = tuple(part for line in element.lines for part in theme.wrapped("label", line, style.label))
+    titles = theme.wrapped("part", element.title or element.part, style.label * 1.25)
     drawn = table.symbol(element.kind, element.closed, element.actuator)
     return Cell(link.kind, link.item, tail, head, drawn, turned, titles, lines)
 
@@ -162,7 +166,7 @@ def _cell(plan: Plan, sheet: Sheet, style: Style, index: int, tail: End, head: E
 def _side(end: End, style: Style) -> float:
     """Room from the middle of a symbol past a terminal, its name and its chip."""
     if style.way is Way.DOWN:
-        return REACH + (10 + chips.HEIGHT if end.chip else 5) + CLEAR
+        return REACH + (10 + chips.HEIGHT if end.chip or end.onward else 5) + CLEAR
     name = theme.width("name", terminal_name(end.terminal)) - 3
     chip = 3 + end.chip.width if end.chip else 2
     return REACH + max(name, chip) + (TIGHT if style.ragged else CLEAR)
@@ -208,8 +212,8 @@ def _room_down(cell: Cell, drawn: Symbol, style: Style) -> Room:
     ends = (cell.tail, cell.head)
     names = [theme.width("name", terminal_name(end.terminal)) + 8 for end in ends]
     chip = max(end.chip.width / 2 if end.chip else 0.0 for end in ends)
-    over = max(drawn.up, *(end.half for end in ends)) + 5
-    under = max(drawn.down + 7 + text_width(cell), chip, *names) + 7
+    over = max(drawn.up, *(end.half for end in ends)) + 5 - style.closer
+    under = max(drawn.down + 7 + text_width(cell), chip, *names) + 7 - style.closer
     pushed = slack(cell)
     return Room(_side(cell.tail, style) + pushed, _side(cell.head, style) + pushed, over, under)
 

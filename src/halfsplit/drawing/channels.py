@@ -50,16 +50,22 @@ def gaps(plan: Plan, sheet: Sheet) -> dict[int, int]:
 def _meets_late(sheet: Sheet, plan: Plan, index: int) -> bool:
     """Whether a linked contact shares its right end, not its left, with the contacts that move with it."""
     link = plan.flow.links[index]
-    if link.kind is not Kind.ELEMENT or not sheet.elements[link.item].linked:
+    if link.kind is not Kind.ELEMENT or not _moves(sheet, link.item):
         return False
     group = sheet.elements[link.item].linked
     tail, head = plan.flow.arcs[index]
     others = [
         plan.flow.arcs[i]
         for i, other in enumerate(plan.flow.links)
-        if i != index and other.kind is Kind.ELEMENT and sheet.elements[other.item].linked == group
+        if i != index and other.kind is Kind.ELEMENT and _moves(sheet, other.item) == group
     ]
     return any(head in ends for ends in others) and not any(tail in ends for ends in others)
+
+
+def _moves(sheet: Sheet, item: int) -> str:
+    """The linked group of a contact, '' for a coil and what is not linked."""
+    element = sheet.elements[item]
+    return element.linked if graph.is_contact(element.kind) else ""
 
 
 def _box_nodes(sheet: Sheet) -> dict[str, int]:
@@ -119,7 +125,7 @@ def _row_rooms(plan: Plan, sheet: Sheet, found: Mapping[int, Cell], style: Style
     for number, (rung, row) in enumerate(zip(plan.rungs, plan.rows, strict=True)):
         here = rooms.setdefault(row, [])
         here += [cells.room(found[i], style) for i in rung.links]
-        here += [fixtures.frame_room(sheet, frame, way) for frame in frames.get(number, ())]
+        here += [fixtures.frame_room(sheet, frame, way) for _, frame in frames.get(number, ())]
         inline = [net for net in sheet.nets if net.name in plan.inline and net.name in rung.nodes]
         here += [fixtures.inline_room(fixtures.head(sheet, net, way is Way.DOWN)) for net in inline]
     return rooms

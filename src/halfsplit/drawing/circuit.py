@@ -10,7 +10,7 @@ from collections.abc import Iterable
 from dataclasses import replace
 
 from halfsplit import errors
-from halfsplit.drawing import blocks, fixtures, graph, wiring
+from halfsplit.drawing import blocks, fixtures, graph, linkage, wiring
 from halfsplit.drawing import sheet as sheets
 from halfsplit.drawing.cells import Style, Way
 from halfsplit.drawing.graph import Kind, Link
@@ -19,7 +19,12 @@ from halfsplit.drawing.sheet import Box, Element, Rail, Sheet
 PHONE = 390.0
 """Width of a phone's page in px that a circuit should not exceed."""
 
-_LABELS = (104.0, 88.0, 72.0, 60.0, 48.0)
+_STYLES = (
+    *(Style(Way.DOWN, label, margin=10.0) for label in (104.0, 88.0, 72.0, 60.0, 48.0)),
+    Style(Way.DOWN, 40.0, margin=4.0, closer=4.0),
+)
+"""Labels are broken narrower until the circuit fits."""
+
 _HOUSE = "<house>"
 
 
@@ -81,7 +86,7 @@ def reduced(sheet: Sheet, part: str) -> Sheet:
         sheet,
         title=_title(sheet, part),
         nets=nets,
-        elements=tuple(kept),
+        elements=tuple(linkage.said(sheet, kept)),
         wires=tuple(wire for wire in sheet.wires if wire.start in known and wire.end in known),
         boxes=boxes,
         frames=(),
@@ -109,13 +114,14 @@ def _title(sheet: Sheet, part: str) -> str:
 
 
 def drawn(sheet: Sheet, part: str) -> wiring.Picture:
-    """The circuit of one part flowing down, with labels as wide as fit a phone.
+    """The circuit of one part flowing down, with labels as wide as fit a phone; where none do, rungs in another order.
 
     :raises halfsplit.errors.WrongUse: as :func:`reduced`.
     """
-    ready = wiring.prepared(reduced(sheet, part), Way.DOWN)
-    for label in _LABELS:
-        picture = wiring.drawn(ready, Style(Way.DOWN, label, margin=10.0))
+    small = reduced(sheet, part)
+    ready = wiring.prepared(small, Way.DOWN)
+    for style in _STYLES:
+        picture = wiring.drawn(ready, style)
         if picture.width <= PHONE:
-            break
-    return picture
+            return picture
+    return wiring.narrowed(small, _STYLES[-1], PHONE)

@@ -14,7 +14,8 @@ from halfsplit.drawing.cells import Cell, Room, Style, Way
 from halfsplit.drawing.plan import Plan
 from halfsplit.drawing.sheet import Sheet
 
-_WIRE = Room(over=9.0, under=9.0)
+_WIRE = 9.0
+"""Room on either side of a wire, px."""
 
 Zones = dict[int, Room]
 """Room over and under a rung by zone: 2 r is rank r, 2 g + 1 is the gap after rank g."""
@@ -28,18 +29,20 @@ def _zones(plan: Plan, sheet: Sheet, found: Mapping[int, Cell], gap: Mapping[int
     way = style.way
     frames = fixtures.bus_frames(plan, sheet)
     nets = {net.name: net for net in sheet.nets}
+    last = max(plan.rank[rung.nodes[-1]] + rung.bus for rung in plan.rungs) if plan.rungs else 0
+    wire = Room(over=_WIRE - style.closer, under=_WIRE - style.closer)
     made = []
     for number, rung in enumerate(plan.rungs):
         start = 2 * plan.rank[rung.nodes[0]]
         stop = 2 * (plan.rank[rung.nodes[-1]] + rung.bus)
-        zones: Zones = dict.fromkeys(range(start, stop + 1), _WIRE)
+        zones: Zones = dict.fromkeys(range(start, stop + 1), wire)
         for i in rung.links:
-            zones[2 * gap[i] + 1] = _larger(_WIRE, cells.room(found[i], style))
-        for place, frame in enumerate(frames.get(number, ())):
+            zones[2 * gap[i] + 1] = _larger(wire, cells.room(found[i], style))
+        for place, frame in frames.get(number, ()):
             zones[start + max(0, 2 * place - 1)] = fixtures.frame_room(sheet, frame, way)
         for node in plan.inline & set(rung.nodes):
-            zone = start - 1 if node == rung.nodes[0] else stop + 1
-            zones[zone] = fixtures.inline_room(fixtures.head(sheet, nets[node], way is Way.DOWN))
+            beyond = [start - 1] if node == rung.nodes[0] else range(stop + 1, 2 * last + 2)
+            zones |= dict.fromkeys(beyond, fixtures.inline_room(fixtures.head(sheet, nets[node], way is Way.DOWN)))
         if not rung.links and not rung.bus:
             need = fixtures.head_room(fixtures.head(sheet, nets[rung.nodes[0]], way is Way.ACROSS))
             zones = dict.fromkeys((start - 1, start, start + 1), need)

@@ -40,7 +40,7 @@ def _tracks(page: Page) -> list[wires.Track]:
     made = []
     for net in page.sheet.nets:
         ends = page.nets[net.name]
-        if len(ends.terminals) == 1 and net.name not in page.heads and not ends.chips:
+        if len(ends.terminals) == 1 and net.name not in page.heads and not ends.told:
             ends.pieces.clear()  # a stub that leads nowhere
         fed = {page.canvas.at(*spot) for spot in _fed_at(page, net.name)} if ends.carriers else set()
         track = wires.track(net.name, ends.pieces, frozenset(ends.terminals), frozenset(ends.carriers | fed))

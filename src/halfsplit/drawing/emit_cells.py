@@ -104,7 +104,8 @@ def _ends(page: Page, cell: Cell, middle: float, across: float) -> None:
     for end, sign in ((cell.tail, -1), (cell.head, 1)):
         name = cells.terminal_name(end.terminal)
         if page.style.way is Way.ACROSS:
-            x, y = page.canvas.at(middle + sign * (REACH - 3), across)
+            inward = 5 if page.style.ragged else 3  # where paper is scarce, the band of a bar beside is near
+            x, y = page.canvas.at(middle + sign * (REACH - inward), across)
             _terminal_name(page, x, y - 9.5, name, "end" if sign < 0 else "")
             offset = REACH + 3 + (end.chip.width / 2 if end.chip else 0)
         else:
@@ -113,7 +114,8 @@ def _ends(page: Page, cell: Cell, middle: float, across: float) -> None:
             offset = REACH + slack + 10 + chips.HEIGHT / 2
         if end.chip:
             page.chip(end.chip, middle + sign * offset, across)
-            page.nets[graph.node_net(end.node)].chips += 1
+        if end.chip or end.onward:
+            page.nets[graph.node_net(end.node)].told += 1
         if end.onward:
             _onward(page, end, middle + sign * offset, across)
 

@@ -89,7 +89,10 @@ def _chip_between(page: Page, chip: chips.Chip | None, one: Point, two: Point) -
 def _feed_name(page: Page, found: fixtures.Head, name: str, spot: Point) -> None:
     """The name of a terminal of a feed, away from where other rails stand."""
     x, y = page.canvas.at(*spot)
-    if not found.upright:
+    if not found.upright and found.net.name in page.plan.inline:
+        first = page.plan.rank[found.net.name] == 0
+        page.canvas.words(x + 4 if first else x - 4, y - 10, name, "name", "end" if first else "")
+    elif not found.upright:
         page.canvas.words(x, y - 10, name, "name", "middle")
     elif found.rail is Rail.N and page.style.way is Way.ACROSS:
         page.canvas.words(x - 8, y + 3.2, name, "name", "end")
@@ -97,13 +100,14 @@ def _feed_name(page: Page, found: fixtures.Head, name: str, spot: Point) -> None
         page.canvas.words(x + 8, y + 3.2, name, "name")
 
 
-def bus(page: Page, node: str, number: int, frames: Sequence[Frame], across: float) -> None:
+def bus(page: Page, node: str, number: int, frames: Sequence[tuple[int, Frame]], across: float) -> None:
     """Frames that hang on a row of their own."""
-    keys = (lanes.frame_key(number, place) for place in range(1, len(frames)))
-    spots = [page.places.bar[node], *(page.places.middle[key] for key in keys)]
-    for before, along, frame in zip([spots[0], *spots], spots, frames, strict=False):
+    before = page.places.bar[node]
+    for place, frame in frames:
+        along = page.places.middle[lanes.frame_key(number, place)] if place else before
         page.wire(node, (before, across), (along, across))
         _drop(page, node, frame, along, across)
+        before = along
 
 
 def _drop(page: Page, node: str, frame: Frame, along: float, across: float) -> None:

@@ -43,8 +43,12 @@ def head(sheet: Sheet, net: Net, upright: bool) -> Head:
 
 
 def feed_name(terminal: str) -> str:
-    """A terminal of the feed in full: 'cord L1'."""
-    return terminal.replace(".", " ")
+    """A terminal in full; one inside its part without the mark of that.
+
+    >>> feed_name("cord.L1"), feed_name("terminal block.~wires at L2")
+    ('cord L1', 'terminal block wires at L2')
+    """
+    return terminal.replace(".~", " ").replace(".", " ")
 
 
 def names_width(found: Head) -> float:
@@ -78,17 +82,23 @@ def frames_on(sheet: Sheet, net: str) -> list[Frame]:
     return [frame for frame in sheet.frames if net_of[frame.terminal] == net]
 
 
-def bus_frames(plan: Plan, sheet: Sheet) -> dict[int, list[Frame]]:
-    """The frames on every bus row, by index of its rung."""
+def bus_frames(plan: Plan, sheet: Sheet) -> dict[int, list[tuple[int, Frame]]]:
+    """The frames on every bus row, by index of its rung, each with its place: 0 under the bar, 1 in the gap after."""
     waiting: dict[str, list[Frame]] = {}
-    found: dict[int, list[Frame]] = {}
+    found: dict[int, list[tuple[int, Frame]]] = {}
     for number, rung in enumerate(plan.rungs):
         if rung.bus:
             node = rung.nodes[0]
             left = waiting.setdefault(node, frames_on(sheet, node))
-            found[number] = left[: rung.bus + 1]
-            waiting[node] = left[rung.bus + 1 :]
+            first = 1 if _goes_on(plan, node, plan.rows[number]) else 0
+            found[number] = list(enumerate(left[: rung.bus], first))
+            waiting[node] = left[rung.bus :]
     return found
+
+
+def _goes_on(plan: Plan, node: str, row: int) -> bool:
+    """Whether the bar of a net goes on below a row, where a frame's drop would lie on it."""
+    return any(node in rung.nodes and other > row for rung, other in zip(plan.rungs, plan.rows, strict=True))
 
 
 def frame_chip(sheet: Sheet, frame: Frame) -> Chip | None:

@@ -8,6 +8,7 @@ from __future__ import annotations
 import re
 from functools import lru_cache
 
+_HYPHEN = re.compile(r"(?<=\w-)(?=\w)")
 _UNIT = re.compile(r"(?<=\d)\s(?=\S{1,3}(?:\s|$))")
 FAMILY = "'Liberation Sans', Arial, Helvetica, sans-serif"
 
@@ -54,16 +55,24 @@ def width(words: str, size: float, bold: bool = False) -> float:
     return round(sum(table.get(sign, 780) for sign in words) * size / 1000, 3)
 
 
-def wrapped(words: str, size: float, limit: float) -> tuple[str, ...]:
+def wrapped(words: str, size: float, limit: float, bold: bool = False) -> tuple[str, ...]:
     """Words broken at spaces into lines no wider than ``limit`` px where that is possible; a number keeps its unit.
 
-    >>> wrapped("Cycling thermostat", 10, 60)
-    ('Cycling', 'thermostat')
+    A word that is too wide by itself is broken after its hyphens.
+
+    >>> wrapped("Cycling thermostat", 10, 60), wrapped("terminal-block fuse", 10, 50)
+    (('Cycling', 'thermostat'), ('terminal-', 'block fuse'))
     """
     lines: list[str] = []
     for word in _UNIT.sub("\u00a0", words).split(" "):
+        if "-" in word and width(word, size, bold) > limit:
+            *starts, word = _HYPHEN.split(word)
+            lines += starts
+            if starts:
+                lines.append(word)
+                continue
         longer = f"{lines[-1]} {word}" if lines else word
-        if lines and width(longer, size) <= limit:
+        if lines and width(longer, size, bold) <= limit:
             lines[-1] = longer
         else:
             lines.append(word)

@@ -70,12 +70,13 @@ def _of_frames(plan: Plan, sheet: Sheet, way: Way) -> list[Need]:
     needs = []
     for number, frames in fixtures.bus_frames(plan, sheet).items():
         start = plan.rank[plan.rungs[number].nodes[0]]
-        first = fixtures.frame_room(sheet, frames[0], way).after
-        needs.append(Need(start, first, 0.0))
-        for place, frame in enumerate(frames[1:], 1):
+        under_bar = next((fixtures.frame_room(sheet, frame, way).after for place, frame in frames if not place), 0.0)
+        needs.append(Need(start, under_bar, 0.0))
+        for place, frame in frames:
             room = fixtures.frame_room(sheet, frame, way)
-            before = room.before + (first if place == 1 else 0.0)
-            needs.append(Need(start + place - 1, before, room.after, (frame_key(number, place),)))
+            before = room.before + (under_bar if place == 1 else 0.0)
+            key = (frame_key(number, place),)
+            needs += [Need(start + place - 1, before, room.after, key)] if place else []
     return needs
 
 
@@ -88,7 +89,7 @@ def _of_heads(plan: Plan, sheet: Sheet) -> list[Need]:
         if net.name in rank:
             gap = rank[net.name] - (net.rail is Rail.N)
             if 0 <= gap < last:
-                needs.append(Need(gap, fixtures.names_width(fixtures.head(sheet, net, True)) + 14, 0.0))
+                needs.append(Need(gap, fixtures.names_width(fixtures.head(sheet, net, True)) + 16, 0.0))
     return needs
 
 

@@ -1,7 +1,8 @@
 """The order of rungs from top to bottom, improved from the planar one by moving rungs where that costs less.
 
-Cost: 2000 for every rung that passes the bar of a net it is not on, 24 a row, 5 a row of bar (rails 1), and a little
-for L2 below the top or PE above the foot. Bars between the rails are thus short and a crossing is the last resort.
+Cost: 2000 for every rung that passes the bar of a net it is not on, 24 a row, 12 a bend, 5 a row of bar (rails 1), and
+a little for L2 below the top or PE above the foot. Bars between the rails are thus short and a crossing is the last
+resort.
 May know: rungs and ranks. May not know: sizes.
 """
 
@@ -12,7 +13,7 @@ from dataclasses import dataclass
 
 from halfsplit.drawing.rungs import Rung
 
-_CROSSING, _ROW, _BAR, _RAIL_BAR = 2000.0, 24.0, 5.0, 1.0
+_CROSSING, _ROW, _BEND, _BAR, _RAIL_BAR = 2000.0, 24.0, 12.0, 5.0, 1.0
 _BOX_TOLL = 6
 EFFORT = 60_000
 """Budget of one improvement in rung-steps: keeps 60 elements well under a second, and the result repeatable."""
@@ -44,12 +45,26 @@ class Span:
 
 @dataclass(frozen=True, slots=True)
 class Bar:
-    """A net or box on several rungs: its rank, those rungs, the cost of a row of it, what passing it counts for."""
+    """A net or box on several rungs: its rank, those rungs, the cost of a row of it, what passing it counts for.
+
+    ``sides`` are those from which each rung meets it; ``corners`` are the ends of it that can be bends: both, the lower
+    one of a rail (its head stands on the upper one), none of a box.
+    """
 
     rank: int
     users: tuple[int, ...]
     weight: float
     toll: int
+    sides: tuple[int, ...]
+    corners: int
+
+    def bends(self, rows: Sequence[int], first: int, last: int) -> int:
+        """Ends of the bar where no two rungs meet in line, for the rows of its rungs."""
+        top = foot = 0
+        for row, side in zip(rows, self.sides, strict=True):
+            top |= side if row == first else 0
+            foot |= side if row == last else 0
+        return (self.corners > 0 and foot != _BOTH) + (self.corners > 1 and top != _BOTH)
 
 
 class Ladder:
@@ -72,11 +87,25 @@ class Ladder:
         for number, span in enumerate(self.spans):
             for node in dict.fromkeys(span.nodes):
                 users.setdefault(node, []).append(number)
-        shared = {node: on for node, on in users.items() if len(on) > 1}
+        shared = {node: tuple(on) for node, on in users.items() if len(on) > 1}
         self.bars = tuple(
-            Bar(rank[node], tuple(on), _RAIL_BAR if node in rails else _BAR, _BOX_TOLL if node in boxes else 1)
+            Bar(
+                rank[node],
+                on,
+                _RAIL_BAR if node in rails else _BAR,
+                _BOX_TOLL if node in boxes else 1,
+                tuple(self._side(number, node) for number in on),
+                0 if node in boxes else 1 if node in rails else 2,
+            )
             for node, on in shared.items()
         )
+
+    def _side(self, number: int, node: str) -> int:
+        """The sides from which a rung meets a node that is on it."""
+        nodes = self.spans[number].nodes
+        if len(nodes) == 1:
+            return _BOTH
+        return (_AFTER if node == nodes[0] else 0) | (_BEFORE if node == nodes[-1] else 0) or _BOTH
 
     def crossings(self, order: Sequence[int]) -> int:
         """How many rungs pass bars or boxes that are not theirs."""
@@ -137,7 +166,8 @@ class Ladder:
         bars = 0.0
         for bar in self.bars:
             own = [row[number] for number in bar.users]
-            bars += bar.weight * (max(own) - min(own))
+            first, last = min(own), max(own)
+            bars += bar.weight * (last - first) + _BEND * bar.bends(own, first, last)
         drift = sum(self.spans[number].wish * position for position, number in enumerate(order))
         return crossing + _ROW * (max(row, default=0) + 1) + bars - 0.02 * drift
 
@@ -187,6 +217,15 @@ def improved(ladder: Ladder, order: Sequence[int], effort: int = EFFORT) -> list
         step = step + 1 if value >= cost else 0
         best, cost = found, value
     return best
+
+
+def neighbours(ladder: Ladder, order: Sequence[int]) -> list[list[int]]:
+    """Orders that differ by the move or reversal of one run of any length and cross no more, from the cheapest on."""
+    most = ladder.crossings(order)
+    sizes = range(1, len(order) + 1)
+    found = {tuple(other) for make in (_moves, _reversals) for other in make(order, sizes)} - {tuple(order)}
+    kept = [list(other) for other in sorted(found) if ladder.crossings(other) <= most]
+    return sorted(kept, key=ladder.cost)
 
 
 def inserted(ladder: Ladder, order: Sequence[int], number: int) -> list[int]:

@@ -119,19 +119,47 @@ def _held(graph: Graph, links: Sequence[Link], keep: Sequence[Rail]) -> tuple[li
     return held, lost
 
 
-def _arranged(graph: Graph) -> tuple[list[Link], list[Link], planar.Embedding, tuple[Rail, ...]]:
-    """All links with guides, the links left over, the faces, the rails that keep to their side."""
-    rails = tuple(graph.rails)
-    whole, embedding = _try(graph, graph.links, rails)
-    if not embedding.blocking:
-        return whole, [], embedding, rails
-    for keep in _choices(graph):
+@dataclass(frozen=True, slots=True)
+class _Arrangement:
+    """Links and guides that a planar picture holds, links left over, its faces, the rails that keep to their side."""
+
+    whole: list[Link]
+    lost: list[Link]
+    faces: tuple[tuple[planar.Dart, ...], ...]
+    keep: tuple[Rail, ...]
+
+
+def _arrangements(graph: Graph) -> Iterator[_Arrangement]:
+    """A planar one with as many rails at their side as it can have; else many that leave links over."""
+    for keep in (tuple(graph.rails), *_choices(graph)):
         whole, embedding = _try(graph, graph.links, keep)
         if not embedding.blocking:
-            return whole, [], embedding, keep
-    held, lost = _held(graph, graph.links, rails)
-    whole, embedding = _try(graph, [graph.links[i] for i in held], rails)
-    return whole, [graph.links[i] for i in lost], embedding, rails
+            yield _Arrangement(whole, [], embedding.faces, keep)
+            return
+    yield _held_arrangement(graph, tuple(graph.rails))
+    yield from _without_one(graph)
+    yield from (_held_arrangement(graph, keep) for keep in _choices(graph))
+
+
+def _held_arrangement(graph: Graph, keep: tuple[Rail, ...]) -> _Arrangement:
+    held, lost = _held(graph, graph.links, keep)
+    whole, embedding = _try(graph, [graph.links[i] for i in held], keep)
+    return _Arrangement(whole, [graph.links[i] for i in lost], embedding.faces, keep)
+
+
+def _without_one(graph: Graph) -> Iterator[_Arrangement]:
+    """What is planar without one link, for each such link and each choice of rails at their side, most first."""
+    keeps = (tuple(graph.rails), *_choices(graph))
+
+    def rest(index: int) -> list[Link]:
+        return [*graph.links[:index], *graph.links[index + 1 :]]
+
+    single = [i for i in range(len(graph.links)) if not _try(graph, rest(i), keeps[-1])[1].blocking]
+    for keep in keeps:
+        for index in single:
+            whole, embedding = _try(graph, rest(index), keep)
+            if not embedding.blocking:
+                yield _Arrangement(whole, [graph.links[index]], embedding.faces, keep)
 
 
 def potentials(nodes: Sequence[str], links: Sequence[Link]) -> dict[str, float]:
@@ -154,13 +182,25 @@ def potentials(nodes: Sequence[str], links: Sequence[Link]) -> dict[str, float]:
 
 
 def oriented(graph: Graph) -> Flow:
-    """Every link with its direction, from high to low potential (ties by name)."""
-    whole, lost, embedding, keep = _arranged(graph)
+    """Every link with its direction, in the first of :func:`flows`."""
+    return next(flows(graph))
+
+
+def flows(graph: Graph) -> Iterator[Flow]:
+    """Every link with its direction, from high to low potential (ties by name).
+
+    A graph that can be planar has just one, without a link left over. For others there are many, with different links
+    left over and different rails inside the picture.
+    """
+    return (_flow(graph, found) for found in _arrangements(graph))
+
+
+def _flow(graph: Graph, found: _Arrangement) -> Flow:
     nodes = (LEFT, RIGHT, *graph.nodes)
-    level = potentials(nodes, whole)
-    links = (*whole, *lost)
+    level = potentials(nodes, found.whole)
+    links = (*found.whole, *found.lost)
     arcs = tuple(
         (link.a, link.b) if (-level[link.a], link.a) < (-level[link.b], link.b) else (link.b, link.a) for link in links
     )
-    left, right = (frozenset(graph.rails[rail] for rail in keep if SIDE[rail] == side) for side in (LEFT, RIGHT))
-    return Flow(nodes, links, arcs, len(whole), embedding.faces, left, right, level)
+    left, right = (frozenset(graph.rails[rail] for rail in found.keep if SIDE[rail] == s) for s in (LEFT, RIGHT))
+    return Flow(nodes, links, arcs, len(found.whole), found.faces, left, right, level)

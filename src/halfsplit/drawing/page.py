@@ -19,12 +19,15 @@ from halfsplit.drawing.sheet import Sheet
 
 @dataclass(slots=True)
 class Ends:
-    """Points of one net: pieces of wire, terminals, and those terminals through which current flows."""
+    """Points of one net: pieces of wire, terminals, and those terminals through which current flows.
+
+    ``told`` counts the ends that have a chip or an arrow, which need a wire to stand on.
+    """
 
     pieces: list[wires.Piece] = field(default_factory=list)
     terminals: set[Point] = field(default_factory=set)
     carriers: set[Point] = field(default_factory=set)
-    chips: int = 0
+    told: int = 0
 
 
 class Page:

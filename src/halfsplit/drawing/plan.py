@@ -5,13 +5,17 @@ May know: everything of the graph. May not know: symbols, text, pixels.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from itertools import islice
 
 from halfsplit.drawing import dual, graph, order, orient, rank, rungs
 from halfsplit.drawing.orient import Flow
 from halfsplit.drawing.rungs import Rung
 from halfsplit.drawing.sheet import Rail, Sheet
+
+_TRIES = 10_000
+"""Budget of links over the flows that are tried for fewer crossings: keeps 60 elements within seconds."""
 
 _FEW = 14
 """Up to so many rungs both starts are improved, else only the better one."""
@@ -52,19 +56,24 @@ def _first_order(
     return sorted(planar, key=lambda n: (turn[pieces[n].links[0]], n))
 
 
-def _best_order(
+def _starts(
     ladder: order.Ladder, found: graph.Graph, flow: Flow, pieces: Sequence[Rung], paths: Sequence[Sequence[int]]
-) -> list[int]:
-    """The better of the two orders that start from the planar picture and from its mirror image."""
-    starts = []
+) -> Iterator[list[int]]:
+    """The orders of the planar picture and of its mirror image, with what that could not hold put in."""
     for mirrored in (False, True):
         first = _first_order(found, flow, pieces, paths, mirrored)
         loose = [n for n, rung in enumerate(pieces) if rung.links and n not in set(first)]
         first += [n for n, rung in enumerate(pieces) if not rung.links]
         for number in loose:
             first = order.inserted(ladder, first, number)
-        starts.append(first)
-    starts.sort(key=ladder.cost)
+        yield first
+
+
+def _best_order(
+    ladder: order.Ladder, found: graph.Graph, flow: Flow, pieces: Sequence[Rung], paths: Sequence[Sequence[int]]
+) -> list[int]:
+    """The better of the two orders that start from the planar picture and from its mirror image."""
+    starts = sorted(_starts(ladder, found, flow, pieces, paths), key=ladder.cost)
     whole = flow.planar_count == len(flow.links)
     tried = starts if len(pieces) <= _FEW or not whole else starts[:1]
     effort = order.EFFORT if whole else 5 * order.EFFORT
@@ -72,7 +81,7 @@ def _best_order(
 
 
 def _buses(sheet: Sheet, found: graph.Graph, places: dict[str, int]) -> list[Rung]:
-    """Rows on which frames hang: the first straight under the bar, one more in each gap."""
+    """Rows on which frames hang, one frame in each gap from the bar on."""
     net_of = sheet.net_of()
     count: dict[str, int] = {}
     for frame in sheet.frames:
@@ -80,21 +89,25 @@ def _buses(sheet: Sheet, found: graph.Graph, places: dict[str, int]) -> list[Run
     last = max((place for node, place in places.items() if node in found.nodes), default=0)
     made = []
     for node, frames in count.items():
-        room = max(1, last - places[node]) + 1
-        made += [Rung((node,), (), max(1, min(room, frames - done) - 1)) for done in range(0, frames, room)]
+        room = max(1, last - places[node])
+        made += [Rung((node,), (), min(room, frames - done)) for done in range(0, frames, room)]
     return made
 
 
 def _inline(found: graph.Graph, pieces: Sequence[Rung], places: dict[str, int]) -> frozenset[str]:
     """Rails at the outer ends with a single rung, which begins or ends there."""
-    made = set()
     last = max((places[node] for rung in pieces for node in rung.nodes), default=0)
+    return frozenset(node for node in _single(found, pieces) if places[node] in (0, last))
+
+
+def _single(found: graph.Graph, pieces: Sequence[Rung]) -> list[str]:
+    """Rails with a single rung, which begins or ends there."""
+    made = []
     for node in found.rails.values():
         own = [rung for rung in pieces if node in rung.nodes]
-        at_end = len(own) == 1 and own[0].links and node in (own[0].nodes[0], own[0].nodes[-1])
-        if at_end and places[node] in (0, last):
-            made.add(node)
-    return frozenset(made)
+        if len(own) == 1 and own[0].links and node in (own[0].nodes[0], own[0].nodes[-1]):
+            made.append(node)
+    return made
 
 
 def _with_heads(rails: Sequence[str], pieces: Sequence[Rung], best: Sequence[int]) -> tuple[list[Rung], list[int]]:
@@ -118,9 +131,10 @@ def _lowered(all_rungs: Sequence[Rung], rows: list[int], heads: int) -> list[int
 
 
 @dataclass(frozen=True, slots=True)
-class _Draft:
-    """Rungs in an order, before heads."""
+class Draft:
+    """Rungs in an order, before any head of a rail is put in."""
 
+    flow: Flow
     pieces: tuple[Rung, ...]
     rank: dict[str, int]
     wish: tuple[float, ...]
@@ -132,16 +146,30 @@ def _boxes(sheet: Sheet) -> frozenset[str]:
     return frozenset(graph.box_node(box.part) for box in sheet.boxes)
 
 
-def _draft(sheet: Sheet, found: graph.Graph, flow: Flow, places: dict[str, int]) -> _Draft:
+@dataclass(frozen=True, slots=True)
+class _Rungs:
+    """What of a flow is to be put in order: rungs, the paths they come from, their wishes, the costs of orders."""
+
+    pieces: tuple[Rung, ...]
+    paths: list[list[int]]
+    wish: tuple[float, ...]
+    ladder: order.Ladder
+
+
+def _rungs(sheet: Sheet, found: graph.Graph, flow: Flow, places: dict[str, int]) -> _Rungs:
     pieces, paths = rungs.peel(flow)
     pieces += _buses(sheet, found, places)
     wish = tuple(_wish(found, flow, rung.links) if rung.links else 400.0 for rung in pieces)
-    ladder = order.Ladder(pieces, places, found.rails.values(), _boxes(sheet), wish)
-    best = _best_order(ladder, found, flow, pieces, paths)
-    return _Draft(tuple(pieces), places, wish, tuple(best), ladder.crossings(best))
+    return _Rungs(tuple(pieces), paths, wish, order.Ladder(pieces, places, found.rails.values(), _boxes(sheet), wish))
 
 
-def _drafted(sheet: Sheet, found: graph.Graph, flow: Flow) -> _Draft:
+def _draft(sheet: Sheet, found: graph.Graph, flow: Flow, places: dict[str, int]) -> Draft:
+    made = _rungs(sheet, found, flow, places)
+    best = _best_order(made.ladder, found, flow, made.pieces, made.paths)
+    return Draft(flow, made.pieces, places, made.wish, tuple(best), made.ladder.crossings(best))
+
+
+def _drafted(sheet: Sheet, found: graph.Graph, flow: Flow) -> Draft:
     """Without the guides that tie dead ends where that costs no crossing and is shorter, else with them."""
     safe, short = (rank.ranks(flow, found.rails.get(Rail.L2), guides) for guides in (True, False))
     if flow.planar_count == len(flow.links) and max(short.values()) < max(safe.values()):
@@ -153,14 +181,80 @@ def _drafted(sheet: Sheet, found: graph.Graph, flow: Flow) -> _Draft:
 
 def made(sheet: Sheet, longest_inline: int = 99) -> Plan:
     """The plan of a checked sheet; a head goes on in line with a rung if its feed has at most so many terminals."""
-    found = graph.build(sheet)
-    flow = orient.oriented(found)
-    draft = _drafted(sheet, found, flow)
-    short = {net.name for net in sheet.nets if len(net.feed) <= longest_inline}
-    inline = frozenset(node for node in _inline(found, draft.pieces, draft.rank) if node in short)
+    planner = Planner(sheet, longest_inline)
+    return planner.plan(planner.best())
+
+
+class Planner:
+    """Makes plans of one checked sheet: the best one, and others near to it."""
+
+    def __init__(self, sheet: Sheet, longest_inline: int = 99) -> None:
+        self._sheet = sheet
+        self._found = graph.build(sheet)
+        self._short = frozenset(net.name for net in sheet.nets if len(net.feed) <= longest_inline)
+
+    def best(self) -> Draft:
+        """The draft with the fewest crossings, rows and bends that was found."""
+        return _least_crossed(self._sheet, self._found)
+
+    def others(self, draft: Draft) -> Iterator[Draft]:
+        """Drafts that differ from one by one move of rungs and cross no more, from the cheapest on."""
+        ladder = order.Ladder(draft.pieces, draft.rank, self._found.rails.values(), _boxes(self._sheet), draft.wish)
+        for other in order.neighbours(ladder, draft.order):
+            yield replace(draft, order=tuple(other))
+
+    def plan(self, draft: Draft) -> Plan:
+        """The plan of a draft."""
+        return _finished(self._sheet, self._found, draft, self._short)
+
+
+def _least_crossed(sheet: Sheet, found: graph.Graph) -> Draft:
+    """The draft of the first flow; where that crosses more than once, of the flow that promises fewest crossings."""
+    flows = orient.flows(found)
+    draft = _drafted(sheet, found, next(flows))
+    if draft.crossings <= 1:
+        return draft
+    fewest, chosen = draft.crossings, draft.flow
+    for flow in islice(flows, _TRIES // len(found.links)):
+        promised = _promised(sheet, found, flow)
+        if promised < fewest:
+            fewest, chosen = promised, flow
+        if promised <= 1:
+            break
+    other = _drafted(sheet, found, chosen)
+    return other if other.crossings < draft.crossings else draft
+
+
+def _promised(sheet: Sheet, found: graph.Graph, flow: Flow) -> int:
+    """Crossings of a flow before its order is improved."""
+    made = _rungs(sheet, found, flow, rank.ranks(flow, found.rails.get(Rail.L2)))
+    starts = _starts(made.ladder, found, flow, made.pieces, made.paths)
+    return min(made.ladder.crossings(start) for start in starts)
+
+
+def _finished(sheet: Sheet, found: graph.Graph, draft: Draft, short: frozenset[str]) -> Plan:
+    """The draft with its heads; ``short`` nets may have theirs in line with their only rung."""
+    plan = _headed(sheet, found, draft, _inline(found, draft.pieces, draft.rank) & short)
+    for node in _single(found, draft.pieces):
+        if node in short - plan.inline:
+            other = _headed(sheet, found, draft, plan.inline | {node})
+            plan = other if _is_free_beyond(other, node) else plan
+    return plan
+
+
+def _headed(sheet: Sheet, found: graph.Graph, draft: Draft, inline: frozenset[str]) -> Plan:
+    """The draft with the heads of those rails that do not go on in line."""
     standing = [node for node in found.rails.values() if node not in inline]
     all_rungs, line = _with_heads(standing, draft.pieces, draft.order)
     wish = [*draft.wish, *[0.0] * (len(all_rungs) - len(draft.pieces))]
     full = order.Ladder(all_rungs, draft.rank, found.rails.values(), _boxes(sheet), wish)
     rows = _lowered(all_rungs, full.rows(line), len(draft.pieces))
-    return Plan(found, flow, tuple(all_rungs), tuple(rows), draft.rank, draft.crossings, inline)
+    return Plan(found, draft.flow, tuple(all_rungs), tuple(rows), draft.rank, draft.crossings, inline)
+
+
+def _is_free_beyond(plan: Plan, node: str) -> bool:
+    """Whether all that reaches to the right of a rail lies above the row of its only rung, which ends there."""
+    own = next(number for number, rung in enumerate(plan.rungs) if node in rung.nodes)
+    reach = [plan.rank[rung.nodes[-1]] + rung.bus for rung in plan.rungs]
+    beyond = [row for row, end in zip(plan.rows, reach, strict=True) if end > plan.rank[node]]
+    return plan.rungs[own].nodes[-1] == node and max(beyond, default=-1) < plan.rows[own]

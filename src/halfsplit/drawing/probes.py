@@ -9,6 +9,7 @@ from __future__ import annotations
 import heapq
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from halfsplit.drawing import svg, theme
 from halfsplit.drawing.canvas import Area, Canvas, Point
@@ -17,7 +18,7 @@ from halfsplit.drawing.sheet import Lead, Sheet
 from halfsplit.drawing.wires import Track
 
 STEP, ROW, TALL = 6.0, 26.0, 18.0
-_TURN, _WIRE, _LENGTHWISE = 4.0, 5.0, 12.0
+_TURN, _WIRE, _LENGTHWISE, _LEAD = 4.0, 5.0, 12.0, 40.0
 _COST = {"words": 60.0, "chip": 50.0, "symbol": 40.0}
 _CLOSE = {"words": 4.0, "chip": 50.0}
 _MOVES = ((1, 0), (0, 1), (-1, 0), (0, -1))
@@ -68,7 +69,7 @@ def margins(made: Iterable[Flag]) -> tuple[float, float]:
 class _Ground:
     """What every node of a grid, which has the goal on one of its nodes, costs to cover."""
 
-    def __init__(self, canvas: Canvas, tracks: Iterable[Track], goal: Point) -> None:
+    def __init__(self, canvas: Canvas, tracks: Iterable[Track], taken: Iterable[Sequence[Point]], goal: Point) -> None:
         self.goal = goal
         self.cost: dict[Node, float] = {}
         self.close: dict[Node, float] = {}
@@ -78,10 +79,13 @@ class _Ground:
             self._cover(self.cost, area, _COST.get(kind, 0.0), 3.0)
             self._cover(self.close, area, _CLOSE.get(kind, 0.0), 0.0)
         for track in tracks:
-            for (x, y), (u, v) in track.pieces:
-                wire = Area(min(x, u), min(y, v), max(x, u), max(y, v), "")
-                self._cover(self.cost, wire, _WIRE, 2.0)
-                self._cover(self.close, wire, 2 * _WIRE, 0.0)
+            for piece in track.pieces:
+                self._cover(self.cost, _area(*piece), _WIRE, 2.0)
+                self._cover(self.close, _area(*piece), 2 * _WIRE, 0.0)
+        for points in taken:
+            for piece in pairwise(points):
+                self._cover(self.cost, _area(*piece), _LEAD, 3.0)
+                self._cover(self.close, _area(*piece), _LEAD, 3.0)
 
     def _cover(self, costs: dict[Node, float], area: Area, cost: float, margin: float) -> None:
         low = self.node((area.left - margin, area.top - margin))
@@ -101,6 +105,11 @@ class _Ground:
 
     def point(self, node: Node) -> Point:
         return self.goal[0] + node[0] * STEP, self.goal[1] + node[1] * STEP
+
+
+def _area(one: Point, two: Point) -> Area:
+    (x, y), (u, v) = one, two
+    return Area(min(x, u), min(y, v), max(x, u), max(y, v), "")
 
 
 @dataclass(frozen=True, slots=True)
@@ -202,13 +211,14 @@ def drawn(canvas: Canvas, made: Sequence[Flag], tracks: Sequence[Track], top: fl
     spots = _spots(made, top, foot, width)
     for flag, (left, y) in zip(made, spots, strict=True):
         canvas.area(left, y, left + flag.width, y + TALL, f"words {flag.words}")
+    taken: list[list[Point]] = []
     for flag, (left, y) in zip(made, spots, strict=True):
-        _lead(canvas, flag, tracks, left, y)
+        taken.append(_points(flag, _Ground(canvas, tracks, taken, flag.point), left, y))
+        _lead(canvas, flag, taken[-1], left, y)
 
 
-def _points(canvas: Canvas, flag: Flag, tracks: Sequence[Track], left: float, y: float) -> list[Point]:
+def _points(flag: Flag, ground: _Ground, left: float, y: float) -> list[Point]:
     """Corners of a lead from the edge of its flag to its terminal."""
-    ground = _Ground(canvas, tracks, flag.point)
     edge = y + (TALL if flag.top else 0)
     low, row = ground.node((left + 10, edge + (9 if flag.top else -9)))
     high = max(low, ground.node((left + flag.width - 10, edge))[0])
@@ -217,8 +227,7 @@ def _points(canvas: Canvas, flag: Flag, tracks: Sequence[Track], left: float, y:
     return _corners([(spots[0][0], edge), *spots])
 
 
-def _lead(canvas: Canvas, flag: Flag, tracks: Sequence[Track], left: float, y: float) -> None:
-    points = _points(canvas, flag, tracks, left, y)
+def _lead(canvas: Canvas, flag: Flag, points: Sequence[Point], left: float, y: float) -> None:
     path = svg.line([(round(u, 2), round(v, 2)) for u, v in points])
     colour = flag.lead.colour
     pieces = [

@@ -53,7 +53,10 @@ def _reach(start: Iterable[str], arcs: Iterable[Arc]) -> set[str]:
 
 
 def _sides(flow: Flow, arcs: Sequence[Arc], far_right: str | None) -> list[Arc]:
-    """Arcs that keep rails at their side: before or after every net that does not lie beyond them."""
+    """Arcs that keep rails at their side: before or after every net that does not lie beyond them.
+
+    ``far_right`` then comes after all rails of the right but those that it feeds, as under a fault it may.
+    """
     left, right = flow.left, flow.right
     inner = [node for node in flow.nodes if node not in left | right | {LEFT, RIGHT}]
     above = _reach(left, [(head, tail) for tail, head in arcs])
@@ -61,7 +64,7 @@ def _sides(flow: Flow, arcs: Sequence[Arc], far_right: str | None) -> list[Arc]:
     for rail in sorted(right):
         below = _reach([rail], [*arcs, *added])
         added += [(node, rail) for node in inner if node not in below]
-        if far_right in right and rail != far_right and far_right:
+        if far_right and far_right in right and rail not in _reach([far_right], [*arcs, *added]):
             added.append((rail, far_right))
     return added
 

@@ -91,6 +91,16 @@ def width(kind: str, words: str) -> float:
     return fonts.width(words, points, bold)
 
 
+def wrapped(kind: str, words: str, limit: float) -> tuple[str, ...]:
+    """Words in a class of text, broken into lines no wider than ``limit`` px where that is possible.
+
+    >>> wrapped("heading", "Vented dryer: bays", 120), wrapped("note", "Vented dryer: bays", 120)
+    (('Vented dryer:', 'bays'), ('Vented dryer: bays',))
+    """
+    points, bold = _SIZES[kind]
+    return fonts.wrapped(words, points, limit, bold)
+
+
 def _text_rules() -> list[Rule]:
     return [
         (

@@ -79,6 +79,23 @@ def track(net: str, pieces: Iterable[Piece], terminals: frozenset[Point], carrie
     return Track(net, tuple(joined), dots, tuple(current))
 
 
+def crossings(tracks: Iterable[Track]) -> int:
+    """Pairs of pieces of two nets that cross.
+
+    >>> level, upright = ((0, 5), (9, 5)), ((4, 0), (4, 9))
+    >>> crossings([Track("a", (level,), (), (False,)), Track("b", (upright,), (), (False,))])
+    1
+    """
+    pieces = [(track.net, one, two) for track in tracks for one, two in track.pieces]
+    level = [(net, min(a, u), max(a, u), b) for net, (a, b), (u, v) in pieces if b == v]
+    upright = [(net, min(b, v), max(b, v), a) for net, (a, b), (u, v) in pieces if a == u]
+    return sum(
+        net != other and left < x < right and top < y < foot
+        for net, left, right, y in level
+        for other, top, foot, x in upright
+    )
+
+
 def bends(tracks: Iterable[Track]) -> int:
     """Corners where just two pieces meet."""
     count = 0

@@ -5,9 +5,10 @@ May know: the whole package. Never solves anything.
 
 from __future__ import annotations
 
+import heapq
 from dataclasses import dataclass
 
-from halfsplit.drawing import cells, channels, emit, fonts, linkage, marks, plan, probes, svg, theme, wires
+from halfsplit.drawing import cells, channels, emit, linkage, marks, plan, probes, svg, theme, wires
 from halfsplit.drawing import sheet as sheets
 from halfsplit.drawing.canvas import Area, Canvas
 from halfsplit.drawing.cells import Style, Way
@@ -36,6 +37,8 @@ LABELS = ((104.0, False), (88.0, False), (74.0, False), (74.0, True), (62.0, Tru
 _ENOUGH = 0.76
 _LONGEST_INLINE = 1
 _LEGEND = 30.0
+_TRIES = 300
+"""Orders of rungs that are drawn to find a narrow one: some seconds for the largest circuit."""
 
 
 def a4_scale(width: float, height: float) -> float:
@@ -85,14 +88,41 @@ class Prepared:
 
 
 def prepared(sheet: Sheet, way: Way) -> Prepared:
-    """The plan of a sheet for one way, from which it can be drawn in several styles.
+    """The best plan of a sheet for one way, from which it can be drawn in several styles.
 
     :raises halfsplit.errors.WrongUse: for a sheet with problems, all at once.
     """
-    made = plan.made(sheets.checked(sheet), _LONGEST_INLINE if way is Way.ACROSS else 99)
-    gaps = channels.gaps(made, sheet)
+    return _ready(sheet, plan.made(sheets.checked(sheet), _LONGEST_INLINE if way is Way.ACROSS else 99))
+
+
+def _ready(sheet: Sheet, made: plan.Plan) -> Prepared:
+    gaps = linkage.aligned(made, sheet, channels.gaps(made, sheet))
     linked = linkage.pairs(made, sheet, gaps)
     return Prepared(linkage.worded(made, sheet, linked), made, gaps, tuple(linked))
+
+
+def narrowed(sheet: Sheet, style: Style, limit: float) -> Picture:
+    """A checked sheet flowing down with its rungs in an order that makes it at most ``limit`` px wide.
+
+    From the narrowest order found so far all that differ by one move are drawn, then from the next narrowest; after
+    some tries what is narrowest is given.
+    """
+    planner = plan.Planner(sheet)
+    first = planner.best()
+    best = drawn(_ready(sheet, planner.plan(first)), style)
+    seen = {first.order}
+    waiting = [(best.width, 0, first)]
+    while waiting and best.width > limit and len(seen) < _TRIES:
+        for draft in planner.others(heapq.heappop(waiting)[2]):
+            if draft.order in seen:
+                continue
+            seen.add(draft.order)
+            picture = drawn(_ready(sheet, planner.plan(draft)), style)
+            heapq.heappush(waiting, (picture.width, len(seen), draft))
+            best = min(best, picture, key=lambda one: one.width)
+            if best.width <= limit or len(seen) >= _TRIES:
+                break
+    return best
 
 
 def drawn(ready: Prepared, style: Style) -> Picture:
@@ -157,7 +187,7 @@ def _picture(page: Page, sheet: Sheet, tracks: list[wires.Track], width: float, 
     page.canvas.words(page.style.margin, page.style.margin + theme.size("heading"), sheet.title, "heading")
     text = svg.document(sheet.title, round(width), round(height), page.canvas.body(), marks.hatch(pattern))
     areas = tuple(page.canvas.areas)
-    return Picture(text, round(width), round(height), page.plan.crossings, wires.bends(tracks), areas)
+    return Picture(text, round(width), round(height), wires.crossings(tracks), wires.bends(tracks), areas)
 
 
 def _sample(canvas: Canvas, sheet: Sheet, kind: str, x: float, y: float) -> None:
@@ -175,7 +205,7 @@ def _foot(canvas: Canvas, sheet: Sheet, tracks: list[wires.Track], top: float, w
     rows = marks.legend((net.state for net in sheet.nets), any(any(track.current) for track in tracks))
     x, y, tall = margin, top, 0.0
     for kind, words in rows:
-        lines = fonts.wrapped(words, theme.size("note"), width - margin - 56)
+        lines = theme.wrapped("note", words, width - margin - 56)
         wide = max(theme.width("note", line) for line in lines) + 56
         if x > margin and x + wide > width:
             x, y, tall = margin, y + tall, 0.0
@@ -186,7 +216,7 @@ def _foot(canvas: Canvas, sheet: Sheet, tracks: list[wires.Track], top: float, w
     y += tall - 17 if rows else 0
     y += 20 if rows else 0
     for note in sheet.notes:
-        for line in fonts.wrapped(note, theme.size("note"), width - 2 * margin):
+        for line in theme.wrapped("note", note, width - 2 * margin):
             canvas.words(margin, y + 9.5, line, "note")
             y += 14
     return y

@@ -1,16 +1,14 @@
-"""`draw`: a machine as it stands as a wiring picture; the contact chart of a switch; the bays.
+"""`draw`: a machine as it stands as a wiring picture.
 
 Knows what a person asks for; settling, the sheet and its drawing are elsewhere.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from halfsplit.drawing import circuit, wiring
-from halfsplit.drawing.pictures import bays as bay_picture
-from halfsplit.drawing.pictures import chart as chart_picture
 from halfsplit.drawing.sheet import Sheet, State
 from halfsplit.errors import WrongUse, did_you_mean
 from halfsplit.machine import model
@@ -34,7 +32,7 @@ def draw(
     known and the nearest names.
     """
     placed = {colour: terminal for colour, terminal in (leads or {}).items() if terminal}
-    _known(machine, placed, part)
+    known(machine, placed, part)
     stands = standing.standing(machine, at, fault_names)
     in_house = any(machine.parts[model.part_of(t)].house for t in placed.values())
     in_full = part or way == "down" or in_house
@@ -48,7 +46,8 @@ def draw(
     return {"svg": picture.svg} | size | _told(found) | {"chatters": list(stands.chatters)}
 
 
-def _known(machine: model.Machine, leads: Mapping[str, str], part: str) -> None:
+def known(machine: model.Machine, leads: Mapping[str, str], part: str = "") -> None:
+    """Raises WrongUse with every terminal and the part that the machine does not have, and the nearest names."""
     reached = [terminal for terminal in machine.terminals if model.HIDDEN not in terminal]
     problems = [f"No terminal {t!r}. {did_you_mean(t, reached)}" for t in leads.values() if t not in reached]
     if part and part not in machine.parts:
@@ -69,59 +68,3 @@ def _about(found: Sheet, part: str) -> Sheet:
 def _told(found: Sheet) -> dict[str, list[str]]:
     live = [t for net in found.nets if net.state is State.LIVE for t in net.terminals if model.HIDDEN not in t]
     return {"live": sorted(live), "current": sorted({e.part for e in found.elements if e.current})}
-
-
-# ---- beside the wiring ------------------------------------------------------------------------------------
-
-
-def chart(machine: model.Machine, part: str, at: Condition | None = None) -> str:
-    """The contact chart of a part that a hand sets, as SVG; with a condition, the position is marked.
-
-    Raises WrongUse for a part that has no contacts set by hand.
-    """
-    closing = {name: rows for name in machine.parts if (rows := _closing(machine, name))}
-    if part not in closing:
-        raise WrongUse(f"No chart of {part!r}.", did_you_mean(part, closing))
-    (_, first), *_ = closing[part]
-    positions = machine.controls[first.control].positions
-    states = tuple(
-        chart_picture.Contact(
-            "–".join(end.partition(".")[2] for end in contact.ends),
-            _feeds(machine, contact.ends[1]),
-            tuple(position in when.positions for position in positions),
-        )
-        for contact, when in closing[part]
-        if when.control == first.control
-    )
-    chosen = positions.index(at.position(first.control)) if at else None
-    title = machine.parts[part].title or part
-    return chart_picture.drawn(chart_picture.Chart(f"{title}: contacts", positions, states, chosen))
-
-
-def _closing(machine: model.Machine, part: str) -> list[tuple[model.Contact, model.ByControl]]:
-    """The contacts of a part of the machine that a control moves, each with its rule."""
-    if machine.parts[part].house:
-        return []
-    own = [e for e in machine.elements.values() if isinstance(e, model.Contact) and e.part == part]
-    return [(e, when) for e in own for when in e.when if isinstance(when, model.ByControl)]
-
-
-def _feeds(machine: model.Machine, terminal: str) -> str:
-    """Where the wires of a terminal lead."""
-    far = [b for wire in machine.wires for a, b in (wire.ends, wire.ends[::-1]) if a == terminal]
-    parts = dict.fromkeys(machine.parts[model.part_of(end)].title or model.part_of(end) for end in far)
-    return "to " + ", ".join(parts) if parts else ""
-
-
-def bays(machine: model.Machine) -> str:
-    """The bays of a machine and what is in them, each under the one it lies behind, as SVG."""
-    return bay_picture.drawn(f"{machine.kind.capitalize()}: bays", list(_bays(machine)))
-
-
-def _bays(machine: model.Machine) -> Iterator[bay_picture.Bay]:
-    for bay in machine.bays.values():
-        holds = tuple(part.title or part.name for part in machine.parts.values() if part.bay == bay.name)
-        minutes = f"open {bay.open_minutes:g} min, close {bay.close_minutes:g} min"
-        opening = ", ".join(filter(None, (bay.fasteners, minutes)))
-        behind = "" if bay.behind == "outside" else bay.behind
-        yield bay_picture.Bay(bay.name, behind, opening, holds, caution="; ".join(bay.cautions))

@@ -111,6 +111,7 @@ def _element(at: Standing, element: model.Element) -> Element:
         part.title or part.name,
         lines,
         current=at.amps[element.name] > FLOWS_AMPS,
+        linked=symbols.moved_by(at.machine, element),
         load=kind == "resistor" or bool(getattr(element, "load", False)),
     )
     return _contact(at, element, drawn) if isinstance(element, model.Contact) else drawn

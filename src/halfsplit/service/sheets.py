@@ -39,7 +39,7 @@ def sheet(at: Standing, house: bool | None = None, leads: Mapping[str, str] | No
     small = len(at.machine.elements) <= FEW_ELEMENTS
     found = sheet_elements.pieces(at, small if house is None else house)
     ends = {end for e in found.elements for end in (e.start, e.end)}
-    frames = tuple(frame for frame in _frames(at.machine) if not _hangs_on_earth(at, found, frame))
+    frames = tuple(_frames(at.machine))
     touched = ends | {frame.terminal for frame in frames}
     wanted = touched | {at.machine.frame, *placed.values()}
     made = [net for net in _nets(at, found, ends) if set(net.terminals) & wanted]
@@ -56,13 +56,6 @@ def _frames(machine: model.Machine) -> Iterable[Frame]:
         if part.symbol == "frame":
             title = part.title if part.title != part.name else ""
             yield from (Frame(part.name, f"{part.name}.{terminal}", title) for terminal in part.terminals)
-
-
-def _hangs_on_earth(at: Standing, found: sheet_elements.Pieces, frame: Frame) -> bool:
-    """Whether a frame is on an earth to which something leads: the head of the earth then says its terminal."""
-    here = [{wire.start, wire.end} for wire in found.wires if frame.terminal in (wire.start, wire.end)]
-    earthed = any(_is_house(at.machine, end) for ends in here for end in ends)
-    return earthed and any(frame.terminal in (e.start, e.end) for e in found.elements)
 
 
 def _is_house(machine: model.Machine, terminal: str) -> bool:

@@ -47,8 +47,13 @@ def kind(machine: model.Machine, element: model.Element) -> str:
             return "ntc" if falls else "rtd"
     known = table.kinds()
     named = next((name for name in (part.type, part.symbol, _LOADS.get(part.symbol, "")) if name in known), "")
-    coils = {device.coil for device in machine.devices.values() if isinstance(device, model.Relay)}
-    return "coil" if element.name in coils else named or "impedance"
+    return "coil" if moved_by(machine, element) else named or "impedance"
+
+
+def moved_by(machine: model.Machine, element: model.Element) -> str:
+    """The name of the relay whose coil an element is; '' for any other."""
+    relays = (device for device in machine.devices.values() if isinstance(device, model.Relay))
+    return next((relay.name for relay in relays if relay.coil == element.name), "")
 
 
 def _contact(machine: model.Machine, element: model.Contact, part: model.Part) -> str:

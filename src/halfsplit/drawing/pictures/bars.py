@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from halfsplit import errors
-from halfsplit.drawing import fonts, svg, theme
+from halfsplit.drawing import svg, theme
 from halfsplit.drawing.pictures.panel import MARGIN, PHONE, Panel
 
 
@@ -54,7 +54,7 @@ def drawn(title: str, causes: Sequence[Cause], width: float = PHONE) -> str:
 
 def _cause(panel: Panel, cause: Cause, room: float) -> None:
     number = percent(cause.share)
-    lines = fonts.wrapped(cause.words, theme.size("part"), (room - theme.width("part", number) - 12) * 0.95)
+    lines = theme.wrapped("part", cause.words, room - theme.width("part", number) - 12)
     panel.words(panel.width - MARGIN, panel.y + 11, number, "part end")
     for line in lines:
         panel.words(MARGIN, panel.y + 11, line, "part")

@@ -9,7 +9,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from halfsplit import errors
-from halfsplit.drawing import fonts, svg, theme
+from halfsplit.drawing import svg, theme
 from halfsplit.drawing.pictures.panel import MARGIN, PHONE, Panel
 
 INDENT, PAD = 20.0, 8.0
@@ -64,7 +64,7 @@ def _lines(bay: Bay, room: float) -> list[tuple[str, str]]:
     """Lines of a card with their class of text."""
     parts = [("label", bay.opening), ("label", f"Caution: {bay.caution}" if bay.caution else "")]
     parts.append(("note", "in it: " + ", ".join(bay.holds) if bay.holds else ""))
-    return [(kind, line) for kind, words in parts for line in fonts.wrapped(words, theme.size(kind), room)]
+    return [(kind, line) for kind, words in parts for line in theme.wrapped(kind, words, room)]
 
 
 def _card(panel: Panel, bay: Bay, x: float) -> None:

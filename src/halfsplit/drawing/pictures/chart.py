@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from halfsplit import errors
-from halfsplit.drawing import fonts, svg, theme
+from halfsplit.drawing import svg, theme
 from halfsplit.drawing.pictures.panel import MARGIN, Panel
 
 ROW, LEAST = 22.0, 26.0
@@ -59,7 +59,7 @@ def _checked(chart: Chart) -> None:
 
 
 def _heads(chart: Chart, wide: float) -> list[tuple[str, ...]]:
-    return [fonts.wrapped(position, theme.size("label"), wide - 4) for position in chart.positions]
+    return [theme.wrapped("label", position, wide - 4) for position in chart.positions]
 
 
 def drawn(chart: Chart) -> str:

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from halfsplit.drawing import fonts, svg, theme
+from halfsplit.drawing import svg, theme
 
 PHONE = 390.0
 MARGIN = 12.0
@@ -28,7 +28,7 @@ class Panel:
 
     def heading(self) -> None:
         """The title, over as many lines as it needs."""
-        for line in fonts.wrapped(self.title, theme.size("heading"), self.width - 2 * MARGIN):
+        for line in theme.wrapped("heading", self.title, self.width - 2 * MARGIN):
             self.words(MARGIN, self.y + 14, line, "heading")
             self.y += 19
         self.y += 7
@@ -39,7 +39,7 @@ class Panel:
 
     def block(self, x: float, text: str, kind: str, room: float, leading: float) -> None:
         """Text in lines no wider than ``room``, from ``y`` down."""
-        for line in fonts.wrapped(text, theme.size(kind), room):
+        for line in theme.wrapped(kind, text, room):
             self.y += leading
             self.words(x, self.y - 3, line, kind)
 

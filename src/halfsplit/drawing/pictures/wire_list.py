@@ -5,7 +5,7 @@ May know: the sheet, chips, the panel.
 
 from __future__ import annotations
 
-from halfsplit.drawing import chips, fonts, svg, theme
+from halfsplit.drawing import chips, svg, theme
 from halfsplit.drawing.pictures.panel import MARGIN, PHONE, Panel
 from halfsplit.drawing.sheet import Sheet, Wire
 
@@ -25,7 +25,7 @@ def drawn(sheet: Sheet, width: float = PHONE) -> str:
     left = MARGIN + max((chip.width for _, chip in made), default=0.0) + 10
     for wire, chip in made:
         words = f"{wire.start.replace('.', ' ')} to {wire.end.replace('.', ' ')}"
-        lines = fonts.wrapped(words, theme.size("label"), width - MARGIN - left)
+        lines = theme.wrapped("label", words, width - MARGIN - left)
         panel.put(chips.drawn(chip, MARGIN + chip.width / 2, panel.y + 8))
         for number, line in enumerate(lines):
             panel.words(left, panel.y + 11.5 + _LEADING * number, line, "label", data_wire=chip.wires[0])

@@ -33,7 +33,7 @@ LOADS: dict[str, tuple[Symbol, str]] = {
     ),
     "winding": (Symbol((f"M-21 0H-16{bumps(4, 4, -16)[len('M-16 0') :]}H21",), up=6, down=3), "winding"),
     "core winding": (
-        Symbol((f"M-21 0H-16{bumps(4, 4, -16)[len('M-16 0') :]}H21", "M-16 -7.5H16M-16 -10H16"), up=12, down=3),
+        Symbol((f"M-21 0H-16{bumps(4, 4, -16)[len('M-16 0') :]}H21", "M-12 -7.5H12M-12 -10H12"), up=12, down=3),
         "winding on an iron core, transformer",
     ),
     "coil": (boxed(9, 11), "relay or contactor coil"),
