@@ -19,8 +19,10 @@ from halfsplit.machine import model
 from halfsplit.operate.condition import Condition
 from halfsplit.plan import barred, choose, outlook, problem, score, steps
 from halfsplit.plan.nodes import Nodes
+from halfsplit.plan.problem import Action
 from halfsplit.plan.rollout import Budget
 from halfsplit.plan.score import Scored
+from halfsplit.plan.steps import Step
 from halfsplit.work import minutes, prices, refusals
 from halfsplit.work.state import JobState, to_open
 
@@ -34,9 +36,14 @@ LEAST_UNEXPLAINED = 1e-3
 """Below this probability that the file does not say what is wrong, nothing is planned for it."""
 PER_BIT = 1.2
 """Minutes that a bit about the repair costs where a branch is only estimated: what steps cost in rehearsals, about."""
-BUDGET = Budget(nodes=400, cut=0.04, trim=0.02, steps=8, order=3, per_bit=PER_BIT)
-LIMITS = choose.Limits(exact_nodes=0, first=200, budget=BUDGET)
+LIMITS = choose.Limits(exact_nodes=0, budget=Budget(nodes=400, level=1, cut=0.02, trim=0.01, per_bit=PER_BIT))
 """What a choice may spend unless said otherwise: a person waits for it."""
+
+
+USUAL, BEHIND, REPAIRS = 4, 3, 3
+"""Of what is priced: steps that one step ahead advises, steps by where they are reached, repairs."""
+SURE = 1.5
+"""Minutes by which two prices must differ to be told apart."""
 
 
 class Way(NamedTuple):
@@ -82,19 +89,22 @@ class Ahead(score.Adviser):
 
         The best plan without any live step stands unless one with live steps costs less by more than the excess. The
         rule is applied to whole plans: step by step, dead steps that tell little would for ever come before a live one.
+        The step that one step ahead advises stands unless another plan is shorter by more than what a price is sure to.
         """
         view = self.view(weighed, state)
+        usual = [scored.step for scored in super().next_steps(weighed, state, USUAL)]
+        actions = view.actions(usual)
         live = [int(k) for k in np.flatnonzero(view.problem.danger)]
-        found = self._chosen(barred.without(view.problem, tests=live))
+        found = self._chosen(barred.without(view.problem, tests=live), actions)
         if live and found.expected_cost > _bound(view.problem) + self.limits.excess:
-            free = self._chosen(view.problem)
+            free = self._chosen(view.problem, actions)
             found = free if free.expected_cost < found.expected_cost - self.limits.excess else found
         advised = choose.Option(found.action, found.expected_cost, 0.0, _danger(view, found))
-        ways = [view.way(option) for option in (advised, *found.alternatives)]
+        ways = _usual_first([view.way(option) for option in (advised, *found.alternatives)], usual)
         return Planned(ways[0], tuple(ways[1:]), found.how, found.nodes)
 
-    def _chosen(self, given: problem.Problem) -> choose.Choice:
-        return choose.choose(given, problem.start(given), self.limits._replace(excess=0.0))
+    def _chosen(self, given: problem.Problem, actions: Collection[problem.Action]) -> choose.Choice:
+        return choose.priced_evenly(given, problem.start(given), actions, self.limits._replace(excess=0.0))
 
     def view(self, weighed: Weighed, state: JobState) -> View:
         """The job as a problem of arrays."""
@@ -138,7 +148,7 @@ class Ahead(score.Adviser):
         repair_of, usual = self.bench.singles.repair_of[rows], len(self.table.steps)
         given_up: set[bytes] = set()
         for _ in range(MOST_CLOSER):
-            alike = _most_alike(self.table.outcomes.codes[np.ix_(chosen, rows)], belief[rows], repair_of, given_up)
+            alike = _most_alike(self.table.outcomes.codes[chosen][:, rows], belief[rows], repair_of, given_up)
             if alike is None:
                 break
             only = np.zeros_like(belief)
@@ -220,6 +230,20 @@ class View:
     steps: tuple[steps.Step, ...]
     repairs: tuple[tuple[str, ...], ...]
 
+    def actions(self, usual: Sequence[Step]) -> set[Action]:
+        """What is worth a price: the steps that tell most a minute, the best behind each set of bays, and repairs."""
+        given = self.problem
+        node = Nodes(given).root(problem.start(given))
+        rate = node.information / np.maximum(node.test_minutes, problem.GONE)
+        found: dict[int, int] = {}
+        for move in np.argsort(-rate, kind="stable").tolist():
+            found.setdefault(int(given.test_masks[int(node.tests[move])]), move)
+        tests = [*list(found.values())[:BEHIND], *np.argsort(node.after_tests, kind="stable")[:BEHIND].tolist()]
+        ratio = node.cure / np.maximum(node.repair_price, problem.GONE)
+        repairs = [len(node.tests) + int(r) for r in np.argsort(-ratio, kind="stable")[:REPAIRS]]
+        chosen = {node.action(move) for move in [*tests, *repairs]}
+        return chosen | {Action("test", self.steps.index(step)) for step in usual if step in self.steps}
+
     def way(self, option: choose.Option) -> Way:
         """An option in the words of the machine."""
         which = option.action.which
@@ -227,6 +251,12 @@ class View:
             return Way(self.steps[which], (), option.expected_cost, option.danger)
         hands_over = which == len(self.repairs) - 1
         return Way(None, self.repairs[which], option.expected_cost, option.danger, hands_over)
+
+
+def _usual_first(ways: list[Way], usual: Sequence[steps.Step]) -> list[Way]:
+    """The ways, cheapest first, but for the step that tells most a minute where it costs hardly more than the first."""
+    near = [way for way in ways if way.expected < ways[0].expected + SURE and way.step in usual[:1]]
+    return [*near, *(way for way in ways if way not in near)] if near and ways[0].step else ways
 
 
 def _bound(given: problem.Problem) -> float:

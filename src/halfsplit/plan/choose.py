@@ -9,7 +9,7 @@ Everything is counted in nodes, so the same input has the same answer on every m
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from typing import NamedTuple
 
 import numpy as np
@@ -88,6 +88,25 @@ def improve(problem: Problem, state: State, limits: Limits = DEFAULT) -> Iterato
         if not search.over:
             _lower(costs, _ranked(search, node, level, limits))
             yield _advised(node, costs, limits, search.spent, HOW[min(level + 1, 2)])
+
+
+def priced_evenly(problem: Problem, state: State, actions: Collection[Action], limits: Limits = DEFAULT) -> Choice:
+    """The best of some actions, each priced by a roll-out of the base policies with the whole budget to itself.
+
+    Where a budget is too small for all that could be done, sharing it makes those priced last look dear. Raises
+    ValueError where none of the actions is open to the state.
+    """
+    costs: dict[int, float] = {}
+    spent = 0
+    root = Search(problem, limits.budget).nodes.root(state)
+    for move in range(len(root.tests) + len(root.repairs)):
+        if root.action(move) in actions:
+            search = Search(problem, limits.budget)
+            costs[move] = search.priced(search.nodes.root(state), move)
+            spent += search.spent
+    if not costs:
+        raise ValueError("none of these actions can be taken here: give one that the state allows")
+    return _advised(root, costs, limits, spent, HOW[1])
 
 
 def _first(problem: Problem, state: State, limits: Limits) -> tuple[dict[int, float], int]:

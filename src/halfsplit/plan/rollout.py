@@ -117,6 +117,10 @@ class Search:
         priced, _ = self._parted(node, level, share, slack)
         return priced
 
+    def priced(self, node: Node, move: int) -> float:
+        """Expected cost of a move if the best of the base policies is followed afterwards."""
+        return self._cost_of(node, move, 0, 1.0, np.inf)[0]
+
     def _parted(self, node: Node, level: int, share: float, slack: float) -> tuple[Ranked, Ranked]:
         """Moves priced, and moves given up with the cost seen by then: a higher level may think better."""
         best = np.inf
