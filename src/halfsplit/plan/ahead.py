@@ -254,9 +254,12 @@ class View:
 
 
 def _usual_first(ways: list[Way], usual: Sequence[steps.Step]) -> list[Way]:
-    """The ways, cheapest first, but for the step that tells most a minute where it costs hardly more than the first."""
-    near = [way for way in ways if way.expected < ways[0].expected + SURE and way.step in usual[:1]]
-    return [*near, *(way for way in ways if way not in near)] if near and ways[0].step else ways
+    """The ways, cheapest first, but for those that cost hardly more than the first: a repair, else the step that tells
+    most a minute."""
+    near = [way for way in ways if way.expected < ways[0].expected + SURE]
+    repairs = [way for way in near if way.step is None]
+    first = repairs or [way for way in near if way.step in usual[:1]]
+    return [*first, *(way for way in ways if way not in first)]
 
 
 def _bound(given: problem.Problem) -> float:

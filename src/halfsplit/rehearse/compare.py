@@ -19,13 +19,13 @@ from halfsplit.work.state import JobState
 
 
 def looking_ahead(asked: Ahead) -> play.Choose:
-    """The planner's step until it advises a repair, so many steps at most; what pays is its own judgement."""
+    """The planner's step until it advises a repair or the step does not pay, so many steps at most."""
 
     def choose(weighed: Weighed, state: JobState) -> play.Choice | None:
         if len(state.done) >= play.MOST_STEPS:
             return None
         advised = asked.next_steps(weighed, state)
-        return (advised[0].step, advised[0].cost) if advised else None
+        return (advised[0].step, advised[0].cost) if advised and play.worth_it(weighed, advised[0]) else None
 
     return choose
 
