@@ -131,6 +131,35 @@ def test_every_step_of_a_plan_can_be_made_safe(name: str) -> None:
         state, safe = then, made.state
 
 
+@pytest.mark.parametrize("name", COMPLAINTS)
+def test_steps_followed_part_what_can_be_parted(name: str) -> None:
+    """Variants that all steps followed show alike, though repairs differ, are alike in every step, or unlikely."""
+    asked, believed = planner(name), weighed(name)
+    view = asked.view(believed, JobState())
+    followed = [asked.table.steps.index(step) for step in view.steps]
+    belief = asked._on_singles(believed)
+    rows = np.flatnonzero(belief > ahead.LEAST_ALIKE)
+    codes, repair_of = asked.table.outcomes.codes, asked.bench.singles.repair_of
+    _, alike = np.unique(codes[followed][:, rows], axis=1, return_inverse=True)
+    usable = np.flatnonzero(asked._allowed(JobState()))
+    _, ever = np.unique(codes[usable][:, rows], axis=1, return_inverse=True)
+    for number in range(int(alike.max()) + 1):
+        members = np.flatnonzero(alike == number)
+        if len(set(repair_of[rows[members]])) > 1 and len(view.steps) < ahead.STEPS + ahead.MOST_CLOSER:
+            stake = belief[rows[members]].sum() - belief[rows[members]].max()
+            assert stake < ahead.LEAST_ALIKE or len(set(ever[members])) == 1, view.steps
+
+
+def test_the_usual_step_stands_where_hardly_more_is_to_be_gained() -> None:
+    """A repair within what a price is sure to leads, else the step that tells most a minute, else the cheapest."""
+    table = planner("water-heater").table.steps
+    cheap, usual = ahead.Way(table[0], (), 50.0, 0), ahead.Way(table[1], (), 51.0, 0)
+    repair, far = ahead.Way(None, ("replace limit",), 51.2, 0), ahead.Way(table[1], (), 52.0, 0)
+    assert ahead._usual_first([cheap, usual], [table[1]])[0] is usual
+    assert ahead._usual_first([cheap, far], [table[1]])[0] is cheap
+    assert ahead._usual_first([cheap, usual, repair], [table[1]])[0] is repair
+
+
 def test_a_wrong_repair_weighs_another_visit() -> None:
     """A repair's price holds its work, its part at the hourly rate, the trial and another visit."""
     fuse = replace(planner("water-heater").bench.faults[0].repair, minutes=10.0, price=45.0)

@@ -72,6 +72,45 @@ def test_the_budget_is_kept() -> None:
     assert many.expected_cost <= few.expected_cost + 1e-9
 
 
+EVERY = {Action(kind, which) for kind in ("test", "repair") for which in range(40)}
+
+
+@pytest.mark.parametrize("seed", range(0, 40, 4))
+def test_actions_priced_evenly(seed: int) -> None:
+    """No price undercuts exact search from that action on, and the action advised is hardly worse than the best."""
+    given = plan_instances.drawn(seed)
+    start = problem.start(given)
+    search = exact.Exact(given, 10**6)
+    node = search.nodes.root(start)
+    best = search.cost(node)
+    exactly = {
+        node.action(move): search.cost_of(node, move) for move in range(len(node.tests) + len(node.repairs))
+    }  # fmt: skip
+    limits = OFF._replace(excess=0.0, budget=rollout.Budget(nodes=4000, level=1, cut=0.0, trim=0.0))
+    advised = choose.priced_evenly(given, start, EVERY, limits)
+    for option in advised.alternatives:
+        assert option.expected_cost >= exactly[option.action] - 1e-6
+    assert advised.expected_cost >= best - 1e-6
+    assert exactly[advised.action] <= 1.06 * best
+
+
+def test_of_no_action_nothing_is_advised() -> None:
+    """Asked for the price of what cannot be done here, it says so."""
+    given = plan_instances.drawn(0)
+    with pytest.raises(ValueError, match="none of these actions"):
+        choose.priced_evenly(given, problem.start(given), {Action("test", 999)})
+
+
+@pytest.mark.parametrize("seed", range(0, 30, 5))
+def test_what_a_bit_costs_lies_between_the_bounds(seed: int) -> None:
+    """A branch that is only estimated is priced no lower than its bound, no higher than repairs without tests."""
+    given = plan_instances.drawn(seed)
+    search = rollout.Search(given, rollout.Budget(nodes=0, per_bit=1.2))
+    node = search.nodes.root(problem.start(given))
+    priced = search.base(node, "one step ahead")
+    assert node.bound - 1e-9 <= priced <= node.in_order + 1e-9
+
+
 def risky(excess: float) -> choose.Choice:
     """Two tests that part two faults alike: a live one of 2 minutes and a dead one of 8."""
     shows = [[[1, 0], [0, 1]]] * 2
