@@ -4,16 +4,17 @@ from __future__ import annotations
 
 from halfsplit.evidence import finding as f
 from halfsplit.machine import loading
+from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import condition
 from halfsplit.plan import score
-from halfsplit.rehearse import play
-from halfsplit.service import advising, remembering, warms
+from halfsplit.service import advising, remembering
+from halfsplit.work import warms
 
 
 def healthy(name: str) -> tuple[warms.Shows, score.Adviser]:
     """What the healthy machine shows, and its adviser."""
     bench = remembering.bench(loading.load(name), "")
-    usual = play.usual_condition(bench.machine)
+    usual = conditions.usual(bench.machine)
     return lambda what: bool(bench.predictor.symptom(what, usual, False)[0] > 0.5), advising.adviser(bench)
 
 
