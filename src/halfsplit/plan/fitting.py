@@ -24,6 +24,6 @@ def next_steps(asked: Adviser, weighed: Weighed, state: JobState, count: int = 1
 
 
 def healthy(asked: Adviser) -> warms.Shows:
-    """What a healthy machine shows as it is usually run."""
+    """What a healthy machine shows in the setting of a finding; unstated, as it is usually run."""
     predictor, usual = asked.bench.predictor, conditions.usual(asked.bench.machine)
-    return lambda what: bool(predictor.symptom(what, usual, False)[0] > 0.5)
+    return lambda found: bool(predictor.symptom(found.what, found.condition or usual, False)[0] > 0.5)

@@ -118,7 +118,7 @@ class Job:
         claimed, right_first, unexplained = 0.0, False, 0.0
         while len(made) < MOST_REPAIRS:
             weighed = self._find_out()
-            repairs, probability = _best(weighed, made)
+            repairs, probability = best(weighed, made)
             if not made:
                 claimed, unexplained = probability, weighed.unexplained
             self.stopped = self._stop(weighed, repairs)
@@ -235,7 +235,8 @@ def worth_it(weighed: Weighed, advised: Scored) -> bool:
     return advised.extra <= wrong * WRONG_REPAIR * min(advised.bits / max(unsure, 1e-9), 1.0)
 
 
-def _best(weighed: Weighed, made: list[str]) -> tuple[tuple[str, ...], float]:
+def best(weighed: Weighed, made: Collection[str]) -> tuple[tuple[str, ...], float]:
+    """The likeliest repairs that are not all made, with their probability; none where nothing is left."""
     for repairs, probability in weighed.by_repair.items():
         if repairs and not set(repairs) <= set(made):
             return repairs, probability
