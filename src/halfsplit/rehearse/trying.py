@@ -90,12 +90,17 @@ class Trying(play.Job):
         self.findings, self.state = [], replace(self.state, done=frozenset())
         self.adviser = as_good_as_new(self.adviser, bench)
         self.choose = self.choose_for(self.adviser)
-        for step in insulation(self.adviser, self.state):
-            self._take(step, score.cost_of(bench.machine, self.state, step))
-        works = self._tried()
-        self.before += [f.Tried(name, works) for name in repairs]
-        if not works:
+        works = self._insulated() and self._tried()
+        if works:
+            self.before += [f.Tried(name, True) for name in repairs]
+        else:
             self.findings.append(f.Tried(repairs[0], False))
+
+    def _insulated(self) -> bool:
+        """Whether nothing leads to the frame that should not: else the power stays off, and the search goes on."""
+        for step in insulation(self.adviser, self.state):
+            self._take(step, score.cost_of(self.adviser.bench.machine, self.state, step))
+        return all(x.value is None for x in self.findings if isinstance(x, f.Reading))
 
     def _tried(self) -> bool:
         """Sees whether all is as on a healthy machine; what shows in one run is seen in one run.
