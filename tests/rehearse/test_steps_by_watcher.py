@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import cache
 
 import numpy as np
@@ -11,7 +12,7 @@ from halfsplit.evidence.weighing import Bench
 from halfsplit.machine import loading
 from halfsplit.plan import safely, score
 from halfsplit.plan.ahead import Ahead
-from halfsplit.rehearse import advised_steps
+from halfsplit.rehearse import advised_steps, random_steps
 from halfsplit.rehearse.random_steps import Sessions
 from halfsplit.work import refusals, safety
 from halfsplit.work.hazards import CAUTIONS, Hazard, Kind
@@ -87,16 +88,30 @@ def test_no_advised_session_is_unsafe_and_what_is_refused_is_planned_around(look
 
 @pytest.mark.parametrize(
     ("refusal", "said"),
-    [(refusals.CannotOpen("top"), "will not open"), (refusals.NoMeter("amps"), "without a clamp")],
+    [
+        (refusals.CannotOpen("top"), "will not open"),
+        (refusals.NoMeter("amps"), "without a clamp"),
+        (refusals.NoHelper(), "takes two"),
+    ],
 )
 def test_the_watcher_sees_what_was_refused(refusal: object, said: str) -> None:
     """Sessions that know of no refusal are read with one: it is found to be done all the same."""
     made, found = sessions("vented-dryer"), set()
+    plain = made.asked.bench.machine
+    machine = replace(plain, bays={name: replace(bay, people=2) for name, bay in plain.bays.items()})
     for number in range(COUNT):
-        watcher = Watcher(made.asked.bench.machine, False)
+        watcher = Watcher(machine, False)
         for _, step, done in made.session(np.random.default_rng([7, number])):
             found |= {danger for danger in watcher.reads(step, done.doings, {refusal}) if said in danger}
     assert found
+
+
+@pytest.mark.parametrize("kind", [random_steps.Sessions, advised_steps.Sessions])
+def test_a_session_is_the_same_in_any_shard(kind: type[random_steps.Sessions | advised_steps.Sessions]) -> None:
+    """Played after others or by itself: the same steps, the same things done for them."""
+    made = kind(adviser("water-heater"))
+    among = [list(made.session(np.random.default_rng([3, number]))) for number in range(3)]
+    assert list(made.session(np.random.default_rng([3, 2]))) == among[2]
 
 
 def test_a_live_reading_shows_its_caution_once_a_power_state() -> None:
