@@ -1,9 +1,12 @@
 #!/usr/bin/env python3
-"""Plays many random sessions on the library's machines and has every step read by the watcher of the tests.
+"""Plays many sessions on the library's machines and has every step read by the watcher of the tests.
 
-    .venv/bin/python tools/watch_steps.py [--count N] [--seed S] [MACHINE...]
+    .venv/bin/python tools/watch_steps.py [--chooser random|score|ahead] [--count N] [--first K] [--seed S] [MACHINE...]
 
-Exits 0 when nothing that could hurt was found, 1 otherwise. About 150 sessions a second.
+Sessions K to K + N - 1 of each machine are played; a session is the same whatever is played before it, so that a long
+run can be cut in shards. The person refuses steps, cannot open a bay, has no clamp, has no helper. `random` chooses
+blindly among all steps and repairs, about 400 sessions a second; `score` and `ahead` are the planners, with a hidden
+fault that answers. Exits 0 when nothing was found that could hurt and nothing was done that was refused, 1 otherwise.
 """
 
 from __future__ import annotations
@@ -11,7 +14,9 @@ from __future__ import annotations
 import argparse
 import os
 import sys
+import time
 from collections import Counter
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
@@ -21,39 +26,55 @@ sys.path.insert(0, str(ROOT))
 import numpy as np  # noqa: E402  (after the number of threads is set)
 
 from halfsplit.evidence.weighing import Bench  # noqa: E402
-from halfsplit.machine import loading  # noqa: E402
+from halfsplit.machine import library, loading  # noqa: E402
 from halfsplit.plan import safely, score  # noqa: E402
-from halfsplit.rehearse.random_steps import Sessions  # noqa: E402
+from halfsplit.plan.ahead import Ahead  # noqa: E402
+from halfsplit.rehearse import advised_steps, random_steps  # noqa: E402
+from halfsplit.rehearse.random_steps import Emitted  # noqa: E402
 from tests.rehearse.watcher import Watcher  # noqa: E402
 
-MACHINES = ("vented-dryer", "water-heater", "refrigerator")
+DONE = ("steps", "repairs", "things done")
+Session = Callable[[np.random.Generator], Iterator[Emitted]]
+
+CHOOSERS: dict[str, Callable[[score.Adviser], Session]] = {
+    "random": lambda adviser: random_steps.Sessions(adviser).session,
+    "score": lambda adviser: advised_steps.Sessions(adviser).session,
+    "ahead": lambda adviser: advised_steps.Sessions(Ahead(adviser)).session,
+}
 
 
-def watched(name: str, count: int, seed: int) -> tuple[int, Counter[str]]:
-    """So many sessions on one machine: how many steps were done, and how often each danger was found."""
+def watched(name: str, chooser: str, sessions: range, seed: int) -> tuple[Counter[str], Counter[str]]:
+    """These sessions of one machine: what was done, counted, and how often each danger was found."""
     machine = loading.load(name)
-    made = Sessions(score.Adviser(Bench(machine)))
-    done, found = 0, Counter[str]()
-    for number in range(count):
-        watcher = Watcher(machine, safely.facts(machine).capacitor)
-        for _, step, safe in made.session(np.random.default_rng([seed, number])):
-            done += 1
-            found.update(watcher.reads(step, safe.doings))
+    session = CHOOSERS[chooser](score.Adviser(Bench(machine)))
+    done, found = Counter[str](), Counter[str]()
+    stores = safely.facts(machine).capacitor
+    for number in sessions:
+        watcher = Watcher(machine, stores)
+        for state, step, safe in session(np.random.default_rng([seed, number])):
+            done["steps" if step else "repairs"] += 1
+            done["things done"] += len(safe.doings)
+            found.update(watcher.reads(step, safe.doings, state.refused))
     return done, found
 
 
 def main() -> int:
     """The command."""
     asked = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
-    asked.add_argument("machines", nargs="*", default=MACHINES)
+    asked.add_argument("machines", nargs="*", default=library.names())
+    asked.add_argument("--chooser", choices=CHOOSERS, default="random")
     asked.add_argument("--count", type=int, default=1000)
+    asked.add_argument("--first", type=int, default=0)
     asked.add_argument("--seed", type=int, default=0)
     given = asked.parse_args()
     unsafe = 0
     for name in given.machines:
-        done, found = watched(name, given.count, given.seed)
+        began = time.monotonic()
+        done, found = watched(name, given.chooser, range(given.first, given.first + given.count), given.seed)
         unsafe += sum(found.values())
-        print(f"{name}: {given.count} sessions, {done} steps, {sum(found.values())} unsafe")
+        counted = ", ".join(f"{done[what]} {what}" for what in DONE)
+        seconds = time.monotonic() - began
+        print(f"{name}: {given.count} sessions, {counted}, {sum(found.values())} unsafe, {seconds:.0f} s", flush=True)
         for danger, times in found.most_common():
             print(f"  {times} x {danger}")
     return int(unsafe > 0)

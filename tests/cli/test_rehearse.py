@@ -30,7 +30,22 @@ def test_a_named_fault_is_hidden(capsys: pytest.CaptureFixture[str]) -> None:
     assert trial["fault"] == "upper element: open"
 
 
-@pytest.mark.parametrize("words", [["--fault", "upper element: opn"], ["--truth", "water-heatr"], ["--trials", "0"]])
+def test_two_faults_are_hidden(capsys: pytest.CaptureFixture[str]) -> None:
+    """The fields of the contract and whether both were found; a cause with its consequence as well; in sentences."""
+    words = ("rehearse", "water-heater", "--trials", "2", "--faults")
+    two = run(capsys, *words, "two", "--json")
+    assert [set(one) for one in two.data["trials"]] == [TRIAL | {"all_found"}] * 2
+    assert 0 <= two.data["summary"]["all_found_low"] <= two.data["summary"]["all_found"] <= 1
+    assert "Both faults were repaired before the machine was closed" in run(capsys, *words, "consequence").out
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ["--fault", "upper element: opn"], ["--truth", "water-heatr"], ["--trials", "0"],
+        ["--faults", "two", "--fault", "limit: tripped"], ["--faults", "three"],
+    ],
+)  # fmt: skip
 def test_wrong_use(words: list[str], capsys: pytest.CaptureFixture[str]) -> None:
     """Unknown names and no trials at all are wrong use."""
     assert run(capsys, "rehearse", "water-heater", *words).code == 2

@@ -10,10 +10,10 @@ import pytest
 from halfsplit.evidence import finding as f
 from halfsplit.evidence import outcome
 from halfsplit.evidence.weighing import Weighed
+from halfsplit.operate import condition as conditions
 from halfsplit.plan import odd, score, steps, table
 from halfsplit.plan.odd import OddSteps
 from halfsplit.plan.score import Adviser
-from halfsplit.rehearse import play
 from halfsplit.work.state import JobState
 from tests.rehearse.benches import NAMES, adviser, bench
 
@@ -84,7 +84,7 @@ def test_bits_by_code_of_odd_steps_against_counting(name: str) -> None:
 
 def _weighed(name: str, told: int) -> Weighed:
     machine = bench(name).machine
-    at = play.usual_condition(machine)
+    at = conditions.usual(machine)
     found = [f.Perceived(what, bool(n % 2), at) for n, what in enumerate(list(machine.symptoms)[: told + 1])]
     return bench(name).weigh(found, with_pairs=False)
 

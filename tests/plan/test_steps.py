@@ -10,6 +10,7 @@ import pytest
 
 from halfsplit.evidence import finding as f
 from halfsplit.machine import model
+from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import condition
 from halfsplit.plan import score, steps
 from halfsplit.plan.steps import Step
@@ -124,7 +125,7 @@ def test_what_is_refused_or_done_is_not_advised(name: str) -> None:
 
 def _complaint(name: str) -> list[f.Finding]:
     machine = bench(name).machine
-    usual = play.usual_condition(machine)
+    usual = conditions.usual(machine)
     wrong = next(s for s in machine.symptoms if bench(name).predictor.symptom(s, usual, True)[0] > 0.5)
     return [f.Perceived(wrong, False)]
 

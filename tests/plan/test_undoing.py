@@ -21,10 +21,11 @@ COUNT = 60
 def test_what_stands_open_is_what_a_rehearsal_has_open(name: str) -> None:
     """After every step of every session: the same open bays, the same wires off, in a valid order."""
     asked, seen = adviser(name), 0
-    machine, made = asked.bench.machine, Sessions(adviser(name))
+    machine, made = asked.bench.machine, Sessions(adviser(name), repairs=0.0)
     for number in range(COUNT):
         taken = []
         for state, step, _ in made.session(np.random.default_rng([11, number])):
+            assert step is not None
             state = play.after(asked, state, step)
             taken.append(step)
             was = undoing.after(machine, taken)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import cache
 
 import numpy as np
@@ -10,9 +11,12 @@ import pytest
 from halfsplit.evidence.weighing import Bench
 from halfsplit.machine import loading
 from halfsplit.plan import safely, score
+from halfsplit.plan.ahead import Ahead
+from halfsplit.rehearse import advised_steps, random_steps
 from halfsplit.rehearse.random_steps import Sessions
-from halfsplit.work import safety
+from halfsplit.work import refusals, safety
 from halfsplit.work.hazards import CAUTIONS, Hazard, Kind
+from tests.rehearse.benches import adviser
 from tests.rehearse.watcher import Watcher
 
 MACHINES = ["vented-dryer", "water-heater", "refrigerator"]
@@ -31,8 +35,8 @@ def watched(name: str, count: int) -> tuple[set[str], set[Kind]]:
     machine = made.asked.bench.machine
     for number in range(count):
         watcher = Watcher(machine, safely.facts(machine).capacitor)
-        for _, step, done in made.session(np.random.default_rng([7, number])):
-            found |= set(watcher.reads(step, done.doings))
+        for state, step, done in made.session(np.random.default_rng([7, number])):
+            found |= set(watcher.reads(step, done.doings, state.refused))
             kinds |= {doing.kind for doing in done.doings}
     return found, kinds
 
@@ -42,7 +46,7 @@ def test_no_random_session_is_unsafe(name: str) -> None:
     """Blind choice, refused steps, bays that will not open, no clamp, nobody to help: nothing that could hurt."""
     found, kinds = watched(name, COUNT)
     assert not found
-    assert {Kind.OHMS, Kind.VOLTS, Kind.LOOK, Kind.LIFT, Kind.REFIT, Kind.OPEN, Kind.PROVE_BOND} <= kinds
+    assert {Kind.OHMS, Kind.VOLTS, Kind.LOOK, Kind.LIFT, Kind.REFIT, Kind.OPEN, Kind.PROVE_BOND, Kind.REPAIR} <= kinds
     assert Kind.RUN in kinds
 
 
@@ -63,6 +67,51 @@ def test_the_watcher_sees_a_need_that_is_dropped(
     """The watcher is not blind: with any one need left out it finds a danger on the dryer."""
     monkeypatch.setitem(safety.NEEDS, kind, safety.NEEDS[kind]._replace(**dropped))  # type: ignore[arg-type]
     assert watched("vented-dryer", COUNT)[0]
+
+
+@pytest.mark.parametrize("looks_ahead", [False, True])
+def test_no_advised_session_is_unsafe_and_what_is_refused_is_planned_around(looks_ahead: bool) -> None:
+    """The planners' sessions with a hidden fault and refusals: nothing dangerous, nothing refused, and steps go on."""
+    asked = adviser("water-heater")
+    machine, made = asked.bench.machine, advised_steps.Sessions(Ahead(asked) if looks_ahead else asked)
+    steps, repairs, refused = 0, 0, 0
+    for number in range(10):
+        watcher = Watcher(machine, safely.facts(machine).capacitor)
+        for state, step, done in made.session(np.random.default_rng([9, number])):
+            assert not set(watcher.reads(step, done.doings, state.refused))
+            steps, repairs = steps + (step is not None), repairs + (step is None)
+            refused += bool(state.refused)
+    assert steps > 10
+    assert repairs > 3
+    assert refused > 5
+
+
+@pytest.mark.parametrize(
+    ("refusal", "said"),
+    [
+        (refusals.CannotOpen("top"), "will not open"),
+        (refusals.NoMeter("amps"), "without a clamp"),
+        (refusals.NoHelper(), "takes two"),
+    ],
+)
+def test_the_watcher_sees_what_was_refused(refusal: object, said: str) -> None:
+    """Sessions that know of no refusal are read with one: it is found to be done all the same."""
+    made, found = sessions("vented-dryer"), set()
+    plain = made.asked.bench.machine
+    machine = replace(plain, bays={name: replace(bay, people=2) for name, bay in plain.bays.items()})
+    for number in range(COUNT):
+        watcher = Watcher(machine, False)
+        for _, step, done in made.session(np.random.default_rng([7, number])):
+            found |= {danger for danger in watcher.reads(step, done.doings, {refusal}) if said in danger}
+    assert found
+
+
+@pytest.mark.parametrize("kind", [random_steps.Sessions, advised_steps.Sessions])
+def test_a_session_is_the_same_in_any_shard(kind: type[random_steps.Sessions | advised_steps.Sessions]) -> None:
+    """Played after others or by itself: the same steps, the same things done for them."""
+    made = kind(adviser("water-heater"))
+    among = [list(made.session(np.random.default_rng([3, number]))) for number in range(3)]
+    assert list(made.session(np.random.default_rng([3, 2]))) == among[2]
 
 
 def test_a_live_reading_shows_its_caution_once_a_power_state() -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from scipy.stats import binomtest
 
@@ -33,6 +35,16 @@ def test_figures_by_hand() -> None:
     assert (found["claims"], found["wrong_though_claimed"]) == (pytest.approx(0.6), 0.2)
     assert found["claims_right"] == pytest.approx(2 / 3)
     assert (found["needless_parts"], found["live_steps"], found["unsafe_steps"]) == (0.6, 0.4, 0)
+
+
+def test_shares_by_hand() -> None:
+    """Two of five jobs bought a needless part; of two jobs with two faults one was wholly repaired; one stopped."""
+    assert summary(JOBS)["needless_share"] == 0.4
+    assert "all_found" not in summary(JOBS)
+    two = [replace(JOBS[0], all_found=True), replace(JOBS[1], all_found=False, stopped="fixed wiring"), *JOBS[2:]]
+    found = summary(two)
+    assert (found["all_found"], found["stopped"]) == (0.5, 0.2)
+    assert (found["all_found_low"], found["all_found_high"]) == wilson(1, 2)
 
 
 def test_reliability_by_hand() -> None:

@@ -8,9 +8,15 @@ import numpy as np
 import pytest
 
 from halfsplit.errors import BadInput, WrongUse
+from halfsplit.evidence import finding as f
+from halfsplit.modes import listing
+from halfsplit.plan import fitting
 from halfsplit.rehearse import ambiguity, drawing_lots, order, play, trials
 from halfsplit.rehearse.play import Played
+from halfsplit.rehearse.truth import Truth
 from halfsplit.service import rehearsing
+from halfsplit.work import minutes, warms
+from halfsplit.work.state import JobState
 from tests.rehearse.benches import NAMES, adviser, bench
 
 each_machine = pytest.mark.parametrize("name", NAMES)
@@ -75,6 +81,62 @@ def test_what_counts_as_one_shows_the_same_in_every_step(name: str) -> None:
     for rows in play.inseparable(asked):
         codes = asked.table.outcomes.codes[:, sorted(rows)]
         assert (codes == codes[:, :1]).all()
+
+
+# ---- where a job stops ------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("name", "fault", "rule"),
+    [
+        ("refrigerator", "sealed system: leaking or blocked", "sealed refrigerant system"),
+        ("refrigerator", "receptacle: L contact burnt", "burnt receptacle"),
+        ("water-heater", "service: leg L1 lost", "fixed wiring"),
+    ],
+)
+def test_a_job_that_is_another_trades_ends_with_a_stop(name: str, fault: str, rule: str) -> None:
+    """Most such jobs end in a stop that is right: handed over, and no part bought."""
+    jobs = played(name, 6, fault=fault)
+    stopped = [job for job in jobs if job.stopped]
+    assert len(stopped) >= 3
+    assert any(job.stopped in (rule, "fixed wiring") for job in stopped)
+    assert all(job.right_first and not job.needless_parts for job in stopped)
+
+
+def test_a_tingling_frame_ends_the_job_at_once_and_wrongly_where_the_fault_is_the_repairers() -> None:
+    """Told by the owner, nothing is measured; the loose earth of the machine itself is no electrician's work."""
+    told = [f.Perceived("cabinet tingles", True)]
+    fault = listing.by_name(bench("refrigerator").machine)["joint cabinet.metal: loose"]
+    truth = Truth(bench("refrigerator").machine, fault, fault.alternatives[0][1], np.random.default_rng(1))
+    job = play.play(adviser("refrigerator"), truth, list(told))
+    assert (job.stopped, job.steps, job.repairs, job.right_first) == ("tingling frame", 0, (), False)
+    assert job.minutes == minutes.ISOLATE
+
+
+def test_a_cold_dryer_is_not_run_hot_in_a_rehearsal() -> None:
+    """No step of the job wants a warmth that a machine found cold cannot reach; the guide follows the same rule."""
+    asked = adviser("vented-dryer")
+    told = [f.Perceived("drum turns", True), f.Perceived("air is warm", False)]
+    step = play.as_advised(asked)
+    weighed = asked.bench.weigh(told)
+    for _ in range(4):
+        chosen = step(weighed, JobState())
+        assert chosen is not None
+        at = chosen[0].condition
+        assert warms.can_be_met(asked.bench.machine, told, at, fitting.healthy(asked))
+    spare = asked.next_steps(weighed, JobState(), 40)
+    shows = fitting.healthy(asked)
+    assert not all(warms.can_be_met(asked.bench.machine, told, s.step.condition, shows) for s in spare)
+
+
+def test_needless_parts_are_those_bought_that_were_not_at_fault() -> None:
+    """By hand: a joint and a reset buy nothing, another trade buys its own, each part is bought once."""
+    known = {one.repair.name: one.repair for one in bench("water-heater").faults}
+    tried = ["replace limit", "tank: replace the whole appliance", "limit: press the button and find what made it trip"]
+    made = [known[name] for name in (*tried, "replace limit", "service: call the utility")]
+    assert play.bought_in_vain(made, set()) == 2
+    assert play.bought_in_vain(made, {"replace limit"}) == 1
+    assert play.bought_in_vain([known["replace limit"]], {tried[2]}) == 1
 
 
 # ---- fixed orders -----------------------------------------------------------------------------------------

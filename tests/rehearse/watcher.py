@@ -5,11 +5,12 @@ Knows the words of the steps and where leads and hands go; nothing of needs, nor
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 
 from halfsplit.machine import model
 from halfsplit.plan.safely import Doing
 from halfsplit.plan.steps import Step
+from halfsplit.work import refusals
 from halfsplit.work.hazards import Hazard, Kind
 
 HANDS = {Kind.OHMS, Kind.LIFT, Kind.REFIT, Kind.REPAIR, Kind.DISCHARGE, Kind.PROVOKE, Kind.CLIP}
@@ -29,12 +30,31 @@ class Watcher:
         self.told: set[Hazard] = set()
         self.bonded = False
 
-    def reads(self, step: Step, doings: tuple[Doing, ...]) -> Iterator[str]:
-        """Every danger in what is done for one step, and where the step that is done is not the one advised."""
+    def reads(
+        self, step: Step | None, doings: tuple[Doing, ...], refused: Collection[object] = frozenset()
+    ) -> Iterator[str]:
+        """Every danger in what is done for one step, where another step is done than advised, and what was refused.
+
+        Without a step it is a repair that is done.
+        """
         for doing in doings:
             yield from self._dangers(doing)
+            yield from self._unwilling(doing, refused)
             self._then(doing)
-        yield from self._other_than(step, doings[-1].kind)
+        if step:
+            yield from self._other_than(step, doings[-1].kind)
+            if step in refused:
+                yield "a step that the person refused"
+
+    def _unwilling(self, doing: Doing, refused: Collection[object]) -> Iterator[str]:
+        """What the person said that they cannot do, and that is done all the same."""
+        if doing.kind is Kind.OPEN and doing.at:
+            if refusals.CannotOpen(doing.at) in refused:
+                yield f"opened though it will not open: {doing.at}"
+            if refusals.NoHelper() in refused and self.machine.bays[doing.at].people > 1:
+                yield f"opened alone though it takes two: {doing.at}"
+        if doing.kind is Kind.AMPS and refusals.NoMeter("amps") in refused:
+            yield "amps on a meter without a clamp"
 
     def _dangers(self, doing: Doing) -> Iterator[str]:
         kind, dead = doing.kind, not self.live and self._proved_dead()

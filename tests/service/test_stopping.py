@@ -6,7 +6,8 @@ import pytest
 
 from halfsplit.evidence import finding as f
 from halfsplit.machine import loading
-from halfsplit.service import advising, guiding, remembering, stopping
+from halfsplit.service import advising, guiding, remembering
+from halfsplit.work import stopping
 from halfsplit.work.hazards import STOPS
 
 TINGLES = f.Perceived("cabinet tingles", True)

@@ -5,16 +5,15 @@ from __future__ import annotations
 from halfsplit.evidence import finding as f
 from halfsplit.machine import loading
 from halfsplit.operate.condition import condition
-from halfsplit.plan import score
-from halfsplit.rehearse import play
-from halfsplit.service import advising, remembering, warms
+from halfsplit.plan import fitting, score
+from halfsplit.service import advising, remembering
+from halfsplit.work import warms
 
 
 def healthy(name: str) -> tuple[warms.Shows, score.Adviser]:
     """What the healthy machine shows, and its adviser."""
-    bench = remembering.bench(loading.load(name), "")
-    usual = play.usual_condition(bench.machine)
-    return lambda what: bool(bench.predictor.symptom(what, usual, False)[0] > 0.5), advising.adviser(bench)
+    adviser = advising.adviser(remembering.bench(loading.load(name), ""))
+    return fitting.healthy(adviser), adviser
 
 
 def test_a_cold_dryer_is_not_asked_to_get_hot() -> None:
@@ -37,6 +36,15 @@ def test_air_only_staying_cold_says_nothing_is_wrong_with_the_heat() -> None:
     shows, adviser = healthy("vented-dryer")
     for what in ("keeps heating when hot", "air only is warm", "one load dries in time"):
         assert not warms.stays_cold(adviser.bench.machine, [f.Perceived(what, False)], shows)
+
+
+def test_no_heat_where_a_healthy_machine_gives_none_says_nothing() -> None:
+    """Cool air on AIR ONLY, looked for in that setting, is no machine that stays cold; on HIGH it is."""
+    shows, adviser = healthy("vented-dryer")
+    machine = adviser.bench.machine
+    for setting, cold in (("air only", False), ("high heat", True)):
+        found = f.Perceived("air is warm", False, condition(machine, machine.settings[setting]), "repairer")
+        assert warms.stays_cold(machine, [found], shows) is cold
 
 
 def test_a_refrigerator_gets_colder_without_heat() -> None:

@@ -37,6 +37,10 @@ def _orders(_ctx: click.Context, _param: click.Parameter, incomplete: str) -> li
     help="Let the truth depart from the model: values twice as far off, faults that come and go or that the file "
     "lacks, slips of the hand.",
 )  # fmt: skip
+@click.option(
+    "--faults", type=click.Choice(["one", "two", "consequence"]), default="one", show_default=True,
+    help="Hide one fault, an independent pair, or a fault with what it made happen.",
+)  # fmt: skip
 @click.option("--workers", type=click.IntRange(1, 64), default=1, show_default=True, help="So many processes.")
 @options.json_option
 def command(as_json: bool, **asked: Any) -> None:
@@ -46,11 +50,15 @@ def command(as_json: bool, **asked: Any) -> None:
     followed step by step to a repair, and it is told how often the first one was right and what it cost. The same
     seed gives the same jobs, on any number of workers.
 
+    With two faults the machine is tried after each repair, before it is closed, and the search goes on while it does
+    not work; it is told how often both were found.
+
     \b
     Example:
       halfsplit rehearse water-heater --trials 20 --seed 1
       halfsplit rehearse vented-dryer --fault "cut-off: open"
       halfsplit rehearse vented-dryer --trials 20 --order vented-dryer.front-to-back
+      halfsplit rehearse water-heater --trials 20 --faults two
     """
     from halfsplit.service import rehearsing
 
@@ -94,5 +102,11 @@ def _in_sentences(summary: dict[str, Any], right: int) -> Iterator[str]:
     low, high = (output.percent(summary[f"right_first_{end}"]) for end in ("low", "high"))
     yield f"The first repair was right in {right} of {summary['trials']} jobs (95 % interval {low} to {high})."
     yield f"A job took {summary['minutes_mean']:.0f} minutes and {summary['steps_mean']:.1f} steps on average."
+    if "all_found" in summary:
+        low, high = (output.percent(summary[f"all_found_{end}"]) for end in ("low", "high"))
+        found = output.percent(summary["all_found"])
+        yield f"Both faults were repaired before the machine was closed in {found} of them ({low} to {high})."
+    needless = output.percent(summary["needless_share"])
+    yield f"Needless parts: {summary['needless_parts']:.2f} a job; {needless} of the jobs bought one or more."
     claims, wrong = output.percent(summary["claims"]), output.percent(summary["wrong_though_claimed"])
     yield f"{claims} of the jobs ended in a claim of 90 % or more; {wrong} were wrong though claimed."

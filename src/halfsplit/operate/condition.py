@@ -75,6 +75,11 @@ def _mistakes(known: Mapping[str, tuple[str, ...]], control: str, position: str)
         yield f"Control {control!r} has no position {position!r}. {did_you_mean(position, known[control])}"
 
 
+def usual(machine: model.Machine) -> Condition:
+    """As an owner uses the machine: the first setting that the file names; the one that a complaint is about."""
+    return condition(machine, next(iter(machine.settings.values()), ()))
+
+
 def rest(machine: model.Machine) -> Condition:
     """Plugged in and left alone."""
     return condition(machine)

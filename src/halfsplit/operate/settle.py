@@ -74,7 +74,7 @@ class Operation:
     @property
     def usual(self) -> conditions.Condition:
         """The machine as it is usually run: the first of its named settings."""
-        return conditions.condition(self.machine, next(iter(self.machine.settings.values()), ()))
+        return conditions.usual(self.machine)
 
     def last_run(self, effects: tuple[Effect, ...]) -> list[Settled]:
         """The usual run of the machine under these effects; kept for the same effects."""

@@ -6,7 +6,7 @@ refuses raises errors.Refused here, whoever chose it.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from typing import NamedTuple
 
 from halfsplit.machine import model
@@ -78,9 +78,22 @@ def prepared(machine: model.Machine, safe: safety.State, before: JobState, after
     Bays that are open count as the inside of the machine, wherever the leads go. Raises errors.Refused where no
     preparation makes the step safe.
     """
+    return _done(safe, before, (*_moves(machine, before, after), Doing(_itself(machine, after, step))))
+
+
+def repaired(machine: model.Machine, safe: safety.State, before: JobState, after: JobState) -> Safely:
+    """What to do, in order, for a repair with hands in the machine, which stands as `after` meanwhile.
+
+    Raises errors.Refused where no preparation makes it safe.
+    """
+    repair = Doing(safety.Step(Kind.REPAIR, inside=bool(after.open_bays)))
+    return _done(safe, before, (*_moves(machine, before, after), repair))
+
+
+def _done(safe: safety.State, before: JobState, wanted: Iterable[Doing]) -> Safely:
     doings: list[Doing] = []
     stands = _Stands(set(before.open_bays), _off(before))
-    for doing in _wanted(machine, before, after, step):
+    for doing in wanted:
         for one in (*(Doing(ready) for ready in safety.prepare(safe, doing.step)), doing):
             safe = stands.still(safety.after(safe, one.step), one)
             doings.append(one)
@@ -111,8 +124,8 @@ def _off(state: JobState) -> set[str]:
     return set(state.condition.lift) if state.condition else set()
 
 
-def _wanted(machine: model.Machine, before: JobState, after: JobState, step: Step) -> Iterator[Doing]:
-    """Wires put back, bays closed, bays opened, wires taken off, and the step; each in the order of the bays."""
+def _moves(machine: model.Machine, before: JobState, after: JobState) -> Iterator[Doing]:
+    """Wires put back, bays closed, bays opened and wires taken off; each in the order of the bays."""
     was, now = _off(before), _off(after)
     order = list(with_fronts(machine, tuple(machine.bays)))
     for terminal in sorted(was - now):
@@ -123,7 +136,6 @@ def _wanted(machine: model.Machine, before: JobState, after: JobState, step: Ste
         yield Doing(safety.Step(Kind.OPEN), bay)
     for terminal in sorted(now - was):
         yield Doing(safety.Step(Kind.LIFT, inside=bool(after.open_bays)), terminal)
-    yield Doing(_itself(machine, after, step))
 
 
 def _itself(machine: model.Machine, after: JobState, step: Step) -> safety.Step:

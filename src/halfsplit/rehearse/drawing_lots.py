@@ -45,7 +45,11 @@ class Lot:
 
 def draw(faults: Sequence[Fault], rates: np.ndarray, rng: np.random.Generator, departure: Departure) -> Lot:
     """A fault by rate, in one of its alternatives; some made intermittent."""
-    fault = faults[int(rng.choice(len(faults), p=rates / rates.sum()))]
+    return sized(faults[int(rng.choice(len(faults), p=rates / rates.sum()))], rng, departure)
+
+
+def sized(fault: Fault, rng: np.random.Generator, departure: Departure) -> Lot:
+    """A fault in one of its alternatives; some made intermittent."""
     weights = np.array([weight for weight, _ in fault.alternatives])
     which = int(rng.choice(len(weights), p=weights / weights.sum()))
     comes_and_goes = rng.random() < departure.intermittent and not fault.owner_only

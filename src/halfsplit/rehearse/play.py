@@ -5,20 +5,22 @@ Knows the adviser and a truth that answers; the adviser never sees the truth.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Collection, Iterable, Iterator
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
 from halfsplit.evidence import finding as f
 from halfsplit.evidence.weighing import Weighed
-from halfsplit.machine import model
+from halfsplit.modes.fault import Repair
 from halfsplit.operate import condition as conditions
+from halfsplit.plan import fitting
 from halfsplit.plan.score import Adviser, Scored, shut_to_run
 from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.predict.readings import DEAD_METERS
 from halfsplit.rehearse.truth import Truth, answer
-from halfsplit.work import minutes
+from halfsplit.work import minutes, stopping, together
 from halfsplit.work.state import JobState, with_fronts
 
 MOST_STEPS = 30
@@ -33,7 +35,11 @@ TOLD = 4
 
 @dataclass(frozen=True)
 class Played:
-    """One job: its true fault, what was done, and whether the first repair was right."""
+    """One job: its true fault, what was done, and whether the first repair was right.
+
+    `stopped`: the stop rule that ended it, or "". `all_found`: with several faults, whether all of them were repaired
+    before the machine was closed; None where one was hidden.
+    """
 
     fault: str
     steps: int
@@ -48,6 +54,8 @@ class Played:
     first: tuple[str, ...] = ()
     said_unknown: bool = False
     findings: tuple[f.Finding, ...] = ()
+    stopped: str = ""
+    all_found: bool | None = None
 
 
 def complaint(adviser: Adviser, truth: Truth) -> list[f.Finding]:
@@ -56,7 +64,7 @@ def complaint(adviser: Adviser, truth: Truth) -> list[f.Finding]:
     What made the owner call is told as it is; of the rest a person is now and then mistaken.
     """
     machine = truth.machine
-    usual = usual_condition(machine)
+    usual = conditions.usual(machine)
     wrong: list[str] = []
     right: list[str] = []
     for name in machine.symptoms:
@@ -64,11 +72,6 @@ def complaint(adviser: Adviser, truth: Truth) -> list[f.Finding]:
         (wrong if (truth.there(name, usual, truth.told) > 0.5) != well else right).append(name)
     chosen = [*wrong[:2], *right[: TOLD - len(wrong[:2])]] if wrong else []
     return [f.Perceived(name, _told(adviser, truth, name, usual, name in wrong), None, "owner") for name in chosen]
-
-
-def usual_condition(machine: model.Machine) -> conditions.Condition:
-    """The first setting that the file names: the one that a complaint is about."""
-    return conditions.condition(machine, next(iter(machine.settings.values()), ()))
 
 
 def _told(adviser: Adviser, truth: Truth, name: str, usual: conditions.Condition, is_wrong: bool) -> bool:
@@ -84,7 +87,7 @@ Choose = Callable[[Weighed, JobState], Choice | None]
 
 def play(adviser: Adviser, truth: Truth, told: list[f.Finding], choose: Choose | None = None) -> Played:
     """One job from the complaint to the repair that cures, or to giving up; as advised unless `choose` says."""
-    return _Job(adviser, truth, told, choose or as_advised(adviser)).play()
+    return Job(adviser, truth, told, choose or as_advised(adviser)).play()
 
 
 def as_advised(adviser: Adviser) -> Choose:
@@ -93,28 +96,37 @@ def as_advised(adviser: Adviser) -> Choose:
     def choose(weighed: Weighed, state: JobState) -> Choice | None:
         if len(state.done) >= MOST_STEPS:
             return None
-        advised = adviser.next_steps(weighed, state)
+        advised = fitting.next_steps(adviser, weighed, state)
         return (advised[0].step, advised[0].cost) if advised and worth_it(weighed, advised[0]) else None
 
     return choose
 
 
-class _Job:
+class Job:
+    """One job under way."""
+
     def __init__(self, adviser: Adviser, truth: Truth, told: list[f.Finding], choose: Choose) -> None:
         self.adviser, self.truth, self.findings, self.choose = adviser, truth, list(told), choose
         self.state = JobState()
         self.spent, self.steps, self.live, self.unsafe = 0.0, 0, 0, 0
+        self.stopped = ""
 
     def play(self) -> Played:
+        """From the complaint to the repair that cures, to a stop, or to giving up."""
         made: list[str] = []
         first: tuple[str, ...] = ()
         claimed, right_first, unexplained = 0.0, False, 0.0
         while len(made) < MOST_REPAIRS:
             weighed = self._find_out()
-            repairs, probability = _best(weighed, made)
+            repairs, probability = best(weighed, made)
             if not made:
                 claimed, unexplained = probability, weighed.unexplained
-            if not repairs:
+            self.stopped = self._stop(weighed, repairs)
+            if self.stopped:
+                self.spent += 0.0 if self.state.isolated else minutes.ISOLATE
+            if self.stopped and not made:
+                claimed, right_first = self._called_for(weighed), self._stops_rightly()
+            if self.stopped or not repairs:
                 break
             first = first or repairs
             self._repair(repairs)
@@ -130,6 +142,27 @@ class _Job:
             first=first,
             said_unknown=said_unknown,
         )
+
+    def _stop(self, weighed: Weighed, repairs: tuple[str, ...]) -> str:
+        """The rule that ends the work here: by what was found, or because the repair is another trade's; or ""."""
+        found = stopping.reason(self.adviser.bench.machine, weighed.findings)
+        handed = (stopping.of_repair(self._known[name].by) for name in repairs)
+        return found or next(filter(None, handed), "")
+
+    def _stops_rightly(self) -> bool:
+        """Whether the stop is what a hidden fault calls for."""
+        faults = [one.fault for one in self.truth.hidden]
+        return bool(self.stopped) and any(stopping.calls_for(fault.repair.by, self.stopped) for fault in faults)
+
+    def _called_for(self, weighed: Weighed) -> float:
+        """Probability of the repairs that call for the stop."""
+        pairs = weighed.by_repair.items()
+        return sum(p for names, p in pairs if any(stopping.calls_for(self._known[n].by, self.stopped) for n in names))
+
+    @cached_property
+    def _known(self) -> dict[str, Repair]:
+        """The machine's repairs by name."""
+        return {fault.repair.name: fault.repair for fault in self.adviser.bench.faults}
 
     def _find_out(self) -> Weighed:
         """Steps until one set of repairs is sure, or nothing more is worth its minutes.
@@ -149,7 +182,7 @@ class _Job:
 
     def _chosen(self, weighed: Weighed) -> Choice | None:
         """The next step, None where the search ends."""
-        if max(weighed.by_repair.values()) >= SURE:
+        if max(weighed.by_repair.values()) >= SURE or stopping.reason(self.adviser.bench.machine, weighed.findings):
             return None
         return self.choose(weighed, self.state)
 
@@ -163,9 +196,7 @@ class _Job:
 
     def _repair(self, repairs: tuple[str, ...]) -> None:
         machine = self.adviser.bench.machine
-        known = {fault.repair.name: fault.repair for fault in self.adviser.bench.faults}
-        for name in repairs:
-            repair = known[name]
+        for repair in (self._known[name] for name in repairs):
             cost = minutes.cost(machine, self.state, repair.minutes, repair.bays, None)
             self.spent += cost.minutes
             self.state = replace(self.state, open_bays=self.state.open_bays | set(with_fronts(machine, repair.bays)))
@@ -177,12 +208,23 @@ class _Job:
     def _played(self, made: list[str], claimed: float, right_first: bool, unexplained: float) -> Played:
         fault = self.truth.fault
         needed = {fault.repair.name} if fault else set()
-        bought = [r for r in made if r not in needed and r.startswith("replace")]
+        bought = bought_in_vain(map(self._known.__getitem__, made), needed)
         name = fault.name if fault else "not in the file"
         return Played(
-            name, self.steps, self.spent, tuple(made), right_first, len(bought), self.live, claimed, unexplained,
-            self.unsafe, findings=tuple(self.findings),
+            name, self.steps, self.spent, tuple(made), right_first, bought, self.live, claimed, unexplained,
+            self.unsafe, findings=tuple(self.findings), stopped=self.stopped,
         )  # fmt: skip
+
+
+def bought_in_vain(made: Iterable[Repair], needed: Collection[str]) -> int:
+    """How many parts were bought that were not at fault; `needed`: the repairs that cure the hidden faults.
+
+    >>> from halfsplit.modes.fault import Repair
+    >>> fuse, duct = Repair("replace fuse", "fuse", 5, 10, ()), Repair("clean duct", "duct", 5, 0, ())
+    >>> bought_in_vain([fuse, duct], {"replace belt"})
+    1
+    """
+    return len({together.new_part(one) for one in made if one.name not in needed} - {None})
 
 
 def worth_it(weighed: Weighed, advised: Scored) -> bool:
@@ -193,7 +235,8 @@ def worth_it(weighed: Weighed, advised: Scored) -> bool:
     return advised.extra <= wrong * WRONG_REPAIR * min(advised.bits / max(unsure, 1e-9), 1.0)
 
 
-def _best(weighed: Weighed, made: list[str]) -> tuple[tuple[str, ...], float]:
+def best(weighed: Weighed, made: Collection[str]) -> tuple[tuple[str, ...], float]:
+    """The likeliest repairs that are not all made, with their probability; none where nothing is left."""
     for repairs, probability in weighed.by_repair.items():
         if repairs and not set(repairs) <= set(made):
             return repairs, probability
@@ -232,6 +275,6 @@ def inseparable(adviser: Adviser) -> Iterator[frozenset[int]]:
 def _told_codes(adviser: Adviser) -> np.ndarray:
     """(symptoms, S) codes of what an owner would tell of the usual setting, by quarters of its probability."""
     machine, predictor = adviser.bench.machine, adviser.bench.predictor
-    at = usual_condition(machine)
+    at = conditions.usual(machine)
     yes = [predictor.symptom(name, at, True) for name in machine.symptoms]
     return (np.array(yes).reshape(len(yes), -1) * 4).round().astype(np.int8)

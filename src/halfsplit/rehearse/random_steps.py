@@ -1,6 +1,6 @@
 """Random sessions for the safety of steps: any step that can be done, chosen blindly, some refused by the person.
 
-Knows the steps and how the machine stands; weighs nothing, so that thousands of sessions take seconds.
+Knows the steps and how the machine stands; weighs nothing, so that a hundred thousand sessions take minutes.
 """
 
 from __future__ import annotations
@@ -11,44 +11,61 @@ from dataclasses import replace
 import numpy as np
 
 from halfsplit.machine import model
+from halfsplit.modes.fault import Repair
+from halfsplit.operate import condition as conditions
 from halfsplit.plan import safely, score, steps
 from halfsplit.plan.steps import Step
 from halfsplit.rehearse import play
-from halfsplit.work import refusals
-from halfsplit.work.state import JobState
+from halfsplit.work import refusals, safety, together
+from halfsplit.work.state import JobState, with_fronts
 
 REFUSED = 0.15
 """How often the person will not do a step."""
 MET = 0.3
 """How often a session meets each kind of lasting refusal."""
+REPAIRS = 0.1
+"""How often a repair is made instead of a step."""
+
+Emitted = tuple[JobState, Step | None, safely.Safely]
+"""How the machine stood, the step (None: a repair), and all that is done for it."""
 
 
 class Sessions:
-    """The random sessions of one machine; `asked` gives the bench."""
+    """The random sessions of one machine; `asked` gives the bench. `repairs`: the share of repairs among the steps."""
 
-    def __init__(self, asked: score.Adviser) -> None:
-        self.asked = asked
+    def __init__(self, asked: score.Adviser, repairs: float = REPAIRS) -> None:
+        self.asked, self.repairs = asked, repairs
         machine = asked.bench.machine
         possible = [step for step in asked.table.steps if score.possible(machine, step)]
         kinds = {_kind(step) for step in possible}
         self._by_kind = {kind: [step for step in possible if _kind(step) == kind] for kind in sorted(kinds)}
+        known = dict.fromkeys(fault.repair for fault in asked.bench.faults)
+        self._repairs = [repair for repair in known if together.hands_in(machine, repair)]
 
-    def session(self, rng: np.random.Generator, length: int = 12) -> Iterator[tuple[JobState, Step, safely.Safely]]:
-        """Step after step: how the machine stood, the step, and all that is done for it."""
+    def session(self, rng: np.random.Generator, length: int = 12) -> Iterator[Emitted]:
+        """Step after step, and now and then a repair."""
         machine = self.asked.bench.machine
-        state = JobState(refused=frozenset(_refusals(machine, rng)))
+        state = JobState(refused=frozenset(drawn_refusals(machine, rng)))
         safe = safely.begin(machine)
         for _ in range(length):
-            step = self._step(rng)
-            if step in state.refused or _barred(machine, state, step):
+            step, then = self._next(state, rng)
+            if then is None:
+                state = replace(state, refused=state.refused | {step}) if step else state
                 continue
-            if rng.random() < REFUSED:
-                state = replace(state, refused=state.refused | {step})
-                continue
-            then = play.after(self.asked, state, step)
-            made = safely.prepared(machine, safe, state, then, step)
+            made = emitted(machine, safe, state, then, step)
             yield state, step, made
             state, safe = then, made.state
+
+    def _next(self, state: JobState, rng: np.random.Generator) -> tuple[Step | None, JobState | None]:
+        """A step (None: a repair) and where it leads; nowhere where it is barred, or refused now."""
+        machine = self.asked.bench.machine
+        if rng.random() < self.repairs:
+            repair = self._repairs[int(rng.integers(len(self._repairs)))]
+            return None, None if bars(machine, state, repair.bays) else under_repair(machine, state, repair)
+        step = self._step(rng)
+        if step in state.refused or barred(machine, state, step) or rng.random() < REFUSED:
+            return step, None
+        return step, play.after(self.asked, state, step)
 
     def _step(self, rng: np.random.Generator) -> Step:
         """Each kind of step as likely as any other, so that the rare kinds are met."""
@@ -57,17 +74,37 @@ class Sessions:
         return some[int(rng.integers(len(some)))]
 
 
+def emitted(
+    machine: model.Machine, safe: safety.State, state: JobState, then: JobState, step: Step | None
+) -> safely.Safely:
+    """All that is done for a step, or for a repair (None)."""
+    if step is None:
+        return safely.repaired(machine, safe, state, then)
+    return safely.prepared(machine, safe, state, then, step)
+
+
+def under_repair(machine: model.Machine, state: JobState, repair: Repair) -> JobState:
+    """How the machine stands while hands are on it for a repair: isolated, every wire on but for what is replaced."""
+    opened = state.open_bays | set(with_fronts(machine, repair.bays))
+    return replace(state, open_bays=opened, condition=conditions.condition(machine, (), isolated=True))
+
+
 def _kind(step: Step) -> tuple[str, str, bool, bool]:
     at = step.condition
     return step.kind, step.probe.meter if step.probe else "", bool(at and at.isolated), bool(at and at.lift)
 
 
-def _barred(machine: model.Machine, state: JobState, step: Step) -> bool:
-    meter = step.probe.meter if step.probe else ""
-    return refusals.bars(machine, state.refused, steps.bays_needed(machine, step), meter)
+def barred(machine: model.Machine, state: JobState, step: Step) -> bool:
+    """Whether what the person cannot do stands in the way of a step."""
+    return bars(machine, state, steps.bays_needed(machine, step), step.probe.meter if step.probe else "")
 
 
-def _refusals(machine: model.Machine, rng: np.random.Generator) -> Iterator[object]:
+def bars(machine: model.Machine, state: JobState, bays: tuple[str, ...], meter: str = "") -> bool:
+    """Whether what the person cannot do stands in the way of work in these bays with this function of the meter."""
+    return refusals.bars(machine, state.refused, bays, meter)
+
+
+def drawn_refusals(machine: model.Machine, rng: np.random.Generator) -> Iterator[object]:
     """What the person cannot do, drawn once a session."""
     if rng.random() < MET:
         yield refusals.CannotOpen(str(rng.choice(list(machine.bays))))

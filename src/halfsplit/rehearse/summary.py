@@ -50,10 +50,21 @@ def summary(played: Sequence[Played]) -> dict[str, object]:
         "claims_right": 1 - wrong_claims / max(len(claims), 1),
         "wrong_though_claimed": wrong_claims / max(count, 1),
         "needless_parts": sum(p.needless_parts for p in played) / max(count, 1),
+        "needless_share": sum(p.needless_parts > 0 for p in played) / max(count, 1),
+        "stopped": sum(bool(p.stopped) for p in played) / max(count, 1),
         "live_steps": sum(p.live_steps for p in played) / max(count, 1),
         "unsafe_steps": sum(p.unsafe_steps for p in played),
         "reliability": reliability(played),
-    }
+    } | _all_found(played)
+
+
+def _all_found(played: Sequence[Played]) -> dict[str, object]:
+    """Of the jobs with several hidden faults: how often all were repaired before the machine was closed."""
+    several = [p.all_found for p in played if p.all_found is not None]
+    if not several:
+        return {}
+    low, high = wilson(sum(several), len(several))
+    return {"all_found": sum(several) / len(several), "all_found_low": low, "all_found_high": high}
 
 
 def reliability(played: Sequence[Played]) -> list[dict[str, float]]:

@@ -137,12 +137,12 @@ def _forked(rehearsal: Rehearsal, count: int, workers: int) -> Iterator[play.Pla
 
 
 def as_contract(played: Sequence[play.Played]) -> list[dict[str, object]]:
-    """Trials as the outside contract names their fields."""
+    """Trials as the outside contract names their fields; with several hidden faults, whether all were found."""
     return [
         {
             "fault": p.fault, "steps": p.steps, "minutes": round(p.minutes, 2), "repairs": list(p.repairs),
             "right_first": p.right_first, "needless_parts": p.needless_parts, "live_steps": p.live_steps,
             "unsafe_steps": p.unsafe_steps, "claimed": round(p.claimed, 6),
-        }
+        } | ({} if p.all_found is None else {"all_found": p.all_found})
         for p in played
     ]  # fmt: skip

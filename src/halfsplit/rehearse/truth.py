@@ -1,11 +1,11 @@
-"""The hidden machine: one fault, values drawn within (or beyond) tolerance, a line voltage, a meter and a person.
+"""The hidden machine: its faults, values drawn within (or beyond) tolerance, a line voltage, a meter and a person.
 
 Solves its own network with its own values, so that the linearised predictions are judged and not repeated.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -37,37 +37,71 @@ class World:
     mistaken: float = pr.MISTAKEN_SYMPTOM
 
 
+@dataclass(frozen=True)
+class Hidden:
+    """One hidden fault: its changes in the size that was drawn, and the chance that it shows at a given moment."""
+
+    fault: Fault
+    changes: tuple[model.Change, ...]
+    acting: float = 1.0
+
+
 class Truth:
-    """One machine with one hidden fault, that answers as the bench would."""
+    """One machine with one hidden fault, or several at once, that answers as the bench would."""
 
     def __init__(
         self, machine: model.Machine, fault: Fault | None, changes: Sequence[model.Change], rng: np.random.Generator,
-        world: World = World(), acting: float = 1.0,
+        world: World = World(), acting: float = 1.0, also: Sequence[Hidden] = (),
     ) -> None:  # fmt: skip
-        self.fault, self.rng, self.world, self.acting = fault, rng, world, acting
+        """`also`: what else is wrong at the same time."""
+        self.fault, self.rng, self.world = fault, rng, world
         self.machine = drawn(machine, rng, world.spread)
         self.operation = Operation(self.machine)
-        built = self.operation.assembly
-        whole = effect(built, changes)
-        owner_only = fault is not None and fault.owner_only
-        self.told = (Effect(stands=whole.stands) if owner_only else whole,)
-        self.found = (HEALTHY if owner_only else whole,)
+        first = (Hidden(fault, tuple(changes), acting),) if fault else ()
         self.dormant = (HEALTHY,)
+        self._stand((*first, *also))
         self.readings = Readings(self.operation)
-        self._acts: dict[object, bool] = {}
         self.gains = {name: 1 + rng.normal() * r.ranges[0].percent / 200 for name, r in meter.HAND_FUNCTIONS.items()}
 
-    def _effects(self, setup: object, by_owner: bool = False) -> tuple[Effect, ...]:
-        """The fault as it shows in a set-up; one that comes and goes does so between set-ups, not within."""
-        if setup not in self._acts:
-            chance = self.acting if not self._provoked(setup) else max(self.acting, PROVOKED)
-            self._acts[setup] = self.acting >= 1 or bool(self.rng.random() < chance)
-        return (self.told if by_owner else self.found) if self._acts[setup] else self.dormant
+    def repaired(self, repairs: Collection[str]) -> None:
+        """The faults that these repairs cure are gone; the others stay as they are."""
+        self._stand(tuple(one for one in self.hidden if one.fault.repair.name not in repairs))
 
-    def _provoked(self, setup: object) -> bool:
-        """Whether what is shaken or heated in a set-up brings the fault out."""
+    def _stand(self, hidden: tuple[Hidden, ...]) -> None:
+        """These faults stand from now on."""
+        self.hidden = hidden
+        everything = tuple(range(len(hidden)))
+        self._joined: dict[tuple[bool, tuple[int, ...]], tuple[Effect, ...]] = {
+            (False, ()): self.dormant, (True, ()): self.dormant,
+        }  # fmt: skip
+        self.told, self.found = self._together(everything, True), self._together(everything, False)
+        self._acts: dict[object, tuple[int, ...]] = {}
+
+    def _effects(self, setup: object, by_owner: bool = False) -> tuple[Effect, ...]:
+        """The faults as they show in a set-up; one that comes and goes does so between set-ups, not within."""
+        if setup not in self._acts:
+            self._acts[setup] = tuple(i for i, one in enumerate(self.hidden) if self._shows(one, setup))
+        return self._together(self._acts[setup], by_owner)
+
+    def _shows(self, one: Hidden, setup: object) -> bool:
+        """Whether a fault shows in a set-up; what is shaken or heated in it may bring the fault out."""
         way = setup.provoke if isinstance(setup, Condition) else ""
-        return bool(way) and self.fault is not None and way in self.fault.provoked
+        provoked = bool(way) and way in one.fault.provoked
+        chance = max(one.acting, PROVOKED) if provoked else one.acting
+        return one.acting >= 1 or bool(self.rng.random() < chance)
+
+    def _together(self, which: tuple[int, ...], by_owner: bool) -> tuple[Effect, ...]:
+        """These faults at once, as the owner met them or as they are found; the same object for the same faults."""
+        key = (by_owner, which)
+        if key not in self._joined:
+            whole = HEALTHY
+            for one in (self.hidden[i] for i in which):
+                made = effect(self.operation.assembly, one.changes)
+                if one.fault.owner_only:
+                    made = Effect(stands=made.stands) if by_owner else HEALTHY
+                whole = whole.with_(made)
+            self._joined[key] = (whole,)
+        return self._joined[key]
 
     def perceived(self, what: str, at: Condition, by_owner: bool) -> bool:
         """Whether a person says that the symptom is there."""
@@ -84,9 +118,10 @@ class Truth:
 
     def sees(self, at: str) -> str:
         """What an eye sees at a place."""
-        here = self.fault is not None and self.fault.subject in (at, f"joint {at}") and self.fault.looks != f.FINE
-        if here and self.fault is not None:
-            return f.FINE if self.rng.random() < pr.MISSED_LOOK else self.fault.looks
+        here = (one.fault.looks for one in self.hidden if one.fault.subject in (at, f"joint {at}"))
+        mark = next((looks for looks in here if looks != f.FINE), None)
+        if mark:
+            return f.FINE if self.rng.random() < pr.MISSED_LOOK else mark
         return "something else" if self.rng.random() < pr.FALSE_LOOK else f.FINE
 
     def reads(self, probe: Probe, at: Condition) -> tuple[str, float | None, float]:

@@ -12,12 +12,12 @@ from halfsplit.evidence import outcome
 from halfsplit.evidence.weighing import Bench, Weighed
 from halfsplit.machine import model
 from halfsplit.operate.condition import Condition
-from halfsplit.plan import odd, safely, score, steps, table
+from halfsplit.plan import fitting, odd, safely, score, steps, table
 from halfsplit.plan.steps import Step
 from halfsplit.predict.readings import Probe
 from halfsplit.rehearse import play
-from halfsplit.service import kept, remembering, stopping, warms, wording
-from halfsplit.work import safety
+from halfsplit.service import kept, remembering, wording
+from halfsplit.work import safety, stopping
 from halfsplit.work.hazards import CAUTIONS, STOPS, Kind
 from halfsplit.work.state import JobState, to_open
 
@@ -28,8 +28,6 @@ STOP = "stop"
 """The kind of a step that ends the work here."""
 ODD = "No reading across one part or along one wire tells half as much a minute: mind where the leads go."
 """What is said of a reading between two places that nothing joins."""
-SPARE = 12
-"""So many more are scored, since some want a warmth that the machine as it was found cannot reach."""
 
 
 @dataclass(frozen=True)
@@ -71,16 +69,7 @@ def advise(asked: score.Adviser, weighed: Weighed, aside: Collection[Step] = (),
         return [Advice(Step(STOP), f"STOP. {STOPS[stop].say}", 0.0, 0.0, (), (f"DANGER: {stop}.",))]
     state = standing(asked, weighed.findings, aside)
     safe = _safe_so_far(asked, weighed.findings)
-    best = asked.next_steps(weighed, state, count + SPARE)
-    machine, told = asked.bench.machine, weighed.findings
-    fitting = [one for one in best if warms.can_be_met(machine, told, one.step.condition, healthy(asked))]
-    return [_advice(asked, weighed, state, safe, one) for one in fitting[:count]]
-
-
-def healthy(asked: score.Adviser) -> warms.Shows:
-    """What a healthy machine shows as it is usually run."""
-    predictor, usual = asked.bench.predictor, play.usual_condition(asked.bench.machine)
-    return lambda what: bool(predictor.symptom(what, usual, False)[0] > 0.5)
+    return [_advice(asked, weighed, state, safe, one) for one in fitting.next_steps(asked, weighed, state, count)]
 
 
 def _safe_so_far(asked: score.Adviser, findings: Sequence[f.Finding]) -> safety.State:

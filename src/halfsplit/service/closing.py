@@ -16,7 +16,6 @@ from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition
 from halfsplit.plan import undoing
 from halfsplit.predict.predictor import Predictor
-from halfsplit.rehearse import play
 from halfsplit.service import advising, asking
 from halfsplit.work import together
 from halfsplit.work.access import Fastener
@@ -60,7 +59,7 @@ def proof_run(predictor: Predictor, findings: Sequence[f.Finding]) -> tuple[str,
     machine, checks = predictor.machine, []
     for found in findings:
         if isinstance(found, f.Perceived):
-            at = found.condition or play.usual_condition(machine)
+            at = found.condition or conditions.usual(machine)
             healthy = bool(predictor.symptom(found.what, at, True)[0] > 0.5)
             if healthy != found.there:
                 asked = machine.symptoms[found.what].question or found.what

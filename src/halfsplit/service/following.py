@@ -19,9 +19,9 @@ from halfsplit.plan.shown import Outcome
 from halfsplit.plan.steps import Step
 from halfsplit.plan.whole import Box, Due
 from halfsplit.rehearse import play
-from halfsplit.service import advising, closing, guiding, stopping, wording
+from halfsplit.service import advising, closing, guiding, wording
 from halfsplit.service.guiding import Guided
-from halfsplit.work import minutes, together
+from halfsplit.work import minutes, stopping, together
 
 DEEPEST = 12
 """So many steps in a row are put on paper; after them the likeliest repair is named, or the findings are weighed anew.

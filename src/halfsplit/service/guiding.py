@@ -17,8 +17,6 @@ from halfsplit.evidence import findings_file
 from halfsplit.evidence.weighing import Bench, Candidate, Weighed
 from halfsplit.machine import model
 from halfsplit.modes.fault import Repair
-from halfsplit.operate import condition as conditions
-from halfsplit.operate.condition import Condition
 from halfsplit.plan import undoing
 from halfsplit.plan.score import Adviser
 from halfsplit.plan.steps import Step
@@ -98,11 +96,6 @@ class Guided:
     def reasons(self) -> list[dict[str, object]]:
         """What speaks for and against the best possible cause."""
         return diagnosing.reasons(self.weighed, self.ranked[0]) if self.ranked and self.findings else []
-
-
-def usual(machine: model.Machine) -> Condition:
-    """The setting in which an owner uses the machine: the first that the file names."""
-    return conditions.condition(machine, next(iter(machine.settings.values()), ()))
 
 
 def understood(machine: model.Machine, step: Step, typed: str) -> f.Finding:

@@ -10,11 +10,17 @@ from typing import Any
 from halfsplit.errors import WrongUse, did_you_mean
 from halfsplit.evidence.weighing import Bench
 from halfsplit.machine import library, model
+from halfsplit.plan.score import Adviser
 from halfsplit.plan.steps import Step
-from halfsplit.rehearse import drawing_lots, order, summary, trials
+from halfsplit.rehearse import consequences, drawing_lots, order, summary, trials, two_faults
 from halfsplit.service import advising, asking, machines
 
-ORDERS = Path(library.__file__).resolve().parents[1] / "machines" / "orders"
+LIBRARY = Path(library.__file__).resolve().parents[1] / "machines"
+ORDERS = LIBRARY / "orders"
+CONSEQUENCES = LIBRARY / "consequences" / "practice.yaml"
+ONE, TWO, CONSEQUENCE = "one", "two", "consequence"
+FAULTS = (ONE, TWO, CONSEQUENCE)
+"""What is hidden: one fault; an independent pair; a fault and what it made happen."""
 SUFFIX = ".yaml"
 
 
@@ -24,6 +30,7 @@ class Asked:
 
     `fault`: hide this one ("": drawn by rate). `truth`: the machine that the readings come from ("": `file`). `order`:
     a file of steps, or the name of one of the library ("": the plan). `off_model`: the truth departs from the model.
+    `faults`: one of `FAULTS`.
     """
 
     file: str
@@ -34,6 +41,7 @@ class Asked:
     order: str = ""
     off_model: bool = False
     workers: int = 1
+    faults: str = ONE
 
 
 def rehearse(asked: Asked, progress: Callable[[int], None] | None = None) -> dict[str, Any]:
@@ -52,7 +60,21 @@ def prepared(asked: Asked) -> trials.Rehearsal:
     steps = read_order(asked.order, machine) if asked.order else ()
     departure = drawing_lots.NOT_THE_MODEL if asked.off_model else drawing_lots.AS_THE_MODEL
     adviser = advising.adviser(Bench(machine), machines.key(asked.file))
-    return trials.Rehearsal(adviser, trials.Asked(hidden, asked.seed, departure, asked.fault, steps))
+    what = trials.Asked(hidden, asked.seed, departure, asked.fault, steps)
+    return trials.Rehearsal(adviser, what) if asked.faults == ONE else _two(adviser, what, asked)
+
+
+def _two(adviser: Adviser, what: trials.Asked, asked: Asked) -> two_faults.TwoFaults:
+    given = [name for name in ("fault", "truth", "order") if getattr(asked, name)]
+    if given:
+        raise WrongUse(f"Two faults are not hidden together with --{' or --'.join(given)}.", "Leave one of them out.")
+    if asked.faults == TWO:
+        return two_faults.TwoFaults(adviser, what)
+    pairs = consequences.read(library.read(CONSEQUENCES), str(CONSEQUENCES), what.machine)
+    if not pairs:
+        remedy = f"Add it to {CONSEQUENCES.name}, or hide an independent pair with --faults two."
+        raise WrongUse(f"No consequences are listed for {what.machine.name!r}.", remedy)
+    return two_faults.TwoFaults(adviser, what, pairs)
 
 
 def orders() -> tuple[str, ...]:

@@ -11,11 +11,11 @@ from halfsplit.evidence import findings_file
 from halfsplit.machine import model
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition
-from halfsplit.plan import visit, whole
+from halfsplit.plan import fitting, visit, whole
 from halfsplit.plan.score import Adviser
 from halfsplit.plan.visit import Answer, Part, Question
-from halfsplit.service import advising, following, remembering, stopping, warms
-from halfsplit.work import minutes, prices
+from halfsplit.service import advising, following, remembering
+from halfsplit.work import minutes, prices, stopping, warms
 from halfsplit.work.hazards import STOPS
 
 CAUSES = 5
@@ -54,7 +54,7 @@ def sheet(
 
 def _told(adviser: Adviser, findings: Sequence[f.Finding]) -> dict[str, Any]:
     machine, weighed = adviser.bench.machine, adviser.bench.weigh(findings)
-    stop, shows, van = stopping.reason(machine, findings), advising.healthy(adviser), visit.van(machine, weighed)
+    stop, shows, van = stopping.reason(machine, findings), fitting.healthy(adviser), visit.van(machine, weighed)
     questions = visit.questions(adviser, weighed, lambda at: warms.can_be_met(machine, findings, at, shows))
     return {
         "machine": machine.title,

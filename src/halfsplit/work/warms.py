@@ -14,8 +14,8 @@ from halfsplit.operate.condition import WARMTH, Condition
 HEATS = (100.0, 2000.0)
 """Watts between which a symptom says whether the machine heats at all: not a bias heater, not its full power."""
 
-Shows = Callable[[str], bool]
-"""Whether a healthy machine shows a symptom, in the setting in which it is met."""
+Shows = Callable[[f.Perceived], bool]
+"""Whether a healthy machine shows a symptom, in the setting in which it was looked for (unstated: the usual one)."""
 
 
 def can_be_met(machine: model.Machine, findings: Sequence[f.Finding], at: Condition | None, shows: Shows) -> bool:
@@ -29,8 +29,8 @@ def can_be_met(machine: model.Machine, findings: Sequence[f.Finding], at: Condit
 
 def stays_cold(machine: model.Machine, findings: Sequence[f.Finding], shows: Shows) -> bool:
     """Whether somebody found missing the heat that a healthy machine would give from cold."""
-    missed = dict.fromkeys(x.what for x in findings if isinstance(x, f.Perceived) and not x.there)
-    return any(_from_cold(machine, machine.symptoms[what]) and shows(what) for what in missed)
+    missed = [x for x in findings if isinstance(x, f.Perceived) and not x.there]
+    return any(_from_cold(machine, machine.symptoms[x.what]) and shows(x) for x in missed)
 
 
 def _from_cold(machine: model.Machine, symptom: model.Symptom) -> bool:

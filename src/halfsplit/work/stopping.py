@@ -12,6 +12,15 @@ from halfsplit.machine import model
 from halfsplit.work.hazards import STOPS
 
 WATER = "water on the floor"
+HANDED_OVER = {
+    "electrician": "fixed wiring", "utility": "fixed wiring", "certified technician": "sealed refrigerant system",
+}  # fmt: skip
+"""The stop rule by the trade whose work a repair is."""
+FOR = {
+    "tingling frame": "fixed wiring", "burnt receptacle": "fixed wiring", "fixed wiring": "fixed wiring",
+    "sealed refrigerant system": "sealed refrigerant system",
+}  # fmt: skip
+"""What each stop hands over."""
 
 
 def reason(machine: model.Machine, findings: Sequence[f.Finding]) -> str | None:
@@ -21,6 +30,24 @@ def reason(machine: model.Machine, findings: Sequence[f.Finding]) -> str | None:
     if any(isinstance(x, f.Look) and x.sees == "burnt" and _is_receptacle(machine, x.at) for x in findings):
         return "burnt receptacle"
     return None
+
+
+def of_repair(by: str) -> str | None:
+    """The rule that ends the work where a repair is due that is another trade's; None for the repairer's own.
+
+    >>> of_repair("certified technician"), of_repair("repairer")
+    ('sealed refrigerant system', None)
+    """
+    return HANDED_OVER.get(by)
+
+
+def calls_for(by: str, rule: str) -> bool:
+    """Whether a fault that this trade repairs calls for a stop by this rule.
+
+    >>> calls_for("electrician", "burnt receptacle"), calls_for("repairer", "burnt receptacle")
+    (True, False)
+    """
+    return HANDED_OVER.get(by) == FOR[rule]
 
 
 def first(findings: Sequence[f.Finding]) -> tuple[str, ...]:

@@ -1,0 +1,68 @@
+"""What may still be wrong once a repair is made: the findings before it, carried over to the machine as it is now.
+
+With H a set of faults, R what the repairs cure and F the findings before them, what is left L has the prior
+
+    P(L) = sum over all H with H - R = L of P(H | F)
+
+over single faults, and over pairs of the likeliest fault that was cured with every other. The findings after the
+repair are weighed from there, on the machine without what was cured. Knows the bench; not who repaired.
+"""
+
+from __future__ import annotations
+
+import copy
+from collections.abc import Collection, Iterator, Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from halfsplit.circuit.network import Array
+from halfsplit.evidence import finding as f
+from halfsplit.evidence.weighing import Bench, Kept, Weighed
+from halfsplit.predict.candidates import Candidates, Variant, pair
+from halfsplit.predict.predictor import Predictor
+
+
+def after(bench: Bench, findings: Sequence[f.Finding], repairs: Collection[str]) -> Bench:
+    """The bench of the machine after these repairs: the same candidates, with the prior of what is left.
+
+    What the repairs cure has no weight any more: a part that was just replaced is good.
+    """
+    known = bench.singles
+    cured = _cured(known, repairs)
+    alone = Weighed(bench.predictor, tuple(findings), bench.kept)
+    both = list(_both(known, cured, alone.posterior.probability))
+    left = [0 if cured[s] else s for s in range(len(known.variants))] + [s for s, _ in both]
+    posterior = alone.posterior.probability
+    if both:
+        predictor = Predictor(bench.operation, known.also(v for _, v in both), bench.meter, bench.predictor)
+        posterior = Weighed(predictor, tuple(findings), Kept(predictor)).posterior.probability
+    weight = np.bincount(left, posterior, minlength=len(known.variants))
+    return _with_prior(bench, weight)
+
+
+def _cured(known: Candidates, repairs: Collection[str]) -> list[bool]:
+    """Whether the repairs cure each variant."""
+    by_group = [set(known.repairs_of(g)) <= set(repairs) for g in range(len(known.groups))]
+    return [by_group[g] for g in known.group_of.tolist()]
+
+
+def _both(known: Candidates, cured: Sequence[bool], probability: Array) -> Iterator[tuple[int, Variant]]:
+    """The likeliest fault and size that each repair cured, with every other one; and which variant that leaves."""
+    likeliest: dict[int, int] = {}
+    for s in np.argsort(-probability, kind="stable").tolist():
+        if cured[s] and s:
+            likeliest.setdefault(int(known.repair_of[s]), s)
+    for first in likeliest.values():
+        for s, variant in enumerate(known.variants):
+            if not cured[s]:
+                yield s, pair(known.variants[first], variant)
+
+
+def _with_prior(bench: Bench, weight: Array) -> Bench:
+    """The same bench with other prior weights (S,); what was predicted for it stays, since no effect has changed."""
+    variants = tuple(replace(v, weight=float(w)) for v, w in zip(bench.singles.variants, weight, strict=True))
+    made, predictor = copy.copy(bench), copy.copy(bench.predictor)
+    made.singles = predictor.candidates = Candidates(bench.singles.faults, variants)
+    made.predict_with(predictor)
+    return made

@@ -1,0 +1,29 @@
+"""The adviser's steps that fit the machine as it was found: none wants a warmth that it cannot reach.
+
+Knows the adviser, the findings and the rule of `work/warms`; scores nothing itself.
+"""
+
+from __future__ import annotations
+
+from halfsplit.evidence.weighing import Weighed
+from halfsplit.operate import condition as conditions
+from halfsplit.plan.score import Adviser, Scored
+from halfsplit.work import warms
+from halfsplit.work.state import JobState
+
+SPARE = 12
+"""So many more are scored, since some want a warmth that the machine as it was found cannot reach."""
+
+
+def next_steps(asked: Adviser, weighed: Weighed, state: JobState, count: int = 1) -> list[Scored]:
+    """The best steps that can be done on the machine as it was found, best first."""
+    machine, shows = asked.bench.machine, healthy(asked)
+    best = asked.next_steps(weighed, state, count + SPARE)
+    fitting = [s for s in best if warms.can_be_met(machine, weighed.findings, s.step.condition, shows)]
+    return fitting[:count]
+
+
+def healthy(asked: Adviser) -> warms.Shows:
+    """What a healthy machine shows in the setting of a finding; unstated, as it is usually run."""
+    predictor, usual = asked.bench.predictor, conditions.usual(asked.bench.machine)
+    return lambda found: bool(predictor.symptom(found.what, found.condition or usual, False)[0] > 0.5)

@@ -1,0 +1,184 @@
+"""Plays a job in which more than one thing may be wrong: after each repair the machine is tried before it is closed.
+
+While it does not work, or something is likely enough to be wrong still, the search goes on. What was found before a
+repair counts on as the prior of what is left (`evidence/mended`). Knows no fault and no cause: only findings.
+"""
+
+from __future__ import annotations
+
+import copy
+from collections.abc import Callable
+from dataclasses import replace
+
+from halfsplit.evidence import finding as f
+from halfsplit.evidence import mended
+from halfsplit.evidence.weighing import Bench, Weighed
+from halfsplit.machine import model
+from halfsplit.operate import condition as conditions
+from halfsplit.operate.condition import Condition
+from halfsplit.plan import fitting, score
+from halfsplit.plan.score import Adviser
+from halfsplit.plan.steps import Step, bays_needed
+from halfsplit.rehearse import play
+from halfsplit.rehearse.play import Choice
+from halfsplit.rehearse.truth import Truth
+from halfsplit.work import minutes, warms
+from halfsplit.work.state import JobState, to_open
+
+CLOSED_SURE = 0.99
+"""Probability that nothing is wrong any more from which the machine is closed without another step."""
+
+ChooseFor = Callable[[Adviser], play.Choose]
+"""The way of working with an adviser; a repair makes a new one, of the machine as it is then."""
+
+
+def as_good_as_new(adviser: Adviser, bench: Bench) -> Adviser:
+    """The adviser for the bench of the repaired machine; its table of steps stays."""
+    made = copy.copy(adviser)
+    made.bench = bench
+    return made
+
+
+class Trying(play.Job):
+    """One job under way, in which a repair is tried before the machine is closed."""
+
+    def __init__(self, adviser: Adviser, truth: Truth, told: list[f.Finding], choose_for: ChooseFor) -> None:
+        super().__init__(adviser, truth, told, choose_for(adviser))
+        self.choose_for = choose_for
+        self.before: list[f.Finding] = []
+        self.faults = [one.fault for one in truth.hidden]
+        self.made: list[str] = []
+
+    def play(self) -> play.Played:
+        """From the complaint until the machine works and nothing more is worth a step, to a stop, or to giving up."""
+        first: tuple[str, ...] = ()
+        claimed = unexplained = 0.0
+        while len(self.made) < play.MOST_REPAIRS:
+            weighed = self._find_out()
+            repairs, probability = next(iter(weighed.by_repair.items()))
+            if not self.made:
+                repairs, probability = play.best(weighed, [])
+                claimed, unexplained, first = probability, weighed.unexplained, repairs
+            self.stopped = self._stop(weighed, repairs)
+            if self.stopped or not repairs:
+                break
+            self._repair(repairs)
+            self._go_on(repairs)
+        needed = {fault.repair.name for fault in self.faults}
+        return replace(
+            self._played(self.made, claimed, bool(first) and set(first) <= needed, unexplained),
+            fault=" + ".join(fault.name for fault in self.faults),
+            needless_parts=play.bought_in_vain([self._known[name] for name in self.made], needed),
+            first=first,
+            findings=(*self.before, *self.findings),
+            all_found=needed <= set(self.made),
+        )
+
+    def _chosen(self, weighed: Weighed) -> Choice | None:
+        """The next step; once a repair was made, more is asked before nothing is wrong any more."""
+        nothing = weighed.by_repair.get((), 0.0)
+        if self.made and play.SURE <= nothing < CLOSED_SURE:
+            return self.choose(weighed, self.state)
+        return super()._chosen(weighed)
+
+    def _go_on(self, repairs: tuple[str, ...]) -> None:
+        """The repairs are made: the machine is tried, and what was found before is what is expected now."""
+        self.made += [name for name in repairs if name not in self.made]
+        bench = mended.after(self.adviser.bench, self.findings, self.made)
+        self.truth.repaired(self.made)
+        self.before += self.findings
+        self.findings, self.state = [], replace(self.state, done=frozenset())
+        self.adviser = as_good_as_new(self.adviser, bench)
+        self.choose = self.choose_for(self.adviser)
+        works = self._insulated() and self._tried()
+        if works:
+            self.before += [f.Tried(name, True) for name in repairs]
+        else:
+            self.findings.append(f.Tried(repairs[0], False))
+
+    def _insulated(self) -> bool:
+        """Whether nothing leads to the frame that should not: else the power stays off, and the search goes on."""
+        for step in insulation(self.adviser, self.state):
+            self._take(step, score.cost_of(self.adviser.bench.machine, self.state, step))
+        return all(x.value is None for x in self.findings if isinstance(x, f.Reading))
+
+    def _tried(self) -> bool:
+        """Sees whether all is as on a healthy machine; what shows in one run is seen in one run.
+
+        What is not as it should be is looked at once more; it counts where it is so both times.
+        """
+        machine, predictor = self.adviser.bench.machine, self.adviser.bench.predictor
+        works = True
+        for at, names in _runs(machine).items():
+            if not warms.can_be_met(machine, self.findings, at, fitting.healthy(self.adviser)):
+                continue
+            self._run(Step("symptom", at, at=names[0]))
+            for name in names:
+                healthy = bool(predictor.symptom(name, at, False)[0] > 0.5)
+                there = self.truth.perceived(name, at, False)
+                if there != healthy:
+                    self.spent += minutes.PERCEIVE
+                    there = self.truth.perceived(name, at, False)
+                works &= there == healthy
+                self.findings.append(f.Perceived(name, there, at, "repairer"))
+        return works
+
+    def _run(self, step: Step) -> None:
+        """The machine is run, closed as far as it has to be; what is seen while it runs takes no more minutes."""
+        self.spent += score.cost_of(self.adviser.bench.machine, self.state, step).minutes
+        self.state = replace(play.after(self.adviser, self.state, step), done=frozenset())
+
+
+def insulation(adviser: Adviser, state: JobState) -> list[Step]:
+    """Ohms from where the supply comes in to the frame, dead, set as nearly as it is used; where it can be reached now.
+
+    They belong to every proof run, before the power; common practice, no source. Left out: what is joined to the frame
+    on a healthy machine, such as the earth.
+    """
+    machine = adviser.bench.machine
+    usual, entries = conditions.usual(machine).setting, _entries(machine)
+    chosen: dict[str, Step] = {}
+    for step in adviser.table.steps:
+        far = _far(machine, step)
+        if far in entries and not to_open(machine, state, bays_needed(machine, step)):
+            known = chosen.get(far)
+            if known is None or _alike(usual, step) > _alike(usual, known):
+                chosen[far] = step
+    return [step for step in chosen.values() if _insulated(adviser, step)]
+
+
+def _far(machine: model.Machine, step: Step) -> str:
+    """Where the other lead is of a plain ohms reading with one lead on the frame; "" for any other step."""
+    at, probe = step.condition, step.probe
+    if probe is None or probe.meter != "ohms" or at is None or not at.isolated or at.lift or at.provoke:
+        return ""
+    other = {probe.red: probe.black, probe.black: probe.red}
+    return other.get(machine.frame, "")
+
+
+def _alike(usual: conditions.Setting, step: Step) -> int:
+    return len(set(usual) & set(step.condition.setting)) if step.condition else 0
+
+
+def _insulated(adviser: Adviser, step: Step) -> bool:
+    assert step.probe is not None
+    assert step.condition is not None
+    return bool(adviser.bench.predictor.reading(step.probe, step.condition).over[0] > 0.5)
+
+
+def _entries(machine: model.Machine) -> set[str]:
+    """The terminals at which the house's wires come in."""
+    house = {name for name, part in machine.parts.items() if part.house}
+    ends = [wire.ends for wire in machine.wires if house & {model.part_of(end) for end in wire.ends}]
+    return {end for wire in ends for end in wire}
+
+
+def _runs(machine: model.Machine) -> dict[Condition, list[str]]:
+    """The settings of the proof run with what is to be seen in each: every symptom in every setting that is named."""
+    runs: dict[Condition, list[str]] = {}
+    for setting in machine.settings.values() or [()]:
+        for name, symptom in machine.symptoms.items():
+            at = conditions.condition(machine, dict(setting) | dict(symptom.setting))
+            if name not in runs.setdefault(at, []):
+                runs[at].append(name)
+    return runs

@@ -1,0 +1,188 @@
+"""Two faults at once: drawn rightly, both effects in the truth, and the search goes on until the machine works."""
+
+from __future__ import annotations
+
+from functools import cache
+
+import numpy as np
+import pytest
+
+from halfsplit.errors import BadInput, WrongUse
+from halfsplit.evidence import finding as f
+from halfsplit.evidence import mended
+from halfsplit.machine import loading
+from halfsplit.modes import listing
+from halfsplit.operate import condition as conditions
+from halfsplit.operate.effect import effect
+from halfsplit.predict.candidates import PAIR_ODDS
+from halfsplit.predict.readings import Probe
+from halfsplit.rehearse import consequences, trials
+from halfsplit.rehearse.truth import Hidden, Truth, World
+from halfsplit.rehearse.two_faults import TwoFaults
+from halfsplit.service import rehearsing
+from tests.rehearse.benches import NAMES, adviser, bench
+
+TEXT = rehearsing.CONSEQUENCES.read_text("utf-8")
+
+
+@cache
+def two(name: str) -> TwoFaults:
+    """Rehearsals with an independent pair."""
+    return TwoFaults(adviser(name), trials.Asked(bench(name).machine, 1))
+
+
+def hidden(name: str, *called: str) -> Truth:
+    """A machine with these faults in their first sizes, values drawn; nobody is mistaken."""
+    known = listing.by_name(bench(name).machine)
+    first, *others = (known[one] for one in called)
+    also = [Hidden(one, one.alternatives[0][1]) for one in others]
+    rng, honest = np.random.default_rng(5), World(mistaken=0.0)
+    return Truth(bench(name).machine, first, first.alternatives[0][1], rng, honest, also=also)
+
+
+# ---- the truth --------------------------------------------------------------------------------------------
+
+
+def test_both_effects_are_there_and_each_goes_with_its_repair() -> None:
+    """Joined as `Effect.with_` joins them; after a repair only the other is left, after both the machine is healthy."""
+    truth = hidden("water-heater", "upper element: open", "lower element: open")
+    built = truth.operation.assembly
+    upper, lower = (effect(built, one.changes) for one in truth.hidden)
+    assert truth.found[0] == upper.with_(lower)
+    truth.repaired(["replace upper element"])
+    assert truth.found[0] == lower
+    truth.repaired(["replace lower element"])
+    assert truth.found == truth.dormant
+
+
+def test_readings_of_two_open_elements() -> None:
+    """Over range across both; after the repair of one that one reads its ohms (4500 W at 240 V: 12.8), by Ohm's law."""
+    truth = hidden("water-heater", "upper element: open", "lower element: open")
+    at = conditions.condition(truth.machine, isolated=True, lift=["upper element.1", "lower element.1"])
+    probes = [Probe("ohms", f"{name} element.1", f"{name} element.2") for name in ("upper", "lower")]
+    assert [truth.reads(probe, at)[1] for probe in probes] == [None, None]
+    truth.repaired(["replace upper element"])
+    upper, lower = (truth.reads(probe, at)[1] for probe in probes)
+    assert upper == pytest.approx(12.8, rel=0.15)
+    assert lower is None
+
+
+# ---- what is drawn ----------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_pairs_are_the_repairers_and_need_two_repairs(name: str) -> None:
+    """Of a hundred pairs none shares its part or repair, none is another trade's, none a setting of the owner."""
+    made, rng = two(name), np.random.default_rng(3)
+    for _ in range(100):
+        pair = made._pair(rng)
+        assert len({one.repair.name for one in pair}) == len({one.subject for one in pair}) == 2
+        assert all(one.repair.by == "repairer" and not one.owner_only for one in pair)
+
+
+def test_firsts_are_drawn_by_rate() -> None:
+    """Of 4000 draws each frequent fault comes first within a fifth of its share of what is noticed."""
+    made, rng = two("water-heater"), np.random.default_rng(4)
+    total = sum(one.rate for one in made.noticed)
+    firsts = [made._pair(rng)[0] for _ in range(4000)]
+    for one in made.noticed:
+        if one.rate / total > 0.05:
+            assert firsts.count(one) / 4000 == pytest.approx(one.rate / total, rel=0.2)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_every_listed_fault_exists_and_leads_to_two_repairs(name: str) -> None:
+    """Read against the machine's own faults; each line has another repair for the cause than for what it makes."""
+    pairs = consequences.read(TEXT, "practice.yaml", loading.load(name))
+    assert len(pairs) >= 5
+    assert len(set(pairs)) == len(pairs)
+    assert all(cause.repair.name != made.repair.name for cause, made in pairs)
+    assert all(one.repair.by == "repairer" for pair in pairs for one in pair)
+
+
+@pytest.mark.parametrize(
+    ("text", "places"),
+    [
+        ("water-heater: x", [(1, 15)]),
+        ("- a", [(1, 1)]),
+        ("water-heater:\n  - {cause: 'limit: tripped'}\n", [(2, 5)]),
+        ("water-heater:\n  - {cause: 'limit: triped', makes: 'limt: tripped'}\n", [(2, 13), (2, 37)]),
+    ],
+)
+def test_mistakes_in_a_list_of_consequences(text: str, places: list[tuple[int, int]]) -> None:
+    """Told all at once, each with its place."""
+    with pytest.raises(BadInput) as caught:
+        consequences.read(text, "practice.yaml", bench("water-heater").machine)
+    assert [(one.line, one.column) for one in caught.value.problems] == places
+
+
+def test_a_machine_that_is_not_listed_has_none() -> None:
+    """And rehearsing with a consequence of it is wrong use, as two faults with a named one are."""
+    assert consequences.read("refrigerator: []", "practice.yaml", bench("water-heater").machine) == ()
+    with pytest.raises(WrongUse, match="No consequences"):
+        rehearsing.prepared(rehearsing.Asked("vented-dryer-3-wire", faults="consequence"))
+    with pytest.raises(WrongUse, match="--fault"):
+        rehearsing.prepared(rehearsing.Asked("water-heater", fault="limit: tripped", faults="two"))
+
+
+# ---- what is left after a repair --------------------------------------------------------------------------
+
+
+def cured_by(repair: str) -> list[int]:
+    """The variants of the water heater that this repair alone cures."""
+    singles = bench("water-heater").singles
+    return [s for s, group in enumerate(singles.group_of.tolist()) if singles.repairs_of(group) == (repair,)]
+
+
+def test_what_was_cured_has_no_weight_left() -> None:
+    """After the limit was reset, most likely nothing is wrong; effects stay, and the bench itself is as it was."""
+    asked, repair = bench("water-heater"), "limit: press the button and find what made it trip"
+    found: list[f.Finding] = [f.Perceived("water gets hot", False), f.Look("limit", "tripped")]
+    left = mended.after(asked, found, [repair]).singles
+    assert left.prior.sum() == pytest.approx(1.0)
+    assert left.prior[cured_by(repair)].sum() == 0.0
+    assert left.prior[0] > 0.8
+    assert left.effects == asked.singles.effects
+    assert asked.singles.prior[cured_by(repair)].sum() > 0.05
+
+
+def test_nothing_found_leaves_each_other_fault_at_its_odds() -> None:
+    """Summed by hand: alone, or with the likeliest that was cured at PAIR_ODDS; against nothing, or what was cured."""
+    repair, weight = "replace upper element", np.array([v.weight for v in bench("water-heater").singles.variants])
+    left = mended.after(bench("water-heater"), [], [repair]).singles.prior
+    cured = cured_by(repair)
+    nothing = weight[0] + weight[cured].sum()
+    for s in set(range(1, len(weight))) - set(cured):
+        assert left[s] / left[0] == pytest.approx(weight[s] * (1 + PAIR_ODDS * weight[cured].max()) / nothing)
+
+
+# ---- whole jobs -------------------------------------------------------------------------------------------
+
+
+def test_a_few_jobs_end_with_both_found() -> None:
+    """Most end with both repairs made, none with an unsafe step; the fields say what was hidden and found."""
+    jobs = list(trials.run(two("water-heater"), 12))
+    assert sum(bool(job.all_found) for job in jobs) >= 9
+    assert sum(job.unsafe_steps for job in jobs) == 0
+    assert all(" + " in job.fault for job in jobs)
+    for job in jobs:
+        names = job.fault.split(" + ")
+        known = listing.by_name(bench("water-heater").machine)
+        assert job.all_found == ({known[name].repair.name for name in names} <= set(job.repairs))
+
+
+def test_the_same_jobs_on_two_workers() -> None:
+    """And the contract's fields, with whether all were found."""
+    one, again = (trials.as_contract(list(trials.run(two("water-heater"), 4, workers))) for workers in (1, 2))
+    assert one == again
+    assert all("all_found" in job for job in one)
+
+
+def test_the_trial_after_a_repair_finds_the_second_fault() -> None:
+    """Two dead elements: after the first repair it is tried and does not work, after the second it does."""
+    made = two("water-heater")
+    known = listing.by_name(made.asked.machine)
+    forced = TwoFaults(made.adviser, made.asked, [(known["lower element: open"], known["upper element: open"])])
+    (job,) = trials.run(forced, 1)
+    assert job.all_found
+    assert [one.cured for one in job.findings if isinstance(one, f.Tried)] == [False, True]
