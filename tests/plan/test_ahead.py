@@ -11,7 +11,7 @@ import pytest
 from halfsplit.evidence import finding as f
 from halfsplit.evidence.weighing import Bench, Weighed
 from halfsplit.machine import loading
-from halfsplit.plan import ahead, choose, outlook, problem, safely, score, steps
+from halfsplit.plan import ahead, choose, outlook, pricing, problem, safely, score, steps
 from halfsplit.plan.nodes import Nodes
 from halfsplit.plan.rollout import Budget
 from halfsplit.rehearse import play
@@ -54,7 +54,7 @@ def test_minutes_are_those_of_the_cost_of_a_step(name: str) -> None:
     view = asked.view(weighed(name), state)
     taken = view.problem.at(0, 0).test
     for step, found in zip(view.steps, taken, strict=True):
-        cost = score.cost_of(asked.bench.machine, state, step)
+        cost = pricing.cost_of(asked.bench.machine, state, step)
         powered = step.condition is not None and not step.condition.isolated
         assert 0 <= cost.minutes - found <= (minutes.ISOLATE if powered and cost.opening else 1e-9) + 1e-9
 
@@ -137,11 +137,11 @@ def test_steps_followed_part_what_can_be_parted(name: str) -> None:
     asked, believed = planner(name), weighed(name)
     view = asked.view(believed, JobState())
     followed = [asked.table.steps.index(step) for step in view.steps]
-    belief = asked._on_singles(believed)
+    belief = asked.on_singles(believed)
     rows = np.flatnonzero(belief > ahead.LEAST_ALIKE)
     codes, repair_of = asked.table.outcomes.codes, asked.bench.singles.repair_of
     _, alike = np.unique(codes[followed][:, rows], axis=1, return_inverse=True)
-    usable = np.flatnonzero(asked._allowed(JobState()))
+    usable = np.flatnonzero(asked.allowed(JobState()))
     _, ever = np.unique(codes[usable][:, rows], axis=1, return_inverse=True)
     for number in range(int(alike.max()) + 1):
         members = np.flatnonzero(alike == number)

@@ -11,7 +11,7 @@ from halfsplit.evidence import finding as f
 from halfsplit.evidence import outcome
 from halfsplit.evidence.weighing import Weighed
 from halfsplit.operate import condition as conditions
-from halfsplit.plan import odd, score, steps, table
+from halfsplit.plan import odd, pricing, score, steps, table
 from halfsplit.plan.odd import OddSteps
 from halfsplit.plan.score import Adviser
 from halfsplit.work.state import JobState
@@ -118,5 +118,5 @@ def test_the_rate_of_an_odd_step_counts_for_less() -> None:
     """Bits a minute, divided by how much better it must be."""
     asked = adviser("water-heater")
     step = asked.table.odd.step(0)
-    cost = score.cost_of(asked.bench.machine, JobState(), step)
+    cost = pricing.cost_of(asked.bench.machine, JobState(), step)
     assert score.Scored(step, 1.0, cost, 2.0).rate == pytest.approx(0.5 / score.ODD_MUST_BE_BETTER)

@@ -102,7 +102,7 @@ def test_bits_of_readings(text: str) -> None:
 def test_coarse_bits_are_those_of_sure_codes() -> None:
     """The coarse score of every step is the mutual information of its codes and the repair."""
     found, asked = weighed(TOLD), adviser(NAME)
-    coarse = asked._coarse(found)
+    coarse = asked.coarse(found)
     belief = found.posterior.probability / found.posterior.probability.sum()
     repair_of = found.candidates.repair_of
     for k in np.random.default_rng(5).choice(len(asked.table.steps), 40, replace=False).tolist():

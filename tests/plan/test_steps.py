@@ -12,7 +12,7 @@ from halfsplit.evidence import finding as f
 from halfsplit.machine import model
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import condition
-from halfsplit.plan import score, steps
+from halfsplit.plan import pricing, score, steps
 from halfsplit.plan.steps import Step
 from halfsplit.predict.readings import DEAD_METERS
 from halfsplit.rehearse import play
@@ -100,7 +100,7 @@ def test_no_advised_step_runs_a_machine_that_stands_open(name: str) -> None:
     asked = adviser(name)
     machine = asked.bench.machine
     stops = {bay for bay, one in machine.bays.items() if not one.runs}
-    allowed = asked._allowed(JobState())
+    allowed = asked.allowed(JobState())
     barred = 0
     for step, ok in zip(asked.table.steps, allowed, strict=True):
         behind = set(with_fronts(machine, steps.bays_needed(machine, step)))
@@ -136,9 +136,9 @@ def test_a_bay_that_is_open_costs_nothing_and_the_way_in_is_paid_once() -> None:
     step = next(s for s in offered("vented-dryer") if s.places == ("cut-off.1", "cut-off.2") and not s.live)
     shut = JobState(condition=step.condition)
     opened = replace(shut, open_bays=frozenset(with_fronts(machine, ("drum housing",))))
-    assert score.cost_of(machine, shut, step).opening == 15.0
-    assert score.cost_of(machine, shut, step).closing == 19.0
-    assert score.cost_of(machine, opened, step).minutes == pytest.approx(0.6)
+    assert pricing.cost_of(machine, shut, step).opening == 15.0
+    assert pricing.cost_of(machine, shut, step).closing == 19.0
+    assert pricing.cost_of(machine, opened, step).minutes == pytest.approx(0.6)
 
 
 def test_what_stops_the_machine_is_closed_to_run_it() -> None:
@@ -148,8 +148,8 @@ def test_what_stops_the_machine_is_closed_to_run_it() -> None:
     step = next(s for s in offered("vented-dryer") if s.at == "drum turns")
     bays = frozenset(with_fronts(machine, ("drum housing",)))
     state = JobState(bays, condition(machine, isolated=True))
-    assert set(score.shut_to_run(machine, state, step)) == {"drum space", "drum housing"}
-    assert score.cost_of(machine, state, step).closing == 16.0
+    assert set(pricing.shut_to_run(machine, state, step)) == {"drum space", "drum housing"}
+    assert pricing.cost_of(machine, state, step).closing == 16.0
     assert play.after(asked, state, step).open_bays == {"top"}
 
 

@@ -17,7 +17,7 @@ from halfsplit.evidence import outcome
 from halfsplit.evidence.weighing import Weighed
 from halfsplit.machine import model
 from halfsplit.operate.condition import Condition
-from halfsplit.plan import barred, choose, outlook, problem, score, steps
+from halfsplit.plan import barred, choose, outlook, pricing, problem, score, steps
 from halfsplit.plan.nodes import Nodes
 from halfsplit.plan.problem import Action
 from halfsplit.plan.rollout import Budget
@@ -118,32 +118,23 @@ class Ahead(score.Adviser):
 
     # ---- which steps --------------------------------------------------------------------------------------
 
-    def _allowed(self, state: JobState) -> Array:
-        """Without the steps that a refusal bars."""
-        usual = super()._allowed(state)
-        barred = [
-            refusals.bars(self.bench.machine, state.refused, bays, step.probe.meter if step.probe else "")
-            for step, bays in zip(self.table.steps, self._bays, strict=True)
-        ]
-        return np.asarray(usual & ~np.array(barred, bool))
-
     def _offered(self, weighed: Weighed, state: JobState) -> list[int]:
         """Indices of the steps followed."""
-        self._usable = self._allowed(state)
-        bits = np.where(self._usable, self._coarse(weighed)[: len(self.table.steps)], 0.0)
-        extra = np.array([extra for _, extra in self._costs(state, weighed)])
+        allowed, prices = self.allowed(state), self.prices(weighed, state)
+        extra = prices.extra(slice(len(self.table.steps)))
+        bits = np.where(allowed, self.coarse(weighed)[: len(extra)], 0.0)
         rate = bits / np.maximum(extra, 0.05)
         order = [int(k) for k in np.argsort(-rate, kind="stable") if bits[k] > LEAST_BITS]
         behind: dict[tuple[tuple[str, ...], bool], int] = {}
         for k in order:
-            behind.setdefault((to_open(self.bench.machine, state, self._bays[k]), self.table.steps[k].live), k)
-        chosen = list(dict.fromkeys([*order[:STEPS], *behind.values(), *self.provoking(weighed, state)]))
-        return self._closer(weighed, chosen, extra)
+            behind.setdefault((to_open(self.bench.machine, state, self.steps.bays[k]), self.table.steps[k].live), k)
+        chosen = list(dict.fromkeys([*order[:STEPS], *behind.values(), *self.provoking(weighed, prices, allowed)]))
+        return self._closer(weighed, chosen, np.where(allowed, np.maximum(extra, 0.05), np.inf))
 
     def _closer(self, weighed: Weighed, chosen: list[int], extra: Array) -> list[int]:
         """With the steps that part what those chosen leave alike, repair by repair: else what can be found out later
         would look as if it never could."""
-        belief = self._on_singles(weighed)
+        belief = self.on_singles(weighed)
         rows = np.flatnonzero(belief > LEAST_ALIKE / 10)
         repair_of, usual = self.bench.singles.repair_of[rows], len(self.table.steps)
         given_up: set[bytes] = set()
@@ -153,7 +144,7 @@ class Ahead(score.Adviser):
                 break
             only = np.zeros_like(belief)
             only[rows[alike]] = belief[rows[alike]]
-            rate = self.table.partition.score(only)[:usual] / np.maximum(extra, 0.05) * self._usable
+            rate = self.table.partition.score(only)[:usual] / extra
             best = int(np.argmax(rate))
             if rate[best] < LEAST_BITS or best in chosen:
                 given_up.add(alike.tobytes())
@@ -185,9 +176,8 @@ class Ahead(score.Adviser):
         return made
 
     def _scored(self, weighed: Weighed, state: JobState, step: steps.Step) -> Scored:
-        k = self.table.steps.index(step)
-        costs = self._cost(state, step, self._bays[k], self._needed_anyway(weighed))
-        return Scored(step, self.bits(weighed, k), *costs)
+        k = self.steps.place_of[step]
+        return Scored(step, self.bits(weighed, k), *self.prices(weighed, state).of(k))
 
 
 def _most_alike(codes: Array, belief: Array, repair_of: Array, given_up: Collection[bytes]) -> Array | None:
@@ -358,7 +348,7 @@ def _tests(
     return problem.Tests(
         shows,
         [
-            score.ITSELF[step.kind] + minutes.provoking(step.condition) + _shutting(machine, state, step)
+            pricing.ITSELF[step.kind] + minutes.provoking(step.condition) + _shutting(machine, state, step)
             for step in chosen
         ],
         [_numbers(machine, some) for some in bays],
@@ -370,7 +360,7 @@ def _tests(
 
 def _shutting(machine: model.Machine, state: JobState, step: steps.Step) -> float:
     """Minutes to close what must be closed for the machine to run, and to open it again."""
-    shut = [machine.bays[bay] for bay in score.shut_to_run(machine, state, step)]
+    shut = [machine.bays[bay] for bay in pricing.shut_to_run(machine, state, step)]
     return sum(bay.open_minutes + bay.close_minutes for bay in shut)
 
 

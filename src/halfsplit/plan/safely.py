@@ -10,7 +10,7 @@ from collections.abc import Iterable, Iterator
 from typing import NamedTuple
 
 from halfsplit.machine import model
-from halfsplit.plan import score
+from halfsplit.plan import pricing
 from halfsplit.plan.steps import Step
 from halfsplit.predict.readings import DEAD_METERS
 from halfsplit.work import safety
@@ -141,6 +141,6 @@ def _moves(machine: model.Machine, before: JobState, after: JobState) -> Iterato
 def _itself(machine: model.Machine, after: JobState, step: Step) -> safety.Step:
     inside = bool(after.open_bays)
     kind = kind_of(step, inside)
-    if kind is Kind.VOLTS and not score.powered(machine, step):
+    if kind is Kind.VOLTS and not pricing.powered(machine, step):
         return safety.Step(Kind.SUPPLY)
     return safety.Step(kind, inside=inside)

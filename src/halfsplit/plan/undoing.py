@@ -12,7 +12,7 @@ from halfsplit.machine import model
 from halfsplit.modes.fault import Repair
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition
-from halfsplit.plan import score
+from halfsplit.plan import pricing
 from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.work import together
 from halfsplit.work.state import JobState, with_fronts
@@ -43,7 +43,7 @@ def _stepped(
 ) -> tuple[dict[str, None], Condition | None]:
     """One step: bays that it needs are opened, those that stop the machine are closed for a run."""
     needed = with_fronts(machine, bays_needed(machine, step))
-    shut = score.shut_to_run(machine, JobState(frozenset(opened), at), step)
+    shut = pricing.shut_to_run(machine, JobState(frozenset(opened), at), step)
     now = {bay: None for bay in dict.fromkeys((*opened, *needed)) if bay not in shut}
     isolating = step.condition is None and not set(now) <= set(opened)
     return now, conditions.condition(machine, (), isolated=True) if isolating else step.condition or at

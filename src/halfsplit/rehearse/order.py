@@ -15,7 +15,7 @@ from halfsplit.evidence import findings_file
 from halfsplit.evidence.weighing import Weighed
 from halfsplit.machine import model, tree
 from halfsplit.operate.condition import Condition
-from halfsplit.plan import score, steps
+from halfsplit.plan import pricing, score, steps
 from halfsplit.plan.steps import Step
 from halfsplit.rehearse.play import Choice, Choose
 from halfsplit.work.state import JobState
@@ -48,7 +48,7 @@ def _steps(node: tree.Node, machine: model.Machine) -> Iterator[Step]:
         step = _as_step(found, machine)
         if step is None:
             raise BadInput([node.spot.problem("A repair is no step to find out by.", "Leave it out.")])
-        if not score.possible(machine, step):
+        if not pricing.possible(machine, step):
             message = "The machine cannot run while this place is open."
             raise BadInput([node.spot.problem(message, "Measure it with the machine isolated.")])
         yield step
@@ -85,7 +85,7 @@ def followed(adviser: score.Adviser, order: Sequence[Step]) -> Choose:
 
     def choose(_: Weighed, state: JobState) -> Choice | None:
         step = next(_left(order, state), None)
-        return None if step is None else (step, score.cost_of(adviser.bench.machine, state, step))
+        return None if step is None else (step, pricing.cost_of(adviser.bench.machine, state, step))
 
     return choose
 

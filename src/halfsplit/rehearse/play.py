@@ -16,7 +16,8 @@ from halfsplit.evidence.weighing import Weighed
 from halfsplit.modes.fault import Repair
 from halfsplit.operate import condition as conditions
 from halfsplit.plan import fitting
-from halfsplit.plan.score import Adviser, Scored, shut_to_run
+from halfsplit.plan.pricing import shut_to_run
+from halfsplit.plan.score import Adviser, Scored
 from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.predict.readings import DEAD_METERS
 from halfsplit.rehearse.truth import Truth, answer

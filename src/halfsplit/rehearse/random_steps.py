@@ -13,7 +13,7 @@ import numpy as np
 from halfsplit.machine import model
 from halfsplit.modes.fault import Repair
 from halfsplit.operate import condition as conditions
-from halfsplit.plan import safely, score, steps
+from halfsplit.plan import pricing, safely, score, steps
 from halfsplit.plan.steps import Step
 from halfsplit.rehearse import play
 from halfsplit.work import refusals, safety, together
@@ -36,7 +36,7 @@ class Sessions:
     def __init__(self, asked: score.Adviser, repairs: float = REPAIRS) -> None:
         self.asked, self.repairs = asked, repairs
         machine = asked.bench.machine
-        possible = [step for step in asked.table.steps if score.possible(machine, step)]
+        possible = [step for step in asked.table.steps if pricing.possible(machine, step)]
         kinds = {_kind(step) for step in possible}
         self._by_kind = {kind: [step for step in possible if _kind(step) == kind] for kind in sorted(kinds)}
         known = dict.fromkeys(fault.repair for fault in asked.bench.faults)

@@ -16,7 +16,7 @@ from halfsplit.evidence.weighing import Bench, Weighed
 from halfsplit.machine import model
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition
-from halfsplit.plan import fitting, score
+from halfsplit.plan import fitting, pricing
 from halfsplit.plan.score import Adviser
 from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.rehearse import play
@@ -99,7 +99,7 @@ class Trying(play.Job):
     def _insulated(self) -> bool:
         """Whether nothing leads to the frame that should not: else the power stays off, and the search goes on."""
         for step in insulation(self.adviser, self.state):
-            self._take(step, score.cost_of(self.adviser.bench.machine, self.state, step))
+            self._take(step, pricing.cost_of(self.adviser.bench.machine, self.state, step))
         return all(x.value is None for x in self.findings if isinstance(x, f.Reading))
 
     def _tried(self) -> bool:
@@ -125,7 +125,7 @@ class Trying(play.Job):
 
     def _run(self, step: Step) -> None:
         """The machine is run, closed as far as it has to be; what is seen while it runs takes no more minutes."""
-        self.spent += score.cost_of(self.adviser.bench.machine, self.state, step).minutes
+        self.spent += pricing.cost_of(self.adviser.bench.machine, self.state, step).minutes
         self.state = replace(play.after(self.adviser, self.state, step), done=frozenset())
 
 

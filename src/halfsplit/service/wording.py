@@ -15,7 +15,7 @@ from halfsplit.evidence.weighing import Weighed
 from halfsplit.machine import model
 from halfsplit.operate.condition import WARMTH, Condition
 from halfsplit.operate.condition import condition as conditions_of
-from halfsplit.plan import score
+from halfsplit.plan import pricing
 from halfsplit.plan.steps import ALL_IN, Step
 from halfsplit.predict.predictor import Predictor
 from halfsplit.predict.readings import Reading
@@ -61,7 +61,7 @@ def _off(
     machine: model.Machine, state: JobState, step: Step, bays: tuple[str, ...], wanted: Collection[Kind]
 ) -> Iterator[str]:
     """Isolating, where hands go in; for the house's own volts at the wall the plug alone is pulled."""
-    moves = bool(to_open(machine, state, bays) or score.shut_to_run(machine, state, step))
+    moves = bool(to_open(machine, state, bays) or pricing.shut_to_run(machine, state, step))
     if step.condition is not None and not step.condition.isolated and together.off(machine, step.condition):
         yield "Pull the plug. The receptacle stays live."
     elif Kind.ISOLATE in wanted or (
@@ -78,7 +78,7 @@ def _wires_back(state: JobState, step: Step) -> Iterator[str]:
 
 def _shutting(machine: model.Machine, state: JobState, step: Step) -> Iterator[str]:
     """What must be closed for the machine to run, innermost first."""
-    shut = score.shut_to_run(machine, state, step)
+    shut = pricing.shut_to_run(machine, state, step)
     order = [bay for bay in reversed(with_fronts(machine, shut)) if bay in shut]
     if order:
         yield f"Close the {', the '.join(order)}: the machine does not run with that open."
@@ -88,10 +88,10 @@ def _power_back(
     machine: model.Machine, state: JobState, step: Step, bays: tuple[str, ...], wanted: Collection[Kind]
 ) -> Iterator[str]:
     """Power, where the step needs it and it is off; beside open covers only with the frame proved bonded."""
-    shut = set(score.shut_to_run(machine, state, step))
+    shut = set(pricing.shut_to_run(machine, state, step))
     was_off = bool(state.condition and together.off(machine, state.condition))
     back = Kind.ENERGISE in wanted or was_off or shut or to_open(machine, state, bays)
-    if not score.powered(machine, step) or not back:
+    if not pricing.powered(machine, step) or not back:
         return
     if machine.frame and {*state.open_bays, *with_fronts(machine, bays)} - shut:
         yield f"Ohms from {machine.frame} to {together.earthed_at(machine)}: below 1 ohm."

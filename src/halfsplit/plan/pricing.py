@@ -1,0 +1,180 @@
+"""What every step costs from where things stand, and which can be done: worked out once for steps that cost alike.
+
+Knows the steps of a table, the bays and how the machine stands; not what a step tells.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from functools import cached_property
+from typing import NamedTuple
+
+import numpy as np
+
+from halfsplit.circuit.network import Array
+from halfsplit.machine import model
+from halfsplit.modes.fault import Repair
+from halfsplit.plan import odd, steps
+from halfsplit.work import minutes, refusals
+from halfsplit.work.state import JobState, to_open, with_fronts
+
+ITSELF = {"reading": minutes.READING, "look": minutes.LOOK, "symptom": minutes.PERCEIVE}
+"""Minutes of a kind of step by itself."""
+
+
+class Priced(NamedTuple):
+    """What a step costs, and the minutes beyond what the repair will take in any case: a bay that it lies in has to be
+    opened anyway."""
+
+    cost: minutes.Cost
+    extra: float
+
+
+class Steps:
+    """The steps of a machine in groups of one kind, place and condition; the trusted ones first, then the odd ones."""
+
+    def __init__(self, machine: model.Machine, usual: Sequence[steps.Step], strange: odd.OddSteps) -> None:
+        self.machine, self.usual, self.strange = machine, usual, strange
+        self.bays = [steps.bays_needed(machine, step) for step in usual]
+
+    @cached_property
+    def _grouped(self) -> tuple[list[steps.Step], Array]:
+        """A step of each group, and the group of every step."""
+        numbers: dict[object, int] = {}
+        firsts: list[steps.Step] = []
+        group_of = []
+        for step, bays in zip(self.usual, self.bays, strict=True):
+            key = (step.kind, bays, step.condition)
+            if key not in numbers:
+                numbers[key] = len(firsts)
+                firsts.append(step)
+            group_of.append(numbers[key])
+        _, first, place = np.unique(self._odd_keys, return_index=True, return_inverse=True)
+        firsts += [self.strange.step(int(number)) for number in first]
+        return firsts, np.concatenate([np.array(group_of, np.intp), place + len(firsts) - len(first)])
+
+    @property
+    def _odd_keys(self) -> Array:
+        """(N,) equal number: the same condition and the same bays."""
+        found, parts = self.strange, self.machine.parts
+        bays = [parts[model.part_of(t)].bay for t in found.terminals]
+        _, bay = np.unique(np.array(bays), return_inverse=True)
+        low, high = np.minimum(bay[found.red], bay[found.black]), np.maximum(bay[found.red], bay[found.black])
+        return np.asarray((found.at.astype(np.int64) * len(bays) + low) * len(bays) + high)
+
+    @cached_property
+    def possible(self) -> Array:
+        """(K,) whether each trusted step can be done at all."""
+        firsts, group_of = self._grouped
+        can = np.array([possible(self.machine, step) for step in firsts], bool)
+        return np.asarray(can[group_of[: len(self.usual)]])
+
+    @cached_property
+    def place_of(self) -> dict[steps.Step, int]:
+        """The place of each trusted step."""
+        return {step: k for k, step in enumerate(self.usual)}
+
+    def allowed(self, state: JobState) -> Array:
+        """(K,) the trusted steps that can be done, were neither done nor refused, and that no refusal bars."""
+        found = self.possible & ~self._barred(state)
+        for one in state.refused | state.done:
+            k = self.place_of.get(one) if isinstance(one, steps.Step) else None
+            if k is not None:
+                found[k] = False
+        return found
+
+    def _barred(self, state: JobState) -> Array:
+        """(K,) the steps that want a bay that will not open, a helper, or a meter that is not there."""
+        if all(isinstance(one, steps.Step) for one in state.refused):
+            return np.zeros(len(self.usual), bool)
+        return np.array([bars(self.machine, state, step) for step in self.usual], bool)
+
+    def priced(self, state: JobState, needed_anyway: Mapping[str, float]) -> Prices:
+        """The prices from where things stand; needed_anyway: by bay, how probably the repair has it open."""
+        return Prices(self.machine, *self._grouped, state, needed_anyway)
+
+
+class Prices:
+    """What the steps cost in one state, each group worked out when it is first asked for."""
+
+    def __init__(
+        self, machine: model.Machine, firsts: Sequence[steps.Step], group_of: Array, state: JobState,
+        needed_anyway: Mapping[str, float],
+    ) -> None:  # fmt: skip
+        self.machine, self.firsts, self.group_of, self.state = machine, firsts, group_of, state
+        self.needed_anyway = needed_anyway
+        self._known: dict[int, Priced] = {}
+
+    def of(self, k: int) -> Priced:
+        """The price of one step."""
+        return self._group(int(self.group_of[k]))
+
+    def extra(self, ks: Array | slice) -> Array:
+        """The extra minutes of some steps."""
+        groups, place = np.unique(self.group_of[ks], return_inverse=True)
+        return np.array([self._group(int(group)).extra for group in groups])[place]
+
+    def _group(self, group: int) -> Priced:
+        if group not in self._known:
+            self._known[group] = price(self.machine, self.state, self.firsts[group], self.needed_anyway)
+        return self._known[group]
+
+
+def price(machine: model.Machine, state: JobState, step: steps.Step, needed_anyway: Mapping[str, float]) -> Priced:
+    """The price of a step: to run a machine that cannot run open, it is closed and opened again."""
+    cost = cost_of(machine, state, step)
+    shut = [machine.bays[bay] for bay in shut_to_run(machine, state, step)]
+    again = sum(bay.open_minutes + bay.close_minutes for bay in shut)
+    opened = [(name, machine.bays[name]) for name in to_open(machine, state, steps.bays_needed(machine, step))]
+    saved = sum((bay.open_minutes + bay.close_minutes) * needed_anyway.get(name, 0.0) for name, bay in opened)
+    return Priced(cost, cost.minutes + again - saved)
+
+
+def needed_anyway(
+    machine: model.Machine, by_repair: Mapping[tuple[str, ...], float], repairs: Mapping[str, Repair]
+) -> dict[str, float]:
+    """Probability that the repair will have each bay open."""
+    found: dict[str, float] = {}
+    for names, probability in by_repair.items():
+        wanted = tuple(bay for name in names for bay in repairs[name].bays)
+        for bay in with_fronts(machine, wanted):
+            found[bay] = found.get(bay, 0.0) + probability
+    return found
+
+
+# ---- one step ---------------------------------------------------------------------------------------------
+
+
+def bars(machine: model.Machine, state: JobState, step: steps.Step) -> bool:
+    """Whether something that the person said stands in the way of a step."""
+    meter = step.probe.meter if step.probe else ""
+    return refusals.bars(machine, state.refused, steps.bays_needed(machine, step), meter)
+
+
+def cost_of(machine: model.Machine, state: JobState, step: steps.Step) -> minutes.Cost:
+    """What a step costs from where things stand; where it needs the machine to run, with closing what stops it."""
+    cost = minutes.cost(machine, state, ITSELF[step.kind], steps.bays_needed(machine, step), step.condition)
+    shut = sum(machine.bays[b].close_minutes for b in shut_to_run(machine, state, step))
+    return replace(cost, closing=cost.closing + shut)
+
+
+def powered(machine: model.Machine, step: steps.Step) -> bool:
+    """Whether a step has the machine itself under power (a reading at the wall with the plug out has not)."""
+    off = set(machine.supply.isolates)
+    at = step.condition
+    return at is not None and not at.isolated and not off <= set(at.setting)
+
+
+def possible(machine: model.Machine, step: steps.Step) -> bool:
+    """Whether a step can be done at all: none wants a machine to run while a bay is open that stops it."""
+    behind = with_fronts(machine, steps.bays_needed(machine, step))
+    return not powered(machine, step) or all(machine.bays[bay].runs for bay in behind)
+
+
+def shut_to_run(machine: model.Machine, state: JobState, step: steps.Step) -> tuple[str, ...]:
+    """The open bays that must be closed for a step: those with which it cannot run, and all behind them."""
+    if not powered(machine, step):
+        return ()
+    stops = {b for b in state.open_bays if not machine.bays[b].runs}
+    return tuple(b for b in machine.bays if b in state.open_bays and stops & set(with_fronts(machine, (b,))))
