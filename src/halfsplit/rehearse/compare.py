@@ -12,6 +12,7 @@ from math import sqrt
 import numpy as np
 
 from halfsplit.evidence.weighing import Weighed
+from halfsplit.plan import fitting
 from halfsplit.plan.ahead import Ahead
 from halfsplit.rehearse import play, trials
 from halfsplit.work import minutes
@@ -24,7 +25,7 @@ def looking_ahead(asked: Ahead) -> play.Choose:
     def choose(weighed: Weighed, state: JobState) -> play.Choice | None:
         if len(state.done) >= play.MOST_STEPS:
             return None
-        advised = asked.next_steps(weighed, state)
+        advised = fitting.next_steps(asked, weighed, state)
         return (advised[0].step, advised[0].cost) if advised and play.worth_it(weighed, advised[0]) else None
 
     return choose
