@@ -11,10 +11,10 @@ import pytest
 from halfsplit.evidence import finding as f
 from halfsplit.evidence.weighing import Bench, Weighed
 from halfsplit.machine import loading
-from halfsplit.plan import ahead, choose, outlook, pricing, problem, safely, score, steps
+from halfsplit.plan import ahead, choose, outlook, pricing, problem, safely, score, steps, taken
 from halfsplit.plan.nodes import Nodes
 from halfsplit.plan.rollout import Budget
-from halfsplit.rehearse import play
+from halfsplit.plan.view import Way
 from halfsplit.work import minutes, prices, refusals
 from halfsplit.work.state import JobState, with_fronts
 
@@ -125,7 +125,7 @@ def test_every_step_of_a_plan_can_be_made_safe(name: str) -> None:
     state = JobState()
     safe = safely.begin(machine)
     for scored in asked.next_steps(weighed(name), state, 6):
-        then = play.after(asked, state, scored.step)
+        then = taken.after(asked.bench.machine, state, scored.step)
         made = safely.prepared(machine, safe, state, then, scored.step)
         assert made.doings[-1].kind is safely.kind_of(scored.step, bool(then.open_bays)) or not scored.step.live
         state, safe = then, made.state
@@ -153,8 +153,8 @@ def test_steps_followed_part_what_can_be_parted(name: str) -> None:
 def test_the_usual_step_stands_where_hardly_more_is_to_be_gained() -> None:
     """A repair within what a price is sure to leads, else the step that tells most a minute, else the cheapest."""
     table = planner("water-heater").table.steps
-    cheap, usual = ahead.Way(table[0], (), 50.0, 0), ahead.Way(table[1], (), 51.0, 0)
-    repair, far = ahead.Way(None, ("replace limit",), 51.2, 0), ahead.Way(table[1], (), 52.0, 0)
+    cheap, usual = Way(table[0], (), 50.0, 0), Way(table[1], (), 51.0, 0)
+    repair, far = Way(None, ("replace limit",), 51.2, 0), Way(table[1], (), 52.0, 0)
     assert ahead._usual_first([cheap, usual], [table[1]])[0] is usual
     assert ahead._usual_first([cheap, far], [table[1]])[0] is cheap
     assert ahead._usual_first([cheap, usual, repair], [table[1]])[0] is repair

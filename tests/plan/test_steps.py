@@ -12,7 +12,7 @@ from halfsplit.evidence import finding as f
 from halfsplit.machine import model
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import condition
-from halfsplit.plan import pricing, score, steps
+from halfsplit.plan import pricing, score, steps, taken
 from halfsplit.plan.steps import Step
 from halfsplit.predict.readings import DEAD_METERS
 from halfsplit.rehearse import play
@@ -150,7 +150,7 @@ def test_what_stops_the_machine_is_closed_to_run_it() -> None:
     state = JobState(bays, condition(machine, isolated=True))
     assert set(pricing.shut_to_run(machine, state, step)) == {"drum space", "drum housing"}
     assert pricing.cost_of(machine, state, step).closing == 16.0
-    assert play.after(asked, state, step).open_bays == {"top"}
+    assert taken.after(asked.bench.machine, state, step).open_bays == {"top"}
 
 
 @each_machine

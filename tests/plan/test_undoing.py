@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 
 from halfsplit.modes import listing
+from halfsplit.plan import taken as taking
 from halfsplit.plan import undoing
 from halfsplit.plan.steps import Step
-from halfsplit.rehearse import play
 from halfsplit.rehearse.random_steps import Sessions
 from halfsplit.work import together
 from halfsplit.work.state import with_fronts
@@ -26,7 +26,7 @@ def test_what_stands_open_is_what_a_rehearsal_has_open(name: str) -> None:
         taken = []
         for state, step, _ in made.session(np.random.default_rng([11, number])):
             assert step is not None
-            state = play.after(asked, state, step)
+            state = taking.after(asked.bench.machine, state, step)
             taken.append(step)
             was = undoing.after(machine, taken)
             assert set(was.opened) == state.open_bays

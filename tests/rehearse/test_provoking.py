@@ -9,15 +9,14 @@ from halfsplit.evidence import finding as f
 from halfsplit.machine import model, part_types
 from halfsplit.modes import listing
 from halfsplit.operate.condition import condition
-from halfsplit.plan import safely, steps
+from halfsplit.plan import safely, steps, taken
 from halfsplit.predict.candidates import PROVOKED
 from halfsplit.predict.readings import Probe
-from halfsplit.rehearse import play
 from halfsplit.rehearse.truth import Truth
 from halfsplit.work import minutes
 from halfsplit.work.hazards import Kind
 from halfsplit.work.state import JobState
-from tests.rehearse.benches import NAMES, adviser, bench
+from tests.rehearse.benches import NAMES, bench
 
 each_machine = pytest.mark.parametrize("name", NAMES)
 LOOSE = "joint motor.line: loose"
@@ -54,7 +53,7 @@ def test_nothing_is_shaken_or_heated_under_power(name: str) -> None:
         assert safely.kind_of(step, True) is Kind.PROVOKE
     for step in found[:: max(len(found) // 12, 1)]:
         before = JobState()
-        done = safely.prepared(machine, safely.begin(machine), before, play.after(adviser(name), before, step), step)
+        done = safely.prepared(machine, safely.begin(machine), before, taken.after(machine, before, step), step)
         kinds = [doing.kind for doing in done.doings]
         inside = bool(steps.bays_needed(machine, step))
         assert kinds[-1] is (Kind.PROVOKE if inside else Kind.OHMS)

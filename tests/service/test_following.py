@@ -9,11 +9,12 @@ import numpy as np
 import pytest
 
 from benchmarks.plan_on_paper import followed
+from halfsplit.cli import paper
 from halfsplit.evidence import finding as f
 from halfsplit.machine import model
 from halfsplit.plan import safely, whole
+from halfsplit.plan import taken as taking
 from halfsplit.plan.steps import Step
-from halfsplit.rehearse import play
 from halfsplit.service import following
 from halfsplit.service.following import Plan
 from halfsplit.service.guiding import Guided
@@ -117,7 +118,7 @@ def test_every_step_of_every_path_is_safe(name: str) -> None:
         state, safe = JobState(), safely.begin(machine)
         watcher = Watcher(machine, safely.facts(machine).capacitor)
         for step in steps:
-            after = play.after(asked, state, step)
+            after = taking.after(asked.bench.machine, state, step)
             done = safely.prepared(machine, safe, state, after, step)
             assert not [*watcher.reads(step, done.doings)]
             state, safe = after, done.state
@@ -147,7 +148,7 @@ def test_the_words_say_all_that_the_automaton_wants_done(name: str) -> None:
             continue
         state, safe = JobState(), safely.begin(machine)
         for step in (*taken, box.due.step):
-            after = play.after(asked, state, step)
+            after = taking.after(asked.bench.machine, state, step)
             done = safely.prepared(machine, safe, state, after, step)
             state, safe = after, done.state
         assert box.due.told.advice is not None
@@ -165,7 +166,7 @@ def test_the_words_say_all_that_the_automaton_wants_done(name: str) -> None:
 def test_cautions_stand_at_the_steps(name: str) -> None:
     """A live step names the danger or stands after one that did while the power stayed on; openings name theirs."""
     machine = adviser(name).bench.machine
-    for box in following.boxes(following.as_data(plan(name))):
+    for box in paper.boxes(following.as_data(plan(name))):
         for bay, known in machine.bays.items():
             if box["kind"] == "step" and f"Open the {bay}" in box["text"]:
                 assert all(any(caution in said for said in box["cautions"]) for caution in known.cautions)
@@ -201,7 +202,7 @@ def test_a_repair_box_says_all(name: str) -> None:
     """Each repair has its probability, minutes, price, photographs before wires come off, and the list at its end."""
     machine = adviser(name).bench.machine
     seen = photographed = 0
-    for box, found in zip(following.boxes(following.as_data(plan(name))), plan(name).walk(), strict=True):
+    for box, found in zip(paper.boxes(following.as_data(plan(name))), plan(name).walk(), strict=True):
         if box["kind"] != "repair":
             continue
         repair, seen = box["repair"], seen + 1

@@ -19,10 +19,14 @@ from halfsplit.evidence import posterior as ps
 from halfsplit.evidence.slips import Masses
 from halfsplit.machine import model
 from halfsplit.modes import listing
+from halfsplit.modes.fault import Repair
+from halfsplit.operate.condition import Condition
 from halfsplit.operate.settle import Operation
 from halfsplit.predict import candidates as cs
 from halfsplit.predict.predictor import Predictor
 
+ACTS_AGAIN = 0.05
+"""Share of its chance that an intermittent fault keeps in a set-up in which something was read already."""
 ENOUGH = 0.9
 """Probability of one set of repairs from which it is worth doing."""
 
@@ -73,6 +77,11 @@ class Bench:
         self.faults = listing.faults(machine)
         self.singles = cs.singles(self.operation.assembly, self.faults, worked_on_before)
         self.predict_with(Predictor(self.operation, self.singles, self.meter))
+
+    @property
+    def repairs(self) -> dict[str, Repair]:
+        """The machine's repairs by name."""
+        return self.singles.repairs
 
     def predict_with(self, predictor: Predictor) -> None:
         """Takes the predictions of the single faults from this predictor from now on."""
@@ -138,6 +147,15 @@ class Weighed:
             repairs = self.candidates.repairs_of(group)
             sums[repairs] = sums.get(repairs, 0.0) + probability
         return dict(sorted(sums.items(), key=lambda pair: -pair[1]))
+
+    def acting(self, at: Condition | None) -> Array:
+        """(S,) chance that each variant shows in a condition; what comes and goes hardly comes where it was read.
+
+        Had it shown there, that would have been found already; a fresh set-up is a fresh chance.
+        """
+        acting = self.candidates.acting_when(at.provoke if at else "")
+        read = {getattr(found, "condition", None) for found in self.findings}
+        return np.where((acting < 1) & (at is not None and at in read), ACTS_AGAIN * acting, acting)
 
     @property
     def unexplained(self) -> float:

@@ -71,15 +71,10 @@ class Operation:
 
     # ---- settling -----------------------------------------------------------------------------------------
 
-    @property
-    def usual(self) -> conditions.Condition:
-        """The machine as it is usually run: the first of its named settings."""
-        return conditions.usual(self.machine)
-
     def last_run(self, effects: tuple[Effect, ...]) -> list[Settled]:
         """The usual run of the machine under these effects; kept for the same effects."""
         if self._last is None or self._last[0] is not effects:
-            self.ran(effects, self.settle(self.usual, effects))
+            self.ran(effects, self.settle(conditions.usual(self.machine), effects))
         assert self._last is not None
         return self._last[1]
 

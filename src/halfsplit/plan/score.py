@@ -27,8 +27,6 @@ LEAST_BITS = 0.02
 """A step that tells less is not worth a sentence."""
 LIVE_MUST_BE_BETTER = 2.0
 """A live step is advised only where it tells so many times more per minute than the best dead one."""
-ACTS_AGAIN = 0.05
-"""Share of its chance that an intermittent fault keeps in a set-up in which something was read already."""
 ODD_MUST_BE_BETTER = 2.0
 """Leads go between two places that nothing joins only where that tells so many times more a minute than the best
 reading that a repairer would trust. Halfsplit's choice, no source."""
@@ -86,8 +84,8 @@ class Adviser:
 
     def prices(self, weighed: Weighed, state: JobState) -> pricing.Prices:
         """What the steps cost from here, the trusted ones first; what the repair will have open anyway is not extra."""
-        repairs = {fault.repair.name: fault.repair for fault in self.bench.faults}
-        return self.steps.priced(state, pricing.needed_anyway(self.bench.machine, weighed.by_repair, repairs))
+        anyway = pricing.needed_anyway(self.bench.machine, weighed.by_repair, self.bench.repairs)
+        return self.steps.priced(state, anyway)
 
     def allowed(self, state: JobState) -> Array:
         """(K,) the trusted steps that can be done, and were neither done nor refused."""
@@ -174,7 +172,7 @@ class Adviser:
     def _bits(self, weighed: Weighed, step: steps.Step, found: table.Outcomes) -> float:
         rows = np.append(np.flatnonzero(weighed.posterior.probability > UNLIKELY), 0)
         few = rows[:-1]
-        outcomes = _come_and_go(self._outcome_of(weighed, step, found, rows), _acting(weighed, step)[few], step)
+        outcomes = _come_and_go(self._outcome_of(weighed, step, found, rows), weighed.acting(step.condition)[few], step)
         prior, repair_of = weighed.posterior.probability[few], weighed.candidates.repair_of[few]
         return float(outcome.information(prior, repair_of, outcomes[None])[0])
 
@@ -190,17 +188,6 @@ class Adviser:
             return np.column_stack([1 - mean[0], mean[0]])
         weight = np.maximum(weighed.posterior.probability[rows], UNLIKELY)
         return np.asarray(outcome.outcome_bins(weight, mean, spread, over, SLIP)[0])
-
-
-def _acting(weighed: Weighed, step: steps.Step) -> Array:
-    """(S,) chance that each variant shows in a step: in a set-up that was read, what comes and goes hardly comes.
-
-    Had it shown there, that would have been found already; a fresh set-up is a fresh chance.
-    """
-    acting = weighed.candidates.acting_when(step.condition.provoke if step.condition else "")
-    read = {getattr(found, "condition", None) for found in weighed.findings}
-    again = step.condition is not None and step.condition in read
-    return np.where(acting < 1, ACTS_AGAIN * acting, acting) if again else acting
 
 
 def _come_and_go(outcomes: Array, acting: Array, step: steps.Step) -> Array:

@@ -36,8 +36,6 @@ LEAST_ROW = 1e-5
 """Variants that are less likely do not decide which reading stands for a range."""
 TRIED = 25
 """So many readings across a range are tried, beside those predicted, to stand for it."""
-ACTS_AGAIN = 0.05
-"""Share of its chance that an intermittent fault keeps in a set-up in which something was read already."""
 
 
 @dataclass(frozen=True)
@@ -85,7 +83,7 @@ def _words(weighed: Weighed, step: Step) -> Iterator[Outcome]:
         return
     assert step.condition is not None
     yes = weighed.predictor.symptom(step.at, step.condition, False)
-    acting = _acting(weighed, step)
+    acting = weighed.acting(step.condition)
     shows = acting * yes + (1 - acting) * yes[0]
     for there, chance in zip((False, True), _chances(weighed, np.column_stack([1 - shows, shows])), strict=True):
         yield Outcome("word", f.Perceived(step.at, there, step.condition, "repairer"), float(chance))
@@ -98,13 +96,6 @@ def _chances(weighed: Weighed, table: Array) -> Array:
     usual = known / posterior.probability.sum()
     odd = unexplained.AS_HEALTHY * table[0] + unexplained.AS_ANY_CANDIDATE * usual
     return np.asarray(known + posterior.unexplained * (odd + unexplained.AS_ANYTHING / table.shape[1]))
-
-
-def _acting(weighed: Weighed, step: Step) -> Array:
-    """(S,) chance that each variant shows in a step; one that comes and goes hardly comes where it was not seen."""
-    acting = weighed.candidates.acting_when(step.condition.provoke if step.condition else "")
-    read = {getattr(found, "condition", None) for found in weighed.findings}
-    return np.where((acting < 1) & (step.condition in read), ACTS_AGAIN * acting, acting)
 
 
 # ---- readings ----------------------------------------------------------------------------------------------
@@ -155,7 +146,7 @@ def _weight(weighed: Weighed, step: Step) -> Array:
 
     Something that the file does not say mostly shows a healthy machine, or what some cause would.
     """
-    posterior, acting = weighed.posterior, _acting(weighed, step)
+    posterior, acting = weighed.posterior, weighed.acting(step.condition)
     weight = posterior.probability * acting
     weight[0] += float(posterior.probability @ (1 - acting))
     weight = weight * (1 + posterior.unexplained * unexplained.AS_ANY_CANDIDATE / posterior.probability.sum())

@@ -180,7 +180,7 @@ def provoking_steps(machine: model.Machine) -> Iterator[Step]:
     Across the part or along the wire itself; where all in a bay is shaken, from what the supply meets, and between
     the prongs, so that a whole run of wires is watched at once.
     """
-    usual = _let_go(machine, next(iter(machine.settings.values()), ()))
+    usual = _let_go(machine, conditions.usual(machine).setting)
     settings = dict.fromkeys([conditions.condition(machine).setting, conditions.condition(machine, usual).setting])
     for setting in settings:
         for way in listing.ways_to_provoke(machine):
@@ -265,9 +265,9 @@ def look_steps(machine: model.Machine) -> Iterator[Step]:
 
 def symptom_steps(machine: model.Machine) -> Iterator[Step]:
     """Symptoms to be seen for oneself, in the settings in which they are met."""
-    usual = next(iter(machine.settings.values()), ())
+    usual = dict(conditions.usual(machine).setting)
     for name, symptom in machine.symptoms.items():
-        at = conditions.condition(machine, dict(usual) | dict(symptom.setting))
+        at = conditions.condition(machine, usual | dict(symptom.setting))
         yield Step("symptom", at, at=name)
 
 

@@ -10,9 +10,7 @@ from dataclasses import replace
 
 from halfsplit.machine import model
 from halfsplit.modes.fault import Repair
-from halfsplit.operate import condition as conditions
-from halfsplit.operate.condition import Condition
-from halfsplit.plan import pricing
+from halfsplit.plan import taken
 from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.work import together
 from halfsplit.work.state import JobState, with_fronts
@@ -26,27 +24,19 @@ def after(machine: model.Machine, steps: Sequence[Step], repairs: Sequence[Repai
     """
     opened: dict[str, None] = {}
     lifted: dict[str, None] = {}
-    at: Condition | None = None
+    state = JobState()
     for step in steps:
-        opened, at = _stepped(machine, opened, at, step)
-        lifted = _kept(lifted, at.lift if at else ())
+        state = taken.after(machine, state, step)
+        needed = with_fronts(machine, bays_needed(machine, step))
+        opened = {bay: None for bay in (*opened, *needed) if bay in state.open_bays}
+        lifted = _kept(lifted, state.condition.lift if state.condition else ())
+    at = state.condition
     for repair in repairs:
         opened |= dict.fromkeys(with_fronts(machine, repair.bays) if together.hands_in(machine, repair) else ())
         lifted |= dict.fromkeys(together.taken_off(machine, repair))
     cut_off = at is not None and together.off(machine, at)
     isolated = cut_off or any(together.hands_in(machine, repair) for repair in repairs)
     return replace(together.undone(machine, opened, lifted, at), isolated=isolated)
-
-
-def _stepped(
-    machine: model.Machine, opened: dict[str, None], at: Condition | None, step: Step
-) -> tuple[dict[str, None], Condition | None]:
-    """One step: bays that it needs are opened, those that stop the machine are closed for a run."""
-    needed = with_fronts(machine, bays_needed(machine, step))
-    shut = pricing.shut_to_run(machine, JobState(frozenset(opened), at), step)
-    now = {bay: None for bay in dict.fromkeys((*opened, *needed)) if bay not in shut}
-    isolating = step.condition is None and not set(now) <= set(opened)
-    return now, conditions.condition(machine, (), isolated=True) if isolating else step.condition or at
 
 
 def _kept(before: dict[str, None], now: Iterable[str]) -> dict[str, None]:

@@ -14,7 +14,7 @@ import numpy as np
 
 from halfsplit.circuit import assembly
 from halfsplit.circuit.network import Array
-from halfsplit.modes.fault import Fault
+from halfsplit.modes.fault import Fault, Repair
 from halfsplit.operate.effect import HEALTHY, Effect, effect
 
 WORKED_ON_BEFORE = 10.0
@@ -74,6 +74,11 @@ class Candidates:
         """(S,) index into `groups` of each variant."""
         numbers = {faults: index for index, faults in enumerate(self.groups)}
         return np.array([numbers[variant.faults] for variant in self.variants])
+
+    @cached_property
+    def repairs(self) -> dict[str, Repair]:
+        """Every repair that cures a fault, by its name."""
+        return {fault.repair.name: fault.repair for fault in self.faults}
 
     @property
     def effects(self) -> list[Effect]:

@@ -13,13 +13,13 @@ import numpy as np
 from halfsplit.evidence import finding as f
 from halfsplit.evidence.weighing import Weighed
 from halfsplit.modes.fault import Repair
-from halfsplit.plan import fitting, safely
+from halfsplit.plan import fitting, safely, taken
 from halfsplit.plan.score import Adviser
 from halfsplit.plan.steps import Step
 from halfsplit.rehearse import play, trials
 from halfsplit.rehearse import random_steps as rs
 from halfsplit.rehearse.truth import answer
-from halfsplit.work import safety, stopping, together
+from halfsplit.work import refusals, safety, stopping, together
 from halfsplit.work.state import JobState
 
 MOST_ASKED = 30
@@ -31,15 +31,13 @@ class Sessions(trials.Rehearsal):
 
     def __init__(self, asked: Adviser) -> None:
         super().__init__(asked, trials.Asked(asked.bench.machine))
-        self._repair_of = {fault.repair.name: fault.repair for fault in asked.bench.faults}
 
     def session(self, rng: np.random.Generator) -> Iterator[rs.Emitted]:
         """Step after step as advised, then the repair where the person can get at it."""
         machine = self.adviser.bench.machine
         _, truth, told = self._job(rng)
         findings: list[f.Finding] = list(told)
-        refusals = frozenset(rs.drawn_refusals(machine, rng))
-        state, safe = JobState(refused=refusals | self._barred(refusals)), safely.begin(machine)
+        state, safe = JobState(refused=frozenset(rs.drawn_refusals(machine, rng))), safely.begin(machine)
         for _ in range(MOST_ASKED):
             step = self._advised(self.adviser.bench.weigh(findings), state)
             if step is None:
@@ -47,7 +45,7 @@ class Sessions(trials.Rehearsal):
             if rng.random() < rs.REFUSED:
                 state = replace(state, refused=state.refused | {step})
                 continue
-            then = play.after(self.adviser, state, step)
+            then = taken.after(self.adviser.bench.machine, state, step)
             made = rs.emitted(machine, safe, state, then, step)
             yield state, step, made
             state, safe = then, made.state
@@ -55,25 +53,20 @@ class Sessions(trials.Rehearsal):
         yield from self._repaired(self.adviser.bench.weigh(findings), state, safe)
         self.adviser.bench.kept.forget()
 
-    def _barred(self, refusals: frozenset[object]) -> frozenset[Step]:
-        """The steps that what the person cannot do stands in the way of."""
-        machine, state = self.adviser.bench.machine, JobState(refused=refusals)
-        return frozenset(step for step in self.adviser.table.steps if rs.barred(machine, state, step))
-
     def _advised(self, weighed: Weighed, state: JobState) -> Step | None:
         """The step that is advised, None where the search ends."""
         machine = self.adviser.bench.machine
         if stopping.reason(machine, weighed.findings) or max(weighed.by_repair.values()) >= play.SURE:
             return None
-        best = fitting.next_steps(self.adviser, weighed, state, fitting.SPARE)
-        return next((s.step for s in best if not rs.barred(machine, state, s.step)), None)
+        best = fitting.next_steps(self.adviser, weighed, state)
+        return best[0].step if best else None
 
     def _repaired(self, weighed: Weighed, state: JobState, safe: safety.State) -> Iterator[rs.Emitted]:
         """The likeliest repairs, each where hands go to the machine and nothing bars the way."""
         machine = self.adviser.bench.machine
-        repairs: list[Repair] = [self._repair_of[name] for name in next(iter(weighed.by_repair), ())]
+        repairs: list[Repair] = [self.adviser.bench.repairs[name] for name in next(iter(weighed.by_repair), ())]
         for repair in repairs if not stopping.reason(machine, weighed.findings) else ():
-            if together.hands_in(machine, repair) and not rs.bars(machine, state, repair.bays):
+            if together.hands_in(machine, repair) and not refusals.bars(machine, state.refused, repair.bays):
                 then = rs.under_repair(machine, state, repair)
                 made = rs.emitted(machine, safe, state, then, None)
                 yield state, None, made

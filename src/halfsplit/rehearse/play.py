@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Iterator
 from dataclasses import dataclass, replace
-from functools import cached_property
 
 import numpy as np
 
@@ -15,10 +14,9 @@ from halfsplit.evidence import finding as f
 from halfsplit.evidence.weighing import Weighed
 from halfsplit.modes.fault import Repair
 from halfsplit.operate import condition as conditions
-from halfsplit.plan import fitting
-from halfsplit.plan.pricing import shut_to_run
+from halfsplit.plan import fitting, taken
 from halfsplit.plan.score import Adviser, Scored
-from halfsplit.plan.steps import Step, bays_needed
+from halfsplit.plan.steps import Step
 from halfsplit.predict.readings import DEAD_METERS
 from halfsplit.rehearse.truth import Truth, answer
 from halfsplit.work import minutes, stopping, together
@@ -147,7 +145,7 @@ class Job:
     def _stop(self, weighed: Weighed, repairs: tuple[str, ...]) -> str:
         """The rule that ends the work here: by what was found, or because the repair is another trade's; or ""."""
         found = stopping.reason(self.adviser.bench.machine, weighed.findings)
-        handed = (stopping.of_repair(self._known[name].by) for name in repairs)
+        handed = (stopping.of_repair(self.adviser.bench.repairs[name].by) for name in repairs)
         return found or next(filter(None, handed), "")
 
     def _stops_rightly(self) -> bool:
@@ -158,12 +156,8 @@ class Job:
     def _called_for(self, weighed: Weighed) -> float:
         """Probability of the repairs that call for the stop."""
         pairs = weighed.by_repair.items()
-        return sum(p for names, p in pairs if any(stopping.calls_for(self._known[n].by, self.stopped) for n in names))
-
-    @cached_property
-    def _known(self) -> dict[str, Repair]:
-        """The machine's repairs by name."""
-        return {fault.repair.name: fault.repair for fault in self.adviser.bench.faults}
+        known = self.adviser.bench.repairs
+        return sum(p for names, p in pairs if any(stopping.calls_for(known[n].by, self.stopped) for n in names))
 
     def _find_out(self) -> Weighed:
         """Steps until one set of repairs is sure, or nothing more is worth its minutes.
@@ -193,11 +187,11 @@ class Job:
         self.live += step.live
         self.unsafe += is_unsafe(step)
         self.findings.append(answer(self.truth, step))
-        self.state = after(self.adviser, self.state, step)
+        self.state = taken.after(self.adviser.bench.machine, self.state, step)
 
     def _repair(self, repairs: tuple[str, ...]) -> None:
         machine = self.adviser.bench.machine
-        for repair in (self._known[name] for name in repairs):
+        for repair in (self.adviser.bench.repairs[name] for name in repairs):
             cost = minutes.cost(machine, self.state, repair.minutes, repair.bays, None)
             self.spent += cost.minutes
             self.state = replace(self.state, open_bays=self.state.open_bays | set(with_fronts(machine, repair.bays)))
@@ -209,7 +203,7 @@ class Job:
     def _played(self, made: list[str], claimed: float, right_first: bool, unexplained: float) -> Played:
         fault = self.truth.fault
         needed = {fault.repair.name} if fault else set()
-        bought = bought_in_vain(map(self._known.__getitem__, made), needed)
+        bought = bought_in_vain(map(self.adviser.bench.repairs.__getitem__, made), needed)
         name = fault.name if fault else "not in the file"
         return Played(
             name, self.steps, self.spent, tuple(made), right_first, bought, self.live, claimed, unexplained,
@@ -248,17 +242,6 @@ def is_unsafe(step: Step) -> bool:
     """Ohms on a machine that is not isolated; told from the step alone, not from how it was chosen."""
     dead_meter = step.probe is not None and step.probe.meter in DEAD_METERS
     return dead_meter and not (step.condition is not None and step.condition.isolated)
-
-
-def after(adviser: Adviser, state: JobState, step: Step) -> JobState:
-    """Where things stand when a step has been taken."""
-    machine = adviser.bench.machine
-    opened = state.open_bays | set(with_fronts(machine, bays_needed(machine, step)))
-    opened -= set(shut_to_run(machine, state, step))
-    at = step.condition.still if step.condition else state.condition
-    if opened - state.open_bays and step.condition is None:
-        at = conditions.condition(machine, (), isolated=True)
-    return replace(state, open_bays=opened, condition=at, done=state.done | {step})
 
 
 def inseparable(adviser: Adviser) -> Iterator[frozenset[int]]:

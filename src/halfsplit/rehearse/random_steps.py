@@ -13,9 +13,8 @@ import numpy as np
 from halfsplit.machine import model
 from halfsplit.modes.fault import Repair
 from halfsplit.operate import condition as conditions
-from halfsplit.plan import pricing, safely, score, steps
+from halfsplit.plan import pricing, safely, score, taken
 from halfsplit.plan.steps import Step
-from halfsplit.rehearse import play
 from halfsplit.work import refusals, safety, together
 from halfsplit.work.state import JobState, with_fronts
 
@@ -61,11 +60,12 @@ class Sessions:
         machine = self.asked.bench.machine
         if rng.random() < self.repairs:
             repair = self._repairs[int(rng.integers(len(self._repairs)))]
-            return None, None if bars(machine, state, repair.bays) else under_repair(machine, state, repair)
+            barred = refusals.bars(machine, state.refused, repair.bays)
+            return None, None if barred else under_repair(machine, state, repair)
         step = self._step(rng)
-        if step in state.refused or barred(machine, state, step) or rng.random() < REFUSED:
+        if step in state.refused or pricing.bars(machine, state, step) or rng.random() < REFUSED:
             return step, None
-        return step, play.after(self.asked, state, step)
+        return step, taken.after(machine, state, step)
 
     def _step(self, rng: np.random.Generator) -> Step:
         """Each kind of step as likely as any other, so that the rare kinds are met."""
@@ -92,16 +92,6 @@ def under_repair(machine: model.Machine, state: JobState, repair: Repair) -> Job
 def _kind(step: Step) -> tuple[str, str, bool, bool]:
     at = step.condition
     return step.kind, step.probe.meter if step.probe else "", bool(at and at.isolated), bool(at and at.lift)
-
-
-def barred(machine: model.Machine, state: JobState, step: Step) -> bool:
-    """Whether what the person cannot do stands in the way of a step."""
-    return bars(machine, state, steps.bays_needed(machine, step), step.probe.meter if step.probe else "")
-
-
-def bars(machine: model.Machine, state: JobState, bays: tuple[str, ...], meter: str = "") -> bool:
-    """Whether what the person cannot do stands in the way of work in these bays with this function of the meter."""
-    return refusals.bars(machine, state.refused, bays, meter)
 
 
 def drawn_refusals(machine: model.Machine, rng: np.random.Generator) -> Iterator[object]:

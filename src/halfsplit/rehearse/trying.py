@@ -16,7 +16,7 @@ from halfsplit.evidence.weighing import Bench, Weighed
 from halfsplit.machine import model
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition
-from halfsplit.plan import fitting, pricing
+from halfsplit.plan import fitting, pricing, taken
 from halfsplit.plan.score import Adviser
 from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.rehearse import play
@@ -68,7 +68,7 @@ class Trying(play.Job):
         return replace(
             self._played(self.made, claimed, bool(first) and set(first) <= needed, unexplained),
             fault=" + ".join(fault.name for fault in self.faults),
-            needless_parts=play.bought_in_vain([self._known[name] for name in self.made], needed),
+            needless_parts=play.bought_in_vain([self.adviser.bench.repairs[name] for name in self.made], needed),
             first=first,
             findings=(*self.before, *self.findings),
             all_found=needed <= set(self.made),
@@ -126,7 +126,7 @@ class Trying(play.Job):
     def _run(self, step: Step) -> None:
         """The machine is run, closed as far as it has to be; what is seen while it runs takes no more minutes."""
         self.spent += pricing.cost_of(self.adviser.bench.machine, self.state, step).minutes
-        self.state = replace(play.after(self.adviser, self.state, step), done=frozenset())
+        self.state = replace(taken.after(self.adviser.bench.machine, self.state, step), done=frozenset())
 
 
 def insulation(adviser: Adviser, state: JobState) -> list[Step]:

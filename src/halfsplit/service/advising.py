@@ -12,10 +12,9 @@ from halfsplit.evidence import outcome
 from halfsplit.evidence.weighing import Bench, Weighed
 from halfsplit.machine import model
 from halfsplit.operate.condition import Condition
-from halfsplit.plan import fitting, odd, safely, score, steps, table
+from halfsplit.plan import fitting, odd, safely, score, steps, table, taken
 from halfsplit.plan.steps import Step
 from halfsplit.predict.readings import Probe
-from halfsplit.rehearse import play
 from halfsplit.service import kept, remembering, wording
 from halfsplit.work import safety, stopping
 from halfsplit.work.hazards import CAUTIONS, STOPS, Kind
@@ -76,7 +75,7 @@ def _safe_so_far(asked: score.Adviser, findings: Sequence[f.Finding]) -> safety.
     """What has been proved and acknowledged by the steps taken so far; begun anew where they were not ours."""
     machine, state, safe = asked.bench.machine, JobState(), safely.begin(asked.bench.machine)
     for step in filter(None, map(step_of, findings)):
-        after = play.after(asked, state, step)
+        after = taken.after(asked.bench.machine, state, step)
         try:
             safe = safely.prepared(machine, safe, state, after, step).state
         except Refused:
@@ -89,7 +88,7 @@ def standing(asked: score.Adviser, findings: Sequence[f.Finding], aside: Collect
     """How the machine stands after these findings: what is open, its condition, what has been done."""
     state = JobState(refused=frozenset(aside))
     for step in filter(None, map(step_of, findings)):
-        state = play.after(asked, state, step)
+        state = taken.after(asked.bench.machine, state, step)
     return state
 
 
@@ -111,7 +110,7 @@ def _advice(
 ) -> Advice:
     machine, step = asked.bench.machine, one.step
     bays = steps.bays_needed(machine, step)
-    done = safely.prepared(machine, safe, state, play.after(asked, state, step), step)
+    done = safely.prepared(machine, safe, state, taken.after(asked.bench.machine, state, step), step)
     wanted = {doing.kind for doing in done.doings}
     return Advice(
         step,

@@ -85,14 +85,6 @@ def as_data(box: Plan) -> dict[str, Any]:
     return made | {"something_else": box.something_else}
 
 
-def boxes(made: dict[str, Any]) -> Iterator[dict[str, Any]]:
-    """Every box of a plan as data, by number."""
-    yield made
-    for outcome in made["outcomes"]:
-        if outcome["then"]:
-            yield from boxes(outcome["then"])
-
-
 def claim(root: Plan) -> dict[str, float]:
     """How jobs that follow the tree end, in shares that sum to 1."""
     made = whole.claim(root)
@@ -122,7 +114,8 @@ def _itself(box: Plan) -> dict[str, Any]:
 
 
 STEP_FIELDS = (
-    "text", "minutes", "live", "reason", "cautions", "meter", "red", "black", "set", "isolated", "lift", "at",
+    "text", "minutes", "live", "reason", "cautions", "meter", "red", "black", "set", "isolated", "lift", "provoke",
+    "at",
 )  # fmt: skip
 
 
@@ -159,8 +152,7 @@ def causes(weighed: Weighed, count: int = CAUSES) -> list[dict[str, Any]]:
 def _repair(box: Plan) -> dict[str, Any]:
     """The repairs due in a box, how they are reached, and how the machine is put together after them."""
     guided = box.due.told
-    known = {fault.repair.name: fault.repair for fault in guided.weighed.candidates.faults}
-    repairs = [known[name] for name in box.due.repairs]
+    repairs = [guided.weighed.candidates.repairs[name] for name in box.due.repairs]
     jobs = [guiding.job(guided, repair) for repair in repairs]
     closed = guiding.put_together(guided, repairs)
     return {

@@ -67,7 +67,7 @@ class Guided:
         if not known and self.advice is not None:
             return ()
         made = {x.repair for x in self.findings if isinstance(x, f.Tried) and not x.cured}
-        repairs = {fault.repair.name: fault.repair for fault in self.weighed.candidates.faults}
+        repairs = self.weighed.candidates.repairs
         return tuple(repairs[name] for name in names if name in repairs and name not in made)
 
     def told(self, finding: f.Finding) -> Guided:

@@ -17,7 +17,7 @@ from halfsplit.circuit.network import Array
 from halfsplit.evidence import weigh
 from halfsplit.evidence.weighing import Bench
 from halfsplit.machine import model
-from halfsplit.operate.condition import Condition
+from halfsplit.operate.condition import Condition, usual
 from halfsplit.operate.effect import Effect
 from halfsplit.operate.settle import Settled
 from halfsplit.predict.predictor import Predictor
@@ -56,7 +56,7 @@ class RememberingReadings(Readings):
         if isinstance(found, list) and sum(len(herd.members) for herd in found) == len(effects):
             return [self._whole(herd) for herd in found]
         if condition.isolated:
-            self.operation.ran(self.whose, self.herds(self.operation.usual, self.whose))
+            self.operation.ran(self.whose, self.herds(usual(self.operation.machine), self.whose))
         made = super().settled(condition, effects)
         kept.put(name, [_lean(herd) for herd in made])
         return made

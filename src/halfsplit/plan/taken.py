@@ -1,0 +1,27 @@
+"""How the machine stands when a step has been taken: what is open, in which condition it is, what is done.
+
+Knows steps, bays and conditions; not what was found.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from halfsplit.machine import model
+from halfsplit.operate import condition as conditions
+from halfsplit.plan import pricing
+from halfsplit.plan.steps import Step, bays_needed
+from halfsplit.work.state import JobState, with_fronts
+
+
+def after(machine: model.Machine, state: JobState, step: Step) -> JobState:
+    """The state after a step: bays that it needs are open, those that stop the machine are closed for a run.
+
+    A look inside, which says no condition, wants the machine isolated.
+    """
+    opened = state.open_bays | set(with_fronts(machine, bays_needed(machine, step)))
+    opened -= set(pricing.shut_to_run(machine, state, step))
+    at = step.condition.still if step.condition else state.condition
+    if opened - state.open_bays and step.condition is None:
+        at = conditions.condition(machine, (), isolated=True)
+    return replace(state, open_bays=opened, condition=at, done=state.done | {step})

@@ -1,0 +1,203 @@
+"""A job on a machine as a problem of arrays, and what its indices stand for.
+
+Knows the steps that are followed, the posterior as columns, bays, conditions and prices; searches nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import NamedTuple
+
+import numpy as np
+
+from halfsplit.circuit.network import Array
+from halfsplit.machine import model
+from halfsplit.operate.condition import Condition
+from halfsplit.plan import choose, outlook, pricing, problem, score
+from halfsplit.plan.nodes import Nodes
+from halfsplit.plan.problem import Action
+from halfsplit.plan.steps import Step, bays_needed
+from halfsplit.work import minutes, prices, refusals
+from halfsplit.work.state import JobState
+
+BEHIND, REPAIRS = 3, 3
+"""Of what is priced: steps by where they are reached, repairs."""
+LEAST_UNEXPLAINED = 1e-3
+"""Below this probability that the file does not say what is wrong, nothing is planned for it."""
+
+
+class Way(NamedTuple):
+    """One way to go on: a step, or else repairs (with no step: hand over, or nothing is wrong where empty).
+
+    `expected`: minutes to a proven repair if this is done now, prices as minutes. `danger`: 0 dead, 1 live.
+    """
+
+    step: Step | None
+    repairs: tuple[str, ...]
+    expected: float
+    danger: int
+    hands_over: bool = False
+
+
+@dataclass(frozen=True, eq=False)
+class View:
+    """The problem of one job, and what its indices stand for: steps, and sets of repairs (the last: handing over)."""
+
+    problem: problem.Problem
+    steps: tuple[Step, ...]
+    repairs: tuple[tuple[str, ...], ...]
+
+    def actions(self, usual: Sequence[Step]) -> set[Action]:
+        """What is worth a price: the steps that tell most a minute, the best behind each set of bays, and repairs."""
+        given = self.problem
+        node = Nodes(given).root(problem.start(given))
+        rate = node.information / np.maximum(node.test_minutes, problem.GONE)
+        found: dict[int, int] = {}
+        for move in np.argsort(-rate, kind="stable").tolist():
+            found.setdefault(int(given.test_masks[int(node.tests[move])]), move)
+        tests = [*list(found.values())[:BEHIND], *np.argsort(node.after_tests, kind="stable")[:BEHIND].tolist()]
+        ratio = node.cure / np.maximum(node.repair_price, problem.GONE)
+        repairs = [len(node.tests) + int(r) for r in np.argsort(-ratio, kind="stable")[:REPAIRS]]
+        chosen = {node.action(move) for move in [*tests, *repairs]}
+        return chosen | {Action("test", self.steps.index(step)) for step in usual if step in self.steps}
+
+    def way(self, option: choose.Option) -> Way:
+        """An option in the words of the machine."""
+        which = option.action.which
+        if option.action.kind == "test":
+            return Way(self.steps[which], (), option.expected_cost, option.danger)
+        hands_over = which == len(self.repairs) - 1
+        return Way(None, self.repairs[which], option.expected_cost, option.danger, hands_over)
+
+
+def with_unexplained(few: outlook.Condensed, unexplained: float) -> outlook.Condensed:
+    """With a last column for what the file does not say and for what has no column, which no step tells from the rest.
+
+    If it could show anything, every step would seem to tell something about it, and does not.
+    """
+    weight = unexplained + few.lost
+    if weight < LEAST_UNEXPLAINED:
+        return few
+    usual = few.shows @ (few.prior / few.prior.sum())
+    return outlook.Condensed(
+        np.append(few.prior, weight),
+        np.append(few.repair_of, -1),
+        np.concatenate([few.shows, usual[:, :, None]], axis=2),
+        0.0,
+    )
+
+
+class Modes:
+    """The conditions that the steps offered need, as modes; DEAD is isolated, however it is set."""
+
+    DEAD = 1
+
+    def __init__(self, now: Condition | None, offered: Sequence[Step]) -> None:
+        self.now = now
+        wanted = dict.fromkeys(step.condition.still for step in offered if step.condition)
+        self.known: list[Condition | None] = [now, None, *(at for at in wanted if at != now)]
+
+    def of(self, step: Step, bays: tuple[str, ...]) -> int:
+        """The mode of a step: a look from outside fits any, one inside wants the machine isolated."""
+        if step.condition is None:
+            return self.DEAD if bays else problem.ANY_MODE
+        at = step.condition.still
+        return 0 if at == self.now else self.known.index(at, 2)
+
+    def switching(self) -> Array:
+        """(M, M) minutes from each mode to each."""
+        return np.array([[self._minutes(a, b) for b in range(len(self.known))] for a in range(len(self.known))])
+
+    def _minutes(self, a: int, b: int) -> float:
+        was, at = self.known[a], self.known[b]
+        if a == b or (b == 0 and at is None):
+            return 0.0
+        isolated = a == self.DEAD or (was is not None and was.isolated)
+        if b == self.DEAD:
+            return 0.0 if isolated else minutes.ISOLATE
+        assert at is not None
+        return minutes.changing(Condition(at.setting, True) if a == self.DEAD else was, at)
+
+
+def of_job(
+    asked: score.Adviser, state: JobState, few: outlook.Condensed, offered: list[int], names: dict[int, tuple[str, ...]]
+) -> View:
+    """The view of a job. few: the posterior as columns; offered: places of the steps followed; names: of repairs."""
+    machine = asked.bench.machine
+    chosen = [asked.table.steps[k] for k in offered]
+    modes = Modes(state.condition, chosen)
+    repairs = _Repairs(asked, state, [names[n] for n in dict.fromkeys(few.repair_of.tolist()) if n >= 0])
+    made = problem.build(
+        few.prior, _tests(asked, state, few.shows, chosen, modes), repairs.as_arrays(few.repair_of, names),
+        _bays(machine, state), modes.switching(),
+    )  # fmt: skip
+    return View(made, tuple(chosen), (*repairs.sets, ()))
+
+
+def _bays(machine: model.Machine, state: JobState) -> problem.Bays:
+    """The bays; what is open costs nothing more."""
+    place = {name: number for number, name in enumerate(machine.bays)}
+    closed = [(bay, name not in state.open_bays) for name, bay in machine.bays.items()]
+    return problem.Bays(
+        [place.get(bay.behind, problem.OUTSIDE) for bay, _ in closed],
+        [bay.open_minutes * shut for bay, shut in closed],
+        [bay.close_minutes * shut for bay, shut in closed],
+    )
+
+
+def _numbers(machine: model.Machine, bays: Sequence[str]) -> list[int]:
+    place = {name: number for number, name in enumerate(machine.bays)}
+    return [place[bay] for bay in bays if bay in place]
+
+
+def _tests(
+    asked: score.Adviser, state: JobState, shows: Array, chosen: Sequence[Step], modes: Modes
+) -> problem.Tests:
+    machine = asked.bench.machine
+    bays = [bays_needed(machine, step) for step in chosen]
+    return problem.Tests(
+        shows,
+        [
+            pricing.ITSELF[step.kind] + minutes.provoking(step.condition) + _shutting(machine, state, step)
+            for step in chosen
+        ],
+        [_numbers(machine, some) for some in bays],
+        [modes.of(step, some) for step, some in zip(chosen, bays, strict=True)],
+        (),
+        [int(step.live) for step in chosen],
+    )
+
+
+def _shutting(machine: model.Machine, state: JobState, step: Step) -> float:
+    """Minutes to close what must be closed for the machine to run, and to open it again."""
+    shut = [machine.bays[bay] for bay in pricing.shut_to_run(machine, state, step)]
+    return sum(bay.open_minutes + bay.close_minutes for bay in shut)
+
+
+class _Repairs:
+    """Sets of repairs with their prices; the last cures what the file does not say and what cannot be reached."""
+
+    def __init__(self, asked: score.Adviser, state: JobState, sets: list[tuple[str, ...]]) -> None:
+        self.machine, self.sets = asked.bench.machine, sets
+        self.known = asked.bench.repairs
+        self.bays = [tuple(bay for name in names for bay in self.known[name].bays) for names in sets]
+        self.barred = [refusals.bars(self.machine, state.refused, bays) for bays in self.bays]
+
+    def as_arrays(self, repair_of: Array, names: dict[int, tuple[str, ...]]) -> problem.Repairs:
+        """The repairs of these columns; a repair number below zero, and a barred one, is handed over."""
+        last = len(self.sets)
+        cures = np.zeros((last + 1, len(repair_of)), bool)
+        for column, number in enumerate(repair_of.tolist()):
+            row = self.sets.index(names[number]) if number >= 0 else last
+            cures[last if row < last and self.barred[row] else row, column] = True
+        price = [*(self._price(some) for some in self.sets), prices.HANDING_OVER.minutes]
+        bays = [*(_numbers(self.machine, some) for some in self.bays), []]
+        return problem.Repairs(cures, price, bays, [*(Modes.DEAD if some else problem.ANY_MODE for some in bays)])
+
+    def _price(self, names: tuple[str, ...]) -> float:
+        """All of a set are made before the machine is tried."""
+        if not names:
+            return prices.NOTHING.minutes
+        each = [prices.price(self.known[name]) for name in names]
+        return sum(one.work + one.part for one in each) + prices.PROOF + prices.AGAIN
