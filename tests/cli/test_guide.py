@@ -32,6 +32,19 @@ def test_a_hidden_fault_is_found(machine: str, seed: str, monkeypatch: pytest.Mo
     assert "cured" in ended.out
 
 
+def test_a_live_machine_is_isolated_before_its_repair(monkeypatch: pytest.MonkeyPatch, capsys: Capture) -> None:
+    """A knob's shaft found broken by eye: the machine was never isolated, so the repair says to, before anything else.
+
+    What is put together afterwards ends with the power, and does not speak of a button that was let go.
+    """
+    ended = talk(monkeypatch, capsys, [""] * 60, "vented-dryer", "--seed", "11")
+    told = ended.out[ended.out.index("Repair:") :]
+    assert "Isolate" not in ended.out[: ended.out.index("Repair:")]
+    assert told.index("DANGER") < told.index("Isolate the machine (plug out)") < told.index("Put together")
+    assert "plug in" in told
+    assert "untouched" not in told
+
+
 def test_the_same_seed_hides_the_same(monkeypatch: pytest.MonkeyPatch, capsys: Capture) -> None:
     """With --json the talk goes to stderr, and stdout holds what was found: the same for the same seed."""
     first, again = (talk(monkeypatch, capsys, [""] * 60, "water-heater", "--seed", "3", "--json") for _ in range(2))

@@ -288,10 +288,12 @@ class _Held:
         self.talk.say(f"Repair: {job.repair}. {job.minutes:.0f} min, {job.price:.0f} {job.currency} for parts.", 2)
         if job.by != "repairer":
             self.talk.say(f"This is the work of: {job.by}. Local codes rule.", 2)
-        if job.opens:
-            self.talk.say(f"Open: {', '.join(job.opens)}.", 2)
         for danger in job.dangers:
             self.talk.say(danger, 2)
+        if job.isolate:
+            self.talk.say(job.isolate, 2)
+        if job.opens:
+            self.talk.say(f"Open: {', '.join(job.opens)}.", 2)
         for caution in job.cautions:
             self.talk.say(f"CAUTION: {caution}", 2)
         for photograph in job.photographs:

@@ -188,7 +188,7 @@ def _bays(guided: Guided, repairs: Sequence[Repair]) -> tuple[str, ...]:
 def _first(guided: Guided, repairs: Sequence[Repair]) -> Iterator[str]:
     """What comes before the repair's own work: isolating, opening, photographs."""
     machine, state = guided.machine, advising.standing(guided.asked, guided.findings)
-    if not state.isolated and any(together.hands_in(machine, repair) for repair in repairs):
-        yield wording.isolate(machine)
+    jobs = [guiding.job(guided, repair) for repair in repairs]
+    yield from dict.fromkeys(job.isolate for job in jobs if job.isolate)
     yield from wording.opening(machine, state, _bays(guided, repairs))
-    yield from (photograph for repair in repairs for photograph in guiding.job(guided, repair).photographs)
+    yield from (photograph for job in jobs for photograph in job.photographs)

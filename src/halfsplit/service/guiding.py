@@ -21,7 +21,7 @@ from halfsplit.plan import undoing
 from halfsplit.plan.score import Adviser
 from halfsplit.plan.steps import Step
 from halfsplit.service import closing, diagnosing, wording
-from halfsplit.service.advising import STOP, Advice, advise, repair_cautions, step_of
+from halfsplit.service.advising import STOP, Advice, advise, repair_cautions, standing, step_of
 from halfsplit.work import together
 
 
@@ -138,6 +138,8 @@ class Job:
     """What to photograph before the first wire comes off."""
     dangers: tuple[str, ...]
     """What must be acknowledged before hands go to the machine, each with its signal word."""
+    isolate: str
+    """How the machine is isolated first; "" where it stands isolated, or no hand goes to it."""
 
 
 def job(guided: Guided, repair: Repair) -> Job:
@@ -158,6 +160,7 @@ def job(guided: Guided, repair: Repair) -> Job:
         repair.by,
         tuple(wording.photographs(machine, together.taken_off(machine, repair), _been_off(guided))),
         repair_cautions(guided.asked, guided.findings, bool(bays)) if hands_in else (),
+        wording.isolate(machine) if hands_in and not standing(guided.asked, guided.findings).isolated else "",
     )
 
 

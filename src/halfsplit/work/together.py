@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from halfsplit.machine import model
 from halfsplit.modes.fault import Repair
-from halfsplit.operate.condition import WARMTH, Condition
+from halfsplit.operate.condition import Condition
 from halfsplit.work.access import OUTSIDE, Access, Bay, Fastener
 from halfsplit.work.state import with_fronts
 
@@ -150,10 +150,11 @@ def off(machine: model.Machine, at: Condition) -> bool:
 
 
 def _moved(machine: model.Machine, at: Condition) -> Iterator[tuple[str, str]]:
+    """The controls that stand elsewhere than at rest; a button that is let go stands nowhere."""
     feeds = {control for control, _ in machine.supply.isolates} | {"plug", "breaker"}
     for control, position in at.setting:
         known = machine.controls.get(control)
-        if known and control != WARMTH and control not in feeds and position != known.rest:
+        if known and not known.momentary and control not in feeds and position != known.rest:
             yield control, position
 
 
