@@ -47,15 +47,18 @@ def page(title: str, blocks: Iterable[list[str]]) -> str:
     made = (html.escape("\n".join(block)).strip("\n") for block in blocks if any(block))
     linked = (_BOX.sub(r'<a id="box\1">\g<0></a>', _GO.sub(r'<a href="#box\1">\g<0></a>', text)) for text in made)
     body = "\n".join(f"<pre>{text}</pre>" for text in linked)
-    return f"<!doctype html>\n<meta charset=utf-8>\n<title>{html.escape(title)}</title>\n{_STYLE}\n{body}\n"
+    head = "<meta charset=utf-8>\n<meta name=viewport content='width=device-width'>"
+    return f"<!doctype html>\n{head}\n<title>{html.escape(title)}</title>\n{_STYLE}\n{body}\n"
 
 
 _BOX = re.compile(r"--\[ (\d+) \]--")
 _GO = re.compile(r"go to (\d+)")
 _STYLE = (
     "<style>@page{size:A4;margin:15mm}body{margin:1em}pre{font:10pt/1.25 monospace;margin:0 0 1em;"
-    "break-inside:avoid}a{color:inherit}</style>"
+    "break-inside:avoid}a{color:inherit}@media screen and (max-width:50em)"
+    "{body{margin:1vw}pre{font-size:calc(98vw/47.5)}}</style>"
 )
+"""On a narrow screen the whole width of a box is seen; sideways it is read, upright it is found."""
 
 
 def box(one: Data) -> list[str]:
