@@ -15,9 +15,9 @@ from hashlib import blake2b
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import ndtr, ndtri
 
 from halfsplit.evidence.likelihood import Array, Index
+from halfsplit.quantity import normal
 
 Codes = NDArray[np.int8]
 
@@ -225,7 +225,7 @@ def outcome_bins(prior: Array, mean: Array, sd: Array, over: Array, slip: float 
     probability ``slip`` the outcome says nothing: it is drawn from what any candidate would show.
     """
     edges = _edges(prior, mean, sd, bins - 2)
-    below = ndtr((edges[:, None, :] - mean[:, :, None]) / sd[:, :, None])
+    below = normal.share_below((edges[:, None, :] - mean[:, :, None]) / sd[:, :, None])
     number = np.diff(below, axis=2, prepend=0.0, append=1.0) * (1.0 - over[:, :, None])
     outcomes = np.concatenate([number, over[:, :, None]], axis=2)
     usual = np.einsum("s,ksb->kb", prior / prior.sum(), outcomes)
@@ -252,7 +252,7 @@ def _at_shares(share: Array, means: Array, sds: Array, count: int) -> Array:
     before = np.concatenate([np.zeros((len(share), 1)), share], axis=1)
     start, end = (np.take_along_axis(before, at + step, 1) for step in (0, 1))
     within = (wanted - start) / np.maximum(end - start, np.finfo(float).tiny)
-    deviate = ndtri(within.clip(0.01, 0.99))
+    deviate = normal.deviate(within.clip(0.01, 0.99))
     edges: Array = np.take_along_axis(means, at, 1) + deviate * np.take_along_axis(sds, at, 1)
     return edges
 

@@ -11,7 +11,6 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.special import ndtr
 
 from halfsplit.circuit.network import Array
 from halfsplit.evidence import finding as f
@@ -19,6 +18,7 @@ from halfsplit.evidence import unexplained, weigh
 from halfsplit.evidence.weighing import Weighed
 from halfsplit.plan.steps import Step
 from halfsplit.predict.readings import Reading
+from halfsplit.quantity import normal
 
 LEAST = 3e-3
 """A less likely outcome counts as something else."""
@@ -117,7 +117,7 @@ class _Spread:
         """(S,) the same by variant; a number is never below 0, so that 0 takes all below."""
         bottom = -np.inf if low <= 0 else low
         z = (np.array([[bottom], [high]]) - self.expected.mean) / self.deviation
-        return np.asarray(self.weight * (1 - self.expected.over) * np.diff(ndtr(z), axis=0)[0])
+        return np.asarray(self.weight * (1 - self.expected.over) * np.diff(normal.share_below(z), axis=0)[0])
 
     def density(self, x: float) -> Array:
         """(S,) density of a number at x by variant, in any scale."""

@@ -8,12 +8,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
-from scipy.special import ndtr
 
 from halfsplit.circuit.network import Array
 from halfsplit.machine import model
 from halfsplit.operate.effect import Effect
 from halfsplit.operate.settle import Operation, Settled
+from halfsplit.quantity import normal
 
 SOFTNESS = 0.25
 """Deviation of ln(quantity / threshold) within which people differ; common practice, no source."""
@@ -88,7 +88,7 @@ def _tingles(operation: Operation, symptom: model.Symptom, herd: Settled) -> Arr
 
 
 def _over(quantity: Array, threshold: float) -> Array:
-    return np.asarray(ndtr(np.log(np.maximum(quantity, 1e-12) / threshold) / SOFTNESS))
+    return np.asarray(normal.share_below(np.log(np.maximum(quantity, 1e-12) / threshold) / SOFTNESS))
 
 
 def _air(operation: Operation, symptom: model.Symptom, herd: Settled) -> Array:
