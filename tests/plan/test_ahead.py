@@ -14,7 +14,6 @@ from halfsplit.machine import loading
 from halfsplit.plan import ahead, choose, outlook, pricing, problem, safely, score, steps, taken
 from halfsplit.plan.nodes import Nodes
 from halfsplit.plan.rollout import Budget
-from halfsplit.plan.view import Way
 from halfsplit.work import minutes, prices, refusals
 from halfsplit.work.state import JobState, with_fronts
 
@@ -148,16 +147,6 @@ def test_steps_followed_part_what_can_be_parted(name: str) -> None:
         if len(set(repair_of[rows[members]])) > 1 and len(view.steps) < ahead.STEPS + ahead.MOST_CLOSER:
             stake = belief[rows[members]].sum() - belief[rows[members]].max()
             assert stake < ahead.LEAST_ALIKE or len(set(ever[members])) == 1, view.steps
-
-
-def test_the_usual_step_stands_where_hardly_more_is_to_be_gained() -> None:
-    """A repair within what a price is sure to leads, else the step that tells most a minute, else the cheapest."""
-    table = planner("water-heater").table.steps
-    cheap, usual = Way(table[0], (), 50.0, 0), Way(table[1], (), 51.0, 0)
-    repair, far = Way(None, ("replace limit",), 51.2, 0), Way(table[1], (), 52.0, 0)
-    assert ahead._usual_first([cheap, usual], [table[1]])[0] is usual
-    assert ahead._usual_first([cheap, far], [table[1]])[0] is cheap
-    assert ahead._usual_first([cheap, usual, repair], [table[1]])[0] is repair
 
 
 def test_a_wrong_repair_weighs_another_visit() -> None:

@@ -144,6 +144,33 @@ class Partition:
         h_joint += _sums(self.pair_step, change, steps)
         return np.asarray(np.maximum(h_outcome - h_joint, 0.0))
 
+    def first(self, count: int) -> Partition:
+        """The first of the steps that were handed in, to be scored by themselves.
+
+        >>> import numpy as np
+        >>> both = partition(np.array([[0, 0, 1, 1], [0, 1, 0, 0]], dtype=np.int8), np.array([0, 1, 2, 2]))
+        >>> both.first(1).score(np.ones(4))
+        array([1.])
+        """
+        steps = int(self.place[:count].max(initial=-1)) + 1
+        cells, codes, pairs = (
+            int(np.searchsorted(at, steps)) for at in (self.cell_step, self.code_step, self.pair_step)
+        )
+        entries = int(self.cell_start[cells]) if cells < len(self.cell_start) else len(self.candidate)
+        return Partition(
+            kept=self.kept[:steps],
+            place=self.place[:count],
+            repair_of=self.repair_of,
+            candidate=self.candidate[:entries],
+            cell_start=self.cell_start[:cells],
+            code_start=self.code_start[:codes],
+            cell_step=self.cell_step[:cells],
+            cell_pair=self.cell_pair[:cells],
+            code_step=self.code_step[:codes],
+            pair_repair=self.pair_repair[:pairs],
+            pair_step=self.pair_step[:pairs],
+        )
+
 
 def _sums(at: Index, weights: Array, least: int) -> Array:
     """Sums of the weights by the index they stand at."""

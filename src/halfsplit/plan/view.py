@@ -15,14 +15,11 @@ from halfsplit.circuit.network import Array
 from halfsplit.machine import model
 from halfsplit.operate.condition import Condition
 from halfsplit.plan import choose, outlook, pricing, problem, score
-from halfsplit.plan.nodes import Nodes
 from halfsplit.plan.problem import Action
 from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.work import minutes, prices, refusals
 from halfsplit.work.state import JobState
 
-BEHIND, REPAIRS = 3, 3
-"""Of what is priced: steps by where they are reached, repairs."""
 LEAST_UNEXPLAINED = 1e-3
 """Below this probability that the file does not say what is wrong, nothing is planned for it."""
 
@@ -48,19 +45,9 @@ class View:
     steps: tuple[Step, ...]
     repairs: tuple[tuple[str, ...], ...]
 
-    def actions(self, usual: Sequence[Step]) -> set[Action]:
-        """What is worth a price: the steps that tell most a minute, the best behind each set of bays, and repairs."""
-        given = self.problem
-        node = Nodes(given).root(problem.start(given))
-        rate = node.information / np.maximum(node.test_minutes, problem.GONE)
-        found: dict[int, int] = {}
-        for move in np.argsort(-rate, kind="stable").tolist():
-            found.setdefault(int(given.test_masks[int(node.tests[move])]), move)
-        tests = [*list(found.values())[:BEHIND], *np.argsort(node.after_tests, kind="stable")[:BEHIND].tolist()]
-        ratio = node.cure / np.maximum(node.repair_price, problem.GONE)
-        repairs = [len(node.tests) + int(r) for r in np.argsort(-ratio, kind="stable")[:REPAIRS]]
-        chosen = {node.action(move) for move in [*tests, *repairs]}
-        return chosen | {Action("test", self.steps.index(step)) for step in usual if step in self.steps}
+    def actions(self, usual: Sequence[Step]) -> list[Action]:
+        """Steps as actions, those that are not followed left out."""
+        return [Action("test", self.steps.index(step)) for step in usual if step in self.steps]
 
     def way(self, option: choose.Option) -> Way:
         """An option in the words of the machine."""
