@@ -71,7 +71,7 @@ def test_words_at_any_time(monkeypatch: pytest.MonkeyPatch, capsys: Capture) -> 
     flat = " ".join(ended.out.split())
     for said in ("such jobs it shows", "odds of the likeliest cause", "something this file does not say", "Taken back"):
         assert said in flat, said
-    for said in ("is not among what may be seen", "There is nothing to take back", "Stopped"):
+    for said in ("'9.2 furlongs' is neither yes nor no", "There is nothing to take back", "Stopped"):
         assert said in flat, said
 
 

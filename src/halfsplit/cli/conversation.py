@@ -165,8 +165,7 @@ class _Held:
         """What may be typed."""
         if advice.step.kind == STOP:
             return "[undo if that was not so, or stop]"
-        wanted = {"look": "what you see", "symptom": "yes or no"}.get(advice.step.kind, "what the meter shows")
-        return f"[{wanted}]" if self.secret is None else f"[Enter: do it; or {wanted}]"
+        return f"[{wanted(advice)}]" if self.secret is None else f"[Enter: do it; or {wanted(advice)}]"
 
     def heard(self, typed: str, advice: Advice) -> None:
         """Does what a word asks for, or takes the answer."""
@@ -244,7 +243,11 @@ class _Held:
 
     def help(self, advice: Advice) -> None:
         """What may be typed."""
-        self.talk.say(f"Type {self.prompt(advice)[1:-1]}, or one of: {WORDS}.")
+        if advice.step.kind == STOP:
+            self.talk.say("Type undo if that was not so, or stop.")
+            return
+        first = "Type" if self.secret is None else "Press Enter, and the machine answers; or type"
+        self.talk.say(f"{first} {wanted(advice)}{example(advice)}, or one of: {WORDS}.")
 
     # ---- what was thought meanwhile -----------------------------------------------------------------------
 
@@ -302,6 +305,16 @@ class _Held:
         cured = fault is not None and fault.repair.name in {one.name for one in due}
         self.talk.say(f"The hidden fault was {self.fault}: cured." if cured else "It is not cured.", 2)
         return cured
+
+
+def wanted(advice: Advice) -> str:
+    """What a step wants typed."""
+    return {"look": "what you see", "symptom": "yes or no"}.get(advice.step.kind, "what the meter shows")
+
+
+def example(advice: Advice) -> str:
+    """How a reading may be typed; nothing where the step lists the words."""
+    return f", as in {answers.EXAMPLES[advice.step.probe.meter]}" if advice.step.probe else ""
 
 
 def further_text(guided: Guided, thought: Thought) -> str:

@@ -26,6 +26,8 @@ IN_QUESTION = 0.01
 """A repair comes into question from this probability on. Halfsplit's choice, no source."""
 SOME = 0.5
 """Where fewer repairs than this are expected to be ruled out, the most telling outcome is named instead."""
+LIKELY = 0.5
+"""A repair that cures with less is not named there."""
 
 
 # ---- outcomes ----------------------------------------------------------------------------------------------
@@ -72,7 +74,8 @@ class Tells(NamedTuple):
     """What a step is expected to tell about the repair.
 
     Of `now` repairs that come into question, `ruled_out` are expected to fall away. The most telling outcome, other
-    than the likeliest: what it `shows`, its `chance`, and the repairs that are then likeliest, `sure` to cure.
+    than the likeliest: what it `shows`, its `chance`, the repairs that are then likeliest, `sure` to cure, and how many
+    are `gone` then.
     """
 
     now: int
@@ -81,6 +84,7 @@ class Tells(NamedTuple):
     chance: float = 0.0
     repairs: tuple[str, ...] = ()
     sure: float = 0.0
+    gone: int = 0
 
 
 def tells(weighed: Weighed, outcomes: Sequence[Outcome]) -> Tells:
@@ -100,8 +104,9 @@ def tells(weighed: Weighed, outcomes: Sequence[Outcome]) -> Tells:
     number = int(np.argmax(after[best]))
     name = shows(weighed.predictor.readings.meter, outcomes[best])
     return made._replace(
-        shows=name, chance=outcomes[best].probability, repairs=repairs.names(number), sure=float(after[best][number])
-    )
+        shows=name, chance=outcomes[best].probability, gone=gone[best],
+        repairs=repairs.names(number), sure=float(after[best][number]),
+    )  # fmt: skip
 
 
 class _Repairs:
@@ -134,13 +139,17 @@ def reason(what: Tells, minutes: float) -> str:
     'Of the 9 repairs that come into question it is expected to rule out about 4, in 1.2 minutes.'
     >>> reason(Tells(9, 0.2, "burnt", 0.031, ("replace receptacle",), 0.958), 0.3)
     'In about 3 of 100 such jobs it shows burnt: then replace receptacle cures with 96 %. It takes 0.3 minutes.'
+    >>> reason(Tells(7, 0.4, "yes", 0.08, ("replace element",), 0.44, 5), 1.0)
+    'In about 8 of 100 such jobs it shows yes: that rules out 5 of the 7 repairs that come into question. It takes ...'
     """
     if what.ruled_out >= SOME:
         count = "repair that comes" if what.now == 1 else f"{what.now} repairs that come"
         out = f"Of the {count} into question it is expected to rule out about {what.ruled_out:.0f}"
         return f"{out}, in {minutes:.1f} minutes."
-    if what.repairs:
+    if what.repairs and (what.sure >= LIKELY or what.gone):
         then = f"then {' and '.join(what.repairs)} cures with {100 * what.sure:.0f} %"
+        if what.sure < LIKELY:
+            then = f"that rules out {what.gone} of the {what.now} repairs that come into question"
         return f"In {_of_jobs(what.chance)} such jobs it shows {what.shows}: {then}. It takes {minutes:.1f} minutes."
     return f"It rules out little, but takes only {minutes:.1f} minutes."
 
