@@ -16,7 +16,7 @@ from halfsplit.plan.ahead import SURE, Planned
 from halfsplit.plan.score import Adviser
 from halfsplit.plan.steps import Step
 from halfsplit.plan.view import Way
-from halfsplit.service import further
+from halfsplit.service import advising, further
 from halfsplit.service.further import Further, Thought
 from halfsplit.service.guiding import Guided
 from halfsplit.work.state import JobState
@@ -46,7 +46,12 @@ class Slow:
         assert self.may_end.wait(LONG)
         if self.raises:
             raise self.raises
-        return Planned(self.ways[0], tuple(self.ways[1:]), "held", 0)
+        return planned(self.ways)
+
+
+def planned(ways: list[Way]) -> Planned:
+    """A plan of these ways, the best first."""
+    return Planned(ways[0], tuple(ways[1:]), "made up", 0)
 
 
 @pytest.fixture
@@ -159,16 +164,13 @@ def test_a_mistake_while_thinking_is_told_and_ends_nothing(slow: Slow, guided: G
 
 
 @pytest.mark.parametrize(("spared", "offered"), [(SURE + 0.1, True), (SURE - 0.1, False), (-3.0, False)])
-def test_only_what_can_be_told_apart_is_offered(spared: float, offered: bool, slow: Slow, guided: Guided) -> None:
+def test_only_what_can_be_told_apart_is_offered(spared: float, offered: bool, guided: Guided) -> None:
     """A step that spares less than a price is sure to is none."""
-    slow.ways = ways(guided, spared)
-    slow.may_end.set()
-    assert (further.thought(slow, guided) is not None) is offered
+    assert (further.thought(planned(ways(guided, spared)), guided) is not None) is offered
 
 
-def test_a_repair_may_be_offered_but_nothing_vague(slow: Slow, guided: Guided) -> None:
+def test_a_repair_may_be_offered_but_nothing_vague(guided: Guided) -> None:
     """Repairs now are; handing over, or that nothing is wrong, is left to the end of the talk."""
-    slow.may_end.set()
     assert guided.advice is not None
     now = Way(guided.advice.step, (), 100.0, 0)
     for first, expected in (
@@ -180,10 +182,9 @@ def test_a_repair_may_be_offered_but_nothing_vague(slow: Slow, guided: Guided) -
         (Way(None, (), 70.0, 0), None),
         (now, None),
     ):
-        slow.ways = [first, now]
-        assert further.thought(slow, guided) == expected
-    slow.ways = [Way(other_step(guided), (), 70.0, 0)]
-    assert further.thought(slow, guided) == Thought(other_step(guided), (), None)
+        assert further.thought(planned([first, now]), guided) == expected
+    alone = [Way(other_step(guided), (), 70.0, 0)]
+    assert further.thought(planned(alone), guided) == Thought(other_step(guided), (), None)
 
 
 def test_repairs_taken_are_due_until_something_is_found(guided: Guided) -> None:
@@ -204,4 +205,5 @@ def test_the_real_planner_thinks_the_same_beside_as_alone(guided: Guided) -> Non
     thinks = Further()
     thinks.begin(guided)
     assert thinks.wait(LONG)
-    assert thinks.about(guided) == further.thought(Ahead(guided.asked), guided)
+    plan = Ahead(guided.asked).plan(guided.weighed, advising.standing(guided.asked, guided.findings))
+    assert thinks.about(guided) == further.thought(plan, guided)

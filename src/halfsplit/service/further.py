@@ -4,7 +4,8 @@ Holds the one state that is thought about, and what came of it; a thought belong
 for, and is dropped once the job has moved on. Knows planners that look ahead and the guided diagnosis; not the
 terminal. It is a thread, not a process: the quick step beside it takes about twice as long (75 ms for 36 ms on the
 dryer, measured), the prompt itself waits outside the interpreter's lock, and a process would have to take over all
-that is known of the machine. A state is frozen; what is worked out for it is kept by key and the same for whoever asks.
+that is known of the machine. A state is frozen; beside the talk the plan alone is made, which only reads what is known
+of the machine, and all else of a thought is worked out by whoever asks for it.
 """
 
 from __future__ import annotations
@@ -47,12 +48,11 @@ class Thought:
     failed: str = ""
 
 
-def thought(planner: Planner, guided: Guided) -> Thought | None:
-    """What a planner would rather have done than the step advised; None where that stands."""
+def thought(planned: Planned, guided: Guided) -> Thought | None:
+    """What a plan would rather have done than the step advised; None where that stands."""
     advice = guided.advice
     if advice is None or advice.scored is None:
         return None
-    planned = planner.plan(guided.weighed, advising.standing(guided.asked, guided.findings, guided.aside))
     ways = [planned.way, *planned.others]
     best = next((way for way in ways if _can_be_done(guided, way)), None)
     if best is None or best.hands_over or best.step == advice.step or not (best.step or best.repairs):
@@ -76,7 +76,7 @@ class Further:
         self._planner: Planner | None = None
         self._changed = threading.Condition()
         self._wanted: Guided | None = None
-        self._thought: Thought | None = None
+        self._made: Planned | Thought | None = None
         self._done = True
         self._busy = False
 
@@ -89,7 +89,7 @@ class Further:
         with self._changed:
             if self._wanted is guided:
                 return
-            self._wanted, self._thought, self._done = guided, None, False
+            self._wanted, self._made, self._done = guided, None, False
             if self._busy:
                 return
             self._busy = True
@@ -98,7 +98,7 @@ class Further:
     def stop(self) -> None:
         """Lets go of the state; what is under way ends by itself and is dropped."""
         with self._changed:
-            self._wanted, self._thought, self._done = None, None, True
+            self._wanted, self._made, self._done = None, None, True
             self._changed.notify_all()
 
     def knows(self, guided: Guided) -> bool:
@@ -109,7 +109,11 @@ class Further:
     def about(self, guided: Guided) -> Thought | None:
         """What came of this very state; None where nothing did, or nothing yet."""
         with self._changed:
-            return self._thought if self._wanted is guided else None
+            if self._wanted is not guided:
+                return None
+            if isinstance(self._made, Planned):
+                self._made = thought(self._made, guided)
+            return self._made
 
     def wait(self, timeout: float | None = None) -> bool:
         """Until the state given last is thought about to the end, at most so many seconds; whether it is."""
@@ -123,16 +127,17 @@ class Further:
                 if guided is None or self._done:
                     self._busy = False
                     return
-            made = self._think(guided)
+            made = self._plan(guided)
             with self._changed:
                 if self._wanted is guided:
-                    self._thought, self._done = made, True
+                    self._made, self._done = made, True
                     self._changed.notify_all()
 
-    def _think(self, guided: Guided) -> Thought | None:
+    def _plan(self, guided: Guided) -> Planned | Thought:
         """A mistake here must not end the talk, nor be hidden: it is told where the thought would have been."""
         try:
             self._planner = self._planner or self._made_by(guided.asked)
-            return thought(self._planner, guided)
+            state = advising.standing(guided.asked, guided.findings, guided.aside)
+            return self._planner.plan(guided.weighed, state)
         except Exception as error:
             return Thought(failed=f"{type(error).__name__}: {error}")

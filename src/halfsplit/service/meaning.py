@@ -144,7 +144,7 @@ def reason(what: Tells, minutes: float) -> str:
     """
     if what.ruled_out >= SOME:
         count = "repair that comes" if what.now == 1 else f"{what.now} repairs that come"
-        out = f"Of the {count} into question it is expected to rule out about {what.ruled_out:.0f}"
+        out = f"Of the {count} into question it is expected to rule out about {max(what.ruled_out, 1):.0f}"
         return f"{out}, in {minutes:.1f} minutes."
     if what.repairs and (what.sure >= LIKELY or what.gone):
         then = f"then {' and '.join(what.repairs)} cures with {100 * what.sure:.0f} %"
