@@ -55,11 +55,16 @@ class Talk:
 def meant(typed: str, choices: Sequence[str]) -> list[int]:
     """The choices that a number from 1 on, or the beginning of their words, may mean.
 
+    Words that are one of them whole mean that one, whatever else begins so.
+
     >>> meant("2", ["dryer", "heater"]), meant("dr", ["dryer", "drum"]), meant("", ["dryer"])
     ([1], [0, 1], [])
+    >>> meant("Dryer", ["dryer", "dryer, 3-wire"])
+    [0]
     """
     word = typed.lower()
-    return [n for n, c in enumerate(choices) if word and (word == str(n + 1) or c.lower().startswith(word))]
+    whole = [n for n, c in enumerate(choices) if c.lower() == word]
+    return whole or [n for n, c in enumerate(choices) if word and (word == str(n + 1) or c.lower().startswith(word))]
 
 
 def _unclear(typed: str, choices: Sequence[str], found: Sequence[int], numbered: bool) -> str:
