@@ -16,7 +16,7 @@ MUCH = 0.2
 @click.command("diagnose")
 @options.file_argument
 @click.argument("findings", shell_complete=options.findings_files, metavar="FINDINGS")
-@click.option("--why", default="", metavar="CANDIDATE", help="What speaks for and against it: its faults or its place.")
+@click.option("--why", default="", metavar="CAUSE", help="What speaks for and against it: its faults or its place.")
 @click.option("--worked-on-before", is_flag=True, help="Somebody has had the machine open before.")
 @options.json_option
 def command(file: str, findings: str, why: str, worked_on_before: bool, as_json: bool) -> None:
@@ -48,6 +48,8 @@ def command(file: str, findings: str, why: str, worked_on_before: bool, as_json:
 
 
 def _for_people(found: dict[str, Any]) -> None:
+    from halfsplit.service import meaning
+
     rows = [_row(place, one) for place, one in enumerate(found["candidates"][:SHOWN], 1)]
     rows.append(("", "something this file does not say", output.percent(found["unexplained"]), ""))
     output.table(("", "possible cause", "", "repair"), rows, right=[0, 2])
@@ -58,8 +60,8 @@ def _for_people(found: dict[str, Any]) -> None:
         lines = [*step["cautions"], f"Next ({step['minutes']:.0f} min): {step['text']}"]
         click.echo("".join(f"\n{line}" for line in lines))
     if "why" in found:
-        click.echo("\nFor and against, in bits (one bit doubles the odds):")
-        output.table(("finding", "bits"), [(one["label"], f"{one['bits']:+.1f}") for one in found["why"]], right=[1])
+        click.echo("\nWhat each finding does to the odds of that possible cause:")
+        output.table(("finding", "odds"), list(meaning.weights(found["why"])), right=[1])
 
 
 def _brief(finding: dict[str, Any]) -> str:

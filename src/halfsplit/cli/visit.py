@@ -146,8 +146,8 @@ def _question(one: Data, mark: str, why: bool) -> list[str]:
         return [*lines, ""]
     if why:
         lines += [f"    {line}" for line in paper.wrapped(
-            f"Saves {one['saving']:.1f} min: {saves['on_site']:.1f} of steps on site ({one['bits']:.2f} bits about the "
-            f"repair), {saves['load']:.1f} by a better load of the van, {saves['asking']:+.1f} of asking."
+            f"Saves {one['saving']:.1f} min: {saves['on_site']:.1f} of steps on site, "
+            f"{saves['load']:.1f} by a better load of the van, {saves['asking']:+.1f} of asking."
         )]  # fmt: skip
     else:
         lines.append(f"    Saves {one['saving']:.1f} min.")

@@ -11,7 +11,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any
 
-from halfsplit.errors import BadInput, Problem, WrongUse, did_you_mean
+from halfsplit.errors import BadInput, NotUnderstood, Problem, WrongUse, did_you_mean
 from halfsplit.evidence import finding as f
 from halfsplit.machine import model, tree
 from halfsplit.modes import listing
@@ -72,6 +72,27 @@ def of_tree(root: tree.Node, machine: model.Machine, repairs: frozenset[str] = f
     if reader.problems:
         raise BadInput(reader.problems)
     return found
+
+
+Measured = tuple[float | None, bool | None, float, str]
+"""Value in SI or None, whether it beeped or None, the step of the last digit in SI, the text."""
+
+
+def measured(text: str, meter: str) -> Measured:
+    """What a meter's function showed, as it was written. Raises NotUnderstood, Ambiguous.
+
+    >>> measured("9.2k", "ohms"), measured("OL", "ohms")
+    ((9200.0, None, 100.0, '9.2k'), (None, None, 0.0, 'OL'))
+    """
+    typed = parse.parse(text, DIMENSIONS[meter])
+    if isinstance(typed, quantities.Beep):
+        if meter != "continuity":
+            remedy = "Say meter: continuity."
+            raise NotUnderstood(text, f"{text!r} is what continuity gives, not {meter}.", remedy)
+        return None, typed.sounds, 0.0, text
+    if isinstance(typed, quantities.OverRange):
+        return (None, False, 0.0, text) if meter == "continuity" else (None, None, 0.0, text)
+    return abs(typed.value) if meter != "temperature" else typed.value, None, typed.resolution, text
 
 
 class _Reader:
@@ -155,21 +176,12 @@ class _Reader:
             self.complain(inner, f"To {way} on a machine that is not isolated is not safe.", remedy)
         return way
 
-    def shown(self, node: tree.Node, meter: str) -> tuple[float | None, bool | None, float, str] | None:
+    def shown(self, node: tree.Node, meter: str) -> Measured | None:
         try:
-            typed = parse.parse(str(node.value), DIMENSIONS[meter])
+            return measured(str(node.value), meter)
         except WrongUse as error:
-            self.complain(node, str(error))
+            self.complain(node, error.message, error.remedy)
             return None
-        text = str(node.value)
-        if isinstance(typed, quantities.Beep):
-            if meter != "continuity":
-                self.complain(node, f"{text!r} is what continuity gives, not {meter}.", "Say meter: continuity.")
-                return None
-            return None, typed.sounds, 0.0, text
-        if isinstance(typed, quantities.OverRange):
-            return (None, False, 0.0, text) if meter == "continuity" else (None, None, 0.0, text)
-        return abs(typed.value) if meter != "temperature" else typed.value, None, typed.resolution, text
 
     def look(self, node: tree.Node) -> f.Look | None:
         at = self.text(node, "at")

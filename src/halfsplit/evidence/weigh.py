@@ -100,7 +100,7 @@ def numeric(found: f.Reading, predictor: Predictor) -> lk.Numeric:
     """A reading as arrays, with the slips that may have made it."""
     expected = predictor.reading(found.probe, found.condition)
     beep = found.beeps is not None
-    over = _silent(expected, predictor) if beep else expected.over
+    over = silent(expected, predictor) if beep else expected.over
     slips = () if beep else tuple(_slips(found, expected, predictor))
     taken = sum(slip.weight for slip in slips)
     return lk.Numeric(
@@ -132,7 +132,7 @@ def shown(found: f.Reading) -> lk.Shown:
     return lk.Shown.OVER if found.value is None else lk.Shown.NUMBER
 
 
-def _silent(expected: Reading, predictor: Predictor) -> Array:
+def silent(expected: Reading, predictor: Predictor) -> Array:
     """Probability that the beeper stays silent: the ohms lie above its threshold (which differs by meter)."""
     threshold = np.arcsinh(predictor.readings.meter.beep_ohms / expected.scale)
     return np.asarray(normal.share_below((expected.mean - threshold) / np.hypot(deviation(expected), 0.4)))

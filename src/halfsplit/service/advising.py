@@ -12,10 +12,10 @@ from halfsplit.evidence import outcome
 from halfsplit.evidence.weighing import Bench, Weighed
 from halfsplit.machine import model
 from halfsplit.operate.condition import Condition
-from halfsplit.plan import fitting, odd, safely, score, steps, table, taken
+from halfsplit.plan import fitting, odd, safely, score, shown, steps, table, taken
 from halfsplit.plan.steps import Step
 from halfsplit.predict.readings import Probe
-from halfsplit.service import kept, remembering, wording
+from halfsplit.service import kept, meaning, remembering, wording
 from halfsplit.work import safety, stopping
 from halfsplit.work.hazards import CAUTIONS, STOPS, Kind
 from halfsplit.work.state import JobState, to_open
@@ -25,13 +25,17 @@ COUNT = 3
 """So many steps are offered."""
 STOP = "stop"
 """The kind of a step that ends the work here."""
+DANGEROUS = "Going on could hurt somebody."
 ODD = "No reading across one part or along one wire tells half as much a minute: mind where the leads go."
 """What is said of a reading between two places that nothing joins."""
 
 
 @dataclass(frozen=True)
 class Advice:
-    """One step: what to do in a sentence, its minutes, the bits it tells about the repair, what outcomes mean."""
+    """One step: what to do in a sentence, its minutes, the bits it tells about the repair, what outcomes mean.
+
+    `reason`: why, in the words of a person at the machine.
+    """
 
     step: Step
     text: str
@@ -39,6 +43,7 @@ class Advice:
     bits: float
     outcomes: tuple[str, ...]
     cautions: tuple[str, ...]
+    reason: str
     scored: score.Scored | None = None
     """As the plan scored it; None for a stop."""
 
@@ -65,7 +70,7 @@ def advise(asked: score.Adviser, weighed: Weighed, aside: Collection[Step] = (),
     """The best steps from where the findings have brought the machine, without those set aside."""
     stop = stopping.reason(asked.bench.machine, weighed.findings)
     if stop:
-        return [Advice(Step(STOP), f"STOP. {STOPS[stop].say}", 0.0, 0.0, (), (f"DANGER: {stop}.",))]
+        return [Advice(Step(STOP), f"STOP. {STOPS[stop].say}", 0.0, 0.0, (), (f"DANGER: {stop}.",), DANGEROUS)]
     state = standing(asked, weighed.findings, aside)
     safe = _safe_so_far(asked, weighed.findings)
     return [_advice(asked, weighed, state, safe, one) for one in fitting.next_steps(asked, weighed, state, count)]
@@ -105,20 +110,29 @@ def step_of(found: f.Finding) -> Step | None:
     return None
 
 
-def _advice(
-    asked: score.Adviser, weighed: Weighed, state: JobState, safe: safety.State, one: score.Scored
-) -> Advice:
+def advice_for(asked: score.Adviser, weighed: Weighed, step: Step, aside: Collection[Step] = ()) -> Advice:
+    """The advice that a step of the table would be, whoever chose it."""
+    state = standing(asked, weighed.findings, aside)
+    place = asked.steps.place_of[step]
+    scored = score.Scored(step, asked.bits(weighed, place), *asked.prices(weighed, state).of(place))
+    return _advice(asked, weighed, state, _safe_so_far(asked, weighed.findings), scored)
+
+
+def _advice(asked: score.Adviser, weighed: Weighed, state: JobState, safe: safety.State, one: score.Scored) -> Advice:
     machine, step = asked.bench.machine, one.step
     bays = steps.bays_needed(machine, step)
     done = safely.prepared(machine, safe, state, taken.after(asked.bench.machine, state, step), step)
     wanted = {doing.kind for doing in done.doings}
+    found = shown.outcomes(weighed, step)
+    why = meaning.reason(meaning.tells(weighed, found), one.cost.minutes)
     return Advice(
         step,
         wording.sentence(weighed.predictor, state, step, bays, wanted),
         one.cost.minutes,
         one.bits,
-        wording.outcomes(weighed, step),
+        meaning.told(weighed, found),
         (*stopping.first(weighed.findings), *done.cautions, *_of_bays(machine, state, bays)),
+        f"{why} {ODD}" if step.odd else why,
         one,
     )
 
@@ -140,14 +154,6 @@ def repair_cautions(asked: score.Adviser, findings: Sequence[f.Finding], inside:
     return tuple(dict.fromkeys(found))
 
 
-def reason(advice: Advice) -> str:
-    """Why this step."""
-    if advice.step.kind == STOP:
-        return "Going on could hurt somebody."
-    tells = f"It tells {advice.bits:.2f} bits about which repair is due in {advice.minutes:.1f} minutes."
-    return f"{tells} {ODD}" if advice.step.odd else tells
-
-
 def as_data(advice: Advice) -> dict[str, Any]:
     """A step as the contract has it, and all that a tool needs to do it."""
     step = advice.step
@@ -157,7 +163,7 @@ def as_data(advice: Advice) -> dict[str, Any]:
         "text": advice.text,
         "minutes": advice.minutes,
         "live": advice.live,
-        "reason": reason(advice),
+        "reason": advice.reason,
         "bits": advice.bits,
         "at": step.at or None,
         "meter": step.probe.meter if step.probe else None,
