@@ -3,12 +3,12 @@
     python benchmarks/plan_gap.py [--jobs N] [--write] [MACHINE ...]
 
 Jobs of a machine are rehearsed; in every state that one step ahead passes, the job becomes arrays as for the planner
-(`view`), cut to its 10 likeliest causes and the 8 steps most worth a price. That is small enough for exact search to
-prove the least expected minutes. In the same arrays one step ahead is followed to its end in every branch (most
-information a minute, what the repair will open anyway not counted, live steps only where they tell twice as much, until
-0.97 or until no step pays), and so is the planner with its production limits, exact search switched off. Their distances
-from the proven least are the gap that can be proven closable, and what is left of it; the fault told for nothing after
-one step is the bound below which no plan of the whole problem comes.
+(`view`), cut to its 10 likeliest causes and the 8 dead steps most worth a price. That is small enough for exact search
+to prove the least expected minutes. In the same arrays one step ahead is followed to its end in every branch (most
+information a minute, what the repair will open anyway not counted, until 0.97 or until no step pays), and so is the
+planner with its production limits, exact search switched off. Their distances from the proven least are the gap that
+can be proven closable, and what is left of it. The fault told for nothing after one step is the bound below which no
+plan comes.
 """
 
 from __future__ import annotations
@@ -29,7 +29,7 @@ import numpy as np  # noqa: E402  (after the number of threads is set)
 
 from halfsplit.evidence.weighing import Bench, Weighed  # noqa: E402
 from halfsplit.machine import loading  # noqa: E402
-from halfsplit.plan import advise, exact, nodes, problem, rollout, score, tree  # noqa: E402
+from halfsplit.plan import advise, barred, exact, nodes, problem, rollout, score, tree  # noqa: E402
 from halfsplit.plan.ahead import Ahead  # noqa: E402
 from halfsplit.plan.nodes import Node  # noqa: E402
 from halfsplit.plan.problem import GONE, Action, Problem, State  # noqa: E402
@@ -61,7 +61,9 @@ def small(given: Problem) -> Problem:
     """The problem cut to its likeliest causes and the steps most worth a price; the causes left out are no more.
 
     What the file does not say is left out too: every step may show anything under it, which exact search cannot follow.
+    So are live steps: danger is an order, and not a price that a least could be proven of.
     """
+    given = barred.without(given, tests=[int(k) for k in np.flatnonzero(given.danger)])
     said = ~given.cures[-1]
     causes = np.sort(np.argsort(-given.prior * said, kind="stable")[: min(CAUSES, int(said.sum()))])
     cures = given.cures[:, causes]
@@ -87,11 +89,7 @@ def by_rate(node: Node) -> list[int]:
     anyway = np.minimum(node.cure @ given.repair_bays[node.repairs], 1.0) * closed * given.bay_minutes
     extra = np.maximum(node.test_minutes - given.test_bays[node.tests] @ anyway, 0.05)
     rate = node.information / extra
-    order = [int(k) for k in np.argsort(-rate, kind="stable") if rate[k] > 0]
-    dead = [k for k in order if not given.danger[node.tests[k]]]
-    if dead and rate[order[0]] <= score.LIVE_MUST_BE_BETTER * rate[dead[0]]:
-        order.insert(0, order.pop(order.index(dead[0])))
-    return order
+    return [int(k) for k in np.argsort(-rate, kind="stable") if rate[k] > 0]
 
 
 def one_step(node: Node) -> int:

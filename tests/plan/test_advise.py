@@ -69,7 +69,8 @@ def test_giving_up_loses_nothing_near() -> None:
         every = {Nodes(given).root(start).action(m) for m in range(len(Nodes(given).root(start).floors))}
         whole = choose.priced_evenly(given, start, every, advise.LIMITS)
         short = choose.priced_evenly(given, start, every, advise.LIMITS, near=3.0)
-        assert short.action == whole.action and short.expected_cost == pytest.approx(whole.expected_cost)
+        assert short.action == whole.action
+        assert short.expected_cost == pytest.approx(whole.expected_cost)
         near = {o.action for o in whole.alternatives if o.expected_cost < whole.expected_cost + 3.0 - 1e-6}
         assert near <= {o.action for o in short.alternatives}
 

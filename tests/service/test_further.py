@@ -12,7 +12,8 @@ import pytest
 
 from halfsplit.evidence import finding as f
 from halfsplit.evidence.weighing import Weighed
-from halfsplit.plan.ahead import SURE, Planned
+from halfsplit.plan.advise import SURE
+from halfsplit.plan.ahead import Planned
 from halfsplit.plan.score import Adviser
 from halfsplit.plan.steps import Step
 from halfsplit.plan.view import Way

@@ -13,7 +13,7 @@ from halfsplit.plan import barred, choose, rollout
 from halfsplit.plan.choose import Choice, Limits, Option
 from halfsplit.plan.nodes import Node, Nodes
 from halfsplit.plan.problem import Action, Problem, State
-from halfsplit.plan.rollout import Budget
+from halfsplit.plan.rollout import Budget, Search
 
 PER_BIT = 1.2
 """Minutes that a bit about the repair costs where a branch is only estimated: what steps cost in rehearsals, about."""
@@ -21,10 +21,14 @@ LIMITS = Limits(exact_nodes=0, budget=Budget(nodes=400, level=1, cut=0.02, trim=
 """What a choice may spend unless said otherwise: a person waits for it."""
 PRICED = Budget(steps=6, order=3)
 """So many of the best tests and repairs are priced, and the best test behind each closed bay."""
-SURE = 1.5
+SURE = 1.0
 """Minutes by which two prices must differ to be told apart."""
 NEAR = 5.0
 """Minutes more than the best from which a plan is not followed to its end."""
+ROUGHLY, CLOSELY = 8, 4
+"""All actions are priced with this part of the budget, the best and so many more with the whole of it."""
+GAINED = 5.0
+"""Minutes by which a choice is better than the policy that it follows afterwards, at most: less on all machines."""
 
 
 def advise(given: Problem, state: State, usual: Sequence[Action], limits: Limits = LIMITS) -> Choice:
@@ -43,15 +47,27 @@ def advise(given: Problem, state: State, usual: Sequence[Action], limits: Limits
     root = Nodes(given).root(state)
     actions = {root.action(move) for move in rollout.shortlist(root, PRICED)} | set(usual)
     live = [int(k) for k in np.flatnonzero(given.danger)]
-    found = _priced(barred.without(given, tests=live), state, actions, limits)
-    if live and found.expected_cost > root.bound + limits.excess:
-        free = _priced(given, state, actions, limits)
-        found = free if free.expected_cost < found.expected_cost - limits.excess else found
+    found = _priced(barred.without(given, tests=live), state, actions, usual, limits)
+    least = found.expected_cost - limits.excess
+    if live and least > root.bound and _followed(given, state, limits) < least + GAINED:
+        free = _priced(given, state, actions, usual, limits)
+        found = free if free.expected_cost < least else found
     return _usual_first(found, root, usual[:1])
 
 
-def _priced(given: Problem, state: State, actions: set[Action], limits: Limits) -> Choice:
-    return choose.priced_evenly(given, state, actions, limits._replace(excess=0.0), NEAR)
+def _priced(given: Problem, state: State, actions: set[Action], usual: Sequence[Action], limits: Limits) -> Choice:
+    """The best of the actions: all are priced roughly, the best of them, and the first of the usual, with the whole
+    budget."""
+    rough = limits.budget._replace(nodes=limits.budget.nodes // ROUGHLY)
+    first = choose.priced_evenly(given, state, actions, limits._replace(excess=0.0, budget=rough), 2 * NEAR)
+    few = {first.action, *(option.action for option in first.alternatives[:CLOSELY]), *usual[:1]}
+    return choose.priced_evenly(given, state, few, limits._replace(excess=0.0), NEAR)
+
+
+def _followed(given: Problem, state: State, limits: Limits) -> float:
+    """What the best of the base policies costs from here [min]."""
+    search = Search(given, limits.budget)
+    return search.value(search.nodes.root(state), 0)
 
 
 def _usual_first(found: Choice, root: Node, usual: Sequence[Action]) -> Choice:
