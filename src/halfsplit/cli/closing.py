@@ -35,7 +35,8 @@ def command(
 
     Wires go back on their terminals with their colours, controls back to rest, then bay after bay is closed, the last
     opened first: ground screws, connectors, covers. FINDINGS is a file as `diagnose` takes it ("-": standard input);
-    what its readings and looks had open is closed too.
+    what its readings, looks and repairs had open is closed too. A repair in it has been tried, so that the machine is
+    isolated anew; its wires are gone over once more, and what the repaired part does is seen in the proof run.
 
     \b
     Example:
@@ -50,6 +51,8 @@ def command(
     if as_json:
         output.document(made)
         return
+    if made["repaired"]:
+        click.echo(f"Repaired: {', '.join(made['repaired'])}.")
     for number, task in enumerate(made["tasks"], 1):
         click.echo(f"{number:>3}  {task['text']}")
         for caution in task["cautions"]:

@@ -37,6 +37,11 @@ def by_name(machine: model.Machine) -> dict[str, Fault]:
     return {fault.name: fault for fault in faults(machine)}
 
 
+def repairs(machine: model.Machine) -> dict[str, Repair]:
+    """The repairs under their names."""
+    return {fault.repair.name: fault.repair for fault in faults(machine)}
+
+
 def ways_to_provoke(machine: model.Machine) -> tuple[str, ...]:
     """All that can be shaken or heated to bring out a fault that comes and goes, in the order of the file."""
     return tuple(dict.fromkeys(way for fault in faults(machine) for way in fault.provoked))
