@@ -96,8 +96,9 @@ def test_the_smell_of_gas_leaves_only_the_stop(guided: guiding.Guided) -> None:
         assert word in smelt.advice.text
     assert smelt.due == ()
     assert STOPS["smell of gas"].still == frozenset()
-    assert smelt.undone().advice is not None
-    assert smelt.undone().advice.step.kind != advising.STOP
+    before = smelt.undone().advice
+    assert before is not None
+    assert before.step.kind != advising.STOP
 
 
 def test_the_smell_goes_before_every_other_stop(heater: model.Machine) -> None:

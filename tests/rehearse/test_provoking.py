@@ -103,5 +103,5 @@ def test_minutes_of_provoking_are_counted_once() -> None:
         minutes.cost(machine, JobState(), 0.6, (), condition(machine, isolated=True, provoke=way)).minutes
         for way in ("", "shake motor", "heat motor")
     ]
-    assert costs[1] - costs[0] == pytest.approx(minutes.SHAKE)
+    assert costs[1] - costs[0] == pytest.approx(model.Handwork().shake)
     assert costs[2] - costs[0] == pytest.approx(minutes.HEAT)

@@ -22,6 +22,7 @@ from halfsplit.cli import options, output
     "--set", "set_", multiple=True, metavar="CONTROL=VALUE", shell_complete=options.of_the_machine("settings"),
     help="Where a control was put for a test, or a named setting.",
 )  # fmt: skip
+@options.pace_option
 @options.json_option
 def command(
     file: str,
@@ -29,6 +30,7 @@ def command(
     opened: tuple[str, ...],
     lifted: tuple[str, ...],
     set_: tuple[str, ...],
+    pace: str,
     as_json: bool,
 ) -> None:
     """Put a machine together: everything in order, each fastener counted, power last, and the proof run.
@@ -45,7 +47,7 @@ def command(
     """
     from halfsplit.service import closing, diagnosing, machines
 
-    machine = machines.load(file)
+    machine = machines.load(file, pace)
     found = diagnosing.read_findings(machine, *output.text_and_name(findings)) if findings else []
     made = closing.closing(machine, opened, lifted, set_, found)
     if as_json:

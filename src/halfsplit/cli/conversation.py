@@ -50,11 +50,11 @@ class Talk:
         return typed
 
 
-def hold(talk: Talk, file: str | None, own: bool, seed: int | None) -> dict[str, Any]:
+def hold(talk: Talk, file: str | None, own: bool, seed: int | None, pace: str = "") -> dict[str, Any]:
     """The whole conversation; what was found, as data."""
     held = _Held(talk)
     try:
-        held.run(file, own, seed)
+        held.run(file, own, seed, pace)
     except Stop:
         talk.say("Stopped. Nothing is lost: the findings so far are listed above.")
     return held.as_data()
@@ -85,9 +85,9 @@ class _Held:
 
     # ---- the way through ----------------------------------------------------------------------------------
 
-    def run(self, file: str | None, own: bool, seed: int | None) -> None:
+    def run(self, file: str | None, own: bool, seed: int | None, pace: str = "") -> None:
         name = file or self.choose_machine()
-        machine = machines.load(name)
+        machine = machines.load(name, pace)
         with patience("Working out once what every fault of this machine would show"):
             key = machines.key(name)
             self.guided = Guided(advising.adviser(remembering.bench(machine, key), key))

@@ -13,8 +13,9 @@ from halfsplit.cli import options, output
 @click.argument("file", required=False, shell_complete=options.machine_files, metavar="[FILE]")
 @click.option("--own", is_flag=True, help="Type your own findings; otherwise a fault is drawn and hidden.")
 @click.option("--seed", type=click.IntRange(0), default=None, help="Draw the same fault again.")
+@options.pace_option
 @options.json_option
-def command(file: str | None, own: bool, seed: int | None, as_json: bool) -> None:
+def command(file: str | None, own: bool, seed: int | None, pace: str, as_json: bool) -> None:
     """Be led through a diagnosis, one step at a time.
 
     Without FILE you choose a machine of the library. A fault is drawn and hidden, and the machine answers what the
@@ -32,6 +33,6 @@ def command(file: str | None, own: bool, seed: int | None, as_json: bool) -> Non
     """
     from halfsplit.cli import conversation
 
-    found = conversation.hold(conversation.Talk(sys.stderr if as_json else sys.stdout), file, own, seed)
+    found = conversation.hold(conversation.Talk(sys.stderr if as_json else sys.stdout), file, own, seed, pace)
     if as_json:
         output.document(found)

@@ -76,7 +76,7 @@ def _safe_so_far(asked: score.Adviser, findings: Sequence[f.Finding]) -> safety.
     """What has been proved and acknowledged by the steps taken so far; begun anew where they were not ours."""
     machine, state, safe = asked.bench.machine, JobState(), safely.begin(asked.bench.machine)
     for one in done(asked.bench.repairs, findings):
-        after = _after(machine, state, one)
+        after = then(machine, state, one)
         try:
             if isinstance(one, Repair):
                 raise Refused("It was tried: what was proved before is not so any more.")
@@ -91,18 +91,23 @@ def standing(asked: score.Adviser, findings: Sequence[f.Finding], aside: Collect
     """How the machine stands after these findings: what is open, its condition, what has been done."""
     state = JobState(refused=frozenset(aside))
     for one in done(asked.bench.repairs, findings):
-        state = _after(asked.bench.machine, state, one)
+        state = then(asked.bench.machine, state, one)
     return state
 
 
-def _after(machine: model.Machine, state: JobState, one: Step | Repair) -> JobState:
+def then(machine: model.Machine, state: JobState, one: Step | Repair) -> JobState:
+    """How the machine stands after a step, or after a repair that was tried."""
     return taken.tried(machine, state, one) if isinstance(one, Repair) else taken.after(machine, state, one)
 
 
 def done(repairs: Mapping[str, Repair], findings: Sequence[f.Finding]) -> tuple[Step | Repair, ...]:
     """What hands did, in order: the steps that gave the findings, and the repairs (by their names) that were made."""
-    each = (repairs.get(x.repair) if isinstance(x, f.Tried) else step_of(x) for x in findings)
-    return tuple(one for one in each if one is not None)
+    return tuple(one for one in (done_by(repairs, found) for found in findings) if one is not None)
+
+
+def done_by(repairs: Mapping[str, Repair], found: f.Finding) -> Step | Repair | None:
+    """The step or the repair behind a finding; None for what an owner told."""
+    return repairs.get(found.repair) if isinstance(found, f.Tried) else step_of(found)
 
 
 def step_of(found: f.Finding) -> Step | None:
