@@ -48,6 +48,8 @@ def test_a_hand_may_write_one_factor() -> None:
         (HEAD + "pace: {bays: {factor: 140}}", 2, "cannot be", "1 is the file's pace"),
         (HEAD + "pace: {bays: {factor: -1}}", 2, "cannot be", "1 is the file's pace"),
         (HEAD + "pace: {bays: {factor: 1, low: 2, high: 3}}", 2, "does not lie", "low and high"),
+        (HEAD + "pace: {bays: {factor: 1, records: -3}}", 2, "no number of steps", "12"),
+        (HEAD + "pace: {bays: {factor: 1, records: 2.5}}", 2, "no number of steps", "12"),
         (HEAD + "scater: 1\npace: {}", 2, "no key 'scater'", "'scatter'"),
         (HEAD + "scatter: 0\npace: {}", 2, "cannot be", "0.4"),
     ],

@@ -102,15 +102,13 @@ class _Reader:
         if len(self.problems) > before:
             return Factor()
         numbers = {name: value for name, value in found.items() if value is not None}
-        made = self.ordered(numbers)
+        middle, count = numbers["factor"], numbers.get("records", 0.0)
+        made = Factor(middle, numbers.get("low", middle), numbers.get("high", middle), int(count))
         for message, remedy in _amiss(made):
-            self.complain(node.value.get("factor") or node, message, remedy)
+            self.complain(node.value["factor"], message, remedy)
+        if count < 0 or count != int(count):
+            self.complain(node.value["records"], f"{count:g} is no number of steps.", "Write it as in 12.")
         return made
-
-    def ordered(self, numbers: dict[str, float]) -> Factor:
-        middle = numbers["factor"]
-        low, high = numbers.get("low", middle), numbers.get("high", middle)
-        return Factor(middle, low, high, int(numbers.get("records", 0)))
 
     def number(self, node: tree.Node) -> float | None:
         try:
