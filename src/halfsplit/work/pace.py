@@ -84,7 +84,7 @@ def estimated(records: Sequence[Record]) -> Pace:
 
     >>> slow = [Record({"reading": 0.6}, took=1.2)] * 40
     >>> round(estimated(slow).of("reading"), 2), estimated([]).of("reading")
-    (1.98, 1.0)
+    (1.99, 1.0)
     """
     file = np.array([[one.minutes.get(kind, 0.0) for kind in KINDS] for one in records]).reshape(-1, len(KINDS))
     waiting, took = (np.array([getattr(one, name) for one in records], float) for name in ("waiting", "took"))
