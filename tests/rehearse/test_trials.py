@@ -9,7 +9,7 @@ import pytest
 
 from halfsplit.errors import BadInput, WrongUse
 from halfsplit.evidence import finding as f
-from halfsplit.machine.model import Handwork
+from halfsplit.machine.handwork import Handwork
 from halfsplit.modes import listing
 from halfsplit.plan import fitting
 from halfsplit.rehearse import ambiguity, drawing_lots, order, play, trials

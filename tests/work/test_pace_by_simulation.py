@@ -10,7 +10,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import optimize
 
-from halfsplit.machine import library, loading, model
+from halfsplit.machine import library, loading
+from halfsplit.machine.handwork import Handwork
 from halfsplit.modes import listing
 from halfsplit.work import pace
 from halfsplit.work.pace import KINDS, Factor, Pace, Record
@@ -108,7 +109,7 @@ def test_no_records_are_exactly_the_files_minutes(name: str) -> None:
 
 def test_every_minute_of_hands_has_its_kind_of_work() -> None:
     """No field of the handwork is forgotten; each scales by the factor of its kind alone, bays and repairs too."""
-    assert set(pace.WORK_OF) == {field.name for field in fields(model.Handwork)}
+    assert set(pace.WORK_OF) == {field.name for field in fields(Handwork)}
     assert set(pace.WORK_OF.values()) | {"bays"} == set(KINDS)
     dryer = loading.load("vented-dryer")
     for kind in KINDS:

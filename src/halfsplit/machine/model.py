@@ -9,6 +9,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from halfsplit.machine.handwork import Handwork
+
 HIDDEN = "~"
 """A terminal whose own name begins so lies inside its part: no lead reaches it (the middle of a coil)."""
 
@@ -373,32 +375,6 @@ class Supply:
 
 
 @dataclass(frozen=True)
-class Handwork:
-    """Minutes of what hands do at any machine, and no file gives. Common practice, no source.
-
-    A paced machine (work/pace) has others.
-    """
-
-    reading: float = 0.6
-    look: float = 0.3
-    perceive: float = 1.0
-    isolate: float = 1.5
-    """To unplug or switch off, and prove dead."""
-    energise: float = 2.0
-    """To prove the meter, clip the leads on and bring the power back."""
-    set: float = 0.15
-    lift: float = 1.0
-    shake: float = 0.6
-    """To shake a part, a wire or a harness while watching the meter."""
-    show: float = 2.0
-    """To show an owner how to set a control."""
-    rewire: float = 5.0
-    """To put two wires right that were swapped."""
-    unbridge: float = 3.0
-    """To take off a jumper."""
-
-
-@dataclass(frozen=True)
 class Gas:
     """Where the gas is shut off, for a person; the bays in which gas pipe lies; the parts that gas flows through."""
 
@@ -437,7 +413,7 @@ class Machine:
     currency: str = "USD"
     gas: Gas | None = None
     """None: it burns no gas."""
-    handwork: Handwork = Handwork()
+    handwork: Handwork = field(default_factory=Handwork)
 
     @property
     def terminals(self) -> tuple[str, ...]:

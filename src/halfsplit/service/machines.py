@@ -6,10 +6,12 @@ from pathlib import Path
 from typing import Any
 
 from halfsplit.machine import library, model
+from halfsplit.machine.handwork import Handwork
 from halfsplit.service import kept
 
 CLASSES = kept.named(
-    *(one for one in vars(model).values() if isinstance(one, type) and one.__module__ == model.__name__)
+    Handwork,
+    *(one for one in vars(model).values() if isinstance(one, type) and one.__module__ == model.__name__),
 )
 
 

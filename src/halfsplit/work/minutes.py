@@ -1,6 +1,6 @@
 """What a step costs in minutes, all of it in one place so that it can be shown when asked why.
 
-What hands do takes the machine's own minutes: of its bays and parts from the file, of the rest in `model.Handwork`;
+What hands do takes the machine's own minutes: of its bays and parts from the file, of the rest in `machine.handwork`;
 `work.pace` scales both. What is waited for stands here. Common practice, no source, but for the file's.
 """
 
@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from halfsplit.machine import model
+from halfsplit.machine.handwork import Handwork
 from halfsplit.operate.condition import WARMTH, Condition
 from halfsplit.work import state as st
 
@@ -74,7 +75,7 @@ def changing(machine: model.Machine, now: Condition | None, at: Condition) -> fl
     return sum(_change(machine.handwork, now, at))
 
 
-def _change(hands: model.Handwork, now: Condition | None, at: Condition) -> tuple[float, float, float, float]:
+def _change(hands: Handwork, now: Condition | None, at: Condition) -> tuple[float, float, float, float]:
     was_isolated = now is not None and now.isolated
     power = 0.0
     if at.isolated != was_isolated:

@@ -22,6 +22,7 @@ from numpy.typing import NDArray
 from scipy import stats
 
 from halfsplit.machine import model
+from halfsplit.machine.handwork import Handwork
 
 Floats = NDArray[np.float64]
 
@@ -167,8 +168,8 @@ def paced(machine: model.Machine, pace: Pace) -> model.Machine:
     )
 
 
-def _hands(hands: model.Handwork, pace: Pace) -> model.Handwork:
-    return model.Handwork(**{name: getattr(hands, name) * pace.of(kind) for name, kind in WORK_OF.items()})
+def _hands(hands: Handwork, pace: Pace) -> Handwork:
+    return Handwork(**{name: getattr(hands, name) * pace.of(kind) for name, kind in WORK_OF.items()})
 
 
 WORK_OF = {
@@ -176,4 +177,4 @@ WORK_OF = {
     "isolate": "changing", "energise": "changing", "set": "changing",
     "show": "repairing", "rewire": "repairing", "unbridge": "repairing",
 }  # fmt: skip
-"""The kind of work of each field of `model.Handwork`."""
+"""The kind of work of each field of `machine.handwork`."""
