@@ -169,7 +169,7 @@ def led(monkeypatch: pytest.MonkeyPatch, typed: list[str], further: Further | No
     lines = ["4 no", "", *typed]
     monkeypatch.setattr("sys.stdin", io.StringIO("".join(f"{line}\n" for line in lines)))
     out = io.StringIO()
-    found = conversation.hold(talking.Talk(out), "refrigerator", True, None, further)
+    found = conversation.hold(talking.Talk(out), "refrigerator", True, None, further=further)
     return " ".join(out.getvalue().split()), found["findings"]
 
 
@@ -212,7 +212,7 @@ def test_enter_tells_it_once_it_is_there(monkeypatch: pytest.MonkeyPatch) -> Non
 
     monkeypatch.setattr("sys.stdin", Typing("4 no\n\ntake\nEnter\nEnter\nstop\n"))
     out = io.StringIO()
-    conversation.hold(talking.Talk(out), "refrigerator", True, None, further)
+    conversation.hold(talking.Talk(out), "refrigerator", True, None, further=further)
     said = " ".join(out.getvalue().split())
     assert said.index("Nothing else has been offered here.") < said.index("Thought further:")
     assert said.count("Thought further:") == 1

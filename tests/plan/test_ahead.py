@@ -11,10 +11,11 @@ import pytest
 from halfsplit.evidence import finding as f
 from halfsplit.evidence.weighing import Bench, Weighed
 from halfsplit.machine import loading
+from halfsplit.machine.handwork import Handwork
 from halfsplit.plan import ahead, choose, outlook, pricing, problem, safely, score, steps, taken
 from halfsplit.plan.nodes import Nodes
 from halfsplit.plan.rollout import Budget
-from halfsplit.work import minutes, prices, refusals
+from halfsplit.work import prices, refusals
 from halfsplit.work.state import JobState, with_fronts
 
 QUICK = choose.Limits(exact_nodes=0, first=60, budget=Budget(nodes=60, level=1, cut=0.1, trim=0.05, steps=4, order=2))
@@ -55,7 +56,7 @@ def test_minutes_are_those_of_the_cost_of_a_step(name: str) -> None:
     for step, found in zip(view.steps, taken, strict=True):
         cost = pricing.cost_of(asked.bench.machine, state, step)
         powered = step.condition is not None and not step.condition.isolated
-        assert 0 <= cost.minutes - found <= (minutes.ISOLATE if powered and cost.opening else 1e-9) + 1e-9
+        assert 0 <= cost.minutes - found <= (Handwork().isolate if powered and cost.opening else 1e-9) + 1e-9
 
 
 def test_what_is_open_costs_nothing_more() -> None:

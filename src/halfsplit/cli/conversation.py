@@ -24,11 +24,13 @@ from halfsplit.service.guiding import Guided
 WORDS = "why, causes, further, skip, undo, stop"
 
 
-def hold(talk: Talk, file: str | None, own: bool, seed: int | None, further: Further | None = None) -> dict[str, Any]:
+def hold(
+    talk: Talk, file: str | None, own: bool, seed: int | None, pace: str = "", further: Further | None = None
+) -> dict[str, Any]:
     """The whole conversation; what was found, as data. `further` thinks while the person reads; None: nothing does."""
     held = _Held(talk, further)
     try:
-        held.run(file, own, seed)
+        held.run(file, own, seed, pace)
     except Stop:
         talk.say("Stopped. Nothing is lost: the findings so far are listed above.")
     finally:
@@ -64,9 +66,9 @@ class _Held:
 
     # ---- the way through ----------------------------------------------------------------------------------
 
-    def run(self, file: str | None, own: bool, seed: int | None) -> None:
+    def run(self, file: str | None, own: bool, seed: int | None, pace: str = "") -> None:
         name = file or self.choose_machine()
-        machine = machines.load(name)
+        machine = machines.load(name, pace)
         with patience("Working out once what every fault of this machine would show"):
             key = machines.key(name)
             self.guided = Guided(advising.adviser(remembering.bench(machine, key), key))

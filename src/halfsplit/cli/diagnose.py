@@ -18,8 +18,9 @@ MUCH = 0.2
 @click.argument("findings", shell_complete=options.findings_files, metavar="FINDINGS")
 @click.option("--why", default="", metavar="CAUSE", help="What speaks for and against it: its faults or its place.")
 @click.option("--worked-on-before", is_flag=True, help="Somebody has had the machine open before.")
+@options.pace_option
 @options.json_option
-def command(file: str, findings: str, why: str, worked_on_before: bool, as_json: bool) -> None:
+def command(file: str, findings: str, why: str, worked_on_before: bool, pace: str, as_json: bool) -> None:
     """Weigh findings: the possible causes, what to find out next, whether it is enough.
 
     FINDINGS is YAML or JSON ("-": standard input). What a finding leaves out is taken from the one before it, or
@@ -36,7 +37,7 @@ def command(file: str, findings: str, why: str, worked_on_before: bool, as_json:
     """
     from halfsplit.service import diagnosing, machines
 
-    machine = machines.load(file)
+    machine = machines.load(file, pace)
     text, name = output.text_and_name(findings)
     read = diagnosing.read_findings(machine, text, name)
     with output.patience("Working out once what every fault of this machine would show"):

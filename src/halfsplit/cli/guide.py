@@ -14,8 +14,9 @@ from halfsplit.cli import options, output
 @click.option("--own", is_flag=True, help="Type your own findings; otherwise a fault is drawn and hidden.")
 @click.option("--seed", type=click.IntRange(0), default=None, help="Draw the same fault again.")
 @click.option("--further/--no-further", default=True, help="Think many steps ahead while you read, or do not.")
+@options.pace_option
 @options.json_option
-def command(file: str | None, own: bool, seed: int | None, further: bool, as_json: bool) -> None:
+def command(file: str | None, own: bool, seed: int | None, further: bool, pace: str, as_json: bool) -> None:
     """Be led through a diagnosis, one step at a time.
 
     Without FILE you choose a machine of the library. A fault is drawn and hidden, and the machine answers what the
@@ -39,6 +40,6 @@ def command(file: str | None, own: bool, seed: int | None, further: bool, as_jso
     from halfsplit.service.further import Further
 
     talk = talking.Talk(sys.stderr if as_json else sys.stdout)
-    found = conversation.hold(talk, file, own, seed, Further() if further else None)
+    found = conversation.hold(talk, file, own, seed, pace, Further() if further else None)
     if as_json:
         output.document(found)

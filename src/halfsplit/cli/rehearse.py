@@ -42,6 +42,7 @@ def _orders(_ctx: click.Context, _param: click.Parameter, incomplete: str) -> li
     help="Hide one fault, an independent pair, or a fault with what it made happen.",
 )  # fmt: skip
 @click.option("--workers", type=click.IntRange(1, 64), default=1, show_default=True, help="So many processes.")
+@options.pace_option
 @options.json_option
 def command(as_json: bool, **asked: Any) -> None:
     """Try the plan on machines with a hidden fault.

@@ -13,7 +13,7 @@ from typing import Any
 
 from halfsplit.errors import BadInput, NotUnderstood, Problem, WrongUse, did_you_mean
 from halfsplit.evidence import finding as f
-from halfsplit.machine import model, tree
+from halfsplit.machine import amounts, model, tree
 from halfsplit.modes import listing
 from halfsplit.operate import condition as conditions
 from halfsplit.predict.readings import DEAD_METERS, SCALES, Probe
@@ -21,10 +21,10 @@ from halfsplit.quantity import dimension, parse
 from halfsplit.quantity import model as quantities
 
 KINDS = {
-    "reading": frozenset({"meter", "red", "black", "set", "isolated", "lift", "provoke", "value", "note"}),
-    "look": frozenset({"at", "sees", "note"}),
-    "symptom": frozenset({"what", "value", "set", "by", "note"}),
-    "repair": frozenset({"made", "cured", "note"}),
+    "reading": frozenset({"meter", "red", "black", "set", "isolated", "lift", "provoke", "value", "note", "took"}),
+    "look": frozenset({"at", "sees", "note", "took"}),
+    "symptom": frozenset({"what", "value", "set", "by", "note", "took"}),
+    "repair": frozenset({"made", "cured", "note", "took"}),
 }
 NEEDED = {
     "reading": ("value",),
@@ -42,6 +42,8 @@ DIMENSIONS = {
     "capacitance": dimension.Dimension.CAPACITANCE,
     "temperature": dimension.Dimension.TEMPERATURE,
 }
+TIME = "Write it as in 3 min, 40 s or 1.5 h; at most a day."
+NO_STEP = "What an owner told, or was seen in no stated setting, is no step that took time."
 YES = frozenset({"yes", "y", "true"})
 NO = frozenset({"no", "n", "false"})
 
@@ -157,10 +159,11 @@ class _Reader:
         condition = condition and replace(condition, provoke=self.provoked(node, isolated))
         value = self.child(node, "value")
         shown = self.shown(value, carried.meter) if value and carried.meter in DIMENSIONS else None
+        took = self.took(node)
         if len(self.problems) > before or shown is None or condition is None:
             return None
         probe = Probe(carried.meter, carried.red, carried.black)
-        return f.Reading(probe, condition, *shown, note=self.text(node, "note"))
+        return f.Reading(probe, condition, *shown, note=self.text(node, "note"), took=took)
 
     def provoked(self, node: tree.Node, isolated: bool) -> str:
         """What is shaken or heated meanwhile; it holds for this reading only."""
@@ -189,7 +192,7 @@ class _Reader:
         if at not in known:
             self.complain(self.child(node, "at") or node, f"No part or terminal {at!r}.", did_you_mean(at, known))
             return None
-        return f.Look(at, self.text(node, "sees"), self.text(node, "note"))
+        return f.Look(at, self.text(node, "sees"), self.text(node, "note"), self.took(node))
 
     def symptom(self, node: tree.Node) -> f.Perceived | None:
         before = len(self.problems)
@@ -201,16 +204,19 @@ class _Reader:
         by = self.choice(node, "by", ("owner", "repairer"), "owner")
         stated = self.child(node, "set") is not None or self.carried.stated
         condition = self.condition(node, False, ()) if stated else None
+        took = self.took(node)
+        if took is not None and (by == "owner" or condition is None):
+            self.complain(self.child(node, "took") or node, NO_STEP, "Write by: repairer and set, or leave took out.")
         if len(self.problems) > before:
             return None
-        return f.Perceived(what, there, condition, by, self.text(node, "note"))
+        return f.Perceived(what, there, condition, by, self.text(node, "note"), took)
 
     def repair(self, node: tree.Node) -> f.Tried | None:
         made = self.text(node, "made")
         if self.repairs and made not in self.repairs:
             self.complain(self.child(node, "made") or node, f"No repair {made!r}.", did_you_mean(made, self.repairs))
             return None
-        return f.Tried(made, self.yes_or_no(node, "cured", False), self.text(node, "note"))
+        return f.Tried(made, self.yes_or_no(node, "cured", False), self.text(node, "note"), self.took(node))
 
     # ---- fields -------------------------------------------------------------------------------------------
 
@@ -226,6 +232,21 @@ class _Reader:
             self.complain(inner, f"{key!r} is one text.")
             return otherwise
         return inner.value
+
+    def took(self, node: tree.Node) -> float | None:
+        """Minutes that the step took, its opening, lifting and setting included; None where that is not said."""
+        inner, text = self.child(node, "took"), self.text(node, "took")
+        if inner is None or not text:
+            return None
+        try:
+            found = amounts.minutes(text)
+        except WrongUse:
+            self.complain(inner, f"{text[:40]!r} is no time that a step takes.", TIME)
+            return None
+        if found <= 0:
+            self.complain(inner, "A step takes more than no time.", TIME)
+            return None
+        return found
 
     def choice(self, node: tree.Node, key: str, known: Any, otherwise: str) -> str:
         chosen, inner = self.text(node, key, otherwise), self.child(node, key)
@@ -301,16 +322,17 @@ def written(found: f.Finding) -> dict[str, object]:
                 "lift": list(found.condition.lift),
             }
             fields |= {"provoke": found.condition.provoke} if found.condition.provoke else {}
-            return {"reading": fields | {"value": found.text} | _note(found.note)}
+            return {"reading": fields | {"value": found.text} | _besides(found)}
         case f.Look():
-            return {"look": {"at": found.at, "sees": found.sees} | _note(found.note)}
+            return {"look": {"at": found.at, "sees": found.sees} | _besides(found)}
         case f.Perceived():
             fields = {"what": found.what, "value": "yes" if found.there else "no", "by": found.by}
             fields |= {"set": dict(found.condition.setting)} if found.condition else {}
-            return {"symptom": fields | _note(found.note)}
+            return {"symptom": fields | _besides(found)}
         case f.Tried():
-            return {"repair": {"made": found.repair, "cured": "yes" if found.cured else "no"} | _note(found.note)}
+            return {"repair": {"made": found.repair, "cured": "yes" if found.cured else "no"} | _besides(found)}
 
 
-def _note(note: str) -> dict[str, object]:
-    return {"note": note} if note else {}
+def _besides(found: f.Finding) -> dict[str, object]:
+    note: dict[str, object] = {"note": found.note} if found.note else {}
+    return note | ({"took": f"{found.took:g} min"} if found.took is not None else {})

@@ -116,7 +116,7 @@ class Adviser:
     def _odd(self, weighed: Weighed, prices: pricing.Prices, bits: Array, usual_rate: float) -> list[Scored]:
         """The odd steps that by code tell so much more a minute than the trusted ones that they are worth it."""
         least = usual_rate * ODD_MUST_BE_BETTER
-        numbers = np.flatnonzero((bits > LEAST_BITS) & (bits / (minutes.READING + 0.05) > least))
+        numbers = np.flatnonzero((bits > LEAST_BITS) & (bits / (self.bench.machine.handwork.reading + 0.05) > least))
         if not len(numbers):
             return []
         places = numbers + len(self.table.steps)

@@ -80,8 +80,8 @@ class Modes:
 
     DEAD = 1
 
-    def __init__(self, now: Condition | None, offered: Sequence[Step]) -> None:
-        self.now = now
+    def __init__(self, machine: model.Machine, now: Condition | None, offered: Sequence[Step]) -> None:
+        self.machine, self.now = machine, now
         wanted = dict.fromkeys(step.condition.still for step in offered if step.condition)
         self.known: list[Condition | None] = [now, None, *(at for at in wanted if at != now)]
 
@@ -102,9 +102,9 @@ class Modes:
             return 0.0
         isolated = a == self.DEAD or (was is not None and was.isolated)
         if b == self.DEAD:
-            return 0.0 if isolated else minutes.ISOLATE
+            return 0.0 if isolated else self.machine.handwork.isolate
         assert at is not None
-        return minutes.changing(Condition(at.setting, True) if a == self.DEAD else was, at)
+        return minutes.changing(self.machine, Condition(at.setting, True) if a == self.DEAD else was, at)
 
 
 def of_job(
@@ -113,7 +113,7 @@ def of_job(
     """The view of a job. few: the posterior as columns; offered: places of the steps followed; names: of repairs."""
     machine = asked.bench.machine
     chosen = [asked.table.steps[k] for k in offered]
-    modes = Modes(state.condition, chosen)
+    modes = Modes(machine, state.condition, chosen)
     repairs = _Repairs(asked, state, [names[n] for n in dict.fromkeys(few.repair_of.tolist()) if n >= 0])
     made = problem.build(
         few.prior, _tests(asked, state, few.shows, chosen, modes), repairs.as_arrays(few.repair_of, names),
@@ -146,7 +146,9 @@ def _tests(
     return problem.Tests(
         shows,
         [
-            pricing.ITSELF[step.kind] + minutes.provoking(step.condition) + _shutting(machine, state, step)
+            minutes.itself(machine, step.kind)
+            + minutes.provoking(machine, step.condition)
+            + _shutting(machine, state, step)
             for step in chosen
         ],
         [_numbers(machine, some) for some in bays],

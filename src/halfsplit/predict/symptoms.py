@@ -19,6 +19,8 @@ SOFTNESS = 0.25
 """Deviation of ln(quantity / threshold) within which people differ; common practice, no source."""
 TINGLE_VOLTS = 30.0
 """Volts to earth on the frame from which a dry hand tingles; from memory, no source."""
+MECHANICAL = ("noisy", "leaks", "smells")
+"""Kinds of symptom that tell of a mechanical part's own failing, whatever the network does."""
 LAMP_FRACTION = 0.3
 """Share of its rated watts at which a lamp is called lit; common practice, no source."""
 
@@ -27,7 +29,7 @@ def shows(operation: Operation, symptom: model.Symptom, herd: Settled, effects: 
     """(members,) probability that the symptom is there, for the members of one herd."""
     certain = _QUANTITIES[symptom.kind](operation, symptom, herd)
     works = np.array([_carried(symptom, herd, effects[m]) for m in herd.members.tolist()])
-    if symptom.kind in ("noisy", "leaks"):
+    if symptom.kind in MECHANICAL:
         return np.array([float(any(p in effects[m].failed for p in symptom.of)) for m in herd.members.tolist()])
     return np.where(works, certain, 0.0)
 
@@ -102,4 +104,5 @@ def _mechanical(operation: Operation, symptom: model.Symptom, herd: Settled) -> 
 _QUANTITIES = {
     "running": _running, "hums": _hums, "chatters": _chatters, "trips": _trips, "heat": _heat, "lit": _fed,
     "sounds": _fed, "energised": _fed, "tingles": _tingles, "air": _air, "noisy": _mechanical, "leaks": _mechanical,
+    "smells": _mechanical,
 }  # fmt: skip

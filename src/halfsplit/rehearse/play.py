@@ -122,7 +122,7 @@ class Job:
                 claimed, unexplained = probability, weighed.unexplained
             self.stopped = self._stop(weighed, repairs)
             if self.stopped:
-                self.spent += 0.0 if self.state.isolated else minutes.ISOLATE
+                self.spent += 0.0 if self.state.isolated else self.adviser.bench.machine.handwork.isolate
             if self.stopped and not made:
                 claimed, right_first = self._called_for(weighed), self._stops_rightly()
             if self.stopped or not repairs:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -11,13 +11,14 @@ from halfsplit.evidence import finding as f
 from halfsplit.evidence import outcome
 from halfsplit.evidence.weighing import Bench, Weighed
 from halfsplit.machine import model
+from halfsplit.modes.fault import Repair
 from halfsplit.operate.condition import Condition
 from halfsplit.plan import fitting, odd, safely, score, shown, steps, table, taken
 from halfsplit.plan.steps import Step
 from halfsplit.predict.readings import Probe
 from halfsplit.service import kept, meaning, remembering, wording
 from halfsplit.work import safety, stopping
-from halfsplit.work.hazards import CAUTIONS, STOPS, Kind
+from halfsplit.work.hazards import CAUTIONS, STOPS
 from halfsplit.work.state import JobState, to_open
 
 CLASSES = kept.named(table.Table, table.Outcomes, odd.OddSteps, outcome.Partition, Step, Condition, Probe)
@@ -79,12 +80,14 @@ def advise(asked: score.Adviser, weighed: Weighed, aside: Collection[Step] = (),
 def _safe_so_far(asked: score.Adviser, findings: Sequence[f.Finding]) -> safety.State:
     """What has been proved and acknowledged by the steps taken so far; begun anew where they were not ours."""
     machine, state, safe = asked.bench.machine, JobState(), safely.begin(asked.bench.machine)
-    for step in filter(None, map(step_of, findings)):
-        after = taken.after(asked.bench.machine, state, step)
+    for one in done(asked.bench.repairs, findings):
+        after = then(machine, state, one)
         try:
-            safe = safely.prepared(machine, safe, state, after, step).state
+            if isinstance(one, Repair):
+                raise Refused("It was tried: what was proved before is not so any more.")
+            safe = safely.prepared(machine, safe, state, after, one).state
         except Refused:
-            safe = safely.begin(machine)
+            safe = safely.begin(machine)._replace(opened=bool(after.open_bays))
         state = after
     return safe
 
@@ -92,9 +95,24 @@ def _safe_so_far(asked: score.Adviser, findings: Sequence[f.Finding]) -> safety.
 def standing(asked: score.Adviser, findings: Sequence[f.Finding], aside: Collection[Step] = ()) -> JobState:
     """How the machine stands after these findings: what is open, its condition, what has been done."""
     state = JobState(refused=frozenset(aside))
-    for step in filter(None, map(step_of, findings)):
-        state = taken.after(asked.bench.machine, state, step)
+    for one in done(asked.bench.repairs, findings):
+        state = then(asked.bench.machine, state, one)
     return state
+
+
+def then(machine: model.Machine, state: JobState, one: Step | Repair) -> JobState:
+    """How the machine stands after a step, or after a repair that was tried."""
+    return taken.tried(machine, state, one) if isinstance(one, Repair) else taken.after(machine, state, one)
+
+
+def done(repairs: Mapping[str, Repair], findings: Sequence[f.Finding]) -> tuple[Step | Repair, ...]:
+    """What hands did, in order: the steps that gave the findings, and the repairs (by their names) that were made."""
+    return tuple(one for one in (done_by(repairs, found) for found in findings) if one is not None)
+
+
+def done_by(repairs: Mapping[str, Repair], found: f.Finding) -> Step | Repair | None:
+    """The step or the repair behind a finding; None for what an owner told."""
+    return repairs.get(found.repair) if isinstance(found, f.Tried) else step_of(found)
 
 
 def step_of(found: f.Finding) -> Step | None:
@@ -144,11 +162,12 @@ def _of_bays(machine: model.Machine, state: JobState, bays: tuple[str, ...]) -> 
             yield f"CAUTION: {bay}: {caution}"
 
 
-def repair_cautions(asked: score.Adviser, findings: Sequence[f.Finding], inside: bool) -> tuple[str, ...]:
+def repair_cautions(
+    asked: score.Adviser, findings: Sequence[f.Finding], repair: Repair, inside: bool
+) -> tuple[str, ...]:
     """What the automaton wants acknowledged before hands go to the machine for a repair; `inside`: behind a cover."""
     safe, found = _safe_so_far(asked, findings), []
-    repair = safety.Step(Kind.REPAIR, inside=inside)
-    for one in safety.prepare(safe, repair):
+    for one in safety.prepare(safe, safely.repairing(asked.bench.machine, repair, inside)):
         if one.hazard:
             found.append("{}: {}".format(*CAUTIONS[one.hazard]))
     return tuple(dict.fromkeys(found))

@@ -6,7 +6,7 @@ any finding can be taken back at any time.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -19,8 +19,9 @@ from halfsplit.plan import undoing
 from halfsplit.plan.score import Adviser
 from halfsplit.plan.steps import Step
 from halfsplit.service import answers, closing, diagnosing, wording
-from halfsplit.service.advising import STOP, Advice, advice_for, advise, repair_cautions, standing, step_of
+from halfsplit.service.advising import STOP, Advice, advice_for, advise, done, repair_cautions, standing
 from halfsplit.work import together
+from halfsplit.work.hazards import Kind, Pipe
 
 
 @dataclass(frozen=True, eq=False)
@@ -138,7 +139,7 @@ class Job:
     dangers: tuple[str, ...]
     """What must be acknowledged before hands go to the machine, each with its signal word."""
     isolate: str
-    """How the machine is isolated first; "" where it stands isolated, or no hand goes to it."""
+    """How the machine is isolated first, and its gas shut off; "" where neither is due, or no hand goes to it."""
 
 
 def job(guided: Guided, repair: Repair) -> Job:
@@ -158,9 +159,18 @@ def job(guided: Guided, repair: Repair) -> Job:
         tuple(dict.fromkeys(cautions)),
         repair.by,
         tuple(wording.photographs(machine, together.taken_off(machine, repair), _been_off(guided))),
-        repair_cautions(guided.asked, guided.findings, bool(bays)) if hands_in else (),
-        wording.isolate(machine) if hands_in and not standing(guided.asked, guided.findings).isolated else "",
+        repair_cautions(guided.asked, guided.findings, repair, bool(bays)) if hands_in else (),
+        " ".join(_safe_to_reach(guided, repair)) if hands_in else "",
     )
+
+
+def _safe_to_reach(guided: Guided, repair: Repair) -> Iterator[str]:
+    """Isolated, and the gas shut off where its pipe is near."""
+    machine = guided.machine
+    if not standing(guided.asked, guided.findings).isolated:
+        yield wording.isolate(machine)
+    if together.pipe(machine, repair) is not Pipe.AWAY:
+        yield from wording.gas(machine, (Kind.GAS_OFF,))
 
 
 def _been_off(guided: Guided) -> tuple[str, ...]:
@@ -180,8 +190,7 @@ def put_together(guided: Guided, repairs: Sequence[Repair]) -> together.Closing:
 
 def undone(guided: Guided, repairs: Sequence[Repair]) -> together.Undone:
     """What the steps so far and these repairs leave undone."""
-    taken = [*filter(None, map(step_of, guided.findings))]
-    return undoing.after(guided.machine, taken, repairs)
+    return undoing.after(guided.machine, done(guided.bench.repairs, guided.findings), repairs)
 
 
 def ways_in(machine: model.Machine, places: tuple[str, ...]) -> list[model.Bay]:

@@ -30,7 +30,7 @@ class Asked:
 
     `fault`: hide this one ("": drawn by rate). `truth`: the machine that the readings come from ("": `file`). `order`:
     a file of steps, or the name of one of the library ("": the plan). `off_model`: the truth departs from the model.
-    `faults`: one of `FAULTS`.
+    `faults`: one of `FAULTS`. `pace`: a pace file by which minutes are counted ("": the file's own).
     """
 
     file: str
@@ -42,6 +42,7 @@ class Asked:
     off_model: bool = False
     workers: int = 1
     faults: str = ONE
+    pace: str = ""
 
 
 def rehearse(asked: Asked, progress: Callable[[int], None] | None = None) -> dict[str, Any]:
@@ -53,7 +54,7 @@ def rehearse(asked: Asked, progress: Callable[[int], None] | None = None) -> dic
 
 def prepared(asked: Asked) -> trials.Rehearsal:
     """Everything compiled, nothing played. Raises WrongUse or BadInput for what cannot be rehearsed."""
-    machine = machines.load(asked.file)
+    machine = machines.load(asked.file, asked.pace)
     hidden = machines.load(asked.truth) if asked.truth else machine
     if asked.fault:
         asking.faults(hidden, [asked.fault])

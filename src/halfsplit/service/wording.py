@@ -14,7 +14,7 @@ from halfsplit.plan import pricing
 from halfsplit.plan.steps import ALL_IN, Step
 from halfsplit.predict.predictor import Predictor
 from halfsplit.work import together
-from halfsplit.work.hazards import Kind
+from halfsplit.work.hazards import GAS_SAID, Kind
 from halfsplit.work.state import OUTSIDE, JobState, to_open, with_fronts
 
 # ---- what to do -------------------------------------------------------------------------------------------
@@ -32,6 +32,7 @@ def sentence(
     said = [
         *_off(machine, state, step, bays, wanted),
         *_wires_back(state, step),
+        *gas(machine, wanted),
         *_shutting(machine, state, step),
         *opening(machine, state, bays),
         *_power_back(machine, state, step, bays, wanted),
@@ -51,6 +52,12 @@ def _off(
         not state.isolated and (moves or (step.condition is not None and step.condition.isolated))
     ):
         yield isolate(machine)
+
+
+def gas(machine: model.Machine, wanted: Collection[Kind]) -> Iterator[str]:
+    """What is done about the gas on the way; nothing where the machine burns none."""
+    if machine.gas is not None:
+        yield from (text.format(cock=machine.gas.cock) for kind, text in GAS_SAID.items() if kind in wanted)
 
 
 def _wires_back(state: JobState, step: Step) -> Iterator[str]:
