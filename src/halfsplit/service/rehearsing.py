@@ -10,6 +10,7 @@ from typing import Any
 from halfsplit.errors import WrongUse, did_you_mean
 from halfsplit.evidence.weighing import Bench
 from halfsplit.machine import library, model
+from halfsplit.plan.ahead import Ahead
 from halfsplit.plan.score import Adviser
 from halfsplit.plan.steps import Step
 from halfsplit.rehearse import consequences, drawing_lots, order, summary, trials, two_faults
@@ -30,7 +31,8 @@ class Asked:
 
     `fault`: hide this one ("": drawn by rate). `truth`: the machine that the readings come from ("": `file`). `order`:
     a file of steps, or the name of one of the library ("": the plan). `off_model`: the truth departs from the model.
-    `faults`: one of `FAULTS`. `pace`: a pace file by which minutes are counted ("": the file's own).
+    `faults`: one of `FAULTS`. `pace`: a pace file by which minutes are counted ("": the file's own). `further`: the
+    plan looks many steps ahead, else one.
     """
 
     file: str
@@ -43,6 +45,7 @@ class Asked:
     workers: int = 1
     faults: str = ONE
     pace: str = ""
+    further: bool = False
 
 
 def rehearse(asked: Asked, progress: Callable[[int], None] | None = None) -> dict[str, Any]:
@@ -61,6 +64,7 @@ def prepared(asked: Asked) -> trials.Rehearsal:
     steps = read_order(asked.order, machine) if asked.order else ()
     departure = drawing_lots.NOT_THE_MODEL if asked.off_model else drawing_lots.AS_THE_MODEL
     adviser = advising.adviser(Bench(machine), machines.key(asked.file))
+    adviser = Ahead(adviser) if asked.further else adviser
     what = trials.Asked(hidden, asked.seed, departure, asked.fault, steps)
     return trials.Rehearsal(adviser, what) if asked.faults == ONE else _two(adviser, what, asked)
 
