@@ -18,9 +18,12 @@ MUCH = 0.2
 @click.argument("findings", shell_complete=options.findings_files, metavar="FINDINGS")
 @click.option("--why", default="", metavar="CAUSE", help="What speaks for and against it: its faults or its place.")
 @click.option("--worked-on-before", is_flag=True, help="Somebody has had the machine open before.")
+@click.option("--further", is_flag=True, help="Look many steps ahead for the next step: about a second more.")
 @options.pace_option
 @options.json_option
-def command(file: str, findings: str, why: str, worked_on_before: bool, pace: str, as_json: bool) -> None:
+def command(
+    file: str, findings: str, why: str, worked_on_before: bool, further: bool, pace: str, as_json: bool
+) -> None:
     """Weigh findings: the possible causes, what to find out next, whether it is enough.
 
     FINDINGS is YAML or JSON ("-": standard input). What a finding leaves out is taken from the one before it, or
@@ -41,7 +44,7 @@ def command(file: str, findings: str, why: str, worked_on_before: bool, pace: st
     text, name = output.text_and_name(findings)
     read = diagnosing.read_findings(machine, text, name)
     with output.patience("Working out once what every fault of this machine would show"):
-        found = diagnosing.diagnose(machine, read, why, worked_on_before, machines.key(file))
+        found = diagnosing.diagnose(machine, read, why, worked_on_before, machines.key(file), further)
     if as_json:
         output.document(found)
     else:

@@ -13,7 +13,7 @@ from halfsplit.evidence.weighing import Bench, Weighed
 from halfsplit.machine import model
 from halfsplit.modes.fault import Repair
 from halfsplit.operate.condition import Condition
-from halfsplit.plan import fitting, odd, safely, score, shown, steps, table, taken
+from halfsplit.plan import ahead, fitting, odd, safely, score, shown, steps, table, taken
 from halfsplit.plan.steps import Step
 from halfsplit.predict.readings import Probe
 from halfsplit.service import kept, meaning, remembering, wording
@@ -54,8 +54,16 @@ class Advice:
         return self.step.live
 
 
-def adviser(bench: Bench, key: str = "") -> score.Adviser:
-    """The adviser of a machine; its table of steps is kept under `key` ("": not kept)."""
+def adviser(bench: Bench, key: str = "", further: bool = False) -> score.Adviser:
+    """The adviser of a machine; its table of steps is kept under `key` ("": not kept).
+
+    further: it looks many steps ahead, else one.
+    """
+    made = _one_step(bench, key)
+    return ahead.Ahead(made) if further else made
+
+
+def _one_step(bench: Bench, key: str) -> score.Adviser:
     name = kept.key("table", key)
     found = kept.get(name, CLASSES | kept.arrays()) if key else None
     if isinstance(found, table.Table):

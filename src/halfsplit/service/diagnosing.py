@@ -31,13 +31,15 @@ def diagnose(
     why: str = "",
     worked_on_before: bool = False,
     key: str = "",
+    further: bool = False,
 ) -> dict[str, Any]:
     """All that is known after the findings, as the contract has it, and the findings with nothing left out.
 
-    `why` names a candidate whose reasons are told too; under `key` the machine's table of steps is kept.
+    `why` names a candidate whose reasons are told too; under `key` the machine's table of steps is kept. `further`: the
+    next steps are those of the plan many steps ahead; none where it would repair now.
     """
     bench = remembering.bench(machine, key, worked_on_before)
-    adviser = advising.adviser(bench, key)
+    adviser = advising.adviser(bench, key, further)
     weighed = bench.weigh(findings)
     told = _told(weighed, adviser, why)
     remembering.keep(bench, key)

@@ -10,7 +10,6 @@ from typing import Any
 from halfsplit.errors import WrongUse, did_you_mean
 from halfsplit.evidence.weighing import Bench
 from halfsplit.machine import library, model
-from halfsplit.plan.ahead import Ahead
 from halfsplit.plan.score import Adviser
 from halfsplit.plan.steps import Step
 from halfsplit.rehearse import consequences, drawing_lots, order, summary, trials, two_faults
@@ -63,8 +62,7 @@ def prepared(asked: Asked) -> trials.Rehearsal:
         asking.faults(hidden, [asked.fault])
     steps = read_order(asked.order, machine) if asked.order else ()
     departure = drawing_lots.NOT_THE_MODEL if asked.off_model else drawing_lots.AS_THE_MODEL
-    adviser = advising.adviser(Bench(machine), machines.key(asked.file))
-    adviser = Ahead(adviser) if asked.further else adviser
+    adviser = advising.adviser(Bench(machine), machines.key(asked.file), asked.further)
     what = trials.Asked(hidden, asked.seed, departure, asked.fault, steps)
     return trials.Rehearsal(adviser, what) if asked.faults == ONE else _two(adviser, what, asked)
 
