@@ -3,12 +3,12 @@
     python benchmarks/plan_gap.py [--jobs N] [--write] [MACHINE ...]
 
 Jobs of a machine are rehearsed; in every state that one step ahead passes, the job becomes arrays as for the planner
-(`view`), cut to its 10 likeliest causes and the 8 dead steps most worth a price. That is small enough for exact search
-to prove the least expected minutes. In the same arrays one step ahead is followed to its end in every branch (most
-information a minute, what the repair will open anyway not counted, until 0.97 or until no step pays), and so is the
-planner with its production limits, exact search switched off. Their distances from the proven least are the gap that
-can be proven closable, and what is left of it. The fault told for nothing after one step is the bound below which no
-plan comes.
+(`view`), cut to its 10 likeliest causes and the 8 dead steps most worth a price. That is small enough to
+prove the least expected minutes of all orders of steps, enough being known by the same rule: 0.97 for one set of
+repairs, or no step that pays (`worth`), and the likeliest repair. In the same arrays one step ahead is followed to its
+end in every branch, and so is the planner with its production limits. Their distances from the proven least are the
+gap that can be proven closable, and what is left of it. The fault told for nothing after one step is the bound below
+which no plan comes, whatever its rule.
 """
 
 from __future__ import annotations
@@ -29,10 +29,10 @@ import numpy as np  # noqa: E402  (after the number of threads is set)
 
 from halfsplit.evidence.weighing import Bench, Weighed  # noqa: E402
 from halfsplit.machine import loading  # noqa: E402
-from halfsplit.plan import advise, barred, exact, nodes, problem, rollout, score, tree  # noqa: E402
+from halfsplit.plan import advise, barred, exact, nodes, policies, problem, rollout, score, tree  # noqa: E402
 from halfsplit.plan.ahead import Ahead  # noqa: E402
 from halfsplit.plan.nodes import Node  # noqa: E402
-from halfsplit.plan.problem import GONE, Action, Problem, State  # noqa: E402
+from halfsplit.plan.problem import Action, Problem, State  # noqa: E402
 from halfsplit.plan.rollout import Budget  # noqa: E402
 from halfsplit.rehearse import compare, play, trials  # noqa: E402
 from halfsplit.work.state import JobState  # noqa: E402
@@ -83,43 +83,61 @@ def small(given: Problem) -> Problem:
     )  # fmt: skip
 
 
-def by_rate(node: Node) -> list[int]:
-    """Tests as one step ahead ranks them: bits per minute, without what the repair will have open anyway."""
-    given, closed = node.problem, np.array([not node.opened >> b & 1 for b in range(len(node.problem.bay_minutes))])
-    anyway = np.minimum(node.cure @ given.repair_bays[node.repairs], 1.0) * closed * given.bay_minutes
-    extra = np.maximum(node.test_minutes - given.test_bays[node.tests] @ anyway, 0.05)
-    rate = node.information / extra
-    return [int(k) for k in np.argsort(-rate, kind="stable") if rate[k] > 0]
+class Least:
+    """The least expected minutes of all orders of steps, by the rule of one step ahead of when enough is known.
 
+    Depth-first over all steps in every state where that rule takes one; a step is left out when its bound cannot win.
+    """
 
-def one_step(node: Node) -> int:
-    """What one step ahead does: its best test while that pays, else the likeliest repair."""
-    groups = np.add.reduceat(node.p, node.firsts)
-    unsure = -float((groups * np.log(np.maximum(groups, GONE))).sum())
-    order = by_rate(node)
-    repair = len(node.tests) + int(np.argmax(node.cure))
-    if not order or groups.max() >= play.SURE:
-        return repair
-    worth = (1 - groups.max()) * play.WRONG_REPAIR * min(node.information[order[0]] / max(unsure, 1e-9), 1.0)
-    return order[0] if node.test_minutes[order[0]] <= worth else repair
+    def __init__(self, given: Problem) -> None:
+        self.nodes = nodes.Nodes(given)
+        self._known: dict[int, float] = {}
+
+    def cost(self, node: Node) -> float:
+        """The least from a state. Raises TooLarge beyond `MOST_STATES`."""
+        if id(node) not in self._known:
+            if len(self._known) > MOST_STATES:
+                raise exact.TooLarge(f"More than {MOST_STATES} states.")
+            move = policies.as_advised(node)
+            repairs = move >= len(node.tests)
+            self._known[id(node)] = self._of(node, move, np.inf) if repairs else self._best(node)
+        return self._known[id(node)]
+
+    def _best(self, node: Node) -> float:
+        best = np.inf
+        for move in np.argsort(node.floors[: len(node.tests)], kind="stable").tolist():
+            best = min(best, self._of(node, move, best))
+        return best
+
+    def _of(self, node: Node, move: int, limit: float) -> float:
+        """The least with this move first; infinite once it is surely above the limit."""
+        branches = self.nodes.branches(node, move)
+        total = node.minutes(move) + sum(chance * after.bound for chance, after in branches)
+        for chance, after in branches:
+            if total >= limit:
+                return np.inf
+            total += chance * (self.cost(after) - after.bound)
+        return total
 
 
 def costs(given: Problem) -> Costs:
-    """All costs of a small problem. Raises TooLarge where exact search cannot solve it."""
-    start, known = problem.start(given), nodes.Nodes(given)
+    """All costs of a small problem. Raises TooLarge where no least can be proven."""
+    start, known, least = problem.start(given), nodes.Nodes(given), Least(given)
 
     def once(state: State) -> Action:
         node = known.root(state)
-        return node.action(one_step(node))
+        return node.action(policies.as_advised(node))
 
     def planned(state: State) -> Action:
-        node = known.root(state)
-        usual = [node.action(move) for move in by_rate(node)[:4]]
-        return advise.advise(given, state, usual).action
+        usual = once(state)
+        if usual.kind == "repair":
+            return usual
+        action = advise.advise(given, state, [usual]).action
+        return action if action.kind == "test" else usual
 
-    least = exact.Exact(given, MOST_STATES).solve(start).cost
+    proven = least.cost(least.nodes.root(start))
     ways = (tree.cost_of(given, start, rule) for rule in (once, planned))
-    return Costs(least, *ways, known.root(start).bound)
+    return Costs(proven, *ways, known.root(start).bound)
 
 
 def states(rehearsal: trials.Rehearsal, jobs: int) -> Iterator[Problem]:

@@ -1,83 +1,96 @@
 #!/usr/bin/env python3
 """Compares ways of working by rehearsal on the library's machines, and writes docs/explanation/planning-on-machines.md.
 
-    .venv/bin/python tools/write_plan_comparison.py [--count N] [--orders N] [--workers W] [--seed S] [MACHINE...]
+    .venv/bin/python tools/write_plan_comparison.py [--count N] [--orders N] [--off N] [--kept FOLDER] [MACHINE...]
 
 Many steps ahead, one step ahead, and the fixed orders that are kept beside the machines. Each plays the same jobs, the
-fixed orders the first so many of them. The rows of machines that are not named stay as they were. About a second a
-trial and way.
+fixed orders the first so many of them. The rows of machines that are not named stay as they were. `--off`: so many jobs
+whose truth is not the model. `--kept`: jobs are kept there, and a run that was cut goes on. About a second a trial and
+way.
 """
 
 from __future__ import annotations
 
 import argparse
+import json
 import os
 import re
 import sys
-from collections.abc import Mapping
 from pathlib import Path
+from typing import NamedTuple
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 ROOT = Path(__file__).resolve().parent.parent
 sys.path.insert(0, str(ROOT))
 
 from halfsplit.evidence.weighing import Bench  # noqa: E402  (after the number of threads is set)
-from halfsplit.machine import loading, model  # noqa: E402
+from halfsplit.machine import loading  # noqa: E402
 from halfsplit.plan import ahead, score  # noqa: E402
 from halfsplit.rehearse import compare, order, play, trials  # noqa: E402
+from halfsplit.rehearse import drawing_lots as lots  # noqa: E402
+from halfsplit.rehearse.compare import Figures  # noqa: E402
 
 PAGE = ROOT / "docs" / "explanation" / "planning-on-machines.md"
 ORDERS = ROOT / "src" / "halfsplit" / "machines" / "orders"
 MACHINES = ("vented-dryer", "water-heater", "refrigerator")
-ONE, MANY = "one step ahead", "many steps ahead"
+ONE, MANY, OFF = "one step ahead", "many steps ahead", ", truth off the model"
 HEADER = (
     "| way of working | trials | minutes | against the first | first repair right | needless parts | steps | live "
     "| unsafe |\n|---|---:|---:|---:|---:|---:|---:|---:|---:|\n"
 )
 
 
-def ways(adviser: score.Adviser, name: str, count: int, orders: int) -> Mapping[str, tuple[play.Choose, int]]:
-    """Every way of working on a machine, by its name, with its number of trials."""
-    machine = adviser.bench.machine
-    fixed = {
-        _titled(path, name): (_order(adviser, machine, path), min(count, orders))
-        for path in sorted(ORDERS.glob(f"{name}.*.yaml"))
-    }
-    advised = {ONE: play.as_advised(adviser), MANY: play.as_advised(ahead.Ahead(adviser))}
-    return {way: (choose, count) for way, choose in advised.items()} | fixed
+class Way(NamedTuple):
+    """A way of working, over so many trials, under a truth."""
+
+    choose: play.Choose
+    trials: int
+    departure: lots.Departure = lots.AS_THE_MODEL
 
 
-def _titled(path: Path, name: str) -> str:
-    return path.name.removeprefix(f"{name}.").removesuffix(".yaml").replace("-", " ")
+def ways(adviser: score.Adviser, name: str, given: argparse.Namespace) -> dict[str, dict[str, Way]]:
+    """Every way of working on a machine by its name, under each truth."""
+    one, many = play.as_advised(adviser), play.as_advised(ahead.Ahead(adviser))
+    true = {ONE: Way(one, given.count), MANY: Way(many, given.count)}
+    for path in sorted(ORDERS.glob(f"{name}.*.yaml")):
+        title = path.name.removeprefix(f"{name}.").removesuffix(".yaml").replace("-", " ")
+        steps = order.read(path.read_text(encoding="utf-8"), path.name, adviser.bench.machine)
+        true[title] = Way(order.followed(adviser, steps), min(given.count, given.orders))
+    off = {f"{way}{OFF}": Way(choose, given.off, lots.NOT_THE_MODEL) for way, choose in ((ONE, one), (MANY, many))}
+    return {"as the model": true, "off the model": off if given.off else {}}
 
 
-def _order(adviser: score.Adviser, machine: model.Machine, path: Path) -> play.Choose:
-    return order.followed(adviser, order.read(path.read_text(encoding="utf-8"), path.name, machine))
+def figures(name: str, title: str, way: Way, adviser: score.Adviser, given: argparse.Namespace) -> list[Figures]:
+    """The jobs of one way, those played before among them."""
+    asked = trials.Asked(adviser.bench.machine, given.seed, way.departure)
+    rehearsal = compare.Following(trials.Rehearsal(adviser, asked), way.choose)
+    place = given.kept / f"{name}.{title.replace(' ', '-')}.jsonl" if given.kept else None
+    found = [Figures(*json.loads(line)) for line in place.read_text().splitlines()] if place and place.exists() else []
+    for played in trials.run(rehearsal, way.trials, given.workers, first=len(found)):
+        found.append(Figures.of(played))
+        if place:
+            with place.open("a", encoding="utf-8") as file:
+                file.write(json.dumps(found[-1]) + "\n")
+        print(f"\r{name}, {title}: {len(found)} jobs", end="", file=sys.stderr, flush=True)
+    return found[: way.trials]
 
 
 def table(name: str, given: argparse.Namespace) -> str:
     """The rows of one machine."""
-    count, seed = given.count, given.seed
-    machine = loading.load(name)
-    adviser = score.Adviser(Bench(machine))
-    rehearsal = trials.Rehearsal(adviser, trials.Asked(machine, seed))
+    adviser = score.Adviser(Bench(loading.load(name)))
     rows = []
-    for found in compare.compare(rehearsal, ways(adviser, name, count, given.orders), given.workers):
-        rows.append(row(found))
-        print(name, rows[-1], file=sys.stderr, flush=True)
-    rows.append(floor(rehearsal, count))
+    for truth in ways(adviser, name, given).values():
+        played = {title: figures(name, title, way, adviser, given) for title, way in truth.items()}
+        rows += [row(found) for found in compare.compare(played)] if played else []
+    asked = trials.Asked(adviser.bench.machine, given.seed)
+    least = compare.told_for_nothing(trials.Rehearsal(adviser, asked), given.count)
+    rows.append(f"| the fault told for nothing | {given.count} | {least:.1f} |" + "  |" * 6)
     return HEADER + "\n".join(rows) + "\n"
-
-
-def floor(rehearsal: trials.Rehearsal, count: int) -> str:
-    """The row of what no way of working can undercut."""
-    least = compare.told_for_nothing(rehearsal, count)
-    return f"| the fault told for nothing | {count} | {least:.1f} |" + "  |" * 6
 
 
 def row(found: compare.Compared) -> str:
     """One way of working as a row of the table."""
-    more = "" if found.name == ONE else f"{found.more:+.1f} ± {1.96 * found.error:.1f}"
+    more = "" if found.name.startswith(ONE) else f"{found.more:+.1f} ± {1.96 * found.error:.1f}"
     cells = [
         found.name, found.trials, f"{found.minutes:.1f}", more, _right(found), f"{found.needless:.3f}",
         f"{found.steps:.1f}", f"{found.live:.2f}", found.unsafe,
@@ -105,6 +118,8 @@ def main() -> None:
     asked.add_argument("machines", nargs="*", default=MACHINES)
     asked.add_argument("--count", type=int, default=100)
     asked.add_argument("--orders", type=int, default=100, help="trials of each fixed order")
+    asked.add_argument("--off", type=int, default=0, help="trials whose truth is not the model")
+    asked.add_argument("--kept", type=Path, help="folder of the jobs played")
     asked.add_argument("--workers", type=int, default=2)
     asked.add_argument("--seed", type=int, default=0)
     given = asked.parse_args()

@@ -1,42 +1,55 @@
-"""The next move where people work with their hands: plans priced evenly, those without danger first, ties to the usual.
+"""The next test where people work with their hands: plans priced evenly, those without danger first, ties to the usual.
 
-Knows the problem as arrays and the moves that a simpler rule would advise; `choose` prices them.
+Knows the problem as arrays and what one step ahead would do; `choose` prices. Whether another test pays at all is not
+asked here: that is one rule for all ways of working (`worth`).
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
 from halfsplit.plan import barred, choose, rollout
-from halfsplit.plan.choose import Choice, Limits, Option
+from halfsplit.plan.choose import HOW, Choice, Limits, Option
 from halfsplit.plan.nodes import Node, Nodes
 from halfsplit.plan.problem import Action, Problem, State
 from halfsplit.plan.rollout import Budget, Search
 
 PER_BIT = 1.2
 """Minutes that a bit about the repair costs where a branch is only estimated: what steps cost in rehearsals, about."""
-LIMITS = Limits(exact_nodes=0, budget=Budget(nodes=400, level=1, cut=0.02, trim=0.01, per_bit=PER_BIT))
+FOLLOWED = ("as advised", "surest")
+"""The policies followed after the test priced: one step ahead, and one like it, as long as one step ahead goes on."""
+LIMITS = Limits(
+    exact_nodes=0,
+    budget=Budget(
+        nodes=400, level=1, cut=0.005, trim=0.002, order=0, per_bit=PER_BIT, bases=FOLLOWED, stop=FOLLOWED[0]
+    ),
+)
 """What a choice may spend unless said otherwise: a person waits for it."""
-PRICED = Budget(steps=6, order=3)
-"""So many of the best tests and repairs are priced, and the best test behind each closed bay."""
-SURE = 1.0
+PRICED = Budget(steps=6, order=0)
+"""So many of the best tests are priced, and the best test behind each closed bay."""
+SURE = 0.1
 """Minutes by which two prices must differ to be told apart."""
 NEAR = 5.0
 """Minutes more than the best from which a plan is not followed to its end."""
 ROUGHLY, CLOSELY = 8, 4
-"""All actions are priced with this part of the budget, the best and so many more with the whole of it."""
+"""All tests are priced with this part of the budget, the best and so many more with the whole of it."""
+SMALL, TWICE = choose.SMALL_FAULTS * choose.SMALL_TESTS, 8
+"""Where faults times tests are no more, the best are priced two levels deep, with so many times the budget."""
 GAINED = 5.0
 """Minutes by which a choice is better than the policy that it follows afterwards, at most: less on all machines."""
 
 
 def advise(given: Problem, state: State, usual: Sequence[Action], limits: Limits = LIMITS) -> Choice:
-    """What to do now, and what that is expected to cost in all. usual: what a simpler rule would do, best first.
+    """Which test to do now, and what that is expected to cost in all; the first repair of p/C where no test tells more.
 
-    The best plan without any dangerous test stands unless one with such tests costs less by more than the excess. The
-    rule is applied to whole plans: step by step, safe tests that tell little would for ever come before a dangerous
-    one. The first of the usual moves stands unless another plan is shorter by more than what a price is sure to.
+    usual: what one step ahead would do, best first. The best plan without any dangerous test stands unless one with
+    such tests costs less by more than the excess. The rule is applied to whole plans: step by step, safe tests that
+    tell little would for ever come before a dangerous one. The first of the usual tests stands unless another plan is
+    shorter by more than what a price is sure to.
 
     >>> from halfsplit.plan.problem import Repairs, Tests, build, cures_from, start
     >>> tests = Tests([[[1, 0], [0, 1]]], [2.0])
@@ -44,41 +57,78 @@ def advise(given: Problem, state: State, usual: Sequence[Action], limits: Limits
     >>> advise(two, start(two), []).action
     Action(kind='test', which=0)
     """
-    root = Nodes(given).root(state)
-    actions = {root.action(move) for move in rollout.shortlist(root, PRICED)} | set(usual)
-    live = [int(k) for k in np.flatnonzero(given.danger)]
-    found = _priced(barred.without(given, tests=live), state, actions, usual, limits)
-    least = found.expected_cost - limits.excess
-    if live and least > root.bound and _followed(given, state, limits) < least + GAINED:
-        free = _priced(given, state, actions, usual, limits)
-        found = free if free.expected_cost < least else found
-    return _usual_first(found, root, usual[:1])
+    return _Advised(given, state, tuple(usual), limits).choice()
 
 
-def _priced(given: Problem, state: State, actions: set[Action], usual: Sequence[Action], limits: Limits) -> Choice:
-    """The best of the actions: all are priced roughly, the best of them, and the first of the usual, with the whole
-    budget."""
-    rough = limits.budget._replace(nodes=limits.budget.nodes // ROUGHLY)
-    first = choose.priced_evenly(given, state, actions, limits._replace(excess=0.0, budget=rough), 2 * NEAR)
-    few = {first.action, *(option.action for option in first.alternatives[:CLOSELY]), *usual[:1]}
-    return choose.priced_evenly(given, state, few, limits._replace(excess=0.0), NEAR)
+@dataclass(frozen=True, eq=False)
+class _Advised:
+    """One state of a problem, to be advised on."""
+
+    given: Problem
+    state: State
+    usual: tuple[Action, ...]
+    limits: Limits
+
+    def choice(self) -> Choice:
+        """The answer."""
+        worth = self._worth_a_price()
+        dead = {action for action in worth if not danger(self.given, action)}
+        found = self._priced(self._without_live(), dead) if dead else None
+        if worth != dead and (found is None or self._may_spare(found)):
+            free = self._priced(self.given, worth)
+            spared = found is None or free.expected_cost < found.expected_cost - self.limits.excess
+            found = free if spared else found
+        return self._usual_first(found) if found else self._repair()
+
+    @cached_property
+    def root(self) -> Node:
+        """The state as the search sees it."""
+        return Nodes(self.given, self.limits.budget.trim).root(self.state)
+
+    def _without_live(self) -> Problem:
+        return barred.without(self.given, tests=[int(k) for k in np.flatnonzero(self.given.danger)])
+
+    def _worth_a_price(self) -> set[Action]:
+        """The tests that tell most by themselves, those behind each closed bay, and the usual ones."""
+        moves = rollout.shortlist(self.root, PRICED)
+        tests = range(len(self.root.tests))
+        return {a for move in tests if (a := self.root.action(move)) in self.usual or move in moves}
+
+    def _priced(self, given: Problem, actions: set[Action]) -> Choice:
+        """All actions are priced roughly; the best of them, and the first of the usual, with the whole budget."""
+        limits = self.limits._replace(excess=0.0)
+        rough = limits._replace(budget=limits.budget._replace(nodes=limits.budget.nodes // ROUGHLY))
+        first = choose.priced_evenly(given, self.state, actions, rough, 2 * NEAR)
+        best = {first.action, *(option.action for option in first.alternatives[:CLOSELY])}
+        small = len(self.root.faults) * len(self.root.tests) <= SMALL
+        closely = limits._replace(budget=_deeper(limits.budget)) if small else limits
+        return choose.priced_evenly(given, self.state, best | (actions & set(self.usual[:1])), closely, NEAR)
+
+    def _may_spare(self, found: Choice) -> bool:
+        """Whether a plan with dangerous tests could cost less by more than the excess."""
+        least = found.expected_cost - self.limits.excess
+        if least <= self.root.bound:
+            return False
+        search = Search(self.given, self.limits.budget)
+        return search.value(search.nodes.root(self.state), 0) < least + GAINED
+
+    def _usual_first(self, found: Choice) -> Choice:
+        """The choice, but for what is usual and costs hardly more."""
+        usual = self.usual[:1]
+        near = [o for o in found.alternatives if o.expected_cost < found.expected_cost + SURE and o.action in usual]
+        if not near or found.action in usual:
+            return found
+        first = near[0]
+        advised = Option(found.action, found.expected_cost, 0.0, danger(self.given, found.action))
+        others = (advised, *(option for option in found.alternatives if option is not first))
+        return found._replace(action=first.action, expected_cost=first.expected_cost, alternatives=others)
+
+    def _repair(self) -> Choice:
+        return Choice(self.root.action(self.root.best_repair()), self.root.in_order, (), 0, HOW[0])
 
 
-def _followed(given: Problem, state: State, limits: Limits) -> float:
-    """What the best of the base policies costs from here [min]."""
-    search = Search(given, limits.budget)
-    return search.value(search.nodes.root(state), 0)
-
-
-def _usual_first(found: Choice, root: Node, usual: Sequence[Action]) -> Choice:
-    """The choice, but for what costs hardly more and is usual: that goes before a repair too, and makes sure of it."""
-    near = [o for o in found.alternatives if o.expected_cost < found.expected_cost + SURE and o.action in usual]
-    if not near or found.action in usual:
-        return found
-    first = near[0]
-    advised = Option(found.action, found.expected_cost, 0.0, danger(root.problem, found.action))
-    others = (advised, *(option for option in found.alternatives if option is not first))
-    return found._replace(action=first.action, expected_cost=first.expected_cost, alternatives=others)
+def _deeper(budget: Budget) -> Budget:
+    return budget._replace(level=budget.level + 1, nodes=TWICE * budget.nodes)
 
 
 def danger(given: Problem, action: Action) -> int:

@@ -49,17 +49,29 @@ class Ahead(score.Adviser):
         self._usual = self.table.partition.first(len(self.table.steps))
 
     def next_steps(self, weighed: Weighed, state: JobState, count: int = 1) -> list[Scored]:
-        """The steps that are worth more than repairing now, best first; none where a repair is due."""
-        planned = self.plan(weighed, state)
-        if planned.way.step is None:
+        """The best steps, best first; none where by the rule of one step ahead none pays.
+
+        So no repair is made while a step pays: the few steps that are followed hold only some of those that bring out
+        what comes and goes, so that finding out more looks dearer in arrays than it is.
+        """
+        usual = super().next_steps(weighed, state, USUAL)
+        if not usual or not super().pays(weighed, usual[0]):
             return []
-        found = [way.step for way in (planned.way, *planned.others) if way.step]
-        return [self._scored(weighed, state, step) for step in found[:count]]
+        planned = self._planned(weighed, state, usual)
+        steps = [way.step for way in (planned.way, *planned.others) if way.step]
+        return [self._scored(weighed, state, step) for step in steps[:count]]
+
+    def pays(self, weighed: Weighed, advised: Scored) -> bool:
+        """Always: where no step pays there is none."""
+        return True
 
     def plan(self, weighed: Weighed, state: JobState) -> Planned:
         """What to do now, and what that is expected to cost in all (see `advise`)."""
+        return self._planned(weighed, state, super().next_steps(weighed, state, USUAL))
+
+    def _planned(self, weighed: Weighed, state: JobState, scored: Sequence[Scored]) -> Planned:
         view = self.view(weighed, state)
-        usual = view.actions([scored.step for scored in super().next_steps(weighed, state, USUAL)])
+        usual = view.actions([one.step for one in scored])
         found = advise.advise(view.problem, problem.start(view.problem), usual, self.limits)
         first = choose.Option(found.action, found.expected_cost, 0.0, advise.danger(view.problem, found.action))
         ways = [view.way(option) for option in (first, *found.alternatives)]

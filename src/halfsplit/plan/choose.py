@@ -117,7 +117,7 @@ def _first(problem: Problem, state: State, limits: Limits) -> tuple[dict[int, fl
     search = Search(problem, limits.budget._replace(nodes=limits.first))
     node = search.nodes.root(state)
     costs: dict[int, float] = {}
-    _lower(costs, [(search.base(node, name), policy(node)) for name, policy in policies.BASES.items()])
+    _lower(costs, [(search.base(node, name), policies.ALL[name](node)) for name in limits.budget.bases])
     return costs, search.spent
 
 

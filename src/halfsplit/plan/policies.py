@@ -9,13 +9,16 @@ from collections.abc import Callable, Sequence
 
 import numpy as np
 
+from halfsplit.plan import worth
 from halfsplit.plan.nodes import Node
-from halfsplit.plan.problem import GONE, Action
+from halfsplit.plan.problem import GONE, Action, Floats
 
 Policy = Callable[[Node], int]
 
 NOTHING = 1e-9
 """Information below this [nat] is none."""
+LEAST_MINUTES = 0.05
+"""Nothing is done in less."""
 
 
 def in_order(node: Node) -> int:
@@ -82,11 +85,49 @@ def given(actions: Sequence[Action], stop: float = 0.9) -> Policy:
     return chosen
 
 
+def as_advised(node: Node) -> int:
+    """What one step ahead does on a machine: its best test while that pays, else the likeliest repair."""
+    repair = len(node.tests) + int(np.argmax(node.cure))
+    if _enough(node, worth.SURE):
+        return repair
+    test, minutes = by_rate(node)
+    groups = np.add.reduceat(node.p, node.firsts)
+    unsure = -float((groups * np.log(np.maximum(groups, GONE))).sum())
+    told = float(node.information[test])
+    return test if told > NOTHING and worth.pays(minutes, told, unsure, 1 - float(groups.max())) else repair
+
+
+def by_rate(node: Node) -> tuple[int, float]:
+    """The test that tells most per minute, and its minutes."""
+    minutes = _extra(node)
+    test = int(np.argmax(node.information / minutes))
+    return test, float(minutes[test])
+
+
+def surest(node: Node) -> int:
+    """While one step ahead takes a test: the one that makes the likeliest repair surer, on average, per minute."""
+    move = as_advised(node)
+    if move >= len(node.tests):
+        return move
+    right = node.grouped.max(axis=2).sum(axis=1) - np.add.reduceat(node.p, node.firsts).max()
+    return int(np.argmax((right + NOTHING) / _extra(node)))
+
+
+def _extra(node: Node) -> Floats:
+    """(T,) minutes of the tests; a bay that the repair will open in any case is free as far as that is probable."""
+    given = node.problem
+    closed = given.bay_minutes * [not node.opened >> bay & 1 for bay in range(len(given.bay_minutes))]
+    anyway = np.minimum(node.cure @ given.repair_bays[node.repairs], 1.0) * closed
+    return np.asarray(np.maximum(node.test_minutes - given.test_bays[node.tests] @ anyway, LEAST_MINUTES))
+
+
 BASES: dict[str, Policy] = {
     "information, stop at 0.9": by_information(0.9),
     "information, stop at 0.7": by_information(0.7),
     "one step ahead": one_step,
 }
+ALL: dict[str, Policy] = BASES | {"as advised": as_advised, "surest": surest}
+"""These, and those that test as long as one step ahead on a machine does."""
 
 
 def _enough(node: Node, stop: float) -> bool:

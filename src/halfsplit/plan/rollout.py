@@ -40,6 +40,8 @@ class Budget(NamedTuple):
     probability left out of a state, from its least likely faults. steps: tests kept. order: repairs kept, first
     of p/C. per_bit [min]: above 0, a branch that is only estimated costs at least its bound and so much for every bit
     that is still unknown of the repair; else what repairs in the order p/C cost, which is surely not too little.
+    bases: the policies (`policies.ALL`) of which the best is followed. stop: the policy that says when no further test
+    is made, for every level ("": each level for itself).
     """
 
     nodes: int = 8000
@@ -49,6 +51,8 @@ class Budget(NamedTuple):
     steps: int = 20
     order: int = 5
     per_bit: float = 0.0
+    bases: tuple[str, ...] = tuple(policies.BASES)
+    stop: str = ""
 
 
 class Search:
@@ -95,7 +99,7 @@ class Search:
         if node.settled:
             return self._settled(node)
         if level == 0:
-            return min(self.base(node, name, share) for name in policies.BASES)
+            return min(self.base(node, name, share) for name in self.budget.bases)
         if self._enough(share):
             self._cuts += 1
             return self.value(node, 0, share)
@@ -119,8 +123,8 @@ class Search:
         return priced
 
     def priced(self, node: Node, move: int, limit: float = np.inf) -> float | None:
-        """Expected cost of a move if the best of the base policies is followed afterwards; None if surely above."""
-        cost, complete = self._cost_of(node, move, 0, 1.0, limit)
+        """Expected cost of a move if one level less than the budget's is followed afterwards; None if surely above."""
+        cost, complete = self._cost_of(node, move, self.budget.level - 1, 1.0, limit)
         return cost if complete else None
 
     def _parted(self, node: Node, level: int, share: float, slack: float) -> tuple[Ranked, Ranked]:
@@ -138,12 +142,16 @@ class Search:
 
     def _improved(self, node: Node, level: int, share: float) -> float:
         below = self.value(node, level - 1, share)
-        if node.bound >= below - CLOSE:
+        if node.bound >= below - CLOSE or self._stops(node):
             return below
         cost, move = self.ranked(node, level - 1, share)[0]
         branches = self.nodes.branches(node, move)
         later = sum(chance * self.value(after, level, share * chance) for chance, after in branches)
         return min(below, cost, node.minutes(move) + later)
+
+    def _stops(self, node: Node) -> bool:
+        """Whether no further test is made here."""
+        return bool(self.budget.stop) and self._base_move(node, self.budget.stop) >= len(node.tests)
 
     def _cost_of(self, node: Node, move: int, level: int, share: float, limit: float) -> tuple[float, bool]:
         """Cost of a move and `level` afterwards, and whether it is complete: it is given up at the limit."""
@@ -167,7 +175,7 @@ class Search:
         known = node.moves.get(name)
         if known is None:
             self._work += 1.0 + node.telling[1].size / USUAL
-            known = node.moves[name] = policies.BASES[name](node)
+            known = node.moves[name] = policies.ALL[name](node)
         return known
 
     def _by_promise(self, node: Node, level: int, share: float, slack: float) -> list[int]:

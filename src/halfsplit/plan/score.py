@@ -16,7 +16,7 @@ from halfsplit.circuit.network import Array
 from halfsplit.evidence import outcome
 from halfsplit.evidence.slips import SLIP
 from halfsplit.evidence.weighing import Bench, Weighed
-from halfsplit.plan import pricing, steps, table
+from halfsplit.plan import pricing, steps, table, worth
 from halfsplit.predict.candidates import Candidates
 from halfsplit.work import minutes
 from halfsplit.work.state import JobState
@@ -81,6 +81,12 @@ class Adviser:
         scored += self._odd(weighed, prices, bits[usual:], float(rate.max(initial=0.0)))
         telling = [s for s in scored if s.bits > LEAST_BITS]
         return _safest_first(sorted(telling, key=lambda s: -s.rate))[:count]
+
+    def pays(self, weighed: Weighed, advised: Scored) -> bool:
+        """Whether a step still pays: its minutes against the wrong repairs that it is expected to spare."""
+        chances = np.array([*weighed.by_repair.values(), weighed.unexplained])
+        unsure = float(-(chances * np.log2(np.maximum(chances, 1e-12))).sum())
+        return worth.pays(advised.extra, advised.bits, unsure, 1 - float(chances[:-1].max()))
 
     def prices(self, weighed: Weighed, state: JobState) -> pricing.Prices:
         """What the steps cost from here, the trusted ones first; what the repair will have open anyway is not extra."""

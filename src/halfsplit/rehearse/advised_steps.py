@@ -13,11 +13,11 @@ import numpy as np
 from halfsplit.evidence import finding as f
 from halfsplit.evidence.weighing import Weighed
 from halfsplit.modes.fault import Repair
-from halfsplit.plan import fitting, safely, taken
+from halfsplit.plan import fitting, safely, taken, worth
 from halfsplit.plan.score import Adviser
 from halfsplit.plan.steps import Step
-from halfsplit.rehearse import play, trials
 from halfsplit.rehearse import random_steps as rs
+from halfsplit.rehearse import trials
 from halfsplit.rehearse.truth import answer
 from halfsplit.work import refusals, safety, stopping, together
 from halfsplit.work.state import JobState
@@ -56,7 +56,7 @@ class Sessions(trials.Rehearsal):
     def _advised(self, weighed: Weighed, state: JobState) -> Step | None:
         """The step that is advised, None where the search ends."""
         machine = self.adviser.bench.machine
-        if stopping.reason(machine, weighed.findings) or max(weighed.by_repair.values()) >= play.SURE:
+        if stopping.reason(machine, weighed.findings) or max(weighed.by_repair.values()) >= worth.SURE:
             return None
         best = fitting.next_steps(self.adviser, weighed, state)
         return best[0].step if best else None

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from math import sqrt
+from typing import NamedTuple
 
 import numpy as np
 
@@ -58,30 +59,42 @@ class Compared:
     error: float
 
 
-def compare(
-    rehearsal: trials.Rehearsal, ways: Mapping[str, tuple[play.Choose, int]], workers: int = 1
-) -> Iterator[Compared]:
-    """Each way over trials 0 to its count - 1; the first, over the most, is what the others are measured against."""
-    first: np.ndarray | None = None
-    for name, (way, count) in ways.items():
-        played = list(trials.run(Following(rehearsal, way), count, workers))
-        taken = np.array([p.minutes for p in played])
-        first = taken if first is None else first
-        yield compared(name, played, taken - first[:count])
+class Figures(NamedTuple):
+    """What counts of one job when ways of working are compared."""
+
+    minutes: float
+    right_first: bool
+    needless_parts: int
+    steps: int
+    live_steps: int
+    unsafe_steps: int
+
+    @classmethod
+    def of(cls, played: play.Played) -> Figures:
+        """Those of a job that was played."""
+        return cls(*(getattr(played, name) for name in cls._fields))
 
 
-def compared(name: str, played: Sequence[play.Played], more: np.ndarray) -> Compared:
+def compare(played: Mapping[str, Sequence[Figures]]) -> Iterator[Compared]:
+    """Each way over its trials 0 to n - 1; the first, over the most, is what the others are measured against."""
+    first = np.array([figures.minutes for figures in next(iter(played.values()))])
+    for name, figures in played.items():
+        yield compared(name, figures, np.array([one.minutes for one in figures]) - first[: len(figures)])
+
+
+def compared(name: str, played: Sequence[Figures], more: np.ndarray) -> Compared:
     """The figures of one way. more: (trials,) minutes beyond the first way's."""
     count = len(played)
+    taken, right, needless, steps, live, _ = np.mean(np.array(played, float), axis=0).tolist()
     return Compared(
         name,
         count,
-        float(np.mean([p.minutes for p in played])),
-        float(np.mean([p.right_first for p in played])),
+        taken,
+        right,
         *wilson(sum(p.right_first for p in played), count),
-        float(np.mean([p.needless_parts for p in played])),
-        float(np.mean([p.steps for p in played])),
-        float(np.mean([p.live_steps for p in played])),
+        needless,
+        steps,
+        live,
         sum(p.unsafe_steps for p in played),
         float(more.mean()),
         float(more.std(ddof=1) / sqrt(count)) if count > 1 else 0.0,

@@ -14,20 +14,16 @@ from halfsplit.evidence import finding as f
 from halfsplit.evidence.weighing import Weighed
 from halfsplit.modes.fault import Repair
 from halfsplit.operate import condition as conditions
-from halfsplit.plan import fitting, taken
-from halfsplit.plan.score import Adviser, Scored
+from halfsplit.plan import fitting, taken, worth
+from halfsplit.plan.score import Adviser
 from halfsplit.plan.steps import Step
 from halfsplit.predict.readings import DEAD_METERS
 from halfsplit.rehearse.truth import Truth, answer
-from halfsplit.work import minutes, stopping, together
+from halfsplit.work import minutes, prices, stopping, together
 from halfsplit.work.state import JobState, with_fronts
 
 MOST_STEPS = 30
 MOST_REPAIRS = 4
-SURE = 0.97
-"""Probability of one set of repairs from which no further step is taken."""
-WRONG_REPAIR = 150.0
-"""Minutes that a wrong repair costs, its part and a second visit included; common practice, no source."""
 TOLD = 4
 """So many symptoms an owner tells: what is wrong first."""
 
@@ -36,6 +32,7 @@ TOLD = 4
 class Played:
     """One job: its true fault, what was done, and whether the first repair was right.
 
+    `wasted`: minutes for parts that were not at fault, for trying in vain and for coming again (`work/prices`).
     `stopped`: the stop rule that ended it, or "". `all_found`: with several faults, whether all of them were repaired
     before the machine was closed; None where one was hidden.
     """
@@ -54,6 +51,7 @@ class Played:
     said_unknown: bool = False
     findings: tuple[f.Finding, ...] = ()
     stopped: str = ""
+    wasted: float = 0.0
     all_found: bool | None = None
 
 
@@ -96,7 +94,7 @@ def as_advised(adviser: Adviser) -> Choose:
         if len(state.done) >= MOST_STEPS:
             return None
         advised = fitting.next_steps(adviser, weighed, state)
-        return (advised[0].step, advised[0].cost) if advised and worth_it(weighed, advised[0]) else None
+        return (advised[0].step, advised[0].cost) if advised and adviser.pays(weighed, advised[0]) else None
 
     return choose
 
@@ -177,7 +175,8 @@ class Job:
 
     def _chosen(self, weighed: Weighed) -> Choice | None:
         """The next step, None where the search ends."""
-        if max(weighed.by_repair.values()) >= SURE or stopping.reason(self.adviser.bench.machine, weighed.findings):
+        sure = max(weighed.by_repair.values()) >= worth.SURE
+        if sure or stopping.reason(self.adviser.bench.machine, weighed.findings):
             return None
         return self.choose(weighed, self.state)
 
@@ -200,6 +199,10 @@ class Job:
         fault = self.truth.fault
         return fault is not None and fault.repair.name in made
 
+    def _wasted(self, made: Collection[str], needed: Collection[str]) -> float:
+        wrong = [prices.price(self.adviser.bench.repairs[name]) for name in made if name not in needed]
+        return sum(one.part + one.proof + one.again for one in wrong)
+
     def _played(self, made: list[str], claimed: float, right_first: bool, unexplained: float) -> Played:
         fault = self.truth.fault
         needed = {fault.repair.name} if fault else set()
@@ -207,8 +210,16 @@ class Job:
         name = fault.name if fault else "not in the file"
         return Played(
             name, self.steps, self.spent, tuple(made), right_first, bought, self.live, claimed, unexplained,
-            self.unsafe, findings=tuple(self.findings), stopped=self.stopped,
+            self.unsafe, findings=tuple(self.findings), stopped=self.stopped, wasted=self._wasted(made, needed),
         )  # fmt: skip
+
+
+def best(weighed: Weighed, made: Collection[str]) -> tuple[tuple[str, ...], float]:
+    """The likeliest repairs that are not all made, with their probability; none where nothing is left."""
+    for repairs, probability in weighed.by_repair.items():
+        if repairs and not set(repairs) <= set(made):
+            return repairs, probability
+    return (), 0.0
 
 
 def bought_in_vain(made: Iterable[Repair], needed: Collection[str]) -> int:
@@ -220,22 +231,6 @@ def bought_in_vain(made: Iterable[Repair], needed: Collection[str]) -> int:
     1
     """
     return len({together.new_part(one) for one in made if one.name not in needed} - {None})
-
-
-def worth_it(weighed: Weighed, advised: Scored) -> bool:
-    """Whether a step still pays: its minutes against the wrong repairs that it is expected to spare."""
-    chances = np.array([*weighed.by_repair.values(), weighed.unexplained])
-    unsure = float(-(chances * np.log2(np.maximum(chances, 1e-12))).sum())
-    wrong = 1 - float(chances[:-1].max())
-    return advised.extra <= wrong * WRONG_REPAIR * min(advised.bits / max(unsure, 1e-9), 1.0)
-
-
-def best(weighed: Weighed, made: Collection[str]) -> tuple[tuple[str, ...], float]:
-    """The likeliest repairs that are not all made, with their probability; none where nothing is left."""
-    for repairs, probability in weighed.by_repair.items():
-        if repairs and not set(repairs) <= set(made):
-            return repairs, probability
-    return (), 0.0
 
 
 def is_unsafe(step: Step) -> bool:

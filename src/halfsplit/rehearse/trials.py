@@ -117,21 +117,24 @@ def _one(number: int) -> play.Played:
     return _shared[-1].trial(number)
 
 
-def run(rehearsal: Rehearsal, count: int, workers: int = 1, progress: Progress | None = None) -> Iterator[play.Played]:
-    """Trials 0 to count - 1 in order; more workers where the system can fork."""
+def run(
+    rehearsal: Rehearsal, count: int, workers: int = 1, progress: Progress | None = None, first: int = 0
+) -> Iterator[play.Played]:
+    """Trials `first` to count - 1 in order; more workers where the system can fork."""
     forks = "fork" in multiprocessing.get_all_start_methods()
-    made = _forked(rehearsal, count, workers) if workers > 1 and forks else map(rehearsal.trial, range(count))
-    for number, played in enumerate(made):
+    numbers = range(first, count)
+    made = _forked(rehearsal, numbers, workers) if workers > 1 and forks else map(rehearsal.trial, numbers)
+    for number, played in zip(numbers, made, strict=True):
         if progress:
             progress(number + 1)
         yield played
 
 
-def _forked(rehearsal: Rehearsal, count: int, workers: int) -> Iterator[play.Played]:
+def _forked(rehearsal: Rehearsal, numbers: range, workers: int) -> Iterator[play.Played]:
     _shared.append(rehearsal)
     try:
         with multiprocessing.get_context("fork").Pool(workers) as pool:
-            yield from pool.imap(_one, range(count), chunksize=4)
+            yield from pool.imap(_one, numbers, chunksize=4)
     finally:
         _shared.pop()
 

@@ -16,7 +16,7 @@ from halfsplit.evidence.weighing import Bench, Weighed
 from halfsplit.machine import model
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition
-from halfsplit.plan import fitting, pricing, taken
+from halfsplit.plan import fitting, pricing, taken, worth
 from halfsplit.plan.score import Adviser
 from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.rehearse import play
@@ -77,7 +77,7 @@ class Trying(play.Job):
     def _chosen(self, weighed: Weighed) -> Choice | None:
         """The next step; once a repair was made, more is asked before nothing is wrong any more."""
         nothing = weighed.by_repair.get((), 0.0)
-        if self.made and play.SURE <= nothing < CLOSED_SURE:
+        if self.made and worth.SURE <= nothing < CLOSED_SURE:
             return self.choose(weighed, self.state)
         return super()._chosen(weighed)
 

@@ -17,7 +17,6 @@ from halfsplit.plan.score import Adviser
 from halfsplit.plan.shown import Outcome
 from halfsplit.plan.steps import Step
 from halfsplit.plan.whole import Box, Due
-from halfsplit.rehearse import play
 from halfsplit.service import advising, closing, guiding, meaning, wording
 from halfsplit.service.guiding import Guided
 from halfsplit.work import minutes, stopping, together
@@ -62,7 +61,7 @@ def _step(guided: Guided) -> Step | None:
     if guided.weighed.enough[0] or _stopped(guided) or guided.advice is None:
         return None
     scored = guided.advice.scored
-    return guided.advice.step if scored and play.worth_it(guided.weighed, scored) else None
+    return guided.advice.step if scored and guided.asked.pays(guided.weighed, scored) else None
 
 
 def _stopped(guided: Guided) -> bool:

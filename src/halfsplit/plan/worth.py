@@ -1,0 +1,22 @@
+"""When a step still pays: its minutes against the wrong repairs that it is expected to spare.
+
+Numbers only. One rule for the guide, for rehearsals and for the planner that looks many steps ahead.
+"""
+
+from __future__ import annotations
+
+SURE = 0.97
+"""Probability of one set of repairs from which no further step is taken."""
+WRONG_REPAIR = 150.0
+"""Minutes that a wrong repair costs, its part and a second visit included; common practice, no source."""
+
+
+def pays(minutes: float, told: float, unsure: float, wrong: float) -> bool:
+    """Whether a step pays. minutes: its own, above what the repair takes anyway; told: information that it is expected
+    to give about which repair is due, and unsure: what is lacking of it, in one unit; wrong: probability (0..1) that
+    the likeliest repair is wrong.
+
+    >>> pays(5.0, told=0.5, unsure=1.0, wrong=0.2), pays(20.0, told=0.5, unsure=1.0, wrong=0.2)
+    (True, False)
+    """
+    return minutes <= wrong * WRONG_REPAIR * min(told / max(unsure, 1e-9), 1.0)
