@@ -10,21 +10,30 @@ import copy
 from collections.abc import Callable
 from dataclasses import replace
 
+import numpy as np
+
 from halfsplit.evidence import finding as f
-from halfsplit.evidence import mended
+from halfsplit.evidence import mended, weigh
 from halfsplit.evidence.weighing import Bench, Weighed
 from halfsplit.machine import model
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition
-from halfsplit.plan import fitting, pricing, taken, worth
+from halfsplit.plan import fitting, pricing, steps, taken, worth
 from halfsplit.plan.score import Adviser
 from halfsplit.plan.steps import Step, bays_needed
+from halfsplit.predict.readings import Probe
 from halfsplit.rehearse import play
 from halfsplit.rehearse.play import Choice
 from halfsplit.rehearse.truth import Truth
 from halfsplit.work import warms
 from halfsplit.work.state import JobState, to_open
 
+QUICKLY = 8.0
+"""Minutes of opening within which the clamp is put where the supply comes in; Halfsplit's choice."""
+LEAST_AMPS = 0.5
+"""What draws less is not clamped: the clamp's last digits."""
+AS_EXPECTED = 3.0
+"""Standard deviations within which a load is as it should be."""
 CLOSED_SURE = 0.99
 """Probability that nothing is wrong any more from which the machine is closed without another step."""
 
@@ -121,7 +130,21 @@ class Trying(play.Job):
                     there = self.truth.perceived(name, at, False)
                 works &= there == healthy
                 self.findings.append(f.Perceived(name, there, at, "repairer"))
+            works &= self._draws_what_it_should(at)
         return works
+
+    def _draws_what_it_should(self, at: Condition) -> bool:
+        """Whether the clamp shows on every leg what a healthy machine draws: half a heater feels warm too."""
+        well = True
+        for step in loads(self.adviser, self.state, at):
+            self._take(step, pricing.cost_of(self.adviser.bench.machine, self.state, step))
+            assert step.probe is not None
+            shown, expected = self.findings[-1], self.adviser.bench.predictor.reading(step.probe, at)
+            assert isinstance(shown, f.Reading)
+            apart = np.arcsinh((shown.value or 0.0) / expected.scale) - expected.mean[0]
+            well &= bool(abs(apart) <= AS_EXPECTED * weigh.deviation(expected)[0])
+        self.state = replace(self.state, done=frozenset())
+        return well
 
     def _run(self, step: Step) -> None:
         """The machine is run, closed as far as it has to be; what is seen while it runs takes no more minutes."""
@@ -145,6 +168,30 @@ def insulation(adviser: Adviser, state: JobState) -> list[Step]:
             if known is None or _alike(usual, step) > _alike(usual, known):
                 chosen[far] = step
     return [step for step in chosen.values() if _insulated(adviser, step)]
+
+
+def loads(adviser: Adviser, state: JobState, at: Condition) -> list[Step]:
+    """Amps where the supply comes in, in a setting that the file names; where the clamp is reached soon enough.
+
+    They belong to a proof run wherever a part of a load can be lost unnoticed; common practice, no source.
+    """
+    machine, found = adviser.bench.machine, []
+    if at not in [conditions.condition(machine, dict(setting)) for setting in machine.settings.values()]:
+        return []
+    for terminal in machine.supply.meets:
+        probe = Probe("amps", terminal)
+        step = Step("reading", at, probe, places=steps.places_of(probe, at))
+        closed = to_open(machine, state, bays_needed(machine, step))
+        near = sum(machine.bays[bay].open_minutes for bay in closed) <= QUICKLY and pricing.possible(machine, step)
+        if terminal != machine.frame and near and _drawn(adviser, step) > LEAST_AMPS:
+            found.append(step)
+    return found
+
+
+def _drawn(adviser: Adviser, step: Step) -> float:
+    assert step.probe is not None
+    assert step.condition is not None
+    return float(adviser.bench.predictor.reading(step.probe, step.condition).value[0])
 
 
 def _far(machine: model.Machine, step: Step) -> str:
