@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Any
 
 import click
@@ -55,11 +56,18 @@ def _for_people(found: dict[str, Any]) -> None:
     if found["worst_fit"] and found["unexplained"] > MUCH:
         click.echo(f"Take this finding again: {_brief(found['worst_fit'])}.")
     for step in found.get("next", []):
-        lines = [*step["cautions"], f"Next ({step['minutes']:.0f} min): {step['text']}"]
+        lines = [*step["cautions"], f"Next ({step['minutes']:.0f} min): {step['text']}", *_further(step)]
         click.echo("".join(f"\n{line}" for line in lines))
     if "why" in found:
         click.echo("\nFor and against, in bits (one bit doubles the odds):")
         output.table(("finding", "bits"), [(one["label"], f"{one['bits']:+.1f}") for one in found["why"]], right=[1])
+
+
+def _further(step: dict[str, Any]) -> Iterator[str]:
+    """What would be found out next in the same set-up."""
+    meanwhile = "While the leads are here" if step["kind"] == "reading" else "While you are here"
+    for one in step.get("further", []):
+        yield f"  {meanwhile} ({one['minutes']:.1f} min): {' '.join(filter(None, (one['text'], one['alike'])))}"
 
 
 def _brief(finding: dict[str, Any]) -> str:

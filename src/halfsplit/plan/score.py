@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import islice
+from typing import NamedTuple
 
 import numpy as np
 
@@ -40,6 +41,14 @@ UNLIKELY = 1e-5
 """Variants below this probability are left out of a step's density."""
 
 
+class Setup(NamedTuple):
+    """Readings of one set-up, in order, that are worth taking together: joint bits, and minutes as `Scored.extra`."""
+
+    steps: tuple[steps.Step, ...]
+    bits: float
+    minutes: float
+
+
 @dataclass(frozen=True)
 class Scored:
     """A step with what it is expected to tell (bits about the repair) and what it costs."""
@@ -49,10 +58,14 @@ class Scored:
     cost: minutes.Cost
     extra: float
     """Minutes beyond what the repair will take in any case: a bay that it lies in has to be opened anyway."""
+    setup: Setup | None = None
+    """All that is worth reading together with it, where that tells more a minute than the step alone."""
 
     @property
     def rate(self) -> float:
-        """Bits a minute, of the extra ones; an odd step counts for less."""
+        """Bits a minute, of the extra ones, with its set-up where it has one; an odd step counts for less."""
+        if self.setup:
+            return self.setup.bits / max(self.setup.minutes, 0.05)
         return self.bits / max(self.extra, 0.05) / (ODD_MUST_BE_BETTER if self.step.odd else 1.0)
 
 
@@ -80,7 +93,7 @@ class Adviser:
         scored = [Scored(self.table.steps[k], self.bits(weighed, k), *prices.of(k)) for k in order]
         scored += self._odd(weighed, prices, bits[usual:], float(rate.max(initial=0.0)))
         telling = [s for s in scored if s.bits > LEAST_BITS]
-        return _safest_first(sorted(telling, key=lambda s: -s.rate))[:count]
+        return safest_first(sorted(telling, key=lambda s: -s.rate))[:count]
 
     def prices(self, weighed: Weighed, state: JobState) -> pricing.Prices:
         """What the steps cost from here, the trusted ones first; what the repair will have open anyway is not extra."""
@@ -200,7 +213,7 @@ def _come_and_go(outcomes: Array, acting: Array, step: steps.Step) -> Array:
     return np.asarray(acting[:, None] * outcomes[:-1] + (1 - acting[:, None]) * outcomes[-1])
 
 
-def _safest_first(scored: list[Scored]) -> list[Scored]:
+def safest_first(scored: list[Scored]) -> list[Scored]:
     """The best dead step leads unless a live one tells much more a minute."""
     dead = next((s for s in scored if not s.step.live), None)
     if not scored or dead is None or scored[0].rate > LIVE_MUST_BE_BETTER * dead.rate:

@@ -223,11 +223,13 @@ def bought_in_vain(made: Iterable[Repair], needed: Collection[str]) -> int:
 
 
 def worth_it(weighed: Weighed, advised: Scored) -> bool:
-    """Whether a step still pays: its minutes against the wrong repairs that it is expected to spare."""
+    """Whether a step still pays, by itself or with its set-up: its minutes against the wrong repairs that it spares."""
     chances = np.array([*weighed.by_repair.values(), weighed.unexplained])
     unsure = float(-(chances * np.log2(np.maximum(chances, 1e-12))).sum())
     wrong = 1 - float(chances[:-1].max())
-    return advised.extra <= wrong * WRONG_REPAIR * min(advised.bits / max(unsure, 1e-9), 1.0)
+    ways = [(advised.extra, advised.bits)]
+    ways += [(advised.setup.minutes, advised.setup.bits)] if advised.setup else []
+    return any(extra <= wrong * WRONG_REPAIR * min(bits / max(unsure, 1e-9), 1.0) for extra, bits in ways)
 
 
 def best(weighed: Weighed, made: Collection[str]) -> tuple[tuple[str, ...], float]:

@@ -12,7 +12,7 @@ from halfsplit.evidence import outcome
 from halfsplit.evidence.weighing import Bench, Weighed
 from halfsplit.machine import model
 from halfsplit.operate.condition import Condition
-from halfsplit.plan import fitting, odd, safely, score, steps, table, taken
+from halfsplit.plan import alike, fitting, odd, pricing, safely, score, setups, steps, table, taken
 from halfsplit.plan.steps import Step
 from halfsplit.predict.readings import Probe
 from halfsplit.service import kept, remembering, wording
@@ -20,13 +20,36 @@ from halfsplit.work import safety, stopping
 from halfsplit.work.hazards import CAUTIONS, STOPS, Kind
 from halfsplit.work.state import JobState, to_open
 
-CLASSES = kept.named(table.Table, table.Outcomes, odd.OddSteps, outcome.Partition, Step, Condition, Probe)
+CLASSES = kept.named(
+    table.Table, table.Outcomes, alike.Compared, odd.OddSteps, outcome.Partition, Step, Condition, Probe
+)
 COUNT = 3
 """So many steps are offered."""
 STOP = "stop"
 """The kind of a step that ends the work here."""
 ODD = "No reading across one part or along one wire tells half as much a minute: mind where the leads go."
 """What is said of a reading between two places that nothing joins."""
+
+
+@dataclass(frozen=True)
+class Further:
+    """A reading or look of the same set-up that would most probably be made next: how, how probably, beside what.
+
+    `alike`: what is said where it should show the same as a reading before it, and `within` how far, relatively, two
+    healthy ones may lie apart (0: it is compared with none).
+    """
+
+    step: Step
+    text: str
+    minutes: float
+    probability: float
+    alike: str = ""
+    within: float = 0.0
+
+    @property
+    def sentence(self) -> str:
+        """What to do, and what it should be like."""
+        return f"{self.text} {self.alike}".strip()
 
 
 @dataclass(frozen=True)
@@ -41,6 +64,13 @@ class Advice:
     cautions: tuple[str, ...]
     scored: score.Scored | None = None
     """As the plan scored it; None for a stop."""
+    further: tuple[Further, ...] = ()
+    """What would most probably be found out next in the same set-up, in order."""
+
+    @property
+    def meanwhile(self) -> str:
+        """When the further readings are made."""
+        return "While the leads are here" if self.step.kind == "reading" else "While you are here"
 
     @property
     def live(self) -> bool:
@@ -53,8 +83,8 @@ def adviser(bench: Bench, key: str = "") -> score.Adviser:
     name = kept.key("table", key)
     found = kept.get(name, CLASSES | kept.arrays()) if key else None
     if isinstance(found, table.Table):
-        return score.Adviser(bench, found)
-    made = score.Adviser(bench)
+        return setups.InSetups(bench, found)
+    made = setups.InSetups(bench)
     if key:
         kept.put(name, made.table)
         remembering.learn_the_usual(bench)
@@ -105,12 +135,11 @@ def step_of(found: f.Finding) -> Step | None:
     return None
 
 
-def _advice(
-    asked: score.Adviser, weighed: Weighed, state: JobState, safe: safety.State, one: score.Scored
-) -> Advice:
+def _advice(asked: score.Adviser, weighed: Weighed, state: JobState, safe: safety.State, one: score.Scored) -> Advice:
     machine, step = asked.bench.machine, one.step
     bays = steps.bays_needed(machine, step)
-    done = safely.prepared(machine, safe, state, taken.after(asked.bench.machine, state, step), step)
+    after = taken.after(machine, state, step)
+    done = safely.prepared(machine, safe, state, after, step)
     wanted = {doing.kind for doing in done.doings}
     return Advice(
         step,
@@ -120,7 +149,33 @@ def _advice(
         wording.outcomes(weighed, step),
         (*stopping.first(weighed.findings), *done.cautions, *_of_bays(machine, state, bays)),
         one,
+        tuple(_further(asked, weighed, state, after, done.state, one)),
     )
+
+
+def _further(
+    asked: score.Adviser, weighed: Weighed, state: JobState, after: JobState, safe: safety.State, one: score.Scored
+) -> Iterator[Further]:
+    """What would be made next in the set-up of a step, as long as the automaton wants nothing done in between."""
+    machine = asked.bench.machine
+    for more in asked.further(weighed, state, one) if isinstance(asked, setups.InSetups) else ():
+        then = taken.after(machine, after, more.step)
+        done = safely.prepared(machine, safe, after, then, more.step)
+        if len(done.doings) > 1:
+            return
+        bays = steps.bays_needed(machine, more.step)
+        text = wording.sentence(weighed.predictor, after, more.step, bays)
+        spent = pricing.cost_of(machine, after, more.step).minutes
+        yield Further(more.step, text, spent, more.probability, _alike(more), more.within)
+        after, safe = then, done.state
+
+
+def _alike(more: setups.Further) -> str:
+    """What is said of two like things: the line, the leads and the meter are the same for both."""
+    if more.beside is None or more.beside.probe is None:
+        return ""
+    probe = more.beside.probe
+    return f"It should show what {probe.red} to {probe.black} showed, within {more.within:.0%}: they are alike."
 
 
 def _of_bays(machine: model.Machine, state: JobState, bays: tuple[str, ...]) -> Iterator[str]:
@@ -169,4 +224,22 @@ def as_data(advice: Advice) -> dict[str, Any]:
         "provoke": (at.provoke or None) if at else None,
         "outcomes": list(advice.outcomes),
         "cautions": list(advice.cautions),
+        "further": [_further_as_data(one) for one in advice.further],
+    }
+
+
+def _further_as_data(further: Further) -> dict[str, Any]:
+    """A further reading or look of the same set-up; its setting is that of the step before it."""
+    probe = further.step.probe
+    return {
+        "kind": further.step.kind,
+        "text": further.text,
+        "minutes": further.minutes,
+        "probability": further.probability,
+        "at": further.step.at or None,
+        "meter": probe.meter if probe else None,
+        "red": probe.red if probe else None,
+        "black": (probe.black or None) if probe else None,
+        "alike": further.alike or None,
+        "within": further.within or None,
     }
