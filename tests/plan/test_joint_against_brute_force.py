@@ -137,28 +137,3 @@ def test_a_comparison_counts_once_both_are_read() -> None:
     assert beside.members == (0, 2)
     assert beside.bits == pytest.approx(1.0)
     assert beside.minutes == pytest.approx(5.6)
-
-
-@pytest.mark.parametrize("seed", range(CASES))
-def test_what_is_made_next(seed: int) -> None:
-    """By going through the outcomes one by one: in each the reading that tells most a minute of what is left."""
-    given = case(seed)
-    labels, sure, least = joint.joined(given.codes[:1]), 0.9, 0.02
-    chance, none = joint.made_next(given.belief, labels, given.codes, given.itself, sure, least)
-    wanted, stops = np.zeros(READINGS), 0.0
-    p = given.belief.probability / given.belief.probability.sum()
-    for label in set(labels.tolist()):
-        rows = [s for s in range(len(p)) if labels[s] == label]
-        left = Belief(p[rows], given.belief.repair_of[rows])
-        bits = [by_force(left, [given.codes[k][rows].tolist()]) for k in range(READINGS)]
-        rate = [b / m if b > least + 1e-12 else 0.0 for b, m in zip(bits, given.itself, strict=True)]
-        likeliest = max(
-            sum(x for x, r in zip(left.probability, left.repair_of, strict=True) if r == one) for one in left.repair_of
-        )
-        if likeliest >= sure * sum(left.probability) or max(rate) <= 0:
-            stops += sum(left.probability)
-        else:
-            wanted[int(np.argmax(np.round(rate, 9)))] += sum(left.probability)
-    assert none == pytest.approx(stops)
-    assert chance.sum() + none == pytest.approx(1.0)
-    assert chance == pytest.approx(wanted, abs=1e-9)

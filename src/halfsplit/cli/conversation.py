@@ -186,7 +186,7 @@ class _Held:
         self.talk.say(f"NEXT  {advice.text}  ({advice.minutes:.0f} min)")
         for outcome in advice.outcomes:
             self.talk.say(f"- {outcome}", 6)
-        for further in advice.further:
+        for further in self.now.further:
             self.talk.say(f"{advice.meanwhile}: {further.sentence}", 6)
 
     def prompt(self, advice: Advice) -> str:

@@ -7,7 +7,7 @@ tell the same count once, and two that only together part the candidates count f
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from typing import NamedTuple
 
 import numpy as np
@@ -140,32 +140,3 @@ def compared(codes: Array, taken: int, beside: Mapping[tuple[int, int], Array]) 
             other = b if taken == a else a
             found[other] = refined(found[other], difference)
     return found
-
-
-def made_next(
-    belief: Belief, labels: Array, codes: Array, minutes: Array, sure: float, least: float
-) -> tuple[Array, float]:
-    """(K,) how probably each reading would be made next, by what tells most a minute, and how probably none.
-
-    labels (S,) are the joint code of what is being read now; each label leaves its own belief. No reading is made where
-    one repair is at least this sure, or none tells at least so many bits.
-    """
-    chance, none = np.zeros(len(codes)), 0.0
-    for probability, left, rows in cells(belief, labels):
-        share = np.bincount(left.repair_of, left.probability).max() / left.probability.sum()
-        bits = with_each(left, np.zeros(len(rows), np.int64), codes[:, rows])
-        rate = np.where(bits > least, bits, 0.0) / minutes
-        if share >= sure or not rate.any():
-            none += probability
-        else:
-            chance[int(np.argmax(rate))] += probability
-    return chance, none
-
-
-def cells(belief: Belief, labels: Array) -> Iterator[tuple[float, Belief, Array]]:
-    """What may have been found, label by label: its probability, the belief that it leaves, and its candidates."""
-    p = belief.probability / belief.probability.sum()
-    for label in np.unique(labels).tolist():
-        rows = np.flatnonzero(labels == label)
-        if p[rows].sum() > 0:
-            yield float(p[rows].sum()), Belief(belief.probability[rows], belief.repair_of[rows]), rows

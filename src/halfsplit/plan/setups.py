@@ -1,21 +1,23 @@
-"""One step ahead, set-up by set-up: several quick readings and looks that want the same setting up, as one step.
+"""One step ahead with set-ups: quick readings and looks that want the same setting up, and two like things compared.
 
 A set-up is one condition, one function of the meter, and nothing more to open than its first reading opens. Dear
-set-ups in which much can be read for little are undervalued reading by reading; here a reading leads where all that is
-worth reading with it tells most a minute. Knows the adviser, the bays and how the machine stands; weighs nothing.
+set-ups in which much can be read for little are undervalued reading by reading. `Setups` says what else would be read,
+and advises comparisons; `InSetups` lets a reading lead where all that is worth reading with it tells most a minute: no
+better by rehearsal. Knows the adviser, the bays and how the machine stands; weighs nothing.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from functools import cached_property
 from typing import NamedTuple
 
 import numpy as np
 
 from halfsplit.circuit.network import Array
-from halfsplit.evidence.weighing import ENOUGH, Bench, Weighed
-from halfsplit.plan import joint, pricing, score, table, taken
+from halfsplit.evidence.weighing import Bench, Weighed
+from halfsplit.operate.condition import Condition
+from halfsplit.plan import fitting, joint, pricing, score, shown, table, taken
 from halfsplit.plan.joint import Belief
 from halfsplit.plan.score import Scored, Setup
 from halfsplit.plan.steps import Step
@@ -30,6 +32,8 @@ LIKELY = 1e-4
 """Candidates below this probability do not decide what is read together."""
 MADE_NEXT = 0.5
 """A further reading is named where it would be made next more probably than this."""
+FOLLOWED = 3
+"""So many outcomes of a step, the likeliest, are followed to what would be advised then."""
 
 
 class Further(NamedTuple):
@@ -45,16 +49,15 @@ class Further(NamedTuple):
 
 
 class _Offer(NamedTuple):
-    """A set-up to be grown: its first reading, minutes with setting up, all its readings, what they tell at best."""
+    """A set-up: the place of its first reading, that one's minutes with setting up, and the places of all readings."""
 
     first: int
     minutes: float
     members: Array
-    at_best: float
 
 
-class InSetups(score.Adviser):
-    """The adviser that ranks a step by all that is worth reading in its set-up; the same table, the same posterior."""
+class Setups(score.Adviser):
+    """The adviser that also compares two like things, and knows what else would be read in a set-up."""
 
     def __init__(self, bench: Bench, compiled: table.Table | None = None) -> None:
         super().__init__(bench, compiled)
@@ -75,65 +78,60 @@ class InSetups(score.Adviser):
 
     def next_steps(self, weighed: Weighed, state: JobState, count: int = 1) -> list[Scored]:
         """The best steps, best first, each with its set-up where that tells more a minute than the step alone."""
-        alone = super().next_steps(weighed, state, count + score.LOOKED_AT)
-        found = {one.step: one for one in alone}
-        best = max((one.rate for one in alone), default=0.0)
-        for one in (*self._beside_done(weighed, state), *self._in_setups(weighed, state, best)):
+        found = {one.step: one for one in super().next_steps(weighed, state, count + score.LOOKED_AT)}
+        for one in self._more(weighed, state, max((one.rate for one in found.values()), default=0.0)):
             if one.step not in found or one.rate > found[one.step].rate:
                 found[one.step] = one
         return score.safest_first(sorted(found.values(), key=lambda one: -one.rate))[:count]
 
+    def _more(self, weighed: Weighed, state: JobState, best: float) -> Iterator[Scored]:
+        """What else is advised; best: bits a minute of the best single step."""
+        yield from self._beside_done(weighed, state)
+        yield from self._in_setups(weighed, state, self._pairs(weighed, state))
+
+    def _pairs(self, weighed: Weighed, state: JobState) -> Iterator[_Offer]:
+        """Two like things whose readings want the same set-up, as a step of its own."""
+        allowed, prices = self.allowed(state), self.prices(weighed, state)
+        for pair in self.table.compared.pairs:
+            first, second = pair.tolist()
+            if allowed[pair].all() and second in self._members(state, first, pair):
+                yield _Offer(first, prices.of(first).extra, pair)
+
     # ---- what is read together ----------------------------------------------------------------------------
 
-    def _in_setups(self, weighed: Weighed, state: JobState, best: float) -> Iterator[Scored]:
-        """The first steps of the set-ups in which more is told a minute than by the best single step."""
+    def _in_setups(self, weighed: Weighed, state: JobState, offers: Iterable[_Offer]) -> Iterator[Scored]:
+        """The first steps of these set-ups, each with what is worth reading with it; none that is best read alone."""
         prices, steps = self.prices(weighed, state), self.table.steps
-        bits = np.where(self.allowed(state) & self._quick, self.coarse(weighed)[: len(steps)], 0.0)
-        offers = sorted(self._offers(state, bits, prices), key=lambda offer: -offer.at_best)
-        belief, columns = self._belief(weighed)
-        for offer in (one for one in offers[:GROWN] if one.at_best > best):
-            found, alone = self._grown(belief, columns, offer)
-            told = self.bits(weighed, offer.first)
-            if told > score.LEAST_BITS and len(found.members) > 1:
+        for offer in offers:
+            found, alone = self._grown(weighed, offer)
+            if len(found.members) > 1:
+                told = self.bits(weighed, offer.first)
                 made = Setup(tuple(steps[k] for k in found.members), told + found.bits - alone, found.minutes)
                 yield Scored(steps[offer.first], told, *prices.of(offer.first), made)
 
-    def _offers(self, state: JobState, bits: Array, prices: pricing.Prices) -> Iterator[_Offer]:
-        """Every set-up, begun with the reading that tells most by its code."""
-        telling = np.flatnonzero(bits > score.LEAST_BITS)
-        opened = self._mask(state.open_bays)
-        begun: dict[tuple[int, int, int], int] = {}
-        for k in telling[np.argsort(-bits[telling], kind="stable")].tolist():
-            begun.setdefault((self._condition_of[k], self._meter_of[k], int(self._mask_of[k]) & ~opened), k)
-        firsts = np.array(list(begun.values()), np.intp)
-        for first, extra in zip(firsts.tolist(), prices.extra(firsts).tolist() if len(firsts) else (), strict=True):
-            members = self._members(state, first, bits, telling)
-            yield _Offer(first, extra, members, self._at_best(bits, first, extra, members))
-
-    def _members(self, state: JobState, first: int, bits: Array, telling: Array) -> Array:
-        """Of the steps that tell something, those that want nothing more than the first has set up, and the first."""
+    def _members(self, state: JobState, first: int, offered: Array) -> Array:
+        """Of the places offered, those that want nothing more than the first has set up."""
         after = taken.after(self.bench.machine, state, self.table.steps[first])
         at = self._conditions.get(after.condition, -2)
-        masks, conditions, meters = self._mask_of[telling], self._condition_of[telling], self._meter_of[telling]
+        masks, conditions, meters = self._mask_of[offered], self._condition_of[offered], self._meter_of[offered]
         here = (masks & ~self._mask(after.open_bays)) == 0
         reads = (conditions == at) & ((meters == self._meter_of[first]) | (self._meter_of[first] < 0))
         looks = (conditions < 0) & (after.isolated | (masks == 0))
-        found = telling[here & (reads | looks) & self._quick[telling]]
+        return np.asarray(offered[here & (reads | looks) & self._quick[offered]])
+
+    def _best_members(self, state: JobState, first: int, bits: Array, telling: Array) -> Array:
+        """Those of its set-up that tell most a minute, the first among them."""
+        found = self._members(state, first, telling)
         best = found[np.argsort(-bits[found] / self._itself[found], kind="stable")][:WITHIN]
         return best if first in best else np.append(best[: WITHIN - 1], first)
 
-    def _at_best(self, bits: Array, first: int, extra: float, members: Array) -> float:
-        """Bits a minute if no reading told what another tells; comparisons may tell more, and seldom do."""
-        others = sorted((float(bits[k]) for k in members.tolist() if k != first), reverse=True)[: joint.MOST - 1]
-        sums = np.cumsum([float(bits[first]), *others])
-        return float((sums / np.maximum(extra + minutes.LOOK * np.arange(len(sums)), joint.LEAST_MINUTES)).max())
-
-    def _grown(self, belief: Belief, columns: Array, offer: _Offer) -> tuple[joint.Together, float]:
+    def _grown(self, weighed: Weighed, offer: _Offer) -> tuple[joint.Together, float]:
         """What is read together, by places in the table, and what the first tells alone by its code."""
         members = offer.members.tolist()
-        codes, first = self.table.outcomes.codes[np.ix_(offer.members, columns)], members.index(offer.first)
+        belief, itself, showing = self._belief(weighed, self.table.steps[offer.first].condition)
+        codes, first = self._codes(offer.members, itself, showing), members.index(offer.first)
         found = joint.grown(
-            belief, codes, self._itself[members], first, offer.minutes, self._differences(members, columns)
+            belief, codes, self._itself[members], first, offer.minutes, self._differences(members, showing)
         )
         named = found._replace(members=tuple(members[place] for place in found.members))
         return named, joint.information(belief, codes[first : first + 1])
@@ -148,18 +146,25 @@ class InSetups(score.Adviser):
             if a in place and b in place
         }
 
-    def _belief(self, weighed: Weighed) -> tuple[Belief, Array]:
-        """What is believed, and the variant whose codes each candidate shows.
+    def _belief(self, weighed: Weighed, at: Condition | None) -> tuple[Belief, Array, Array]:
+        """What is believed in a set-up of a condition; the variant that each candidate is, and the one that it shows.
 
-        One that comes and goes does so for a whole set-up: it counts once as itself and once as the healthy machine.
+        One that comes and goes does so for a whole set-up: it counts once as itself, and once as the healthy machine.
         """
         believed = self.on_singles(weighed)
         rows = np.flatnonzero(believed > LIKELY)
-        acting, repair_of = self.bench.singles.acting[rows], self.bench.singles.repair_of[rows]
+        acting, repair_of = weighed.acting(at)[rows], self.bench.singles.repair_of[rows]
         some = acting < 1
         probability = np.concatenate([believed[rows] * acting, (believed[rows] * (1 - acting))[some]])
-        columns = np.concatenate([rows, np.zeros(int(some.sum()), np.intp)])
-        return Belief(probability, np.concatenate([repair_of, repair_of[some]])), columns
+        showing = np.concatenate([rows, np.zeros(int(some.sum()), np.intp)])
+        belief = Belief(probability, np.concatenate([repair_of, repair_of[some]]))
+        return belief, np.concatenate([rows, rows[some]]), showing
+
+    def _codes(self, places: Array, itself: Array, showing: Array) -> Array:
+        """(n, S) codes of some steps: of a reading as the candidates show, of a look as they are, for a mark stays."""
+        codes = self.table.outcomes.codes[places]
+        looks = np.array([self.table.steps[k].kind == "look" for k in places.tolist()], bool)
+        return np.where(looks[:, None], codes[:, itself], codes[:, showing])
 
     # ---- what is compared with what was read --------------------------------------------------------------
 
@@ -177,45 +182,55 @@ class InSetups(score.Adviser):
 
     # ---- what would be made next --------------------------------------------------------------------------
 
-    def further(self, weighed: Weighed, state: JobState, scored: Scored) -> tuple[Further, ...]:
+    def further(self, weighed: Weighed, state: JobState, scored: Scored) -> Iterator[Further]:
         """The readings of the same set-up that would most probably be made next, one after the other.
 
-        By codes, among the steps that tell most from where the first leaves the machine.
+        Each outcome that is likely enough is weighed and advised upon, as it would be; after it the likeliest one is
+        followed. Where a step was advised for what its set-up tells, as two like things are, that comes first.
         """
-        first = self.steps.place_of.get(scored.step)
-        if first is None or not self._quick[first]:
-            return ()
-        after = taken.after(self.bench.machine, state, scored.step)
-        prices, allowed = self.prices(weighed, after), self.allowed(after)
-        bits = np.where(allowed, self.coarse(weighed)[: len(self.table.steps)], 0.0)
-        members = self._members(state, first, bits, np.flatnonzero(bits > score.LEAST_BITS)).tolist()
-        rivals = np.argsort(-bits / (prices.extra(slice(len(bits))) + joint.LEAST_MINUTES), kind="stable")
-        weighed_up = np.array(list(dict.fromkeys([*members, *rivals[: 2 * WITHIN].tolist()])), np.intp)
-        cost = np.maximum(prices.extra(weighed_up), joint.LEAST_MINUTES)
-        return tuple(self._named(weighed, first, weighed_up, cost, set(members)))
-
-    def _named(self, weighed: Weighed, first: int, places: Array, cost: Array, members: set[int]) -> Iterator[Further]:
-        """Those of the members that would be made next; places: of all that is weighed up, at these minutes."""
-        belief, columns = self._belief(weighed)
-        codes, rivals = self.table.outcomes.codes[np.ix_(places, columns)].astype(np.int64), places.tolist()
-        differences, made = self._differences(rivals, columns), [rivals.index(first)]
-        labels = joint.joined(codes[made])
-        while len(made) < joint.MOST:
-            codes = joint.compared(codes, made[-1], differences)
-            chance, _ = joint.made_next(belief, labels, codes, cost, ENOUGH, score.LEAST_BITS)
-            best = int(np.argmax(chance))
-            if chance[best] <= MADE_NEXT or rivals[best] not in members:
+        step, chance = scored.step, 1.0
+        planned, made = list(scored.setup.steps[1:] if scored.setup else ()), [scored.step]
+        while len(made) < joint.MOST and step in self.steps.place_of:
+            after = taken.after(self.bench.machine, state, step)
+            votes, likeliest = self._votes(weighed, after, step)
+            best = planned.pop(0) if planned else max(votes, key=lambda one: votes[one], default=None)
+            probability = chance * votes.get(best, 0.0) if best else 0.0
+            wanted = best is not None and scored.setup is not None and best in scored.setup.steps
+            if best is None or not self._in_reach(state, step, best) or not (wanted or probability > MADE_NEXT):
                 return
-            yield self._as_further(rivals[best], float(chance[best]), [rivals[place] for place in made])
-            labels = joint.refined(labels, codes[best])
+            yield self._as_further(best, probability, made)
+            if likeliest is None:
+                return
+            chance *= likeliest.probability
+            weighed = self.bench.weigh([*weighed.findings, likeliest.finding], with_pairs=False)
+            state, step = after, best
             made.append(best)
 
-    def _as_further(self, k: int, probability: float, before: list[int]) -> Further:
-        for number, other in self.table.compared.beside(k):
-            if other in before:
+    def _votes(self, weighed: Weighed, after: JobState, step: Step) -> tuple[dict[Step, float], shown.Outcome | None]:
+        """How probably each step would be advised after this one, and its likeliest outcome."""
+        outcomes = sorted(shown.outcomes(weighed, step), key=lambda one: -one.probability)[:FOLLOWED]
+        votes: dict[Step, float] = {}
+        for outcome in outcomes:
+            then = self.bench.weigh([*weighed.findings, outcome.finding], with_pairs=False)
+            best = [] if then.enough[0] else fitting.next_steps(self, then, after)
+            if best:
+                votes[best[0].step] = votes.get(best[0].step, 0.0) + outcome.probability
+        return votes, next(iter(outcomes), None)
+
+    def _in_reach(self, state: JobState, first: Step, step: Step) -> bool:
+        """Whether a step wants nothing more than the one before it has set up."""
+        places = [self.steps.place_of.get(one) for one in (first, step)]
+        if None in places:
+            return False
+        before, then = (place for place in places if place is not None)
+        return bool(len(self._members(state, before, np.array([then]))))
+
+    def _as_further(self, step: Step, probability: float, before: list[Step]) -> Further:
+        for number, other in self.table.compared.beside(self.steps.place_of[step]):
+            if self.table.steps[other] in before:
                 within = float(self.table.compared.within[number])
-                return Further(self.table.steps[k], probability, self.table.steps[other], within)
-        return Further(self.table.steps[k], probability)
+                return Further(step, probability, self.table.steps[other], within)
+        return Further(step, probability)
 
     # ---- facts of the steps, worked out once --------------------------------------------------------------
 
@@ -255,3 +270,32 @@ class InSetups(score.Adviser):
         provokes = (bool(step.condition and step.condition.provoke) for step in self.table.steps)
         kinds = (step.kind != "symptom" for step in self.table.steps)
         return np.array([quick and not way for quick, way in zip(kinds, provokes, strict=True)], bool)
+
+
+class InSetups(Setups):
+    """Ranks every step by all that is worth reading in its set-up."""
+
+    def _more(self, weighed: Weighed, state: JobState, best: float) -> Iterator[Scored]:
+        yield from super()._more(weighed, state, best)
+        bits = np.where(self.allowed(state) & self._quick, self.coarse(weighed)[: len(self.table.steps)], 0.0)
+        offers = [(self._at_best(bits, offer), offer) for offer in self._offers(weighed, state, bits)]
+        worth = sorted((pair for pair in offers if pair[0] > best), key=lambda pair: -pair[0])
+        yield from self._in_setups(weighed, state, (offer for _, offer in worth[:GROWN]))
+
+    def _offers(self, weighed: Weighed, state: JobState, bits: Array) -> Iterator[_Offer]:
+        """Every set-up, begun with the reading that tells most by its code."""
+        telling = np.flatnonzero(bits > score.LEAST_BITS)
+        opened = self._mask(state.open_bays)
+        begun: dict[tuple[int, int, int], int] = {}
+        for k in telling[np.argsort(-bits[telling], kind="stable")].tolist():
+            begun.setdefault((self._condition_of[k], self._meter_of[k], int(self._mask_of[k]) & ~opened), k)
+        prices = self.prices(weighed, state)
+        for first in begun.values():
+            yield _Offer(first, prices.of(first).extra, self._best_members(state, first, bits, telling))
+
+    def _at_best(self, bits: Array, offer: _Offer) -> float:
+        """Bits a minute if no reading told what another tells; comparisons may tell more, and seldom do."""
+        others = sorted((float(bits[k]) for k in offer.members.tolist() if k != offer.first), reverse=True)
+        sums = np.cumsum([float(bits[offer.first]), *others[: joint.MOST - 1]])
+        spent = offer.minutes + minutes.LOOK * np.arange(len(sums))
+        return float((sums / np.maximum(spent, joint.LEAST_MINUTES)).max())

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
 from typing import Any
 
 from halfsplit.errors import Refused
@@ -65,7 +65,7 @@ class Advice:
     scored: score.Scored | None = None
     """As the plan scored it; None for a stop."""
     further: tuple[Further, ...] = ()
-    """What would most probably be found out next in the same set-up, in order."""
+    """What would most probably be found out next in the same set-up, in order; see `with_further`."""
 
     @property
     def meanwhile(self) -> str:
@@ -83,8 +83,8 @@ def adviser(bench: Bench, key: str = "") -> score.Adviser:
     name = kept.key("table", key)
     found = kept.get(name, CLASSES | kept.arrays()) if key else None
     if isinstance(found, table.Table):
-        return setups.InSetups(bench, found)
-    made = setups.InSetups(bench)
+        return setups.Setups(bench, found)
+    made = setups.Setups(bench)
     if key:
         kept.put(name, made.table)
         remembering.learn_the_usual(bench)
@@ -138,8 +138,7 @@ def step_of(found: f.Finding) -> Step | None:
 def _advice(asked: score.Adviser, weighed: Weighed, state: JobState, safe: safety.State, one: score.Scored) -> Advice:
     machine, step = asked.bench.machine, one.step
     bays = steps.bays_needed(machine, step)
-    after = taken.after(machine, state, step)
-    done = safely.prepared(machine, safe, state, after, step)
+    done = safely.prepared(machine, safe, state, taken.after(machine, state, step), step)
     wanted = {doing.kind for doing in done.doings}
     return Advice(
         step,
@@ -149,16 +148,29 @@ def _advice(asked: score.Adviser, weighed: Weighed, state: JobState, safe: safet
         wording.outcomes(weighed, step),
         (*stopping.first(weighed.findings), *done.cautions, *_of_bays(machine, state, bays)),
         one,
-        tuple(_further(asked, weighed, state, after, done.state, one)),
     )
 
 
+def with_further(asked: score.Adviser, weighed: Weighed, advice: Advice, aside: Collection[Step] = ()) -> Advice:
+    """A step with what would most probably be made next in its set-up.
+
+    Its likeliest outcomes are weighed and advised upon: some tenths of a second.
+    """
+    if advice.scored is None or not isinstance(asked, setups.Setups):
+        return advice
+    state, safe = standing(asked, weighed.findings, aside), _safe_so_far(asked, weighed.findings)
+    after = taken.after(asked.bench.machine, state, advice.step)
+    safe = safely.prepared(asked.bench.machine, safe, state, after, advice.step).state
+    chain = asked.further(weighed, state, advice.scored)
+    return replace(advice, further=tuple(_further(asked, weighed, after, safe, chain)))
+
+
 def _further(
-    asked: score.Adviser, weighed: Weighed, state: JobState, after: JobState, safe: safety.State, one: score.Scored
+    asked: setups.Setups, weighed: Weighed, after: JobState, safe: safety.State, chain: Iterable[setups.Further]
 ) -> Iterator[Further]:
-    """What would be made next in the set-up of a step, as long as the automaton wants nothing done in between."""
+    """The further steps in words, as long as the automaton wants nothing done in between."""
     machine = asked.bench.machine
-    for more in asked.further(weighed, state, one) if isinstance(asked, setups.InSetups) else ():
+    for more in chain:
         then = taken.after(machine, after, more.step)
         done = safely.prepared(machine, safe, after, then, more.step)
         if len(done.doings) > 1:

@@ -48,11 +48,13 @@ def _told(weighed: Weighed, adviser: Adviser, why: str) -> dict[str, Any]:
     ranked = weighed.ranked()
     worst = weighed.worst_fit() if weighed.unexplained > MISFIT else None
     told = {"why": reasons(weighed, chosen(ranked, why))} if why else {}
+    advised = advising.advise(adviser, weighed)
+    advised[:1] = [advising.with_further(adviser, weighed, one) for one in advised[:1]]
     return {
         "candidates": [candidate(one) for one in ranked],
         "unexplained": weighed.unexplained,
         "worst_fit": findings_file.written(worst) if worst else None,
-        "next": [advising.as_data(one) for one in advising.advise(adviser, weighed)],
+        "next": [advising.as_data(one) for one in advised],
         "enough": enough(weighed),
     } | told
 

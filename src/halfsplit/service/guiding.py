@@ -21,7 +21,16 @@ from halfsplit.plan import undoing
 from halfsplit.plan.score import Adviser
 from halfsplit.plan.steps import Step
 from halfsplit.service import closing, diagnosing, wording
-from halfsplit.service.advising import STOP, Advice, advise, repair_cautions, standing, step_of
+from halfsplit.service.advising import (
+    STOP,
+    Advice,
+    Further,
+    advise,
+    repair_cautions,
+    standing,
+    step_of,
+    with_further,
+)
 from halfsplit.work import together
 
 
@@ -57,6 +66,11 @@ class Guided:
     def advice(self) -> Advice | None:
         """The one next step; None where no step tells anything more."""
         return next(iter(advise(self.asked, self.weighed, self.aside, 1)), None)
+
+    @cached_property
+    def further(self) -> tuple[Further, ...]:
+        """What would most probably be found out next in the set-up of the step advised."""
+        return with_further(self.asked, self.weighed, self.advice, self.aside).further if self.advice else ()
 
     @property
     def due(self) -> tuple[Repair, ...]:

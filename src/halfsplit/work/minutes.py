@@ -24,7 +24,7 @@ LIFT = 1.0
 WARM_UP = 6.0
 COOL_DOWN = 10.0
 SHAKE = 0.6
-"""To shake a part, a wire or a harness while watching the meter."""
+"""To shake a part, a wire or a harness, or to turn a part once round, while watching the meter."""
 HEAT = 3.0
 """To warm one thing with hot air until it would act, and let it cool."""
 
@@ -62,7 +62,7 @@ def cost(
 
 
 def provoking(at: Condition | None) -> float:
-    """Minutes to shake or heat what a condition says is shaken or heated."""
+    """Minutes to shake, heat or turn what a condition says is shaken, heated or turned."""
     if at is None or not at.provoke:
         return 0.0
     return HEAT if at.provoke.startswith("heat ") else SHAKE
