@@ -108,7 +108,7 @@ def _by_force(given: Setups, believed: Array, acting: Array, steps: tuple[Step, 
     rows += [compared.codes[n] for n, pair in enumerate(compared.pairs.tolist()) if set(pair) <= set(places)]
     both: dict[tuple[object, ...], float] = defaultdict(float)
     looks = [n < len(steps) and steps[n].kind == "look" for n in range(len(rows))]
-    for s in np.flatnonzero(believed > setups.LIKELY).tolist():
+    for s in np.flatnonzero(believed > setups.LIKELY * believed.sum()).tolist():
         repair = int(given.bench.singles.repair_of[s])
         dormant = tuple(int(row[s if look else 0]) for row, look in zip(rows, looks, strict=True))
         both[(tuple(int(row[s]) for row in rows), repair)] += believed[s] * acting[s]
@@ -124,6 +124,19 @@ def _by_force(given: Setups, believed: Array, acting: Array, steps: tuple[Step, 
 
 def _entropy(chances: dict[object, float] | dict[tuple[object, ...], float]) -> float:
     return -sum(p * math.log2(p) for p in chances.values() if p > 0)
+
+
+def test_findings_that_nothing_explains_leave_steps_to_take() -> None:
+    """Where something that the file does not say has all the probability, a next step is advised all the same."""
+    name = "water-heater"
+    step = next(s for s in asked(name).table.steps if s.live and s.probe and s.probe.meter == "volts")
+    assert step.probe is not None
+    assert step.condition is not None
+    odd = [f.Reading(step.probe, step.condition, value, None, 1.0, f"{value:.0f} V") for value in (700.0, 33.0)]
+    found = bench(name).weigh([*TOLD[name], *odd], with_pairs=False)
+    assert found.unexplained > 0.9
+    for ranked in (False, True):
+        assert asked(name, ranked).next_steps(found, states(name)[1], 3) is not None
 
 
 @each_machine

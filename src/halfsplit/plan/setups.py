@@ -29,7 +29,7 @@ GROWN = 10
 WITHIN = 12
 """So many of the readings of a set-up, by what each tells a minute, may be taken together."""
 LIKELY = 1e-4
-"""Candidates below this probability do not decide what is read together."""
+"""Candidates below this share of all that the file says do not decide what is read together."""
 MADE_NEXT = 0.5
 """A further reading is named where it would be made next more probably than this."""
 FOLLOWED = 3
@@ -102,7 +102,7 @@ class Setups(score.Adviser):
     def _in_setups(self, weighed: Weighed, state: JobState, offers: Iterable[_Offer]) -> Iterator[Scored]:
         """The first steps of these set-ups, each with what is worth reading with it; none that is best read alone."""
         prices, steps = self.prices(weighed, state), self.table.steps
-        for offer in offers:
+        for offer in offers if self.on_singles(weighed).any() else ():
             found, alone = self._grown(weighed, offer)
             if len(found.members) > 1:
                 told = self.bits(weighed, offer.first)
@@ -152,7 +152,7 @@ class Setups(score.Adviser):
         One that comes and goes does so for a whole set-up: it counts once as itself, and once as the healthy machine.
         """
         believed = self.on_singles(weighed)
-        rows = np.flatnonzero(believed > LIKELY)
+        rows = np.flatnonzero(believed > LIKELY * believed.sum())
         acting, repair_of = weighed.acting(at)[rows], self.bench.singles.repair_of[rows]
         some = acting < 1
         probability = np.concatenate([believed[rows] * acting, (believed[rows] * (1 - acting))[some]])
