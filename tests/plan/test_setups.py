@@ -126,19 +126,6 @@ def _entropy(chances: dict[object, float] | dict[tuple[object, ...], float]) -> 
     return -sum(p * math.log2(p) for p in chances.values() if p > 0)
 
 
-def test_findings_that_nothing_explains_leave_steps_to_take() -> None:
-    """Where something that the file does not say has all the probability, a next step is advised all the same."""
-    name = "water-heater"
-    step = next(s for s in asked(name).table.steps if s.live and s.probe and s.probe.meter == "volts")
-    assert step.probe is not None
-    assert step.condition is not None
-    odd = [f.Reading(step.probe, step.condition, value, None, 1.0, f"{value:.0f} V") for value in (700.0, 33.0)]
-    found = bench(name).weigh([*TOLD[name], *odd], with_pairs=False)
-    assert found.unexplained > 0.9
-    for ranked in (False, True):
-        assert asked(name, ranked).next_steps(found, states(name)[1], 3) is not None
-
-
 @each_machine
 def test_what_was_done_or_refused_is_in_no_set_up(name: str) -> None:
     """A reading set aside is neither first nor among the further ones."""
