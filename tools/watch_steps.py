@@ -29,6 +29,7 @@ from halfsplit.evidence.weighing import Bench  # noqa: E402
 from halfsplit.machine import library, loading  # noqa: E402
 from halfsplit.plan import safely, score  # noqa: E402
 from halfsplit.plan.ahead import Ahead  # noqa: E402
+from halfsplit.plan.steps import Step  # noqa: E402
 from halfsplit.rehearse import advised_steps, random_steps  # noqa: E402
 from halfsplit.rehearse.random_steps import Emitted  # noqa: E402
 from tests.rehearse.watcher import Watcher  # noqa: E402
@@ -52,7 +53,7 @@ def watched(name: str, chooser: str, sessions: range, seed: int) -> tuple[Counte
     for number in sessions:
         watcher = Watcher(machine, stores)
         for state, step, safe in session(np.random.default_rng([seed, number])):
-            done["steps" if step else "repairs"] += 1
+            done["steps" if isinstance(step, Step) else "repairs"] += 1
             done["things done"] += len(safe.doings)
             found.update(watcher.reads(step, safe.doings, state.refused))
     return done, found

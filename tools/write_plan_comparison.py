@@ -1,10 +1,11 @@
 #!/usr/bin/env python3
 """Compares ways of working by rehearsal on the library's machines, and writes docs/explanation/planning-on-machines.md.
 
-    .venv/bin/python tools/write_plan_comparison.py [--count N] [--seed S] [MACHINE...]
+    .venv/bin/python tools/write_plan_comparison.py [--count N] [--orders N] [--workers W] [--seed S] [MACHINE...]
 
-Many steps ahead, one step ahead, and the fixed orders that are kept beside the machines. Each plays the same jobs. The
-rows of machines that are not named stay as they were. Seconds to a minute a trial and way.
+Many steps ahead, one step ahead, and the fixed orders that are kept beside the machines. Each plays the same jobs, the
+fixed orders the first so many of them. The rows of machines that are not named stay as they were. About a second a
+trial and way.
 """
 
 from __future__ import annotations
@@ -30,32 +31,38 @@ ORDERS = ROOT / "src" / "halfsplit" / "machines" / "orders"
 MACHINES = ("vented-dryer", "water-heater", "refrigerator")
 ONE, MANY = "one step ahead", "many steps ahead"
 HEADER = (
-    "| way of working | trials | minutes | against the first | right first | needless parts | steps | live | unsafe |\n"
-    "|---|---:|---:|---:|---:|---:|---:|---:|---:|\n"
+    "| way of working | trials | minutes | against the first | first repair right | needless parts | steps | live "
+    "| unsafe |\n|---|---:|---:|---:|---:|---:|---:|---:|---:|\n"
 )
 
 
-def ways(adviser: score.Adviser, name: str) -> Mapping[str, play.Choose]:
-    """Every way of working on a machine, by its name."""
+def ways(adviser: score.Adviser, name: str, count: int, orders: int) -> Mapping[str, tuple[play.Choose, int]]:
+    """Every way of working on a machine, by its name, with its number of trials."""
     machine = adviser.bench.machine
     fixed = {
-        path.name.removeprefix(f"{name}.").removesuffix(".yaml").replace("-", " "): _order(adviser, machine, path)
+        _titled(path, name): (_order(adviser, machine, path), min(count, orders))
         for path in sorted(ORDERS.glob(f"{name}.*.yaml"))
     }
-    return {ONE: play.as_advised(adviser), MANY: compare.looking_ahead(ahead.Ahead(adviser)), **fixed}
+    advised = {ONE: play.as_advised(adviser), MANY: play.as_advised(ahead.Ahead(adviser))}
+    return {way: (choose, count) for way, choose in advised.items()} | fixed
+
+
+def _titled(path: Path, name: str) -> str:
+    return path.name.removeprefix(f"{name}.").removesuffix(".yaml").replace("-", " ")
 
 
 def _order(adviser: score.Adviser, machine: model.Machine, path: Path) -> play.Choose:
     return order.followed(adviser, order.read(path.read_text(encoding="utf-8"), path.name, machine))
 
 
-def table(name: str, count: int, seed: int) -> str:
+def table(name: str, given: argparse.Namespace) -> str:
     """The rows of one machine."""
+    count, seed = given.count, given.seed
     machine = loading.load(name)
     adviser = score.Adviser(Bench(machine))
     rehearsal = trials.Rehearsal(adviser, trials.Asked(machine, seed))
     rows = []
-    for found in compare.compare(rehearsal, ways(adviser, name), count):
+    for found in compare.compare(rehearsal, ways(adviser, name, count, given.orders), given.workers):
         rows.append(row(found))
         print(name, rows[-1], file=sys.stderr, flush=True)
     rows.append(floor(rehearsal, count))
@@ -72,10 +79,15 @@ def row(found: compare.Compared) -> str:
     """One way of working as a row of the table."""
     more = "" if found.name == ONE else f"{found.more:+.1f} ± {1.96 * found.error:.1f}"
     cells = [
-        found.name, found.trials, f"{found.minutes:.1f}", more, f"{found.right_first:.3f}", f"{found.needless:.3f}",
+        found.name, found.trials, f"{found.minutes:.1f}", more, _right(found), f"{found.needless:.3f}",
         f"{found.steps:.1f}", f"{found.live:.2f}", found.unsafe,
     ]  # fmt: skip
     return "| " + " | ".join(map(str, cells)) + " |"
+
+
+def _right(found: compare.Compared) -> str:
+    """Per cent with the 95 % interval."""
+    return f"{100 * found.right_first:.1f} % ({100 * found.right_low:.1f} to {100 * found.right_high:.1f})"
 
 
 def written(page: str, name: str, text: str) -> str:
@@ -92,10 +104,12 @@ def main() -> None:
     asked = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     asked.add_argument("machines", nargs="*", default=MACHINES)
     asked.add_argument("--count", type=int, default=100)
+    asked.add_argument("--orders", type=int, default=100, help="trials of each fixed order")
+    asked.add_argument("--workers", type=int, default=2)
     asked.add_argument("--seed", type=int, default=0)
     given = asked.parse_args()
     for name in given.machines:
-        made = table(name, given.count, given.seed)
+        made = table(name, given)
         PAGE.write_text(written(PAGE.read_text(encoding="utf-8"), name, made), encoding="utf-8")
 
 

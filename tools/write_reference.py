@@ -35,6 +35,7 @@ SECTIONS: tuple[tuple[str, type[BaseModel]], ...] = (
     ("An entry of `symptoms`", grammar.SymptomEntry),
     ("An entry of `bays`", grammar.BayEntry),
     ("An entry of `seen`", grammar.SeenEntry),
+    ("`gas`", grammar.GasEntry),
 )
 
 HEAD = """# The machine file

@@ -33,6 +33,7 @@ FIELDS = [
     "by",
     "made",
     "cured",
+    "took",
 ]
 KINDS = ["reading", "look", "symptom", "repair", "readin", ""]
 WORDS = [

@@ -200,7 +200,9 @@ def test_people_see_tables(capsys: Capture, findings: Callable[[str], str]) -> N
     assert ended.err == ""
     assert re.search(r"1 +heater: both coils open +9\d %", ended.out)
     assert "Enough is known: replace heater" in ended.out
-    assert "In bits" in ended.out or "in bits" in ended.out
+    assert "to the odds of that possible cause" in ended.out
+    assert re.search(r"heater.common to heater.front: OL +over 1000 times the odds|OL +\d+ times the odds", ended.out)
+    assert "bits" not in ended.out
 
 
 def test_completion_scripts_name_the_command(capsys: Capture) -> None:

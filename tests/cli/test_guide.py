@@ -10,6 +10,16 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from halfsplit.cli import conversation, talking
+from halfsplit.evidence.weighing import Weighed
+from halfsplit.plan import fitting
+from halfsplit.plan.ahead import Planned
+from halfsplit.plan.score import Adviser
+from halfsplit.plan.steps import Step
+from halfsplit.plan.view import Way
+from halfsplit.service import machines
+from halfsplit.service.further import Further
+from halfsplit.work.state import JobState
 from tests.cli.words import Ended, run
 
 Capture = pytest.CaptureFixture[str]
@@ -58,8 +68,11 @@ def test_words_at_any_time(monkeypatch: pytest.MonkeyPatch, capsys: Capture) -> 
     typed = ["why", "causes", "help", "9.2 furlongs", "skip", "undo", "undo", "undo", "undo", "undo", "undo", "stop"]
     ended = talk(monkeypatch, capsys, typed, "water-heater", "--seed", "3")
     assert ended.code == 0
-    for said in ("bits", "something this file does not say", "Taken back", "There is nothing to take back", "Stopped"):
-        assert said in ended.out, said
+    flat = " ".join(ended.out.split())
+    for said in ("such jobs it shows", "odds of the likeliest cause", "something this file does not say", "Taken back"):
+        assert said in flat, said
+    for said in ("'9.2 furlongs' is neither yes nor no", "There is nothing to take back", "Stopped"):
+        assert said in flat, said
 
 
 def test_a_machine_is_chosen_and_own_findings_typed(monkeypatch: pytest.MonkeyPatch, capsys: Capture) -> None:
@@ -95,8 +108,140 @@ def test_wrong_use(words: list[str], monkeypatch: pytest.MonkeyPatch, capsys: Ca
     assert ended.code == 2
 
 
+# ---- what is not understood --------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("typed", "says"),
+    [
+        (["heatr"], "'heatr' is none of these. Type a number from 1 to 4, or how one of them begins."),
+        (["vented"], "'vented' begins 'Vented dryer"),
+        (["4", "nothing"], "'nothing' is none of these. Type drawn or own."),
+        (["4", "own", "77 no"], "'77 no' does not begin with a number from 1 to "),
+        (["4", "own", "no"], "Type the number of a question above, a blank, and yes or no, as in: 3 no."),
+        (["4", "own", "1"], "Question 1 has no answer yet. Type it as in: 1 yes."),
+        (["4", "own", "1 mybe"], "'mybe' is neither yes nor no. Type yes or no; y or n will do. Type it as in: 1 yes."),
+        (["4", "own", "1 no", "", "udno"], "If you meant the word undo, type undo."),
+    ],
+)
+def test_what_is_not_understood(typed: list[str], says: str, monkeypatch: pytest.MonkeyPatch, capsys: Capture) -> None:
+    """Each question answers a slip with what was typed and what it understands."""
+    ended = talk(monkeypatch, capsys, typed)
+    assert ended.code == 0
+    assert says in " ".join(ended.out.split())
+
+
+def test_a_stop_understands_its_words(monkeypatch: pytest.MonkeyPatch, capsys: Capture) -> None:
+    """At a stop a slip is answered; undo goes back."""
+    number = [*machines.load("water-heater").symptoms].index("jacket tingles") + 1
+    typed = [f"{number} yes", "", "sure", "", "undo", "stop"]
+    said = " ".join(talk(monkeypatch, capsys, typed, "water-heater", "--own").out.split())
+    assert "'sure' is no answer to a stop. Type undo if that was not so, or stop." in said
+    assert "Taken back: jacket tingles: yes" in said
+
+
+# ---- thought further ---------------------------------------------------------------------------------------
+
+
+class Ready:
+    """A planner that would rather look at the cord block, or replace a part, and spare 12 minutes."""
+
+    def __init__(self, repairs: tuple[str, ...] = ()) -> None:
+        self.repairs = repairs
+        self.shown: tuple[Step, ...] = ()
+
+    def __call__(self, asked: Adviser) -> Ready:
+        """The planner of this adviser."""
+        self.asked = asked
+        return self
+
+    def plan(self, weighed: Weighed, state: JobState) -> Planned:
+        """The same whatever was found."""
+        (usual,) = fitting.next_steps(self.asked, weighed, state)
+        step = next(s for s in reversed(self.asked.table.steps) if s.kind == "look" and s != usual.step)
+        self.shown = self.shown or (usual.step, step)
+        first = Way(None if self.repairs else step, self.repairs, 88.0, 0)
+        return Planned(first, (Way(usual.step, (), 100.0, 0),), "made up", 0)
+
+
+def led(monkeypatch: pytest.MonkeyPatch, typed: list[str], further: Further | None) -> tuple[str, Any]:
+    """The talk with a refrigerator of one's own that is warm, and what was found."""
+    lines = ["4 no", "", *typed]
+    monkeypatch.setattr("sys.stdin", io.StringIO("".join(f"{line}\n" for line in lines)))
+    out = io.StringIO()
+    found = conversation.hold(talking.Talk(out), "refrigerator", True, None, further=further)
+    return " ".join(out.getvalue().split()), found["findings"]
+
+
+def test_a_better_step_is_told_and_not_put_under_the_hand(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Asked for, it is told; an outcome typed after that is recorded for the step shown."""
+    ready = Ready()
+    said, found = led(monkeypatch, ["further", "no", "fine", "0", "stop"], Further(ready))
+    assert "about 12 minutes less expected in all. Type take for that. Until then the step shown above stands." in said
+    plain, alone = led(monkeypatch, ["no", "fine", "0", "stop"], None)
+    assert found == alone
+    assert "Thought further" not in plain
+
+
+def test_taken_it_is_the_step_shown(monkeypatch: pytest.MonkeyPatch) -> None:
+    """take shows the other step, and what is typed is recorded for that; undo before it gives the first one back."""
+    ready = Ready()
+    said, found = led(monkeypatch, ["further", "take", "fine", "stop"], Further(ready))
+    assert found[-1] == {"look": {"at": ready.shown[1].at, "sees": "fine"}}
+    offered = re.search(r"Thought further: (.+?) \(\d+ min\) That instead", said)
+    assert offered
+    assert said.count(f"NEXT {offered[1]}") == 1
+    said, found = led(monkeypatch, ["further", "take", "undo", "stop"], Further(Ready()))
+    assert len(found) == 1
+    assert "Taken back: what you chose instead." in said
+
+
+def test_enter_tells_it_once_it_is_there(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Enter tells what is ready, once, and then what may be typed; take before it was told takes nothing."""
+    further = Further(Ready())
+
+    class Typing(io.StringIO):
+        """Waits for the thought before the third Enter, as a person who reads would."""
+
+        def readline(self, size: int | None = -1) -> str:  # type: ignore[override]
+            line = super().readline()
+            if line.startswith("Enter"):
+                further.wait(60)
+                return "\n"
+            return line
+
+    monkeypatch.setattr("sys.stdin", Typing("4 no\n\ntake\nEnter\nEnter\nstop\n"))
+    out = io.StringIO()
+    conversation.hold(talking.Talk(out), "refrigerator", True, None, further=further)
+    said = " ".join(out.getvalue().split())
+    assert said.index("Nothing else has been offered here.") < said.index("Thought further:")
+    assert said.count("Thought further:") == 1
+    assert said.index("Thought further:") < said.index("or one of: why")
+
+
+def test_a_repair_taken_before_it_is_sure(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The guide says that it is not sure; a slip at its end is answered; undo brings the step back."""
+    ready = Further(Ready(("replace defrost heater",)))
+    said, found = led(monkeypatch, ["further", "take", "perhaps", "", "undo", "stop"], ready)
+    assert "Repair now: replace defrost heater. That instead, about 12 minutes" in said
+    assert "REPAIR BEFORE IT IS SURE" in said
+    assert "'perhaps' is neither yes nor no. Type yes or no; y or n will do. Or undo" in said
+    assert "Type yes if the complaint is gone, no if it is still there." in said
+    assert len(found) == 1
+    assert said.rindex("NEXT") > said.index("REPAIR BEFORE")
+
+
+def test_thinking_further_is_turned_off(monkeypatch: pytest.MonkeyPatch, capsys: Capture) -> None:
+    """With --no-further the word says so; without it who asks waits and is answered; the way found is the same."""
+    off = talk(monkeypatch, capsys, ["further", "take", ""], "water-heater", "--seed", "3", "--no-further", "--json")
+    assert "you began with --no-further" in off.err
+    on = talk(monkeypatch, capsys, ["further", ""], "water-heater", "--seed", "3", "--json")
+    assert "Thought further:" in on.err
+    assert on.data == off.data
+
+
 LINES = st.sampled_from(
-    ["", "yes", "no", "OL", "0.2", "240 V", "fine", "burnt", "why", "causes", "skip", "undo", "help"]
+    ["", "yes", "no", "OL", "0.2", "240 V", "fine", "burnt", "why", "causes", "further", "take", "skip", "undo", "help"]
 )
 
 

@@ -10,7 +10,7 @@ from halfsplit.machine import library
 from halfsplit.operate import condition as conditions
 from halfsplit.plan import steps
 from halfsplit.plan.score import Adviser
-from halfsplit.service import advising, guiding, machines, wording
+from halfsplit.service import advising, answers, guiding, machines, wording
 from halfsplit.work.state import JobState
 
 
@@ -112,17 +112,16 @@ def test_outcomes_are_told_apart(adviser: Adviser) -> None:
     weighed = adviser.bench.weigh([told])
     best = " + ".join(weighed.ranked()[0].faults)
     for one in advising.advise(adviser, weighed, count=6):
-        outcomes = wording.outcomes(weighed, one.step)
-        heads = [outcome.split(": ")[0] for outcome in outcomes]
+        heads = [outcome.split(": ")[0] for outcome in one.outcomes]
         assert len(set(heads)) == len(heads) > 1
-        assert sum(best in outcome for outcome in outcomes) <= 1
+        assert sum(best in outcome for outcome in one.outcomes) <= 1
 
 
 def test_steps_of_findings_are_steps(adviser: Adviser) -> None:
     """The answer to a step is a finding from which the same step is known again, so that it is not advised twice."""
     typed = {"look": "fine", "symptom": "yes"}
     for step in adviser.table.steps[:: len(adviser.table.steps) // 40]:
-        found = guiding.understood(adviser.bench.machine, step, typed.get(step.kind, "1"))
+        found = answers.understood(adviser.bench.predictor, step, typed.get(step.kind, "1"))
         assert advising.step_of(found) == step
 
 

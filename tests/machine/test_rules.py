@@ -13,6 +13,18 @@ DRYER, TANK, COLD = "vented-dryer", "water-heater", "refrigerator"
 
 # rule: machine, text that is replaced (once), by what, text on the line that is blamed
 CASES: dict[str, tuple[str, str, str, str]] = {
+    "gas not said": (
+        DRYER,
+        "  belt switch: {",
+        "  gas tube: {type: air path, in: top}\n  belt switch: {",
+        "gas tube: {",
+    ),
+    "gas bay not named": (
+        COLD,
+        "frame: cabinet\n",
+        "frame: cabinet\ngas: {cock: behind it, bays: [machine room], parts: [condenser coil]}\n",
+        "gas: {cock",
+    ),
     "doubled wire": (
         DRYER,
         "- OG  12 AWG 1.6 m  heat selector.call  control thermostat.1\n",

@@ -11,11 +11,11 @@ import pytest
 from halfsplit.evidence import finding as f
 from halfsplit.evidence.weighing import Bench, Weighed
 from halfsplit.machine import loading
+from halfsplit.machine.handwork import Handwork
 from halfsplit.plan import ahead, choose, outlook, pricing, problem, safely, score, steps, taken
 from halfsplit.plan.nodes import Nodes
 from halfsplit.plan.rollout import Budget
-from halfsplit.plan.view import Way
-from halfsplit.work import minutes, prices, refusals
+from halfsplit.work import prices, refusals
 from halfsplit.work.state import JobState, with_fronts
 
 QUICK = choose.Limits(exact_nodes=0, first=60, budget=Budget(nodes=60, level=1, cut=0.1, trim=0.05, steps=4, order=2))
@@ -56,7 +56,7 @@ def test_minutes_are_those_of_the_cost_of_a_step(name: str) -> None:
     for step, found in zip(view.steps, taken, strict=True):
         cost = pricing.cost_of(asked.bench.machine, state, step)
         powered = step.condition is not None and not step.condition.isolated
-        assert 0 <= cost.minutes - found <= (minutes.ISOLATE if powered and cost.opening else 1e-9) + 1e-9
+        assert 0 <= cost.minutes - found <= (Handwork().isolate if powered and cost.opening else 1e-9) + 1e-9
 
 
 def test_what_is_open_costs_nothing_more() -> None:
@@ -148,16 +148,6 @@ def test_steps_followed_part_what_can_be_parted(name: str) -> None:
         if len(set(repair_of[rows[members]])) > 1 and len(view.steps) < ahead.STEPS + ahead.MOST_CLOSER:
             stake = belief[rows[members]].sum() - belief[rows[members]].max()
             assert stake < ahead.LEAST_ALIKE or len(set(ever[members])) == 1, view.steps
-
-
-def test_the_usual_step_stands_where_hardly_more_is_to_be_gained() -> None:
-    """A repair within what a price is sure to leads, else the step that tells most a minute, else the cheapest."""
-    table = planner("water-heater").table.steps
-    cheap, usual = Way(table[0], (), 50.0, 0), Way(table[1], (), 51.0, 0)
-    repair, far = Way(None, ("replace limit",), 51.2, 0), Way(table[1], (), 52.0, 0)
-    assert ahead._usual_first([cheap, usual], [table[1]])[0] is usual
-    assert ahead._usual_first([cheap, far], [table[1]])[0] is cheap
-    assert ahead._usual_first([cheap, usual, repair], [table[1]])[0] is repair
 
 
 def test_a_wrong_repair_weighs_another_visit() -> None:

@@ -7,7 +7,7 @@ import pytest
 
 from halfsplit.evidence import finding as f
 from halfsplit.plan import alike, pricing, steps, table, taken
-from halfsplit.plan.setups import InSetups
+from halfsplit.plan.setups import Setups
 from halfsplit.plan.steps import Step
 from halfsplit.rehearse.truth import Truth
 from halfsplit.work.state import JobState
@@ -161,13 +161,13 @@ def _volts(step: Step, value: float) -> f.Reading:
 
 def test_a_thing_is_compared_once_its_like_has_been_read() -> None:
     """With the first leg read, the second is scored by the difference where that tells more than the reading alone."""
-    asked = InSetups(bench(HEATER), adviser(HEATER).table)
+    asked = Setups(bench(HEATER), adviser(HEATER).table)
     (pair,) = [pair for pair in pairs_of(HEATER) if pair[0].live]
     found = asked.bench.weigh(
         [f.Perceived("water gets hot", True), f.Perceived("hot water lasts", False)], with_pairs=False
     )
     state = JobState(frozenset(asked.bench.machine.bays), pair[0].condition, done=frozenset({pair[0]}))
     k = asked.steps.place_of[pair[1]]
-    (beside,) = [one for one in asked._beside_done(found, state) if one.step == pair[1]]
+    (beside,) = [one for one in asked._comparisons(found, state) if one.step == pair[1]]
     assert beside.bits >= asked.bits(found, k)
-    assert not list(asked._beside_done(found, JobState()))
+    assert all(one.setup for one in asked._comparisons(found, JobState()))

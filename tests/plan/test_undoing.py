@@ -23,9 +23,9 @@ def test_what_stands_open_is_what_a_rehearsal_has_open(name: str) -> None:
     asked, seen = adviser(name), 0
     machine, made = asked.bench.machine, Sessions(adviser(name), repairs=0.0)
     for number in range(COUNT):
-        taken = []
+        taken: list[Step] = []
         for state, step, _ in made.session(np.random.default_rng([11, number])):
-            assert step is not None
+            assert isinstance(step, Step)
             state = taking.after(asked.bench.machine, state, step)
             taken.append(step)
             was = undoing.after(machine, taken)

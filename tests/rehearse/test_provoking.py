@@ -8,6 +8,7 @@ import pytest
 from halfsplit.errors import BadInput
 from halfsplit.evidence import finding as f
 from halfsplit.machine import model, part_types
+from halfsplit.machine.handwork import Handwork
 from halfsplit.modes import listing
 from halfsplit.operate.condition import condition
 from halfsplit.plan import safely, steps, taken
@@ -155,5 +156,5 @@ def test_minutes_of_provoking_are_counted_once() -> None:
         minutes.cost(machine, JobState(), 0.6, (), condition(machine, isolated=True, provoke=way)).minutes
         for way in ("", "shake motor", "heat motor")
     ]
-    assert costs[1] - costs[0] == pytest.approx(minutes.SHAKE)
+    assert costs[1] - costs[0] == pytest.approx(Handwork().shake)
     assert costs[2] - costs[0] == pytest.approx(minutes.HEAT)

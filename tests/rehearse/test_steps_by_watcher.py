@@ -4,22 +4,26 @@ from __future__ import annotations
 
 from dataclasses import replace
 from functools import cache
+from pathlib import Path
 
 import numpy as np
 import pytest
 
 from halfsplit.evidence.weighing import Bench
 from halfsplit.machine import loading
+from halfsplit.modes.fault import Repair
 from halfsplit.plan import safely, score
 from halfsplit.plan.ahead import Ahead
+from halfsplit.plan.steps import Step
 from halfsplit.rehearse import advised_steps, random_steps
 from halfsplit.rehearse.random_steps import Sessions
 from halfsplit.work import refusals, safety
-from halfsplit.work.hazards import CAUTIONS, Hazard, Kind
+from halfsplit.work.hazards import CAUTIONS, Hazard, Kind, Pipe
 from tests.rehearse.benches import adviser
 from tests.rehearse.watcher import Watcher
 
-MACHINES = ["vented-dryer", "water-heater", "refrigerator"]
+GAS = str(Path(__file__).parents[1] / "gas" / "gas-air-heater.yaml")
+MACHINES = ["vented-dryer", "water-heater", "refrigerator", GAS]
 COUNT = 200
 
 
@@ -69,6 +73,39 @@ def test_the_watcher_sees_a_need_that_is_dropped(
     assert watched("vented-dryer", COUNT)[0]
 
 
+@pytest.mark.parametrize(
+    "kinds",
+    [
+        (Kind.CLOSE,),
+        (Kind.CLOSE, Kind.ENERGISE, Kind.RUN, Kind.WATCH, Kind.VOLTS, Kind.AMPS),
+        (Kind.OPEN_PIPE,),
+        (Kind.LEAK_TEST,),
+    ],
+)
+def test_the_watcher_sees_a_need_of_gas_that_is_dropped(
+    kinds: tuple[Kind, ...], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """With where the gas must stand left out, for one kind or all at work, a danger is found on the gas machine."""
+    for kind in kinds:
+        monkeypatch.setitem(safety.NEEDS, kind, safety.NEEDS[kind]._replace(gas=frozenset(safety.Gas)))
+    if Kind.LEAK_TEST in kinds:
+        monkeypatch.setattr(safety, "ONWARD", {**safety.ONWARD, safety.Gas.APART: Kind.LEAK_TEST})
+    assert watched(GAS, COUNT)[0]
+
+
+@pytest.mark.parametrize("pipe", [Pipe.BESIDE, Pipe.APART, Pipe.LIT])
+def test_the_watcher_sees_where_gas_is_forgotten(pipe: Pipe, monkeypatch: pytest.MonkeyPatch) -> None:
+    """What a step has to do with gas left out: hands under gas, a joined pipe taken out, a run without gas."""
+    monkeypatch.setitem(safety.AT_PIPE, pipe, frozenset(safety.Gas))
+    assert watched(GAS, COUNT)[0]
+
+
+def test_gas_is_shut_opened_and_tested_in_the_sessions() -> None:
+    """Everything that can be done about gas is done in some session, the leak test after each opened pipe."""
+    kinds = watched(GAS, COUNT)[1]
+    assert {Kind.GAS_OFF, Kind.OPEN_PIPE, Kind.JOIN_PIPE, Kind.GAS_ON, Kind.LEAK_TEST, Kind.RUN} <= kinds
+
+
 @pytest.mark.parametrize("looks_ahead", [False, True])
 def test_no_advised_session_is_unsafe_and_what_is_refused_is_planned_around(looks_ahead: bool) -> None:
     """The planners' sessions with a hidden fault and refusals: nothing dangerous, nothing refused, and steps go on."""
@@ -79,7 +116,7 @@ def test_no_advised_session_is_unsafe_and_what_is_refused_is_planned_around(look
         watcher = Watcher(machine, safely.facts(machine).capacitor)
         for state, step, done in made.session(np.random.default_rng([9, number])):
             assert not set(watcher.reads(step, done.doings, state.refused))
-            steps, repairs = steps + (step is not None), repairs + (step is None)
+            steps, repairs = steps + isinstance(step, Step), repairs + isinstance(step, Repair)
             refused += bool(state.refused)
     assert steps > 10
     assert repairs > 3

@@ -9,13 +9,14 @@ import pytest
 
 from halfsplit.errors import BadInput, WrongUse
 from halfsplit.evidence import finding as f
+from halfsplit.machine.handwork import Handwork
 from halfsplit.modes import listing
 from halfsplit.plan import fitting
 from halfsplit.rehearse import ambiguity, drawing_lots, order, play, trials
 from halfsplit.rehearse.play import Played
 from halfsplit.rehearse.truth import Truth
 from halfsplit.service import rehearsing
-from halfsplit.work import minutes, warms
+from halfsplit.work import warms
 from halfsplit.work.state import JobState
 from tests.rehearse.benches import NAMES, adviser, bench
 
@@ -110,7 +111,7 @@ def test_a_tingling_frame_ends_the_job_at_once_and_wrongly_where_the_fault_is_th
     truth = Truth(bench("refrigerator").machine, fault, fault.alternatives[0][1], np.random.default_rng(1))
     job = play.play(adviser("refrigerator"), truth, list(told))
     assert (job.stopped, job.steps, job.repairs, job.right_first) == ("tingling frame", 0, (), False)
-    assert job.minutes == minutes.ISOLATE
+    assert job.minutes == Handwork().isolate
 
 
 def test_a_cold_dryer_is_not_run_hot_in_a_rehearsal() -> None:

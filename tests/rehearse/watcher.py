@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator
 
 from halfsplit.machine import model
+from halfsplit.modes.fault import Repair
 from halfsplit.plan.safely import Doing
 from halfsplit.plan.steps import Step
 from halfsplit.work import refusals
@@ -29,22 +30,23 @@ class Watcher:
         self.since: list[Kind] = []
         self.told: set[Hazard] = set()
         self.bonded = False
+        self.gas_on, self.apart, self.untested = machine.gas is not None, False, False
 
     def reads(
-        self, step: Step | None, doings: tuple[Doing, ...], refused: Collection[object] = frozenset()
+        self, step: Step | Repair, doings: tuple[Doing, ...], refused: Collection[object] = frozenset()
     ) -> Iterator[str]:
-        """Every danger in what is done for one step, where another step is done than advised, and what was refused.
-
-        Without a step it is a repair that is done.
-        """
+        """Every danger in what is done for one step or repair, where another is done than advised, what was refused."""
         for doing in doings:
             yield from self._dangers(doing)
             yield from self._unwilling(doing, refused)
             self._then(doing)
-        if step:
+        if isinstance(step, Step):
             yield from self._other_than(step, doings[-1].kind)
+            yield from self._cold(step)
             if step in refused:
                 yield "a step that the person refused"
+        else:
+            yield from self._under_gas(step)
 
     def _unwilling(self, doing: Doing, refused: Collection[object]) -> Iterator[str]:
         """What the person said that they cannot do, and that is done all the same."""
@@ -72,9 +74,45 @@ class Watcher:
             "covers moved while live": kind in (Kind.OPEN, Kind.CLOSE) and self.live,
             "run open though it stops when open": kind in AT_WORK and stopped,
             "a reading at work on a machine that is off": kind in AT_WORK - {Kind.ENERGISE} and not self.live,
+            "gas pipe opened under gas, or live": kind is Kind.OPEN_PIPE and (self.gas_on or self.live),
+            "gas pipe opened or a bay of it, no caution": self._gassy(doing) and Hazard.GAS not in self.told,
+            "gas into an open pipe": kind is Kind.GAS_ON and self.apart,
+            "energised with a leak possible": kind in AT_WORK and (self.apart or self.untested),
+            "a cover over a joint that was not tested": kind is Kind.CLOSE and (self.apart or self.untested),
+            "a leak test that tests nothing": kind is Kind.LEAK_TEST and (self.apart or not self.gas_on),
             "a bay before the one in front": kind is Kind.OPEN and doing.at != "" and not self._front_open(doing.at),
         }
         yield from (f"{name}: {kind} {doing.at}" for name, broken in rules.items() if broken)
+
+    def _gassy(self, doing: Doing) -> bool:
+        bays = self.machine.gas.bays if self.machine.gas else ()
+        return doing.kind is Kind.OPEN_PIPE or (doing.kind is Kind.OPEN and doing.at in bays)
+
+    def _under_gas(self, repair: Repair) -> Iterator[str]:
+        """A repair of a gas part wants its pipe apart and the gas off; one beside the pipe wants the gas off."""
+        gas = self.machine.gas
+        if gas is None:
+            return
+        wires = repair.name.endswith(("put the wires right", "take the jumper off"))
+        if repair.subject in gas.parts and not wires and not self.apart:
+            yield f"a gas part taken out with its pipe joined: {repair.name}"
+        if self.open & set(gas.bays) & set(repair.bays) and self.gas_on:
+            yield f"hands beside gas pipe under gas: {repair.name}"
+
+    def _cold(self, step: Step) -> Iterator[str]:
+        """A run in which it should heat wants the gas on; hot air beside the pipe wants it off."""
+        gas = self.machine.gas
+        if gas is None:
+            return
+        if step.kind == "symptom":
+            symptom = self.machine.symptoms[step.at]
+            heats = any(model.part_of(name) in gas.parts for name in (*symptom.of, *symptom.through))
+            if heats and not self.gas_on:
+                yield f"run for heat with the gas off: {step.at}"
+        if step.condition and step.condition.provoke.startswith("heat ") and self.gas_on:
+            warmed = self.machine.parts.get(step.condition.provoke.removeprefix("heat "))
+            if warmed and warmed.bay in gas.bays:
+                yield f"hot air beside gas pipe under gas: {warmed.name}"
 
     def _front_open(self, bay: str) -> bool:
         return self.machine.bays[bay].behind in {"outside", *self.open}
@@ -101,7 +139,15 @@ class Watcher:
         self.earth |= kind is Kind.PROVE_EARTH
         self.charged &= kind is not Kind.DISCHARGE
         self.bonded = kind is Kind.PROVE_BOND or (self.bonded and kind not in (Kind.OPEN, Kind.LIFT, Kind.REPAIR))
+        self._gas(kind)
         self._places(doing)
+
+    def _gas(self, kind: Kind) -> None:
+        if kind in (Kind.GAS_ON, Kind.GAS_OFF):
+            self.gas_on = kind is Kind.GAS_ON
+        if kind in (Kind.OPEN_PIPE, Kind.JOIN_PIPE):
+            self.apart = kind is Kind.OPEN_PIPE
+        self.untested = (self.untested or kind is Kind.OPEN_PIPE) and kind is not Kind.LEAK_TEST
 
     def _places(self, doing: Doing) -> None:
         if doing.kind is Kind.OPEN:

@@ -14,6 +14,7 @@ from halfsplit.work import minutes
 from halfsplit.work.state import JobState, with_fronts
 
 DRYER = loading.load("vented-dryer")
+HANDS = DRYER.handwork
 BAYS = sorted(DRYER.bays)
 DEAD = condition(DRYER, isolated=True)
 ISOLATED = JobState(condition=DEAD)
@@ -40,15 +41,15 @@ def test_shared_fronts_are_paid_for_once(wanted: list[str], opened: set[str]) ->
 def test_power_is_paid_for_when_it_changes() -> None:
     """Isolating a live machine, and bringing the power back; nothing where it stands already."""
     live = condition(DRYER)
-    assert minutes.cost(DRYER, JobState(), 0.0, (), DEAD).power == minutes.ISOLATE
-    assert minutes.cost(DRYER, ISOLATED, 0.0, (), live).power == minutes.ENERGISE
+    assert minutes.cost(DRYER, JobState(), 0.0, (), DEAD).power == HANDS.isolate
+    assert minutes.cost(DRYER, ISOLATED, 0.0, (), live).power == HANDS.energise
     assert minutes.cost(DRYER, ISOLATED, 0.0, (), DEAD).power == 0.0
     assert minutes.cost(DRYER, JobState(condition=live), 0.0, (), live).power == 0.0
 
 
 def test_no_bay_is_opened_under_power() -> None:
     """A look or a live reading behind a cover is isolated for, first."""
-    assert minutes.cost(DRYER, JobState(), 0.3, ("top",), None).power == minutes.ISOLATE
+    assert minutes.cost(DRYER, JobState(), 0.3, ("top",), None).power == HANDS.isolate
     assert minutes.cost(DRYER, ISOLATED, 0.3, ("top",), None).power == 0.0
     assert minutes.cost(DRYER, JobState(), 0.3, (), None) == minutes.Cost(0.3)
 
@@ -56,16 +57,16 @@ def test_no_bay_is_opened_under_power() -> None:
 def test_wires_are_lifted_and_put_back() -> None:
     """Two wires off cost two minutes, both back half of that, the same ones again nothing."""
     off = condition(DRYER, isolated=True, lift=["heater.common", "heater.front"])
-    assert minutes.cost(DRYER, ISOLATED, 0.0, (), off).lifting == 2 * minutes.LIFT
+    assert minutes.cost(DRYER, ISOLATED, 0.0, (), off).lifting == 2 * HANDS.lift
     lifted = JobState(condition=off)
     assert minutes.cost(DRYER, lifted, 0.0, (), off).lifting == 0.0
-    assert minutes.cost(DRYER, lifted, 0.0, (), DEAD).lifting == minutes.LIFT
+    assert minutes.cost(DRYER, lifted, 0.0, (), DEAD).lifting == HANDS.lift
 
 
 def test_controls_are_set_one_by_one() -> None:
     """Two controls moved from rest; warmth is no control but takes its time."""
     moved = condition(DRYER, {"cycle": "timed", "heat": "low"}, isolated=True)
-    assert minutes.cost(DRYER, ISOLATED, 0.0, (), moved).setting == pytest.approx(2 * minutes.SET)
+    assert minutes.cost(DRYER, ISOLATED, 0.0, (), moved).setting == pytest.approx(2 * HANDS.set)
     hot = Condition(condition(DRYER, {"warmth": "hot"}).setting)
     assert minutes.cost(DRYER, JobState(condition=condition(DRYER)), 0.0, (), hot).waiting == minutes.WARM_UP
     cold = minutes.cost(DRYER, JobState(condition=hot), 0.0, (), DEAD)

@@ -15,7 +15,7 @@ import pytest
 
 from halfsplit import errors
 from halfsplit.work import safety
-from halfsplit.work.hazards import STOPS, Hazard, Kind
+from halfsplit.work.hazards import STOPS, Hazard, Kind, Pipe
 from halfsplit.work.safety import Facts, State, Step
 
 MACHINES = [
@@ -43,6 +43,7 @@ class World(NamedTuple):
     meter_on: bool = False
     ground_sure: bool = False
     told_live: bool = False
+    told_gas: bool = False
     proofs: str = ""
     """Since the last change of power: m meter proven, d tested for dead against a proved earth, in order."""
     dead: bool = False
@@ -75,6 +76,16 @@ def dangers(seen: World, step: Step) -> Iterator[str]:
         "energising with a leak possible": step.kind in RUNNING | {Kind.RUN} and gassy,
         "opening the pipe under gas": step.kind is Kind.OPEN_PIPE and (seen.valve_open or bool(seen.live)),
         "gas into an open pipe": step.kind is Kind.GAS_ON and seen.pipe_open,
+        "hands beside gas pipe under gas": step.pipe in (Pipe.BESIDE, Pipe.APART) and seen.valve_open,
+        "a gas part taken out of a joined pipe": step.pipe is Pipe.APART and not seen.pipe_open,
+        "hands at gas pipe without its caution": (
+            (step.pipe in (Pipe.BESIDE, Pipe.APART) or step.kind in (Kind.OPEN_PIPE, Kind.LEAK_TEST))
+            and not seen.told_gas
+        ),
+        "run for heat with the gas off": step.pipe is Pipe.LIT and not seen.valve_open,
+        "a cover over a joint that was not tested": step.kind is Kind.CLOSE and gassy,
+        "a leak test that tests nothing": step.kind is Kind.LEAK_TEST and (seen.pipe_open or not seen.valve_open),
+        "leak solution on what is live": step.kind is Kind.LEAK_TEST and bool(seen.live),
         "covers moved while live": step.kind in (Kind.OPEN, Kind.CLOSE) and bool(seen.live),
         "running uncovered": step.kind is Kind.RUN and seen.covers_off,
         "going on after a stop": seen.stopped
@@ -95,6 +106,7 @@ def then(seen: World, step: Step, facts: Facts) -> World:
             proofs="" if changed else seen.proofs,
             dead=seen.dead and not changed,
             told_live=on or (seen.told_live and not changed),
+            told_gas=seen.told_gas and not changed,
         )  # fmt: skip
     marks = {Kind.PROVE_METER: "m", Kind.PROVE_DEAD: "d" if seen.earth_proved and not seen.live else "x"}
     simple: dict[Kind, dict[str, Any]] = {
@@ -110,8 +122,9 @@ def then(seen: World, step: Step, facts: Facts) -> World:
     }  # fmt: skip
     after = seen._replace(**simple.get(kind, {}))
     told = after.told_live or (kind is Kind.CAUTION and step.hazard is Hazard.LIVE)
+    told_gas = after.told_gas or (kind is Kind.CAUTION and step.hazard is Hazard.GAS)
     proofs = (after.proofs + marks.get(kind, "")).replace("mm", "m")[-3:]
-    return after._replace(proofs=proofs, dead=seen.dead or proofs == "mdm", told_live=told)
+    return after._replace(proofs=proofs, dead=seen.dead or proofs == "mdm", told_live=told, told_gas=told_gas)
 
 
 def every_step(facts: Facts) -> list[Step]:
@@ -122,7 +135,14 @@ def every_step(facts: Facts) -> list[Step]:
     shown = [Step(Kind.CAUTION, hazard=hazard) for hazard in (Hazard.LIVE, Hazard.CHARGE, Hazard.GAS, Hazard.MOVING)]
     high = [Step(kind, inside=True, high_voltage=True) for kind in (Kind.OHMS, Kind.VOLTS)]
     stops = [Step(Kind.STOP, reason=reason) for reason in ("tingling frame", "smell of gas", "fixed wiring")]
-    return plain + inside + feeds + shown + high + stops
+    return plain + inside + feeds + shown + high + stops + (piped() if facts.gas else [])
+
+
+def piped() -> list[Step]:
+    """Every step that has to do with gas pipe: repairs at and beside it, hot air beside it, runs in which it burns."""
+    hands = [Step(Kind.REPAIR, inside=True, pipe=pipe) for pipe in (Pipe.BESIDE, Pipe.APART)]
+    lit = [Step(Kind.RUN, pipe=Pipe.LIT), Step(Kind.WATCH, inside=True, pipe=Pipe.LIT)]
+    return [*hands, Step(Kind.PROVOKE, inside=True, pipe=Pipe.BESIDE), *lit]
 
 
 def reachable(facts: Facts) -> Iterator[tuple[State, World]]:
@@ -239,6 +259,10 @@ def test_a_refused_step_leaves_the_state() -> None:
         (Kind.ENERGISE, {"guarded": False}, MACHINES[1]),
         (Kind.ENERGISE, {"gas": frozenset(safety.Gas)}, MACHINES[3]),
         (Kind.OPEN_PIPE, {"gas": frozenset(safety.Gas)}, MACHINES[3]),
+        (Kind.CLOSE, {"gas": frozenset(safety.Gas)}, MACHINES[3]),
+        (Kind.LEAK_TEST, {"gas": frozenset(safety.Gas)}, MACHINES[3]),
+        (Kind.LEAK_TEST, {"power": ""}, MACHINES[3]),
+        (Kind.LEAK_TEST, {"cautions": frozenset()}, MACHINES[3]),
         (Kind.REPAIR, {"cool": False}, MACHINES[3]),
         (Kind.OPEN, {"power": ""}, MACHINES[1]),
         (Kind.PROVE_DEAD, {"earth": False}, MACHINES[1]),
@@ -257,6 +281,35 @@ def test_the_checker_sees_a_need_that_is_dropped(
     assert any(
         safety.allowed(state, step) and any(dangers(at, step)) for state, at in reachable(facts) for step in steps
     )
+
+
+@pytest.mark.parametrize("pipe", [Pipe.BESIDE, Pipe.APART, Pipe.LIT])
+def test_the_checker_sees_where_gas_is_forgotten(pipe: Pipe, monkeypatch: pytest.MonkeyPatch) -> None:
+    """With where the gas must stand left out for what a step has to do with its pipe, a danger can be reached."""
+    monkeypatch.setitem(safety.AT_PIPE, pipe, frozenset(safety.Gas))
+    facts = MACHINES[3]
+    assert any(safety.allowed(s, step) and any(dangers(at, step)) for s, at in reachable(facts) for step in piped())
+
+
+def test_a_gas_part_is_repaired_between_shut_cock_and_leak_test() -> None:
+    """From a machine as it is found to a run in which it burns: all that is done about gas, in this order."""
+    state, kinds = safety.begin(Facts(gas=True)), []
+    for step in (Step(Kind.REPAIR, inside=True, pipe=Pipe.APART), Step(Kind.RUN, pipe=Pipe.LIT)):
+        for one in (*safety.prepare(state, step), step):
+            state = safety.after(state, one)
+            kinds.append(one.kind)
+    about = {Kind.GAS_OFF, Kind.OPEN_PIPE, Kind.REPAIR, Kind.JOIN_PIPE, Kind.GAS_ON, Kind.LEAK_TEST, Kind.CLOSE}
+    assert [kind for kind in kinds if kind in about | {Kind.ENERGISE, Kind.RUN}] == [
+        Kind.GAS_OFF, Kind.OPEN_PIPE, Kind.REPAIR,
+        Kind.JOIN_PIPE, Kind.GAS_ON, Kind.LEAK_TEST, Kind.CLOSE, Kind.ENERGISE, Kind.RUN,
+    ]  # fmt: skip
+
+
+def test_a_machine_without_gas_never_burns() -> None:
+    """Nothing prepares a machine that burns no gas for a step at a gas pipe."""
+    for pipe in (Pipe.BESIDE, Pipe.APART, Pipe.LIT):
+        with pytest.raises(errors.Refused):
+            safety.prepare(safety.begin(Facts()), Step(Kind.REPAIR, pipe=pipe))
 
 
 def test_cautions_are_asked_for_once_a_power_state() -> None:

@@ -104,7 +104,7 @@ class Factored:
 
     def _lacking(self, edge: border.Border, x: nw.Array, y: nw.Array) -> tuple[nw.Array, nw.Array]:
         """What A' x' lacks: (N, F) of the rows that stand, 0 in the edited ones, and (F, K) of those."""
-        lacking = self.base.b[:, None] - self.base.matrix @ x.T
+        lacking = self.base.b[:, None] - self.base.matrix.times(x.T)
         each = np.arange(len(x))
         for column in edge.cases.k.T:
             lacking[self.network.nodes + column, each] = 0
@@ -122,7 +122,7 @@ class Factored:
 
     @cached_property
     def _noise(self) -> nw.Array:
-        size = abs(self.base.matrix) @ np.abs(self.base.x)
+        size = self.base.matrix.magnitudes().times(np.abs(self.base.x))
         return np.asarray(_NOISE * np.maximum(size, 1e-9 * size.max())[:, None])
 
     @cached_property

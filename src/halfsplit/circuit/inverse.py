@@ -10,10 +10,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import scipy.sparse as sp
 
 from halfsplit.circuit import islands
 from halfsplit.circuit import network as nw
+from halfsplit.circuit.sparse import Sparse
 
 
 @dataclass(frozen=True, eq=False)
@@ -26,7 +26,7 @@ class Inverse:
     """
 
     network: nw.Network
-    matrix: sp.csr_array
+    matrix: Sparse
     b: nw.Array
     x: nw.Array
     full: nw.Array
@@ -77,6 +77,6 @@ def _asked(network: nw.Network, own_first: nw.Array, first: nw.Array) -> nw.Arra
     return asked
 
 
-def _refined(matrix: sp.csr_array, full: nw.Array, asked: nw.Array) -> nw.Array:
+def _refined(matrix: Sparse, full: nw.Array, asked: nw.Array) -> nw.Array:
     answers = full @ asked
-    return np.asarray(answers + full @ (asked - matrix @ answers))
+    return np.asarray(answers + full @ (asked - matrix.times(answers)))

@@ -5,11 +5,9 @@ Knows `network` only; strays join nothing, and every closed branch joins, whatev
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 import numpy as np
-import scipy.sparse as sp
-from scipy.sparse import csgraph
 
 from halfsplit.circuit import network as nw
 
@@ -25,10 +23,25 @@ def labels(network: nw.Network, edits: nw.Edits = ()) -> nw.Array:
     closed = network.closed.copy()
     for edit in rebranches:
         closed[edit.k] = edit.closed
-    tail = np.append(network.tail[closed], [bridge.a for bridge in bridges]).astype(np.int64)
-    head = np.append(network.head[closed], [bridge.b for bridge in bridges]).astype(np.int64)
-    graph = sp.coo_array((np.ones(len(tail)), (tail, head)), shape=(network.nodes, network.nodes))
-    return np.asarray(csgraph.connected_components(graph, directed=False)[1])
+    tail = [*network.tail[closed].tolist(), *(bridge.a for bridge in bridges)]
+    head = [*network.head[closed].tolist(), *(bridge.b for bridge in bridges)]
+    root = _roots(network.nodes, zip(tail, head, strict=True))
+    return np.unique(root, return_inverse=True)[1]
+
+
+def _roots(nodes: int, links: Iterable[tuple[int, int]]) -> list[int]:
+    """The lowest node that links lead to, of each node (Galler and Fischer, Comm. ACM 7 (1964), 301-303)."""
+    above = list(range(nodes))
+
+    def top(node: int) -> int:
+        while above[node] != node:
+            above[node] = node = above[above[node]]
+        return node
+
+    for a, b in links:
+        a, b = top(a), top(b)
+        above[max(a, b)] = min(a, b)
+    return [top(node) for node in range(nodes)]
 
 
 def same_island(network: nw.Network, edits: nw.Edits, a: int, b: int) -> bool:

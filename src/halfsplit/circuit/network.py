@@ -19,8 +19,9 @@ from functools import cached_property
 from typing import Any, TypeAlias
 
 import numpy as np
-import scipy.sparse as sp
 from numpy.typing import NDArray
+
+from halfsplit.circuit.sparse import Sparse
 
 Array: TypeAlias = NDArray[Any]
 Coupling: TypeAlias = tuple[tuple[int, int, complex], ...]
@@ -228,11 +229,11 @@ def _entries(network: Network) -> Iterable[tuple[Array, Array, Array]]:
     yield n + row, n + column, np.array([-z for *_, z in felt], complex) / s[row]
 
 
-def system(network: Network) -> tuple[sp.csr_array, Array]:
+def system(network: Network) -> tuple[Sparse, Array]:
     """The matrix A (n+m, n+m) and the right-hand side b (n+m,) of A [v; i] = b; float where all is real."""
     rows, columns, values = (np.concatenate(parts) for parts in zip(*_entries(network), strict=True))
     driven = np.where(network.closed, -network.emf, 0) / scale(network.impedance)
     b = np.concatenate([np.zeros(network.nodes), driven])
     size = network.nodes + network.branches
     values, b = (values.real, b.real) if network.real else (values, b)
-    return sp.csr_array((values, (rows, columns)), shape=(size, size)), b
+    return Sparse(size, rows, columns, values), b

@@ -5,7 +5,20 @@ from __future__ import annotations
 import click
 
 from halfsplit import __version__
-from halfsplit.cli import check, closing, completion, diagnose, draw, expect, export, guide, machines, rehearse, visit
+from halfsplit.cli import (
+    check,
+    closing,
+    completion,
+    diagnose,
+    draw,
+    expect,
+    export,
+    guide,
+    machines,
+    pace,
+    rehearse,
+    visit,
+)
 
 
 class InOrder(click.Group):
@@ -35,5 +48,5 @@ def app() -> None:
     """
 
 
-for module in (guide, machines, check, expect, diagnose, visit, closing, draw, export, rehearse, completion):
+for module in (guide, machines, check, expect, diagnose, visit, closing, draw, export, rehearse, pace, completion):
     app.add_command(module.command)

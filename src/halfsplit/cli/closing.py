@@ -22,6 +22,7 @@ from halfsplit.cli import options, output
     "--set", "set_", multiple=True, metavar="CONTROL=VALUE", shell_complete=options.of_the_machine("settings"),
     help="Where a control was put for a test, or a named setting.",
 )  # fmt: skip
+@options.pace_option
 @options.json_option
 def command(
     file: str,
@@ -29,13 +30,15 @@ def command(
     opened: tuple[str, ...],
     lifted: tuple[str, ...],
     set_: tuple[str, ...],
+    pace: str,
     as_json: bool,
 ) -> None:
     """Put a machine together: everything in order, each fastener counted, power last, and the proof run.
 
     Wires go back on their terminals with their colours, controls back to rest, then bay after bay is closed, the last
     opened first: ground screws, connectors, covers. FINDINGS is a file as `diagnose` takes it ("-": standard input);
-    what its readings and looks had open is closed too.
+    what its readings, looks and repairs had open is closed too. A repair in it has been tried, so that the machine is
+    isolated anew; its wires are gone over once more, and what the repaired part does is seen in the proof run.
 
     \b
     Example:
@@ -44,12 +47,14 @@ def command(
     """
     from halfsplit.service import closing, diagnosing, machines
 
-    machine = machines.load(file)
+    machine = machines.load(file, pace)
     found = diagnosing.read_findings(machine, *output.text_and_name(findings)) if findings else []
     made = closing.closing(machine, opened, lifted, set_, found)
     if as_json:
         output.document(made)
         return
+    if made["repaired"]:
+        click.echo(f"Repaired: {', '.join(made['repaired'])}.")
     for number, task in enumerate(made["tasks"], 1):
         click.echo(f"{number:>3}  {task['text']}")
         for caution in task["cautions"]:

@@ -5,66 +5,47 @@ Knows sentences and the words that may be typed at any time; decides nothing abo
 
 from __future__ import annotations
 
-import sys
-import textwrap
 from collections.abc import Callable, Sequence
-from typing import Any, TextIO
+from typing import Any
 
+from halfsplit.cli import ending
 from halfsplit.cli.output import patience, percent
+from halfsplit.cli.talking import Stop, Talk, near
 from halfsplit.errors import NotUnderstood, Refused
 from halfsplit.evidence import finding as f
 from halfsplit.evidence import findings_file
 from halfsplit.modes.fault import Repair
 from halfsplit.rehearse import truth as truths
-from halfsplit.service import advising, closing, guiding, hidden, machines, remembering
+from halfsplit.service import advising, answers, guiding, hidden, machines, meaning, remembering
 from halfsplit.service.advising import STOP, Advice
+from halfsplit.service.further import Further, Thought
 from halfsplit.service.guiding import Guided
 
-WORDS = "why, causes, skip, undo, stop"
-WIDTH = 92
+WORDS = "why, causes, further, skip, undo, stop"
 
 
-class Stop(Exception):
-    """The person has stopped."""
-
-
-class Talk:
-    """Sentences out, lines in."""
-
-    def __init__(self, out: TextIO) -> None:
-        self.out = out
-
-    def say(self, text: str = "", indent: int = 0) -> None:
-        """One paragraph, wrapped."""
-        lead = " " * indent
-        lines = textwrap.wrap(text, WIDTH, initial_indent=lead, subsequent_indent=lead + "  ") or [""]
-        print("\n".join(lines), file=self.out)
-
-    def ask(self, prompt: str) -> str:
-        """One line, tidied. Raises Stop at the end of the input and for the word stop."""
-        print(f"{prompt} > ", end="", file=self.out, flush=True)
-        line = sys.stdin.readline()
-        typed = line.strip()
-        if not line or typed.lower() in ("stop", "quit", "exit"):
-            raise Stop
-        return typed
-
-
-def hold(talk: Talk, file: str | None, own: bool, seed: int | None) -> dict[str, Any]:
-    """The whole conversation; what was found, as data."""
-    held = _Held(talk)
+def hold(
+    talk: Talk, file: str | None, own: bool, seed: int | None, pace: str = "", further: Further | None = None
+) -> dict[str, Any]:
+    """The whole conversation; what was found, as data. `further` thinks while the person reads; None: nothing does."""
+    held = _Held(talk, further)
     try:
-        held.run(file, own, seed)
+        held.run(file, own, seed, pace)
     except Stop:
         talk.say("Stopped. Nothing is lost: the findings so far are listed above.")
+    finally:
+        if further:
+            further.stop()
     return held.as_data()
 
 
 class _Held:
     """One conversation."""
 
-    def __init__(self, talk: Talk) -> None:
+    def __init__(self, talk: Talk, further: Further | None) -> None:
         self.talk = talk
+        self.further = further
+        self.offered: Thought | None = None
         self.guided: Guided | None = None
         self.secret: truths.Truth | None = None
         self.cured: str | None = None
@@ -85,17 +66,15 @@ class _Held:
 
     # ---- the way through ----------------------------------------------------------------------------------
 
-    def run(self, file: str | None, own: bool, seed: int | None) -> None:
+    def run(self, file: str | None, own: bool, seed: int | None, pace: str = "") -> None:
         name = file or self.choose_machine()
-        machine = machines.load(name)
+        machine = machines.load(name, pace)
         with patience("Working out once what every fault of this machine would show"):
             key = machines.key(name)
             self.guided = Guided(advising.adviser(remembering.bench(machine, key), key))
         if file is None and not own:
-            own = (
-                self.chosen("Shall a fault be drawn and hidden, or do you type your own findings?", ("drawn", "own"))
-                == 1
-            )
+            question = "Shall a fault be drawn and hidden, or do you type your own findings?"
+            own = self.talk.chosen(question, ("drawn", "own")) == 1
         self.talk.say()
         self.talk.say(f"{machine.title}. At any time type one of: {WORDS}.")
         self.begin_own() if own else self.begin_hidden(seed)
@@ -105,21 +84,8 @@ class _Held:
     def choose_machine(self) -> str:
         """The name of a machine of the library."""
         held = machines.machines()["machines"]
-        choice = self.chosen("Which machine?", [one["title"] for one in held], shown=True)
+        choice = self.talk.chosen("Which machine?", [one["title"] for one in held], shown=True)
         return str(held[choice]["name"])
-
-    def chosen(self, question: str, choices: Sequence[str], shown: bool = False) -> int:
-        """Which of some choices, by its number or the beginning of its words."""
-        if shown:
-            for number, choice in enumerate(choices, 1):
-                self.talk.say(f"{number}  {choice}", 2)
-        prompt = question if shown else f"{question} ({' / '.join(choices)})"
-        while True:
-            typed = self.talk.ask(prompt).lower()
-            found = [n for n, c in enumerate(choices) if typed == str(n + 1) or (typed and c.lower().startswith(typed))]
-            if len(found) == 1:
-                return found[0]
-            self.talk.say(f"Type a number from 1 to {len(choices)}." if shown else f"Type {' or '.join(choices)}.")
 
     def begin_hidden(self, seed: int | None) -> None:
         """Draws a fault; the owner complains."""
@@ -143,10 +109,17 @@ class _Held:
     def own_complaint(self, typed: str, names: Sequence[str]) -> None:
         """One complaint as it was typed."""
         number, _, word = typed.partition(" ")
-        if number.isdecimal() and 1 <= int(number) <= len(names) and word.strip().lower() in ("yes", "no", "y", "n"):
-            self.tell(guiding.complaint(names[int(number) - 1], word.strip().lower().startswith("y")))
-        else:
-            self.talk.say(f"Type a number from 1 to {len(names)}, a blank, and yes or no.")
+        if not number.isdecimal() or not 1 <= int(number) <= len(names):
+            self.talk.say(
+                f"{answers.quoted(typed)} does not begin with a number from 1 to {len(names)}. Type the number of a "
+                "question above, a blank, and yes or no, as in: 3 no."
+            )
+            return
+        try:
+            self.tell(guiding.complaint(names[int(number) - 1], answers.yes(word)))
+        except NotUnderstood as refusal:
+            said = f"Question {number} has no answer yet." if not word.strip() else str(refusal)
+            self.talk.say(f"{said} Type it as in: {number} yes.")
 
     def tell(self, found: f.Finding) -> None:
         """One symptom as told by the owner."""
@@ -165,7 +138,8 @@ class _Held:
         if due:
             self.repair(due)
         elif self.now.advice is None:
-            self.nothing_left()
+            ending.tell_nothing_left(self.talk, self.now)
+            raise Stop
         else:
             self.step(self.now.advice)
 
@@ -174,7 +148,9 @@ class _Held:
     def step(self, advice: Advice) -> None:
         """Shows a step and deals with what is typed until it has an answer, or is gone."""
         self.show(advice)
-        before = self.now
+        before, self.offered = self.now, None
+        if self.further:
+            self.further.begin(before)
         while self.now is before:
             self.heard(self.talk.ask(self.prompt(advice)), advice)
 
@@ -186,15 +162,14 @@ class _Held:
         self.talk.say(f"NEXT  {advice.text}  ({advice.minutes:.0f} min)")
         for outcome in advice.outcomes:
             self.talk.say(f"- {outcome}", 6)
-        for further in self.now.further:
-            self.talk.say(f"{advice.meanwhile}: {further.sentence}", 6)
+        for one in self.now.alongside:
+            self.talk.say(f"{one.when}: {one.sentence}", 6)
 
     def prompt(self, advice: Advice) -> str:
         """What may be typed."""
         if advice.step.kind == STOP:
             return "[undo if that was not so, or stop]"
-        wanted = {"look": "what you see", "symptom": "yes or no"}.get(advice.step.kind, "what the meter shows")
-        return f"[{wanted}]" if self.secret is None else f"[Enter: do it; or {wanted}]"
+        return f"[{wanted(advice)}]" if self.secret is None else f"[Enter: do it; or {wanted(advice)}]"
 
     def heard(self, typed: str, advice: Advice) -> None:
         """Does what a word asks for, or takes the answer."""
@@ -202,15 +177,21 @@ class _Held:
         if word is not None:
             word(advice)
         elif advice.step.kind == STOP:
-            self.talk.say("Type undo if that was not so, or stop.")
-        elif typed or self.secret is not None:
-            self.answer(typed, advice) if typed else self.do(advice)
-        else:
-            self.talk.say(f"Type {self.prompt(advice)[1:-1]}, or one of: {WORDS}.")
+            said = f"{answers.quoted(typed)} is no answer to a stop. " if typed else ""
+            self.talk.say(f"{said}Type undo if that was not so, or stop.")
+        elif typed:
+            self.answer(typed, advice)
+        elif self.secret is not None:
+            self.do(advice)
+        elif not self.offer():
+            self.help(advice)
 
     def words(self) -> dict[str, Callable[[Advice], None]]:
         """What may be typed at any time."""
-        return {"why": self.why, "causes": self.causes, "skip": self.skip, "undo": self.undo, "help": self.help}
+        return {
+            "why": self.why, "causes": self.causes, "further": self.think_further, "take": self.take,
+            "skip": self.skip, "undo": self.undo, "help": self.help,
+        }  # fmt: skip
 
     def do(self, advice: Advice) -> None:
         """Takes the machine's own answer."""
@@ -225,7 +206,7 @@ class _Held:
         try:
             self.guided = self.now.answered(advice.step, typed)
         except NotUnderstood as refusal:
-            self.talk.say(str(refusal))
+            self.talk.say(f"{refusal} {near(typed, self.words())}".rstrip())
         else:
             self.best()
 
@@ -238,14 +219,17 @@ class _Held:
 
     def why(self, advice: Advice) -> None:
         """Why this step, and why the best cause is believed."""
-        self.talk.say(f"It tells {advice.bits:.2f} bits about which repair is due in {advice.minutes:.0f} minutes.", 2)
-        for reason in self.now.reasons():
-            self.talk.say(f"{reason['bits']:+5.1f} bits  {reason['label']}", 2)
+        self.talk.say(advice.reason, 2)
+        reasons = list(meaning.weights(self.now.reasons()))
+        if reasons:
+            best = " + ".join(self.now.ranked[0].faults) or "nothing is wrong"
+            self.talk.say(f"What each finding does to the odds of the likeliest cause, {best}:", 2)
+        for label, weight in reasons:
+            self.talk.say(f"{weight:>24}  {label}", 2)
 
     def causes(self, _: Advice) -> None:
         """The possible causes."""
-        for one in self.now.ranked[:8]:
-            self.talk.say(f"{percent(one.probability):>8}  {' + '.join(one.faults) or 'nothing is wrong'}", 2)
+        ending.tell_causes(self.talk, self.now)
         self.talk.say(f"{percent(self.now.weighed.unexplained):>8}  something this file does not say", 2)
 
     def skip(self, advice: Advice) -> None:
@@ -253,89 +237,93 @@ class _Held:
         self.guided = self.now.set_aside(advice.step)
 
     def undo(self, _: Advice) -> None:
-        """Takes the last finding back."""
+        """Takes back what was chosen instead of the step advised, else the last finding."""
         try:
-            last = self.now.findings[-1:]
+            last, chosen = self.now.findings[-1:], self.now.chosen
             self.guided = self.now.undone()
-            self.talk.say(f"Taken back: {last[0].label}", 2)
+            self.talk.say("Taken back: what you chose instead." if chosen else f"Taken back: {last[0].label}", 2)
         except Refused as refusal:
             self.talk.say(str(refusal))
 
     def help(self, advice: Advice) -> None:
         """What may be typed."""
-        self.talk.say(f"Type {self.prompt(advice)[1:-1]}, or one of: {WORDS}.")
+        if advice.step.kind == STOP:
+            self.talk.say("Type undo if that was not so, or stop.")
+            return
+        first = "Type" if self.secret is None else "Press Enter, and the machine answers; or type"
+        self.talk.say(f"{first} {wanted(advice)}{example(advice)}, or one of: {WORDS}.")
+
+    # ---- what was thought meanwhile -----------------------------------------------------------------------
+
+    def think_further(self, _: Advice) -> None:
+        """Tells what was thought meanwhile; who asks for it waits for it."""
+        if self.further is None:
+            self.talk.say("Nothing thinks further: you began with --no-further. The step shown stands.", 2)
+            return
+        if not self.further.knows(self.now):
+            self.talk.say("Thinking further ...", 2)
+            self.further.wait()
+        if not self.offer(again=True):
+            self.talk.say("Thought further: the step shown stands.", 2)
+
+    def offer(self, again: bool = False) -> bool:
+        """Tells, once unless asked `again`, what would be better than the step shown; whether there was anything."""
+        thought = self.further.about(self.now) if self.further else None
+        if thought is None or (thought is self.offered and not again):
+            return False
+        self.offered = thought
+        if thought.failed:
+            self.talk.say(f"Thinking further came to nothing ({thought.failed}). The step shown stands.", 2)
+            return True
+        less = "" if thought.less is None else f", about {thought.less:.0f} minutes less expected in all"
+        self.talk.say(f"Thought further: {further_text(self.now, thought)} That instead{less}.", 2)
+        self.talk.say("Type take for that. Until then the step shown above stands.", 2)
+        return True
+
+    def take(self, _: Advice) -> None:
+        """What was offered, instead of the step shown."""
+        if self.offered is None or self.offered.failed:
+            self.talk.say("Nothing else has been offered here. Type further, to ask for it.", 2)
+        else:
+            self.guided = self.now.instead(self.offered.step, self.offered.repairs)
 
     # ---- the end ------------------------------------------------------------------------------------------
 
     def repair(self, due: Sequence[Repair]) -> None:
-        """Tells the repair, its price and minutes, what to check after, and asks whether it cured."""
-        self.talk.say()
-        for one in due:
-            self.tell_repair(guiding.job(self.now, one))
-        self.tell_the_end(due)
+        """Tells the repair and all that follows, and asks whether it cured."""
+        ending.tell_repairs(self.talk, self.now, due)
         cured = self.is_cured(due)
         if cured is None:
-            return
-        if cured:
+            self.guided = self.now.undone()
+        elif cured:
             self.cured = " and ".join(one.name for one in due)
         else:
             for one in due:
                 self.guided = self.now.told(f.Tried(one.name, False))
 
-    def tell_repair(self, job: guiding.Job) -> None:
-        """One repair."""
-        _, repairs = self.now.weighed.enough
-        sure = percent(self.now.weighed.by_repair.get(repairs, 0.0))
-        self.talk.say(f"ENOUGH IS KNOWN ({sure}): {' + '.join(self.now.ranked[0].faults)}")
-        self.talk.say(f"Repair: {job.repair}. {job.minutes:.0f} min, {job.price:.0f} {job.currency} for parts.", 2)
-        if job.by != "repairer":
-            self.talk.say(f"This is the work of: {job.by}. Local codes rule.", 2)
-        for danger in job.dangers:
-            self.talk.say(danger, 2)
-        if job.isolate:
-            self.talk.say(job.isolate, 2)
-        if job.opens:
-            self.talk.say(f"Open: {', '.join(job.opens)}.", 2)
-        for caution in job.cautions:
-            self.talk.say(f"CAUTION: {caution}", 2)
-        for photograph in job.photographs:
-            self.talk.say(photograph, 2)
-
-    def tell_the_end(self, due: Sequence[Repair]) -> None:
-        """How the machine is put together, in order, and what the proof run must show."""
-        self.tell_closing(due)
-        self.talk.say("Afterwards check:", 2)
-        for check in guiding.proof_run(self.now):
-            self.talk.say(f"- {check}", 4)
-
-    def tell_closing(self, due: Sequence[Repair]) -> None:
-        """How the machine is put together after the steps so far and these repairs."""
-        self.talk.say("Put together, in this order:", 2)
-        for number, sentence in enumerate(closing.sentences(guiding.put_together(self.now, due)), 1):
-            self.talk.say(f"{number:>2}  {sentence}", 4)
-
     def is_cured(self, due: Sequence[Repair]) -> bool | None:
-        """Whether the repair cured; None where the last finding was taken back instead."""
-        if self.secret is not None:
-            fault = self.secret.fault
-            cured = fault is not None and fault.repair.name in {one.name for one in due}
-            self.talk.say(f"The hidden fault was {self.fault}: cured." if cured else "It is not cured.", 2)
-            return cured
-        while True:
-            typed = self.talk.ask("Done and checked: is the complaint gone? (yes / no / undo)").lower()
-            if typed == "undo":
-                self.guided = self.now.undone()
-                return None
-            if typed in ("yes", "y", "no", "n"):
-                return typed.startswith("y")
+        """Whether the repair cured; None where the last thing is to be taken back instead."""
+        if self.secret is None:
+            return ending.gone(self.talk)
+        fault = self.secret.fault
+        cured = fault is not None and fault.repair.name in {one.name for one in due}
+        self.talk.say(f"The hidden fault was {self.fault}: cured." if cured else "It is not cured.", 2)
+        return cured
 
-    def nothing_left(self) -> None:
-        """No step tells more, and no repair is sure enough."""
-        self.talk.say("No further step would tell more. What is known:")
-        for one in self.now.ranked[:8]:
-            self.talk.say(f"{percent(one.probability):>8}  {' + '.join(one.faults) or 'nothing is wrong'}", 2)
-        worst = self.now.weighed.worst_fit()
-        if worst is not None:
-            self.talk.say(f"If something must be wrong, take this finding again: {worst.label}", 2)
-        self.tell_closing(())
-        raise Stop
+
+def wanted(advice: Advice) -> str:
+    """What a step wants typed."""
+    return {"look": "what you see", "symptom": "yes or no"}.get(advice.step.kind, "what the meter shows")
+
+
+def example(advice: Advice) -> str:
+    """How a reading may be typed; nothing where the step lists the words."""
+    return f", as in {answers.EXAMPLES[advice.step.probe.meter]}" if advice.step.probe else ""
+
+
+def further_text(guided: Guided, thought: Thought) -> str:
+    """What was thought of instead, in a sentence."""
+    if thought.step is None:
+        return f"Repair now: {' and '.join(thought.repairs)}."
+    advice = advising.advice_for(guided.asked, guided.weighed, thought.step, guided.aside)
+    return f"{advice.text} ({advice.minutes:.0f} min)"

@@ -17,10 +17,15 @@ MUCH = 0.2
 @click.command("diagnose")
 @options.file_argument
 @click.argument("findings", shell_complete=options.findings_files, metavar="FINDINGS")
-@click.option("--why", default="", metavar="CANDIDATE", help="What speaks for and against it: its faults or its place.")
+@click.option("--why", default="", metavar="CAUSE", help="What speaks for and against it: its faults or its place.")
 @click.option("--worked-on-before", is_flag=True, help="Somebody has had the machine open before.")
+@click.option("--further", is_flag=True, help="Look many steps ahead for the next step: about a second more.")
+@click.option("--alongside", is_flag=True, help="Say what would be read next without moving anything.")
+@options.pace_option
 @options.json_option
-def command(file: str, findings: str, why: str, worked_on_before: bool, as_json: bool) -> None:
+def command(
+    file: str, findings: str, why: str, worked_on_before: bool, further: bool, alongside: bool, pace: str, as_json: bool
+) -> None:
     """Weigh findings: the possible causes, what to find out next, whether it is enough.
 
     FINDINGS is YAML or JSON ("-": standard input). What a finding leaves out is taken from the one before it, or
@@ -37,11 +42,11 @@ def command(file: str, findings: str, why: str, worked_on_before: bool, as_json:
     """
     from halfsplit.service import diagnosing, machines
 
-    machine = machines.load(file)
+    machine = machines.load(file, pace)
     text, name = output.text_and_name(findings)
     read = diagnosing.read_findings(machine, text, name)
     with output.patience("Working out once what every fault of this machine would show"):
-        found = diagnosing.diagnose(machine, read, why, worked_on_before, machines.key(file))
+        found = diagnosing.diagnose(machine, read, why, worked_on_before, machines.key(file), further, alongside)
     if as_json:
         output.document(found)
     else:
@@ -49,6 +54,8 @@ def command(file: str, findings: str, why: str, worked_on_before: bool, as_json:
 
 
 def _for_people(found: dict[str, Any]) -> None:
+    from halfsplit.service import meaning
+
     rows = [_row(place, one) for place, one in enumerate(found["candidates"][:SHOWN], 1)]
     rows.append(("", "something this file does not say", output.percent(found["unexplained"]), ""))
     output.table(("", "possible cause", "", "repair"), rows, right=[0, 2])
@@ -56,18 +63,18 @@ def _for_people(found: dict[str, Any]) -> None:
     if found["worst_fit"] and found["unexplained"] > MUCH:
         click.echo(f"Take this finding again: {_brief(found['worst_fit'])}.")
     for step in found.get("next", []):
-        lines = [*step["cautions"], f"Next ({step['minutes']:.0f} min): {step['text']}", *_further(step)]
+        lines = [*step["cautions"], f"Next ({step['minutes']:.0f} min): {step['text']}", *_alongside(step)]
         click.echo("".join(f"\n{line}" for line in lines))
     if "why" in found:
-        click.echo("\nFor and against, in bits (one bit doubles the odds):")
-        output.table(("finding", "bits"), [(one["label"], f"{one['bits']:+.1f}") for one in found["why"]], right=[1])
+        click.echo("\nWhat each finding does to the odds of that possible cause:")
+        output.table(("finding", "odds"), list(meaning.weights(found["why"])), right=[1])
 
 
-def _further(step: dict[str, Any]) -> Iterator[str]:
+def _alongside(step: dict[str, Any]) -> Iterator[str]:
     """What would be found out next in the same set-up."""
-    meanwhile = "While the leads are here" if step["kind"] == "reading" else "While you are here"
-    for one in step.get("further", []):
-        yield f"  {meanwhile} ({one['minutes']:.1f} min): {' '.join(filter(None, (one['text'], one['alike'])))}"
+    for one in step.get("alongside", []):
+        text = " ".join(filter(None, (one["text"], one["alike"])))
+        yield f"  {one['when']} ({one['minutes']:.1f} min): {text}"
 
 
 def _brief(finding: dict[str, Any]) -> str:

@@ -13,16 +13,22 @@ from halfsplit.cli import options, output
 @click.argument("file", required=False, shell_complete=options.machine_files, metavar="[FILE]")
 @click.option("--own", is_flag=True, help="Type your own findings; otherwise a fault is drawn and hidden.")
 @click.option("--seed", type=click.IntRange(0), default=None, help="Draw the same fault again.")
+@click.option("--further/--no-further", default=True, help="Think many steps ahead while you read, or do not.")
+@options.pace_option
 @options.json_option
-def command(file: str | None, own: bool, seed: int | None, as_json: bool) -> None:
+def command(file: str | None, own: bool, seed: int | None, further: bool, pace: str, as_json: bool) -> None:
     """Be led through a diagnosis, one step at a time.
 
     Without FILE you choose a machine of the library. A fault is drawn and hidden, and the machine answers what the
     meter shows; or, with --own, you stand before a real machine and type what you find. Each step says whether the
     machine is powered, what to open, where red and black go, the setting, and what each outcome would mean.
 
-    Answers are typed as the meter shows them: 9.2k, OL, 118 V, yes, no, fine, burnt. At any time: why, causes, skip,
-    undo, stop. With --json the talk goes to stderr and what was found to stdout.
+    The step is shown at once; while you read, many steps are thought ahead. If that finds a better step you are told
+    when you press Enter on an empty line (with a hidden fault: when you type further), and type take if you want it:
+    the step shown never changes by itself.
+
+    Answers are typed as the meter shows them: 9.2k, OL, 118 V, yes, no, fine, burnt. At any time: why, causes, further,
+    skip, undo, stop. With --json the talk goes to stderr and what was found to stdout.
 
     \b
     Example:
@@ -30,8 +36,10 @@ def command(file: str | None, own: bool, seed: int | None, as_json: bool) -> Non
       halfsplit guide vented-dryer --seed 7
       halfsplit guide water-heater --own
     """
-    from halfsplit.cli import conversation
+    from halfsplit.cli import conversation, talking
+    from halfsplit.service.further import Further
 
-    found = conversation.hold(conversation.Talk(sys.stderr if as_json else sys.stdout), file, own, seed)
+    talk = talking.Talk(sys.stderr if as_json else sys.stdout)
+    found = conversation.hold(talk, file, own, seed, pace, Further() if further else None)
     if as_json:
         output.document(found)

@@ -58,6 +58,14 @@ def json_option(function: Decorated) -> Decorated:
     return click.option("--json", "as_json", is_flag=True, help="One JSON document on stdout.")(function)
 
 
+def pace_option(function: Decorated) -> Decorated:
+    """A shop's own minutes."""
+    return click.option(
+        "--pace", default="", metavar="PACEFILE", shell_complete=findings_files,
+        help="Count minutes as this shop works: a file that `halfsplit pace` made.",
+    )(function)  # fmt: skip
+
+
 def condition_options(function: Decorated) -> Decorated:
     """How the machine stands, and what is wrong with it."""
     for decorate in reversed(list(_condition_options())):

@@ -41,7 +41,9 @@ def _orders(_ctx: click.Context, _param: click.Parameter, incomplete: str) -> li
     "--faults", type=click.Choice(["one", "two", "consequence"]), default="one", show_default=True,
     help="Hide one fault, an independent pair, or a fault with what it made happen.",
 )  # fmt: skip
+@click.option("--further", is_flag=True, help="Follow the plan that looks many steps ahead, else one step.")
 @click.option("--workers", type=click.IntRange(1, 64), default=1, show_default=True, help="So many processes.")
+@options.pace_option
 @options.json_option
 def command(as_json: bool, **asked: Any) -> None:
     """Try the plan on machines with a hidden fault.
@@ -56,6 +58,7 @@ def command(as_json: bool, **asked: Any) -> None:
     \b
     Example:
       halfsplit rehearse water-heater --trials 20 --seed 1
+      halfsplit rehearse water-heater --trials 20 --further
       halfsplit rehearse vented-dryer --fault "cut-off: open"
       halfsplit rehearse vented-dryer --trials 20 --order vented-dryer.front-to-back
       halfsplit rehearse water-heater --trials 20 --faults two

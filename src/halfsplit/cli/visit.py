@@ -30,6 +30,7 @@ ASKED = 8
 @click.option("--why", is_flag=True, help="What each saving is made of.")
 @click.option("--worked-on-before", is_flag=True, help="Somebody has had the machine open before.")
 @click.option("-o", "--out", default=None, metavar="FILE", help="Write it to a file to be printed: text, or .html.")
+@options.pace_option
 @options.json_option
 def command(
     file: str,
@@ -40,6 +41,7 @@ def command(
     why: bool,
     worked_on_before: bool,
     out: str | None,
+    pace: str,
     as_json: bool,
 ) -> None:
     """Prepare a visit: what to ask on the phone, what to put on the van, the plan on paper.
@@ -59,7 +61,7 @@ def command(
     """
     from halfsplit.service import diagnosing, machines, visiting
 
-    machine = machines.load(file)
+    machine = machines.load(file, pace)
     read = diagnosing.read_findings(machine, *output.text_and_name(findings))
     asked = visiting.Asked(tree, least / 100, boxes)
     with _waiting(boxes if tree else 0) as made:
@@ -146,8 +148,8 @@ def _question(one: Data, mark: str, why: bool) -> list[str]:
         return [*lines, ""]
     if why:
         lines += [f"    {line}" for line in paper.wrapped(
-            f"Saves {one['saving']:.1f} min: {saves['on_site']:.1f} of steps on site ({one['bits']:.2f} bits about the "
-            f"repair), {saves['load']:.1f} by a better load of the van, {saves['asking']:+.1f} of asking."
+            f"Saves {one['saving']:.1f} min: {saves['on_site']:.1f} of steps on site, "
+            f"{saves['load']:.1f} by a better load of the van, {saves['asking']:+.1f} of asking."
         )]  # fmt: skip
     else:
         lines.append(f"    Saves {one['saving']:.1f} min.")

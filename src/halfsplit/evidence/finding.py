@@ -1,11 +1,14 @@
-"""A finding as it was found: a reading, a look or a symptom, with its condition.
+"""A finding as it was found: a reading, a look or a symptom, with its condition; and how long its step took.
+
+`took` [min, above 0; None: not said] is for learning a pace; it says nothing of the machine, and two findings that
+differ in it alone are equal.
 
 Knows conditions and typed values; nothing of what any candidate would have shown.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from halfsplit.operate.condition import Condition
 from halfsplit.predict.readings import Probe
@@ -24,6 +27,7 @@ class Reading:
     step: float = 0.0
     text: str = ""
     note: str = ""
+    took: float | None = field(default=None, compare=False)
 
     @property
     def label(self) -> str:
@@ -40,6 +44,7 @@ class Look:
     at: str
     sees: str
     note: str = ""
+    took: float | None = field(default=None, compare=False)
 
     @property
     def label(self) -> str:
@@ -59,6 +64,7 @@ class Perceived:
     condition: Condition | None = None
     by: str = "owner"
     note: str = ""
+    took: float | None = field(default=None, compare=False)
 
     @property
     def label(self) -> str:
@@ -73,6 +79,7 @@ class Tried:
     repair: str
     cured: bool
     note: str = ""
+    took: float | None = field(default=None, compare=False)
 
     @property
     def label(self) -> str:

@@ -11,9 +11,9 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any
 
-from halfsplit.errors import BadInput, Problem, WrongUse, did_you_mean
+from halfsplit.errors import BadInput, NotUnderstood, Problem, WrongUse, did_you_mean
 from halfsplit.evidence import finding as f
-from halfsplit.machine import model, tree
+from halfsplit.machine import amounts, model, tree
 from halfsplit.modes import listing
 from halfsplit.operate import condition as conditions
 from halfsplit.predict.readings import DEAD_METERS, SCALES, Probe
@@ -21,10 +21,10 @@ from halfsplit.quantity import dimension, parse
 from halfsplit.quantity import model as quantities
 
 KINDS = {
-    "reading": frozenset({"meter", "red", "black", "set", "isolated", "lift", "provoke", "value", "note"}),
-    "look": frozenset({"at", "sees", "note"}),
-    "symptom": frozenset({"what", "value", "set", "by", "note"}),
-    "repair": frozenset({"made", "cured", "note"}),
+    "reading": frozenset({"meter", "red", "black", "set", "isolated", "lift", "provoke", "value", "note", "took"}),
+    "look": frozenset({"at", "sees", "note", "took"}),
+    "symptom": frozenset({"what", "value", "set", "by", "note", "took"}),
+    "repair": frozenset({"made", "cured", "note", "took"}),
 }
 NEEDED = {
     "reading": ("value",),
@@ -42,6 +42,8 @@ DIMENSIONS = {
     "capacitance": dimension.Dimension.CAPACITANCE,
     "temperature": dimension.Dimension.TEMPERATURE,
 }
+TIME = "Write it as in 3 min, 40 s or 1.5 h; at most a day."
+NO_STEP = "What an owner told, or was seen in no stated setting, is no step that took time."
 YES = frozenset({"yes", "y", "true"})
 NO = frozenset({"no", "n", "false"})
 
@@ -72,6 +74,27 @@ def of_tree(root: tree.Node, machine: model.Machine, repairs: frozenset[str] = f
     if reader.problems:
         raise BadInput(reader.problems)
     return found
+
+
+Measured = tuple[float | None, bool | None, float, str]
+"""Value in SI or None, whether it beeped or None, the step of the last digit in SI, the text."""
+
+
+def measured(text: str, meter: str) -> Measured:
+    """What a meter's function showed, as it was written. Raises NotUnderstood, Ambiguous.
+
+    >>> measured("9.2k", "ohms"), measured("OL", "ohms")
+    ((9200.0, None, 100.0, '9.2k'), (None, None, 0.0, 'OL'))
+    """
+    typed = parse.parse(text, DIMENSIONS[meter])
+    if isinstance(typed, quantities.Beep):
+        if meter != "continuity":
+            remedy = "Say meter: continuity."
+            raise NotUnderstood(text, f"{text!r} is what continuity gives, not {meter}.", remedy)
+        return None, typed.sounds, 0.0, text
+    if isinstance(typed, quantities.OverRange):
+        return (None, False, 0.0, text) if meter == "continuity" else (None, None, 0.0, text)
+    return abs(typed.value) if meter != "temperature" else typed.value, None, typed.resolution, text
 
 
 class _Reader:
@@ -136,10 +159,11 @@ class _Reader:
         condition = condition and replace(condition, provoke=self.provoked(node, isolated))
         value = self.child(node, "value")
         shown = self.shown(value, carried.meter) if value and carried.meter in DIMENSIONS else None
+        took = self.took(node)
         if len(self.problems) > before or shown is None or condition is None:
             return None
         probe = Probe(carried.meter, carried.red, carried.black)
-        return f.Reading(probe, condition, *shown, note=self.text(node, "note"))
+        return f.Reading(probe, condition, *shown, note=self.text(node, "note"), took=took)
 
     def provoked(self, node: tree.Node, isolated: bool) -> str:
         """What is shaken, heated or turned meanwhile; it holds for this reading only."""
@@ -155,21 +179,12 @@ class _Reader:
             self.complain(inner, f"To {way} on a machine that is not isolated is not safe.", remedy)
         return way
 
-    def shown(self, node: tree.Node, meter: str) -> tuple[float | None, bool | None, float, str] | None:
+    def shown(self, node: tree.Node, meter: str) -> Measured | None:
         try:
-            typed = parse.parse(str(node.value), DIMENSIONS[meter])
+            return measured(str(node.value), meter)
         except WrongUse as error:
-            self.complain(node, str(error))
+            self.complain(node, error.message, error.remedy)
             return None
-        text = str(node.value)
-        if isinstance(typed, quantities.Beep):
-            if meter != "continuity":
-                self.complain(node, f"{text!r} is what continuity gives, not {meter}.", "Say meter: continuity.")
-                return None
-            return None, typed.sounds, 0.0, text
-        if isinstance(typed, quantities.OverRange):
-            return (None, False, 0.0, text) if meter == "continuity" else (None, None, 0.0, text)
-        return abs(typed.value) if meter != "temperature" else typed.value, None, typed.resolution, text
 
     def look(self, node: tree.Node) -> f.Look | None:
         at = self.text(node, "at")
@@ -177,7 +192,7 @@ class _Reader:
         if at not in known:
             self.complain(self.child(node, "at") or node, f"No part or terminal {at!r}.", did_you_mean(at, known))
             return None
-        return f.Look(at, self.text(node, "sees"), self.text(node, "note"))
+        return f.Look(at, self.text(node, "sees"), self.text(node, "note"), self.took(node))
 
     def symptom(self, node: tree.Node) -> f.Perceived | None:
         before = len(self.problems)
@@ -189,16 +204,19 @@ class _Reader:
         by = self.choice(node, "by", ("owner", "repairer"), "owner")
         stated = self.child(node, "set") is not None or self.carried.stated
         condition = self.condition(node, False, ()) if stated else None
+        took = self.took(node)
+        if took is not None and (by == "owner" or condition is None):
+            self.complain(self.child(node, "took") or node, NO_STEP, "Write by: repairer and set, or leave took out.")
         if len(self.problems) > before:
             return None
-        return f.Perceived(what, there, condition, by, self.text(node, "note"))
+        return f.Perceived(what, there, condition, by, self.text(node, "note"), took)
 
     def repair(self, node: tree.Node) -> f.Tried | None:
         made = self.text(node, "made")
         if self.repairs and made not in self.repairs:
             self.complain(self.child(node, "made") or node, f"No repair {made!r}.", did_you_mean(made, self.repairs))
             return None
-        return f.Tried(made, self.yes_or_no(node, "cured", False), self.text(node, "note"))
+        return f.Tried(made, self.yes_or_no(node, "cured", False), self.text(node, "note"), self.took(node))
 
     # ---- fields -------------------------------------------------------------------------------------------
 
@@ -214,6 +232,21 @@ class _Reader:
             self.complain(inner, f"{key!r} is one text.")
             return otherwise
         return inner.value
+
+    def took(self, node: tree.Node) -> float | None:
+        """Minutes that the step took, its opening, lifting and setting included; None where that is not said."""
+        inner, text = self.child(node, "took"), self.text(node, "took")
+        if inner is None or not text:
+            return None
+        try:
+            found = amounts.minutes(text)
+        except WrongUse:
+            self.complain(inner, f"{text[:40]!r} is no time that a step takes.", TIME)
+            return None
+        if found <= 0:
+            self.complain(inner, "A step takes more than no time.", TIME)
+            return None
+        return found
 
     def choice(self, node: tree.Node, key: str, known: Any, otherwise: str) -> str:
         chosen, inner = self.text(node, key, otherwise), self.child(node, key)
@@ -289,16 +322,17 @@ def written(found: f.Finding) -> dict[str, object]:
                 "lift": list(found.condition.lift),
             }
             fields |= {"provoke": found.condition.provoke} if found.condition.provoke else {}
-            return {"reading": fields | {"value": found.text} | _note(found.note)}
+            return {"reading": fields | {"value": found.text} | _besides(found)}
         case f.Look():
-            return {"look": {"at": found.at, "sees": found.sees} | _note(found.note)}
+            return {"look": {"at": found.at, "sees": found.sees} | _besides(found)}
         case f.Perceived():
             fields = {"what": found.what, "value": "yes" if found.there else "no", "by": found.by}
             fields |= {"set": dict(found.condition.setting)} if found.condition else {}
-            return {"symptom": fields | _note(found.note)}
+            return {"symptom": fields | _besides(found)}
         case f.Tried():
-            return {"repair": {"made": found.repair, "cured": "yes" if found.cured else "no"} | _note(found.note)}
+            return {"repair": {"made": found.repair, "cured": "yes" if found.cured else "no"} | _besides(found)}
 
 
-def _note(note: str) -> dict[str, object]:
-    return {"note": note} if note else {}
+def _besides(found: f.Finding) -> dict[str, object]:
+    note: dict[str, object] = {"note": found.note} if found.note else {}
+    return note | ({"took": f"{found.took:g} min"} if found.took is not None else {})

@@ -15,9 +15,9 @@ from hashlib import blake2b
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import ndtr, ndtri
 
 from halfsplit.evidence.likelihood import Array, Index
+from halfsplit.quantity import normal
 
 Codes = NDArray[np.int8]
 
@@ -144,6 +144,33 @@ class Partition:
         h_joint += _sums(self.pair_step, change, steps)
         return np.asarray(np.maximum(h_outcome - h_joint, 0.0))
 
+    def first(self, count: int) -> Partition:
+        """The first of the steps that were handed in, to be scored by themselves.
+
+        >>> import numpy as np
+        >>> both = partition(np.array([[0, 0, 1, 1], [0, 1, 0, 0]], dtype=np.int8), np.array([0, 1, 2, 2]))
+        >>> both.first(1).score(np.ones(4))
+        array([1.])
+        """
+        steps = int(self.place[:count].max(initial=-1)) + 1
+        cells, codes, pairs = (
+            int(np.searchsorted(at, steps)) for at in (self.cell_step, self.code_step, self.pair_step)
+        )
+        entries = int(self.cell_start[cells]) if cells < len(self.cell_start) else len(self.candidate)
+        return Partition(
+            kept=self.kept[:steps],
+            place=self.place[:count],
+            repair_of=self.repair_of,
+            candidate=self.candidate[:entries],
+            cell_start=self.cell_start[:cells],
+            code_start=self.code_start[:codes],
+            cell_step=self.cell_step[:cells],
+            cell_pair=self.cell_pair[:cells],
+            code_step=self.code_step[:codes],
+            pair_repair=self.pair_repair[:pairs],
+            pair_step=self.pair_step[:pairs],
+        )
+
 
 def _sums(at: Index, weights: Array, least: int) -> Array:
     """Sums of the weights by the index they stand at."""
@@ -225,7 +252,7 @@ def outcome_bins(prior: Array, mean: Array, sd: Array, over: Array, slip: float 
     probability ``slip`` the outcome says nothing: it is drawn from what any candidate would show.
     """
     edges = _edges(prior, mean, sd, bins - 2)
-    below = ndtr((edges[:, None, :] - mean[:, :, None]) / sd[:, :, None])
+    below = normal.share_below((edges[:, None, :] - mean[:, :, None]) / sd[:, :, None])
     number = np.diff(below, axis=2, prepend=0.0, append=1.0) * (1.0 - over[:, :, None])
     outcomes = np.concatenate([number, over[:, :, None]], axis=2)
     usual = np.einsum("s,ksb->kb", prior / prior.sum(), outcomes)
@@ -252,7 +279,7 @@ def _at_shares(share: Array, means: Array, sds: Array, count: int) -> Array:
     before = np.concatenate([np.zeros((len(share), 1)), share], axis=1)
     start, end = (np.take_along_axis(before, at + step, 1) for step in (0, 1))
     within = (wanted - start) / np.maximum(end - start, np.finfo(float).tiny)
-    deviate = ndtri(within.clip(0.01, 0.99))
+    deviate = normal.deviate(within.clip(0.01, 0.99))
     edges: Array = np.take_along_axis(means, at, 1) + deviate * np.take_along_axis(sds, at, 1)
     return edges
 

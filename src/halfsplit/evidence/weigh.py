@@ -19,6 +19,7 @@ from halfsplit.operate.condition import Condition
 from halfsplit.predict.candidates import Candidates
 from halfsplit.predict.predictor import FINE, Predictor
 from halfsplit.predict.readings import Probe, Reading
+from halfsplit.quantity import normal
 
 NOT_LIFTED, PREFIX, NOT_SET = 0.4, 0.1, 0.2
 """Shares of the slips: wire not lifted; k for M and M for k; setting not made. Halfsplit's choice, no source."""
@@ -99,7 +100,7 @@ def numeric(found: f.Reading, predictor: Predictor) -> lk.Numeric:
     """A reading as arrays, with the slips that may have made it."""
     expected = predictor.reading(found.probe, found.condition)
     beep = found.beeps is not None
-    over = _silent(expected, predictor) if beep else expected.over
+    over = silent(expected, predictor) if beep else expected.over
     slips = () if beep else tuple(_slips(found, expected, predictor))
     taken = sum(slip.weight for slip in slips)
     return lk.Numeric(
@@ -131,12 +132,10 @@ def shown(found: f.Reading) -> lk.Shown:
     return lk.Shown.OVER if found.value is None else lk.Shown.NUMBER
 
 
-def _silent(expected: Reading, predictor: Predictor) -> Array:
+def silent(expected: Reading, predictor: Predictor) -> Array:
     """Probability that the beeper stays silent: the ohms lie above its threshold (which differs by meter)."""
-    from scipy.special import ndtr
-
     threshold = np.arcsinh(predictor.readings.meter.beep_ohms / expected.scale)
-    return np.asarray(ndtr((expected.mean - threshold) / np.hypot(deviation(expected), 0.4)))
+    return np.asarray(normal.share_below((expected.mean - threshold) / np.hypot(deviation(expected), 0.4)))
 
 
 def deviation(expected: Reading) -> Array:

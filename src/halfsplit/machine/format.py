@@ -31,6 +31,7 @@ __all__ = [
     "SYMPTOM_KINDS",
     "BayEntry",
     "ControlEntry",
+    "GasEntry",
     "MachineFile",
     "PartEntry",
     "SeenEntry",
@@ -233,6 +234,17 @@ class SeenEntry(Section):
     """What it showed: `21.5 ohm`, or OL for over range."""
 
 
+class GasEntry(Section):
+    """The gas of a machine that burns it. A person is then asked for a smell of gas, which ends the work."""
+
+    cock: Text
+    """Where the gas is shut off: `on the wall behind the machine`."""
+    bays: Names = ()
+    """The bays in which gas pipe, burner or gas valve lies: hands work there with the cock shut."""
+    parts: Names
+    """The parts that gas flows through: the pipe comes apart when one of them is repaired."""
+
+
 class MachineFile(Section):
     """One machine."""
 
@@ -258,6 +270,8 @@ class MachineFile(Section):
     """The house side."""
     frame: Text | None = None
     """The part that is the machine's metal; left out where there is none."""
+    gas: GasEntry | None = None
+    """Where gas is shut off and flows; left out where the machine burns none."""
     controls: dict[Name, ControlEntry] = Field(default_factory=dict)
     """What a hand sets."""
     temperatures: dict[Name, dict[Name, Text]] = Field(default_factory=dict)
@@ -291,5 +305,6 @@ ENTRY_MODELS: tuple[type[Section], ...] = (
     SymptomEntry,
     BayEntry,
     SeenEntry,
+    GasEntry,
 )
 """The models of what a machine file is made of, in the order in which they are best read."""

@@ -9,6 +9,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from halfsplit.machine.handwork import Handwork
+
 HIDDEN = "~"
 """A terminal whose own name begins so lies inside its part: no lead reaches it (the middle of a coil)."""
 
@@ -329,7 +331,7 @@ class Bay:
 class Symptom:
     """What a person perceives, as a threshold on a computed quantity.
 
-    kind: running | hums | lit | sounds | energised | heat | air | tingles | trips | chatters | noisy | leaks.
+    kind: running | hums | lit | sounds | energised | heat | air | tingles | trips | chatters | noisy | leaks | smells.
     `of` are elements, motors or parts by kind; all of `through` (mechanical parts) and all `carriers` (motors
     that must run) are needed. `at_least` is in W for heat, in the fraction of rated volts for lit and sounds.
     `setting` overrides where it is only perceived in a certain setting.
@@ -373,6 +375,15 @@ class Supply:
 
 
 @dataclass(frozen=True)
+class Gas:
+    """Where the gas is shut off, for a person; the bays in which gas pipe lies; the parts that gas flows through."""
+
+    cock: str
+    bays: tuple[str, ...]
+    parts: tuple[str, ...]
+
+
+@dataclass(frozen=True)
 class Machine:
     """All of it. Mappings keep the order of the file.
 
@@ -400,6 +411,9 @@ class Machine:
     about: str = ""
     provenance: str = ""
     currency: str = "USD"
+    gas: Gas | None = None
+    """None: it burns no gas."""
+    handwork: Handwork = field(default_factory=Handwork)
 
     @property
     def terminals(self) -> tuple[str, ...]:

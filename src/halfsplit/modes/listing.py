@@ -37,6 +37,11 @@ def by_name(machine: model.Machine) -> dict[str, Fault]:
     return {fault.name: fault for fault in faults(machine)}
 
 
+def repairs(machine: model.Machine) -> dict[str, Repair]:
+    """The repairs under their names."""
+    return {fault.repair.name: fault.repair for fault in faults(machine)}
+
+
 def ways_to_provoke(machine: model.Machine) -> tuple[str, ...]:
     """All that can be shaken, heated or turned to bring out a fault that comes and goes, in the order of the file."""
     return tuple(dict.fromkeys(way for fault in faults(machine) for way in fault.provoked))
@@ -132,7 +137,7 @@ def _setting_faults(machine: model.Machine) -> Iterator[Fault]:
         if control.momentary or control.name in house or not _set_by_hand(machine, control):
             continue
         for position in control.positions:
-            repair = Repair(f"show the owner how to set {control.name}", control.name, 2.0, 0.0, ())
+            repair = Repair(f"show the owner how to set {control.name}", control.name, machine.handwork.show, 0.0, ())
             changes = (model.Change("stands", control.name, to=position),)
             mode = f"stood at {position}"
             rate = WRONG_SETTING_RATE / len(control.positions)
@@ -163,7 +168,7 @@ def _swapped_ends(machine: model.Machine) -> Iterator[Fault]:
             if _alike(machine, first, second):
                 continue
             mode = f"wires at {first.split('.')[1]} and {second.split('.')[1]} swapped"
-            repair = Repair(f"{part.name}: put the wires right", part.name, 5.0, 0.0, (part.bay,))
+            repair = Repair(f"{part.name}: put the wires right", part.name, machine.handwork.rewire, 0.0, (part.bay,))
             changes = (model.Change("swapped", first, to=second),)
             yield Fault(part.name, mode, EARLIER_HAND_RATE, repair, ((1.0, changes),), earlier_hand=True)
 
@@ -180,7 +185,7 @@ def _jumpers(machine: model.Machine) -> Iterator[Fault]:
         if not isinstance(element, model.Contact) or not _is_protector(machine, element):
             continue
         part = machine.parts[element.part]
-        repair = Repair(f"{part.name}: take the jumper off", part.name, 3.0, 0.0, (part.bay,))
+        repair = Repair(f"{part.name}: take the jumper off", part.name, machine.handwork.unbridge, 0.0, (part.bay,))
         changes = (model.Change("bridged", element.ends[0], 0.01, element.ends[1]),)
         mode = f"jumper left across {element.name.split('.')[1]}"
         yield Fault(part.name, mode, EARLIER_HAND_RATE, repair, ((1.0, changes),), looks="jumper", earlier_hand=True)

@@ -14,10 +14,7 @@ import numpy as np
 from halfsplit.circuit.network import Array
 from halfsplit.evidence import outcome
 from halfsplit.evidence.weighing import Weighed
-from halfsplit.plan import barred, choose, outlook, problem, score
-from halfsplit.plan.nodes import Nodes
-from halfsplit.plan.problem import Action
-from halfsplit.plan.rollout import Budget
+from halfsplit.plan import advise, choose, outlook, problem, score
 from halfsplit.plan.score import Scored
 from halfsplit.plan.steps import Step
 from halfsplit.plan.view import View, Way, of_job, with_unexplained
@@ -29,14 +26,8 @@ LEAST_BITS = 1e-3
 """A step that tells less by its code is not followed."""
 LEAST_ALIKE, MOST_CLOSER = 2e-3, 40
 """Variants alike in all steps followed are parted by further ones from this probability on; so many such steps."""
-PER_BIT = 1.2
-"""Minutes that a bit about the repair costs where a branch is only estimated: what steps cost in rehearsals, about."""
-LIMITS = choose.Limits(exact_nodes=0, budget=Budget(nodes=400, level=1, cut=0.02, trim=0.01, per_bit=PER_BIT))
-"""What a choice may spend unless said otherwise: a person waits for it."""
 USUAL = 4
 """So many of the steps that one step ahead advises are priced."""
-SURE = 1.5
-"""Minutes by which two prices must differ to be told apart."""
 
 
 @dataclass(frozen=True)
@@ -52,9 +43,10 @@ class Planned:
 class Ahead(score.Adviser):
     """The adviser that looks many steps ahead; it takes the same table and the same posterior."""
 
-    def __init__(self, adviser: score.Adviser, limits: choose.Limits = LIMITS) -> None:
+    def __init__(self, adviser: score.Adviser, limits: choose.Limits = advise.LIMITS) -> None:
         super().__init__(adviser.bench, adviser.table)
         self.limits = limits
+        self._usual = self.table.partition.first(len(self.table.steps))
 
     def next_steps(self, weighed: Weighed, state: JobState, count: int = 1) -> list[Scored]:
         """The steps that are worth more than repairing now, best first; none where a repair is due."""
@@ -65,26 +57,13 @@ class Ahead(score.Adviser):
         return [self._scored(weighed, state, step) for step in found[:count]]
 
     def plan(self, weighed: Weighed, state: JobState) -> Planned:
-        """What to do now, and what that is expected to cost in all.
-
-        The best plan without any live step stands unless one with live steps costs less by more than the excess. The
-        rule is applied to whole plans: step by step, dead steps that tell little would for ever come before a live one.
-        The step that one step ahead advises stands unless another plan is shorter by more than what a price is sure to.
-        """
+        """What to do now, and what that is expected to cost in all (see `advise`)."""
         view = self.view(weighed, state)
-        usual = [scored.step for scored in super().next_steps(weighed, state, USUAL)]
-        actions = view.actions(usual)
-        live = [int(k) for k in np.flatnonzero(view.problem.danger)]
-        found = self._chosen(barred.without(view.problem, tests=live), actions)
-        if live and found.expected_cost > _bound(view.problem) + self.limits.excess:
-            free = self._chosen(view.problem, actions)
-            found = free if free.expected_cost < found.expected_cost - self.limits.excess else found
-        advised = choose.Option(found.action, found.expected_cost, 0.0, _danger(view, found))
-        ways = _usual_first([view.way(option) for option in (advised, *found.alternatives)], usual)
+        usual = view.actions([scored.step for scored in super().next_steps(weighed, state, USUAL)])
+        found = advise.advise(view.problem, problem.start(view.problem), usual, self.limits)
+        first = choose.Option(found.action, found.expected_cost, 0.0, advise.danger(view.problem, found.action))
+        ways = [view.way(option) for option in (first, *found.alternatives)]
         return Planned(ways[0], tuple(ways[1:]), found.how, found.nodes)
-
-    def _chosen(self, given: problem.Problem, actions: Collection[Action]) -> choose.Choice:
-        return choose.priced_evenly(given, problem.start(given), actions, self.limits._replace(excess=0.0))
 
     def view(self, weighed: Weighed, state: JobState) -> View:
         """The job as a problem of arrays."""
@@ -102,7 +81,7 @@ class Ahead(score.Adviser):
         """Indices of the steps followed."""
         allowed, prices = self.allowed(state), self.prices(weighed, state)
         extra = prices.extra(slice(len(self.table.steps)))
-        bits = np.where(allowed, self.coarse(weighed)[: len(extra)], 0.0)
+        bits = np.where(allowed, self._usual.score(self.on_singles(weighed)), 0.0)
         rate = bits / np.maximum(extra, 0.05)
         order = [int(k) for k in np.argsort(-rate, kind="stable") if bits[k] > LEAST_BITS]
         behind: dict[tuple[tuple[str, ...], bool], int] = {}
@@ -116,7 +95,7 @@ class Ahead(score.Adviser):
         would look as if it never could."""
         belief = self.on_singles(weighed)
         rows = np.flatnonzero(belief > LEAST_ALIKE / 10)
-        repair_of, usual = self.bench.singles.repair_of[rows], len(self.table.steps)
+        repair_of = self.bench.singles.repair_of[rows]
         given_up: set[bytes] = set()
         for _ in range(MOST_CLOSER):
             alike = _most_alike(self.table.outcomes.codes[chosen][:, rows], belief[rows], repair_of, given_up)
@@ -124,7 +103,7 @@ class Ahead(score.Adviser):
                 break
             only = np.zeros_like(belief)
             only[rows[alike]] = belief[rows[alike]]
-            rate = self.table.partition.score(only)[:usual] / extra
+            rate = self._usual.score(only) / extra
             best = int(np.argmax(rate))
             if rate[best] < LEAST_BITS or best in chosen:
                 given_up.add(alike.tobytes())
@@ -187,21 +166,3 @@ def _come_and_go(table: Array, acting: Array) -> Array:
 
 def _names(weighed: Weighed, row: int) -> tuple[str, ...]:
     return weighed.candidates.repairs_of(int(weighed.candidates.group_of[row]))
-
-
-def _usual_first(ways: list[Way], usual: Sequence[Step]) -> list[Way]:
-    """The ways, cheapest first, but for those that cost hardly more than the first: a repair, else the step that tells
-    most a minute."""
-    near = [way for way in ways if way.expected < ways[0].expected + SURE]
-    repairs = [way for way in near if way.step is None]
-    first = repairs or [way for way in near if way.step in usual[:1]]
-    return [*first, *(way for way in ways if way not in first)]
-
-
-def _bound(given: problem.Problem) -> float:
-    """What no plan can undercut [min]: the fault told for nothing after one step."""
-    return Nodes(given).root(problem.start(given)).bound
-
-
-def _danger(view: View, found: choose.Choice) -> int:
-    return int(view.problem.danger[found.action.which]) if found.action.kind == "test" else 0

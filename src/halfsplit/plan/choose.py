@@ -90,20 +90,23 @@ def improve(problem: Problem, state: State, limits: Limits = DEFAULT) -> Iterato
             yield _advised(node, costs, limits, search.spent, HOW[min(level + 1, 2)])
 
 
-def priced_evenly(problem: Problem, state: State, actions: Collection[Action], limits: Limits = DEFAULT) -> Choice:
+def priced_evenly(
+    problem: Problem, state: State, actions: Collection[Action], limits: Limits = DEFAULT, near: float = np.inf
+) -> Choice:
     """The best of some actions, each priced by a roll-out of the base policies with the whole budget to itself.
 
-    Where a budget is too small for all that could be done, sharing it makes those priced last look dear. Raises
+    Where a budget is too small for all that could be done, sharing it makes those priced last look dear. An action is
+    given up, and is none of the alternatives, once it surely costs `near` minutes more than the best. Raises
     ValueError where none of the actions is open to the state.
     """
     costs: dict[int, float] = {}
     spent = 0
     root = Search(problem, limits.budget).nodes.root(state)
-    for move in range(len(root.tests) + len(root.repairs)):
-        if root.action(move) in actions:
-            search = Search(problem, limits.budget)
-            costs[move] = search.priced(search.nodes.root(state), move)
-            spent += search.spent
+    for move in rollout.by_guess(root, [m for m in range(len(root.floors)) if root.action(m) in actions]):
+        search = Search(problem, limits.budget)
+        cost = search.priced(search.nodes.root(state), move, min(costs.values(), default=np.inf) + near)
+        costs |= {} if cost is None else {move: cost}
+        spent += search.spent
     if not costs:
         raise ValueError("none of these actions can be taken here: give one that the state allows")
     return _advised(root, costs, limits, spent, HOW[1])

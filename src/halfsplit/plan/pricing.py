@@ -19,9 +19,6 @@ from halfsplit.plan import odd, steps
 from halfsplit.work import minutes, refusals
 from halfsplit.work.state import JobState, to_open, with_fronts
 
-ITSELF = {"reading": minutes.READING, "look": minutes.LOOK, "symptom": minutes.PERCEIVE}
-"""Minutes of a kind of step by itself."""
-
 
 class Priced(NamedTuple):
     """What a step costs, and the minutes beyond what the repair will take in any case: a bay that it lies in has to be
@@ -154,7 +151,9 @@ def bars(machine: model.Machine, state: JobState, step: steps.Step) -> bool:
 
 def cost_of(machine: model.Machine, state: JobState, step: steps.Step) -> minutes.Cost:
     """What a step costs from where things stand; where it needs the machine to run, with closing what stops it."""
-    cost = minutes.cost(machine, state, ITSELF[step.kind], steps.bays_needed(machine, step), step.condition)
+    cost = minutes.cost(
+        machine, state, minutes.itself(machine, step.kind), steps.bays_needed(machine, step), step.condition
+    )
     shut = sum(machine.bays[b].close_minutes for b in shut_to_run(machine, state, step))
     return replace(cost, closing=cost.closing + shut)
 

@@ -11,6 +11,7 @@ Castanon, Journal of Heuristics 5:89-108, 1999 (from memory).
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from typing import NamedTuple
 
 import numpy as np
@@ -117,9 +118,10 @@ class Search:
         priced, _ = self._parted(node, level, share, slack)
         return priced
 
-    def priced(self, node: Node, move: int) -> float:
-        """Expected cost of a move if the best of the base policies is followed afterwards."""
-        return self._cost_of(node, move, 0, 1.0, np.inf)[0]
+    def priced(self, node: Node, move: int, limit: float = np.inf) -> float | None:
+        """Expected cost of a move if the best of the base policies is followed afterwards; None if surely above."""
+        cost, complete = self._cost_of(node, move, 0, 1.0, limit)
+        return cost if complete else None
 
     def _parted(self, node: Node, level: int, share: float, slack: float) -> tuple[Ranked, Ranked]:
         """Moves priced, and moves given up with the cost seen by then: a higher level may think better."""
@@ -173,9 +175,7 @@ class Search:
         if level > 0 and not self.over:
             priced, given_up = self._parted(node, level - 1, share, slack)
             return [move for _, move in priced + given_up]
-        moves = shortlist(node, self.budget)
-        guess = _guess(node)
-        return sorted(moves, key=lambda move: (guess[move], move))
+        return by_guess(node, shortlist(node, self.budget))
 
     def _estimate(self, node: Node) -> float:
         self._cuts += 1
@@ -214,6 +214,12 @@ def shortlist(node: Node, budget: Budget) -> set[int]:
                 found.add(int(move))
     ratio = node.cure / np.maximum(node.repair_price, GONE)
     return found | {tests + int(r) for r in np.argsort(-ratio, kind="stable")[: budget.order]}
+
+
+def by_guess(node: Node, moves: Collection[int]) -> list[int]:
+    """The moves, the most promising first."""
+    guess = _guess(node)
+    return sorted(moves, key=lambda move: (guess[move], move))
 
 
 def _guess(node: Node) -> np.ndarray[tuple[int], np.dtype[np.float64]]:

@@ -10,16 +10,18 @@ from collections.abc import Iterable, Iterator
 from typing import NamedTuple
 
 from halfsplit.machine import model
+from halfsplit.modes.fault import Repair
 from halfsplit.plan import pricing
-from halfsplit.plan.steps import Step
+from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.predict.readings import DEAD_METERS
-from halfsplit.work import safety
-from halfsplit.work.hazards import CAUTIONS, Kind
+from halfsplit.work import safety, together
+from halfsplit.work.hazards import CAUTIONS, Hazard, Kind, Pipe
 from halfsplit.work.state import JobState, with_fronts
 
 
 class Doing(NamedTuple):
-    """One thing to do. `at`: the bay that is opened or closed, the terminal whose wires come off or go back."""
+    """One thing to do. `at`: the bay that is opened or closed, the terminal whose wires come off or go back, the part,
+    joint or wire that is repaired."""
 
     step: safety.Step
     at: str = ""
@@ -48,8 +50,8 @@ def facts(machine: model.Machine) -> safety.Facts:
     return safety.Facts(
         feeds=1,
         capacitor=any(isinstance(element, model.Capacitor) for element in machine.elements.values()),
-        gas=any("gas" in part.type.split() for part in machine.parts.values()),
-        heats=bool(machine.warmths),
+        gas=machine.gas is not None,
+        heats=bool(machine.warmths) or machine.gas is not None,
     )
 
 
@@ -81,13 +83,33 @@ def prepared(machine: model.Machine, safe: safety.State, before: JobState, after
     return _done(safe, before, (*_moves(machine, before, after), Doing(_itself(machine, after, step))))
 
 
-def repaired(machine: model.Machine, safe: safety.State, before: JobState, after: JobState) -> Safely:
+def repaired(
+    machine: model.Machine, safe: safety.State, before: JobState, after: JobState, repair: Repair
+) -> Safely:
     """What to do, in order, for a repair with hands in the machine, which stands as `after` meanwhile.
 
-    Raises errors.Refused where no preparation makes it safe.
+    A gas pipe that comes apart for it is joined and tested by what the next thing done needs. Raises errors.Refused
+    where no preparation makes it safe.
     """
-    repair = Doing(safety.Step(Kind.REPAIR, inside=bool(after.open_bays)))
-    return _done(safe, before, (*_moves(machine, before, after), repair))
+    itself = Doing(repairing(machine, repair, bool(after.open_bays)), repair.subject)
+    return _done(safe, before, (*_moves(machine, before, after), itself))
+
+
+def repairing(machine: model.Machine, repair: Repair, inside: bool) -> safety.Step:
+    """A repair as the automaton knows it; `inside`: a cover is open for it."""
+    return safety.Step(Kind.REPAIR, inside=inside, pipe=together.pipe(machine, repair))
+
+
+def pipe(machine: model.Machine, step: Step) -> Pipe:
+    """What a step has to do with gas: it should burn for what is perceived of it; hot air is blown beside its pipe."""
+    if machine.gas is None:
+        return Pipe.AWAY
+    if step.kind == "symptom":
+        symptom = machine.symptoms[step.at]
+        told = {model.part_of(name) for name in (*symptom.of, *symptom.through)}
+        return Pipe.LIT if told & set(machine.gas.parts) else Pipe.AWAY
+    heats = step.condition is not None and step.condition.provoke.startswith("heat ")
+    return Pipe.BESIDE if heats and set(bays_needed(machine, step)) & set(machine.gas.bays) else Pipe.AWAY
 
 
 def _done(safe: safety.State, before: JobState, wanted: Iterable[Doing]) -> Safely:
@@ -133,7 +155,8 @@ def _moves(machine: model.Machine, before: JobState, after: JobState) -> Iterato
     for bay in sorted(before.open_bays - after.open_bays, key=order.index, reverse=True):
         yield Doing(safety.Step(Kind.CLOSE), bay)
     for bay in sorted(after.open_bays - before.open_bays, key=order.index):
-        yield Doing(safety.Step(Kind.OPEN), bay)
+        gassy = machine.gas is not None and bay in machine.gas.bays
+        yield Doing(safety.Step(Kind.OPEN, hazards=frozenset({Hazard.GAS} if gassy else ())), bay)
     for terminal in sorted(now - was):
         yield Doing(safety.Step(Kind.LIFT, inside=bool(after.open_bays)), terminal)
 
@@ -143,4 +166,4 @@ def _itself(machine: model.Machine, after: JobState, step: Step) -> safety.Step:
     kind = kind_of(step, inside)
     if kind is Kind.VOLTS and not pricing.powered(machine, step):
         return safety.Step(Kind.SUPPLY)
-    return safety.Step(kind, inside=inside)
+    return safety.Step(kind, inside=inside, pipe=pipe(machine, step))

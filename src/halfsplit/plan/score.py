@@ -37,12 +37,14 @@ PROVOKING_LOOKED_AT = 8
 """So many of the steps likeliest to bring out a fault that comes and goes are scored by density."""
 LEAST_BROUGHT_OUT = 0.01
 """A step that brings something out less often is not looked at for that."""
+LEAST_MINUTES = 0.05
+"""A step that costs nothing more counts as this many minutes."""
 UNLIKELY = 1e-5
 """Variants below this probability are left out of a step's density."""
 
 
 class Setup(NamedTuple):
-    """Readings of one set-up, in order, that are worth taking together: joint bits, and minutes as `Scored.extra`."""
+    """Readings of two like things, in order, that are compared: joint bits, and minutes as `Scored.extra`."""
 
     steps: tuple[steps.Step, ...]
     bits: float
@@ -59,14 +61,14 @@ class Scored:
     extra: float
     """Minutes beyond what the repair will take in any case: a bay that it lies in has to be opened anyway."""
     setup: Setup | None = None
-    """All that is worth reading together with it, where that tells more a minute than the step alone."""
+    """What it is compared with, where that tells more a minute than the step alone."""
 
     @property
     def rate(self) -> float:
-        """Bits a minute, of the extra ones, with its set-up where it has one; an odd step counts for less."""
+        """Bits a minute, of the extra ones, as a comparison where it is one; an odd step counts for less."""
         if self.setup:
-            return self.setup.bits / max(self.setup.minutes, 0.05)
-        return self.bits / max(self.extra, 0.05) / (ODD_MUST_BE_BETTER if self.step.odd else 1.0)
+            return self.setup.bits / max(self.setup.minutes, LEAST_MINUTES)
+        return self.bits / max(self.extra, LEAST_MINUTES) / (ODD_MUST_BE_BETTER if self.step.odd else 1.0)
 
 
 class Adviser:
@@ -129,7 +131,7 @@ class Adviser:
     def _odd(self, weighed: Weighed, prices: pricing.Prices, bits: Array, usual_rate: float) -> list[Scored]:
         """The odd steps that by code tell so much more a minute than the trusted ones that they are worth it."""
         least = usual_rate * ODD_MUST_BE_BETTER
-        numbers = np.flatnonzero((bits > LEAST_BITS) & (bits / (minutes.READING + 0.05) > least))
+        numbers = np.flatnonzero((bits > LEAST_BITS) & (bits / (self.bench.machine.handwork.reading + 0.05) > least))
         if not len(numbers):
             return []
         places = numbers + len(self.table.steps)

@@ -1,17 +1,17 @@
-"""What a step may show, as outcomes that a person can tell apart on paper, each with a finding that stands for it.
+"""What a step may show, as outcomes that a person can tell apart, each with a finding that stands for it.
 
-Knows the posterior and the predictions; chooses nothing. Outcomes of a reading are ranges on the meter's display that
-do not overlap, over range, and "unsteady" where a lead would float; what lies in none of them is *something else*. A
-reading is taken as made without a slip; what comes and goes shows the healthy machine while it does not act.
+The only place that parts outcomes, for whoever leads, prints or plans. Knows the posterior and the predictions; chooses
+nothing. Outcomes of a reading are ranges on the meter's display that do not overlap, over range, and "unsteady" where a
+lead would float; of continuity a beep or none; what lies in none of them is *something else*. A reading is taken as
+made without a slip; what comes and goes shows the healthy machine while it does not act.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
-from scipy.special import ndtr
 
 from halfsplit.circuit.network import Array
 from halfsplit.evidence import finding as f
@@ -19,11 +19,11 @@ from halfsplit.evidence import unexplained, weigh
 from halfsplit.evidence.weighing import Weighed
 from halfsplit.plan.steps import Step
 from halfsplit.predict.readings import Reading
+from halfsplit.quantity import normal
 
-LEAST = 3e-3
-"""A less likely outcome counts as something else."""
-NAMED = 3e-3
-"""A possible cause that is less likely makes no range of its own."""
+LIKELY = (3e-3, 1e-3, 1e-4)
+"""A less likely outcome than the first counts as something else, and a less likely possible cause makes no range of its
+own; the others are tried while there would be fewer than two outcomes. Halfsplit's choice, no source."""
 APART = 2.0
 """Ranges are begun anew where the spreads of so many standard deviations each way do not touch."""
 REACH = 3.0
@@ -42,18 +42,22 @@ TRIED = 25
 class Outcome:
     """One outcome. kind: word | range | over | unsteady; `low` and `high` as the meter shows them, in SI.
 
-    `finding` stands for it; `probability` is given the findings so far.
+    `finding` stands for it; `probability` is given the findings so far, `jointly` (S,) that of each variant together
+    with this outcome: what the file does not say has its share in the first only.
     """
 
     kind: str
     finding: f.Finding
     probability: float
+    jointly: Array = field(compare=False, repr=False)
     low: float = 0.0
     high: float = 0.0
 
     def holds(self, found: f.Finding) -> bool:
         """Whether what was found is this outcome; of several that do, the first in the list is meant."""
         match found, self.finding:
+            case f.Reading(), f.Reading() if self.kind == "word":
+                return found.beeps == self.finding.beeps
             case f.Reading(), f.Reading():
                 over = found.value is None
                 return over == (self.kind == "over") and (over or self.low <= float(found.value or 0.0) <= self.high)
@@ -66,36 +70,55 @@ class Outcome:
 
 def outcomes(weighed: Weighed, step: Step) -> tuple[Outcome, ...]:
     """The outcomes of a step, likeliest first, unsteady last; what they leave of 1 is the chance of something else."""
-    made = _words(weighed, step) if step.probe is None else _readings(weighed, step)
-    likely = (one for one in made if one.probability >= LEAST)
+    likely: list[Outcome] = []
+    for least in LIKELY:
+        if len(likely) < 2:
+            likely = [one for one in _all(weighed, step, least) if one.probability >= least]
     return tuple(sorted(likely, key=lambda one: (one.kind == "unsteady", -one.probability)))
 
 
-# ---- looks and symptoms ------------------------------------------------------------------------------------
+def _all(weighed: Weighed, step: Step, least: float) -> Iterator[Outcome]:
+    if step.probe is None or step.probe.meter == "continuity":
+        return _words(weighed, step)
+    return _readings(weighed, step, least)
+
+
+# ---- looks, symptoms, beeps --------------------------------------------------------------------------------
 
 
 def _words(weighed: Weighed, step: Step) -> Iterator[Outcome]:
+    findings, table = _in_words(weighed, step)
+    jointly = weighed.posterior.probability[:, None] * table
+    chances = jointly.sum(axis=0) + weighed.unexplained * _of_the_unknown(weighed, table)
+    for finding, chance, joint in zip(findings, chances.tolist(), jointly.T, strict=True):
+        yield Outcome("word", finding, chance, joint)
+
+
+def _in_words(weighed: Weighed, step: Step) -> tuple[list[f.Finding], Array]:
+    """The findings that a step can give, and (S, findings) the chance of each; marks stay, the rest comes and goes."""
     if step.kind == "look":
-        values, table = weighed.predictor.look(step.at)
-        chances = _chances(weighed, np.asarray(table))
-        for value, chance in zip(values, chances.tolist(), strict=True):
-            yield Outcome("word", f.Look(step.at, value), chance)
-        return
+        values, marks = weighed.predictor.look(step.at)
+        return [f.Look(step.at, value) for value in values], np.asarray(marks)
     assert step.condition is not None
-    yes = weighed.predictor.symptom(step.at, step.condition, False)
+    found: list[f.Finding]
+    if step.probe is None:
+        yes = weighed.predictor.symptom(step.at, step.condition, False)
+        found = [f.Perceived(step.at, there, step.condition, "repairer") for there in (True, False)]
+    else:
+        yes = 1 - weigh.silent(weighed.predictor.reading(step.probe, step.condition), weighed.predictor)
+        words = ((True, "beeps"), (False, "silent"))
+        found = [f.Reading(step.probe, step.condition, None, beeps, text=text) for beeps, text in words]
     acting = weighed.acting(step.condition)
     shows = acting * yes + (1 - acting) * yes[0]
-    for there, chance in zip((False, True), _chances(weighed, np.column_stack([1 - shows, shows])), strict=True):
-        yield Outcome("word", f.Perceived(step.at, there, step.condition, "repairer"), float(chance))
+    return found, np.column_stack([shows, 1 - shows])
 
 
-def _chances(weighed: Weighed, table: Array) -> Array:
-    """(values,) chances of words; under what the file does not say, by the shares that evidence/unexplained gives."""
-    posterior = weighed.posterior
-    known = posterior.probability @ table
-    usual = known / posterior.probability.sum()
+def _of_the_unknown(weighed: Weighed, table: Array) -> Array:
+    """(values,) chances under what the file does not say, by the shares that evidence/unexplained gives."""
+    known = weighed.posterior.probability
+    usual = known @ table / known.sum()
     odd = unexplained.AS_HEALTHY * table[0] + unexplained.AS_ANY_CANDIDATE * usual
-    return np.asarray(known + posterior.unexplained * (odd + unexplained.AS_ANYTHING / table.shape[1]))
+    return np.asarray(odd + unexplained.AS_ANYTHING / table.shape[1])
 
 
 # ---- readings ----------------------------------------------------------------------------------------------
@@ -103,21 +126,34 @@ def _chances(weighed: Weighed, table: Array) -> Array:
 
 @dataclass(frozen=True, eq=False)
 class _Spread:
-    """The reading of a step under every variant in units of x, and the weight of what shows it."""
+    """The reading of a step under every variant in units of x, and the weight of what shows it.
+
+    `probability` and `acting` are those of the variants; `weight` has the same by what the machine shows.
+    """
 
     expected: Reading
     deviation: Array
     weight: Array
+    probability: Array
+    acting: Array
+
+    def jointly(self, shows: Array) -> Array:
+        """(S,) probability of each variant with what it shows with these chances while it acts."""
+        return np.asarray(self.probability * (self.acting * shows + (1 - self.acting) * shows[0]))
 
     def mass(self, low: float, high: float) -> float:
         """Probability of a number between two values of x."""
         return float(self.masses(low, high).sum())
 
     def masses(self, low: float, high: float) -> Array:
-        """(S,) the same by variant; a number is never below 0, so that 0 takes all below."""
+        """(S,) the same by what the machine shows."""
+        return np.asarray(self.weight * self.shows(low, high))
+
+    def shows(self, low: float, high: float) -> Array:
+        """(S,) chance that each shows a number between two values of x; none is below 0, so that 0 takes all below."""
         bottom = -np.inf if low <= 0 else low
         z = (np.array([[bottom], [high]]) - self.expected.mean) / self.deviation
-        return np.asarray(self.weight * (1 - self.expected.over) * np.diff(ndtr(z), axis=0)[0])
+        return np.asarray((1 - self.expected.over) * np.diff(normal.share_below(z), axis=0)[0])
 
     def density(self, x: float) -> Array:
         """(S,) density of a number at x by variant, in any scale."""
@@ -125,20 +161,24 @@ class _Spread:
         return np.asarray(self.weight * (1 - self.expected.over) * np.exp(-0.5 * z**2) / self.deviation)
 
 
-def _readings(weighed: Weighed, step: Step) -> Iterator[Outcome]:
+def _readings(weighed: Weighed, step: Step, least: float) -> Iterator[Outcome]:
     assert step.probe is not None
     assert step.condition is not None
     expected = weighed.predictor.reading(step.probe, step.condition)
-    spread = _Spread(expected, weigh.deviation(expected), _weight(weighed, step))
+    spread = _Spread(
+        expected, weigh.deviation(expected), _weight(weighed, step),
+        weighed.posterior.probability, weighed.acting(step.condition),
+    )  # fmt: skip
     over = float(spread.weight @ expected.over)
     if over > 0:
-        yield Outcome("over", f.Reading(step.probe, step.condition, None, text="OL"), over)
-    spans: list[tuple[float, float]] = []
-    for low, high in _apart(spread, _groups(spread)):
-        first, last = _shown(weighed, step, low, expected.scale), _shown(weighed, step, high, expected.scale)
-        spans.append((low, high))
-        yield Outcome("range", _stands_for(weighed, step, spread, low, high), spread.mass(low, high), first, last)
-    yield from _unsteady(weighed, step, spread, spans)
+        found = f.Reading(step.probe, step.condition, None, text="OL")
+        yield Outcome("over", found, over, spread.jointly(expected.over))
+    spans = _apart(spread, _groups(spread, least))
+    for low, high in spans:
+        ends = (_shown(weighed, step, x, expected.scale) for x in (low, high))
+        found = _stands_for(weighed, step, spread, low, high)
+        yield Outcome("range", found, spread.mass(low, high), spread.jointly(spread.shows(low, high)), *ends)
+    yield from _unsteady(weighed, step, spread, spans, least)
 
 
 def _weight(weighed: Weighed, step: Step) -> Array:
@@ -154,9 +194,9 @@ def _weight(weighed: Weighed, step: Step) -> Array:
     return np.asarray(weight)
 
 
-def _groups(spread: _Spread) -> list[list[int]]:
+def _groups(spread: _Spread, least: float) -> list[list[int]]:
     """Likely readings that cannot be told apart, by their size; wide ones divided."""
-    steady = (spread.weight > NAMED) & (spread.expected.over <= 0.5) & (spread.deviation <= GHOSTLY)
+    steady = (spread.weight > least) & (spread.expected.over <= 0.5) & (spread.deviation <= GHOSTLY)
     mean, deviation = spread.expected.mean, spread.deviation
     made: list[list[int]] = []
     top = -np.inf
@@ -212,19 +252,23 @@ def _stands_for(weighed: Weighed, step: Step, spread: _Spread, low: float, high:
 
 
 def _unsteady(
-    weighed: Weighed, step: Step, spread: _Spread, spans: Sequence[tuple[float, float]]
+    weighed: Weighed, step: Step, spread: _Spread, spans: Sequence[tuple[float, float]], least: float
 ) -> Iterator[Outcome]:
     """Readings of a lead that floats: where no steady reading is, up to the most that any cause would show."""
-    ghosts = np.flatnonzero((spread.weight > NAMED) & (spread.expected.over <= 0.5) & (spread.deviation > GHOSTLY))
+    ghosts = np.flatnonzero((spread.weight > least) & (spread.expected.over <= 0.5) & (spread.deviation > GHOSTLY))
     if not len(ghosts):
         return
     mean, deviation = spread.expected.mean[ghosts], spread.deviation[ghosts]
     top = float(spread.expected.mean.max()) + REACH * float(spread.deviation[int(spread.expected.mean.argmax())])
     low, high = max(float((mean - REACH * deviation).min()), 0.0), min(float((mean + REACH * deviation).max()), top)
-    taken = sum(spread.mass(max(low, a), min(high, b)) for a, b in spans if min(high, b) > max(low, a))
+    shows = spread.shows(low, high)
+    for a, b in spans:
+        if min(high, b) > max(low, a):
+            shows = shows - spread.shows(max(low, a), min(high, b))
     ends = (_shown(weighed, step, x, spread.expected.scale) for x in (low, high))
     finding = _stands_for(weighed, step, spread, *_widest_gap(low, high, spans))
-    yield Outcome("unsteady", finding, max(spread.mass(low, high) - taken, 0.0), *ends)
+    chance = max(float(spread.weight @ shows), 0.0)
+    yield Outcome("unsteady", finding, chance, spread.jointly(np.maximum(shows, 0.0)), *ends)
 
 
 def _widest_gap(low: float, high: float, spans: Sequence[tuple[float, float]]) -> tuple[float, float]:

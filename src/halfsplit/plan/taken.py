@@ -8,9 +8,11 @@ from __future__ import annotations
 from dataclasses import replace
 
 from halfsplit.machine import model
+from halfsplit.modes.fault import Repair
 from halfsplit.operate import condition as conditions
 from halfsplit.plan import pricing
 from halfsplit.plan.steps import Step, bays_needed
+from halfsplit.work import together
 from halfsplit.work.state import JobState, with_fronts
 
 
@@ -25,3 +27,9 @@ def after(machine: model.Machine, state: JobState, step: Step) -> JobState:
     if opened - state.open_bays and step.condition is None:
         at = conditions.condition(machine, (), isolated=True)
     return replace(state, open_bays=opened, condition=at, done=state.done | {step})
+
+
+def tried(machine: model.Machine, state: JobState, repair: Repair) -> JobState:
+    """The state after a repair that was made and tried: its bays are open, and the machine is live as it is used."""
+    opened = with_fronts(machine, repair.bays) if together.hands_in(machine, repair) else ()
+    return replace(state, open_bays=state.open_bays | set(opened), condition=conditions.usual(machine))

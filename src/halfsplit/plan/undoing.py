@@ -1,6 +1,6 @@
-"""What the steps of a job leave undone: bays in the order of opening, wires off, controls moved.
+"""What the steps and repairs of a job leave undone: bays in the order of opening, wires off, controls moved, gas shut.
 
-Knows steps, bays and conditions; not what was found, nor how it is made good (that is work/together's).
+Knows steps, repairs, bays and conditions; not what was found, nor how it is made good (that is work/together's).
 """
 
 from __future__ import annotations
@@ -10,33 +10,58 @@ from dataclasses import replace
 
 from halfsplit.machine import model
 from halfsplit.modes.fault import Repair
-from halfsplit.plan import taken
+from halfsplit.plan import pricing, safely, taken
 from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.work import together
+from halfsplit.work.hazards import Pipe
 from halfsplit.work.state import JobState, with_fronts
 from halfsplit.work.together import Undone
 
 
-def after(machine: model.Machine, steps: Sequence[Step], repairs: Sequence[Repair] = ()) -> Undone:
-    """What these steps, and then these repairs, leave undone; what was closed again on the way is closed.
+def after(machine: model.Machine, done: Sequence[Step | Repair], repairs: Sequence[Repair] = ()) -> Undone:
+    """What was done so far, and then these repairs, leave undone; what was closed again on the way is closed.
 
-    A repair is done with the machine isolated where hands go to it; what the house has is no bay to be closed.
+    A repair among what was `done` has been tried, so that the machine is live again. Its bays count as open and its
+    wires are gone over once more until a step closes or runs the machine: nobody has said that they were made good.
+    `repairs` are made now, with the machine isolated where hands go to it; what the house has is no bay to be closed.
     """
     opened: dict[str, None] = {}
     lifted: dict[str, None] = {}
-    state = JobState()
-    for step in steps:
-        state = taken.after(machine, state, step)
-        needed = with_fronts(machine, bays_needed(machine, step))
+    state, pipe = JobState(), Pipe.AWAY
+    for one in done:
+        pipe = _pipe(machine, pipe, one)
+        if isinstance(one, Repair):
+            state = taken.tried(machine, state, one)
+            opened |= dict.fromkeys(_reached(machine, one))
+            lifted |= dict.fromkeys(together.taken_off(machine, one))
+            continue
+        state = taken.after(machine, state, one)
+        needed = with_fronts(machine, bays_needed(machine, one))
         opened = {bay: None for bay in (*opened, *needed) if bay in state.open_bays}
         lifted = _kept(lifted, state.condition.lift if state.condition else ())
     at = state.condition
     for repair in repairs:
-        opened |= dict.fromkeys(with_fronts(machine, repair.bays) if together.hands_in(machine, repair) else ())
+        pipe = _pipe(machine, pipe, repair)
+        opened |= dict.fromkeys(_reached(machine, repair))
         lifted |= dict.fromkeys(together.taken_off(machine, repair))
     cut_off = at is not None and together.off(machine, at)
     isolated = cut_off or any(together.hands_in(machine, repair) for repair in repairs)
-    return replace(together.undone(machine, opened, lifted, at), isolated=isolated)
+    return replace(together.undone(machine, opened, lifted, at), isolated=isolated, pipe=pipe)
+
+
+def _reached(machine: model.Machine, repair: Repair) -> tuple[str, ...]:
+    return with_fronts(machine, repair.bays) if together.hands_in(machine, repair) else ()
+
+
+def _pipe(machine: model.Machine, was: Pipe, one: Step | Repair) -> Pipe:
+    """How the gas pipe is left: apart until something is run, the cock shut until something should burn."""
+    if isinstance(one, Repair):
+        now = together.pipe(machine, one)
+        return was if now is Pipe.AWAY or was is Pipe.APART else now
+    now = safely.pipe(machine, one)
+    if now is Pipe.LIT or (was is Pipe.APART and pricing.powered(machine, one)):
+        return Pipe.AWAY
+    return now if was is Pipe.AWAY else was
 
 
 def _kept(before: dict[str, None], now: Iterable[str]) -> dict[str, None]:

@@ -15,14 +15,11 @@ from halfsplit.circuit.network import Array
 from halfsplit.machine import model
 from halfsplit.operate.condition import Condition
 from halfsplit.plan import choose, outlook, pricing, problem, score
-from halfsplit.plan.nodes import Nodes
 from halfsplit.plan.problem import Action
 from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.work import minutes, prices, refusals
 from halfsplit.work.state import JobState
 
-BEHIND, REPAIRS = 3, 3
-"""Of what is priced: steps by where they are reached, repairs."""
 LEAST_UNEXPLAINED = 1e-3
 """Below this probability that the file does not say what is wrong, nothing is planned for it."""
 
@@ -48,19 +45,9 @@ class View:
     steps: tuple[Step, ...]
     repairs: tuple[tuple[str, ...], ...]
 
-    def actions(self, usual: Sequence[Step]) -> set[Action]:
-        """What is worth a price: the steps that tell most a minute, the best behind each set of bays, and repairs."""
-        given = self.problem
-        node = Nodes(given).root(problem.start(given))
-        rate = node.information / np.maximum(node.test_minutes, problem.GONE)
-        found: dict[int, int] = {}
-        for move in np.argsort(-rate, kind="stable").tolist():
-            found.setdefault(int(given.test_masks[int(node.tests[move])]), move)
-        tests = [*list(found.values())[:BEHIND], *np.argsort(node.after_tests, kind="stable")[:BEHIND].tolist()]
-        ratio = node.cure / np.maximum(node.repair_price, problem.GONE)
-        repairs = [len(node.tests) + int(r) for r in np.argsort(-ratio, kind="stable")[:REPAIRS]]
-        chosen = {node.action(move) for move in [*tests, *repairs]}
-        return chosen | {Action("test", self.steps.index(step)) for step in usual if step in self.steps}
+    def actions(self, usual: Sequence[Step]) -> list[Action]:
+        """Steps as actions, those that are not followed left out."""
+        return [Action("test", self.steps.index(step)) for step in usual if step in self.steps]
 
     def way(self, option: choose.Option) -> Way:
         """An option in the words of the machine."""
@@ -93,8 +80,8 @@ class Modes:
 
     DEAD = 1
 
-    def __init__(self, now: Condition | None, offered: Sequence[Step]) -> None:
-        self.now = now
+    def __init__(self, machine: model.Machine, now: Condition | None, offered: Sequence[Step]) -> None:
+        self.machine, self.now = machine, now
         wanted = dict.fromkeys(step.condition.still for step in offered if step.condition)
         self.known: list[Condition | None] = [now, None, *(at for at in wanted if at != now)]
 
@@ -115,9 +102,9 @@ class Modes:
             return 0.0
         isolated = a == self.DEAD or (was is not None and was.isolated)
         if b == self.DEAD:
-            return 0.0 if isolated else minutes.ISOLATE
+            return 0.0 if isolated else self.machine.handwork.isolate
         assert at is not None
-        return minutes.changing(Condition(at.setting, True) if a == self.DEAD else was, at)
+        return minutes.changing(self.machine, Condition(at.setting, True) if a == self.DEAD else was, at)
 
 
 def of_job(
@@ -126,7 +113,7 @@ def of_job(
     """The view of a job. few: the posterior as columns; offered: places of the steps followed; names: of repairs."""
     machine = asked.bench.machine
     chosen = [asked.table.steps[k] for k in offered]
-    modes = Modes(state.condition, chosen)
+    modes = Modes(machine, state.condition, chosen)
     repairs = _Repairs(asked, state, [names[n] for n in dict.fromkeys(few.repair_of.tolist()) if n >= 0])
     made = problem.build(
         few.prior, _tests(asked, state, few.shows, chosen, modes), repairs.as_arrays(few.repair_of, names),
@@ -159,7 +146,9 @@ def _tests(
     return problem.Tests(
         shows,
         [
-            pricing.ITSELF[step.kind] + minutes.provoking(step.condition) + _shutting(machine, state, step)
+            minutes.itself(machine, step.kind)
+            + minutes.provoking(machine, step.condition)
+            + _shutting(machine, state, step)
             for step in chosen
         ],
         [_numbers(machine, some) for some in bays],

@@ -11,7 +11,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.special import ndtr
 
 from halfsplit.circuit import assembly, sensitivity
 from halfsplit.circuit.meter import Meter
@@ -22,6 +21,7 @@ from halfsplit.operate.condition import Condition
 from halfsplit.operate.effect import Effect
 from halfsplit.operate.settle import Operation, Settled
 from halfsplit.predict import unknowns
+from halfsplit.quantity import normal
 
 SCALES = {"ohms": 0.3, "continuity": 0.3, "volts": 2.0, "low-impedance volts": 2.0, "amps": 0.1, "capacitance": 1e-7,
           "temperature": 5.0, "dc volts": 2.0}  # fmt: skip
@@ -237,7 +237,7 @@ class Readings:
     def _as_reading(self, meter: str, value: Array, jacobian: Array, floats: Array) -> Reading:
         scale = SCALES[meter]
         top = self.meter.over(meter)
-        over = ndtr(np.log(np.maximum(value, 1e-30) / top) / OVER_SPREAD)
+        over = normal.share_below(np.log(np.maximum(value, 1e-30) / top) / OVER_SPREAD)
         capped = np.minimum(value, top)
         per_unit = 1 / np.sqrt(capped**2 + scale**2)
         inside = value < 3 * top

@@ -8,17 +8,19 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
-from scipy.special import ndtr
 
 from halfsplit.circuit.network import Array
 from halfsplit.machine import model
 from halfsplit.operate.effect import Effect
 from halfsplit.operate.settle import Operation, Settled
+from halfsplit.quantity import normal
 
 SOFTNESS = 0.25
 """Deviation of ln(quantity / threshold) within which people differ; common practice, no source."""
 TINGLE_VOLTS = 30.0
 """Volts to earth on the frame from which a dry hand tingles; from memory, no source."""
+MECHANICAL = ("noisy", "leaks", "smells")
+"""Kinds of symptom that tell of a mechanical part's own failing, whatever the network does."""
 LAMP_FRACTION = 0.3
 """Share of its rated watts at which a lamp is called lit; common practice, no source."""
 
@@ -27,7 +29,7 @@ def shows(operation: Operation, symptom: model.Symptom, herd: Settled, effects: 
     """(members,) probability that the symptom is there, for the members of one herd."""
     certain = _QUANTITIES[symptom.kind](operation, symptom, herd)
     works = np.array([_carried(symptom, herd, effects[m]) for m in herd.members.tolist()])
-    if symptom.kind in ("noisy", "leaks"):
+    if symptom.kind in MECHANICAL:
         return np.array([float(any(p in effects[m].failed for p in symptom.of)) for m in herd.members.tolist()])
     return np.where(works, certain, 0.0)
 
@@ -88,7 +90,7 @@ def _tingles(operation: Operation, symptom: model.Symptom, herd: Settled) -> Arr
 
 
 def _over(quantity: Array, threshold: float) -> Array:
-    return np.asarray(ndtr(np.log(np.maximum(quantity, 1e-12) / threshold) / SOFTNESS))
+    return np.asarray(normal.share_below(np.log(np.maximum(quantity, 1e-12) / threshold) / SOFTNESS))
 
 
 def _air(operation: Operation, symptom: model.Symptom, herd: Settled) -> Array:
@@ -102,4 +104,5 @@ def _mechanical(operation: Operation, symptom: model.Symptom, herd: Settled) -> 
 _QUANTITIES = {
     "running": _running, "hums": _hums, "chatters": _chatters, "trips": _trips, "heat": _heat, "lit": _fed,
     "sounds": _fed, "energised": _fed, "tingles": _tingles, "air": _air, "noisy": _mechanical, "leaks": _mechanical,
+    "smells": _mechanical,
 }  # fmt: skip

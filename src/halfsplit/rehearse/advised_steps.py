@@ -68,6 +68,6 @@ class Sessions(trials.Rehearsal):
         for repair in repairs if not stopping.reason(machine, weighed.findings) else ():
             if together.hands_in(machine, repair) and not refusals.bars(machine, state.refused, repair.bays):
                 then = rs.under_repair(machine, state, repair)
-                made = rs.emitted(machine, safe, state, then, None)
-                yield state, None, made
+                made = rs.emitted(machine, safe, state, then, repair)
+                yield state, repair, made
                 state, safe = then, made.state

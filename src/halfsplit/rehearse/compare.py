@@ -11,24 +11,10 @@ from math import sqrt
 
 import numpy as np
 
-from halfsplit.evidence.weighing import Weighed
-from halfsplit.plan import fitting
-from halfsplit.plan.ahead import Ahead
 from halfsplit.rehearse import play, trials
+from halfsplit.rehearse.summary import wilson
 from halfsplit.work import minutes
 from halfsplit.work.state import JobState
-
-
-def looking_ahead(asked: Ahead) -> play.Choose:
-    """The planner's step until it advises a repair or the step does not pay, so many steps at most."""
-
-    def choose(weighed: Weighed, state: JobState) -> play.Choice | None:
-        if len(state.done) >= play.MOST_STEPS:
-            return None
-        advised = fitting.next_steps(asked, weighed, state)
-        return (advised[0].step, advised[0].cost) if advised and play.worth_it(weighed, advised[0]) else None
-
-    return choose
 
 
 class Following(trials.Rehearsal):
@@ -53,12 +39,17 @@ def told_for_nothing(rehearsal: trials.Rehearsal, count: int) -> float:
 
 @dataclass(frozen=True)
 class Compared:
-    """One way of working over its trials; `more` is its minutes beyond the first way's, paired, with its error."""
+    """One way of working over its trials; `more` is its minutes beyond the first way's, paired, with its error.
+
+    `right_low`, `right_high`: the 95 % interval of `right_first` (Wilson 1927).
+    """
 
     name: str
     trials: int
     minutes: float
     right_first: float
+    right_low: float
+    right_high: float
     needless: float
     steps: float
     live: float
@@ -67,14 +58,16 @@ class Compared:
     error: float
 
 
-def compare(rehearsal: trials.Rehearsal, ways: Mapping[str, play.Choose], count: int) -> Iterator[Compared]:
-    """Each way over trials 0 to count - 1; the first is what the others are measured against."""
+def compare(
+    rehearsal: trials.Rehearsal, ways: Mapping[str, tuple[play.Choose, int]], workers: int = 1
+) -> Iterator[Compared]:
+    """Each way over trials 0 to its count - 1; the first, over the most, is what the others are measured against."""
     first: np.ndarray | None = None
-    for name, way in ways.items():
-        played = list(trials.run(Following(rehearsal, way), count))
+    for name, (way, count) in ways.items():
+        played = list(trials.run(Following(rehearsal, way), count, workers))
         taken = np.array([p.minutes for p in played])
         first = taken if first is None else first
-        yield compared(name, played, taken - first)
+        yield compared(name, played, taken - first[:count])
 
 
 def compared(name: str, played: Sequence[play.Played], more: np.ndarray) -> Compared:
@@ -85,6 +78,7 @@ def compared(name: str, played: Sequence[play.Played], more: np.ndarray) -> Comp
         count,
         float(np.mean([p.minutes for p in played])),
         float(np.mean([p.right_first for p in played])),
+        *wilson(sum(p.right_first for p in played), count),
         float(np.mean([p.needless_parts for p in played])),
         float(np.mean([p.steps for p in played])),
         float(np.mean([p.live_steps for p in played])),

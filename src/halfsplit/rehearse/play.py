@@ -122,7 +122,7 @@ class Job:
                 claimed, unexplained = probability, weighed.unexplained
             self.stopped = self._stop(weighed, repairs)
             if self.stopped:
-                self.spent += 0.0 if self.state.isolated else minutes.ISOLATE
+                self.spent += 0.0 if self.state.isolated else self.adviser.bench.machine.handwork.isolate
             if self.stopped and not made:
                 claimed, right_first = self._called_for(weighed), self._stops_rightly()
             if self.stopped or not repairs:
@@ -223,7 +223,7 @@ def bought_in_vain(made: Iterable[Repair], needed: Collection[str]) -> int:
 
 
 def worth_it(weighed: Weighed, advised: Scored) -> bool:
-    """Whether a step still pays, by itself or with its set-up: its minutes against the wrong repairs that it spares."""
+    """Whether a step still pays, by itself or as a comparison: its minutes against the wrong repairs that it spares."""
     chances = np.array([*weighed.by_repair.values(), weighed.unexplained])
     unsure = float(-(chances * np.log2(np.maximum(chances, 1e-12))).sum())
     wrong = 1 - float(chances[:-1].max())

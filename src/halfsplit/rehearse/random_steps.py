@@ -25,8 +25,8 @@ MET = 0.3
 REPAIRS = 0.1
 """How often a repair is made instead of a step."""
 
-Emitted = tuple[JobState, Step | None, safely.Safely]
-"""How the machine stood, the step (None: a repair), and all that is done for it."""
+Emitted = tuple[JobState, Step | Repair, safely.Safely]
+"""How the machine stood, the step or the repair, and all that is done for it."""
 
 
 class Sessions:
@@ -49,19 +49,19 @@ class Sessions:
         for _ in range(length):
             step, then = self._next(state, rng)
             if then is None:
-                state = replace(state, refused=state.refused | {step}) if step else state
+                state = replace(state, refused=state.refused | {step}) if isinstance(step, Step) else state
                 continue
             made = emitted(machine, safe, state, then, step)
             yield state, step, made
             state, safe = then, made.state
 
-    def _next(self, state: JobState, rng: np.random.Generator) -> tuple[Step | None, JobState | None]:
-        """A step (None: a repair) and where it leads; nowhere where it is barred, or refused now."""
+    def _next(self, state: JobState, rng: np.random.Generator) -> tuple[Step | Repair, JobState | None]:
+        """A step or a repair and where it leads; nowhere where it is barred, or refused now."""
         machine = self.asked.bench.machine
         if rng.random() < self.repairs:
             repair = self._repairs[int(rng.integers(len(self._repairs)))]
             barred = refusals.bars(machine, state.refused, repair.bays)
-            return None, None if barred else under_repair(machine, state, repair)
+            return repair, None if barred else under_repair(machine, state, repair)
         step = self._step(rng)
         if step in state.refused or pricing.bars(machine, state, step) or rng.random() < REFUSED:
             return step, None
@@ -75,11 +75,11 @@ class Sessions:
 
 
 def emitted(
-    machine: model.Machine, safe: safety.State, state: JobState, then: JobState, step: Step | None
+    machine: model.Machine, safe: safety.State, state: JobState, then: JobState, step: Step | Repair
 ) -> safely.Safely:
-    """All that is done for a step, or for a repair (None)."""
-    if step is None:
-        return safely.repaired(machine, safe, state, then)
+    """All that is done for a step, or for a repair."""
+    if isinstance(step, Repair):
+        return safely.repaired(machine, safe, state, then, step)
     return safely.prepared(machine, safe, state, then, step)
 
 

@@ -22,7 +22,7 @@ from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.rehearse import play
 from halfsplit.rehearse.play import Choice
 from halfsplit.rehearse.truth import Truth
-from halfsplit.work import minutes, warms
+from halfsplit.work import warms
 from halfsplit.work.state import JobState, to_open
 
 CLOSED_SURE = 0.99
@@ -117,7 +117,7 @@ class Trying(play.Job):
                 healthy = bool(predictor.symptom(name, at, False)[0] > 0.5)
                 there = self.truth.perceived(name, at, False)
                 if there != healthy:
-                    self.spent += minutes.PERCEIVE
+                    self.spent += machine.handwork.perceive
                     there = self.truth.perceived(name, at, False)
                 works &= there == healthy
                 self.findings.append(f.Perceived(name, there, at, "repairer"))

@@ -5,13 +5,16 @@ Knows what was undone, from names or from findings; the order is work/together's
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence, Set
+from dataclasses import replace
 from typing import Any
 
 from halfsplit.errors import WrongUse, did_you_mean
 from halfsplit.evidence import finding as f
 from halfsplit.evidence.weighing import Bench
 from halfsplit.machine import model
+from halfsplit.modes import listing
+from halfsplit.modes.fault import Repair
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition
 from halfsplit.plan import undoing
@@ -19,6 +22,7 @@ from halfsplit.predict.predictor import Predictor
 from halfsplit.service import advising, asking
 from halfsplit.work import together
 from halfsplit.work.access import Fastener
+from halfsplit.work.hazards import GAS_SAID, Kind
 from halfsplit.work.together import Closing, Task
 
 
@@ -32,13 +36,17 @@ def closing(
     """The list for what was opened, lifted and set, and for what the findings needed. Raises WrongUse."""
     bays, wires = list(opened), list(lifted)
     _known(machine, bays, wires)
-    was = undoing.after(machine, [*filter(None, map(advising.step_of, findings))])
+    done = advising.done(listing.repairs(machine), findings)
+    was = undoing.after(machine, done)
     given = dict(was.moved) | dict(_moved(machine, asking.condition(machine, set_, True, ())))
     at = conditions.condition(machine, given, isolated=True)
-    made = together.closing(machine, together.undone(machine, (*was.opened, *bays), (*was.lifted, *wires), at))
-    perceived = [x for x in findings if isinstance(x, f.Perceived)]
-    proof = proof_run(Bench(machine).predictor, perceived) if perceived else (_as_used(machine),)
-    return as_data(made) | {"proof": list(proof)}
+    all_of_it = together.undone(machine, (*was.opened, *bays), (*was.lifted, *wires), at)
+    tried = any(isinstance(one, Repair) for one in done) and not was.isolated
+    made = together.closing(machine, replace(all_of_it, isolated=not tried, pipe=was.pipe))
+    told = any(isinstance(x, f.Perceived | f.Tried) for x in findings)
+    proof = proof_run(Bench(machine).predictor, findings) if told else (_as_used(machine),)
+    repaired = list(dict.fromkeys(one.name for one in done if isinstance(one, Repair)))
+    return as_data(made) | {"proof": list(proof), "repaired": repaired}
 
 
 def _moved(machine: model.Machine, at: Condition) -> Iterator[tuple[str, str]]:
@@ -55,16 +63,34 @@ def _known(machine: model.Machine, bays: Sequence[str], wires: Sequence[str]) ->
 
 
 def proof_run(predictor: Predictor, findings: Sequence[f.Finding]) -> tuple[str, ...]:
-    """What must be seen after the repair: every symptom that was not as on a healthy machine must now be so."""
+    """What must be seen after the repair, all as on a healthy machine: every symptom that was not, and every one that
+    a fault cured by a repair that was made would have changed."""
     machine, checks = predictor.machine, []
     for found in findings:
         if isinstance(found, f.Perceived):
             at = found.condition or conditions.usual(machine)
             healthy = bool(predictor.symptom(found.what, at, True)[0] > 0.5)
             if healthy != found.there:
-                asked = machine.symptoms[found.what].question or found.what
-                checks.append(f"{asked} It must be {'yes' if healthy else 'no'} now.")
+                checks.append(_must_be(machine, found.what, healthy))
+    made = {found.repair for found in findings if isinstance(found, f.Tried)}
+    checks += _of_repairs(predictor, made) if made else ()
     return tuple(dict.fromkeys(checks)) or (_as_used(machine),)
+
+
+def _of_repairs(predictor: Predictor, made: Set[str]) -> Iterator[str]:
+    """What the repaired parts, joints and wires do, as far as a person perceives it in use."""
+    known, machine = predictor.candidates, predictor.machine
+    rows = [s for s, g in enumerate(known.group_of.tolist()) if s and not made.isdisjoint(known.repairs_of(g))]
+    for what, symptom in machine.symptoms.items():
+        at = conditions.condition(machine, dict(conditions.usual(machine).setting) | dict(symptom.setting))
+        yes = predictor.symptom(what, at, False)
+        if any(abs(yes[s] - yes[0]) > 0.5 for s in rows):
+            yield _must_be(machine, what, bool(yes[0] > 0.5))
+
+
+def _must_be(machine: model.Machine, what: str, healthy: bool) -> str:
+    asked = machine.symptoms[what].question or what
+    return f"{asked} It must be {'yes' if healthy else 'no'} now."
 
 
 def _as_used(machine: model.Machine) -> str:
@@ -152,6 +178,9 @@ _SAID: dict[str, Callable[[Task], str]] = {
     "meter": _meter,
     "wires": _wires,
     "setting": lambda task: f"Set {task.at} back to {task.to}.",
+    "pipe": lambda _: GAS_SAID[Kind.JOIN_PIPE],
+    "gas": lambda task: GAS_SAID[Kind.GAS_ON].format(cock=task.at),
+    "leak": lambda _: GAS_SAID[Kind.LEAK_TEST],
     "also": _also,
     "ground": _ground,
     "connector": lambda task: f"Plug the connector of {task.at} in again.",

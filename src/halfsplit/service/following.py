@@ -8,7 +8,6 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from typing import Any
 
-from halfsplit.circuit.meter import Meter
 from halfsplit.evidence import finding as f
 from halfsplit.evidence import findings_file
 from halfsplit.evidence.weighing import Weighed
@@ -19,7 +18,7 @@ from halfsplit.plan.shown import Outcome
 from halfsplit.plan.steps import Step
 from halfsplit.plan.whole import Box, Due
 from halfsplit.rehearse import play
-from halfsplit.service import advising, closing, guiding, wording
+from halfsplit.service import advising, closing, guiding, meaning, wording
 from halfsplit.service.guiding import Guided
 from halfsplit.work import minutes, stopping, together
 
@@ -122,26 +121,12 @@ STEP_FIELDS = (
 def _outcome(box: Plan, outcome: Outcome, then: Plan | None) -> dict[str, Any]:
     meter = box.due.weighed.predictor.readings.meter
     return {
-        "shows": shows(meter, outcome),
+        "shows": meaning.shows(meter, outcome),
         "probability": outcome.probability,
         "finding": findings_file.written(outcome.finding),
         "left_out": then is None,
         "then": as_data(then) if then else None,
     }
-
-
-def shows(meter: Meter, outcome: Outcome) -> str:
-    """An outcome as a person tells it: what is seen, yes or no, OL, or a range on the meter."""
-    found = outcome.finding
-    if isinstance(found, f.Look):
-        return found.sees
-    if isinstance(found, f.Perceived):
-        return "yes" if found.there else "no"
-    if outcome.kind == "over" or not isinstance(found, f.Reading):
-        return "OL"
-    low, high = (meter.shown(found.probe.meter, value)[0] for value in (outcome.low, outcome.high))
-    span = f"up to {high}" if outcome.low <= 0 else f"{low} to {high}"
-    return f"unsteady, {span}" if outcome.kind == "unsteady" else span
 
 
 def causes(weighed: Weighed, count: int = CAUSES) -> list[dict[str, Any]]:

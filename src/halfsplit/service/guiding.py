@@ -6,41 +6,36 @@ any finding can be taken back at any time.
 
 from __future__ import annotations
 
-import json
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
-from halfsplit.errors import BadInput, NotUnderstood, Refused, did_you_mean
+from halfsplit.errors import Refused
 from halfsplit.evidence import finding as f
-from halfsplit.evidence import findings_file
 from halfsplit.evidence.weighing import Bench, Candidate, Weighed
 from halfsplit.machine import model
 from halfsplit.modes.fault import Repair
 from halfsplit.plan import undoing
 from halfsplit.plan.score import Adviser
 from halfsplit.plan.steps import Step
-from halfsplit.service import closing, diagnosing, wording
-from halfsplit.service.advising import (
-    STOP,
-    Advice,
-    Further,
-    advise,
-    repair_cautions,
-    standing,
-    step_of,
-    with_further,
-)
+from halfsplit.service import alongside, answers, closing, diagnosing, wording
+from halfsplit.service.advising import STOP, Advice, advice_for, advise, done, repair_cautions, standing
 from halfsplit.work import together
+from halfsplit.work.hazards import Kind, Pipe
 
 
 @dataclass(frozen=True, eq=False)
 class Guided:
-    """A diagnosis under way. Every change makes a new one; the old one stays as it was."""
+    """A diagnosis under way. Every change makes a new one; the old one stays as it was.
+
+    `step` and `repairs`: what the person chose instead of what is advised, until something is found.
+    """
 
     asked: Adviser
     findings: tuple[f.Finding, ...] = ()
     aside: frozenset[Step] = frozenset()
+    step: Step | None = None
+    repairs: tuple[str, ...] = ()
 
     @property
     def bench(self) -> Bench:
@@ -65,44 +60,60 @@ class Guided:
     @cached_property
     def advice(self) -> Advice | None:
         """The one next step; None where no step tells anything more."""
+        if self.step is not None:
+            return advice_for(self.asked, self.weighed, self.step, self.aside)
         return next(iter(advise(self.asked, self.weighed, self.aside, 1)), None)
 
     @cached_property
-    def further(self) -> tuple[Further, ...]:
+    def alongside(self) -> tuple[alongside.Alongside, ...]:
         """What would most probably be found out next in the set-up of the step advised."""
-        return with_further(self.asked, self.weighed, self.advice, self.aside).further if self.advice else ()
+        return alongside.readings(self.asked, self.weighed, self.advice, self.aside) if self.advice else ()
 
     @property
     def due(self) -> tuple[Repair, ...]:
         """The repairs that are worth doing now; none while not enough is known, or nothing is left to ask."""
         if self.advice is not None and self.advice.step.kind == STOP:
             return ()
-        known, names = self.weighed.enough
-        if not known and self.advice is not None:
+        if self.step is not None:
             return ()
+        known, names = self.weighed.enough
+        if not known and self.advice is not None and not self.repairs:
+            return ()
+        names = self.repairs or names
         made = {x.repair for x in self.findings if isinstance(x, f.Tried) and not x.cured}
         repairs = self.weighed.candidates.repairs
         return tuple(repairs[name] for name in names if name in repairs and name not in made)
 
+    @property
+    def chosen(self) -> bool:
+        """Whether the person chose something instead of what is advised."""
+        return self.step is not None or bool(self.repairs)
+
+    @property
+    def sure(self) -> float:
+        """How probable it is that the repairs chosen, else the likeliest, cure."""
+        return self.weighed.by_repair.get(self.repairs or self.weighed.enough[1], 0.0)
+
     def told(self, finding: f.Finding) -> Guided:
         """With one finding more."""
-        return replace(self, findings=(*self.findings, finding))
+        return replace(self, findings=(*self.findings, finding), step=None, repairs=())
 
     def answered(self, step: Step, typed: str) -> Guided:
         """With the answer to a step as it was typed. Raises NotUnderstood with what would be understood."""
-        if step.kind == "look":
-            known = wording.seen(self.bench.predictor, step.at)
-            if typed.lower() not in known:
-                raise NotUnderstood(typed, f"{typed!r} is none of {', '.join(known)}.", did_you_mean(typed, known))
-            typed = typed.lower()
-        return self.told(understood(self.machine, step, typed))
+        return self.told(answers.understood(self.bench.predictor, step, typed))
 
     def set_aside(self, step: Step) -> Guided:
         """Without a step that cannot be done here."""
-        return replace(self, aside=self.aside | {step})
+        return replace(self, aside=self.aside | {step}, step=None, repairs=())
+
+    def instead(self, step: Step | None, repairs: tuple[str, ...] = ()) -> Guided:
+        """With this step next, or else these repairs, whatever is advised."""
+        return replace(self, step=step, repairs=repairs)
 
     def undone(self) -> Guided:
-        """Without the last finding. Raises Refused where there is none."""
+        """Without what was chosen instead, else without the last finding. Raises Refused where there is neither."""
+        if self.chosen:
+            return replace(self, step=None, repairs=())
         if not self.findings:
             raise Refused("There is nothing to take back.")
         return replace(self, findings=self.findings[:-1])
@@ -110,26 +121,6 @@ class Guided:
     def reasons(self) -> list[dict[str, object]]:
         """What speaks for and against the best possible cause."""
         return diagnosing.reasons(self.weighed, self.ranked[0]) if self.ranked and self.findings else []
-
-
-def understood(machine: model.Machine, step: Step, typed: str) -> f.Finding:
-    """A typed answer as a finding, by the same rules as a findings file. Raises NotUnderstood."""
-    try:
-        (found,) = findings_file.read(json.dumps([_as_written(step, typed)]), "answer", machine)
-    except BadInput as error:
-        raise NotUnderstood(typed, " ".join(f"{p.message} {p.remedy}".strip() for p in error.problems)) from None
-    return found
-
-
-def _as_written(step: Step, typed: str) -> dict[str, object]:
-    if step.kind == "look":
-        return {"look": {"at": step.at, "sees": typed}}
-    assert step.condition is not None
-    if step.probe is None:
-        return findings_file.written(f.Perceived(step.at, True, step.condition, "repairer")) | {
-            "symptom": {"what": step.at, "value": typed, "by": "repairer", "set": dict(step.condition.setting)}
-        }
-    return findings_file.written(f.Reading(step.probe, step.condition, text=typed))
 
 
 def complaint(what: str, there: bool) -> f.Perceived:
@@ -153,7 +144,7 @@ class Job:
     dangers: tuple[str, ...]
     """What must be acknowledged before hands go to the machine, each with its signal word."""
     isolate: str
-    """How the machine is isolated first; "" where it stands isolated, or no hand goes to it."""
+    """How the machine is isolated first, and its gas shut off; "" where neither is due, or no hand goes to it."""
 
 
 def job(guided: Guided, repair: Repair) -> Job:
@@ -173,9 +164,18 @@ def job(guided: Guided, repair: Repair) -> Job:
         tuple(dict.fromkeys(cautions)),
         repair.by,
         tuple(wording.photographs(machine, together.taken_off(machine, repair), _been_off(guided))),
-        repair_cautions(guided.asked, guided.findings, bool(bays)) if hands_in else (),
-        wording.isolate(machine) if hands_in and not standing(guided.asked, guided.findings).isolated else "",
+        repair_cautions(guided.asked, guided.findings, repair, bool(bays)) if hands_in else (),
+        " ".join(_safe_to_reach(guided, repair)) if hands_in else "",
     )
+
+
+def _safe_to_reach(guided: Guided, repair: Repair) -> Iterator[str]:
+    """Isolated, and the gas shut off where its pipe is near."""
+    machine = guided.machine
+    if not standing(guided.asked, guided.findings).isolated:
+        yield wording.isolate(machine)
+    if together.pipe(machine, repair) is not Pipe.AWAY:
+        yield from wording.gas(machine, (Kind.GAS_OFF,))
 
 
 def _been_off(guided: Guided) -> tuple[str, ...]:
@@ -195,8 +195,7 @@ def put_together(guided: Guided, repairs: Sequence[Repair]) -> together.Closing:
 
 def undone(guided: Guided, repairs: Sequence[Repair]) -> together.Undone:
     """What the steps so far and these repairs leave undone."""
-    taken = [*filter(None, map(step_of, guided.findings))]
-    return undoing.after(guided.machine, taken, repairs)
+    return undoing.after(guided.machine, done(guided.bench.repairs, guided.findings), repairs)
 
 
 def ways_in(machine: model.Machine, places: tuple[str, ...]) -> list[model.Bay]:

@@ -6,10 +6,12 @@ from pathlib import Path
 from typing import Any
 
 from halfsplit.machine import library, model
+from halfsplit.machine.handwork import Handwork
 from halfsplit.service import kept
 
 CLASSES = kept.named(
-    *(one for one in vars(model).values() if isinstance(one, type) and one.__module__ == model.__name__)
+    Handwork,
+    *(one for one in vars(model).values() if isinstance(one, type) and one.__module__ == model.__name__),
 )
 
 
@@ -19,12 +21,24 @@ def machines() -> dict[str, Any]:
     return {"machines": [{"name": m.name, "title": m.title, "kind": m.kind} for m in held]}
 
 
-def load(name_or_path: str) -> model.Machine:
+def load(name_or_path: str, pace: str = "") -> model.Machine:
     """The machine of a file or of the library. Raises ``BadInput`` (all problems) or ``WrongUse``.
+
+    pace: a pace file, by which its minutes are scaled ("": the file's own minutes).
 
     >>> load("vented-dryer").kind
     'tumble dryer'
     """
+    machine = _as_written(name_or_path)
+    if not pace:
+        return machine
+    from halfsplit.work import pace as work
+    from halfsplit.work import pace_file
+
+    return work.paced(machine, pace_file.read(library.read(Path(pace)), pace))
+
+
+def _as_written(name_or_path: str) -> model.Machine:
     name, text, path = library.find(name_or_path)
     kept_as = _key(name, text, path)
     found = kept.get(kept_as, CLASSES)

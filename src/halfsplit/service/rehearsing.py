@@ -30,7 +30,8 @@ class Asked:
 
     `fault`: hide this one ("": drawn by rate). `truth`: the machine that the readings come from ("": `file`). `order`:
     a file of steps, or the name of one of the library ("": the plan). `off_model`: the truth departs from the model.
-    `faults`: one of `FAULTS`.
+    `faults`: one of `FAULTS`. `pace`: a pace file by which minutes are counted ("": the file's own). `further`: the
+    plan looks many steps ahead, else one.
     """
 
     file: str
@@ -42,6 +43,8 @@ class Asked:
     off_model: bool = False
     workers: int = 1
     faults: str = ONE
+    pace: str = ""
+    further: bool = False
 
 
 def rehearse(asked: Asked, progress: Callable[[int], None] | None = None) -> dict[str, Any]:
@@ -53,13 +56,13 @@ def rehearse(asked: Asked, progress: Callable[[int], None] | None = None) -> dic
 
 def prepared(asked: Asked) -> trials.Rehearsal:
     """Everything compiled, nothing played. Raises WrongUse or BadInput for what cannot be rehearsed."""
-    machine = machines.load(asked.file)
+    machine = machines.load(asked.file, asked.pace)
     hidden = machines.load(asked.truth) if asked.truth else machine
     if asked.fault:
         asking.faults(hidden, [asked.fault])
     steps = read_order(asked.order, machine) if asked.order else ()
     departure = drawing_lots.NOT_THE_MODEL if asked.off_model else drawing_lots.AS_THE_MODEL
-    adviser = advising.adviser(Bench(machine), machines.key(asked.file))
+    adviser = advising.adviser(Bench(machine), machines.key(asked.file), asked.further)
     what = trials.Asked(hidden, asked.seed, departure, asked.fault, steps)
     return trials.Rehearsal(adviser, what) if asked.faults == ONE else _two(adviser, what, asked)
 

@@ -1,38 +1,21 @@
-"""A step in plain sentences: power, setting, what to open, where red and black go, and what each outcome would mean.
+"""A step in plain sentences: power, setting, what to open, where red and black go.
 
-Knows steps and what the candidates predict of them; chooses nothing.
+Knows steps and how the machine stands; chooses nothing. What each outcome would mean is told by service/meaning.
 """
 
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Sequence
 
-import numpy as np
-
-from halfsplit.circuit.network import Array
-from halfsplit.evidence import weigh
-from halfsplit.evidence.weighing import Weighed
 from halfsplit.machine import model
 from halfsplit.operate.condition import WARMTH, Condition
 from halfsplit.operate.condition import condition as conditions_of
 from halfsplit.plan import pricing
 from halfsplit.plan.steps import ALL_IN, Step
 from halfsplit.predict.predictor import Predictor
-from halfsplit.predict.readings import Reading
 from halfsplit.work import together
-from halfsplit.work.hazards import Kind
+from halfsplit.work.hazards import GAS_SAID, Kind
 from halfsplit.work.state import OUTSIDE, JobState, to_open, with_fronts
-
-LIKELY = (0.01, 1e-3, 1e-4, 0.0)
-"""Possible causes below the first of these are left out of the outcomes, unless only one outcome would be left."""
-NAMED = 3
-"""So many possible causes are named at each outcome."""
-APART = 2.0
-"""Outcomes are told apart where their ranges of so many standard deviations each way do not touch."""
-
-GHOSTLY = 0.5
-"""Deviation, in units of x, from which a reading tells nothing but that a lead floats."""
-
 
 # ---- what to do -------------------------------------------------------------------------------------------
 
@@ -49,6 +32,7 @@ def sentence(
     said = [
         *_off(machine, state, step, bays, wanted),
         *_wires_back(state, step),
+        *gas(machine, wanted),
         *_shutting(machine, state, step),
         *opening(machine, state, bays),
         *_power_back(machine, state, step, bays, wanted),
@@ -68,6 +52,12 @@ def _off(
         not state.isolated and (moves or (step.condition is not None and step.condition.isolated))
     ):
         yield isolate(machine)
+
+
+def gas(machine: model.Machine, wanted: Collection[Kind]) -> Iterator[str]:
+    """What is done about the gas on the way; nothing where the machine burns none."""
+    if machine.gas is not None:
+        yield from (text.format(cock=machine.gas.cock) for kind, text in GAS_SAID.items() if kind in wanted)
 
 
 def _wires_back(state: JobState, step: Step) -> Iterator[str]:
@@ -183,71 +173,3 @@ def _provoking(way: str) -> str:
 def seen(predictor: Predictor, at: str) -> tuple[str, ...]:
     """What may be seen at a place, in words."""
     return predictor.look(at)[0]
-
-
-# ---- what it would mean -----------------------------------------------------------------------------------
-
-
-def outcomes(weighed: Weighed, step: Step) -> tuple[str, ...]:
-    """Each outcome that some likely cause would give, likeliest first, with the causes that it would speak for."""
-    made: dict[str, list[int]] = {}
-    for least in LIKELY:
-        if len(made) < 2:
-            made = _told(weighed, step, np.flatnonzero(weighed.posterior.probability > least))
-    weights = {text: weighed.posterior.probability[members].sum() for text, members in made.items()}
-    return tuple(f"{text}: {_causes(weighed, made[text])}" for text in sorted(made, key=lambda t: -weights[t]))
-
-
-def _told(weighed: Weighed, step: Step, rows: Array) -> dict[str, list[int]]:
-    if step.kind == "look":
-        values, table = weighed.predictor.look(step.at)
-        return _grouped((values[int(table[row].argmax())], row) for row in rows.tolist())
-    assert step.condition is not None
-    if step.probe is None:
-        yes = weighed.predictor.symptom(step.at, step.condition, False)
-        return _grouped(("yes" if yes[row] > 0.5 else "no", row) for row in rows.tolist())
-    return _ranges(weighed, step, weighed.predictor.reading(step.probe, step.condition), rows.tolist())
-
-
-def _grouped(pairs: Iterable[tuple[str, int]]) -> dict[str, list[int]]:
-    made: dict[str, list[int]] = {}
-    for text, row in pairs:
-        made.setdefault(text, []).append(row)
-    return made
-
-
-def _ranges(weighed: Weighed, step: Step, expected: Reading, rows: list[int]) -> dict[str, list[int]]:
-    """Readings that cannot be told apart lie in one group, named by its range on the meter."""
-    deviation = weigh.deviation(expected)
-    over = [row for row in rows if np.isinf(expected.value[row])]
-    ghosts = [row for row in rows if deviation[row] > GHOSTLY and row not in over]
-    made = {"OL": over, "unsteady, what an open wire picks up": ghosts}
-    low, high = expected.mean - APART * deviation, expected.mean + APART * deviation
-    group: list[int] = []
-    for row in sorted(set(rows) - {*over, *ghosts}, key=lambda r: float(low[r])):
-        if group and low[row] > max(high[g] for g in group):
-            made[_span(weighed, step, expected, group)] = group
-            group = []
-        group.append(row)
-    made |= {_span(weighed, step, expected, group): group} if group else {}
-    return {text: members for text, members in made.items() if members}
-
-
-def _span(weighed: Weighed, step: Step, expected: Reading, group: Sequence[int]) -> str:
-    assert step.probe is not None
-    meter = weighed.predictor.readings.meter
-    texts = [meter.shown(step.probe.meter, float(pick(expected.value[list(group)])))[0] for pick in (np.min, np.max)]
-    return f"about {texts[0]}" if texts[0] == texts[1] else f"{texts[0]} to {texts[1]}"
-
-
-def _causes(weighed: Weighed, rows: Sequence[int]) -> str:
-    """The likeliest causes among some variants, and how many more."""
-    candidates = weighed.candidates
-    sums: dict[int, float] = {}
-    for row in rows:
-        group = int(candidates.group_of[row])
-        sums[group] = sums.get(group, 0.0) + float(weighed.posterior.probability[row])
-    order = sorted(sums, key=lambda group: -sums[group])
-    named = [" + ".join(candidates.faults[i].name for i in candidates.groups[g]) or "nothing is wrong" for g in order]
-    more = f", and {len(named) - NAMED} more" if len(named) > NAMED else ""
-    return ", ".join(named[:NAMED]) + more

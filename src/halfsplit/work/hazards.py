@@ -44,6 +44,30 @@ class Kind(StrEnum):
     STOP = "stop"
 
 
+class Pipe(StrEnum):
+    """What a step has to do with the gas pipe of a machine."""
+
+    AWAY = ""
+    BESIDE = "beside gas pipe"
+    APART = "the gas pipe comes apart"
+    LIT = "it should burn gas"
+
+
+GAS_SAID: dict[Kind, str] = {
+    Kind.GAS_OFF: "Shut the gas cock ({cock}).",
+    Kind.JOIN_PIPE: "Join the gas pipe.",
+    Kind.GAS_ON: "Open the gas cock ({cock}), nothing lit.",
+    Kind.LEAK_TEST: "Brush leak solution on every joint that was apart and on those beside it: no bubble grows. "
+    "If one does, shut the cock and stop.",
+}
+"""What is done about the gas, in the order in which it is done, with the place of the cock.
+
+That joints which were apart are tested with a noncorrosive leak-detecting fluid is asked for by NFPA 54 / ANSI Z223.1,
+National Fuel Gas Code, 8.1.1.3 (as quoted by the plumbing codes that adopt it); the rest is common practice, no source.
+Local codes say who may work on gas at all.
+"""
+
+
 class Hazard(StrEnum):
     """What may hurt. Its signal word is in `CAUTIONS`."""
 
@@ -59,7 +83,10 @@ class Hazard(StrEnum):
 CAUTIONS: dict[Hazard, tuple[str, str]] = {
     Hazard.LIVE: ("DANGER", "Live parts. One hand, no jewellery, touch nothing but the probes."),
     Hazard.CHARGE: ("WARNING", "A capacitor may hold a charge. Discharge it through a resistor and measure."),
-    Hazard.GAS: ("WARNING", "Gas pipe. No flame, no spark; test for leaks with leak fluid."),
+    Hazard.GAS: (
+        "WARNING",
+        "Gas pipe. No flame, no spark; leaks are sought with leak solution. Local codes say who may open it.",
+    ),
     Hazard.HOT: ("CAUTION", "Hot parts. Let them cool."),
     Hazard.SHARP: ("CAUTION", "Sharp edges. Wear gloves."),
     Hazard.MOVING: ("WARNING", "The machine may start by itself. Keep hands and clothes away."),
@@ -77,7 +104,8 @@ class Stop(NamedTuple):
 
 MAKING_SAFE = frozenset({
     Kind.CAUTION, Kind.ISOLATE, Kind.PROVE_METER, Kind.PROVE_EARTH, Kind.PROVE_DEAD, Kind.PROVE_BOND,
-    Kind.DISCHARGE, Kind.COOL, Kind.GAS_OFF, Kind.JOIN_PIPE, Kind.UNCLIP, Kind.REFIT, Kind.CLOSE,
+    Kind.DISCHARGE, Kind.COOL, Kind.GAS_OFF, Kind.JOIN_PIPE, Kind.GAS_ON, Kind.LEAK_TEST,
+    Kind.UNCLIP, Kind.REFIT, Kind.CLOSE,
 })  # fmt: skip
 
 STOPS: dict[str, Stop] = {
@@ -86,8 +114,13 @@ STOPS: dict[str, Stop] = {
         frozenset({Kind.ISOLATE}),
     ),
     "smell of gas": Stop(
-        "Touch no switch, plug or telephone. Leave, and call the gas emergency line.",
+        "Touch no switch, plug or telephone, light nothing, do not look for the leak. Leave with everybody, and call "
+        "the gas supplier's emergency line from outside. Go back when they say so; local codes say who repairs it.",
         frozenset(),
+    ),
+    "gas supply": Stop(
+        "Gas joints are for the gas supplier, or whom local codes name. Put the machine together and hand over.",
+        MAKING_SAFE,
     ),
     "burnt receptacle": Stop(
         "Switch it off at the breaker, do not pull the plug. The receptacle is for an electrician.",
@@ -106,4 +139,5 @@ STOPS: dict[str, Stop] = {
         MAKING_SAFE,
     ),
 }
-"""Stop rules. Common practice, no source, but for refrigerant (US: EPA section 608, from memory)."""
+"""Stop rules. Common practice, no source, but for refrigerant (US: EPA section 608, from memory) and the smell of gas
+(Pennsylvania Public Utility Commission, "Gas Emergencies": leave, no lights on or off, call from a safe distance)."""

@@ -1,6 +1,7 @@
 """What a step costs in minutes, all of it in one place so that it can be shown when asked why.
 
-Common practice, no source, but for the minutes that the machine file gives.
+What hands do takes the machine's own minutes: of its bays and parts from the file, of the rest in `machine.handwork`;
+`work.pace` scales both. What is waited for stands here. Common practice, no source, but for the file's.
 """
 
 from __future__ import annotations
@@ -8,23 +9,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from halfsplit.machine import model
+from halfsplit.machine.handwork import Handwork
 from halfsplit.operate.condition import WARMTH, Condition
 from halfsplit.work import state as st
 
-READING = 0.6
-LOOK = 0.3
-PERCEIVE = 1.0
 QUESTION = 0.4
-ISOLATE = 1.5
-"""To unplug or switch off, and prove dead."""
-ENERGISE = 2.0
-"""To prove the meter, clip the leads on and bring the power back."""
-SET = 0.15
-LIFT = 1.0
 WARM_UP = 6.0
 COOL_DOWN = 10.0
-SHAKE = 0.6
-"""To shake a part, a wire or a harness, or to turn a part once round, while watching the meter."""
 HEAT = 3.0
 """To warm one thing with hot air until it would act, and let it cool."""
 
@@ -53,36 +44,48 @@ def cost(
     """What it takes to do something of `itself` minutes in these bays and this condition, from where things stand."""
     opened = [machine.bays[bay] for bay in st.to_open(machine, state, bays)]
     opening, closing = sum(bay.open_minutes for bay in opened), sum(bay.close_minutes for bay in opened)
-    isolating = ISOLATE if opened and not state.isolated and (at is None or not at.isolated) else 0.0
+    isolating = machine.handwork.isolate if opened and not state.isolated and (at is None or not at.isolated) else 0.0
     if at is None:
         return Cost(itself, opening, closing, isolating)
-    itself += provoking(at)
-    power, setting, lifting, waiting = _change(state.condition, at)
+    itself += provoking(machine, at)
+    power, setting, lifting, waiting = _change(machine.handwork, state.condition, at)
     return Cost(itself, opening, closing, power + isolating, setting, lifting, waiting)
 
 
-def provoking(at: Condition | None) -> float:
+def itself(machine: model.Machine, kind: str) -> float:
+    """Minutes of a reading, a look or a symptom by itself.
+
+    >>> from halfsplit.machine import loading
+    >>> itself(loading.load("vented-dryer"), "reading")
+    0.6
+    """
+    hands = machine.handwork
+    return {"reading": hands.reading, "look": hands.look, "symptom": hands.perceive}[kind]
+
+
+def provoking(machine: model.Machine, at: Condition | None) -> float:
     """Minutes to shake, heat or turn what a condition says is shaken, heated or turned."""
     if at is None or not at.provoke:
         return 0.0
-    return HEAT if at.provoke.startswith("heat ") else SHAKE
+    return HEAT if at.provoke.startswith("heat ") else machine.handwork.shake
 
 
-def changing(now: Condition | None, at: Condition) -> float:
+def changing(machine: model.Machine, now: Condition | None, at: Condition) -> float:
     """Minutes from one condition of the machine (None: as the owner left it) to another."""
-    return sum(_change(now, at))
+    return sum(_change(machine.handwork, now, at))
 
 
-def _change(now: Condition | None, at: Condition) -> tuple[float, float, float, float]:
+def _change(hands: Handwork, now: Condition | None, at: Condition) -> tuple[float, float, float, float]:
     was_isolated = now is not None and now.isolated
     power = 0.0
     if at.isolated != was_isolated:
-        power = ISOLATE if at.isolated else ENERGISE
+        power = hands.isolate if at.isolated else hands.energise
     before = dict(now.setting) if now else {}
     moved = [c for c, p in at.setting if before.get(c, p) != p and c != WARMTH]
     lifted = set(at.lift) - set(now.lift if now else ())
     put_back = set(now.lift if now else ()) - set(at.lift)
-    return power, SET * len(moved), LIFT * len(lifted) + LIFT / 2 * len(put_back), _waiting(before, at)
+    lifting = hands.lift * len(lifted) + hands.lift / 2 * len(put_back)
+    return power, hands.set * len(moved), lifting, _waiting(before, at)
 
 
 def _waiting(before: dict[str, str], at: Condition) -> float:

@@ -9,6 +9,9 @@ Sources of the order: isolate, prove the meter on a known live source, test for 
 source); signal words of ANSI Z535. That a machine with covers off is energised only with its frame bonded,
 and that cautions are asked for once a power state, are rules of this program. A machine is run covered, or watched
 beside open covers without hands in it; volts of the house at its receptacle are live whatever the machine is.
+
+Gas: shut before hands work beside its pipe and before the pipe is opened; a joint that was apart is tested with leak
+solution while it can be seen, before a cover is closed over it and before anything is energised (sources: hazards).
 """
 
 from __future__ import annotations
@@ -17,7 +20,7 @@ from enum import StrEnum
 from typing import Any, NamedTuple
 
 from halfsplit import errors
-from halfsplit.work.hazards import STOPS, Hazard, Kind
+from halfsplit.work.hazards import STOPS, Hazard, Kind, Pipe
 
 
 class Gas(StrEnum):
@@ -70,7 +73,7 @@ class State(NamedTuple):
 class Step(NamedTuple):
     """One step. `inside`: done where covers must be open. `feed`: which one is isolated or energised. `hazards`:
     cautions it needs besides those of its kind. `high_voltage`: on the side that is never measured energised.
-    `reason`: of a stop, a key of `STOPS`. `hazard`: which caution is shown."""
+    `reason`: of a stop, a key of `STOPS`. `hazard`: which caution is shown. `pipe`: what it has to do with gas pipe."""
 
     kind: Kind
     inside: bool = False
@@ -79,6 +82,7 @@ class Step(NamedTuple):
     high_voltage: bool = False
     reason: str = ""
     hazard: Hazard | None = None
+    pipe: Pipe = Pipe.AWAY
 
 
 class Needs(NamedTuple):
@@ -100,6 +104,14 @@ class Needs(NamedTuple):
 
 
 WORKING_GAS = frozenset({Gas.NONE, Gas.ON, Gas.OFF})
+"""Nothing can leak: no pipe is apart, no joint untested."""
+AT_PIPE: dict[Pipe, frozenset[Gas]] = {
+    Pipe.AWAY: frozenset(Gas),
+    Pipe.BESIDE: frozenset({Gas.OFF, Gas.JOINED, Gas.APART}),
+    Pipe.APART: frozenset({Gas.APART}),
+    Pipe.LIT: frozenset({Gas.ON}),
+}
+"""Where the gas must stand for what a step has to do with its pipe."""
 LIVE = frozenset({Hazard.LIVE})
 TOUCHING = Needs("dead", discharged=True, cool=True)
 MEASURING = Needs("on", meter=True, refitted=True, unclipped=True, guarded=True, gas=WORKING_GAS, cautions=LIVE)
@@ -116,12 +128,12 @@ NEEDS: dict[Kind, Needs] = {
     Kind.DISCHARGE: Needs("dead", covers="open", cautions=frozenset({Hazard.CHARGE})),
     Kind.COOL: Needs("off"),
     Kind.OPEN: Needs("off"),
-    Kind.CLOSE: Needs("off", refitted=True, unclipped=True),
+    Kind.CLOSE: Needs("off", refitted=True, unclipped=True, gas=WORKING_GAS),
     Kind.GAS_OFF: Needs(),
     Kind.GAS_ON: Needs("off", gas=frozenset({Gas.OFF, Gas.JOINED, Gas.ON})),
     Kind.OPEN_PIPE: Needs("off", gas=frozenset({Gas.OFF, Gas.JOINED}), cautions=frozenset({Hazard.GAS})),
     Kind.JOIN_PIPE: Needs("off", gas=frozenset({Gas.APART})),
-    Kind.LEAK_TEST: Needs(gas=frozenset({Gas.UNTESTED, Gas.ON}), cautions=frozenset({Hazard.GAS})),
+    Kind.LEAK_TEST: Needs("off", gas=frozenset({Gas.UNTESTED, Gas.ON}), cautions=frozenset({Hazard.GAS})),
     Kind.LIFT: TOUCHING,
     Kind.REFIT: TOUCHING,
     Kind.CLIP: TOUCHING._replace(refitted=False),
@@ -173,7 +185,13 @@ def needs(step: Step) -> Needs:
         base = NEEDS[Kind.RUN]
     covers = "open" if step.inside and not base.covers else base.covers
     stored = base.discharged and step.inside
-    return base._replace(covers=covers, discharged=stored, cautions=base.cautions | step.hazards)
+    near = frozenset({Hazard.GAS} if step.pipe in (Pipe.BESIDE, Pipe.APART) else ())
+    return base._replace(
+        covers=covers,
+        discharged=stored,
+        gas=base.gas & AT_PIPE[step.pipe],
+        cautions=base.cautions | step.hazards | near,
+    )
 
 
 def unmet(state: State, step: Step) -> tuple[str, ...]:
@@ -238,7 +256,7 @@ SAID = {
     "unclipped": "The meter must be taken off.",
     "clipped": "The meter must be clipped on beforehand.",
     "guarded": "The covers must be closed or the frame proved bonded.",
-    "gas": "The gas must be off, or on and tested for leaks, as the step needs it.",
+    "gas": "The gas must be off, apart, or on and tested for leaks, as the step needs it.",
     "cautions": "The caution must have been shown and acknowledged.",
 }
 
@@ -306,12 +324,16 @@ def _gas_remedy(state: State, step: Step) -> Step:
     """One step nearer to where the gas must stand."""
     if state.gas is Gas.NONE:
         raise errors.Refused(f"Not possible: {step.kind}.", "The machine burns no gas.")
-    if Gas.APART in needs(step).gas:
-        return Step(Kind.OPEN_PIPE)
-    if state.gas is Gas.ON:
+    wanted = needs(step).gas
+    if wanted == {Gas.APART}:
+        return Step(Kind.OPEN_PIPE, inside=step.inside)
+    if Gas.JOINED in wanted and state.gas in (Gas.ON, Gas.UNTESTED):
         return Step(Kind.GAS_OFF)
-    onward = {Gas.APART: Kind.JOIN_PIPE, Gas.UNTESTED: Kind.LEAK_TEST}
-    return Step(onward.get(state.gas, Kind.GAS_ON))
+    return Step(ONWARD.get(state.gas, Kind.GAS_ON))
+
+
+ONWARD = {Gas.APART: Kind.JOIN_PIPE, Gas.UNTESTED: Kind.LEAK_TEST}
+"""The step that brings the gas nearer to burning; where none stands here, the cock is opened."""
 
 
 def _may(state: State, step: Step) -> bool:

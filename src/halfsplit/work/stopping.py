@@ -14,17 +14,20 @@ from halfsplit.work.hazards import STOPS
 WATER = "water on the floor"
 HANDED_OVER = {
     "electrician": "fixed wiring", "utility": "fixed wiring", "certified technician": "sealed refrigerant system",
+    "gas supplier": "gas supply",
 }  # fmt: skip
 """The stop rule by the trade whose work a repair is."""
 FOR = {
     "tingling frame": "fixed wiring", "burnt receptacle": "fixed wiring", "fixed wiring": "fixed wiring",
-    "sealed refrigerant system": "sealed refrigerant system",
+    "sealed refrigerant system": "sealed refrigerant system", "smell of gas": "gas supply", "gas supply": "gas supply",
 }  # fmt: skip
 """What each stop hands over."""
 
 
 def reason(machine: model.Machine, findings: Sequence[f.Finding]) -> str | None:
     """The rule of `STOPS` that ends the work here; None where it may go on."""
+    if any(_there(machine, x, "smells") for x in findings):
+        return "smell of gas"
     if any(_there(machine, x, "tingles") for x in findings):
         return "tingling frame"
     if any(isinstance(x, f.Look) and x.sees == "burnt" and _is_receptacle(machine, x.at) for x in findings):

@@ -13,6 +13,7 @@ from halfsplit.machine import model
 from halfsplit.modes.fault import Repair
 from halfsplit.operate.condition import Condition
 from halfsplit.work.access import OUTSIDE, Access, Bay, Fastener
+from halfsplit.work.hazards import Pipe
 from halfsplit.work.state import with_fronts
 
 _COUNTED = re.compile(r"(?P<count>\d{1,3}) ?[x×] ?(?P<kind>\S.*)")
@@ -23,12 +24,14 @@ _APART = re.compile(r",\s*|\s+and\s+")
 @dataclass(frozen=True)
 class Undone:
     """What was undone: bays in the order of opening, terminals in the order in which their wires came off, controls
-    that stand elsewhere than at rest, and whether the machine is isolated now."""
+    that stand elsewhere than at rest, whether the machine is isolated now, and what was done about the gas: the cock
+    shut for work beside the pipe, the pipe taken apart."""
 
     opened: tuple[str, ...] = ()
     lifted: tuple[str, ...] = ()
     moved: tuple[tuple[str, str], ...] = ()
     isolated: bool = True
+    pipe: Pipe = Pipe.AWAY
 
     @property
     def inside(self) -> bool:
@@ -40,7 +43,8 @@ class Undone:
 class Task:
     """One thing to do.
 
-    kind: isolate | meter | wires | setting | also | ground | connector | cover | count | earth | power.
+    kind: isolate | meter | wires | setting | pipe | gas | leak | also | ground | connector | cover | count | earth |
+    power.
     `at`: the terminal, control, part or bay. `wires`: what goes on a terminal, as colour and other end.
     """
 
@@ -182,6 +186,19 @@ def hands_in(machine: model.Machine, repair: Repair) -> bool:
     return repair.subject in machine.parts and not machine.parts[repair.subject].house
 
 
+def pipe(machine: model.Machine, repair: Repair) -> Pipe:
+    """What a repair has to do with gas: its pipe comes apart, hands work beside it, or neither."""
+    if machine.gas is None:
+        return Pipe.AWAY
+    if repair.subject in machine.gas.parts and not repair.name.endswith(ABOUT_WIRES):
+        return Pipe.APART
+    return Pipe.BESIDE if set(with_fronts(machine, repair.bays)) & set(machine.gas.bays) else Pipe.AWAY
+
+
+ABOUT_WIRES = ("put the wires right", "take the jumper off")
+"""Repairs of a part that leave the part itself where it is."""
+
+
 def new_part(repair: Repair) -> str | None:
     """The part that a repairer has to bring for a repair; None for joints, wires, cleaning, and what others do.
 
@@ -210,12 +227,23 @@ def closing(machine: model.Machine, was: Undone) -> Closing:
         Task("meter", ""),
         *(Task("wires", terminal, landing(machine, terminal)) for terminal in reversed(was.lifted)),
         *(Task("setting", control, to=machine.controls[control].rest) for control, _ in was.moved),
+        *_gas(machine, was),
         *(task for bay in held.bays for task in _covered(machine, bay)),
         *((Task("count", "", fasteners=held.fasteners),) if held.fasteners else ()),
         *((Task("earth", machine.frame, to=earthed_at(machine)),) if _measured(machine, was) else ()),
         *(_powered(machine) if was.isolated or was.inside else ()),
     ]
     return Closing(tuple(tasks), held.fasteners, held.minutes, held.people)
+
+
+def _gas(machine: model.Machine, was: Undone) -> Iterator[Task]:
+    """The pipe joined, the cock opened, the joint tested while it can still be seen."""
+    if machine.gas is None or was.pipe not in (Pipe.BESIDE, Pipe.APART):
+        return
+    apart = was.pipe is Pipe.APART
+    yield from (Task("pipe", ""),) if apart else ()
+    yield Task("gas", machine.gas.cock)
+    yield from (Task("leak", ""),) if apart else ()
 
 
 def _covered(machine: model.Machine, bay: Bay) -> Iterator[Task]:

@@ -14,7 +14,7 @@ from halfsplit.machine.complaints import Complaints
 from halfsplit.machine.expand import house, parts, rest, symptoms, wires
 from halfsplit.machine.expand.scope import Scope
 from halfsplit.machine.format import MachineFile
-from halfsplit.machine.model import Bay, Machine, Seen, Supply, Symptom
+from halfsplit.machine.model import Bay, Gas, Machine, Seen, Supply, Symptom
 from halfsplit.machine.part_types import PartType
 
 __all__ = ["Sheet", "expand"]
@@ -58,15 +58,17 @@ class _Rest:
     bays: Mapping[str, Bay]
     settings: Mapping[str, tuple[tuple[str, str], ...]]
     seen: tuple[Seen, ...]
+    gas: Gas | None
 
 
 def _rest(built: parts.Built, scope: Scope) -> _Rest:
     return _Rest(
-        symptoms={n: symptoms.read_symptom(n, entry, built, scope) for n, entry in scope.file.symptoms.items()},
+        symptoms=symptoms.read_symptoms(built, scope),
         places=rest.places_of(scope),
         bays=rest.bays_of(scope),
         settings=rest.settings_of(scope),
         seen=rest.seen_of(scope),
+        gas=rest.gas_of(scope),
     )
 
 
@@ -95,6 +97,7 @@ def _assemble(
         about=file.about or "",
         provenance=file.provenance or "",
         currency=file.currency or "USD",
+        gas=found.gas,
     )
 
 

@@ -12,10 +12,10 @@ from halfsplit.machine import amounts, tree
 from halfsplit.machine.expand.elements import FITTED
 from halfsplit.machine.expand.scope import OUTSIDE, Scope
 from halfsplit.machine.format import BayEntry, ControlEntry, SeenEntry
-from halfsplit.machine.model import Bay, Control, Seen
+from halfsplit.machine.model import Bay, Control, Gas, Seen
 from halfsplit.machine.part_types import ContactSpec
 
-__all__ = ["bays_of", "controls_of", "places_of", "seen_of", "settings_of"]
+__all__ = ["bays_of", "controls_of", "gas_of", "places_of", "seen_of", "settings_of"]
 
 ABSENT = "absent"
 METERS = {"ohms": "ohm", "volts": "V", "amps": "A"}
@@ -98,6 +98,18 @@ def _bay(name: str, entry: BayEntry) -> Bay:
         unplugs=entry.unplugs,
         runs=entry.runs,
     )
+
+
+def gas_of(scope: Scope) -> Gas | None:
+    """Where gas is shut off and flows; None where the machine burns none."""
+    entry = scope.file.gas
+    if entry is None:
+        return None
+    for index, bay in enumerate(entry.bays):
+        scope.bay(bay, ("gas", "bays", index))
+    for index, part in enumerate(entry.parts):
+        scope.part(part, ("gas", "parts", index))
+    return Gas(entry.cock, entry.bays, entry.parts)
 
 
 def settings_of(scope: Scope) -> Mapping[str, tuple[tuple[str, str], ...]]:

@@ -16,7 +16,10 @@ from halfsplit.machine.expand.scope import Scope
 from halfsplit.machine.format import SYMPTOM_KINDS, SymptomEntry
 from halfsplit.machine.model import Impedance, Motor, Overcurrent, Relay, Symptom, Winding
 
-__all__ = ["read_symptom"]
+__all__ = ["SMELL", "read_symptoms"]
+
+SMELL = "smell of gas"
+"""What every machine that burns gas is asked for; the file does not write it."""
 
 
 @dataclass(frozen=True)
@@ -67,7 +70,18 @@ _SORTS: dict[str, _Sort] = {
 _PERCEIVED = 0.5
 
 
-def read_symptom(name: str, entry: SymptomEntry, built: Built, scope: Scope) -> Symptom:
+def read_symptoms(built: Built, scope: Scope) -> dict[str, Symptom]:
+    """The symptoms of the file; and the smell of gas, where the machine burns gas."""
+    found = {name: _symptom(name, entry, built, scope) for name, entry in scope.file.symptoms.items()}
+    if scope.file.gas is None:
+        return found
+    if SMELL in found:
+        scope.complaints.add(("symptoms", SMELL), f"'{SMELL}' comes with `gas`.", "Take this symptom out.")
+    leaking = tuple(part for part in scope.file.gas.parts if part in built.mechanical)
+    return {**found, SMELL: Symptom(SMELL, "smells", leaking, question="Do you smell gas?")}
+
+
+def _symptom(name: str, entry: SymptomEntry, built: Built, scope: Scope) -> Symptom:
     """A symptom of the model; what is not there is complained of and left out."""
     path: tree.Path = ("symptoms", name)
     key = entry.kinds[0]

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from halfsplit.machine.complaints import Complaints
 from halfsplit.machine.expand.machine import Sheet
-from halfsplit.machine.rules import bays, contacts, earth, heat, symptoms, values, wires
+from halfsplit.machine.rules import bays, contacts, earth, gas, heat, symptoms, values, wires
 from halfsplit.machine.rules.facts import Rule
 
 __all__ = ["RULES", "apply"]
 
 RULES: dict[str, Rule] = {
     name.replace("_", " "): getattr(room, name)
-    for room in (wires, earth, contacts, heat, values, bays, symptoms)
+    for room in (wires, earth, contacts, heat, values, bays, gas, symptoms)
     for name in room.__all__
 }
 """Name: rule."""

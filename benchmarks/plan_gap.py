@@ -1,0 +1,186 @@
+"""How much of what can be proven closable between one step ahead and the best plan the planner closes, on machines.
+
+    python benchmarks/plan_gap.py [--jobs N] [--write] [MACHINE ...]
+
+Jobs of a machine are rehearsed; in every state that one step ahead passes, the job becomes arrays as for the planner
+(`view`), cut to its 10 likeliest causes and the 8 dead steps most worth a price. That is small enough for exact search
+to prove the least expected minutes. In the same arrays one step ahead is followed to its end in every branch (most
+information a minute, what the repair will open anyway not counted, until 0.97 or until no step pays), and so is the
+planner with its production limits, exact search switched off. Their distances from the proven least are the gap that
+can be proven closable, and what is left of it. The fault told for nothing after one step is the bound below which no
+plan comes.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import re
+import sys
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+ROOT = Path(__file__).resolve().parents[1]
+sys.path[:0] = [str(ROOT / "src"), str(ROOT)]
+
+import numpy as np  # noqa: E402  (after the number of threads is set)
+
+from halfsplit.evidence.weighing import Bench, Weighed  # noqa: E402
+from halfsplit.machine import loading  # noqa: E402
+from halfsplit.plan import advise, barred, exact, nodes, problem, rollout, score, tree  # noqa: E402
+from halfsplit.plan.ahead import Ahead  # noqa: E402
+from halfsplit.plan.nodes import Node  # noqa: E402
+from halfsplit.plan.problem import GONE, Action, Problem, State  # noqa: E402
+from halfsplit.plan.rollout import Budget  # noqa: E402
+from halfsplit.rehearse import compare, play, trials  # noqa: E402
+from halfsplit.work.state import JobState  # noqa: E402
+
+PAGE = ROOT / "docs" / "explanation" / "planning-on-machines.md"
+MACHINES = ("vented-dryer", "water-heater", "refrigerator")
+CAUSES, STEPS = 10, 8
+MOST_STATES = 40_000
+HEADER = (
+    "| machine | states | too large | the least, proven | one step ahead | many steps ahead | gap proven closable "
+    "| closed | fault told after one step |\n|---|---:|---:|---:|---:|---:|---:|---:|---:|\n"
+)
+
+
+@dataclass(frozen=True)
+class Costs:
+    """Expected minutes of one small problem: the proven least, both ways, and the bound."""
+
+    least: float
+    one: float
+    many: float
+    bound: float
+
+
+def small(given: Problem) -> Problem:
+    """The problem cut to its likeliest causes and the steps most worth a price; the causes left out are no more.
+
+    What the file does not say is left out too: every step may show anything under it, which exact search cannot follow.
+    So are live steps: danger is an order, and not a price that a least could be proven of.
+    """
+    given = barred.without(given, tests=[int(k) for k in np.flatnonzero(given.danger)])
+    said = ~given.cures[-1]
+    causes = np.sort(np.argsort(-given.prior * said, kind="stable")[: min(CAUSES, int(said.sum()))])
+    cures = given.cures[:, causes]
+    helping = np.flatnonzero(cures.any(axis=1))
+    prior = given.prior[causes] / given.prior[causes].sum()
+    cut = replace(
+        given, prior=prior, shows=given.shows[:, :, causes], cures=cures[helping],
+        repair_price=given.repair_price[helping], repair_bays=given.repair_bays[helping],
+        repair_mode=given.repair_mode[helping], _at={},
+    )  # fmt: skip
+    root = nodes.Nodes(cut).root(problem.start(cut))
+    moves = rollout.by_guess(root, rollout.shortlist(root, Budget(steps=2 * STEPS, order=0)))
+    kept = np.array([int(root.tests[m]) for m in moves if m < len(root.tests)][:STEPS], np.intp)
+    return replace(
+        cut, shows=cut.shows[kept], test_minutes=cut.test_minutes[kept], test_bays=cut.test_bays[kept],
+        test_mode=cut.test_mode[kept], times=cut.times[kept], danger=cut.danger[kept], _at={},
+    )  # fmt: skip
+
+
+def by_rate(node: Node) -> list[int]:
+    """Tests as one step ahead ranks them: bits per minute, without what the repair will have open anyway."""
+    given, closed = node.problem, np.array([not node.opened >> b & 1 for b in range(len(node.problem.bay_minutes))])
+    anyway = np.minimum(node.cure @ given.repair_bays[node.repairs], 1.0) * closed * given.bay_minutes
+    extra = np.maximum(node.test_minutes - given.test_bays[node.tests] @ anyway, 0.05)
+    rate = node.information / extra
+    return [int(k) for k in np.argsort(-rate, kind="stable") if rate[k] > 0]
+
+
+def one_step(node: Node) -> int:
+    """What one step ahead does: its best test while that pays, else the likeliest repair."""
+    groups = np.add.reduceat(node.p, node.firsts)
+    unsure = -float((groups * np.log(np.maximum(groups, GONE))).sum())
+    order = by_rate(node)
+    repair = len(node.tests) + int(np.argmax(node.cure))
+    if not order or groups.max() >= play.SURE:
+        return repair
+    worth = (1 - groups.max()) * play.WRONG_REPAIR * min(node.information[order[0]] / max(unsure, 1e-9), 1.0)
+    return order[0] if node.test_minutes[order[0]] <= worth else repair
+
+
+def costs(given: Problem) -> Costs:
+    """All costs of a small problem. Raises TooLarge where exact search cannot solve it."""
+    start, known = problem.start(given), nodes.Nodes(given)
+
+    def once(state: State) -> Action:
+        node = known.root(state)
+        return node.action(one_step(node))
+
+    def planned(state: State) -> Action:
+        node = known.root(state)
+        usual = [node.action(move) for move in by_rate(node)[:4]]
+        return advise.advise(given, state, usual).action
+
+    least = exact.Exact(given, MOST_STATES).solve(start).cost
+    ways = (tree.cost_of(given, start, rule) for rule in (once, planned))
+    return Costs(least, *ways, known.root(start).bound)
+
+
+def states(rehearsal: trials.Rehearsal, jobs: int) -> Iterator[Problem]:
+    """The small problem of every state that one step ahead passes in these jobs."""
+    planner, as_advised = Ahead(rehearsal.adviser), play.as_advised(rehearsal.adviser)
+    met: list[Problem] = []
+
+    def choose(weighed: Weighed, state: JobState) -> play.Choice | None:
+        chosen = as_advised(weighed, state)
+        if chosen:
+            met.append(small(planner.view(weighed, state).problem))
+        return chosen
+
+    following = compare.Following(rehearsal, choose)
+    for number in range(jobs):
+        following.trial(number)
+        yield from met
+        met.clear()
+
+
+def row(name: str, jobs: int, seed: int) -> str:
+    """One machine as a row of the table."""
+    machine = loading.load(name)
+    rehearsal = trials.Rehearsal(score.Adviser(Bench(machine)), trials.Asked(machine, seed))
+    found, large = [], 0
+    for number, given in enumerate(states(rehearsal, jobs)):
+        try:
+            found.append(costs(given))
+        except exact.TooLarge:
+            large += 1
+        print(f"\r{name}: state {number + 1}", end="", file=sys.stderr, flush=True)
+    print(file=sys.stderr)
+    least, one, many, bound = (np.array([getattr(c, f) for c in found]) for f in ("least", "one", "many", "bound"))
+    gap, left = one - least, many - least
+    error = 1.96 * gap.std(ddof=1) / len(gap) ** 0.5
+    cells = [
+        name, len(found), large, f"{least.mean():.2f}", f"{one.mean():.2f}", f"{many.mean():.2f}",
+        f"{gap.mean():.2f} ± {error:.2f}", f"{100 * (1 - left.sum() / gap.sum()):.0f} %", f"{bound.mean():.2f}",
+    ]  # fmt: skip
+    return "| " + " | ".join(map(str, cells)) + " |"
+
+
+def written(page: str, table: str) -> str:
+    """The page with the table between its markers."""
+    begin, end = "<!-- table gap -->\n", "<!-- end gap -->"
+    return re.sub(re.escape(begin) + ".*?" + re.escape(end), lambda _: begin + table + end, page, flags=re.DOTALL)
+
+
+def main() -> None:
+    """The command."""
+    asked = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    asked.add_argument("machines", nargs="*", default=MACHINES)
+    asked.add_argument("--jobs", type=int, default=20)
+    asked.add_argument("--seed", type=int, default=0)
+    asked.add_argument("--write", action="store_true", help="put the table into the page")
+    given = asked.parse_args()
+    table = HEADER + "".join(row(name, given.jobs, given.seed) + "\n" for name in given.machines)
+    print(table)
+    if given.write:
+        PAGE.write_text(written(PAGE.read_text(encoding="utf-8"), table), encoding="utf-8")
+
+
+if __name__ == "__main__":
+    main()

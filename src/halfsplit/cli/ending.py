@@ -1,0 +1,82 @@
+"""The end of the talk of `halfsplit guide`: the repair, putting together, the proof run; or that nothing is left to do.
+
+Knows sentences; decides nothing about faults.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from halfsplit.cli.output import percent
+from halfsplit.cli.talking import Talk
+from halfsplit.errors import NotUnderstood
+from halfsplit.modes.fault import Repair
+from halfsplit.service import answers, closing, guiding
+from halfsplit.service.guiding import Guided
+
+
+def tell_repairs(talk: Talk, guided: Guided, due: Sequence[Repair]) -> None:
+    """The repairs with their price and minutes, how the machine is put together, what the proof run must show."""
+    talk.say()
+    for one in due:
+        _repair(talk, guided, guiding.job(guided, one))
+    _put_together(talk, guided, due)
+    talk.say("Afterwards check:", 2)
+    for check in guiding.proof_run(guided):
+        talk.say(f"- {check}", 4)
+
+
+def _repair(talk: Talk, guided: Guided, job: guiding.Job) -> None:
+    if guided.repairs:
+        talk.say(f"REPAIR BEFORE IT IS SURE (cures with {percent(guided.sure)}), since to find out more costs more")
+    else:
+        talk.say(f"ENOUGH IS KNOWN ({percent(guided.sure)}): {' + '.join(guided.ranked[0].faults)}")
+    talk.say(f"Repair: {job.repair}. {job.minutes:.0f} min, {job.price:.0f} {job.currency} for parts.", 2)
+    if job.by != "repairer":
+        talk.say(f"This is the work of: {job.by}. Local codes rule.", 2)
+    for danger in job.dangers:
+        talk.say(danger, 2)
+    if job.isolate:
+        talk.say(job.isolate, 2)
+    if job.opens:
+        talk.say(f"Open: {', '.join(job.opens)}.", 2)
+    for caution in job.cautions:
+        talk.say(f"CAUTION: {caution}", 2)
+    for photograph in job.photographs:
+        talk.say(photograph, 2)
+
+
+def _put_together(talk: Talk, guided: Guided, due: Sequence[Repair]) -> None:
+    """How the machine is put together after the steps so far and these repairs."""
+    talk.say("Put together, in this order:", 2)
+    for number, sentence in enumerate(closing.sentences(guiding.put_together(guided, due)), 1):
+        talk.say(f"{number:>2}  {sentence}", 4)
+
+
+def gone(talk: Talk) -> bool | None:
+    """Whether the complaint is gone after the repair; None for undo."""
+    while True:
+        typed = talk.ask("Done and checked: is the complaint gone? (yes / no / undo)")
+        if typed.lower() == "undo":
+            return None
+        try:
+            return answers.yes(typed)
+        except NotUnderstood as refusal:
+            said = f"{refusal} " if typed else "Type yes if the complaint is gone, no if it is still there. "
+            talk.say(f"{said}Or undo, to take the last thing back, or stop.")
+
+
+def tell_causes(talk: Talk, guided: Guided, count: int = 8) -> None:
+    """The possible causes."""
+    for one in guided.ranked[:count]:
+        talk.say(f"{percent(one.probability):>8}  {' + '.join(one.faults) or 'nothing is wrong'}", 2)
+
+
+def tell_nothing_left(talk: Talk, guided: Guided) -> None:
+    """No step tells more, and no repair is sure enough."""
+    talk.say("No further step would tell more. What is known:")
+    tell_causes(talk, guided)
+    worst = guided.weighed.worst_fit()
+    if worst is not None:
+        talk.say(f"If something must be wrong, take this finding again: {worst.label}", 2)
+    _put_together(talk, guided, ())

@@ -1,0 +1,31 @@
+"""Minutes of what hands do at any machine, as plain data. Knows no machine."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Handwork:
+    """Minutes of what hands do at any machine, and no file gives. Common practice, no source.
+
+    A paced machine (work/pace) has others.
+    """
+
+    reading: float = 0.6
+    look: float = 0.3
+    perceive: float = 1.0
+    isolate: float = 1.5
+    """To unplug or switch off, and prove dead."""
+    energise: float = 2.0
+    """To prove the meter, clip the leads on and bring the power back."""
+    set: float = 0.15
+    lift: float = 1.0
+    shake: float = 0.6
+    """To shake a part, a wire or a harness, or to turn a part once round, while watching the meter."""
+    show: float = 2.0
+    """To show an owner how to set a control."""
+    rewire: float = 5.0
+    """To put two wires right that were swapped."""
+    unbridge: float = 3.0
+    """To take off a jumper."""

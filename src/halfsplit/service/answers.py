@@ -1,0 +1,99 @@
+"""What a person typed at a step, as a finding; what is not understood is answered in that person's words.
+
+Knows steps and how readings are written; nothing of files or of what is believed. Each refusal says what was typed,
+what is understood here, and an example; no field of a findings file is named.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from halfsplit.errors import Ambiguous, NotUnderstood, did_you_mean
+from halfsplit.evidence import finding as f
+from halfsplit.evidence import findings_file
+from halfsplit.plan.steps import Step
+from halfsplit.predict.predictor import Predictor
+from halfsplit.service import wording
+
+EXAMPLES = {
+    "ohms": "9.2k, 0.4 ohm or OL",
+    "continuity": "beeps, silent or 12 ohm",
+    "volts": "118 V, 0.3 or 85 mV",
+    "low-impedance volts": "118 V, 0.3 or 85 mV",
+    "dc volts": "24 V, 0.3 or 85 mV",
+    "amps": "21.5 A, 0.2 or 350 mA",
+    "capacitance": "12 µF, 35 uF or OL",
+    "temperature": "155 F or 68 °C",
+}
+"""What may be typed at each function of the meter; all of it is understood."""
+LONGEST = 40
+"""So many letters of what was typed are repeated."""
+
+
+def understood(predictor: Predictor, step: Step, typed: str) -> f.Finding:
+    """A typed answer to a step as a finding, by the rules of a findings file. Raises NotUnderstood."""
+    if step.kind == "look":
+        return f.Look(step.at, seen(wording.seen(predictor, step.at), step.at, typed))
+    assert step.condition is not None
+    if step.probe is None:
+        return f.Perceived(step.at, yes(typed), step.condition, "repairer")
+    return reading(step, typed)
+
+
+def yes(typed: str) -> bool:
+    """Whether yes or no was typed. Raises NotUnderstood.
+
+    >>> yes("Y"), yes("no")
+    (True, False)
+    >>> yes("perhaps")
+    Traceback (most recent call last):
+        ...
+    halfsplit.errors.NotUnderstood: 'perhaps' is neither yes nor no. Type yes or no; y or n will do.
+    """
+    word = typed.strip().lower()
+    if word not in findings_file.YES | findings_file.NO:
+        raise NotUnderstood(typed, f"{quoted(typed)} is neither yes nor no.", "Type yes or no; y or n will do.")
+    return word in findings_file.YES
+
+
+def seen(known: Sequence[str], at: str, typed: str) -> str:
+    """The word for what was seen. Raises NotUnderstood with all that may be seen there."""
+    word = typed.strip().lower()
+    if word not in known:
+        remedy = did_you_mean(word, known)
+        near = f" {remedy}" if remedy.startswith("Did") else ""
+        message = f"{quoted(typed)} is not among what may be seen at {at}."
+        raise NotUnderstood(typed, message, f"Type {listed(known)}.{near}")
+    return word
+
+
+def reading(step: Step, typed: str) -> f.Reading:
+    """A reading as the meter showed it. Raises NotUnderstood, Ambiguous where it may mean two things."""
+    assert step.probe is not None
+    assert step.condition is not None
+    meter = step.probe.meter
+    try:
+        return f.Reading(step.probe, step.condition, *findings_file.measured(typed, meter))
+    except Ambiguous:
+        raise
+    except NotUnderstood as refusal:
+        message = f"{quoted(typed)} is not understood as what a meter shows at {meter}: {_lower(refusal.message)}"
+        raise NotUnderstood(typed, message, f"Type it as in {EXAMPLES[meter]} (OL: over range).") from None
+
+
+def listed(words: Sequence[str]) -> str:
+    """Words in a row, the last after "or".
+
+    >>> listed(("fine", "burnt", "something else"))
+    'fine, burnt or something else'
+    """
+    return f"{', '.join(words[:-1])} or {words[-1]}" if len(words) > 1 else "".join(words)
+
+
+def quoted(typed: str) -> str:
+    """What was typed, so that it can be seen where it begins and ends; not all of what is very long."""
+    return repr(typed if len(typed) <= LONGEST else f"{typed[:LONGEST]}...")
+
+
+def _lower(sentence: str) -> str:
+    return sentence[:1].lower() + sentence[1:]

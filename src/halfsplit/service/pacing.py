@@ -1,0 +1,68 @@
+"""`pace`: a shop's own minutes from the findings of its jobs, and machines that take them.
+
+Joins findings with what their steps would take by the file; the estimate is work/pace's, the file work/pace_file's.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import asdict
+from typing import Any
+
+from halfsplit.evidence import finding as f
+from halfsplit.machine import model
+from halfsplit.modes import listing
+from halfsplit.modes.fault import Repair
+from halfsplit.plan import pricing
+from halfsplit.plan.steps import Step
+from halfsplit.service import advising
+from halfsplit.work import minutes, pace, pace_file, together
+from halfsplit.work.pace import Record
+from halfsplit.work.state import JobState
+
+KIND_OF = {"reading": "reading", "look": "look", "symptom": "perceiving"}
+Job = tuple[model.Machine, Sequence[f.Finding]]
+
+
+def learn(jobs: Sequence[Job]) -> dict[str, Any]:
+    """The pace that the jobs show, as data and as the text of a pace file. Each machine with its file's own minutes."""
+    found = [record for machine, findings in jobs for record in records(machine, findings)]
+    made = pace.estimated(found)
+    return {
+        "records": len(found),
+        "scatter": made.scatter,
+        "within": pace.WITHIN,
+        "pace": {kind: asdict(one) for kind, one in made.factors.items()},
+        "file": pace_file.written(made, len(found)),
+    }
+
+
+def records(machine: model.Machine, findings: Sequence[f.Finding]) -> Iterator[Record]:
+    """The timed steps of a job with what each takes by the file from how the machine stood."""
+    known, state = listing.repairs(machine), JobState()
+    for found in findings:
+        one = advising.done_by(known, found)
+        if one is None:
+            continue
+        if found.took is not None:
+            yield _record(machine, state, one, found.took)
+        state = advising.then(machine, state, one)
+
+
+def _record(machine: model.Machine, state: JobState, one: Step | Repair, took: float) -> Record:
+    """Closing is among a step's minutes only where it closes bays to run the machine; what it opens is closed later."""
+    if isinstance(one, Repair):
+        bays = one.bays if together.hands_in(machine, one) else ()
+        cost, kind, shut, heating = minutes.cost(machine, state, one.minutes, bays, None), "repairing", 0.0, 0.0
+    else:
+        cost, kind = pricing.cost_of(machine, state, one), KIND_OF[one.kind]
+        shut = sum(machine.bays[bay].close_minutes for bay in pricing.shut_to_run(machine, state, one))
+        heats = one.condition is not None and one.condition.provoke.startswith("heat ")
+        heating = minutes.HEAT if heats else 0.0
+    by_kind = {
+        kind: cost.itself - heating,
+        "bays": cost.opening + shut,
+        "changing": cost.power + cost.setting,
+        "lifting": cost.lifting,
+    }
+    return Record({name: value for name, value in by_kind.items() if value > 0}, took, cost.waiting + heating)

@@ -1,0 +1,176 @@
+"""`halfsplit pace` and `--pace`: learnt from findings, used wherever minutes are counted."""
+
+from __future__ import annotations
+
+import io
+from pathlib import Path
+
+import pytest
+
+from halfsplit.errors import BadInput
+from halfsplit.evidence import findings_file
+from halfsplit.machine import loading
+from halfsplit.service import pacing
+from halfsplit.work import pace_file
+from halfsplit.work.pace import KINDS
+from tests.cli.words import run
+
+Capture = pytest.CaptureFixture[str]
+COMPLAINT = "- symptom: {what: water gets hot, value: no}\n"
+SLOW = "format: halfsplit pace 1\npace: {bays: {factor: 4}}\n"
+
+
+def opened(minutes: float) -> str:
+    """A job on the water heater: isolated, the upper cover opened for a look, an ohms reading there."""
+    return (
+        COMPLAINT
+        + f"- look: {{at: limit, sees: fine, took: {minutes:g} min}}\n"
+        + "- reading: {meter: ohms, red: upper element.1, black: upper element.2, value: 12.4, took: 36 s}\n"
+    )
+
+
+def jobs(folder: Path, minutes: float, count: int) -> list[str]:
+    """The findings files of so many jobs alike."""
+    made = [folder / f"job {number}.yaml" for number in range(count)]
+    for place in made:
+        place.write_text(opened(minutes), encoding="utf-8")
+    return [str(place) for place in made]
+
+
+def test_the_minutes_of_a_record_are_those_of_the_step_from_where_things_stood() -> None:
+    """By hand: the look pays for isolating and the cover; the reading after it only for itself."""
+    heater = loading.load("water-heater")
+    bay = heater.bays[heater.parts["limit"].bay]
+    found = list(pacing.records(heater, findings_file.read(opened(20), "x", heater)))
+    hands = heater.handwork
+    assert [one.took for one in found] == pytest.approx([20.0, 0.6])
+    assert found[0].minutes == pytest.approx(
+        {"look": hands.look, "bays": bay.open_minutes, "changing": hands.isolate}
+    )
+    assert found[1].minutes == pytest.approx({"reading": hands.reading})
+
+
+def test_a_repair_has_its_own_minutes_and_leaves_its_bays_open() -> None:
+    """Isolating and opening are not the repair; a look behind the same covers is free of them, and isolated anew."""
+    dryer = loading.load("vented-dryer")
+    text = (
+        "- repair: {made: replace cut-off, cured: no, took: 1 h}\n"
+        "- look: {at: heater, sees: fine, took: 2 min}\n"
+    )
+    first, then = pacing.records(dryer, findings_file.read(text, "x", dryer))
+    assert first.minutes["repairing"] == dryer.parts["cut-off"].minutes
+    assert first.minutes["bays"] == sum(dryer.bays[b].open_minutes for b in ("top", "drum space", "drum housing"))
+    assert set(then.minutes) <= {"look", "changing"}
+
+
+def test_a_file_is_printed_that_can_be_used(capsys: Capture, tmp_path: Path) -> None:
+    """On stdout, or under -o the same; it reads back with every kind of work."""
+    named = jobs(tmp_path, 20, 3)
+    printed = run(capsys, "pace", "water-heater", *named)
+    assert printed.code == 0
+    assert set(pace_file.read(printed.out, "x").factors) == set(KINDS)
+    place = tmp_path / "shop.yaml"
+    written = run(capsys, "pace", "water-heater", *named, "-o", str(place))
+    assert (written.code, written.out) == (0, "")
+    assert place.read_text("utf-8") == printed.out
+
+
+def test_as_data(capsys: Capture, tmp_path: Path) -> None:
+    """One document: the factors with their intervals, and the file; jobs on two machines together."""
+    first, second = jobs(tmp_path, 20, 2)
+    other = tmp_path / "dryer.yaml"
+    other.write_text("- look: {at: belt, sees: fine, took: 12 min}\n", encoding="utf-8")
+    words = ("--job", "vented-dryer", str(other))
+    found = run(capsys, "pace", "water-heater", first, second, *words, "--json").data
+    assert found["records"] == 5
+    assert set(found["pace"]) == set(KINDS)
+    assert all(one["low"] <= one["factor"] <= one["high"] for one in found["pace"].values())
+    assert found["pace"]["look"]["records"] == 3
+    assert pace_file.read(found["file"], "x").factors["look"].records == 3
+
+
+def test_no_times_are_no_pace(capsys: Capture, findings: object, tmp_path: Path) -> None:
+    """Every factor is 1, it is said so, and what is advised with it is what is advised without."""
+    place, shop = tmp_path / "told.yaml", tmp_path / "shop.yaml"
+    place.write_text(COMPLAINT, encoding="utf-8")
+    made = run(capsys, "pace", "water-heater", str(place), "-o", str(shop))
+    assert made.code == 0
+    assert "No finding says how long" in made.err
+    plain = run(capsys, "diagnose", "water-heater", str(place), "--json")
+    paced = run(capsys, "diagnose", "water-heater", str(place), "--json", "--pace", str(shop))
+    assert paced.data == plain.data
+
+
+def test_a_slow_opener_is_advised_another_step(capsys: Capture, tmp_path: Path) -> None:
+    """From the shop's own records: who takes six times as long to open a cover is sent to the tap first."""
+    told, shop = tmp_path / "told.yaml", tmp_path / "shop.yaml"
+    told.write_text(COMPLAINT, encoding="utf-8")
+    heater = loading.load("water-heater")
+    bay = heater.bays[heater.parts["limit"].bay]
+    assert run(capsys, "pace", "water-heater", *jobs(tmp_path, 6 * bay.open_minutes, 40), "-o", str(shop)).code == 0
+    assert pace_file.read(shop.read_text("utf-8"), "x").of("bays") > 4
+    usual = run(capsys, "diagnose", "water-heater", str(told), "--json").data["next"][0]
+    slow = run(capsys, "diagnose", "water-heater", str(told), "--json", "--pace", str(shop)).data["next"][0]
+    assert usual["text"] != slow["text"]
+    assert "Open the" in usual["text"]
+    assert "Open the" not in slow["text"]
+
+
+@pytest.mark.parametrize("command", ["diagnose", "visit", "closing", "rehearse", "guide"])
+def test_minutes_are_counted_by_the_pace_everywhere(
+    command: str, capsys: Capture, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The same command with the pace of a slow opener: other minutes, larger where bays are among them."""
+    told, shop = tmp_path / "told.yaml", tmp_path / "shop.yaml"
+    told.write_text(opened(20) if command == "closing" else COMPLAINT, encoding="utf-8")
+    shop.write_text(SLOW, encoding="utf-8")
+    words = {
+        "diagnose": ("diagnose", "water-heater", str(told)),
+        "visit": ("visit", "water-heater", str(told), "--tree", "--boxes", "6"),
+        "closing": ("closing", "water-heater", str(told)),
+        "guide": ("guide", "water-heater", "--seed", "3"),
+        "rehearse": ("rehearse", "water-heater", "--fault", "upper element: open", "--seed", "3"),
+    }
+    monkeypatch.setattr("sys.stdin", io.StringIO("\n" * 200))
+    plain = run(capsys, *words[command], "--json")
+    monkeypatch.setattr("sys.stdin", io.StringIO("\n" * 200))
+    slow = run(capsys, *words[command], "--json", "--pace", str(shop))
+    assert (plain.code, slow.code) == (0, 0)
+    assert (plain.out, plain.err) != (slow.out, slow.err)
+    if command == "closing":
+        assert slow.data["minutes"] == pytest.approx(4 * plain.data["minutes"])
+    if command == "rehearse":
+        assert slow.data["trials"][0]["minutes"] > plain.data["trials"][0]["minutes"]
+
+
+@pytest.mark.parametrize(
+    ("words", "code", "says"),
+    [
+        (("pace", "water-heater"), 2, "FINDINGS"),
+        (("pace", "water-heatr", "told.yaml"), 2, "water-heater"),
+        (("pace", "water-heater", "nowhere.yaml"), 3, "nowhere.yaml"),
+        (("pace", "water-heater", "told.yaml", "-o", "no/such/place.yaml"), 2, "cannot be written"),
+        (("diagnose", "water-heater", "told.yaml", "--pace", "nowhere.yaml"), 3, "nowhere.yaml"),
+        (("diagnose", "water-heater", "told.yaml", "--pace", "told.yaml"), 3, "told.yaml:1:1: A pace file has keys"),
+        (("guide", "water-heater", "--pace", "nowhere.yaml"), 3, "nowhere.yaml"),
+        (("pace", "water-heater", "bad.yaml"), 3, "bad.yaml:1:36: 'long' is no time"),
+    ],
+)
+def test_wrong_use(
+    words: tuple[str, ...], code: int, says: str, capsys: Capture, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Each with a sentence that names what is wrong."""
+    monkeypatch.chdir(tmp_path)
+    Path("told.yaml").write_text(COMPLAINT, encoding="utf-8")
+    Path("bad.yaml").write_text("- look: {at: limit, sees: f, took: long}\n", encoding="utf-8")
+    ended = run(capsys, *words)
+    assert ended.code == code
+    assert says in ended.err
+    assert "Traceback" not in ended.err
+
+
+def test_a_finding_of_an_unknown_repair_is_refused() -> None:
+    """The names of repairs are known where times are read."""
+    heater = loading.load("water-heater")
+    with pytest.raises(BadInput, match="No repair"):
+        findings_file.read("- repair: {made: replace x, cured: no}", "x", heater, frozenset({"replace limit"}))

@@ -1,0 +1,185 @@
+"""A machine that burns gas: what its file says, the mistakes found in it, the smell that ends the work, the closing."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+
+from halfsplit.evidence import finding as f
+from halfsplit.machine import formatting, loading, model
+from halfsplit.machine.expand.symptoms import SMELL
+from halfsplit.modes import listing
+from halfsplit.operate import condition as conditions
+from halfsplit.plan import safely
+from halfsplit.plan.steps import Step
+from halfsplit.service import advising, closing, guiding, remembering, visiting, wording
+from halfsplit.work import stopping, together
+from halfsplit.work.hazards import STOPS, Kind, Pipe
+from halfsplit.work.state import JobState
+
+PLACE = Path(__file__).parent / "gas-air-heater.yaml"
+TEXT = PLACE.read_text("utf-8")
+
+
+@pytest.fixture(scope="module")
+def heater() -> model.Machine:
+    """The invented machine."""
+    return loading.load(str(PLACE))
+
+
+@pytest.fixture(scope="module")
+def guided(heater: model.Machine) -> guiding.Guided:
+    """A diagnosis of it at its beginning."""
+    return guiding.Guided(advising.adviser(remembering.bench(heater, "")))
+
+
+# ---- the file ----------------------------------------------------------------------------------------------
+
+
+def test_what_the_file_says(heater: model.Machine) -> None:
+    """The cock, the bays and the parts; and the smell of gas, which the file did not write."""
+    assert heater.gas == model.Gas(
+        "on the wall behind the machine", ("burner box",), ("gas valve", "burner", "gas joints")
+    )
+    assert heater.symptoms[SMELL].of == ("burner", "gas joints")
+    assert SMELL not in TEXT
+
+
+def test_the_canonical_form_keeps_gas_in_its_place() -> None:
+    """Gas moved to the end of the file comes back behind the frame; nothing is lost."""
+    section = re.search(r"^gas:\n(?:  .*\n)+", TEXT, re.MULTILINE)
+    assert section
+    assert formatting.canonical(TEXT.replace(section[0], "") + section[0]) == formatting.canonical(TEXT) == TEXT
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "blamed", "says", "remedy"),
+    [
+        ("bays: [burner box]", "bays: [burner bx]", "  bays: [burner bx]", "no bay 'burner bx'", "burner box"),
+        ("parts: [gas valve,", "parts: [gas valv,", "  parts: [gas valv,", "no part 'gas valv'", "gas valve"),
+        ("  cock: on the wall behind the machine\n", "", "gas:", "cock", ""),
+        ("  bays: [burner box]\n", "", "  parts: [gas", "not among the bays of `gas`", "burner box"),
+        ("gas:\n  cock", "hot gas:\n  cock", "hot gas:", "hot gas", "gas"),
+        (
+            re.search(r"^gas:\n(?:  .*\n)+", TEXT, re.MULTILINE)[0],  # type: ignore[index]
+            "",
+            "  gas valve: {type",
+            "the file has no `gas`",
+            "cock",
+        ),
+        ("symptoms:\n", "symptoms:\n  smell of gas: {leaks: [burner]}\n", "  smell of gas", "comes with `gas`", "out"),
+    ],
+)
+def test_mistakes_are_found_where_they_are(old: str, new: str, blamed: str, says: str, remedy: str) -> None:
+    """Names that are not there, a bay forgotten, gas not said: each on its line, with what to do."""
+    assert TEXT.count(old) == 1
+    text = TEXT.replace(old, new)
+    problems = loading.examine_text(text, "x")[1]
+    found = [p for p in problems if re.search(says, p.message) and remedy in p.remedy]
+    assert found, problems
+    lines = text.split("\n")
+    assert any(lines[p.line - 1].startswith(blamed) for p in found)
+
+
+# ---- the smell ---------------------------------------------------------------------------------------------
+
+
+def test_the_smell_of_gas_leaves_only_the_stop(guided: guiding.Guided) -> None:
+    """No step and no repair, whatever else was found; nothing may be switched; taken back, the steps come back."""
+    smelt = guided.told(f.Perceived("air is warm", False)).told(f.Perceived(SMELL, True))
+    assert smelt.advice is not None
+    assert smelt.advice.step.kind == advising.STOP
+    assert STOPS["smell of gas"].say in smelt.advice.text
+    for word in ("Touch no switch", "Leave", "outside", "gas supplier", "local codes"):
+        assert word in smelt.advice.text
+    assert smelt.due == ()
+    assert STOPS["smell of gas"].still == frozenset()
+    before = smelt.undone().advice
+    assert before is not None
+    assert before.step.kind != advising.STOP
+
+
+def test_the_smell_goes_before_every_other_stop(heater: model.Machine) -> None:
+    """Where the frame tingles as well, nobody is sent to the breaker."""
+    assert stopping.reason(heater, [f.Perceived("cabinet tingles", True), f.Perceived(SMELL, True)]) == "smell of gas"
+    assert stopping.reason(heater, [f.Perceived(SMELL, False)]) is None
+    assert stopping.calls_for("gas supplier", "smell of gas")
+
+
+def test_the_smell_is_asked_for_on_the_phone_first(heater: model.Machine) -> None:
+    """Before a visit it is the first question, with what its yes means."""
+    sheet = visiting.sheet(heater, [f.Perceived("air is warm", False)])
+    first = sheet["questions"][0]
+    assert first["what"] == SMELL
+    assert next(one["stop"] for one in first["answers"] if one["value"] == "yes") == STOPS["smell of gas"].say
+
+
+# ---- steps and repairs -------------------------------------------------------------------------------------
+
+
+def test_what_a_repair_has_to_do_with_gas(heater: model.Machine) -> None:
+    """Its own parts come out of the pipe, what lies beside is repaired with the cock shut, the rest is free."""
+    repairs = listing.repairs(heater)
+    expected = {
+        "replace gas valve": Pipe.APART,
+        "clean burner": Pipe.APART,
+        "replace limit": Pipe.BESIDE,
+        "replace fan": Pipe.AWAY,
+    }
+    assert {name: together.pipe(heater, repairs[name]) for name in expected} == expected
+
+
+def test_a_run_for_heat_opens_the_cock_again(heater: model.Machine) -> None:
+    """After a repair beside the pipe the fan is run with the cock shut; the warm air is asked for with it open."""
+    limit = listing.repairs(heater)["replace limit"]
+    dead = JobState(frozenset({"front", "burner box"}), conditions.condition(heater, (), isolated=True))
+    repaired = safely.repaired(heater, safely.begin(heater), JobState(), dead, limit)
+    assert Kind.GAS_OFF in {doing.kind for doing in repaired.doings}
+    at = conditions.usual(heater)
+    run = JobState(frozenset(), at)
+    fan = safely.prepared(heater, repaired.state, dead, run, Step("symptom", at, at="fan turns"))
+    warm = safely.prepared(heater, repaired.state, dead, run, Step("symptom", at, at="air is warm"))
+    assert Kind.GAS_ON not in {doing.kind for doing in fan.doings}
+    kinds = [doing.kind for doing in warm.doings]
+    assert kinds.index(Kind.GAS_ON) < kinds.index(Kind.ENERGISE) < kinds.index(Kind.RUN)
+
+
+def test_a_repair_tells_that_the_gas_is_shut(guided: guiding.Guided) -> None:
+    """The gas is shut after isolating, with its place; its caution is among what is acknowledged."""
+    job = guiding.job(guided, guided.bench.repairs["replace gas valve"])
+    assert job.isolate.endswith("Shut the gas cock (on the wall behind the machine).")
+    assert any(danger.startswith("WARNING: Gas pipe.") for danger in job.dangers)
+    assert "gas" not in guiding.job(guided, guided.bench.repairs["replace fan"]).isolate
+
+
+def test_the_joint_is_tested_before_the_covers_and_the_proof_run(heater: model.Machine) -> None:
+    """After a gas part was replaced: pipe, cock, leak solution; then covers, power, and the warm air is proved."""
+    made = closing.closing(heater, findings=[f.Tried("replace gas valve", True)])
+    kinds = [task["kind"] for task in made["tasks"]]
+    assert [k for k in kinds if k in ("isolate", "pipe", "gas", "leak", "cover", "power")] == [
+        "isolate", "pipe", "gas", "leak", "cover", "cover", "power",
+    ]  # fmt: skip
+    assert made["proof"] == ["Is the air warm? It must be yes now."]
+    beside = [task["kind"] for task in closing.closing(heater, findings=[f.Tried("replace limit", True)])["tasks"]]
+    assert "gas" in beside
+    assert not {"pipe", "leak"} & set(beside)
+    away = [task["kind"] for task in closing.closing(heater, findings=[f.Tried("replace fan", True)])["tasks"]]
+    assert not {"pipe", "gas", "leak"} & set(away)
+
+
+def test_the_sentence_says_what_is_done_about_gas(guided: guiding.Guided) -> None:
+    """A run for heat right after the repair: the pipe is joined, the cock opened, the joint tested, then closed."""
+    machine = guided.machine
+    at = conditions.usual(machine)
+    step = Step("symptom", at, at="air is warm")
+    dead = JobState(frozenset({"front", "burner box"}), conditions.condition(machine, (), isolated=True))
+    run = JobState(frozenset({"front"}), at)
+    repair = guided.bench.repairs["replace gas valve"]
+    safe = safely.repaired(machine, safely.begin(machine), JobState(), dead, repair).state
+    wanted = {doing.kind for doing in safely.prepared(machine, safe, dead, run, step).doings}
+    said = wording.sentence(guided.bench.predictor, dead, step, (), wanted)
+    told = ["Join the gas pipe.", "Open the gas cock (on the wall", "leak solution", "Close the burner box", "power"]
+    places = [said.index(words) for words in told]
+    assert places == sorted(places)

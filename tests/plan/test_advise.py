@@ -1,0 +1,81 @@
+"""The next move of arrays: danger as an order of whole plans, ties to the usual, prices never under the bound."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from halfsplit.plan import advise, barred, choose, exact, problem
+from halfsplit.plan.nodes import Nodes
+from halfsplit.plan.problem import Action, Problem, Repairs, Tests, build, cures_from
+from tests.plan import plan_instances
+
+
+def two_tests(minutes: tuple[float, float], danger: tuple[int, int] = (0, 0), price: float = 60.0) -> Problem:
+    """Two faults, each test tells them apart."""
+    return build([1, 1], Tests([np.eye(2)] * 2, minutes, danger=danger), Repairs(cures_from([0, 1]), [price] * 2))
+
+
+def first(given: Problem, *usual: int) -> Action:
+    """What is advised at the start."""
+    return advise.advise(given, problem.start(given), [Action("test", which) for which in usual]).action
+
+
+def test_the_usual_stands_within_what_a_price_is_sure_to() -> None:
+    """Half a minute more is no reason to leave it; five minutes more are."""
+    assert first(two_tests((2.0, 2.5)), 1) == Action("test", 1)
+    assert first(two_tests((2.0, 7.0)), 1) == Action("test", 0)
+    assert first(two_tests((2.5, 2.0))) == Action("test", 1)
+
+
+def test_the_usual_goes_before_a_repair() -> None:
+    """A repair that costs as much as making sure first does not lead: a step that pays makes sure."""
+    sure = build([0.97, 0.03], Tests([np.eye(2)], [1.5]), Repairs(cures_from([0, 1]), [40.0, 40.0]))
+    assert first(sure, 0) == Action("test", 0)
+    assert first(sure) == Action("repair", 0)
+
+
+def test_danger_is_an_order_of_whole_plans() -> None:
+    """A dead test stands until the live one spares more than the excess."""
+    assert first(two_tests((2.0, 8.0), (1, 0))) == Action("test", 1)
+    assert first(two_tests((2.0, 20.0), (1, 0))) == Action("test", 0)
+
+
+def test_alternatives_hold_no_action_twice() -> None:
+    """Neither the advised one again, nor any other."""
+    for seed in range(30):
+        given = plan_instances.drawn(seed)
+        found = advise.advise(given, problem.start(given), [Action("test", 0), Action("test", 1)])
+        actions = [found.action, *(option.action for option in found.alternatives)]
+        assert len(actions) == len(set(actions))
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_what_it_claims_lies_between_exact_search_and_repairs_one_after_another(seed: int) -> None:
+    """Without estimates (nothing cut) a price is that of some plan: never under the least."""
+    given = plan_instances.drawn(seed)
+    start = problem.start(given)
+    limits = advise.LIMITS._replace(budget=advise.LIMITS.budget._replace(nodes=10**6, cut=0.0, trim=0.0))
+    found = advise.advise(given, start, [], limits)
+    assert found.expected_cost >= exact.solve(given, start).cost - 1e-9
+    assert found.expected_cost <= Nodes(given).root(start).in_order * 1.5 + 60
+
+
+def test_giving_up_loses_nothing_near() -> None:
+    """Pricing with a limit advises what pricing everything to its end advises, and keeps all that cost hardly more."""
+    for seed in range(30):
+        given = plan_instances.drawn(seed)
+        start = problem.start(given)
+        every = {Nodes(given).root(start).action(m) for m in range(len(Nodes(given).root(start).floors))}
+        whole = choose.priced_evenly(given, start, every, advise.LIMITS)
+        short = choose.priced_evenly(given, start, every, advise.LIMITS, near=3.0)
+        assert short.action == whole.action
+        assert short.expected_cost == pytest.approx(whole.expected_cost)
+        near = {o.action for o in whole.alternatives if o.expected_cost < whole.expected_cost + 3.0 - 1e-6}
+        assert near <= {o.action for o in short.alternatives}
+
+
+def test_barring_what_is_live_keeps_the_indices() -> None:
+    """The plan without danger is one of the same problem."""
+    given = two_tests((2.0, 3.0), (1, 0))
+    assert barred.without(given, tests=[0]).times.tolist() == [0, 1]

@@ -1,0 +1,98 @@
+"""A repair among the findings: the list by which the machine is put together knows it, and so does the proof run."""
+
+from __future__ import annotations
+
+import pytest
+
+from halfsplit.evidence import finding as f
+from halfsplit.machine import loading, model
+from halfsplit.modes import listing
+from halfsplit.operate import condition as conditions
+from halfsplit.predict.readings import Probe
+from halfsplit.service import advising, closing, guiding, remembering
+from halfsplit.work import together
+from halfsplit.work.state import with_fronts
+
+MACHINES = {name: loading.load(name) for name in ("vented-dryer", "water-heater", "refrigerator")}
+DRYER = MACHINES["vented-dryer"]
+
+
+def of_kind(made: dict[str, object], kind: str) -> list[str]:
+    """Where the tasks of one kind are, in order."""
+    return [task["at"] for task in made["tasks"] if task["kind"] == kind]  # type: ignore[attr-defined]
+
+
+@pytest.mark.parametrize("name", MACHINES)
+def test_every_repair_has_its_bays_closed_and_its_wires_gone_over(name: str) -> None:
+    """Each repair of each machine alone: bays and fronts closed, inmost first, its wires back, isolated anew."""
+    machine = MACHINES[name]
+    for repair in listing.repairs(machine).values():
+        made = closing.as_data(together.closing(machine, together.undone(machine)))
+        found = closing.closing(machine, findings=[f.Tried(repair.name, True)]) if _few(machine, repair.name) else made
+        if found is made:
+            continue
+        hands = together.hands_in(machine, repair)
+        bays = with_fronts(machine, repair.bays) if hands else ()
+        assert set(of_kind(found, "cover")) == set(bays)
+        assert set(of_kind(found, "wires")) >= set(together.taken_off(machine, repair)) - set(_of_house(machine))
+        assert found["repaired"] == [repair.name]
+        assert (of_kind(found, "isolate") != []) == bool(bays or together.taken_off(machine, repair))
+    assert closing.closing(machine)["repaired"] == []
+
+
+def _few(machine: model.Machine, name: str) -> bool:
+    """A sample of the repairs: of parts, and each twentieth of the joints and wires."""
+    names = [*listing.repairs(machine)]
+    return name.startswith("replace ") or names.index(name) % 20 == 0
+
+
+def _of_house(machine: model.Machine) -> list[str]:
+    return [t for t in machine.terminals if machine.parts[model.part_of(t)].house]
+
+
+def test_the_proof_run_is_what_the_repaired_part_does() -> None:
+    """Without any complaint told: the cut-off warms the air; the belt turns the drum."""
+    for repair, asked in (("replace cut-off", "air is warm"), ("replace belt", "drum turns")):
+        made = closing.closing(DRYER, findings=[f.Tried(repair, True)])
+        question = DRYER.symptoms[asked].question
+        assert f"{question} It must be yes now." in made["proof"]
+
+
+def test_a_step_after_the_repair_closes_what_it_runs_with() -> None:
+    """Run after the repair, seen by the repairer: what stops the machine is closed already; the fronts are left."""
+    at = conditions.usual(DRYER)
+    seen = f.Perceived("air is warm", True, at, "repairer")
+    stops = [name for name, bay in DRYER.bays.items() if not bay.runs]
+    made = closing.closing(DRYER, findings=[f.Tried("replace cut-off", True), seen])
+    assert not set(stops) & set(of_kind(made, "cover"))
+    assert of_kind(made, "wires") == []
+    before = closing.closing(DRYER, findings=[seen, f.Tried("replace cut-off", True)])
+    assert set(of_kind(before, "cover")) == {"top", "drum space", "drum housing"}
+
+
+def test_a_tried_machine_is_live_again() -> None:
+    """After a repair that did not cure, the next step inside isolates and proves dead anew, with the bays open."""
+    bench = remembering.bench(DRYER, "")
+    probe = Probe("ohms", "heater.common", "heater.front")
+    dead = conditions.condition(DRYER, (), isolated=True, lift=["heater.common"])
+    findings = (
+        f.Perceived("air is warm", False),
+        f.Reading(probe, dead, 15.0, text="15"),
+        f.Tried("replace cut-off", False),
+    )
+    asked = advising.adviser(bench)
+    state = advising.standing(asked, findings)
+    assert not state.isolated
+    assert {"top", "drum space", "drum housing"} <= state.open_bays
+    guided = guiding.Guided(asked, findings)
+    job = guiding.job(guided, bench.repairs["replace heater"])
+    assert job.isolate.startswith("Isolate the machine")
+    assert any(danger.startswith("DANGER: Live parts") for danger in job.dangers)
+    closed = guiding.put_together(guided, [bench.repairs["replace heater"]])
+    assert [task.at for task in closed.tasks if task.kind == "cover"] == ["drum housing", "drum space", "top"]
+
+
+def test_a_repair_that_the_machine_does_not_know_is_passed_over() -> None:
+    """A finding made by other means than a file: its bays are not known, and nothing breaks."""
+    made = closing.closing(DRYER, findings=[f.Tried("replace everything", False)])
+    assert made["repaired"] == []

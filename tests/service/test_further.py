@@ -1,0 +1,210 @@
+"""Thinking further beside the person: nothing changes under the hand, what comes too late is dropped.
+
+The planners here think for as long as a test holds them: events, no clock.
+"""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Iterator
+
+import pytest
+
+from halfsplit.evidence import finding as f
+from halfsplit.evidence.weighing import Weighed
+from halfsplit.plan.advise import SURE
+from halfsplit.plan.ahead import Planned
+from halfsplit.plan.score import Adviser
+from halfsplit.plan.steps import Step
+from halfsplit.plan.view import Way
+from halfsplit.service import advising, further
+from halfsplit.service.further import Further, Thought
+from halfsplit.service.guiding import Guided
+from halfsplit.work.state import JobState
+from tests.rehearse.benches import adviser
+
+LONG = 60.0
+"""Seconds after which a test that hangs fails; none waits for them."""
+
+
+class Slow:
+    """Thinks until it is let go; says what it thinks about, and thinks what a test gives it."""
+
+    def __init__(self) -> None:
+        self.began, self.may_end = threading.Event(), threading.Event()
+        self.asked: list[tuple[f.Finding, ...]] = []
+        self.ways: list[Way] = []
+        self.raises: Exception | None = None
+
+    def __call__(self, _: Adviser) -> Slow:
+        """The planner of any adviser."""
+        return self
+
+    def plan(self, weighed: Weighed, state: JobState) -> Planned:
+        """What the test gave, when the test says so."""
+        self.asked.append(weighed.findings)
+        self.began.set()
+        assert self.may_end.wait(LONG)
+        if self.raises:
+            raise self.raises
+        return planned(self.ways)
+
+
+def planned(ways: list[Way]) -> Planned:
+    """A plan of these ways, the best first."""
+    return Planned(ways[0], tuple(ways[1:]), "made up", 0)
+
+
+@pytest.fixture
+def slow() -> Iterator[Slow]:
+    """A planner that is let go at the end in any case."""
+    made = Slow()
+    yield made
+    made.may_end.set()
+
+
+@pytest.fixture
+def guided() -> Guided:
+    """A water heater that does not heat."""
+    return Guided(adviser("water-heater"), (f.Perceived("water gets hot", False),))
+
+
+def other_step(guided: Guided) -> Step:
+    """A step that is not the one advised."""
+    assert guided.advice is not None
+    return next(s for s in guided.asked.table.steps if s.kind == "look" and s != guided.advice.step)
+
+
+def ways(guided: Guided, spared: float) -> list[Way]:
+    """Another step that spares so many minutes, and the one advised."""
+    assert guided.advice is not None
+    return [Way(other_step(guided), (), 100.0 - spared, 0), Way(guided.advice.step, (), 100.0, 0)]
+
+
+def test_the_step_shown_stays_until_the_person_takes_the_other(slow: Slow, guided: Guided) -> None:
+    """Before, while and after it is thought: the advice is the same object; taken, the other step is next."""
+    slow.ways, advised = ways(guided, 12.0), guided.advice
+    thinks = Further(slow)
+    thinks.begin(guided)
+    assert slow.began.wait(LONG)
+    assert not thinks.knows(guided)
+    assert thinks.about(guided) is None
+    slow.may_end.set()
+    assert thinks.wait(LONG)
+    assert thinks.about(guided) == Thought(other_step(guided), (), 12.0)
+    assert guided.advice is advised
+    taken = guided.instead(other_step(guided))
+    assert taken.advice is not None
+    assert taken.advice.step == other_step(guided)
+    assert taken.findings == guided.findings
+    undone = taken.undone()
+    assert undone.findings == guided.findings
+    assert undone.advice is not None
+    assert advised is not None
+    assert undone.advice.step == advised.step
+
+
+def test_what_arrives_after_the_job_moved_on_is_dropped(slow: Slow, guided: Guided) -> None:
+    """An answer given while it thinks stands; the old thought is nobody's, and the new state is thought about next."""
+    slow.ways = ways(guided, 12.0)
+    thinks = Further(slow)
+    thinks.begin(guided)
+    assert slow.began.wait(LONG)
+    assert guided.advice is not None
+    moved = guided.answered(guided.advice.step, {"look": "fine", "symptom": "no"}.get(guided.advice.step.kind, "0"))
+    thinks.begin(moved)
+    slow.may_end.set()
+    assert thinks.wait(LONG)
+    assert thinks.about(guided) is None
+    assert not thinks.knows(guided)
+    assert thinks.knows(moved)
+    assert slow.asked == [guided.findings, moved.findings]
+    assert moved.findings[:-1] == guided.findings
+
+
+def test_only_the_newest_state_is_thought_about(slow: Slow, guided: Guided) -> None:
+    """Of three states given while it is busy the last alone is taken up; a second thread is not begun."""
+    slow.ways = ways(guided, 12.0)
+    thinks = Further(slow)
+    before = threading.active_count()
+    states = [guided, *(guided.told(f.Perceived("water on the floor", False)) for _ in range(3))]
+    for state in states:
+        thinks.begin(state)
+        assert slow.began.wait(LONG)
+        assert threading.active_count() == before + 1
+    slow.may_end.set()
+    assert thinks.wait(LONG)
+    assert slow.asked == [states[0].findings, states[-1].findings]
+    assert thinks.knows(states[-1])
+
+
+def test_stopped_it_says_nothing_more(slow: Slow, guided: Guided) -> None:
+    """After the end nobody waits, and what was under way is dropped."""
+    slow.ways = ways(guided, 12.0)
+    thinks = Further(slow)
+    thinks.begin(guided)
+    assert slow.began.wait(LONG)
+    thinks.stop()
+    assert thinks.wait(LONG)
+    slow.may_end.set()
+    assert thinks.about(guided) is None
+
+
+def test_a_mistake_while_thinking_is_told_and_ends_nothing(slow: Slow, guided: Guided) -> None:
+    """What went wrong is in the thought; the next state is thought about as ever."""
+    slow.raises = RuntimeError("lost count")
+    slow.may_end.set()
+    thinks = Further(slow)
+    thinks.begin(guided)
+    assert thinks.wait(LONG)
+    assert thinks.about(guided) == Thought(failed="RuntimeError: lost count")
+    slow.raises, slow.ways, again = None, ways(guided, 12.0), guided.instead(None)
+    thinks.begin(again)
+    assert thinks.wait(LONG)
+    assert thinks.about(again) == Thought(other_step(guided), (), 12.0)
+
+
+@pytest.mark.parametrize(("spared", "offered"), [(SURE + 0.1, True), (SURE - 0.1, False), (-3.0, False)])
+def test_only_what_can_be_told_apart_is_offered(spared: float, offered: bool, guided: Guided) -> None:
+    """A step that spares less than a price is sure to is none."""
+    assert (further.thought(planned(ways(guided, spared)), guided) is not None) is offered
+
+
+def test_a_repair_may_be_offered_but_nothing_vague(guided: Guided) -> None:
+    """Repairs now are; handing over, or that nothing is wrong, is left to the end of the talk."""
+    assert guided.advice is not None
+    now = Way(guided.advice.step, (), 100.0, 0)
+    for first, expected in (
+        (
+            Way(None, ("replace upper element",), 70.0, 0),
+            Thought(None, ("replace upper element",), 30.0),
+        ),
+        (Way(None, ("replace upper element",), 70.0, 0, True), None),
+        (Way(None, (), 70.0, 0), None),
+        (now, None),
+    ):
+        assert further.thought(planned([first, now]), guided) == expected
+    alone = [Way(other_step(guided), (), 70.0, 0)]
+    assert further.thought(planned(alone), guided) == Thought(other_step(guided), (), None)
+
+
+def test_repairs_taken_are_due_until_something_is_found(guided: Guided) -> None:
+    """Chosen repairs are due though not enough is known; a finding or undo ends that."""
+    assert not guided.due
+    name = next(names[0] for names in guided.weighed.by_repair if names)
+    chosen = guided.instead(None, (name,))
+    assert [one.name for one in chosen.due] == [name]
+    assert chosen.sure == guided.weighed.by_repair[name,]
+    assert not chosen.undone().due
+    assert not chosen.told(f.Perceived("water on the floor", False)).repairs
+
+
+def test_the_real_planner_thinks_the_same_beside_as_alone(guided: Guided) -> None:
+    """What comes of the thread is what the planner says when it is asked in the usual way."""
+    from halfsplit.plan.ahead import Ahead
+
+    thinks = Further()
+    thinks.begin(guided)
+    assert thinks.wait(LONG)
+    plan = Ahead(guided.asked).plan(guided.weighed, advising.standing(guided.asked, guided.findings))
+    assert thinks.about(guided) == further.thought(plan, guided)
