@@ -1,10 +1,11 @@
-"""What comes and goes is provoked: shaken or heated with the machine dead and the meter clipped on."""
+"""What comes and goes is provoked: shaken, heated or turned with the machine dead and the meter clipped on."""
 
 from __future__ import annotations
 
 import numpy as np
 import pytest
 
+from halfsplit.errors import BadInput
 from halfsplit.evidence import finding as f
 from halfsplit.machine import model, part_types
 from halfsplit.machine.handwork import Handwork
@@ -14,6 +15,7 @@ from halfsplit.plan import safely, steps, taken
 from halfsplit.predict.candidates import PROVOKED
 from halfsplit.predict.readings import Probe
 from halfsplit.rehearse.truth import Truth
+from halfsplit.service.wording import sentence
 from halfsplit.work import minutes
 from halfsplit.work.hazards import Kind
 from halfsplit.work.state import JobState
@@ -21,6 +23,7 @@ from tests.rehearse.benches import NAMES, bench
 
 each_machine = pytest.mark.parametrize("name", NAMES)
 LOOSE = "joint motor.line: loose"
+DEAD_SPOT = "motor: start contact open where it stopped"
 
 
 def test_every_mode_that_comes_and_goes_says_what_brings_it_out() -> None:
@@ -44,7 +47,7 @@ def test_each_fault_that_comes_and_goes_is_brought_out_by_some_step(name: str) -
 
 
 @each_machine
-def test_nothing_is_shaken_or_heated_under_power(name: str) -> None:
+def test_nothing_is_shaken_heated_or_turned_under_power(name: str) -> None:
     """Every provoking step is ohms on an isolated machine: PROVOKE behind a cover to the automaton, OHMS outside."""
     machine = bench(name).machine
     found = list(steps.provoking_steps(machine))
@@ -83,18 +86,67 @@ def test_a_steady_reading_while_shaken_clears_more_than_a_plain_one() -> None:
     assert elsewhere == pytest.approx(plain, rel=1e-6)
 
 
-def test_a_hidden_fault_acts_as_often_as_it_is_said_to() -> None:
-    """Under shaking PROVOKED of the set-ups, within four standard deviations; else its own chance."""
+@pytest.mark.parametrize(("name", "way"), [(LOOSE, "shake motor"), (DEAD_SPOT, "turn motor")])
+def test_a_hidden_fault_acts_as_often_as_it_is_said_to(name: str, way: str) -> None:
+    """Provoked in its own way PROVOKED of the set-ups, within four standard deviations; else its own chance."""
     machine = bench("vented-dryer").machine
-    fault = listing.by_name(machine)[LOOSE]
-    acts = {"": 0, "shake motor": 0}
+    fault = listing.by_name(machine)[name]
+    acts = {"": 0, way: 0}
     for seed in range(150):
         truth = Truth(machine, fault, fault.alternatives[0][1], np.random.default_rng(seed), acting=fault.acting)
-        for way in acts:
-            at = condition(machine, isolated=True, provoke=way)
-            acts[way] += truth._effects(at) is truth.found
-    for way, chance in (("", fault.acting), ("shake motor", PROVOKED)):
-        assert abs(acts[way] / 150 - chance) < 4 * np.sqrt(chance * (1 - chance) / 150)
+        for one in acts:
+            at = condition(machine, isolated=True, provoke=one)
+            acts[one] += truth._effects(at) is truth.found
+    for one, chance in (("", fault.acting), (way, PROVOKED)):
+        assert abs(acts[one] / 150 - chance) < 4 * np.sqrt(chance * (1 - chance) / 150)
+
+
+@each_machine
+def test_only_what_turns_is_turned(name: str) -> None:
+    """By the table of part types; the meter is clipped on across the part that is turned, on a dead machine."""
+    machine = bench(name).machine
+    turned = {part.name for part in machine.parts.values() if part_types.table()[part.type].turns}
+    offered = [s for s in steps.provoking_steps(machine) if s.condition and s.condition.provoke.startswith("turn ")]
+    for step in offered:
+        assert step.condition is not None
+        what = step.condition.provoke.removeprefix("turn ")
+        assert what in turned
+        assert {model.part_of(place) for place in step.places} == {what}
+    assert bool(offered) == (name == "vented-dryer")
+
+
+def test_a_type_that_does_not_turn_has_no_mode_that_turning_brings_out() -> None:
+    """The table itself is refused, and says what to write."""
+    mode = "{share: 1, does: [], acting: 0.4, provoked by: turning}"
+    text = f"thing:\n  about: A thing.\n  symbol: box\n  terminals: []\n  modes:\n    odd: {mode}\n"
+    with pytest.raises(BadInput) as refused:
+        part_types.read_table(text, "types.yaml")
+    assert "turns: yes" in refused.value.problems[0].message
+    assert part_types.read_table(text + "  turns: yes\n", "types.yaml")["thing"].turns
+
+
+def test_turning_brings_a_dead_spot_out_that_one_plain_reading_hardly_clears() -> None:
+    """The start contact, read steady: plain it halves the odds at most, turned it leaves a quarter; OL names it."""
+    told: list[f.Finding] = [f.Perceived("motor hums", True)]
+    probe, asked = Probe("ohms", "motor.line", "motor.start"), bench("vented-dryer")
+
+    def odds(*more: f.Finding) -> float:
+        weighed = asked.weigh([*told, *more], with_pairs=False)
+        found = {one.faults: one.probability for one in weighed.ranked(1e-9)}
+        return found[(DEAD_SPOT,)] / found[("motor: seized",)]
+
+    off = ("motor.line", "motor.start")
+    plain, turned, elsewhere = (
+        f.Reading(probe, condition(asked.machine, isolated=True, lift=off, provoke=way), 1.4, None, 0.1, "1.4")
+        for way in ("", "turn motor", "heat motor")
+    )
+    assert odds(turned) < 0.4 * odds(plain) < odds()
+    assert odds(elsewhere) == pytest.approx(odds(plain), rel=1e-6)
+    assert "Turn motor slowly by hand" in sentence(asked.predictor, JobState(), _as_step(turned), ())
+
+
+def _as_step(found: f.Reading) -> steps.Step:
+    return steps.Step("reading", found.condition, found.probe, places=(found.probe.red, found.probe.black))
 
 
 def test_minutes_of_provoking_are_counted_once() -> None:

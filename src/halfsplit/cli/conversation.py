@@ -162,6 +162,8 @@ class _Held:
         self.talk.say(f"NEXT  {advice.text}  ({advice.minutes:.0f} min)")
         for outcome in advice.outcomes:
             self.talk.say(f"- {outcome}", 6)
+        for one in self.now.alongside:
+            self.talk.say(f"{one.when}: {one.sentence}", 6)
 
     def prompt(self, advice: Advice) -> str:
         """What may be typed."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Any
 
 import click
@@ -19,10 +20,11 @@ MUCH = 0.2
 @click.option("--why", default="", metavar="CAUSE", help="What speaks for and against it: its faults or its place.")
 @click.option("--worked-on-before", is_flag=True, help="Somebody has had the machine open before.")
 @click.option("--further", is_flag=True, help="Look many steps ahead for the next step: about a second more.")
+@click.option("--alongside", is_flag=True, help="Say what would be read next without moving anything.")
 @options.pace_option
 @options.json_option
 def command(
-    file: str, findings: str, why: str, worked_on_before: bool, further: bool, pace: str, as_json: bool
+    file: str, findings: str, why: str, worked_on_before: bool, further: bool, alongside: bool, pace: str, as_json: bool
 ) -> None:
     """Weigh findings: the possible causes, what to find out next, whether it is enough.
 
@@ -44,7 +46,7 @@ def command(
     text, name = output.text_and_name(findings)
     read = diagnosing.read_findings(machine, text, name)
     with output.patience("Working out once what every fault of this machine would show"):
-        found = diagnosing.diagnose(machine, read, why, worked_on_before, machines.key(file), further)
+        found = diagnosing.diagnose(machine, read, why, worked_on_before, machines.key(file), further, alongside)
     if as_json:
         output.document(found)
     else:
@@ -61,11 +63,18 @@ def _for_people(found: dict[str, Any]) -> None:
     if found["worst_fit"] and found["unexplained"] > MUCH:
         click.echo(f"Take this finding again: {_brief(found['worst_fit'])}.")
     for step in found.get("next", []):
-        lines = [*step["cautions"], f"Next ({step['minutes']:.0f} min): {step['text']}"]
+        lines = [*step["cautions"], f"Next ({step['minutes']:.0f} min): {step['text']}", *_alongside(step)]
         click.echo("".join(f"\n{line}" for line in lines))
     if "why" in found:
         click.echo("\nWhat each finding does to the odds of that possible cause:")
         output.table(("finding", "odds"), list(meaning.weights(found["why"])), right=[1])
+
+
+def _alongside(step: dict[str, Any]) -> Iterator[str]:
+    """What would be found out next in the same set-up."""
+    for one in step.get("alongside", []):
+        text = " ".join(filter(None, (one["text"], one["alike"])))
+        yield f"  {one['when']} ({one['minutes']:.1f} min): {text}"
 
 
 def _brief(finding: dict[str, Any]) -> str:

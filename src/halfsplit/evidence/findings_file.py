@@ -166,7 +166,7 @@ class _Reader:
         return f.Reading(probe, condition, *shown, note=self.text(node, "note"), took=took)
 
     def provoked(self, node: tree.Node, isolated: bool) -> str:
-        """What is shaken or heated meanwhile; it holds for this reading only."""
+        """What is shaken, heated or turned meanwhile; it holds for this reading only."""
         inner = self.child(node, "provoke")
         way = self.text(node, "provoke")
         if inner is None:
@@ -175,7 +175,7 @@ class _Reader:
         if way not in known:
             self.complain(inner, f"Nothing comes and goes with {way!r}.", did_you_mean(way, known))
         elif not isolated:
-            remedy = "Isolate it, clip the meter on at ohms, and then shake or heat."
+            remedy = "Isolate it, clip the meter on at ohms, and then shake, heat or turn."
             self.complain(inner, f"To {way} on a machine that is not isolated is not safe.", remedy)
         return way
 

@@ -22,7 +22,7 @@ class Handwork:
     set: float = 0.15
     lift: float = 1.0
     shake: float = 0.6
-    """To shake a part, a wire or a harness while watching the meter."""
+    """To shake a part, a wire or a harness, or to turn a part once round, while watching the meter."""
     show: float = 2.0
     """To show an owner how to set a control."""
     rewire: float = 5.0

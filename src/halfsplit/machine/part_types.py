@@ -10,7 +10,7 @@ from functools import lru_cache
 from importlib import resources
 from typing import Annotated, Any, Literal
 
-from pydantic import BeforeValidator, Discriminator, Field, ValidationError
+from pydantic import BeforeValidator, Discriminator, Field, ValidationError, model_validator
 
 from halfsplit.errors import BadInput
 from halfsplit.machine import amounts, tree
@@ -213,7 +213,7 @@ class ModeSpec(Section):
     does: tuple[ChangeSpec, ...]
     alternatives: tuple[tuple[ChangeSpec, ...], ...] = Field(default=(), alias="or")
     acting: Number = 1.0
-    provoked_by: Literal["", "shaking", "heat"] = ""
+    provoked_by: Literal["", "shaking", "heat", "turning"] = ""
     looks: str = "fine"
     repair: str = "replace"
     by: str = "repairer"
@@ -237,6 +237,15 @@ class PartType(Section):
     price: str = "0 USD"
     house: Truth = False
     mechanical: Truth = False
+    turns: Truth = False
+    """Whether a hand can turn it on a dead machine; only what turns may have a mode that turning brings out."""
+
+    @model_validator(mode="after")
+    def _only_what_turns_is_turned(self) -> PartType:
+        for name, mode in self.modes.items():
+            if mode.provoked_by == "turning" and not self.turns:
+                raise ValueError(f"mode {name!r} is provoked by turning, and no hand turns the part: say `turns: yes`")
+        return self
 
 
 class _Table(Section):

@@ -43,7 +43,7 @@ def repairs(machine: model.Machine) -> dict[str, Repair]:
 
 
 def ways_to_provoke(machine: model.Machine) -> tuple[str, ...]:
-    """All that can be shaken or heated to bring out a fault that comes and goes, in the order of the file."""
+    """All that can be shaken, heated or turned to bring out a fault that comes and goes, in the order of the file."""
     return tuple(dict.fromkeys(way for fault in faults(machine) for way in fault.provoked))
 
 
@@ -62,7 +62,7 @@ def _part_faults(machine: model.Machine) -> Iterator[Fault]:
 def _fault(
     subject: str, mode: model.Mode, rate: float, repair: Repair, alternatives: Alternatives, near: tuple[str, ...]
 ) -> Fault:
-    """near: the parts and wires that are shaken or heated to bring the fault out."""
+    """near: the parts and wires that are shaken, heated or turned to bring the fault out."""
     provoked = provocations(mode.provoked, near, repair.bays)
     return Fault(
         subject, mode.name, rate, repair, alternatives, mode.acting, mode.looks, mode.earlier_hand, provoked=provoked
@@ -70,16 +70,19 @@ def _fault(
 
 
 def provocations(by: str, near: tuple[str, ...], bays: tuple[str, ...]) -> tuple[str, ...]:
-    """What a hand does to bring out a fault that comes and goes: heat one thing, shake one or all in a bay.
+    """What a hand does to bring out a fault that comes and goes: heat or turn one thing, shake one or all in a bay.
 
     >>> provocations("shaking", ("door switch",), ("cabinet",))
     ('shake door switch', 'shake all in cabinet')
     >>> provocations("heat", ("limit",), ("cabinet",))
     ('heat limit',)
+    >>> provocations("turning", ("motor",), ("cabinet",))
+    ('turn motor',)
     """
     if by == "shaking":
         return (*(f"shake {name}" for name in near), *(f"shake all in {bay}" for bay in bays))
-    return tuple(f"heat {name}" for name in near) if by == "heat" else ()
+    verb = {"heat": "heat", "turning": "turn"}.get(by)
+    return tuple(f"{verb} {name}" for name in near) if verb else ()
 
 
 def _repair(mode: model.Mode, part: model.Part, subject: str, bays: tuple[str, ...]) -> Repair:

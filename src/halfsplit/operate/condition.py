@@ -26,8 +26,8 @@ class UnknownSetting(WrongUse):
 class Condition:
     """A setting (every control, in the machine's order), isolated or not, and the terminals whose wires are off.
 
-    `provoke`: what is done meanwhile to bring out a fault that comes and goes ("shake door switch", "heat limit"). It
-    changes no network, only how surely such a fault shows.
+    `provoke`: what is done meanwhile to bring out a fault that comes and goes ("shake door switch", "heat limit",
+    "turn motor"). It changes no network, only how surely such a fault shows.
     """
 
     setting: Setting
@@ -37,7 +37,7 @@ class Condition:
 
     @property
     def still(self) -> Condition:
-        """The same with nothing shaken or heated."""
+        """The same with nothing shaken, heated or turned."""
         return replace(self, provoke="") if self.provoke else self
 
     def position(self, control: str) -> str:

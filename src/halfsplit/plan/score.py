@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import islice
+from typing import NamedTuple
 
 import numpy as np
 
@@ -36,8 +37,18 @@ PROVOKING_LOOKED_AT = 8
 """So many of the steps likeliest to bring out a fault that comes and goes are scored by density."""
 LEAST_BROUGHT_OUT = 0.01
 """A step that brings something out less often is not looked at for that."""
+LEAST_MINUTES = 0.05
+"""A step that costs nothing more counts as this many minutes."""
 UNLIKELY = 1e-5
 """Variants below this probability are left out of a step's density."""
+
+
+class Setup(NamedTuple):
+    """Readings of two like things, in order, that are compared: joint bits, and minutes as `Scored.extra`."""
+
+    steps: tuple[steps.Step, ...]
+    bits: float
+    minutes: float
 
 
 @dataclass(frozen=True)
@@ -49,11 +60,15 @@ class Scored:
     cost: minutes.Cost
     extra: float
     """Minutes beyond what the repair will take in any case: a bay that it lies in has to be opened anyway."""
+    setup: Setup | None = None
+    """What it is compared with, where that tells more a minute than the step alone."""
 
     @property
     def rate(self) -> float:
-        """Bits a minute, of the extra ones; an odd step counts for less."""
-        return self.bits / max(self.extra, 0.05) / (ODD_MUST_BE_BETTER if self.step.odd else 1.0)
+        """Bits a minute, of the extra ones, as a comparison where it is one; an odd step counts for less."""
+        if self.setup:
+            return self.setup.bits / max(self.setup.minutes, LEAST_MINUTES)
+        return self.bits / max(self.extra, LEAST_MINUTES) / (ODD_MUST_BE_BETTER if self.step.odd else 1.0)
 
 
 class Adviser:
@@ -80,13 +95,15 @@ class Adviser:
         scored = [Scored(self.table.steps[k], self.bits(weighed, k), *prices.of(k)) for k in order]
         scored += self._odd(weighed, prices, bits[usual:], float(rate.max(initial=0.0)))
         telling = [s for s in scored if s.bits > LEAST_BITS]
-        return _safest_first(sorted(telling, key=lambda s: -s.rate))[:count]
+        return safest_first(sorted(telling, key=lambda s: -s.rate))[:count]
 
     def pays(self, weighed: Weighed, advised: Scored) -> bool:
-        """Whether a step still pays: its minutes against the wrong repairs that it is expected to spare."""
+        """Whether a step still pays, by itself or as a comparison (see `worth`)."""
         chances = np.array([*weighed.by_repair.values(), weighed.unexplained])
         unsure = float(-(chances * np.log2(np.maximum(chances, 1e-12))).sum())
-        return worth.pays(advised.extra, advised.bits, unsure, 1 - float(chances[:-1].max()))
+        ways = [(advised.extra, advised.bits)]
+        ways += [(advised.setup.minutes, advised.setup.bits)] if advised.setup else []
+        return any(worth.pays(extra, bits, unsure, 1 - float(chances[:-1].max())) for extra, bits in ways)
 
     def prices(self, weighed: Weighed, state: JobState) -> pricing.Prices:
         """What the steps cost from here, the trusted ones first; what the repair will have open anyway is not extra."""
@@ -206,7 +223,7 @@ def _come_and_go(outcomes: Array, acting: Array, step: steps.Step) -> Array:
     return np.asarray(acting[:, None] * outcomes[:-1] + (1 - acting[:, None]) * outcomes[-1])
 
 
-def _safest_first(scored: list[Scored]) -> list[Scored]:
+def safest_first(scored: list[Scored]) -> list[Scored]:
     """The best dead step leads unless a live one tells much more a minute."""
     dead = next((s for s in scored if not s.step.live), None)
     if not scored or dead is None or scored[0].rate > LIVE_MUST_BE_BETTER * dead.rate:

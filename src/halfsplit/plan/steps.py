@@ -175,7 +175,7 @@ def dead_steps(machine: model.Machine) -> Iterator[Step]:
 
 
 def provoking_steps(machine: model.Machine) -> Iterator[Step]:
-    """Ohms with the meter clipped on while something is shaken or heated, at rest and as the machine is usually set.
+    """Ohms with the meter clipped on while something is shaken, heated or turned, at rest and as it is usually set.
 
     Across the part or along the wire itself; where all in a bay is shaken, from what the supply meets, and between
     the prongs, so that a whole run of wires is watched at once.
@@ -203,7 +203,7 @@ def places_of(probe: Probe, at: Condition) -> tuple[str, ...]:
 
 def _watched(machine: model.Machine, way: str) -> Iterator[tuple[str, str]]:
     """Where the meter is clipped on for a way to provoke; nowhere for what belongs to the house."""
-    what, bay = way.removeprefix("shake ").removeprefix("heat "), way.removeprefix(ALL_IN)
+    what, bay = way.split(" ", 1)[1], way.removeprefix(ALL_IN)
     own = [part for part in own_parts(machine) if part.bay == bay]
     if what in machine.parts:
         yield from () if machine.parts[what].house else _pairs_of(machine, machine.parts[what])

@@ -19,7 +19,8 @@ from halfsplit.evidence.weighing import Bench
 from halfsplit.machine import model
 from halfsplit.operate.condition import Condition
 from halfsplit.operate.settle import Settled
-from halfsplit.plan import odd, steps
+from halfsplit.plan import alike, odd, steps
+from halfsplit.plan.alike import Compared
 from halfsplit.predict.predictor import Predictor
 from halfsplit.predict.readings import GHOST_SPREAD, SCALES, Probe
 
@@ -52,6 +53,7 @@ class Table:
     """The distinct steps of a machine: the trusted ones with their outcomes, and the odd ones.
 
     `partition` scores all of them, the trusted first. `alike` (S,): variants of one number no step tells apart.
+    `compared`: what the differences of readings of two like things would show.
     """
 
     steps: tuple[steps.Step, ...]
@@ -59,28 +61,36 @@ class Table:
     odd: odd.OddSteps
     partition: outcome.Partition
     alike: Array
+    compared: Compared
 
 
 def of_machine(bench: Bench) -> Table:
     """The table of all steps of a machine."""
-    return compiled(bench.predictor, steps.steps(bench.machine), odd.odd_steps(bench.machine))
+    loads = (step for pair in alike.of_loads(bench.machine) for step in pair)
+    return compiled(bench.predictor, (*steps.steps(bench.machine), *loads), odd.odd_steps(bench.machine))
 
 
 def compiled(predictor: Predictor, offered: Sequence[steps.Step], strange: odd.OddSteps) -> Table:
-    """The table of the steps that tell anything; of those that tell the same at the same places, the first."""
+    """The table of the steps that tell anything; of those that tell the same at the same places, the first.
+
+    Readings of two like things are kept both, since their difference tells more than each.
+    """
+    pairs = alike.pairs(predictor, offered)
+    paired = {step for pair in pairs for step in pair}
     chosen = _Chosen(predictor.machine)
     kept: list[steps.Step] = []
     parts: list[Outcomes] = []
     for some, found in _outcomes(predictor, offered):
-        rows = [row for row, step in enumerate(some) if chosen.new(found.codes[row], step)]
+        rows = [row for row, step in enumerate(some) if chosen.new(found.codes[row], step) or step in paired]
         kept += [some[row] for row in rows]
         parts.append(found.take(rows))
     usual = _joined(parts)
     numbers, codes = _odd_outcomes(predictor, strange, chosen)
     all_codes = np.concatenate([usual.codes, *codes])
-    _, alike = np.unique(np.ascontiguousarray(all_codes.T), axis=0, return_inverse=True)
+    _, same = np.unique(np.ascontiguousarray(all_codes.T), axis=0, return_inverse=True)
     partition = outcome.partition(all_codes, predictor.candidates.repair_of)
-    return Table(tuple(kept), usual, strange.take(numbers), partition, alike)
+    compared = alike.compared(predictor, pairs, {step: k for k, step in enumerate(kept)})
+    return Table(tuple(kept), usual, strange.take(numbers), partition, same, compared)
 
 
 class _Chosen:

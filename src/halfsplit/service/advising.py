@@ -13,7 +13,7 @@ from halfsplit.evidence.weighing import Bench, Weighed
 from halfsplit.machine import model
 from halfsplit.modes.fault import Repair
 from halfsplit.operate.condition import Condition
-from halfsplit.plan import ahead, fitting, odd, safely, score, shown, steps, table, taken
+from halfsplit.plan import ahead, alike, fitting, odd, safely, score, setups, shown, steps, table, taken
 from halfsplit.plan.steps import Step
 from halfsplit.predict.readings import Probe
 from halfsplit.service import kept, meaning, remembering, wording
@@ -21,7 +21,9 @@ from halfsplit.work import safety, stopping
 from halfsplit.work.hazards import CAUTIONS, STOPS
 from halfsplit.work.state import JobState, to_open
 
-CLASSES = kept.named(table.Table, table.Outcomes, odd.OddSteps, outcome.Partition, Step, Condition, Probe)
+CLASSES = kept.named(
+    table.Table, table.Outcomes, alike.Compared, odd.OddSteps, outcome.Partition, Step, Condition, Probe
+)
 COUNT = 3
 """So many steps are offered."""
 STOP = "stop"
@@ -67,8 +69,8 @@ def _one_step(bench: Bench, key: str) -> score.Adviser:
     name = kept.key("table", key)
     found = kept.get(name, CLASSES | kept.arrays()) if key else None
     if isinstance(found, table.Table):
-        return score.Adviser(bench, found)
-    made = score.Adviser(bench)
+        return setups.Setups(bench, found)
+    made = setups.Setups(bench)
     if key:
         kept.put(name, made.table)
         remembering.learn_the_usual(bench)
@@ -81,11 +83,11 @@ def advise(asked: score.Adviser, weighed: Weighed, aside: Collection[Step] = (),
     if stop:
         return [Advice(Step(STOP), f"STOP. {STOPS[stop].say}", 0.0, 0.0, (), (f"DANGER: {stop}.",), DANGEROUS)]
     state = standing(asked, weighed.findings, aside)
-    safe = _safe_so_far(asked, weighed.findings)
+    safe = safe_so_far(asked, weighed.findings)
     return [_advice(asked, weighed, state, safe, one) for one in fitting.next_steps(asked, weighed, state, count)]
 
 
-def _safe_so_far(asked: score.Adviser, findings: Sequence[f.Finding]) -> safety.State:
+def safe_so_far(asked: score.Adviser, findings: Sequence[f.Finding]) -> safety.State:
     """What has been proved and acknowledged by the steps taken so far; begun anew where they were not ours."""
     machine, state, safe = asked.bench.machine, JobState(), safely.begin(asked.bench.machine)
     for one in done(asked.bench.repairs, findings):
@@ -141,7 +143,7 @@ def advice_for(asked: score.Adviser, weighed: Weighed, step: Step, aside: Collec
     state = standing(asked, weighed.findings, aside)
     place = asked.steps.place_of[step]
     scored = score.Scored(step, asked.bits(weighed, place), *asked.prices(weighed, state).of(place))
-    return _advice(asked, weighed, state, _safe_so_far(asked, weighed.findings), scored)
+    return _advice(asked, weighed, state, safe_so_far(asked, weighed.findings), scored)
 
 
 def _advice(asked: score.Adviser, weighed: Weighed, state: JobState, safe: safety.State, one: score.Scored) -> Advice:
@@ -174,7 +176,7 @@ def repair_cautions(
     asked: score.Adviser, findings: Sequence[f.Finding], repair: Repair, inside: bool
 ) -> tuple[str, ...]:
     """What the automaton wants acknowledged before hands go to the machine for a repair; `inside`: behind a cover."""
-    safe, found = _safe_so_far(asked, findings), []
+    safe, found = safe_so_far(asked, findings), []
     for one in safety.prepare(safe, safely.repairing(asked.bench.machine, repair, inside)):
         if one.hazard:
             found.append("{}: {}".format(*CAUTIONS[one.hazard]))

@@ -12,7 +12,7 @@ from halfsplit.evidence.weighing import Candidate, Weighed
 from halfsplit.machine import model
 from halfsplit.modes import listing
 from halfsplit.plan.score import Adviser
-from halfsplit.service import advising, remembering
+from halfsplit.service import advising, alongside, remembering
 
 MISFIT = 0.02
 """Where something the file does not say is likelier than this, the finding that fits worst is sought and named."""
@@ -32,21 +32,25 @@ def diagnose(
     worked_on_before: bool = False,
     key: str = "",
     further: bool = False,
+    with_alongside: bool = False,
 ) -> dict[str, Any]:
     """All that is known after the findings, as the contract has it, and the findings with nothing left out.
 
     `why` names a candidate whose reasons are told too; under `key` the machine's table of steps is kept. `further`: the
-    next steps are those of the plan many steps ahead; none where it would repair now.
+    next steps are those of the plan many steps ahead; none where it would repair now. `with_alongside`: the first step
+    says what would most probably be found out next in its set-up. Raises WrongUse where both are asked for.
     """
+    if further and with_alongside:
+        raise WrongUse("What is read alongside is known one step ahead only.", "Leave out --further or --alongside.")
     bench = remembering.bench(machine, key, worked_on_before)
     adviser = advising.adviser(bench, key, further)
     weighed = bench.weigh(findings)
-    told = _told(weighed, adviser, why)
+    told = _told(weighed, adviser, why, with_alongside)
     remembering.keep(bench, key)
     return told | {"findings": [findings_file.written(one) for one in findings]}
 
 
-def _told(weighed: Weighed, adviser: Adviser, why: str) -> dict[str, Any]:
+def _told(weighed: Weighed, adviser: Adviser, why: str, with_alongside: bool) -> dict[str, Any]:
     ranked = weighed.ranked()
     worst = weighed.worst_fit() if weighed.unexplained > MISFIT else None
     told = {"why": reasons(weighed, chosen(ranked, why))} if why else {}
@@ -54,9 +58,18 @@ def _told(weighed: Weighed, adviser: Adviser, why: str) -> dict[str, Any]:
         "candidates": [candidate(one) for one in ranked],
         "unexplained": weighed.unexplained,
         "worst_fit": findings_file.written(worst) if worst else None,
-        "next": [advising.as_data(one) for one in advising.advise(adviser, weighed)],
+        "next": _next(weighed, adviser, with_alongside),
         "enough": enough(weighed),
     } | told
+
+
+def _next(weighed: Weighed, adviser: Adviser, with_alongside: bool) -> list[dict[str, Any]]:
+    advised = advising.advise(adviser, weighed)
+    told = [advising.as_data(one) for one in advised]
+    if with_alongside and told:
+        found = alongside.readings(adviser, weighed, advised[0])
+        told[0]["alongside"] = [alongside.as_data(one) for one in found]
+    return told
 
 
 def candidate(one: Candidate) -> dict[str, Any]:

@@ -18,7 +18,7 @@ from halfsplit.modes.fault import Repair
 from halfsplit.plan import undoing
 from halfsplit.plan.score import Adviser
 from halfsplit.plan.steps import Step
-from halfsplit.service import answers, closing, diagnosing, wording
+from halfsplit.service import alongside, answers, closing, diagnosing, wording
 from halfsplit.service.advising import STOP, Advice, advice_for, advise, done, repair_cautions, standing
 from halfsplit.work import together
 from halfsplit.work.hazards import Kind, Pipe
@@ -63,6 +63,11 @@ class Guided:
         if self.step is not None:
             return advice_for(self.asked, self.weighed, self.step, self.aside)
         return next(iter(advise(self.asked, self.weighed, self.aside, 1)), None)
+
+    @cached_property
+    def alongside(self) -> tuple[alongside.Alongside, ...]:
+        """What would most probably be found out next in the set-up of the step advised."""
+        return alongside.readings(self.asked, self.weighed, self.advice, self.aside) if self.advice else ()
 
     @property
     def due(self) -> tuple[Repair, ...]:

@@ -161,7 +161,9 @@ def _itself(predictor: Predictor, step: Step) -> str:
 
 def _provoking(way: str) -> str:
     """What to do, the machine dead, to bring out what comes and goes."""
-    what = way.removeprefix("shake ").removeprefix("heat ")
+    what = way.split(" ", 1)[1]
+    if way.startswith("turn "):
+        return f"Turn {what} slowly by hand, once round, and watch the meter."
     if way.startswith("heat "):
         return f"Warm {what} with hot air, slowly, and watch the meter; mind your fingers."
     shaken = "the cord and all else outside" if way == ALL_IN + OUTSIDE else f"{what} and what is wired to it"

@@ -64,7 +64,7 @@ def itself(machine: model.Machine, kind: str) -> float:
 
 
 def provoking(machine: model.Machine, at: Condition | None) -> float:
-    """Minutes to shake or heat what a condition says is shaken or heated."""
+    """Minutes to shake, heat or turn what a condition says is shaken, heated or turned."""
     if at is None or not at.provoke:
         return 0.0
     return HEAT if at.provoke.startswith("heat ") else machine.handwork.shake
