@@ -172,7 +172,7 @@ def test_a_reading_alongside_is_made_next_as_often_as_it_is_said_to_be(name: str
 
         def choose(now: Weighed, state: JobState, waiting: list[setups.Alongside] = waiting) -> play.Choice | None:
             best = fitting.next_steps(given, now, state)
-            goes_on = bool(best) and play.worth_it(now, best[0]) and len(state.done) < play.MOST_STEPS
+            goes_on = bool(best) and given.pays(now, best[0]) and len(state.done) < play.MOST_STEPS
             if waiting:
                 claimed.append(waiting[0].probability)
                 made.append(goes_on and best[0].step == waiting[0].step)

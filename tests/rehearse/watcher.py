@@ -30,12 +30,21 @@ class Watcher:
         self.since: list[Kind] = []
         self.told: set[Hazard] = set()
         self.bonded = False
+        self.places: set[str] = set()
+        parts, bays = machine.parts.values(), machine.bays.values()
+        stored = {e.part for e in machine.elements.values() if isinstance(e, model.Capacitor)}
+        self.storing = {part.bay for part in parts if part.name in stored}
+        self.warm = {part.bay for part in parts if part.cools} | set(machine.gas.bays if machine.gas else ())
+        self.heavy = {bay.name for bay in bays if bay.people > 1}
+        self.sharp = {bay.name for bay in bays if any(text.startswith("sharp") for text in bay.cautions)}
+        self.hot = bool(self.warm)
         self.gas_on, self.apart, self.untested = machine.gas is not None, False, False
 
     def reads(
         self, step: Step | Repair, doings: tuple[Doing, ...], refused: Collection[object] = frozenset()
     ) -> Iterator[str]:
         """Every danger in what is done for one step or repair, where another is done than advised, what was refused."""
+        self.places = self._bays_of(step)
         for doing in doings:
             yield from self._dangers(doing)
             yield from self._unwilling(doing, refused)
@@ -47,6 +56,21 @@ class Watcher:
                 yield "a step that the person refused"
         else:
             yield from self._under_gas(step)
+
+    def _bays_of(self, step: Step | Repair) -> set[str]:
+        """The bays to which hands or leads go, and those in front of them, while any is open for it."""
+        parts = [self.machine.parts[p.split(".")[0]].bay for p in getattr(step, "places", ()) if self._is_part(p)]
+        named = [place for place in getattr(step, "places", ()) if place in self.machine.bays]
+        found, waiting = set[str](), [*parts, *named, *(step.bays if isinstance(step, Repair) else ())]
+        while waiting:
+            bay = waiting.pop()
+            if bay in self.machine.bays and bay not in found:
+                found.add(bay)
+                waiting.append(self.machine.bays[bay].behind)
+        return found
+
+    def _is_part(self, place: str) -> bool:
+        return place.split(".")[0] in self.machine.parts
 
     def _unwilling(self, doing: Doing, refused: Collection[object]) -> Iterator[str]:
         """What the person said that they cannot do, and that is done all the same."""
@@ -64,7 +88,15 @@ class Watcher:
         rules = {
             "hands on what is not proved dead": kind in HANDS and not dead,
             "a look inside what is not proved dead": kind is Kind.LOOK and inside and not dead,
-            "hands inside while charged": kind in HANDS - {Kind.DISCHARGE} and inside and self.charged,
+            "hands beside a charged capacitor": kind in HANDS - {Kind.DISCHARGE} and self.charged and self._by_charge(),
+            "a look beside a charged capacitor": kind is Kind.LOOK and self.charged and self._by_charge(),
+            "discharged without the caution": kind is Kind.DISCHARGE and Hazard.CHARGE not in self.told,
+            "a capacitor's bay opened, no caution": self._opens(doing, self.storing) and self._unsaid(Hazard.CHARGE),
+            "hands on hot parts": kind in HANDS | {Kind.LOOK} - {Kind.DISCHARGE} and self.hot and self._by_heat(doing),
+            "a hot bay opened, no caution": self._opens(doing, self.warm) and self._unsaid(Hazard.HOT),
+            "waited for hot parts, not told why": kind is Kind.COOL and Hazard.HOT not in self.told,
+            "lifted by two, no caution": self._opens(doing, self.heavy) and Hazard.HEAVY not in self.told,
+            "a sharp bay opened, no caution": self._opens(doing, self.sharp) and Hazard.SHARP not in self.told,
             "live leads on a meter not proven": kind in LEADS_LIVE and self._last_proof() is not Kind.PROVE_METER,
             "live leads without the caution": kind in LEADS_LIVE and Hazard.LIVE not in self.told,
             "energised, wires off": kind in AT_WORK and bool(self.off),
@@ -83,6 +115,22 @@ class Watcher:
             "a bay before the one in front": kind is Kind.OPEN and doing.at != "" and not self._front_open(doing.at),
         }
         yield from (f"{name}: {kind} {doing.at}" for name, broken in rules.items() if broken)
+
+    def _opens(self, doing: Doing, bays: Collection[str]) -> bool:
+        return doing.kind is Kind.OPEN and doing.at in bays
+
+    def _unsaid(self, hazard: Hazard) -> bool:
+        """Whether it is there now and was not shown."""
+        there = {Hazard.HOT: self.hot, Hazard.CHARGE: self.charged}[hazard]
+        return there and hazard not in self.told
+
+    def _by_charge(self) -> bool:
+        return bool(self.open & self.storing)
+
+    def _by_heat(self, doing: Doing) -> bool:
+        """Whether a hand goes to a bay that gets hot: at the terminal, else where the step itself is."""
+        at = {self.machine.parts[doing.at.split(".")[0]].bay} if "." in doing.at else self.places
+        return bool(at & self.warm)
 
     def _gassy(self, doing: Doing) -> bool:
         bays = self.machine.gas.bays if self.machine.gas else ()
@@ -138,6 +186,7 @@ class Watcher:
             self.told.add(doing.step.hazard)
         self.earth |= kind is Kind.PROVE_EARTH
         self.charged &= kind is not Kind.DISCHARGE
+        self.hot = bool(self.warm) if kind in AT_WORK else self.hot and kind is not Kind.COOL
         self.bonded = kind is Kind.PROVE_BOND or (self.bonded and kind not in (Kind.OPEN, Kind.LIFT, Kind.REPAIR))
         self._gas(kind)
         self._places(doing)

@@ -44,6 +44,8 @@ class World(NamedTuple):
     ground_sure: bool = False
     told_live: bool = False
     told_gas: bool = False
+    told_hot: bool = False
+    told_charge: bool = False
     proofs: str = ""
     """Since the last change of power: m meter proven, d tested for dead against a proved earth, in order."""
     dead: bool = False
@@ -63,8 +65,13 @@ def dangers(seen: World, step: Step) -> Iterator[str]:
     gassy = seen.pipe_open or seen.leak_unknown
     rules = {
         "hands or ohms on a machine not proved dead": touching and not known_dead,
-        "hands inside while charged": touching and step.inside and seen.charge,
-        "hands on hot parts": step.kind in (Kind.LIFT, Kind.REPAIR, Kind.CLIP) and seen.hot,
+        "hands at stored charge": touching and Hazard.CHARGE in step.hazards and seen.charge,
+        "hands on hot parts": touching and Hazard.HOT in step.hazards and seen.hot,
+        "at hot parts without their caution": Hazard.HOT in step.hazards and seen.hot and not seen.told_hot,
+        "waited for hot parts, not told why": step.kind is Kind.COOL and seen.hot and not seen.told_hot,
+        "at stored charge without its caution": (
+            (Hazard.CHARGE in step.hazards or step.kind is Kind.DISCHARGE) and seen.charge and not seen.told_charge
+        ),
         "a live reading, meter unproven": step.kind in READ_LIVE | {Kind.SUPPLY} and not seen.proofs.endswith("m"),
         "a live reading without its caution": step.kind in READ_LIVE | {Kind.SUPPLY, Kind.WATCH} and not seen.told_live,
         "measuring the high-voltage side energised": step.high_voltage and bool(seen.live),
@@ -107,6 +114,8 @@ def then(seen: World, step: Step, facts: Facts) -> World:
             dead=seen.dead and not changed,
             told_live=on or (seen.told_live and not changed),
             told_gas=seen.told_gas and not changed,
+            told_hot=seen.told_hot and not changed,
+            told_charge=seen.told_charge and not changed,
         )  # fmt: skip
     marks = {Kind.PROVE_METER: "m", Kind.PROVE_DEAD: "d" if seen.earth_proved and not seen.live else "x"}
     simple: dict[Kind, dict[str, Any]] = {
@@ -118,13 +127,19 @@ def then(seen: World, step: Step, facts: Facts) -> World:
         Kind.GAS_OFF: {"valve_open": False}, Kind.GAS_ON: {"valve_open": facts.gas},
         Kind.OPEN_PIPE: {"pipe_open": True, "leak_unknown": True}, Kind.JOIN_PIPE: {"pipe_open": False},
         Kind.LEAK_TEST: {"leak_unknown": False}, Kind.STOP: {"stopped": True},
-        Kind.RUN: {"hot": facts.heats}, Kind.WATCH: {"hot": facts.heats}, Kind.PROVOKE: {"hot": facts.heats},
+        Kind.RUN: {"hot": facts.heats}, Kind.WATCH: {"hot": facts.heats},
+        Kind.PROVOKE: {"hot": seen.hot if step.inside else facts.heats},
     }  # fmt: skip
     after = seen._replace(**simple.get(kind, {}))
     told = after.told_live or (kind is Kind.CAUTION and step.hazard is Hazard.LIVE)
-    told_gas = after.told_gas or (kind is Kind.CAUTION and step.hazard is Hazard.GAS)
+    shown: dict[str, Any] = {TOLD[step.hazard]: True} if step.hazard in TOLD and kind is Kind.CAUTION else {}
+    after = after._replace(**shown)
     proofs = (after.proofs + marks.get(kind, "")).replace("mm", "m")[-3:]
-    return after._replace(proofs=proofs, dead=seen.dead or proofs == "mdm", told_live=told, told_gas=told_gas)
+    return after._replace(proofs=proofs, dead=seen.dead or proofs == "mdm", told_live=told)
+
+
+TOLD: dict[Hazard | None, str] = {Hazard.GAS: "told_gas", Hazard.HOT: "told_hot", Hazard.CHARGE: "told_charge"}
+"""Where it is kept that a caution was shown."""
 
 
 def every_step(facts: Facts) -> list[Step]:
@@ -132,10 +147,24 @@ def every_step(facts: Facts) -> list[Step]:
     plain = [Step(kind) for kind in Kind if kind not in (Kind.CAUTION, Kind.ISOLATE, Kind.ENERGISE, Kind.STOP)]
     inside = [Step(kind, inside=True) for kind in HANDS_INSIDE | READ_LIVE | {Kind.WATCH}]
     feeds = [Step(kind, feed=feed) for kind in (Kind.ISOLATE, Kind.ENERGISE) for feed in range(facts.feeds)]
-    shown = [Step(Kind.CAUTION, hazard=hazard) for hazard in (Hazard.LIVE, Hazard.CHARGE, Hazard.GAS, Hazard.MOVING)]
-    high = [Step(kind, inside=True, high_voltage=True) for kind in (Kind.OHMS, Kind.VOLTS)]
+    shown = [Step(Kind.CAUTION, hazard=hazard) for hazard in (Hazard.LIVE, Hazard.MOVING, *sorted(held(facts)))]
+    high = [Step(kind, inside=True, high_voltage=True, hazards=held(facts)) for kind in (Kind.OHMS, Kind.VOLTS)]
     stops = [Step(Kind.STOP, reason=reason) for reason in ("tingling frame", "smell of gas", "fixed wiring")]
-    return plain + inside + feeds + shown + high + stops + (piped() if facts.gas else [])
+    return plain + inside + beside(facts) + feeds + shown + high + stops + (piped() if facts.gas else [])
+
+
+def held(facts: Facts) -> frozenset[Hazard]:
+    """What may hurt somewhere in the machine."""
+    there = {Hazard.CHARGE: facts.capacitor, Hazard.HOT: facts.heats, Hazard.GAS: facts.gas}
+    return frozenset(hazard for hazard, so in there.items() if so)
+
+
+def beside(facts: Facts) -> list[Step]:
+    """Every step done beside each thing that may hurt, and beside all of them: hands, leads, covers."""
+    sets = {frozenset({hazard}) for hazard in held(facts)} | ({held(facts)} - {frozenset()})
+    kinds = sorted(HANDS_INSIDE | READ_LIVE | {Kind.WATCH})
+    hands = [Step(kind, inside=True, hazards=one) for kind in kinds for one in sorted(sets, key=sorted)]
+    return hands + [Step(Kind.OPEN, hazards=one) for one in sorted(sets, key=sorted)]
 
 
 def piped() -> list[Step]:
@@ -236,7 +265,8 @@ def test_high_voltage_is_never_read_energised() -> None:
     begun = safety.begin(Facts(capacitor=True))
     with pytest.raises(errors.Refused, match="high-voltage"):
         safety.prepare(begun, Step(Kind.VOLTS, inside=True, high_voltage=True))
-    kinds = [step.kind for step in safety.prepare(begun, Step(Kind.OHMS, inside=True, high_voltage=True))]
+    stored = Step(Kind.OHMS, inside=True, high_voltage=True, hazards=frozenset({Hazard.CHARGE}))
+    kinds = [step.kind for step in safety.prepare(begun, stored)]
     assert kinds.index(Kind.DISCHARGE) > kinds.index(Kind.PROVE_DEAD)
 
 
@@ -264,6 +294,10 @@ def test_a_refused_step_leaves_the_state() -> None:
         (Kind.LEAK_TEST, {"power": ""}, MACHINES[3]),
         (Kind.LEAK_TEST, {"cautions": frozenset()}, MACHINES[3]),
         (Kind.REPAIR, {"cool": False}, MACHINES[3]),
+        (Kind.OHMS, {"cool": False}, MACHINES[3]),
+        (Kind.LIFT, {"discharged": False}, MACHINES[1]),
+        (Kind.COOL, {"cautions": frozenset()}, MACHINES[3]),
+        (Kind.DISCHARGE, {"cautions": frozenset()}, MACHINES[1]),
         (Kind.OPEN, {"power": ""}, MACHINES[1]),
         (Kind.PROVE_DEAD, {"earth": False}, MACHINES[1]),
         (Kind.PROVE_DEAD, {"meter": False}, MACHINES[1]),

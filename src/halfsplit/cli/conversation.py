@@ -162,13 +162,15 @@ class _Held:
         self.talk.say(f"NEXT  {advice.text}  ({advice.minutes:.0f} min)")
         for outcome in advice.outcomes:
             self.talk.say(f"- {outcome}", 6)
+        if advice.step.kind == STOP:
+            ending.tell_stop(self.talk, self.now, advice)
         for one in self.now.alongside:
             self.talk.say(f"{one.when}: {one.sentence}", 6)
 
     def prompt(self, advice: Advice) -> str:
         """What may be typed."""
         if advice.step.kind == STOP:
-            return "[undo if that was not so, or stop]"
+            return f"[{self.after_stop}]"
         return f"[{wanted(advice)}]" if self.secret is None else f"[Enter: do it; or {wanted(advice)}]"
 
     def heard(self, typed: str, advice: Advice) -> None:
@@ -178,7 +180,7 @@ class _Held:
             word(advice)
         elif advice.step.kind == STOP:
             said = f"{answers.quoted(typed)} is no answer to a stop. " if typed else ""
-            self.talk.say(f"{said}Type undo if that was not so, or stop.")
+            self.talk.say(f"{said}Type {self.after_stop}.")
         elif typed:
             self.answer(typed, advice)
         elif self.secret is not None:
@@ -191,7 +193,17 @@ class _Held:
         return {
             "why": self.why, "causes": self.causes, "further": self.think_further, "take": self.take,
             "skip": self.skip, "undo": self.undo, "help": self.help,
-        }  # fmt: skip
+        } | ({"off": self.breaker_off} if self.now.wet else {})  # fmt: skip
+
+    @property
+    def after_stop(self) -> str:
+        """What may be typed at a stop."""
+        off = "off once the breaker is off and the floor is dry, " if self.now.wet else ""
+        return f"{off}undo if that was not so, or stop"
+
+    def breaker_off(self, _: Advice) -> None:
+        """Goes on after water on the floor."""
+        self.guided = self.now.breaker_off()
 
     def do(self, advice: Advice) -> None:
         """Takes the machine's own answer."""
@@ -248,7 +260,7 @@ class _Held:
     def help(self, advice: Advice) -> None:
         """What may be typed."""
         if advice.step.kind == STOP:
-            self.talk.say("Type undo if that was not so, or stop.")
+            self.talk.say(f"Type {self.after_stop}.")
             return
         first = "Type" if self.secret is None else "Press Enter, and the machine answers; or type"
         self.talk.say(f"{first} {wanted(advice)}{example(advice)}, or one of: {WORDS}.")

@@ -12,6 +12,7 @@ from halfsplit.cli.talking import Talk
 from halfsplit.errors import NotUnderstood
 from halfsplit.modes.fault import Repair
 from halfsplit.service import answers, closing, guiding
+from halfsplit.service.advising import Advice
 from halfsplit.service.guiding import Guided
 
 
@@ -44,6 +45,15 @@ def _repair(talk: Talk, guided: Guided, job: guiding.Job) -> None:
         talk.say(f"CAUTION: {caution}", 2)
     for photograph in job.photographs:
         talk.say(photograph, 2)
+
+
+def tell_stop(talk: Talk, guided: Guided, advice: Advice) -> None:
+    """What comes with a stop: why, and where the machine is handed over the likeliest cause and how it is closed."""
+    talk.say(advice.reason, 2)
+    if guided.hands_over:
+        talk.say("Likeliest:", 2)
+        tell_causes(talk, guided, 3)
+        _put_together(talk, guided, ())
 
 
 def _put_together(talk: Talk, guided: Guided, due: Sequence[Repair]) -> None:

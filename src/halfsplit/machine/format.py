@@ -120,6 +120,8 @@ class PartEntry(Section):
     """What a new one costs."""
     replace: Minutes | None = None
     """How long replacing it takes, with its bay open."""
+    cools_in: Minutes | None = None
+    """How long after a run until it may be touched: `0 min` where it does not get hot (an element in water)."""
     fails: Text | dict[Text, Text] | None = None
     """How often it fails against other parts: a weight, or a weight for each mode."""
     caution: Text | None = None

@@ -307,6 +307,8 @@ class Part:
     symbol: str = "box"
     house: bool = False
     caution: str = ""
+    cools: float = 0.0
+    """Minutes after a run until it may be touched; 0 where it does not get hot."""
 
 
 @dataclass(frozen=True)

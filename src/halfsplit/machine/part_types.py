@@ -235,6 +235,8 @@ class PartType(Section):
     fails: Number = 1.0
     minutes: Minutes = 10.0
     price: str = "0 USD"
+    cools_in: Minutes = 0.0
+    """Minutes after a run until it may be touched; 0 where it does not get hot."""
     house: Truth = False
     mechanical: Truth = False
     turns: Truth = False

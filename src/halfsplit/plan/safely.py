@@ -6,7 +6,7 @@ refuses raises errors.Refused here, whoever chose it.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from typing import NamedTuple
 
 from halfsplit.machine import model
@@ -14,9 +14,12 @@ from halfsplit.modes.fault import Repair
 from halfsplit.plan import pricing
 from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.predict.readings import DEAD_METERS
-from halfsplit.work import safety, together
+from halfsplit.work import places, safety, together
 from halfsplit.work.hazards import CAUTIONS, Hazard, Kind, Pipe
 from halfsplit.work.state import JobState, with_fronts
+
+HEAT, STORED = frozenset({Hazard.HOT}), frozenset({Hazard.CHARGE})
+LIFTED = frozenset({Hazard.HEAVY})
 
 
 class Doing(NamedTuple):
@@ -32,11 +35,20 @@ class Doing(NamedTuple):
         return self.step.kind
 
 
+AT_WORK = frozenset({Kind.VOLTS, Kind.AMPS, Kind.WATCH, Kind.RUN})
+"""Done with the machine live: nothing of it can be discharged meanwhile, and all of it is LIVE."""
+
+
 class Safely(NamedTuple):
     """All that is done for one step, in order, the step itself last; and the automaton's state afterwards."""
 
     doings: tuple[Doing, ...]
     state: safety.State
+
+    @property
+    def kinds(self) -> frozenset[Kind]:
+        """The kinds of thing that are done."""
+        return frozenset(doing.kind for doing in self.doings)
 
     @property
     def cautions(self) -> tuple[str, ...]:
@@ -51,7 +63,7 @@ def facts(machine: model.Machine) -> safety.Facts:
         feeds=1,
         capacitor=any(isinstance(element, model.Capacitor) for element in machine.elements.values()),
         gas=machine.gas is not None,
-        heats=bool(machine.warmths) or machine.gas is not None,
+        heats=places.cooling(machine) > 0,
     )
 
 
@@ -91,13 +103,14 @@ def repaired(
     A gas pipe that comes apart for it is joined and tested by what the next thing done needs. Raises errors.Refused
     where no preparation makes it safe.
     """
-    itself = Doing(repairing(machine, repair, bool(after.open_bays)), repair.subject)
+    itself = Doing(repairing(machine, repair, after.open_bays), repair.subject)
     return _done(safe, before, (*_moves(machine, before, after), itself))
 
 
-def repairing(machine: model.Machine, repair: Repair, inside: bool) -> safety.Step:
-    """A repair as the automaton knows it; `inside`: a cover is open for it."""
-    return safety.Step(Kind.REPAIR, inside=inside, pipe=together.pipe(machine, repair))
+def repairing(machine: model.Machine, repair: Repair, opened: Collection[str]) -> safety.Step:
+    """A repair as the automaton knows it; `opened`: the bays that are open for it."""
+    there = places.near(machine, with_fronts(machine, repair.bays), HEAT) | places.near(machine, opened, STORED)
+    return safety.Step(Kind.REPAIR, inside=bool(opened), hazards=there, pipe=together.pipe(machine, repair))
 
 
 def pipe(machine: model.Machine, step: Step) -> Pipe:
@@ -151,14 +164,19 @@ def _moves(machine: model.Machine, before: JobState, after: JobState) -> Iterato
     was, now = _off(before), _off(after)
     order = list(with_fronts(machine, tuple(machine.bays)))
     for terminal in sorted(was - now):
-        yield Doing(safety.Step(Kind.REFIT, inside=bool(before.open_bays)), terminal)
+        yield Doing(_hands(machine, Kind.REFIT, terminal, before.open_bays), terminal)
     for bay in sorted(before.open_bays - after.open_bays, key=order.index, reverse=True):
-        yield Doing(safety.Step(Kind.CLOSE), bay)
+        yield Doing(safety.Step(Kind.CLOSE, hazards=places.near(machine, (bay,), LIFTED)), bay)
     for bay in sorted(after.open_bays - before.open_bays, key=order.index):
-        gassy = machine.gas is not None and bay in machine.gas.bays
-        yield Doing(safety.Step(Kind.OPEN, hazards=frozenset({Hazard.GAS} if gassy else ())), bay)
+        yield Doing(safety.Step(Kind.OPEN, hazards=places.hazards(machine, bay)), bay)
     for terminal in sorted(now - was):
-        yield Doing(safety.Step(Kind.LIFT, inside=bool(after.open_bays)), terminal)
+        yield Doing(_hands(machine, Kind.LIFT, terminal, after.open_bays), terminal)
+
+
+def _hands(machine: model.Machine, kind: Kind, terminal: str, opened: Collection[str]) -> safety.Step:
+    """Wires taken off or put back: beside what is hot in the terminal's bay, and what is charged in any open one."""
+    there = places.near(machine, (machine.parts[model.part_of(terminal)].bay,), HEAT)
+    return safety.Step(kind, inside=bool(opened), hazards=there | places.near(machine, opened, STORED))
 
 
 def _itself(machine: model.Machine, after: JobState, step: Step) -> safety.Step:
@@ -166,4 +184,7 @@ def _itself(machine: model.Machine, after: JobState, step: Step) -> safety.Step:
     kind = kind_of(step, inside)
     if kind is Kind.VOLTS and not pricing.powered(machine, step):
         return safety.Step(Kind.SUPPLY)
-    return safety.Step(kind, inside=inside, pipe=pipe(machine, step))
+    there = places.near(machine, with_fronts(machine, bays_needed(machine, step)), HEAT)
+    if kind not in AT_WORK:
+        there |= places.near(machine, after.open_bays, STORED)
+    return safety.Step(kind, inside=inside, hazards=there, pipe=pipe(machine, step))

@@ -29,6 +29,12 @@ def after(machine: model.Machine, state: JobState, step: Step) -> JobState:
     return replace(state, open_bays=opened, condition=at, done=state.done | {step})
 
 
+def under_repair(machine: model.Machine, state: JobState, repair: Repair) -> JobState:
+    """The state while hands are in the machine for a repair: isolated, every wire on but for what is replaced."""
+    opened = state.open_bays | set(with_fronts(machine, repair.bays))
+    return replace(state, open_bays=opened, condition=conditions.condition(machine, (), isolated=True))
+
+
 def tried(machine: model.Machine, state: JobState, repair: Repair) -> JobState:
     """The state after a repair that was made and tried: its bays are open, and the machine is live as it is used."""
     opened = with_fronts(machine, repair.bays) if together.hands_in(machine, repair) else ()

@@ -67,7 +67,7 @@ class Sessions(trials.Rehearsal):
         repairs: list[Repair] = [self.adviser.bench.repairs[name] for name in next(iter(weighed.by_repair), ())]
         for repair in repairs if not stopping.reason(machine, weighed.findings) else ():
             if together.hands_in(machine, repair) and not refusals.bars(machine, state.refused, repair.bays):
-                then = rs.under_repair(machine, state, repair)
+                then = taken.under_repair(machine, state, repair)
                 made = rs.emitted(machine, safe, state, then, repair)
                 yield state, repair, made
                 state, safe = then, made.state

@@ -12,11 +12,10 @@ import numpy as np
 
 from halfsplit.machine import model
 from halfsplit.modes.fault import Repair
-from halfsplit.operate import condition as conditions
 from halfsplit.plan import pricing, safely, score, taken
 from halfsplit.plan.steps import Step
 from halfsplit.work import refusals, safety, together
-from halfsplit.work.state import JobState, with_fronts
+from halfsplit.work.state import JobState
 
 REFUSED = 0.15
 """How often the person will not do a step."""
@@ -61,7 +60,7 @@ class Sessions:
         if rng.random() < self.repairs:
             repair = self._repairs[int(rng.integers(len(self._repairs)))]
             barred = refusals.bars(machine, state.refused, repair.bays)
-            return repair, None if barred else under_repair(machine, state, repair)
+            return repair, None if barred else taken.under_repair(machine, state, repair)
         step = self._step(rng)
         if step in state.refused or pricing.bars(machine, state, step) or rng.random() < REFUSED:
             return step, None
@@ -81,12 +80,6 @@ def emitted(
     if isinstance(step, Repair):
         return safely.repaired(machine, safe, state, then, step)
     return safely.prepared(machine, safe, state, then, step)
-
-
-def under_repair(machine: model.Machine, state: JobState, repair: Repair) -> JobState:
-    """How the machine stands while hands are on it for a repair: isolated, every wire on but for what is replaced."""
-    opened = state.open_bays | set(with_fronts(machine, repair.bays))
-    return replace(state, open_bays=opened, condition=conditions.condition(machine, (), isolated=True))
 
 
 def _kind(step: Step) -> tuple[str, str, bool, bool]:

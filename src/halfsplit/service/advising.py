@@ -17,8 +17,8 @@ from halfsplit.plan import ahead, alike, fitting, odd, safely, score, setups, sh
 from halfsplit.plan.steps import Step
 from halfsplit.predict.readings import Probe
 from halfsplit.service import kept, meaning, remembering, wording
-from halfsplit.work import safety, stopping
-from halfsplit.work.hazards import CAUTIONS, STOPS
+from halfsplit.work import minutes, places, safety, stopping
+from halfsplit.work.hazards import STOPS, Kind
 from halfsplit.work.state import JobState, to_open
 
 CLASSES = kept.named(
@@ -29,6 +29,7 @@ COUNT = 3
 STOP = "stop"
 """The kind of a step that ends the work here."""
 DANGEROUS = "Going on could hurt somebody."
+NOT_OURS = "What is due is another trade's work"
 ODD = "No reading across one part or along one wire tells half as much a minute: mind where the leads go."
 """What is said of a reading between two places that nothing joins."""
 
@@ -79,12 +80,32 @@ def _one_step(bench: Bench, key: str) -> score.Adviser:
 
 def advise(asked: score.Adviser, weighed: Weighed, aside: Collection[Step] = (), count: int = COUNT) -> list[Advice]:
     """The best steps from where the findings have brought the machine, without those set aside."""
-    stop = stopping.reason(asked.bench.machine, weighed.findings)
-    if stop:
-        return [Advice(Step(STOP), f"STOP. {STOPS[stop].say}", 0.0, 0.0, (), (f"DANGER: {stop}.",), DANGEROUS)]
+    rule = stopping.now(asked.bench.machine, weighed.findings)
+    if rule:
+        return [stopped(rule)]
+    known, names = weighed.enough
+    handed = not_ours(asked.bench, names) if known else None
+    if handed:
+        return [handed_over(handed, names)]
     state = standing(asked, weighed.findings, aside)
     safe = safe_so_far(asked, weighed.findings)
     return [_advice(asked, weighed, state, safe, one) for one in fitting.next_steps(asked, weighed, state, count)]
+
+
+def stopped(rule: str) -> Advice:
+    """The stop that a rule asks for, since going on could hurt somebody."""
+    return Advice(Step(STOP), f"STOP. {STOPS[rule].say}", 0.0, 0.0, (), (f"DANGER: {rule}.",), DANGEROUS)
+
+
+def not_ours(bench: Bench, names: Sequence[str]) -> str | None:
+    """The rule by which these repairs are another trade's; None where the repairer may do all of them."""
+    return stopping.of_repairs(bench.repairs[name].by for name in names if name in bench.repairs)
+
+
+def handed_over(rule: str, names: Sequence[str]) -> Advice:
+    """The stop before a repair that is another trade's."""
+    due = " and ".join(names)
+    return Advice(Step(STOP), f"STOP. {STOPS[rule].say}", 0.0, 0.0, (), (f"NOTICE: {rule}.",), f"{NOT_OURS}: {due}.")
 
 
 def safe_so_far(asked: score.Adviser, findings: Sequence[f.Finding]) -> safety.State:
@@ -104,7 +125,8 @@ def safe_so_far(asked: score.Adviser, findings: Sequence[f.Finding]) -> safety.S
 
 def standing(asked: score.Adviser, findings: Sequence[f.Finding], aside: Collection[Step] = ()) -> JobState:
     """How the machine stands after these findings: what is open, its condition, what has been done."""
-    state = JobState(refused=frozenset(aside))
+    seen = {s for s in asked.steps.usual if s.at == stopping.WATER} if stopping.is_breaker_off(findings) else ()
+    state = JobState(refused=frozenset((*aside, *seen)))
     for one in done(asked.bench.repairs, findings):
         state = then(asked.bench.machine, state, one)
     return state
@@ -150,13 +172,13 @@ def _advice(asked: score.Adviser, weighed: Weighed, state: JobState, safe: safet
     machine, step = asked.bench.machine, one.step
     bays = steps.bays_needed(machine, step)
     done = safely.prepared(machine, safe, state, taken.after(asked.bench.machine, state, step), step)
-    wanted = {doing.kind for doing in done.doings}
+    wait = minutes.still_hot(state, one.cost, places.cooling(machine)) if Kind.COOL in done.kinds else 0.0
     found = shown.outcomes(weighed, step)
-    why = meaning.reason(meaning.tells(weighed, found), one.cost.minutes)
+    why = meaning.reason(meaning.tells(weighed, found), one.cost.minutes + wait)
     return Advice(
         step,
-        wording.sentence(weighed.predictor, state, step, bays, wanted),
-        one.cost.minutes,
+        wording.sentence(weighed.predictor, state, step, bays, done.kinds),
+        one.cost.minutes + wait,
         one.bits,
         meaning.told(weighed, found),
         (*stopping.first(weighed.findings), *done.cautions, *_of_bays(machine, state, bays)),
@@ -166,21 +188,18 @@ def _advice(asked: score.Adviser, weighed: Weighed, state: JobState, safe: safet
 
 
 def _of_bays(machine: model.Machine, state: JobState, bays: tuple[str, ...]) -> Iterator[str]:
-    """The cautions of each bay to be opened."""
+    """The cautions that the file words for each bay to be opened."""
     for bay in to_open(machine, state, bays):
-        for caution in machine.bays[bay].cautions:
+        for caution in places.own_cautions(machine.bays[bay]):
             yield f"CAUTION: {bay}: {caution}"
 
 
-def repair_cautions(
-    asked: score.Adviser, findings: Sequence[f.Finding], repair: Repair, inside: bool
-) -> tuple[str, ...]:
-    """What the automaton wants acknowledged before hands go to the machine for a repair; `inside`: behind a cover."""
-    safe, found = safe_so_far(asked, findings), []
-    for one in safety.prepare(safe, safely.repairing(asked.bench.machine, repair, inside)):
-        if one.hazard:
-            found.append("{}: {}".format(*CAUTIONS[one.hazard]))
-    return tuple(dict.fromkeys(found))
+def repair_safely(asked: score.Adviser, findings: Sequence[f.Finding], repair: Repair) -> safely.Safely:
+    """All that the automaton wants done, and acknowledged, before hands go to the machine for a repair."""
+    machine, before = asked.bench.machine, standing(asked, findings)
+    return safely.repaired(
+        machine, safe_so_far(asked, findings), before, taken.under_repair(machine, before, repair), repair
+    )
 
 
 def as_data(advice: Advice) -> dict[str, Any]:

@@ -38,8 +38,10 @@ def plan(
     budget: int = whole.BUDGET,
     progress: Callable[[int], None] | None = None,
 ) -> Plan:
-    """The whole plan from these findings; see `plan.whole.plan`."""
-    return whole.plan(rule(asked, len(findings)), findings, least, budget, progress)
+    """The whole plan from these findings; see `plan.whole.plan`. Where it is wet, from when the breaker is off."""
+    wet = stopping.now(asked.bench.machine, findings) == stopping.WATER
+    known = [*findings, *([stopping.breaker_off(asked.bench.machine)] if wet else [])]
+    return whole.plan(rule(asked, len(known)), known, least, budget, progress)
 
 
 def rule(asked: Adviser, told: int) -> Callable[[tuple[f.Finding, ...]], Due[Guided]]:

@@ -6,7 +6,7 @@ any finding can be taken back at any time.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -19,8 +19,18 @@ from halfsplit.plan import undoing
 from halfsplit.plan.score import Adviser
 from halfsplit.plan.steps import Step
 from halfsplit.service import alongside, answers, closing, diagnosing, wording
-from halfsplit.service.advising import STOP, Advice, advice_for, advise, done, repair_cautions, standing
-from halfsplit.work import together
+from halfsplit.service.advising import (
+    STOP,
+    Advice,
+    advice_for,
+    advise,
+    done,
+    handed_over,
+    not_ours,
+    repair_safely,
+    standing,
+)
+from halfsplit.work import places, stopping, together
 from halfsplit.work.hazards import Kind, Pipe
 
 
@@ -62,7 +72,10 @@ class Guided:
         """The one next step; None where no step tells anything more."""
         if self.step is not None:
             return advice_for(self.asked, self.weighed, self.step, self.aside)
-        return next(iter(advise(self.asked, self.weighed, self.aside, 1)), None)
+        best = next(iter(advise(self.asked, self.weighed, self.aside, 1)), None)
+        names = self.repairs or (self.weighed.enough[1] if best is None else ())
+        rule = not_ours(self.bench, names)
+        return handed_over(rule, names) if rule else best
 
     @cached_property
     def alongside(self) -> tuple[alongside.Alongside, ...]:
@@ -101,6 +114,23 @@ class Guided:
     def answered(self, step: Step, typed: str) -> Guided:
         """With the answer to a step as it was typed. Raises NotUnderstood with what would be understood."""
         return self.told(answers.understood(self.bench.predictor, step, typed))
+
+    @property
+    def wet(self) -> bool:
+        """Whether the work stands still for water on the floor until the breaker is off."""
+        return stopping.now(self.machine, self.findings) == stopping.WATER
+
+    @property
+    def hands_over(self) -> bool:
+        """Whether the stop is there because what is due is another trade's work."""
+        stops = self.advice is not None and self.advice.step.kind == STOP
+        return stops and stopping.now(self.machine, self.findings) is None
+
+    def breaker_off(self) -> Guided:
+        """With the water seen and the breaker off, so that the search may go on. Raises Refused where none was told."""
+        if not self.wet:
+            raise Refused("Nothing waits for the breaker.")
+        return self.told(stopping.breaker_off(self.machine))
 
     def set_aside(self, step: Step) -> Guided:
         """Without a step that cannot be done here."""
@@ -154,7 +184,9 @@ def job(guided: Guided, repair: Repair) -> Job:
     bays = ways_in(machine, repair.bays) if hands_in else []
     opening = sum(bay.open_minutes + bay.close_minutes for bay in bays)
     part = machine.parts.get(repair.subject)
-    cautions = [caution for bay in bays for caution in bay.cautions] + ([part.caution] if part and part.caution else [])
+    safe = repair_safely(guided.asked, guided.findings, repair) if hands_in else None
+    cautions = [caution for bay in bays for caution in places.own_cautions(bay)]
+    cautions += [part.caution] if part and part.caution else []
     return Job(
         repair.name,
         repair.minutes + opening,
@@ -164,18 +196,20 @@ def job(guided: Guided, repair: Repair) -> Job:
         tuple(dict.fromkeys(cautions)),
         repair.by,
         tuple(wording.photographs(machine, together.taken_off(machine, repair), _been_off(guided))),
-        repair_cautions(guided.asked, guided.findings, repair, bool(bays)) if hands_in else (),
-        " ".join(_safe_to_reach(guided, repair)) if hands_in else "",
+        tuple(dict.fromkeys(safe.cautions)) if safe else (),
+        " ".join(_safe_to_reach(guided, repair, safe.kinds)) if safe else "",
     )
 
 
-def _safe_to_reach(guided: Guided, repair: Repair) -> Iterator[str]:
-    """Isolated, and the gas shut off where its pipe is near."""
-    machine = guided.machine
-    if not standing(guided.asked, guided.findings).isolated:
+def _safe_to_reach(guided: Guided, repair: Repair, wanted: Collection[Kind]) -> Iterator[str]:
+    """Isolated, the gas shut off where its pipe is near, what is hot cooled and what is charged discharged."""
+    machine, state = guided.machine, standing(guided.asked, guided.findings)
+    if not state.isolated:
         yield wording.isolate(machine)
     if together.pipe(machine, repair) is not Pipe.AWAY:
         yield from wording.gas(machine, (Kind.GAS_OFF,))
+    opened = {*state.open_bays, *(bay.name for bay in ways_in(machine, repair.bays))}
+    yield from wording.made_safe(machine, opened, wanted)
 
 
 def _been_off(guided: Guided) -> tuple[str, ...]:

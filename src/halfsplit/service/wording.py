@@ -13,7 +13,7 @@ from halfsplit.operate.condition import condition as conditions_of
 from halfsplit.plan import pricing
 from halfsplit.plan.steps import ALL_IN, Step
 from halfsplit.predict.predictor import Predictor
-from halfsplit.work import together
+from halfsplit.work import places, together
 from halfsplit.work.hazards import GAS_SAID, Kind
 from halfsplit.work.state import OUTSIDE, JobState, to_open, with_fronts
 
@@ -35,6 +35,7 @@ def sentence(
         *gas(machine, wanted),
         *_shutting(machine, state, step),
         *opening(machine, state, bays),
+        *made_safe(machine, {*state.open_bays, *with_fronts(machine, bays)}, wanted),
         *_power_back(machine, state, step, bays, wanted),
         *_setting(machine, state, step),
     ]
@@ -103,6 +104,14 @@ def opening(machine: model.Machine, state: JobState, bays: tuple[str, ...]) -> I
         yield f"Open the {bay} ({fasteners})." if fasteners else f"Open the {bay}."
 
 
+def made_safe(machine: model.Machine, opened: Collection[str], wanted: Collection[Kind]) -> Iterator[str]:
+    """What is hot waited for and what is charged discharged, where the safety automaton wants it on the way."""
+    if Kind.COOL in wanted:
+        yield places.cool(machine)
+    if Kind.DISCHARGE in wanted:
+        yield from places.discharge(machine, opened)
+
+
 def _setting(machine: model.Machine, state: JobState, step: Step) -> Iterator[str]:
     if step.condition is None:
         return
@@ -165,7 +174,7 @@ def _provoking(way: str) -> str:
     if way.startswith("turn "):
         return f"Turn {what} slowly by hand, once round, and watch the meter."
     if way.startswith("heat "):
-        return f"Warm {what} with hot air, slowly, and watch the meter; mind your fingers."
+        return f"Warm {what} with hot air, slowly, and watch the meter; mind your fingers, and let it cool after."
     shaken = "the cord and all else outside" if way == ALL_IN + OUTSIDE else f"{what} and what is wired to it"
     return f"Shake {shaken}, and watch the meter."
 

@@ -68,6 +68,14 @@ Local codes say who may work on gas at all.
 """
 
 
+COOL_SAID = "Let it cool: {minutes:.0f} min after it last ran."
+DISCHARGE_SAID = (
+    "Discharge {part}: hold a resistor of {ohms} across {one} and {other} for {seconds:.0f} s, touch neither; then the "
+    "meter at DC volts across them: 0 V. If it shows more, hold the resistor on again."
+)
+"""What makes a hot or a charged place safe for hands; the numbers come from the machine (work/places)."""
+
+
 class Hazard(StrEnum):
     """What may hurt. Its signal word is in `CAUTIONS`."""
 
@@ -87,7 +95,7 @@ CAUTIONS: dict[Hazard, tuple[str, str]] = {
         "WARNING",
         "Gas pipe. No flame, no spark; leaks are sought with leak solution. Local codes say who may open it.",
     ),
-    Hazard.HOT: ("CAUTION", "Hot parts. Let them cool."),
+    Hazard.HOT: ("CAUTION", "Hot parts. Touch none before it has cooled."),
     Hazard.SHARP: ("CAUTION", "Sharp edges. Wear gloves."),
     Hazard.MOVING: ("WARNING", "The machine may start by itself. Keep hands and clothes away."),
     Hazard.HEAVY: ("CAUTION", "Heavy. Lift with two people."),
@@ -119,7 +127,8 @@ STOPS: dict[str, Stop] = {
         frozenset(),
     ),
     "gas supply": Stop(
-        "Gas joints are for the gas supplier, or whom local codes name. Put the machine together and hand over.",
+        "It is not ours to do: gas joints are for the gas supplier, or whom local codes name. Put the machine together "
+        "and hand over.",
         MAKING_SAFE,
     ),
     "burnt receptacle": Stop(
@@ -127,15 +136,18 @@ STOPS: dict[str, Stop] = {
         frozenset({Kind.ISOLATE}),
     ),
     "water on the floor": Stop(
-        "Breaker first; never walk through water to the plug.",
+        "Breaker first; never walk through water to the plug or the machine. Shut the water off. Go on when the "
+        "breaker is off and the floor is dry; if the panel stands in the wet, leave it to the utility.",
         frozenset({Kind.ISOLATE}),
     ),
     "sealed refrigerant system": Stop(
-        "Only certified technicians may open it. Put the machine together and hand over.",
+        "It is not ours to do: only certified technicians may open it; local codes say who. Put the machine together "
+        "and hand over.",
         MAKING_SAFE,
     ),
     "fixed wiring": Stop(
-        "The fixed wiring is for an electrician. Put the machine together and hand over.",
+        "It is not ours to do: the house's wiring is for an electrician, the service for the utility; local codes say "
+        "who. Put the machine together and hand over.",
         MAKING_SAFE,
     ),
 }

@@ -75,6 +75,18 @@ def changing(machine: model.Machine, now: Condition | None, at: Condition) -> fl
     return sum(_change(machine.handwork, now, at))
 
 
+def still_hot(state: st.JobState, taken: Cost, cools: float) -> float:
+    """Minutes still to be waited for hot parts after a run of ours, beyond those in which hands isolate and open.
+
+    `cools`: minutes from the last run. A machine that was not run by us has stood; nothing is counted for it.
+
+    >>> still_hot(st.JobState(condition=Condition(())), Cost(opening=4.0, power=2.0), 10.0)
+    4.0
+    """
+    ran = state.condition is not None and not state.condition.isolated
+    return max(0.0, cools - taken.power - taken.opening - taken.waiting) if ran else 0.0
+
+
 def _change(hands: Handwork, now: Condition | None, at: Condition) -> tuple[float, float, float, float]:
     was_isolated = now is not None and now.isolated
     power = 0.0

@@ -71,9 +71,10 @@ class State(NamedTuple):
 
 
 class Step(NamedTuple):
-    """One step. `inside`: done where covers must be open. `feed`: which one is isolated or energised. `hazards`:
-    cautions it needs besides those of its kind. `high_voltage`: on the side that is never measured energised.
-    `reason`: of a stop, a key of `STOPS`. `hazard`: which caution is shown. `pipe`: what it has to do with gas pipe."""
+    """One step. `inside`: done where covers must be open. `feed`: which one is isolated or energised. `hazards`: what
+    may hurt at its place: each wants its caution, and HOT and CHARGE are also gone before hands go there.
+    `high_voltage`: on the side that is never measured energised. `reason`: of a stop, a key of `STOPS`. `hazard`: which
+    caution is shown. `pipe`: what it has to do with gas pipe."""
 
     kind: Kind
     inside: bool = False
@@ -126,7 +127,7 @@ NEEDS: dict[Kind, Needs] = {
     Kind.PROVE_DEAD: Needs("off", meter=True, earth=True, unclipped=True, cautions=LIVE),
     Kind.PROVE_BOND: Needs("dead", unclipped=True),
     Kind.DISCHARGE: Needs("dead", covers="open", cautions=frozenset({Hazard.CHARGE})),
-    Kind.COOL: Needs("off"),
+    Kind.COOL: Needs("off", cautions=frozenset({Hazard.HOT})),
     Kind.OPEN: Needs("off"),
     Kind.CLOSE: Needs("off", refitted=True, unclipped=True, gas=WORKING_GAS),
     Kind.GAS_OFF: Needs(),
@@ -138,14 +139,14 @@ NEEDS: dict[Kind, Needs] = {
     Kind.REFIT: TOUCHING,
     Kind.CLIP: TOUCHING._replace(refitted=False),
     Kind.UNCLIP: Needs("dead", discharged=True),
-    Kind.OHMS: Needs("dead", discharged=True, unclipped=True),
+    Kind.OHMS: Needs("dead", discharged=True, cool=True, unclipped=True),
     Kind.VOLTS: MEASURING,
     Kind.AMPS: MEASURING,
     Kind.LOOK: Needs(),
     Kind.RUN: Needs("on", refitted=True, unclipped=True, covers="closed", gas=WORKING_GAS),
     Kind.WATCH: MEASURING._replace(meter=False, cautions=frozenset({Hazard.LIVE, Hazard.MOVING})),
     Kind.SUPPLY: Needs(meter=True, unclipped=True, cautions=LIVE),
-    Kind.PROVOKE: TOUCHING._replace(clipped=True, cool=False),
+    Kind.PROVOKE: TOUCHING._replace(clipped=True),
     Kind.REPAIR: TOUCHING._replace(unclipped=True),
 }
 
@@ -176,19 +177,19 @@ def begin(facts: Facts) -> State:
 
 
 def needs(step: Step) -> Needs:
-    """What a step needs: that of its kind, with its own cautions and place. Stored charge matters inside; at
-    the plug's prongs the machine has been proved dead."""
+    """What a step needs: that of its kind, with its own cautions and place. Stored charge and heat matter where
+    they are: at the plug's prongs the machine has been proved dead, and a cold bay may be reached into at once."""
     base = NEEDS[step.kind]
     if step.kind is Kind.LOOK and step.inside:
         base = TOUCHING
     if step.kind is Kind.PROVOKE and not step.inside:
         base = NEEDS[Kind.RUN]
     covers = "open" if step.inside and not base.covers else base.covers
-    stored = base.discharged and step.inside
     near = frozenset({Hazard.GAS} if step.pipe in (Pipe.BESIDE, Pipe.APART) else ())
     return base._replace(
         covers=covers,
-        discharged=stored,
+        discharged=base.discharged and Hazard.CHARGE in step.hazards,
+        cool=base.cool and Hazard.HOT in step.hazards,
         gas=base.gas & AT_PIPE[step.pipe],
         cautions=base.cautions | step.hazards | near,
     )
@@ -274,13 +275,19 @@ def _lacking(state: State, wanted: Needs) -> list[str]:
         "gas": state.gas in wanted.gas,
         "guarded": not wanted.guarded or not state.opened or state.bonded,
         f"power {wanted.power}": power,
-        "discharged": not wanted.discharged or not state.charged,
         "cool": not wanted.cool or not state.hot,
+        "discharged": not wanted.discharged or not state.charged,
         "meter": not wanted.meter or state.meter,
         "earth": not wanted.earth or state.earth,
-        "cautions": wanted.cautions <= state.cautions,
+        "cautions": not _unsaid(state, wanted),
     }
     return [name for name, enough in met.items() if not enough]
+
+
+def _unsaid(state: State, wanted: Needs) -> frozenset[Hazard]:
+    """The cautions still to be shown; none of what is cold or discharged by now."""
+    gone = {Hazard.HOT: not state.hot, Hazard.CHARGE: not state.charged}
+    return frozenset(hazard for hazard in wanted.cautions - state.cautions if not gone.get(hazard))
 
 
 def _remedy(state: State, step: Step) -> Step:
@@ -290,13 +297,14 @@ def _remedy(state: State, step: Step) -> Step:
         raise errors.Refused(f"Not possible: {step.kind}.", " ".join(unmet(state, step)))
     need, wanted = lacking[0], needs(step)
     if need in REMEDIES:
-        return Step(REMEDIES[need], inside=step.inside and need == "clipped")
+        clips = need == "clipped"
+        return Step(REMEDIES[need], inside=step.inside and clips, hazards=step.hazards if clips else frozenset())
     if need == "guarded":
         return Step(Kind.PROVE_BOND if wanted.covers == "open" else Kind.CLOSE)
     if need == "gas":
         return _gas_remedy(state, step)
     if need == "cautions":
-        return Step(Kind.CAUTION, hazard=min(wanted.cautions - state.cautions))
+        return Step(Kind.CAUTION, hazard=min(_unsaid(state, wanted)))
     return _power_remedy(state, need)
 
 
@@ -350,7 +358,7 @@ def _left(state: State, step: Step) -> State:
         return state._replace(meter=True, dead=Dead.PROVED if state.dead is Dead.SEEN else state.dead)
     if step.kind in (Kind.GAS_ON, Kind.GAS_OFF):
         return state._replace(gas=TURNED[step.kind].get(state.gas, state.gas))
-    if step.kind in (Kind.RUN, Kind.WATCH, Kind.PROVOKE):
+    if step.kind in (Kind.RUN, Kind.WATCH) or (step.kind is Kind.PROVOKE and not step.inside):
         return state._replace(hot=state.facts.heats)
     if step.kind is Kind.CAUTION and step.hazard:
         return state._replace(cautions=state.cautions | {step.hazard})

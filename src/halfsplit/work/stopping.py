@@ -5,13 +5,16 @@ Knows findings and the stop rules of work/hazards; weighs nothing.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from halfsplit.evidence import finding as f
 from halfsplit.machine import model
+from halfsplit.operate import condition as conditions
 from halfsplit.work.hazards import STOPS
 
 WATER = "water on the floor"
+BREAKER = "breaker"
+"""The control by which the house's side is switched off, whatever the plug stands in."""
 HANDED_OVER = {
     "electrician": "fixed wiring", "utility": "fixed wiring", "certified technician": "sealed refrigerant system",
     "gas supplier": "gas supply",
@@ -25,7 +28,7 @@ FOR = {
 
 
 def reason(machine: model.Machine, findings: Sequence[f.Finding]) -> str | None:
-    """The rule of `STOPS` that ends the work here; None where it may go on."""
+    """The rule of `STOPS` that ends the work here; None where it may go on (with the breaker off, where it is wet)."""
     if any(_there(machine, x, "smells") for x in findings):
         return "smell of gas"
     if any(_there(machine, x, "tingles") for x in findings):
@@ -33,6 +36,26 @@ def reason(machine: model.Machine, findings: Sequence[f.Finding]) -> str | None:
     if any(isinstance(x, f.Look) and x.sees == "burnt" and _is_receptacle(machine, x.at) for x in findings):
         return "burnt receptacle"
     return None
+
+
+def now(machine: model.Machine, findings: Sequence[f.Finding]) -> str | None:
+    """The rule that stops the work now: one that ends it, or water until the repairer has the breaker off."""
+    ends = reason(machine, findings)
+    return WATER if ends is None and _wet(findings) and not is_breaker_off(findings) else ends
+
+
+def breaker_off(machine: model.Machine) -> f.Perceived:
+    """The water seen by the repairer with the breaker off: after it the search for the leak may go on."""
+    return f.Perceived(WATER, True, conditions.condition(machine, {BREAKER: "off"}), "repairer")
+
+
+def of_repairs(trades: Iterable[str]) -> str | None:
+    """The rule of the first of these trades that is not the repairer's own.
+
+    >>> of_repairs(["repairer", "electrician"]), of_repairs(["repairer"])
+    ('fixed wiring', None)
+    """
+    return next(filter(None, map(of_repair, trades)), None)
 
 
 def of_repair(by: str) -> str | None:
@@ -55,8 +78,17 @@ def calls_for(by: str, rule: str) -> bool:
 
 def first(findings: Sequence[f.Finding]) -> tuple[str, ...]:
     """What has to be said above every step: water on the floor."""
-    wet = any(isinstance(x, f.Perceived) and x.there and x.what == WATER for x in findings)
-    return (f"DANGER: {STOPS[WATER].say}",) if wet else ()
+    return (f"DANGER: {STOPS[WATER].say}",) if _wet(findings) else ()
+
+
+def _wet(findings: Sequence[f.Finding]) -> bool:
+    return any(isinstance(x, f.Perceived) and x.there and x.what == WATER for x in findings)
+
+
+def is_breaker_off(findings: Sequence[f.Finding]) -> bool:
+    """Whether the repairer saw the water with the breaker off: it need not be asked for again."""
+    seen = [x for x in findings if isinstance(x, f.Perceived) and x.what == WATER and x.by == "repairer"]
+    return any(x.condition is not None and (BREAKER, "off") in x.condition.setting for x in seen)
 
 
 def _there(machine: model.Machine, found: f.Finding, kind: str) -> bool:

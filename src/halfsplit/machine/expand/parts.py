@@ -104,6 +104,7 @@ def _part(ready: Ready, scope: Scope) -> Part:
         symbol=spec.symbol,
         house=spec.house,
         caution=(entry.caution if entry else None) or "",
+        cools=spec.cools_in if entry is None or entry.cools_in is None else entry.cools_in,
     )
 
 

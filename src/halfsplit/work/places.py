@@ -1,0 +1,93 @@
+"""What may hurt in a bay: hot parts, stored charge, sharp edges, weight. From the machine file and part types.
+
+Knows bays and what lies in them; not how far the machine has cooled or been discharged (that is work/safety's).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Collection, Iterable, Iterator
+
+from halfsplit.machine import model
+from halfsplit.quantity.dimension import Dimension
+from halfsplit.quantity.display import display
+from halfsplit.work.hazards import COOL_SAID, DISCHARGE_SAID, Hazard
+from halfsplit.work.minutes import COOL_DOWN
+
+RESISTOR_OHMS = 20e3
+"""Drains a motor's capacitor within seconds without a spark; common practice, no source."""
+TIME_CONSTANTS = 6
+"""A charge falls by e in each R C; after six, 340 V (the crest of 240 V) are below 1 V."""
+WORDS = ("sharp",)
+"""A caution of a bay that begins so is the hazard of that name, told in the hazard's own words."""
+
+
+def cooling(machine: model.Machine) -> float:
+    """Minutes after a run until all of the machine may be touched; 0 where nothing of it gets hot.
+
+    >>> from halfsplit.machine import loading
+    >>> cooling(loading.load("vented-dryer")), cooling(loading.load("water-heater"))
+    (10.0, 0.0)
+    """
+    burns = COOL_DOWN if machine.gas else 0.0
+    return max((burns, *(part.cools for part in machine.parts.values())))
+
+
+def hazards(machine: model.Machine, bay: str) -> frozenset[Hazard]:
+    """What may hurt where a bay is opened, and behind its cover.
+
+    HOT: a part in it gets hot, or it is the burner's. CHARGE: it holds a capacitor. GAS: gas pipe lies in it. SHARP:
+    its file has a caution that begins with that word. HEAVY: it takes two people.
+    """
+    inside = [part.name for part in machine.parts.values() if part.bay == bay and not part.house]
+    gassy = machine.gas is not None and bay in machine.gas.bays
+    known = machine.bays[bay]
+    there = {
+        Hazard.HOT: gassy or any(machine.parts[name].cools for name in inside),
+        Hazard.CHARGE: bool(capacitors(machine, (bay,))),
+        Hazard.GAS: gassy,
+        Hazard.SHARP: any(_hazard_of(caution) is Hazard.SHARP for caution in known.cautions),
+        Hazard.HEAVY: known.people > 1,
+    }
+    return frozenset(hazard for hazard, so in there.items() if so)
+
+
+def near(machine: model.Machine, bays: Iterable[str], of: Collection[Hazard]) -> frozenset[Hazard]:
+    """Which of some hazards there are in any of these bays."""
+    return frozenset(hazard for bay in bays if bay in machine.bays for hazard in hazards(machine, bay) if hazard in of)
+
+
+def own_cautions(bay: model.Bay) -> tuple[str, ...]:
+    """The cautions that a bay's file words itself: those that no hazard tells in its own words."""
+    return tuple(caution for caution in bay.cautions if _hazard_of(caution) is None)
+
+
+def capacitors(machine: model.Machine, bays: Collection[str]) -> list[model.Capacitor]:
+    """The capacitors that lie in some bays."""
+    found = (element for element in machine.elements.values() if isinstance(element, model.Capacitor))
+    return [element for element in found if machine.parts[element.part].bay in bays]
+
+
+def cool(machine: model.Machine) -> str:
+    """How hot parts are waited for, in a sentence."""
+    return COOL_SAID.format(minutes=cooling(machine))
+
+
+def discharge(machine: model.Machine, bays: Collection[str]) -> Iterator[str]:
+    """How each capacitor in these bays is discharged and proved so, in sentences."""
+    for element in capacitors(machine, bays):
+        one, other = element.ends
+        yield DISCHARGE_SAID.format(
+            part=machine.parts[element.part].title, one=one, other=other, seconds=seconds(element),
+            ohms=f"{display(RESISTOR_OHMS, Dimension.RESISTANCE, digits=2)}, 5 W or more",
+        )  # fmt: skip
+
+
+def seconds(element: model.Capacitor) -> int:
+    """Seconds for which the resistor is held on: six time constants R C of the largest that it may be, rounded up."""
+    return max(1, math.ceil(TIME_CONSTANTS * RESISTOR_OHMS * element.farads.high))
+
+
+def _hazard_of(caution: str) -> Hazard | None:
+    first = caution.split(maxsplit=1)[0].casefold() if caution.strip() else ""
+    return Hazard(first) if first in WORDS else None

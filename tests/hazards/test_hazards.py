@@ -1,0 +1,207 @@
+"""Heat, stored charge, weight and sharp edges: told where they are, once, and made safe before hands."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+from halfsplit.evidence.weighing import Bench
+from halfsplit.machine import loading, model
+from halfsplit.modes import listing
+from halfsplit.operate import condition as conditions
+from halfsplit.plan import safely, score, taken
+from halfsplit.plan.steps import Step
+from halfsplit.predict.readings import Probe
+from halfsplit.rehearse.random_steps import Sessions
+from halfsplit.service import advising, expecting, guiding, wording
+from halfsplit.work import minutes, places, safety
+from halfsplit.work.hazards import CAUTIONS, Hazard, Kind
+from halfsplit.work.state import JobState
+from tests.rehearse.watcher import Watcher
+
+HERE = Path(__file__).parent
+FAN = str(HERE / "capacitor-start-fan.yaml")
+REFRIGERATOR = str(HERE / "small-refrigerator.yaml")
+
+
+@pytest.fixture(scope="module")
+def fan() -> guiding.Guided:
+    """A diagnosis of the invented fan at its beginning."""
+    return guiding.Guided(advising.adviser(Bench(loading.load(FAN))))
+
+
+def said(hazard: Hazard) -> str:
+    """A caution as a person reads it."""
+    return "{}: {}".format(*CAUTIONS[hazard])
+
+
+def ohms(machine: model.Machine, red: str, black: str) -> Step:
+    """Ohms across two terminals of an isolated machine."""
+    at = conditions.condition(machine, isolated=True)
+    return Step("reading", at, Probe("ohms", red, black), places=(red, black))
+
+
+def prepared(machine: model.Machine, step: Step) -> safely.Safely:
+    """All that is done for a step on a machine as it is found."""
+    before = JobState()
+    return safely.prepared(machine, safely.begin(machine), before, taken.after(machine, before, step), step)
+
+
+# ---- heat --------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("name", "red", "black", "hot"),
+    [
+        ("vented-dryer", "heater.common", "heater.front", True),
+        ("vented-dryer", "timer.A", "timer.B", False),
+        ("water-heater", "upper element.1", "upper element.2", False),
+        (REFRIGERATOR, "compressor.C", "compressor.R", True),
+        (REFRIGERATOR, "cold control.1", "cold control.2", False),
+        (str(HERE.parent / "gas" / "gas-air-heater.yaml"), "gas valve.1", "gas valve.2", True),
+    ],
+)
+def test_what_gets_hot_is_left_to_cool(name: str, red: str, black: str, hot: bool) -> None:
+    """Beside heater, burner and compressor the caution comes first, then the wait; elsewhere, and in water, neither."""
+    machine = loading.load(name)
+    if red not in machine.terminals:
+        red, black = [f"timer.{t}" for t in machine.parts["timer"].terminals[:2]]
+    done = prepared(machine, ohms(machine, red, black))
+    assert (said(Hazard.HOT) in done.cautions) == (Kind.COOL in done.kinds) == hot
+    if hot:
+        kinds = [(doing.kind, doing.step.hazard) for doing in done.doings]
+        assert kinds.index((Kind.CAUTION, Hazard.HOT)) < kinds.index((Kind.COOL, None)) < len(kinds) - 1
+
+
+def test_the_minutes_come_from_the_parts() -> None:
+    """A compressor's dome takes longer than a heater; the file's own minutes go before those of the type."""
+    machine = loading.load(REFRIGERATOR)
+    assert places.cooling(machine) == machine.parts["compressor"].cools == 20.0
+    text = Path(REFRIGERATOR).read_text("utf-8").replace("aux: 14 ohm ± 8 %,", "aux: 14 ohm ± 8 %, cools in: 35 min,")
+    longer, problems = loading.examine_text(text, "x")
+    assert not problems
+    assert longer is not None
+    assert places.cooling(longer) == 35.0
+    assert "35 min after it last ran" in places.cool(longer)
+
+
+def test_the_wait_is_counted_after_a_run_only() -> None:
+    """20 minutes less those of isolating and opening, where we ran it; nothing for a machine that has stood."""
+    machine = loading.load(REFRIGERATOR)
+    step = ohms(machine, "compressor.C", "compressor.R")
+    ran = JobState(condition=conditions.usual(machine))
+    cost = minutes.cost(machine, ran, 0.6, ("machine room",), step.condition)
+    assert minutes.still_hot(ran, cost, 20.0) == pytest.approx(20.0 - cost.power - cost.opening)
+    assert minutes.still_hot(JobState(), cost, 20.0) == 0.0
+    assert minutes.still_hot(replace(ran, condition=step.condition), cost, 20.0) == 0.0
+
+
+def test_told_once_a_power_state_and_no_more_once_it_is_cool() -> None:
+    """A second reading beside the compressor says nothing; after a run it is said and waited for anew."""
+    machine = loading.load(REFRIGERATOR)
+    first, second = (ohms(machine, "compressor.C", end) for end in ("compressor.R", "compressor.S"))
+    run = Step("symptom", conditions.usual(machine), at="compressor runs")
+    safe, state, heard = safely.begin(machine), JobState(), []
+    for step in (first, second, run, second):
+        then = taken.after(machine, state, step)
+        done = safely.prepared(machine, safe, state, then, step)
+        heard.append((said(Hazard.HOT) in done.cautions, Kind.COOL in done.kinds))
+        safe, state = done.state, then
+    assert heard[0] == (True, True)
+    assert heard[1] == (False, False)
+    assert heard[3] == (True, True)
+
+
+# ---- stored charge -----------------------------------------------------------------------------------------
+
+
+def test_a_capacitor_is_read_in_farads() -> None:
+    """145 µF between its terminals with a wire off; open, nearly none; shorted, over range; with less, less."""
+    machine = loading.load(FAN)
+    at = conditions.condition(machine, isolated=True, lift=["start capacitor.1"])
+    told = expecting.expect(machine, Probe("capacitance", "start capacitor.1", "start capacitor.2"), at)
+    assert told["reading"]["value"] == pytest.approx(145e-6)
+    shown = {one["fault"]: one["value"] for one in told["faults"]}
+    assert shown["start capacitor: open"] == 0
+    assert shown["start capacitor: shorted"] is None
+    assert 40e-6 < shown["start capacitor: lost capacity"] < 100e-6
+
+
+def test_hands_near_a_capacitor_wait_for_its_discharge(fan: guiding.Guided) -> None:
+    """Its caution, proved dead, through a resistor for six time constants, proved with the meter; then the reading."""
+    machine = fan.machine
+    step = ohms(machine, "motor.C", "motor.R")
+    done = prepared(machine, step)
+    kinds = [doing.kind for doing in done.doings]
+    assert said(Hazard.CHARGE) in done.cautions
+    assert kinds.index(Kind.PROVE_DEAD) < kinds.index(Kind.DISCHARGE) < kinds.index(Kind.OHMS)
+    text = wording.sentence(fan.bench.predictor, JobState(), step, ("motor room",), done.kinds)
+    (element,) = places.capacitors(machine, ("motor room",))
+    assert places.seconds(element) == 20  # 6 x 20 kohm x 159.5 uF = 19.1 s
+    for word in ("20 kΩ", "20 s", "start capacitor.1 and start capacitor.2", "DC volts", "0 V"):
+        assert word in text
+    assert text.index("Open the motor room") < text.index("Discharge") < text.index("Meter at ohms")
+
+
+def test_elsewhere_nothing_is_discharged(fan: guiding.Guided) -> None:
+    """In front of the capacitor's bay, closed, and where it has been discharged in this power state."""
+    machine = fan.machine
+    outer = prepared(machine, ohms(machine, "mode switch.P", "mode switch.1"))
+    assert Kind.DISCHARGE not in outer.kinds
+    state, safe = JobState(), safely.begin(machine)
+    for count, end in enumerate(("motor.R", "motor.cap")):
+        step = ohms(machine, "motor.C", end)
+        then = taken.after(machine, state, step)
+        done = safely.prepared(machine, safe, state, then, step)
+        assert (Kind.DISCHARGE in done.kinds) == (count == 0)
+        state, safe = then, done.state
+
+
+def test_a_repair_tells_of_the_charge(fan: guiding.Guided) -> None:
+    """The job of a new capacitor: its cautions, then isolated, and discharged before hands go in."""
+    job = guiding.job(fan, listing.repairs(fan.machine)["replace start capacitor"])
+    assert said(Hazard.CHARGE) in job.dangers
+    assert job.isolate.index("Isolate") < job.isolate.index("Discharge start capacitor")
+
+
+def test_no_random_session_beside_a_capacitor_is_unsafe(fan: guiding.Guided) -> None:
+    """The watcher, which keeps its own account of charge, finds no danger, and charge is met."""
+    machine, made = fan.machine, Sessions(score.Adviser(fan.bench))
+    met: set[Kind] = set()
+    for number in range(60):
+        watcher = Watcher(machine, safely.facts(machine).capacitor)
+        for state, step, done in made.session(np.random.default_rng([3, number])):
+            assert not list(watcher.reads(step, done.doings, state.refused))
+            met |= done.kinds
+    assert Kind.DISCHARGE in met
+
+
+@pytest.mark.parametrize("need", ["discharged", "cool"])
+def test_the_watcher_sees_charge_and_heat_forgotten(need: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    """With the need left out for readings, looks and repairs the watcher finds a danger."""
+    machine = loading.load(FAN if need == "discharged" else REFRIGERATOR)
+    without: dict[str, Any] = {need: False}
+    bare = {kind: one._replace(**without) for kind, one in safety.NEEDS.items()}
+    monkeypatch.setattr(safety, "NEEDS", bare)
+    inside = {"discharged": ("motor.C", "motor.R"), "cool": ("compressor.C", "compressor.R")}[need]
+    step, watcher = ohms(machine, *inside), Watcher(machine, safely.facts(machine).capacitor)
+    found = list(watcher.reads(step, prepared(machine, step).doings))
+    assert any(("charged" if need == "discharged" else "hot") in one for one in found)
+
+
+# ---- edges and weight --------------------------------------------------------------------------------------
+
+
+def test_edges_and_weight_are_told_at_the_bay_that_has_them(fan: guiding.Guided) -> None:
+    """The motor room is sharp and takes two people; the front is neither; what the file words itself stays."""
+    machine = fan.machine
+    inner = prepared(machine, ohms(machine, "motor.C", "motor.R")).cautions
+    outer = prepared(machine, ohms(machine, "mode switch.P", "mode switch.1")).cautions
+    for hazard in (Hazard.SHARP, Hazard.HEAVY):
+        assert said(hazard) in inner
+        assert said(hazard) not in outer
+    assert places.own_cautions(machine.bays["motor room"]) == ("fan blades bend easily",)
