@@ -31,8 +31,9 @@ LIMITS = Limits(
 """What a choice may spend unless said otherwise: a person waits for it."""
 PRICED = Budget(steps=6, order=0)
 """So many of the best tests are priced, and the best test behind each closed bay."""
-SURE = 0.1
-"""Minutes by which two prices must differ to be told apart."""
+SURE, SURE_WHERE_SMALL = 2.0, 0.1
+"""Minutes by which two prices must differ to be told apart: most of a price is estimated, unless the problem is small.
+In rehearsals with 0.1 everywhere, 844 jobs on the water heater took 1.3 ± 0.9 minutes more than one step ahead."""
 NEAR = 5.0
 """Minutes more than the best from which a plan is not followed to its end."""
 ROUGHLY, CLOSELY = 8, 4
@@ -85,6 +86,11 @@ class _Advised:
         """The state as the search sees it."""
         return Nodes(self.given, self.limits.budget.trim).root(self.state)
 
+    @cached_property
+    def small(self) -> bool:
+        """Whether the problem is small enough for two levels."""
+        return len(self.root.faults) * len(self.root.tests) <= SMALL
+
     def _without_live(self) -> Problem:
         return barred.without(self.given, tests=[int(k) for k in np.flatnonzero(self.given.danger)])
 
@@ -100,8 +106,7 @@ class _Advised:
         rough = limits._replace(budget=limits.budget._replace(nodes=limits.budget.nodes // ROUGHLY))
         first = choose.priced_evenly(given, self.state, actions, rough, 2 * NEAR)
         best = {first.action, *(option.action for option in first.alternatives[:CLOSELY])}
-        small = len(self.root.faults) * len(self.root.tests) <= SMALL
-        closely = limits._replace(budget=_deeper(limits.budget)) if small else limits
+        closely = limits._replace(budget=_deeper(limits.budget)) if self.small else limits
         return choose.priced_evenly(given, self.state, best | (actions & set(self.usual[:1])), closely, NEAR)
 
     def _may_spare(self, found: Choice) -> bool:
@@ -114,8 +119,8 @@ class _Advised:
 
     def _usual_first(self, found: Choice) -> Choice:
         """The choice, but for what is usual and costs hardly more."""
-        usual = self.usual[:1]
-        near = [o for o in found.alternatives if o.expected_cost < found.expected_cost + SURE and o.action in usual]
+        usual, least = self.usual[:1], found.expected_cost + (SURE_WHERE_SMALL if self.small else SURE)
+        near = [o for o in found.alternatives if o.expected_cost < least and o.action in usual]
         if not near or found.action in usual:
             return found
         first = near[0]
