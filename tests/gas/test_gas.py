@@ -149,7 +149,7 @@ def test_a_run_for_heat_opens_the_cock_again(heater: model.Machine) -> None:
 def test_a_repair_tells_that_the_gas_is_shut(guided: guiding.Guided) -> None:
     """The gas is shut after isolating, with its place; its caution is among what is acknowledged."""
     job = guiding.job(guided, guided.bench.repairs["replace gas valve"])
-    assert job.isolate.endswith("Shut the gas cock (on the wall behind the machine).")
+    assert "proved. Shut the gas cock (on the wall behind the machine)." in job.isolate
     assert any(danger.startswith("WARNING: Gas pipe.") for danger in job.dangers)
     assert "gas" not in guiding.job(guided, guided.bench.repairs["replace fan"]).isolate
 

@@ -35,6 +35,7 @@ class Watcher:
         stored = {e.part for e in machine.elements.values() if isinstance(e, model.Capacitor)}
         self.storing = {part.bay for part in parts if part.name in stored}
         self.warm = {part.bay for part in parts if part.cools} | set(machine.gas.bays if machine.gas else ())
+        self.warm -= {"outside"}  # what lies there is touched by everybody who uses the machine
         self.heavy = {bay.name for bay in bays if bay.people > 1}
         self.sharp = {bay.name for bay in bays if any(text.startswith("sharp") for text in bay.cautions)}
         self.hot = bool(self.warm)
@@ -129,8 +130,8 @@ class Watcher:
 
     def _by_heat(self, doing: Doing) -> bool:
         """Whether a hand goes to a bay that gets hot: at the terminal, else where the step itself is."""
-        at = {self.machine.parts[doing.at.split(".")[0]].bay} if "." in doing.at else self.places
-        return bool(at & self.warm)
+        part = self.machine.parts.get(doing.at.removeprefix("joint ").split(".")[0]) if "." in doing.at else None
+        return bool(({part.bay} if part else self.places) & self.warm)
 
     def _gassy(self, doing: Doing) -> bool:
         bays = self.machine.gas.bays if self.machine.gas else ()

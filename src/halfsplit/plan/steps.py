@@ -272,11 +272,12 @@ def symptom_steps(machine: model.Machine) -> Iterator[Step]:
 
 
 def bays_needed(machine: model.Machine, step: Step) -> tuple[str, ...]:
-    """The bays in which a step's places lie."""
+    """The bays in which a step's places lie, and the wires that it has off."""
     parts: Mapping[str, model.Part] = machine.parts
+    places = (*step.places, *(step.condition.lift if step.condition else ()))
     names = [
         parts[model.part_of(place)].bay if model.part_of(place) in parts else place
-        for place in step.places
+        for place in places
         if model.part_of(place) in parts or place in machine.bays
     ]
     return tuple(dict.fromkeys(bay for bay in names if bay != "outside"))
