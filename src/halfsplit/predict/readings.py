@@ -7,12 +7,14 @@ x = asinh(value / scale), so that ohms from a milliohm to a megohm and volts fro
 from __future__ import annotations
 
 from collections import OrderedDict
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from typing import TypeAlias
 
 import numpy as np
 
-from halfsplit.circuit import assembly, sensitivity
+from halfsplit.circuit import assembly, fast, sensitivity
+from halfsplit.circuit import network as nw
 from halfsplit.circuit.meter import Meter
 from halfsplit.circuit.network import Array
 from halfsplit.machine import model
@@ -36,6 +38,7 @@ GHOST_SPREAD = 0.6
 """Deviation, in units of x, of what an open wire picks up."""
 OVER_SPREAD = 0.3
 """Deviation of ln(ohms) within which over range is uncertain."""
+Made: TypeAlias = tuple[Array, Array, Array]
 HERDS_KEPT = 64
 """Conditions whose herds are kept; those of an isolated machine take no room."""
 
@@ -110,18 +113,24 @@ class Readings:
         size = (len(effects), len(probes))
         value, jacobian = np.zeros(size), np.zeros((*size, self.unknowns.count))
         floats = np.zeros(size, bool)
-        for herd in self.herds(condition, effects):
-            made = self._herd(probes, herd, effects)
-            value[herd.members], jacobian[herd.members], floats[herd.members] = made
+        for members, made in self._by_herd(probes, self.herds(condition, effects), effects):
+            value[members], jacobian[members], floats[members] = made
         meter = probes[0].meter
         return [self._as_reading(meter, value[:, p], jacobian[:, p], floats[:, p]) for p in range(len(probes))]
 
-    # ---- one herd: values (M, P) in SI, Jacobians (M, P, T), and where a lead floats (M, P) ------------------
+    # ---- herd by herd: values (M, P) in SI, Jacobians (M, P, T), and where a lead floats (M, P) --------------
 
-    def _herd(self, probes: Sequence[Probe], herd: Settled, effects: Sequence[Effect]) -> tuple[Array, Array, Array]:
+    def _by_herd(
+        self, probes: Sequence[Probe], herds: Sequence[Settled], effects: Sequence[Effect]
+    ) -> Iterator[tuple[Array, Made]]:
+        """The members of herds with what is read under each."""
+        if probes[0].meter in ("ohms", "continuity"):
+            yield from self._ohms(probes, herds, effects)
+        else:
+            yield from ((herd.members, self._herd(probes, herd, effects)) for herd in herds)
+
+    def _herd(self, probes: Sequence[Probe], herd: Settled, effects: Sequence[Effect]) -> Made:
         match probes[0].meter:
-            case "ohms" | "continuity":
-                return self._ohms(probes, herd, effects)
             case "amps":
                 return self._amps(probes, herd, effects)
             case "temperature":
@@ -137,18 +146,35 @@ class Readings:
         """The network of a herd, ready to be solved under its members' effects."""
         return self.operation.networks.ready(kind, herd.state, len(herd.members))
 
-    def _ohms(self, probes: Sequence[Probe], herd: Settled, effects: Sequence[Effect]) -> tuple[Array, Array, Array]:
-        ready = self.ready("meter", herd)
-        made, which = ready.distinct([effects[m] for m in herd.members.tolist()])
-        pairs = self._nodes(probes)
-        slopes = sensitivity.of_ohms(ready.factored, made, pairs)
-        jacobian = np.asarray((slopes * ready.network.impedance.real) @ self.unknowns.relative.T)
-        jacobian[:, :, self.unknowns.numbers["leads"]] = self.meter.lead_spread
-        ohms = ready.factored.resistances(made, pairs) + self.meter.lead_ohms
-        jacobian[:, :, self.unknowns.numbers["gain ohms"]] = self._gain("ohms", ohms)
-        return ohms[which], jacobian[which], np.zeros((len(which), len(probes)), bool)
+    def _ohms(
+        self, probes: Sequence[Probe], herds: Sequence[Settled], effects: Sequence[Effect]
+    ) -> Iterator[tuple[Array, Made]]:
+        """Herds that borrow the same inverse are read in one go."""
+        sharing: dict[int, list[tuple[networks.Ready, Settled]]] = {}
+        for herd in herds:
+            ready = self.ready("meter", herd)
+            sharing.setdefault(id(ready.factored), []).append((ready, herd))
+        for some in sharing.values():
+            found = [(*ready.distinct([effects[m] for m in herd.members.tolist()]), ready) for ready, herd in some]
+            starts = np.cumsum([0, *(len(made) for made, _, _ in found)])
+            members = np.concatenate([herd.members for _, herd in some])
+            which = np.concatenate([start + part for start, (_, part, _) in zip(starts, found, strict=False)])
+            impedance = np.repeat([ready.network.impedance.real for *_, ready in found], np.diff(starts), axis=0)
+            edits = [edit for made, _, _ in found for edit in made]
+            yield members, self._ohms_of(some[0][0].factored, edits, impedance, which, self._nodes(probes))
 
-    def _volts(self, probes: Sequence[Probe], herd: Settled, effects: Sequence[Effect]) -> tuple[Array, Array, Array]:
+    def _ohms_of(
+        self, factored: fast.Factored, edits: Sequence[nw.Edits], impedance: Array, which: Array, pairs: Array
+    ) -> Made:
+        """Of edits (F) of one inverse, with the ohms (F, branches) of their networks; `which` (M,) each member has."""
+        slopes = sensitivity.of_ohms(factored, edits, pairs)
+        jacobian = np.asarray((slopes * impedance[:, None, :]) @ self.unknowns.relative.T)
+        jacobian[:, :, self.unknowns.numbers["leads"]] = self.meter.lead_spread
+        ohms = factored.resistances(edits, pairs) + self.meter.lead_ohms
+        jacobian[:, :, self.unknowns.numbers["gain ohms"]] = self._gain("ohms", ohms)
+        return ohms[which], jacobian[which], np.zeros((len(which), len(pairs)), bool)
+
+    def _volts(self, probes: Sequence[Probe], herd: Settled, effects: Sequence[Effect]) -> Made:
         if not herd.volts.any():
             return self._dead(herd, probes)
         pairs = self._nodes(probes)
@@ -171,10 +197,10 @@ class Readings:
         by_line = (slopes.emf * ready.network.emf) @ self.unknowns.volts.T
         return np.asarray(by_part + by_line)
 
-    def _dead(self, herd: Settled, probes: Sequence[Probe]) -> tuple[Array, Array, Array]:
+    def _dead(self, herd: Settled, probes: Sequence[Probe]) -> Made:
         return self._certain([np.zeros(len(herd.members))] * len(probes), herd)
 
-    def _certain(self, values: Sequence[Array], herd: Settled) -> tuple[Array, Array, Array]:
+    def _certain(self, values: Sequence[Array], herd: Settled) -> Made:
         """Values, each (M,), that no shared unknown moves."""
         size = (len(herd.members), len(values))
         return np.stack(values, axis=1), np.zeros((*size, self.unknowns.count)), np.zeros(size, bool)
@@ -189,7 +215,7 @@ class Readings:
         near = 1e-5 * self.built.rated
         return np.asarray((np.abs(herd.volts[:, pairs]) < near).any(axis=2))
 
-    def _amps(self, probes: Sequence[Probe], herd: Settled, effects: Sequence[Effect]) -> tuple[Array, Array, Array]:
+    def _amps(self, probes: Sequence[Probe], herd: Settled, effects: Sequence[Effect]) -> Made:
         """Amps through a joint move as the volts across it, which has no spread of its own."""
         if not herd.volts.any():
             return self._dead(herd, probes)
@@ -247,7 +273,8 @@ class Readings:
         return Reading(scale, shown, np.arcsinh(capped / scale), jacobian.astype(np.float32), noise, over)
 
     def _own_deviation(self, meter: str, value: Array) -> Array:
-        digits = np.array([self.meter.spread_parts(meter, v)[1] for v in value.tolist()])
+        once, which = np.unique(value, return_inverse=True)
+        digits = np.array([self.meter.spread_parts(meter, v)[1] for v in once.tolist()])[which]
         wobble = OWN_FLOOR.get(meter, 0.0)
         return np.sqrt(digits**2 + wobble**2 + (MODEL_SPREAD * value) ** 2)
 
