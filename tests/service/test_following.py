@@ -18,7 +18,7 @@ from halfsplit.plan.steps import Step
 from halfsplit.service import following
 from halfsplit.service.following import Plan
 from halfsplit.service.guiding import Guided
-from halfsplit.work.hazards import STOPS, Kind
+from halfsplit.work.hazards import SIGNAL_WORDS, STOPS, Kind
 from halfsplit.work.state import JobState
 from tests.rehearse.benches import NAMES, adviser
 from tests.rehearse.watcher import Watcher
@@ -175,6 +175,9 @@ def test_cautions_stand_at_the_steps(name: str) -> None:
                 sharp |= len(own) < len(known.cautions)
         if box["kind"] == "repair" and box["repair"]["put_together"]["fasteners"]:
             assert any("Count" in task["text"] for task in box["repair"]["put_together"]["tasks"])
+    for box in boxes:
+        ranks = [SIGNAL_WORDS.index(said.split(":")[0]) for said in box.get("cautions", []) if box["kind"] == "step"]
+        assert ranks == sorted(ranks)
     told = [said for box in boxes if box["kind"] == "step" for said in box["cautions"]]
     assert not sharp or any("Sharp edges" in said for said in told)
 

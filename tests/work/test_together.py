@@ -128,8 +128,8 @@ def test_the_automaton_lets_it_be_done(history: tuple[model.Machine, list[str], 
 def _undone(machine: model.Machine, opened: list[str], lifted: list[str]) -> safety.State:
     """The automaton's state after opening and lifting."""
     state = safely.begin(machine)
-    todo = [*([Kind.OPEN] * bool(opened)), *([Kind.LIFT] * bool(lifted)), Kind.ISOLATE]
-    for kind in todo:
+    doings = [*([Kind.OPEN] * bool(opened)), *([Kind.LIFT] * bool(lifted)), Kind.ISOLATE]
+    for kind in doings:
         step = safety.Step(kind, inside=kind is Kind.LIFT and bool(opened))
         for one in (*safety.prepare(state, step), step):
             state = safety.after(state, one)

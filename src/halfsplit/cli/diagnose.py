@@ -63,7 +63,8 @@ def _for_people(found: dict[str, Any]) -> None:
     if found["worst_fit"] and found["unexplained"] > MUCH:
         click.echo(f"Take this finding again: {_brief(found['worst_fit'])}.")
     for step in found.get("next", []):
-        lines = [*step["cautions"], f"Next ({step['minutes']:.0f} min): {step['text']}", *_alongside(step)]
+        due = "" if step["kind"] == "stop" else f"Next ({step['minutes']:.0f} min): "
+        lines = [*step["cautions"], f"{due}{step['text']}", *_alongside(step)]
         click.echo("".join(f"\n{line}" for line in lines))
     if "why" in found:
         click.echo("\nWhat each finding does to the odds of that possible cause:")

@@ -15,7 +15,7 @@ from halfsplit.plan import pricing
 from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.predict.readings import DEAD_METERS
 from halfsplit.work import places, safety, together
-from halfsplit.work.hazards import CAUTIONS, Hazard, Kind, Pipe
+from halfsplit.work.hazards import CAUTIONS, SIGNAL_WORDS, Hazard, Kind, Pipe
 from halfsplit.work.state import JobState, with_fronts
 
 HEAT, STORED = frozenset({Hazard.HOT}), frozenset({Hazard.CHARGE})
@@ -52,9 +52,9 @@ class Safely(NamedTuple):
 
     @property
     def cautions(self) -> tuple[str, ...]:
-        """The cautions to be shown and acknowledged on the way: signal word (ANSI Z535) and what to do."""
-        shown = [doing.step.hazard for doing in self.doings if doing.step.hazard]
-        return tuple("{}: {}".format(*CAUTIONS[hazard]) for hazard in shown)
+        """What is to be shown and acknowledged on the way: signal word (ANSI Z535) and what to do, gravest first."""
+        shown = [CAUTIONS[doing.step.hazard] for doing in self.doings if doing.step.hazard]
+        return tuple(f"{word}: {text}" for word, text in sorted(shown, key=lambda one: SIGNAL_WORDS.index(one[0])))
 
 
 def facts(machine: model.Machine) -> safety.Facts:

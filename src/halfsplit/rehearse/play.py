@@ -19,7 +19,7 @@ from halfsplit.plan.score import Adviser
 from halfsplit.plan.steps import Step
 from halfsplit.predict.readings import DEAD_METERS
 from halfsplit.rehearse.truth import Truth, answer
-from halfsplit.work import minutes, prices, stopping, together
+from halfsplit.work import minutes, stopping, together
 from halfsplit.work.state import JobState, with_fronts
 
 MOST_STEPS = 30
@@ -32,7 +32,6 @@ TOLD = 4
 class Played:
     """One job: its true fault, what was done, and whether the first repair was right.
 
-    `wasted`: minutes for parts that were not at fault, for trying in vain and for coming again (`work/prices`).
     `stopped`: the stop rule that ended it, or "". `all_found`: with several faults, whether all of them were repaired
     before the machine was closed; None where one was hidden.
     """
@@ -51,7 +50,6 @@ class Played:
     said_unknown: bool = False
     findings: tuple[f.Finding, ...] = ()
     stopped: str = ""
-    wasted: float = 0.0
     all_found: bool | None = None
 
 
@@ -199,10 +197,6 @@ class Job:
         fault = self.truth.fault
         return fault is not None and fault.repair.name in made
 
-    def _wasted(self, made: Collection[str], needed: Collection[str]) -> float:
-        wrong = [prices.price(self.adviser.bench.repairs[name]) for name in made if name not in needed]
-        return sum(one.part + one.proof + one.again for one in wrong)
-
     def _played(self, made: list[str], claimed: float, right_first: bool, unexplained: float) -> Played:
         fault = self.truth.fault
         needed = {fault.repair.name} if fault else set()
@@ -210,7 +204,7 @@ class Job:
         name = fault.name if fault else "not in the file"
         return Played(
             name, self.steps, self.spent, tuple(made), right_first, bought, self.live, claimed, unexplained,
-            self.unsafe, findings=tuple(self.findings), stopped=self.stopped, wasted=self._wasted(made, needed),
+            self.unsafe, findings=tuple(self.findings), stopped=self.stopped,
         )  # fmt: skip
 
 

@@ -101,6 +101,8 @@ CAUTIONS: dict[Hazard, tuple[str, str]] = {
     Hazard.HEAVY: ("CAUTION", "Heavy. Lift with two people."),
 }
 """Signal word (ANSI Z535) and what to do; the sentences are this program's own."""
+SIGNAL_WORDS = ("DANGER", "WARNING", "CAUTION", "NOTICE")
+"""Gravest first, as ANSI Z535 ranks them."""
 
 
 class Stop(NamedTuple):
