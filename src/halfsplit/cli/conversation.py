@@ -15,6 +15,7 @@ from halfsplit.errors import NotUnderstood, Refused
 from halfsplit.evidence import finding as f
 from halfsplit.evidence import findings_file
 from halfsplit.modes.fault import Repair
+from halfsplit.quantity.display import duration
 from halfsplit.rehearse import truth as truths
 from halfsplit.service import advising, answers, guiding, hidden, machines, meaning, remembering
 from halfsplit.service.advising import STOP, Advice
@@ -159,7 +160,8 @@ class _Held:
         self.talk.say()
         for caution in advice.cautions:
             self.talk.say(caution, 2)
-        self.talk.say(f"NEXT  {advice.text}  ({advice.minutes:.0f} min)")
+        time = "" if advice.step.kind == STOP else f"  ({duration(advice.minutes)})"
+        self.talk.say(f"NEXT  {advice.text}{time}")
         for outcome in advice.outcomes:
             self.talk.say(f"- {outcome}", 6)
         if advice.step.kind == STOP:
@@ -287,7 +289,7 @@ class _Held:
         if thought.failed:
             self.talk.say(f"Thinking further came to nothing ({thought.failed}). The step shown stands.", 2)
             return True
-        less = "" if thought.less is None else f", about {thought.less:.0f} minutes less expected in all"
+        less = "" if thought.less is None else f", about {duration(thought.less)} less expected in all"
         self.talk.say(f"Thought further: {further_text(self.now, thought)} That instead{less}.", 2)
         self.talk.say("Type take for that. Until then the step shown above stands.", 2)
         return True
@@ -338,4 +340,4 @@ def further_text(guided: Guided, thought: Thought) -> str:
     if thought.step is None:
         return f"Repair now: {' and '.join(thought.repairs)}."
     advice = advising.advice_for(guided.asked, guided.weighed, thought.step, guided.aside)
-    return f"{advice.text} ({advice.minutes:.0f} min)"
+    return f"{advice.text} ({duration(advice.minutes)})"
