@@ -49,8 +49,7 @@ def shows(meter: Meter, outcome: Outcome) -> str:
         return "yes" if found.there else "no"
     if outcome.kind in ("over", "word") or not isinstance(found, f.Reading):
         return found.text if isinstance(found, f.Reading) else found.label
-    low, high = (meter.shown(found.probe.meter, value)[0] for value in (outcome.low, outcome.high))
-    span = f"up to {high}" if outcome.low <= 0 else f"{low} to {high}"
+    span = meter.span(found.probe.meter, outcome.low, outcome.high)
     return f"unsteady, {span}, what an open wire picks up" if outcome.kind == "unsteady" else span
 
 
