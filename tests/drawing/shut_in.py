@@ -22,4 +22,4 @@ def _shut_in(reading: check.Reading, point: check.Point) -> bool:
 def _strip(point: check.Point, way: int) -> check.Frame:
     """Where a tip that comes straight from above (-1) or below (1) lies, from the symbol's edge on."""
     near, far = sorted((point[1] + way * 6, point[1] + way * 20))
-    return check.Frame(point[0] - 3.6, near, point[0] + 3.6, far, "strip")
+    return check.Frame(point[0] - 4.6, near, point[0] + 4.6, far, "strip")

@@ -18,9 +18,9 @@ from halfsplit.drawing.sheet import Sheet
 
 Point = tuple[float, float]
 _NEAR = 0.05
-_LEAD, _TIP, _SLICES = 2.5, (15.0, 3.6), 5
-"""Half the width of a lead with its pale casing, length and half width of its tip [px], as the picture has them; in so
-many slices the tip is looked at."""
+_LEAD, _TIP, _SLICES, _CLEAR = 1.1, (15.0, 3.6), 5, 0.9
+"""Half the width of a lead, length and half width of its tip [px], as the picture has them; in so many slices the tip
+is looked at; nearer to words than so many pixels it touches them, or its pale casing eats them."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -335,13 +335,13 @@ def covers(reading: Reading) -> Iterator[str]:
 
 
 def leads(reading: Reading) -> Iterator[str]:
-    """Words and chips over which a lead of the meter lies with its line or its tip, and leads that are off the page."""
-    solid = [*reading.texts, *reading.chips]
+    """Words that a lead of the meter touches with its line or its tip, chips on which it lies, leads off the page."""
+    solid = [*((text, _CLEAR) for text in reading.texts), *((chip, -0.2) for chip in reading.chips)]
     for lead in reading.leads:
         pieces = [(*piece, _LEAD) for piece in pairwise(lead.points)]
         pieces += _tip(lead.points[-1], lead.points[-2])
-        for body in solid:
-            if body != lead.flag and any(_over(body, *piece) for piece in pieces):
+        for body, clear in solid:
+            if body != lead.flag and any(_over(body, a, b, half + clear) for a, b, half in pieces):
                 yield f"the {lead.colour} lead lies on {body.what}"
         if any(not (0 <= x <= reading.size[0] and 0 <= y <= reading.size[1]) for x, y in lead.points):
             yield f"the {lead.colour} lead is off the page"
@@ -357,11 +357,10 @@ def _tip(end: Point, before: Point) -> Iterator[tuple[Point, Point, float]]:
 
 def _over(body: Frame, start: Point, end: Point, half: float) -> bool:
     """Whether a straight line of this half width lies over a rectangle: nowhere is it wholly to one side of it."""
-    grown = half - 0.2
     first, last = 0.0, 1.0
     for a, b, low, high in (
-        (start[0], end[0], body.left - grown, body.right + grown),
-        (start[1], end[1], body.top - grown, body.bottom + grown),
+        (start[0], end[0], body.left - half, body.right + half),
+        (start[1], end[1], body.top - half, body.bottom + half),
     ):
         if a == b:
             if not low < a < high:

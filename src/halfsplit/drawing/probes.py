@@ -25,12 +25,15 @@ BESIDE = 8.0
 _TURN, _WIRE, _LENGTHWISE, _LEAD = 4.0, 5.0, 12.0, 300.0
 _COST = {"words": 60.0, "chip": 50.0, "symbol": 40.0}
 _MOVES = ((1, 0), (0, 1), (-1, 0), (0, -1))
-_SLANTED = tuple((a * i, b * j) for i, j in ((1, 2), (2, 1), (1, 3)) for a in (1, -1) for b in (1, -1))
-"""The moves with which a line may leave its terminal besides: a probe is held at a slant too."""
-_NEAR, _HALF = 3, 3.0
-"""So many steps from its terminal, and with this half width [px], a line is priced by what it covers exactly."""
-_CLOSE = {"words": 25.0, "chip": 20.0}
-"""What a pixel over these costs there."""
+_FIRST = (
+    *((3 * i, 3 * j) for i, j in _MOVES),
+    *((a * i, b * j) for i, j in ((1, 3), (2, 2), (3, 1)) for a in (1, -1) for b in (1, -1)),
+)
+"""The moves with which a line may leave its terminal, each longer than its tip: a probe is held at a slant too."""
+_NEAR = 3
+"""So many steps from its terminal a line is priced by what it covers exactly."""
+_CLOSE = {"words": (25.0, 4.6), "chip": (20.0, 3.0)}
+"""What a pixel over these costs there, and the half width of a line with what it keeps clear of them [px]."""
 
 Node = tuple[int, int]
 
@@ -83,7 +86,7 @@ class _Ground:
         self.cost: dict[Node, float] = {}
         self.close: dict[Node, float] = {}
         self.axis = 0 if canvas.way is Way.ACROSS else 1
-        self.touched = [(area, cost) for area in canvas.areas if (cost := _CLOSE.get(_kind(area), 0.0))]
+        self.touched = [(area, *_CLOSE[_kind(area)]) for area in canvas.areas if _kind(area) in _CLOSE]
         for area in canvas.areas:
             self._cover(self.cost, area, _COST.get(_kind(area), 0.0), 3.0)
         for track in tracks:
@@ -110,7 +113,7 @@ class _Ground:
         if abs(node[0]) + abs(node[1]) > _NEAR and step in _MOVES:
             return self.cost.get(node, 0.0)
         before, after = self.point((node[0] - step[0], node[1] - step[1])), self.point(node)
-        touched = sum(cost * length_in(area, before, after, _HALF) for area, cost in self.touched)
+        touched = sum(cost * length_in(area, before, after, half) for area, cost, half in self.touched)
         lengthwise = abs(step[self.axis]) > abs(step[1 - self.axis])
         return self.close.get(node, 0.0) + touched + (_LENGTHWISE if lengthwise else 0.0)
 
@@ -181,7 +184,7 @@ def _route(ground: _Ground, goal: _Goal) -> tuple[float, list[Node]]:
             return paid, _trail(came, (node, move))
         if paid > best[node, move]:
             continue
-        for step in _MOVES if node != (0, 0) else (*_MOVES, *_SLANTED):
+        for step in _MOVES if came[node, move] != (node, move) else _FIRST:
             after = (node[0] + step[0], node[1] + step[1])
             price = paid + _price(ground, after, move, step)
             if goal.holds(after) and price < best.get((after, step), 1e18):
@@ -193,7 +196,12 @@ def _route(ground: _Ground, goal: _Goal) -> tuple[float, list[Node]]:
 
 def _price(ground: _Ground, after: Node, move: Node, step: Node) -> float:
     """A step costs its length, what it covers, and a turn."""
-    return abs(step[0]) + abs(step[1]) + ground.price(after, step) + (_TURN if move not in (step, (0, 0)) else 0.0)
+    turn = 0.0 if move == (0, 0) or _straight(move, step) else _TURN
+    return abs(step[0]) + abs(step[1]) + ground.price(after, step) + turn
+
+
+def _straight(move: Node, step: Node) -> bool:
+    return move[0] * step[1] == move[1] * step[0] and move[0] * step[0] + move[1] * step[1] > 0
 
 
 def _trail(came: dict[tuple[Node, Node], tuple[Node, Node]], state: tuple[Node, Node]) -> list[Node]:
