@@ -9,8 +9,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from halfsplit.circuit import meter
+from halfsplit.quantity.dimension import Dimension
+from halfsplit.quantity.parse import parse_quantity
 
 HAND = meter.Meter()
+DIMENSIONS = {
+    "ohms": Dimension.RESISTANCE, "volts": Dimension.VOLTAGE, "dc volts": Dimension.VOLTAGE,
+    "capacitance": Dimension.CAPACITANCE,
+}  # fmt: skip
 
 
 def test_the_accuracy_of_a_1999_count_meter() -> None:
@@ -93,3 +99,43 @@ def test_an_unknown_function_is_named_with_the_known_ones() -> None:
     """The sentence lists what the meter can do."""
     with pytest.raises(ValueError, match="no function 'henry'; it has volts"):
         HAND.shown("henry", 1.0)
+
+
+@given(st.sampled_from(["ohms", "volts", "dc volts", "capacitance"]), st.floats(0, 5), st.floats(1, 1e5))
+def test_a_range_is_told_in_one_unit_and_is_what_the_meter_shows(function: str, decades: float, ratio: float) -> None:
+    """One unit, one that the display has at one of the ends; each end within half a tenth of the range and itself,
+    or half a step of the display; and no finer than the display."""
+    asked = HAND.functions[function]
+    top = asked.ranges[-1].top
+    low = max(top / 10**decades / ratio, 100 * asked.ranges[0].step)
+    high = min(low * ratio, top)
+    said = HAND.span(function, low, high)
+    *ends, unit = said.replace(" to ", " ").split()
+    shown = [HAND.shown(function, value)[0] for value in (low, high)]
+    assert unit in {one.split()[1] for one in shown}
+    for value, told in zip((low, high), ends if len(ends) == 2 else 2 * ends, strict=True):
+        typed = parse_quantity(f"{told} {unit}", DIMENSIONS[function])
+        step = at.step if (at := asked.at(value)) else 0.0
+        assert abs(typed.value - value) <= max(min(high - low, value) / 20, 0.5 * step) * (1 + 1e-6)
+        assert typed.resolution >= step * (1 - 1e-6) or "." not in told
+
+
+@pytest.mark.parametrize(
+    ("function", "low", "high", "said"),
+    [
+        ("ohms", 446.3, 642.0, "446 to 642 Ω"),
+        ("ohms", 599.9, 601.0, "599.9 to 601 Ω"),
+        ("ohms", 446.3, 999.0, "446 to 999 Ω"),
+        ("ohms", 446.3, 1002.0, "0.45 to 1.00 kΩ"),
+        ("ohms", 0.0, 0.5, "up to 0.5 Ω"),
+        ("ohms", 11.9, 11.9, "11.9 Ω"),
+        ("ohms", 11.92, 11.94, "11.9 Ω"),
+        ("ohms", 5e6, 1e9, "5.0 MΩ to OL"),
+        ("ohms", 1e9, math.inf, "OL"),
+        ("volts", 0.012, 42.3, "0.012 to 42 V"),
+        ("dc volts", -0.3, 0.3, "-0.30 to 0.30 V"),
+    ],
+)
+def test_ranges_as_they_are_told(function: str, low: float, high: float, said: str) -> None:
+    """Across the meter's own ranges, from nothing, of no width, and beyond the meter."""
+    assert HAND.span(function, low, high) == said

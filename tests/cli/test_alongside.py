@@ -45,7 +45,7 @@ def test_the_lines_for_people(capsys: Capture, findings: Callable[[str], str], m
     (one, *_) = run(capsys, "diagnose", "water-heater", place, "--alongside", "--json").data["next"][0]["alongside"]
     leads = f"red on {one['red']}, black on {one['black']}."
     said = run(capsys, "diagnose", "water-heater", place, "--alongside").out
-    assert f"While the leads are here (0.6 min): {leads}" in said
+    assert f"While the leads are here (35 s): {leads}" in said
     number = [*machines.load("water-heater").symptoms].index("water gets hot") + 1
     monkeypatch.setattr("sys.stdin", io.StringIO(f"{number} no\n\nstop\n"))
     said = " ".join(run(capsys, "guide", "water-heater", "--own", "--no-further").out.split())

@@ -1,4 +1,4 @@
-"""The two leads of the meter are seen apart: neither runs along the other."""
+"""The two leads of the meter are seen apart, neither runs along the other, and they hide no words."""
 
 from __future__ import annotations
 
@@ -9,9 +9,12 @@ from xml.etree import ElementTree
 
 import pytest
 
-from halfsplit.drawing import circuit, wiring
+from halfsplit.drawing import check, circuit, wiring
 from halfsplit.drawing.sheet import Element, Lead, Sheet
-from tests.drawing import samples
+from halfsplit.machine import library
+from halfsplit.service import machines
+from tests.drawing import samples, shut_in
+from tests.service import pictures
 
 Piece = tuple[tuple[float, float], tuple[float, float]]
 
@@ -58,3 +61,37 @@ def test_leads_across_one_element_are_two_lines(element: Element) -> None:
     assert all(_lead(svg, colour) for svg in whole for colour in ("red", "black"))
     for svg in (*whole, circuit.drawn(leads, element.part).svg):
         assert not any(_along(one, two) for one in _lead(svg, "red") for two in _lead(svg, "black"))
+
+
+@pytest.mark.parametrize("name", library.names())
+def test_a_lead_lies_on_no_words(name: str) -> None:
+    """Of leads across an element, down the page and in its circuit; across only where words shut the terminal in."""
+    sheet = pictures.sheet(name, next(iter(machines.load(name).settings)))
+    for element in sheet.elements[::5]:
+        leads = _with_leads(sheet, element)
+        small = circuit.drawn(leads, element.part)
+        assert small.width <= circuit.PHONE
+        for picture in (wiring.down(leads), small):
+            assert list(check.leads(check.read(picture.svg))) == [], element.key
+        across = wiring.across(leads).svg
+        assert set(check.leads(check.read(across))) == set(shut_in.unavoidable(across)), element.key
+
+
+def test_words_under_a_lead_are_found() -> None:
+    """A lead that is moved over words, by its line or by its tip alone, is found; so is one off the page."""
+    picture = circuit.drawn(_with_leads(DRYER, DRYER.elements[0]), DRYER.elements[0].part).svg
+    reading = check.read(picture)
+    assert list(check.leads(reading)) == []
+    word, (lead, *_) = reading.texts[-1], reading.leads
+    middle, far = ((word.left + word.right) / 2, (word.top + word.bottom) / 2), (word.right + 90, word.top - 90)
+    beside = (word.left - 2.0, word.bottom + 5)
+    for points, says in (
+        ([far, (far[0], middle[1]), (word.left - 40, middle[1])], "lies on text"),
+        ([far, middle], "lies on text"),
+        ([(beside[0], beside[1] - 60), beside], "lies on text"),
+        ([(beside[0] - 3, beside[1] - 60), (beside[0] - 3, beside[1])], ""),
+        ([(-5.0, 3.0), (3.0, 3.0)], "is off the page"),
+    ):
+        changed = replace(reading, texts=(word,), chips=(), leads=(replace(lead, points=tuple(points)),))
+        assert says in "".join(check.leads(changed))
+        assert bool(says) == bool(list(check.leads(changed)))

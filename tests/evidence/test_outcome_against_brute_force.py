@@ -14,6 +14,7 @@ from scipy.stats import norm
 
 from halfsplit.evidence import outcome
 from halfsplit.evidence.likelihood import Array, Index
+from halfsplit.evidence.outcome import Codes
 from tests.evidence import examples
 
 
@@ -59,6 +60,44 @@ def test_partition_scores(seed: int) -> None:
     for prior in (random.uniform(0, 1, 15), random.integers(0, 2, 15) + np.eye(15)[0]):
         expected = [by_loops(prior, repair_of, np.eye(128)[row]) for row in codes]
         np.testing.assert_allclose(steps.score(prior), expected, atol=1e-12)
+
+
+def together(codes: Codes) -> Array:
+    """(S, B) the joint outcome of some coded steps as a table of sure outcomes, by the tuple of their codes."""
+    rows = list(zip(*codes.tolist(), strict=True))
+    names = sorted(set(rows))
+    return np.array([[float(row == name) for name in names] for row in rows])
+
+
+@given(examples.seeds)
+@settings(max_examples=60)
+def test_joint_information(seed: int) -> None:
+    """Of one to four steps at once, some the same twice and some codes below 0, as the loops over joint outcomes."""
+    random = np.random.default_rng(seed)
+    size = int(random.integers(4, 15))
+    prior, repair_of = random.dirichlet(np.full(size, 0.7)), random.integers(0, int(random.integers(2, 7)), size)
+    codes = (random.integers(0, random.integers(2, 5, (7, 1)), (7, size)) - 2).astype(np.int8)
+    codes[-1] = codes[0]
+    for count in range(1, 5):
+        some = codes[random.choice(7, count, replace=False)]
+        told = outcome.joint_information(3 * prior, repair_of, some)
+        assert told == pytest.approx(by_loops(prior, repair_of, together(some)), abs=1e-9)
+    alone, twice = (outcome.joint_information(prior, repair_of, codes[rows]) for rows in ([0], [0, -1]))
+    assert twice == pytest.approx(alone, abs=1e-9)
+
+
+def test_many_codes_together() -> None:
+    """Codes of five steps that part 1024 candidates one by one: no two joint outcomes are taken for one."""
+    codes = np.array([(np.arange(1024) // 4**k) % 4 * 85 - 128 for k in range(5)]).astype(np.int8)
+    assert outcome.joint_information(np.ones(1024), np.arange(1024), codes) == pytest.approx(10.0)
+
+
+def test_a_difference_counts_beside_both_readings() -> None:
+    """Two readings that each show all candidates alike, and whose difference parts them."""
+    prior, repair_of = np.full(4, 0.25), np.array([0, 1, 0, 1])
+    codes = np.array([[0, 0, 1, 1], [0, 0, 0, 0], [0, 1, 0, 1]], np.int8)
+    assert outcome.joint_information(prior, repair_of, codes[:2]) == pytest.approx(0.0)
+    assert outcome.joint_information(prior, repair_of, codes) == pytest.approx(1.0)
 
 
 def test_steps_that_part_alike_are_kept_once() -> None:

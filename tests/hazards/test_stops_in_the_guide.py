@@ -117,16 +117,6 @@ def test_what_is_not_ours_is_handed_over_closed(
         assert word in said
 
 
-def test_a_repair_that_the_person_chose_is_handed_over_too(
-    benches: dict[str, guiding.Guided], monkeypatch: pytest.MonkeyPatch
-) -> None:
-    """Chosen before it is sure: the same stop; undo gives up the choice."""
-    chosen = benches[REFRIGERATOR].told(COLD).instead(None, ("service: call the utility",))
-    said, after = led(chosen, ["undo"], monkeypatch)
-    assert STOPS["fixed wiring"].say in said
-    assert not after.chosen
-
-
 def test_the_search_for_the_leak_goes_on_with_the_breaker_off(
     benches: dict[str, guiding.Guided], monkeypatch: pytest.MonkeyPatch
 ) -> None:

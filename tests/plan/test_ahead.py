@@ -98,13 +98,17 @@ def test_refusals_are_planned_around(name: str) -> None:
 
 
 def test_a_repair_that_cannot_be_reached_is_handed_over() -> None:
-    """With every bay refused what is left is to hand over, and the plan says so."""
+    """With every bay refused, and every step, nothing is followed, and a repair behind a bay cures nothing any more."""
     asked = planner("water-heater")
-    refused = frozenset(refusals.CannotOpen(bay) for bay in asked.bench.machine.bays)
+    known = asked.bench.machine.bays
+    refused = frozenset(refusals.CannotOpen(bay) for bay in known)
     state = JobState(refused=refused | set(asked.table.steps))
     planned = asked.plan(weighed("water-heater"), state)
     assert planned.way.step is None
-    assert any(way.hands_over for way in (planned.way, *planned.others))
+    view = asked.view(weighed("water-heater"), state)
+    behind = [any(bay in known for name in names for bay in asked.bench.repairs[name].bays) for names in view.repairs]
+    assert 0 < sum(behind) < len(behind)
+    assert view.problem.cures.any(axis=1).tolist() == [not barred for barred in behind]
 
 
 def test_a_sure_repair_is_advised_without_a_step() -> None:
@@ -114,7 +118,6 @@ def test_a_sure_repair_is_advised_without_a_step() -> None:
     believed = asked.bench.weigh([f.Perceived("water on the floor", True, None, "owner"), f.Look("tank", mark)])
     planned = asked.plan(believed, JobState())
     assert planned.way.step is None
-    assert planned.way.repairs
     assert asked.next_steps(believed, JobState()) == []
 
 

@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 import math
+import re
+from pathlib import Path
 
 import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
+import halfsplit
 from halfsplit.errors import NotUnderstood
 from halfsplit.quantity import units
 from halfsplit.quantity.dimension import Dimension
-from halfsplit.quantity.display import display, shown_resolution
+from halfsplit.quantity.display import display, duration, shown_resolution
 from halfsplit.quantity.parse import parse_quantity
 
 D = Dimension
@@ -94,3 +97,33 @@ def test_showing_twice_changes_nothing(pair: tuple[Dimension, str], value: float
         assume("out of all reason" not in refusal.message)
         raise
     assert display(back, dimension, digits=digits, unit=unit) == shown
+
+
+@pytest.mark.parametrize(
+    ("minutes", "told"),
+    [
+        (0.0, "0 s"), (0.1, "6 s"), (0.155, "9 s"), (0.16, "10 s"), (0.3, "20 s"), (0.5, "30 s"), (0.95, "55 s"),
+        (0.97, "1 min"), (1.04, "1 min"), (1.5, "1.5 min"), (4.94, "4.9 min"), (4.96, "5 min"), (8.1, "8 min"),
+        (250.3, "250 min"), (-0.4, "-25 s"), (-3.0, "-3 min"), (-0.001, "0 s"),
+    ],
+)  # fmt: skip
+def test_a_time_of_work(minutes: float, told: str) -> None:
+    """Below a minute in seconds, never told as nothing; above in minutes."""
+    assert duration(minutes) == told
+
+
+@given(st.floats(1e-3, 5000.0))
+def test_a_time_of_work_read_back(minutes: float) -> None:
+    """What is told is, read back, the same within half a second, 2.5 s, 3 s or half a minute; a plus where signed."""
+    seconds = parse_quantity(duration(minutes), D.TIME).value
+    step = 0.5 if minutes < 1 / 6 else 2.5 if minutes < 1 else 3 if minutes < 4.9 else 30
+    assert abs(seconds - 60 * minutes) <= step + 1e-6
+    assert duration(-minutes, signed=True).removeprefix("-") == duration(minutes, signed=True).removeprefix("+")
+
+
+def test_times_of_work_are_told_in_one_way() -> None:
+    """No sentence makes minutes of a number by itself; a findings file is read back and keeps all digits."""
+    own = re.compile(r"(?::[^}\"]*[fg]|[a-z_])\} ?min")
+    made = Path(halfsplit.__file__).parent.rglob("*.py")
+    known = {"display.py", "findings_file.py"}
+    assert {path.name for path in made if own.search(path.read_text("utf-8"))} == known

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Iterator
+from dataclasses import replace
 
 import pytest
 
@@ -78,7 +79,7 @@ def other_step(guided: Guided) -> Step:
 def ways(guided: Guided, spared: float) -> list[Way]:
     """Another step that spares so many minutes, and the one advised."""
     assert guided.advice is not None
-    return [Way(other_step(guided), (), 100.0 - spared, 0), Way(guided.advice.step, (), 100.0, 0)]
+    return [Way(other_step(guided), 100.0 - spared), Way(guided.advice.step, 100.0)]
 
 
 def test_the_step_shown_stays_until_the_person_takes_the_other(slow: Slow, guided: Guided) -> None:
@@ -91,7 +92,7 @@ def test_the_step_shown_stays_until_the_person_takes_the_other(slow: Slow, guide
     assert thinks.about(guided) is None
     slow.may_end.set()
     assert thinks.wait(LONG)
-    assert thinks.about(guided) == Thought(other_step(guided), (), 12.0)
+    assert thinks.about(guided) == Thought(other_step(guided), 12.0)
     assert guided.advice is advised
     taken = guided.instead(other_step(guided))
     assert taken.advice is not None
@@ -158,10 +159,10 @@ def test_a_mistake_while_thinking_is_told_and_ends_nothing(slow: Slow, guided: G
     thinks.begin(guided)
     assert thinks.wait(LONG)
     assert thinks.about(guided) == Thought(failed="RuntimeError: lost count")
-    slow.raises, slow.ways, again = None, ways(guided, 12.0), guided.instead(None)
+    slow.raises, slow.ways, again = None, ways(guided, 12.0), replace(guided)
     thinks.begin(again)
     assert thinks.wait(LONG)
-    assert thinks.about(again) == Thought(other_step(guided), (), 12.0)
+    assert thinks.about(again) == Thought(other_step(guided), 12.0)
 
 
 @pytest.mark.parametrize(("spared", "offered"), [(SURE + 0.1, True), (SURE - 0.1, False), (-3.0, False)])
@@ -170,33 +171,22 @@ def test_only_what_can_be_told_apart_is_offered(spared: float, offered: bool, gu
     assert (further.thought(planned(ways(guided, spared)), guided) is not None) is offered
 
 
-def test_a_repair_may_be_offered_but_nothing_vague(guided: Guided) -> None:
-    """Repairs now are; handing over, or that nothing is wrong, is left to the end of the talk."""
+def test_a_step_alone_is_offered(guided: Guided) -> None:
+    """That none tells more, or that the step shown is best, is no thought; without a price nothing is less."""
     assert guided.advice is not None
-    now = Way(guided.advice.step, (), 100.0, 0)
-    for first, expected in (
-        (
-            Way(None, ("replace upper element",), 70.0, 0),
-            Thought(None, ("replace upper element",), 30.0),
-        ),
-        (Way(None, ("replace upper element",), 70.0, 0, True), None),
-        (Way(None, (), 70.0, 0), None),
-        (now, None),
-    ):
-        assert further.thought(planned([first, now]), guided) == expected
-    alone = [Way(other_step(guided), (), 70.0, 0)]
-    assert further.thought(planned(alone), guided) == Thought(other_step(guided), (), None)
+    now = Way(guided.advice.step, 100.0)
+    for first in (Way(None, 70.0), now):
+        assert further.thought(planned([first, now]), guided) is None
+    alone = [Way(other_step(guided), 70.0)]
+    assert further.thought(planned(alone), guided) == Thought(other_step(guided), None)
 
 
-def test_repairs_taken_are_due_until_something_is_found(guided: Guided) -> None:
-    """Chosen repairs are due though not enough is known; a finding or undo ends that."""
-    assert not guided.due
-    name = next(names[0] for names in guided.weighed.by_repair if names)
-    chosen = guided.instead(None, (name,))
-    assert [one.name for one in chosen.due] == [name]
-    assert chosen.sure == guided.weighed.by_repair[name,]
-    assert not chosen.undone().due
-    assert not chosen.told(f.Perceived("water on the floor", False)).repairs
+def test_a_step_taken_stands_until_something_is_found(guided: Guided) -> None:
+    """Chosen instead, it is the advice; a finding, another step set aside or undo ends that."""
+    chosen = guided.instead(other_step(guided))
+    assert chosen.chosen
+    for after in (chosen.undone(), chosen.told(f.Perceived("water on the floor", False)), chosen.set_aside(Step("x"))):
+        assert not after.chosen
 
 
 def test_the_real_planner_thinks_the_same_beside_as_alone(guided: Guided) -> None:

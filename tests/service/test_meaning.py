@@ -76,6 +76,19 @@ def test_every_step_has_two_outcomes_that_speak(name: str) -> None:
 
 
 @each_machine
+def test_a_range_has_one_unit_at_its_end(name: str) -> None:
+    """Whatever ranges the meter shows its ends in, one unit is said, once, so that they can be compared at a glance."""
+    weighed, seen = told(name), 0
+    for step in [s for s in adviser(name).table.steps if s.probe is not None][::31]:
+        for one in shown.outcomes(weighed, step):
+            if one.kind in ("range", "unsteady"):
+                said = meaning.shows(weighed.predictor.readings.meter, one)
+                assert len(re.findall(r"[\d.]+ [kM]?[ΩVA]", said)) + said.count("OL") == 1 + (" to OL" in said), said
+                seen += 1
+    assert seen > 10
+
+
+@each_machine
 def test_nothing_is_said_in_bits(name: str) -> None:
     """Neither a step, its reason and outcomes, nor what findings do to the odds, speaks as an engineer would."""
     weighed = told(name)

@@ -9,6 +9,8 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+FINE = 10
+"""An end of a range is told so finely that rounding moves it by no more than half of one such part of the range."""
 _PREFIXES = {-12: "p", -9: "n", -6: "µ", -3: "m", 0: "", 3: "k", 6: "M"}
 
 
@@ -95,12 +97,37 @@ class Meter:
         """The display's text and its value in counts; ('OL', None) over range. Phasors by magnitude."""
         asked = self._function(function)
         plain = value.real if asked.signed else abs(value)
-        chosen = asked.at(plain) if math.isfinite(plain) else None
+        chosen = self._at(asked, plain)
         if chosen is None:
             return "OL", None
         counts = round(plain / chosen.step)
         decimals = max(0, chosen.power - round(math.log10(chosen.step)))
         return self._text(counts, chosen, decimals, asked.unit), _tidy(counts * chosen.step, chosen)
+
+    def span(self, function: str, low: float, high: float) -> str:
+        """A range (SI, low <= high) with one unit: the display's, if both ends are shown in the same, else the lower's.
+
+        Where the higher end would have more than three digits before the point in it, the higher's. From nothing on it
+        is "up to"; beyond the largest range OL. No digit is told that the display has not, and none that says little.
+
+        >>> hand = Meter()
+        >>> hand.span("ohms", 446.3, 642.0), hand.span("ohms", 642.0, 950.0), hand.span("ohms", 446.3, 12e3)
+        ('446 to 642 Ω', '0.64 to 0.95 kΩ', '0.45 to 12 kΩ')
+        >>> hand.span("volts", 0.0, 0.52), hand.span("volts", 118.3, 119.6), hand.span("ohms", 9e6, 5e7)
+        ('up to 0.52 V', '118.3 to 119.6 V', '9.0 MΩ to OL')
+        """
+        asked = self._function(function)
+        ends = [(value, found) for value in (low, high) if (found := self._at(asked, value))]
+        if not ends:
+            return "OL"
+        power = _common(ends[0][1].power, ends[-1][1].power, high)
+        unit = f"{_PREFIXES[power]}{asked.unit}"
+        told = [_rounded(value, min(high - low, abs(value)), found.step, power) for value, found in ends]
+        if len(ends) == 1:
+            return f"{told[0]} {unit} to OL"
+        if low == 0:
+            return f"up to {told[1]} {unit}"
+        return f"{told[0]} to {told[1]} {unit}" if told[0] != told[1] else f"{told[0]} {unit}"
 
     @staticmethod
     def _text(counts: int, chosen: Range, decimals: int, unit: str) -> str:
@@ -137,9 +164,25 @@ class Meter:
             raise ValueError(f"the meter has no function {name!r}; it has {', '.join(self.functions)}")
         return self.functions[name]
 
+    @staticmethod
+    def _at(asked: Function, value: float) -> Range | None:
+        return asked.at(value) if math.isfinite(value) else None
+
     def _range(self, name: str, value: complex) -> Range:
         asked = self._function(name)
         return asked.at(abs(value)) or asked.ranges[-1]
+
+
+def _common(lower: int, higher: int, high: float) -> int:
+    """The power of ten in which both ends of a range are told, of those in which the display shows them."""
+    return lower if high < 1000 * 10.0**lower else higher
+
+
+def _rounded(value: float, size: float, step: float, power: int) -> str:
+    """A value in a power of ten, as finely as a range of this size asks for and a display of this step can show."""
+    finest = math.floor(math.log10(step) + 1e-9)
+    wanted = math.floor(math.log10(size / FINE)) if size > 0 else finest
+    return f"{value / 10.0**power:.{max(0, power - max(finest, wanted))}f}"
 
 
 def _tidy(value: float, chosen: Range) -> float:

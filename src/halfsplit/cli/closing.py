@@ -5,6 +5,7 @@ from __future__ import annotations
 import click
 
 from halfsplit.cli import options, output
+from halfsplit.quantity.display import duration
 
 
 @click.command("closing", cls=options.Completable)
@@ -62,7 +63,7 @@ def command(
     click.echo("Proof run:")
     for check in made["proof"]:
         click.echo(f"  -  {check}")
-    click.echo(f"{made['minutes']:.0f} minutes of closing, {_people(made['people'])}.")
+    click.echo(f"{duration(made['minutes'])} of closing, {_people(made['people'])}.")
 
 
 def _people(count: int) -> str:

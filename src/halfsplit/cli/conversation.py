@@ -15,6 +15,8 @@ from halfsplit.errors import NotUnderstood, Refused
 from halfsplit.evidence import finding as f
 from halfsplit.evidence import findings_file
 from halfsplit.modes.fault import Repair
+from halfsplit.plan.steps import Step
+from halfsplit.quantity.display import duration
 from halfsplit.rehearse import truth as truths
 from halfsplit.service import advising, answers, guiding, hidden, machines, meaning, remembering
 from halfsplit.service.advising import STOP, Advice
@@ -159,7 +161,8 @@ class _Held:
         self.talk.say()
         for caution in advice.cautions:
             self.talk.say(caution, 2)
-        self.talk.say(f"NEXT  {advice.text}  ({advice.minutes:.0f} min)")
+        time = "" if advice.step.kind == STOP else f"  ({duration(advice.minutes)})"
+        self.talk.say(f"NEXT  {advice.text}{time}")
         for outcome in advice.outcomes:
             self.talk.say(f"- {outcome}", 6)
         if advice.step.kind == STOP:
@@ -284,20 +287,20 @@ class _Held:
         if thought is None or (thought is self.offered and not again):
             return False
         self.offered = thought
-        if thought.failed:
+        if thought.step is None:
             self.talk.say(f"Thinking further came to nothing ({thought.failed}). The step shown stands.", 2)
             return True
-        less = "" if thought.less is None else f", about {thought.less:.0f} minutes less expected in all"
-        self.talk.say(f"Thought further: {further_text(self.now, thought)} That instead{less}.", 2)
+        less = "" if thought.less is None else f", about {duration(thought.less)} less expected in all"
+        self.talk.say(f"Thought further: {further_text(self.now, thought.step)} That instead{less}.", 2)
         self.talk.say("Type take for that. Until then the step shown above stands.", 2)
         return True
 
     def take(self, _: Advice) -> None:
         """What was offered, instead of the step shown."""
-        if self.offered is None or self.offered.failed:
+        if self.offered is None or self.offered.step is None:
             self.talk.say("Nothing else has been offered here. Type further, to ask for it.", 2)
         else:
-            self.guided = self.now.instead(self.offered.step, self.offered.repairs)
+            self.guided = self.now.instead(self.offered.step)
 
     # ---- the end ------------------------------------------------------------------------------------------
 
@@ -333,9 +336,7 @@ def example(advice: Advice) -> str:
     return f", as in {answers.EXAMPLES[advice.step.probe.meter]}" if advice.step.probe else ""
 
 
-def further_text(guided: Guided, thought: Thought) -> str:
-    """What was thought of instead, in a sentence."""
-    if thought.step is None:
-        return f"Repair now: {' and '.join(thought.repairs)}."
-    advice = advising.advice_for(guided.asked, guided.weighed, thought.step, guided.aside)
-    return f"{advice.text} ({advice.minutes:.0f} min)"
+def further_text(guided: Guided, step: Step) -> str:
+    """The step that was thought of instead, in a sentence."""
+    advice = advising.advice_for(guided.asked, guided.weighed, step, guided.aside)
+    return f"{advice.text} ({duration(advice.minutes)})"

@@ -8,6 +8,7 @@ from typing import Any
 import click
 
 from halfsplit.cli import options, output
+from halfsplit.quantity.display import duration
 
 SHOWN = 8
 MUCH = 0.2
@@ -63,7 +64,7 @@ def _for_people(found: dict[str, Any]) -> None:
     if found["worst_fit"] and found["unexplained"] > MUCH:
         click.echo(f"Take this finding again: {_brief(found['worst_fit'])}.")
     for step in found.get("next", []):
-        due = "" if step["kind"] == "stop" else f"Next ({step['minutes']:.0f} min): "
+        due = "" if step["kind"] == "stop" else f"Next ({duration(step['minutes'])}): "
         lines = [*step["cautions"], f"{due}{step['text']}", *_alongside(step)]
         click.echo("".join(f"\n{line}" for line in lines))
     if "why" in found:
@@ -75,7 +76,7 @@ def _alongside(step: dict[str, Any]) -> Iterator[str]:
     """What would be found out next in the same set-up."""
     for one in step.get("alongside", []):
         text = " ".join(filter(None, (one["text"], one["alike"])))
-        yield f"  {one['when']} ({one['minutes']:.1f} min): {text}"
+        yield f"  {one['when']} ({duration(one['minutes'])}): {text}"
 
 
 def _brief(finding: dict[str, Any]) -> str:

@@ -11,6 +11,7 @@ from halfsplit.cli.output import percent
 from halfsplit.cli.talking import Talk
 from halfsplit.errors import NotUnderstood
 from halfsplit.modes.fault import Repair
+from halfsplit.quantity.display import duration
 from halfsplit.service import answers, closing, guiding
 from halfsplit.service.advising import Advice
 from halfsplit.service.guiding import Guided
@@ -28,11 +29,8 @@ def tell_repairs(talk: Talk, guided: Guided, due: Sequence[Repair]) -> None:
 
 
 def _repair(talk: Talk, guided: Guided, job: guiding.Job) -> None:
-    if guided.repairs:
-        talk.say(f"REPAIR BEFORE IT IS SURE (cures with {percent(guided.sure)}), since to find out more costs more")
-    else:
-        talk.say(f"ENOUGH IS KNOWN ({percent(guided.sure)}): {' + '.join(guided.ranked[0].faults)}")
-    talk.say(f"Repair: {job.repair}. {job.minutes:.0f} min, {job.price:.0f} {job.currency} for parts.", 2)
+    talk.say(f"ENOUGH IS KNOWN ({percent(guided.sure)}): {' + '.join(guided.ranked[0].faults)}")
+    talk.say(f"Repair: {job.repair}. {duration(job.minutes)}, {job.price:.0f} {job.currency} for parts.", 2)
     if job.by != "repairer":
         talk.say(f"This is the work of: {job.by}. Local codes rule.", 2)
     for danger in job.dangers:

@@ -42,20 +42,16 @@ def command(
     if as_json:
         output.document(found)
     else:
-        _for_people(found)
+        _for_people(found, meter)
 
 
-def _for_people(found: dict[str, Any]) -> None:
+def _for_people(found: dict[str, Any], meter: str) -> None:
+    from halfsplit.service import expecting
+
     reading, faults = found["reading"], found["faults"]
-    click.echo(f"{reading['shown']}   {_range(reading)}")
+    span = expecting.in_words(meter, reading)
+    click.echo(f"{reading['shown']}   ({span})" if span else reading["shown"])
     if faults:
         click.echo(f"\n{len(faults)} single faults would show something else:")
-        output.table(("fault", "shows", "range"), [(one["fault"], one["shown"], _range(one)) for one in faults])
-
-
-def _range(reading: dict[str, object]) -> str:
-    low, high = reading["low"], reading["high"]
-    if low is None:
-        return ""
-    unit = reading["unit"]
-    return f"({low:.4g} {unit} to {'over range' if high is None else f'{high:.4g} {unit}'})"
+        rows = [(one["fault"], one["shown"], expecting.in_words(meter, one)) for one in faults]
+        output.table(("fault", "shows", "range"), rows)

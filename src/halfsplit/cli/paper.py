@@ -12,6 +12,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from typing import Any
 
 from halfsplit.cli.output import percent
+from halfsplit.quantity.display import duration
 
 WIDTH = 78
 PAGE = 62
@@ -73,7 +74,7 @@ def _head(one: Data) -> str:
     here = "all jobs begin here" if one["box"] == 1 else f"{percent(one['reached'])} of such jobs come here"
     if one["kind"] != "step":
         return f"{one['kind'].upper()}, {here}"
-    return f"{'LIVE, ' if one['live'] else ''}{one['minutes']:.0f} min, {here}"
+    return f"{'LIVE, ' if one['live'] else ''}{duration(one['minutes'])}, {here}"
 
 
 def _step(one: Data) -> Iterator[str]:
@@ -111,7 +112,7 @@ def _repair(one: Data) -> Iterator[str]:
     yield from _cautions(repair)
     yield from (line for text in repair["first"] for line in wrapped(text))
     yield from wrapped(f"Repair: {repair['name']}. Cures with {percent(repair['probability'])}; "
-                       f"{repair['minutes']:.0f} min{price}.")  # fmt: skip
+                       f"{duration(repair['minutes'])}{price}.")  # fmt: skip
     yield from (line for who in by for line in wrapped(f"This is the work of: {who}. Local codes rule."))
     yield from _put_together(repair)
     yield "Proof run:"

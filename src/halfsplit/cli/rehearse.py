@@ -10,6 +10,7 @@ import click
 from click.shell_completion import CompletionItem
 
 from halfsplit.cli import options, output
+from halfsplit.quantity.display import duration
 
 
 def _orders(_ctx: click.Context, _param: click.Parameter, incomplete: str) -> list[CompletionItem]:
@@ -88,10 +89,10 @@ def _progress(total: int) -> Iterator[Callable[[int], None]]:
 
 def _for_people(found: dict[str, Any]) -> None:
     rows = [
-        (one["fault"], str(one["steps"]), f"{one['minutes']:.0f}", _claim(one), "yes" if one["right_first"] else "no")
+        (one["fault"], str(one["steps"]), duration(one['minutes']), _claim(one), "yes" if one["right_first"] else "no")
         for one in found["trials"][-20:]
     ]
-    output.table(("hidden fault", "steps", "minutes", "claimed", "right first"), rows, right=[1, 2, 3])
+    output.table(("hidden fault", "steps", "time", "claimed", "right first"), rows, right=[1, 2, 3])
     click.echo()
     for line in _in_sentences(found["summary"], sum(one["right_first"] for one in found["trials"])):
         click.echo(line)
@@ -104,7 +105,7 @@ def _claim(one: dict[str, Any]) -> str:
 def _in_sentences(summary: dict[str, Any], right: int) -> Iterator[str]:
     low, high = (output.percent(summary[f"right_first_{end}"]) for end in ("low", "high"))
     yield f"The first repair was right in {right} of {summary['trials']} jobs (95 % interval {low} to {high})."
-    yield f"A job took {summary['minutes_mean']:.0f} minutes and {summary['steps_mean']:.1f} steps on average."
+    yield f"A job took {duration(summary['minutes_mean'])} and {summary['steps_mean']:.1f} steps on average."
     if "all_found" in summary:
         low, high = (output.percent(summary[f"all_found_{end}"]) for end in ("low", "high"))
         found = output.percent(summary["all_found"])

@@ -12,6 +12,7 @@ import click
 from halfsplit.cli import options, output, paper
 from halfsplit.cli.output import percent
 from halfsplit.errors import WrongUse
+from halfsplit.quantity.display import duration
 
 Data = Mapping[str, Any]
 ASKED = 8
@@ -148,11 +149,12 @@ def _question(one: Data, mark: str, why: bool) -> list[str]:
         return [*lines, ""]
     if why:
         lines += [f"    {line}" for line in paper.wrapped(
-            f"Saves {one['saving']:.1f} min: {saves['on_site']:.1f} of steps on site, "
-            f"{saves['load']:.1f} by a better load of the van, {saves['asking']:+.1f} of asking."
+            f"Saves {duration(one['saving'])}: {duration(saves['on_site'])} of steps on site, "
+            f"{duration(saves['load'])} by a better load of the van, "
+            f"{duration(saves['asking'], signed=True)} of asking."
         )]  # fmt: skip
     else:
-        lines.append(f"    Saves {one['saving']:.1f} min.")
+        lines.append(f"    Saves {duration(one['saving'])}.")
     return [*lines, ""]
 
 
@@ -178,16 +180,17 @@ def _parts(found: Data, why: bool) -> Iterator[list[str]]:
 
 def _part(one: Data, why: bool) -> Iterator[str]:
     price = f"{one['price']:.0f} {one['currency']}" if one["price"] else "not in file"
-    yield f"[ ] {one['title'][:31]:<32}{percent(one['probability']):>9}{price:>12}{one['saving']:>6.1f} min"
+    yield f"[ ] {one['title'][:31]:<32}{percent(one['probability']):>9}{price:>12}{duration(one['saving']):>10}"
     if why:
         saves = one["saves"]
-        yield f"      {saves['trip']:.1f} min of a second trip, {saves['carrying']:+.1f} of carrying"
+        carrying = duration(saves["carrying"], signed=True)
+        yield f"      {duration(saves['trip'])} of a second trip, {carrying} of carrying"
 
 
 def _terms(minutes: Data) -> str:
     return (
-        f"A second trip is taken as {minutes['second_trip']:.0f} minutes, carrying a part as "
-        f"{minutes['carrying']:.0f}, a question as {minutes['asking']:.1f}: Halfsplit's choice."
+        f"A second trip is taken as {duration(minutes['second_trip'])}, carrying a part as "
+        f"{duration(minutes['carrying'])}, a question as {duration(minutes['asking'])}: Halfsplit's choice."
     )
 
 

@@ -6,6 +6,7 @@ May know: the sheet to compare with, the theme for widths of text. May not know:
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
@@ -17,6 +18,9 @@ from halfsplit.drawing.sheet import Sheet
 
 Point = tuple[float, float]
 _NEAR = 0.05
+_LEAD, _TIP, _SLICES, _CLEAR = 1.1, (15.0, 3.6), 5, 0.9
+"""Half the width of a lead, length and half width of its tip [px], as the picture has them; in so many slices the tip
+is looked at; nearer to words than so many pixels it touches them, or its pale casing eats them."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,6 +74,15 @@ class Symbol:
 
 
 @dataclass(frozen=True, slots=True)
+class Lead:
+    """A lead of the meter as it is drawn: the corners of its line, what its flag says, the frame of that."""
+
+    colour: str
+    points: tuple[Point, ...]
+    flag: Frame
+
+
+@dataclass(frozen=True, slots=True)
 class Reading:
     """All that was read from a picture."""
 
@@ -80,6 +93,7 @@ class Reading:
     boxes: tuple[Frame, ...]
     chips: tuple[Frame, ...]
     texts: tuple[Frame, ...]
+    leads: tuple[Lead, ...]
     size: Point
 
 
@@ -90,7 +104,7 @@ def _has(node: ElementTree.Element, name: str) -> bool:
 def _points(path: str) -> list[Point]:
     x = y = 0.0
     found: list[Point] = []
-    for letter, numbers in re.findall(r"([MLHV])([^MLHV]*)", path):
+    for letter, numbers in re.findall(r"([MLHV])([^MLHVZ]*)", path):
         values = [float(number) for number in numbers.split()]
         x = values[0] if letter != "V" else x
         y = values[-1] if letter != "H" else y
@@ -111,6 +125,12 @@ def _text(node: ElementTree.Element) -> Frame:
     left = float(node.get("x", "0")) - (wide / 2 if "middle" in kinds else wide if "end" in kinds else 0.0)
     base = float(node.get("y", "0"))
     return Frame(left, base - 0.72 * tall, left + wide, base + 0.2 * tall, f"text '{words}'")
+
+
+def _lead(node: ElementTree.Element) -> Lead:
+    line = next(child for child in node.iter() if _has(child, "lead"))
+    flag = next(child for child in node.iter() if child.tag == "text")
+    return Lead(node.get("data-lead", ""), tuple(_points(line.get("d", ""))), _text(flag))
 
 
 def _centre(node: ElementTree.Element) -> Point:
@@ -148,6 +168,7 @@ def read(text: str) -> Reading:
         tuple(_rect(node, f"box {node.get('data-part')}") for node in nodes if _has(node, "box")),
         tuple(_rect(g[0], f"chip {g.get('data-colour')}", g.get("data-terminal", "")) for g in chip_groups),
         tuple(_text(node) for node in nodes if node.tag == "text" and node not in letters),
+        tuple(_lead(node) for node in nodes if _has(node, "lead-mark")),
         (float(root.get("width", "0")), float(root.get("height", "0"))),
     )
 
@@ -313,6 +334,43 @@ def covers(reading: Reading) -> Iterator[str]:
             yield f"{one.what} is off the page"
 
 
+def leads(reading: Reading) -> Iterator[str]:
+    """Words that a lead of the meter touches with its line or its tip, chips on which it lies, leads off the page."""
+    solid = [*((text, _CLEAR) for text in reading.texts), *((chip, -0.2) for chip in reading.chips)]
+    for lead in reading.leads:
+        pieces = [(*piece, _LEAD) for piece in pairwise(lead.points)]
+        pieces += _tip(lead.points[-1], lead.points[-2])
+        for body, clear in solid:
+            if body != lead.flag and any(_over(body, a, b, half + clear) for a, b, half in pieces):
+                yield f"the {lead.colour} lead lies on {body.what}"
+        if any(not (0 <= x <= reading.size[0] and 0 <= y <= reading.size[1]) for x, y in lead.points):
+            yield f"the {lead.colour} lead is off the page"
+
+
+def _tip(end: Point, before: Point) -> Iterator[tuple[Point, Point, float]]:
+    """The slender point of a lead, in slices with their half widths."""
+    long = math.dist(end, before)
+    ux, uy = (before[0] - end[0]) / long, (before[1] - end[1]) / long
+    at = [(end[0] + _TIP[0] * k / _SLICES * ux, end[1] + _TIP[0] * k / _SLICES * uy) for k in range(_SLICES + 1)]
+    yield from ((*piece, _TIP[1] * (k + 0.5) / _SLICES) for k, piece in enumerate(pairwise(at)))
+
+
+def _over(body: Frame, start: Point, end: Point, half: float) -> bool:
+    """Whether a straight line of this half width lies over a rectangle: nowhere is it wholly to one side of it."""
+    first, last = 0.0, 1.0
+    for a, b, low, high in (
+        (start[0], end[0], body.left - half, body.right + half),
+        (start[1], end[1], body.top - half, body.bottom + half),
+    ):
+        if a == b:
+            if not low < a < high:
+                return False
+        else:
+            enters, leaves = sorted(((low - a) / (b - a), (high - a) / (b - a)))
+            first, last = max(first, enters), min(last, leaves)
+    return first < last
+
+
 def colours(reading: Reading, sheet: Sheet) -> Iterator[str]:
     """Chips that are not on a wire of their net, or do not say its colours; wires of the sheet without a chip."""
     net_of = sheet.net_of()
@@ -337,6 +395,6 @@ def colours(reading: Reading, sheet: Sheet) -> Iterator[str]:
 def findings(text: str, sheet: Sheet) -> list[str]:
     """Everything that is wrong with a picture of a sheet; crossings are counted by :func:`crossings`."""
     reading = read(text)
-    found = [*shapes(reading), *nets(reading, sheet), *covers(reading), *colours(reading, sheet)]
+    found = [*shapes(reading), *nets(reading, sheet), *covers(reading), *leads(reading), *colours(reading, sheet)]
     found += [f"net {one.net} crosses itself" for one, two in crossings(reading) if one.net == two.net]
     return found

@@ -1,15 +1,17 @@
 """The meter's leads: tagged flags in the margin that say in words where each tip goes, and a line to the terminal.
 
-The line looks for a way around words, chips and symbols (A*, Hart, Nilsson & Raphael 1968); it has a pale casing, so
-that it is not taken for a wire. May know: the canvas and the tracks.
+The line looks for a way around words, chips and symbols (A*, Hart, Nilsson & Raphael 1968), and comes to its terminal
+straight or slanted, whichever touches least; it has a pale casing, so that it is not taken for a wire. May know: the
+canvas and the tracks.
 """
 
 from __future__ import annotations
 
 import heapq
+import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from itertools import pairwise
+from itertools import pairwise, permutations
 
 from halfsplit.drawing import svg, theme
 from halfsplit.drawing.canvas import Area, Canvas, Point
@@ -17,11 +19,21 @@ from halfsplit.drawing.cells import Way
 from halfsplit.drawing.sheet import Lead, Sheet
 from halfsplit.drawing.wires import Track
 
-STEP, ROW, TALL = 6.0, 26.0, 18.0
-_TURN, _WIRE, _LENGTHWISE, _LEAD = 4.0, 5.0, 12.0, 40.0
+STEP, ROW, TALL, EDGE = 6.0, 26.0, 18.0, 2.0
+BESIDE = 8.0
+"""Room for a line on each side of the page [px]."""
+_TURN, _WIRE, _LENGTHWISE, _LEAD = 4.0, 5.0, 12.0, 300.0
 _COST = {"words": 60.0, "chip": 50.0, "symbol": 40.0}
-_CLOSE = {"words": 4.0, "chip": 50.0}
 _MOVES = ((1, 0), (0, 1), (-1, 0), (0, -1))
+_FIRST = (
+    *((3 * i, 3 * j) for i, j in _MOVES),
+    *((a * i, b * j) for i, j in ((1, 3), (2, 2), (3, 1)) for a in (1, -1) for b in (1, -1)),
+)
+"""The moves with which a line may leave its terminal, each longer than its tip: a probe is held at a slant too."""
+_NEAR = 3
+"""So many steps from its terminal a line is priced by what it covers exactly."""
+_CLOSE = {"words": (25.0, 4.6), "chip": (20.0, 3.0)}
+"""What a pixel over these costs there, and the half width of a line with what it keeps clear of them [px]."""
 
 Node = tuple[int, int]
 
@@ -74,10 +86,9 @@ class _Ground:
         self.cost: dict[Node, float] = {}
         self.close: dict[Node, float] = {}
         self.axis = 0 if canvas.way is Way.ACROSS else 1
+        self.touched = [(area, *_CLOSE[_kind(area)]) for area in canvas.areas if _kind(area) in _CLOSE]
         for area in canvas.areas:
-            kind = area.what.split()[0]
-            self._cover(self.cost, area, _COST.get(kind, 0.0), 3.0)
-            self._cover(self.close, area, _CLOSE.get(kind, 0.0), 0.0)
+            self._cover(self.cost, area, _COST.get(_kind(area), 0.0), 3.0)
         for track in tracks:
             for piece in track.pieces:
                 self._cover(self.cost, _area(*piece), _WIRE, 2.0)
@@ -95,16 +106,46 @@ class _Ground:
                 costs[i, j] = max(costs.get((i, j), 0.0), cost)
 
     def price(self, node: Node, step: Node) -> float:
-        """Near its terminal a lead may lie over the symbol, as a probe does, but not over a chip or along the wire."""
-        if abs(node[0]) + abs(node[1]) > 3:
+        """What a step to a node costs by what it covers.
+
+        Near its terminal a lead may lie over the symbol, as a probe does, but not over words, a chip or along the wire.
+        """
+        if abs(node[0]) + abs(node[1]) > _NEAR and step in _MOVES:
             return self.cost.get(node, 0.0)
-        return self.close.get(node, 0.0) + (_LENGTHWISE if step[self.axis] else 0.0)
+        before, after = self.point((node[0] - step[0], node[1] - step[1])), self.point(node)
+        touched = sum(cost * length_in(area, before, after, half) for area, cost, half in self.touched)
+        lengthwise = abs(step[self.axis]) > abs(step[1 - self.axis])
+        return self.close.get(node, 0.0) + touched + (_LENGTHWISE if lengthwise else 0.0)
 
     def node(self, point: Point) -> Node:
         return round((point[0] - self.goal[0]) / STEP), round((point[1] - self.goal[1]) / STEP)
 
     def point(self, node: Node) -> Point:
         return self.goal[0] + node[0] * STEP, self.goal[1] + node[1] * STEP
+
+
+def _kind(area: Area) -> str:
+    return area.what.split()[0]
+
+
+def length_in(area: Area, start: Point, end: Point, half: float) -> float:
+    """How much [px] of a straight line of this half width lies over a rectangle.
+
+    >>> length_in(Area(0, 0, 10, 10, ""), (-5, 5), (30, 5), 1), length_in(Area(0, 0, 10, 10, ""), (-5, 12), (30, 12), 1)
+    (12.0, 0.0)
+    """
+    first, last = 0.0, 1.0
+    for a, b, low, high in (
+        (start[0], end[0], area.left - half, area.right + half),
+        (start[1], end[1], area.top - half, area.bottom + half),
+    ):
+        if a == b:
+            if not low < a < high:
+                return 0.0
+            continue
+        enters, leaves = sorted(((low - a) / (b - a), (high - a) / (b - a)))
+        first, last = max(first, enters), min(last, leaves)
+    return max(last - first, 0.0) * math.dist(start, end)
 
 
 def _area(one: Point, two: Point) -> Area:
@@ -114,20 +155,25 @@ def _area(one: Point, two: Point) -> Area:
 
 @dataclass(frozen=True, slots=True)
 class _Goal:
-    """The nodes under (or over) a flag, any of which will do, and how far from the terminal the search may go."""
+    """The nodes under (or over) a flag, any of which will do; the page's columns, and rows up or down to search."""
 
     row: int
     low: int
     high: int
-    limit: Node
+    columns: tuple[int, int]
+    rows: int
+
+    def holds(self, node: Node) -> bool:
+        """Whether the search may go there."""
+        return self.columns[0] <= node[0] <= self.columns[1] and abs(node[1]) <= self.rows
 
     def distance(self, node: Node) -> int:
         """Steps that are needed at least."""
         return abs(node[1] - self.row) + max(0, self.low - node[0], node[0] - self.high)
 
 
-def _route(ground: _Ground, goal: _Goal) -> list[Node]:
-    """The cheapest way from the terminal, at node (0, 0), to a goal; straight to it where there is none."""
+def _route(ground: _Ground, goal: _Goal) -> tuple[float, list[Node]]:
+    """The price of the cheapest way from the terminal, at node (0, 0), to a goal, and that way; else straight."""
     first = ((0, 0), (0, 0))
     queue: list[tuple[float, float, Node, Node]] = [(0.0, 0.0, *first)]
     came: dict[tuple[Node, Node], tuple[Node, Node]] = {first: first}
@@ -135,23 +181,27 @@ def _route(ground: _Ground, goal: _Goal) -> list[Node]:
     while queue:
         _, paid, node, move = heapq.heappop(queue)
         if goal.distance(node) == 0:
-            return _trail(came, (node, move))
+            return paid, _trail(came, (node, move))
         if paid > best[node, move]:
             continue
-        for step in _MOVES:
+        for step in _MOVES if came[node, move] != (node, move) else _FIRST:
             after = (node[0] + step[0], node[1] + step[1])
             price = paid + _price(ground, after, move, step)
-            within = abs(after[0]) <= goal.limit[0] and abs(after[1]) <= goal.limit[1]
-            if within and price < best.get((after, step), 1e18):
+            if goal.holds(after) and price < best.get((after, step), 1e18):
                 best[after, step] = price
                 came[after, step] = (node, move)
                 heapq.heappush(queue, (price + goal.distance(after), price, after, step))
-    return [(0, 0), (goal.low, goal.row)]
+    return math.inf, [(0, 0), (goal.low, goal.row)]
 
 
 def _price(ground: _Ground, after: Node, move: Node, step: Node) -> float:
-    """A step costs one, what it covers, and a turn."""
-    return 1 + ground.price(after, step) + (_TURN if move not in (step, (0, 0)) else 0.0)
+    """A step costs its length, what it covers, and a turn."""
+    turn = 0.0 if move == (0, 0) or _straight(move, step) else _TURN
+    return abs(step[0]) + abs(step[1]) + ground.price(after, step) + turn
+
+
+def _straight(move: Node, step: Node) -> bool:
+    return move[0] * step[1] == move[1] * step[0] and move[0] * step[0] + move[1] * step[1] > 0
 
 
 def _trail(came: dict[tuple[Node, Node], tuple[Node, Node]], state: tuple[Node, Node]) -> list[Node]:
@@ -189,7 +239,7 @@ def _spots(made: Sequence[Flag], top: float, foot: float, width: float) -> list[
         if room >= 0:
             spots |= _in_a_row(made, row, y, width)
         else:
-            spots |= {i: (12.0 if side is (k > 0) else 44.0, y + ROW * k) for k, i in enumerate(row)}
+            spots |= {i: (44.0 if side is (k > 0) else 12.0, y + ROW * k) for k, i in enumerate(row)}
     return [spots[i] for i in range(len(made))]
 
 
@@ -211,20 +261,36 @@ def drawn(canvas: Canvas, made: Sequence[Flag], tracks: Sequence[Track], top: fl
     spots = _spots(made, top, foot, width)
     for flag, (left, y) in zip(made, spots, strict=True):
         canvas.area(left, y, left + flag.width, y + TALL, f"words {flag.words}")
-    taken: list[list[Point]] = []
-    for flag, (left, y) in zip(made, spots, strict=True):
-        taken.append(_points(flag, _Ground(canvas, tracks, taken, flag.point), left, y))
-        _lead(canvas, flag, taken[-1], left, y)
+    orders = permutations(range(len(made)))
+    ways = [_ways(canvas, tracks, [(made[i], spots[i]) for i in order], width) for order in orders]
+    for flag, points, spot in min(ways, key=lambda found: found[0])[1]:
+        _lead(canvas, flag, points, *spot)
 
 
-def _points(flag: Flag, ground: _Ground, left: float, y: float) -> list[Point]:
-    """Corners of a lead from the edge of its flag to its terminal."""
+def _ways(
+    canvas: Canvas, tracks: Sequence[Track], placed: Sequence[tuple[Flag, Point]], width: float
+) -> tuple[float, list[tuple[Flag, list[Point], Point]]]:
+    """The lines of flags one after the other, each around those before it, and what they cost in all."""
+    total = 0.0
+    made: list[tuple[Flag, list[Point], Point]] = []
+    for flag, spot in placed:
+        ground = _Ground(canvas, tracks, [points for _, points, _ in made], flag.point)
+        price, points = _points(flag, ground, spot, width)
+        total += price
+        made.append((flag, points, spot))
+    return total, made
+
+
+def _points(flag: Flag, ground: _Ground, spot: Point, width: float) -> tuple[float, list[Point]]:
+    """Corners of a lead from the edge of its flag to its terminal, and what that way costs."""
+    left, y = spot
     edge = y + (TALL if flag.top else 0)
     low, row = ground.node((left + 10, edge + (9 if flag.top else -9)))
     high = max(low, ground.node((left + flag.width - 10, edge))[0])
-    nodes = _route(ground, _Goal(row, low, high, (max(abs(low), abs(high), 30) + 12, max(abs(row), 4))))
-    spots = [ground.point(node) for node in reversed(nodes)]
-    return _corners([(spots[0][0], edge), *spots])
+    columns = math.ceil((EDGE - ground.goal[0]) / STEP), math.floor((width - EDGE - ground.goal[0]) / STEP)
+    price, nodes = _route(ground, _Goal(row, low, high, columns, max(abs(row), 4)))
+    points = [ground.point(node) for node in reversed(nodes)]
+    return price, _corners([(points[0][0], edge), *points])
 
 
 def _lead(canvas: Canvas, flag: Flag, points: Sequence[Point], left: float, y: float) -> None:

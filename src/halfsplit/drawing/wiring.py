@@ -167,13 +167,14 @@ def _finished(ready: Prepared, trial: _Trial) -> Picture:
     margin = old.style.margin
     begin = margin + emit.HEADING
     above, below = trial.flags
-    shift = (round(margin - trial.left), round(begin + above - trial.top))
+    beside = probes.BESIDE if above or below else 0.0
+    shift = (round(margin + beside - trial.left), round(begin + above - trial.top))
     page = Page(old.plan, sheet, old.style, old.places, old.cells, shift)
     tracks = emit.draw(page)
     linkage.drawn(page.canvas, page.plan, sheet, ready.linked)
     flags = probes.flags(sheet, page.spots, (trial.top + trial.bottom) / 2 + shift[1])
     widths = [theme.width("heading", sheet.title) + 2 * margin, *(flag.width + 2 * margin for flag in flags)]
-    width = max(trial.right + shift[0] + margin, LEAST, *widths)
+    width = max(trial.right + shift[0] + beside + margin, LEAST, *widths)
     foot = trial.bottom + shift[1] + (18 if flags else 10)
     probes.drawn(page.canvas, flags, tracks, begin, foot, width)
     end = _foot(page.canvas, sheet, tracks, foot + below + 6, width, margin)

@@ -5,7 +5,8 @@ exact, both in **bits about which repair is due**, never about which name the fa
 
 - ``Partition`` codes every outcome as one small integer, drops steps that part the candidates alike, and
   keeps only the candidates that differ from the usual code of their step: tens of thousands of steps a time.
-- ``information`` is the mutual information of outcome and repair with spread and slips, for the best few.
+- ``information`` is the mutual information of outcome and repair with spread and slips, for the best few;
+  ``joint_information`` the same for a few steps taken together, by their codes.
 """
 
 from __future__ import annotations
@@ -288,7 +289,7 @@ def information(prior: Array, repair_of: Index, outcomes: Array) -> Array:
     """Expected bits (K,) that each step tells about which repair is due: exact mutual information.
 
     ``prior`` (S,) in any scale, ``repair_of`` (S,) the number of the repair that cures each candidate,
-    ``outcomes`` (K, S, B) probabilities. I(X; R) = H(X) + H(R) - H(X, R) (Shannon 1948).
+    ``outcomes`` (K, S, B) probabilities.
 
     >>> import numpy as np
     >>> two = np.array([[[1.0, 0.0], [0.5, 0.5], [0.0, 1.0]]])
@@ -298,8 +299,36 @@ def information(prior: Array, repair_of: Index, outcomes: Array) -> Array:
     p = prior / prior.sum()
     order = np.argsort(repair_of, kind="stable")
     starts = _starts(repair_of[order])
-    joint = np.add.reduceat(outcomes[:, order] * p[order][:, None], starts, axis=1)
+    return _mutual(np.add.reduceat(outcomes[:, order] * p[order][:, None], starts, axis=1))
+
+
+def _mutual(joint: Array) -> Array:
+    """Bits (K,) that outcome and repair tell of each other, from their joint probabilities (K, R, B).
+
+    I(X; R) = H(X) + H(R) - H(X, R) (Shannon 1948).
+    """
     h_repair = entropy_term(joint.sum(axis=2)).sum(axis=1)
     h_outcome = entropy_term(joint.sum(axis=1)).sum(axis=1)
     h_joint = entropy_term(joint).sum(axis=(1, 2))
     return np.asarray(np.maximum(h_repair + h_outcome - h_joint, 0.0))
+
+
+def joint_information(prior: Array, repair_of: Index, codes: Codes) -> float:
+    """Bits that steps of these codes (n, S), all of them together, tell about which repair is due.
+
+    Two steps that tell the same count once, and two that only together part the candidates for what they part.
+    ``prior`` (S,) in any scale, ``repair_of`` (S,).
+
+    >>> import numpy as np
+    >>> either = np.array([[0, 1, 0, 1], [0, 0, 1, 1]], dtype=np.int8)
+    >>> joint_information(np.ones(4), np.array([0, 1, 2, 3]), either)
+    2.0
+    >>> joint_information(np.ones(4), np.array([0, 1, 1, 0]), either)  # each alone tells nothing
+    1.0
+    """
+    shown = np.zeros(codes.shape[1], np.intp)
+    for row in codes.view(np.uint8):
+        shown = np.unique(256 * shown + row, return_inverse=True)[1].reshape(-1)
+    repairs, outcomes = int(repair_of.max()) + 1, int(shown.max()) + 1
+    joint = _sums(repair_of * outcomes + shown, prior / prior.sum(), repairs * outcomes)
+    return float(_mutual(joint.reshape(1, repairs, outcomes))[0])

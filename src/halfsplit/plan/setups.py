@@ -13,10 +13,10 @@ from typing import NamedTuple
 import numpy as np
 
 from halfsplit.circuit.network import Array
+from halfsplit.evidence.outcome import joint_information
 from halfsplit.evidence.weighing import Weighed
 from halfsplit.operate.condition import Condition
-from halfsplit.plan import fitting, joint, score, shown, steps, table, taken
-from halfsplit.plan.joint import Belief
+from halfsplit.plan import fitting, score, shown, steps, table, taken
 from halfsplit.plan.score import Scored, Setup
 from halfsplit.plan.steps import Step
 from halfsplit.work import minutes
@@ -75,10 +75,11 @@ class Setups(score.Adviser):
         pair = self.table.steps[a], self.table.steps[b]
         if not self.in_reach(state, *pair):
             return
-        belief, shows = self._belief(weighed, pair[0].condition)
+        prior, repair_of, shows = self._belief(weighed, pair[0].condition)
         codes = np.stack([*self.table.outcomes.codes[[a, b]], self.table.compared.codes[number]])[:, shows]
-        alone, more = joint.information(belief, codes[:1]), minutes.itself(self.bench.machine, "reading")
-        added, price = joint.information(belief, codes) - alone, self.prices(weighed, state).of(a)
+        alone, both = (joint_information(prior, repair_of, some) for some in (codes[:1], codes))
+        added, more = both - alone, minutes.itself(self.bench.machine, "reading")
+        price = self.prices(weighed, state).of(a)
         if added / more > alone / max(price.extra, score.LEAST_MINUTES):
             told = self.bits(weighed, a)
             yield Scored(pair[0], told, *price, Setup(pair, told + added, price.extra + more))
@@ -91,8 +92,8 @@ class Setups(score.Adviser):
         if told > score.LEAST_BITS:
             yield Scored(self.table.steps[k], told, *self.prices(weighed, state).of(k))
 
-    def _belief(self, weighed: Weighed, at: Condition | None) -> tuple[Belief, Array]:
-        """What is believed in a set-up of a condition, and the variant that the machine shows for each.
+    def _belief(self, weighed: Weighed, at: Condition | None) -> tuple[Array, Array, Array]:
+        """What is believed in a set-up of a condition, the repair due then, and the variant that the machine shows.
 
         One that comes and goes does so for a whole set-up: it counts once as itself, and once as the healthy machine.
         """
@@ -102,7 +103,7 @@ class Setups(score.Adviser):
         some = acting < 1
         probability = np.concatenate([believed[rows] * acting, (believed[rows] * (1 - acting))[some]])
         shows = np.concatenate([rows, np.zeros(int(some.sum()), np.intp)])
-        return Belief(probability, np.concatenate([repair_of, repair_of[some]])), shows
+        return probability, np.concatenate([repair_of, repair_of[some]]), shows
 
     # ---- what would be made next --------------------------------------------------------------------------
 

@@ -25,16 +25,13 @@ LEAST_UNEXPLAINED = 1e-3
 
 
 class Way(NamedTuple):
-    """One way to go on: a step, or else repairs (with no step: hand over, or nothing is wrong where empty).
+    """One way to go on: a step, None where none of those followed tells more.
 
-    `expected`: minutes to a proven repair if this is done now, prices as minutes. `danger`: 0 dead, 1 live.
+    `expected`: minutes to a proven repair if this is done now, prices as minutes.
     """
 
     step: Step | None
-    repairs: tuple[str, ...]
     expected: float
-    danger: int
-    hands_over: bool = False
 
 
 @dataclass(frozen=True, eq=False)
@@ -51,11 +48,8 @@ class View:
 
     def way(self, option: choose.Option) -> Way:
         """An option in the words of the machine."""
-        which = option.action.which
-        if option.action.kind == "test":
-            return Way(self.steps[which], (), option.expected_cost, option.danger)
-        hands_over = which == len(self.repairs) - 1
-        return Way(None, self.repairs[which], option.expected_cost, option.danger, hands_over)
+        step = self.steps[option.action.which] if option.action.kind == "test" else None
+        return Way(step, option.expected_cost)
 
 
 def with_unexplained(few: outlook.Condensed, unexplained: float) -> outlook.Condensed:

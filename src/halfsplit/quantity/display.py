@@ -8,7 +8,7 @@ from decimal import Decimal
 from halfsplit.quantity import units
 from halfsplit.quantity.dimension import Dimension
 
-__all__ = ["display", "shown_resolution"]
+__all__ = ["display", "duration", "shown_resolution"]
 
 # No more decimals than a hand meter or thermometer has (common practice, no source).
 _MOST_DECIMALS = {Dimension.RESISTANCE: 2, Dimension.TEMPERATURE: 1, Dimension.MONEY: 2}
@@ -42,6 +42,22 @@ def shown_resolution(value: float, dimension: Dimension, *, digits: int = 3, uni
     scale = _suited(value, dimension, digits, unit)
     decimals = _decimals(scale.from_si(Decimal(repr(value))), dimension, digits)
     return float(Decimal(1).scaleb(-decimals) * scale.factor)
+
+
+def duration(minutes: float, *, signed: bool = False) -> str:
+    """So many minutes of work as a person is told them: below a minute in seconds, to the 5 s from 10 s on.
+
+    Tenths of minutes below five, whole minutes above; `signed`: with a plus where it is more than nothing. That work is
+    timed no finer is common practice, no source.
+
+    >>> [duration(minutes) for minutes in (0.05, 0.3, 1.0, 1.25, 34.4)], duration(0.3, signed=True), duration(-0.7)
+    (['3 s', '20 s', '1 min', '1.2 min', '34 min'], '+20 s', '-40 s')
+    """
+    size = abs(minutes)
+    seconds = round(60 * size) if 60 * size < 10 else 5 * round(12 * size)
+    told = f"{seconds} s" if seconds < 60 else f"{size:.1f} min" if size < 4.95 else f"{size:.0f} min"
+    sign = "" if not seconds else "-" if minutes < 0 else "+" if signed else ""
+    return sign + told.replace(".0 ", " ")
 
 
 def _suited(value: float, dimension: Dimension, digits: int, unit: str) -> units.Scale:

@@ -16,6 +16,7 @@ from halfsplit.drawing.pictures import face as face_picture
 from halfsplit.errors import WrongUse, did_you_mean
 from halfsplit.machine import model
 from halfsplit.operate.condition import Condition
+from halfsplit.quantity.display import duration
 from halfsplit.service import drawing
 
 AS_LISTED = "as the machine file lists them, not as they lie on the part"
@@ -100,7 +101,7 @@ def bays(machine: model.Machine) -> dict[str, Any]:
 def _bays(machine: model.Machine) -> Iterator[bay_picture.Bay]:
     for bay in machine.bays.values():
         holds = tuple(part.title or part.name for part in machine.parts.values() if part.bay == bay.name)
-        minutes = f"open {bay.open_minutes:g} min, close {bay.close_minutes:g} min"
+        minutes = f"open {duration(bay.open_minutes)}, close {duration(bay.close_minutes)}"
         opening = ", ".join(filter(None, (bay.fasteners, minutes)))
         behind = "" if bay.behind == "outside" else bay.behind
         yield bay_picture.Bay(bay.name, behind, opening, holds, caution="; ".join(bay.cautions))

@@ -32,6 +32,16 @@ def expect(machine: model.Machine, probe: Probe, at: Condition, fault_names: Seq
     return {"reading": shown.row(0), "faults": _otherwise(shown, variants, listed)}
 
 
+def in_words(meter: str, row: dict[str, Any]) -> str:
+    """The range of one of the lines as a person reads it; "" where it is over range from end to end.
+
+    >>> in_words("ohms", {"low": 11.84, "high": 12.92}), in_words("ohms", {"low": 3e7, "high": None})
+    ('11.8 to 12.9 Ω', '30 MΩ to OL')
+    """
+    low, high = row["low"], row["high"]
+    return "" if low is None else Meter().span(meter, low, math.inf if high is None else high)
+
+
 def _otherwise(shown: _Shown, variants: Sequence[cs.Variant], listed: Sequence[Any]) -> list[dict[str, Any]]:
     """Per fault the alternatives that read otherwise: the weightiest one's value, the range of all."""
     rows: dict[int, list[int]] = {}

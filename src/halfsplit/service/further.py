@@ -37,30 +37,32 @@ class Planner(Protocol):
 
 @dataclass(frozen=True)
 class Thought:
-    """What to do instead of the step shown: a step, or else repairs.
+    """The step to take instead of the one shown.
 
     `less`: so many minutes to a proven repair are expected to be spared (prices as minutes), at least `advise.SURE`;
     None where the step shown was not priced. `failed` says why nothing came of it; nothing else is said then.
     """
 
     step: Step | None = None
-    repairs: tuple[str, ...] = ()
     less: float | None = None
     failed: str = ""
 
 
 def thought(planned: Planned, guided: Guided) -> Thought | None:
-    """What a plan would rather have done than the step advised; None where that stands."""
+    """The step that a plan would rather have taken than the one advised; None where that stands.
+
+    No repair is made while a step pays: one rule for all ways of working (plan/worth).
+    """
     advice = guided.advice
     if advice is None or advice.scored is None:
         return None
     ways = [planned.way, *planned.others]
     best = next((way for way in ways if _can_be_done(guided, way)), None)
-    if best is None or best.hands_over or best.step == advice.step or not (best.step or best.repairs):
+    if best is None or best.step is None or best.step == advice.step:
         return None
     now = next((way.expected for way in ways if way.step == advice.step), None)
     less = None if now is None else now - best.expected
-    return Thought(best.step, best.repairs, less) if less is None or less >= SURE else None
+    return Thought(best.step, less) if less is None or less >= SURE else None
 
 
 def _can_be_done(guided: Guided, way: Way) -> bool:

@@ -38,14 +38,13 @@ from halfsplit.work.hazards import Kind, Pipe
 class Guided:
     """A diagnosis under way. Every change makes a new one; the old one stays as it was.
 
-    `step` and `repairs`: what the person chose instead of what is advised, until something is found.
+    `step`: what the person chose instead of what is advised, until something is found.
     """
 
     asked: Adviser
     findings: tuple[f.Finding, ...] = ()
     aside: frozenset[Step] = frozenset()
     step: Step | None = None
-    repairs: tuple[str, ...] = ()
 
     @property
     def bench(self) -> Bench:
@@ -73,7 +72,7 @@ class Guided:
         if self.step is not None:
             return advice_for(self.asked, self.weighed, self.step, self.aside)
         best = next(iter(advise(self.asked, self.weighed, self.aside, 1)), None)
-        names = self.repairs or (self.weighed.enough[1] if best is None else ())
+        names = self.weighed.enough[1] if best is None else ()
         rule = not_ours(self.bench, names)
         return handed_over(rule, names) if rule else best
 
@@ -90,26 +89,25 @@ class Guided:
         if self.step is not None:
             return ()
         known, names = self.weighed.enough
-        if not known and self.advice is not None and not self.repairs:
+        if not known and self.advice is not None:
             return ()
-        names = self.repairs or names
         made = {x.repair for x in self.findings if isinstance(x, f.Tried) and not x.cured}
         repairs = self.weighed.candidates.repairs
         return tuple(repairs[name] for name in names if name in repairs and name not in made)
 
     @property
     def chosen(self) -> bool:
-        """Whether the person chose something instead of what is advised."""
-        return self.step is not None or bool(self.repairs)
+        """Whether the person chose another step than the one advised."""
+        return self.step is not None
 
     @property
     def sure(self) -> float:
-        """How probable it is that the repairs chosen, else the likeliest, cure."""
-        return self.weighed.by_repair.get(self.repairs or self.weighed.enough[1], 0.0)
+        """How probable it is that the likeliest repairs cure."""
+        return self.weighed.by_repair.get(self.weighed.enough[1], 0.0)
 
     def told(self, finding: f.Finding) -> Guided:
         """With one finding more."""
-        return replace(self, findings=(*self.findings, finding), step=None, repairs=())
+        return replace(self, findings=(*self.findings, finding), step=None)
 
     def answered(self, step: Step, typed: str) -> Guided:
         """With the answer to a step as it was typed. Raises NotUnderstood with what would be understood."""
@@ -134,16 +132,16 @@ class Guided:
 
     def set_aside(self, step: Step) -> Guided:
         """Without a step that cannot be done here."""
-        return replace(self, aside=self.aside | {step}, step=None, repairs=())
+        return replace(self, aside=self.aside | {step}, step=None)
 
-    def instead(self, step: Step | None, repairs: tuple[str, ...] = ()) -> Guided:
-        """With this step next, or else these repairs, whatever is advised."""
-        return replace(self, step=step, repairs=repairs)
+    def instead(self, step: Step) -> Guided:
+        """With this step next, whatever is advised."""
+        return replace(self, step=step)
 
     def undone(self) -> Guided:
         """Without what was chosen instead, else without the last finding. Raises Refused where there is neither."""
         if self.chosen:
-            return replace(self, step=None, repairs=())
+            return replace(self, step=None)
         if not self.findings:
             raise Refused("There is nothing to take back.")
         return replace(self, findings=self.findings[:-1])

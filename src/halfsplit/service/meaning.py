@@ -17,6 +17,7 @@ from halfsplit.evidence import finding as f
 from halfsplit.evidence.weighing import Weighed
 from halfsplit.plan import shown
 from halfsplit.plan.shown import Outcome
+from halfsplit.quantity.display import duration
 
 NAMED = 3
 """So many possible causes are named at each outcome."""
@@ -48,8 +49,7 @@ def shows(meter: Meter, outcome: Outcome) -> str:
         return "yes" if found.there else "no"
     if outcome.kind in ("over", "word") or not isinstance(found, f.Reading):
         return found.text if isinstance(found, f.Reading) else found.label
-    low, high = (meter.shown(found.probe.meter, value)[0] for value in (outcome.low, outcome.high))
-    span = f"up to {high}" if outcome.low <= 0 else f"{low} to {high}"
+    span = meter.span(found.probe.meter, outcome.low, outcome.high)
     return f"unsteady, {span}, what an open wire picks up" if outcome.kind == "unsteady" else span
 
 
@@ -136,22 +136,22 @@ def reason(what: Tells, minutes: float) -> str:
     """What a step tells, for a person at the machine; minutes: what it takes.
 
     >>> reason(Tells(9, 3.6), 1.25)
-    'Of the 9 repairs that come into question it is expected to rule out about 4, in 1.2 minutes.'
+    'Of the 9 repairs that come into question it is expected to rule out about 4, in 1.2 min.'
     >>> reason(Tells(9, 0.2, "burnt", 0.031, ("replace receptacle",), 0.958), 0.3)
-    'In about 3 of 100 such jobs it shows burnt: then replace receptacle cures with 96 %. It takes 0.3 minutes.'
+    'In about 3 of 100 such jobs it shows burnt: then replace receptacle cures with 96 %. It takes 20 s.'
     >>> reason(Tells(7, 0.4, "yes", 0.08, ("replace element",), 0.44, 5), 1.0)
     'In about 8 of 100 such jobs it shows yes: that rules out 5 of the 7 repairs that come into question. It takes ...'
     """
     if what.ruled_out >= SOME:
         count = "repair that comes" if what.now == 1 else f"{what.now} repairs that come"
         out = f"Of the {count} into question it is expected to rule out about {max(what.ruled_out, 1):.0f}"
-        return f"{out}, in {minutes:.1f} minutes."
+        return f"{out}, in {duration(minutes)}."
     if what.repairs and (what.sure >= LIKELY or what.gone):
         then = f"then {' and '.join(what.repairs)} cures with {100 * what.sure:.0f} %"
         if what.sure < LIKELY:
             then = f"that rules out {what.gone} of the {what.now} repairs that come into question"
-        return f"In {_of_jobs(what.chance)} such jobs it shows {what.shows}: {then}. It takes {minutes:.1f} minutes."
-    return f"It rules out little, but takes only {minutes:.1f} minutes."
+        return f"In {_of_jobs(what.chance)} such jobs it shows {what.shows}: {then}. It takes {duration(minutes)}."
+    return f"It rules out little, but takes only {duration(minutes)}."
 
 
 def _of_jobs(chance: float) -> str:

@@ -68,7 +68,7 @@ Local codes say who may work on gas at all.
 """
 
 
-COOL_SAID = "Let it cool: {minutes:.0f} min after it last ran."
+COOL_SAID = "Let it cool: {time} after it last ran."
 DISCHARGE_SAID = (
     "Discharge {part}: hold a resistor of {ohms} across {one} and {other} for {seconds:.0f} s, touch neither; then the "
     "meter at DC volts across them: 0 V. If it shows more, hold the resistor on again."

@@ -10,7 +10,7 @@ from collections.abc import Collection, Iterable, Iterator
 
 from halfsplit.machine import model
 from halfsplit.quantity.dimension import Dimension
-from halfsplit.quantity.display import display
+from halfsplit.quantity.display import display, duration
 from halfsplit.work.hazards import COOL_SAID, DISCHARGE_SAID, Hazard
 from halfsplit.work.minutes import COOL_DOWN
 
@@ -70,7 +70,7 @@ def capacitors(machine: model.Machine, bays: Collection[str]) -> list[model.Capa
 
 def cool(machine: model.Machine) -> str:
     """How hot parts are waited for, in a sentence."""
-    return COOL_SAID.format(minutes=cooling(machine))
+    return COOL_SAID.format(time=duration(cooling(machine)))
 
 
 def discharge(machine: model.Machine, bays: Collection[str]) -> Iterator[str]:

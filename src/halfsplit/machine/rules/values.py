@@ -12,6 +12,7 @@ from halfsplit.machine import amounts, tree
 from halfsplit.machine.expand.machine import Sheet
 from halfsplit.machine.model import Impedance, Machine, Motor, Overcurrent, Relay, Value, Winding
 from halfsplit.machine.rules.facts import Flaw, supply_volts, value_path
+from halfsplit.quantity.display import duration
 
 __all__ = [
     "below_nought",
@@ -160,4 +161,5 @@ def minutes_absurd(sheet: Sheet) -> Iterator[Flaw]:
         jobs += [(("bays", name, "open"), bay.open), (("bays", name, "close"), bay.close)]
     for path, minutes in jobs:
         if minutes is not None and not 0.2 <= minutes <= _LONGEST_JOB:
-            yield Flaw(path, f"'{path[-1]}' takes {minutes:g} min: that is not meant.", "Look at the unit: s, min, h.")
+            message = f"'{path[-1]}' takes {duration(minutes)}: that is not meant."
+            yield Flaw(path, message, "Look at the unit: s, min, h.")
