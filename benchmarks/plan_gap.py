@@ -31,7 +31,6 @@ from halfsplit.evidence.weighing import Bench, Weighed  # noqa: E402
 from halfsplit.machine import loading  # noqa: E402
 from halfsplit.plan import advise, barred, exact, nodes, policies, problem, rollout, score, tree  # noqa: E402
 from halfsplit.plan.ahead import Ahead  # noqa: E402
-from halfsplit.plan.nodes import Node  # noqa: E402
 from halfsplit.plan.problem import Action, Problem, State  # noqa: E402
 from halfsplit.plan.rollout import Budget  # noqa: E402
 from halfsplit.rehearse import compare, play, trials  # noqa: E402
@@ -83,46 +82,9 @@ def small(given: Problem) -> Problem:
     )  # fmt: skip
 
 
-class Least:
-    """The least expected minutes of all orders of steps, by the rule of one step ahead of when enough is known.
-
-    Depth-first over all steps in every state where that rule takes one; a step is left out when its bound cannot win.
-    """
-
-    def __init__(self, given: Problem) -> None:
-        self.nodes = nodes.Nodes(given)
-        self._known: dict[int, float] = {}
-
-    def cost(self, node: Node) -> float:
-        """The least from a state. Raises TooLarge beyond `MOST_STATES`."""
-        if id(node) not in self._known:
-            if len(self._known) > MOST_STATES:
-                raise exact.TooLarge(f"More than {MOST_STATES} states.")
-            move = policies.as_advised(node)
-            repairs = move >= len(node.tests)
-            self._known[id(node)] = self._of(node, move, np.inf) if repairs else self._best(node)
-        return self._known[id(node)]
-
-    def _best(self, node: Node) -> float:
-        best = np.inf
-        for move in np.argsort(node.floors[: len(node.tests)], kind="stable").tolist():
-            best = min(best, self._of(node, move, best))
-        return best
-
-    def _of(self, node: Node, move: int, limit: float) -> float:
-        """The least with this move first; infinite once it is surely above the limit."""
-        branches = self.nodes.branches(node, move)
-        total = node.minutes(move) + sum(chance * after.bound for chance, after in branches)
-        for chance, after in branches:
-            if total >= limit:
-                return np.inf
-            total += chance * (self.cost(after) - after.bound)
-        return total
-
-
 def costs(given: Problem) -> Costs:
     """All costs of a small problem. Raises TooLarge where no least can be proven."""
-    start, known, least = problem.start(given), nodes.Nodes(given), Least(given)
+    start, known = problem.start(given), nodes.Nodes(given)
 
     def once(state: State) -> Action:
         node = known.root(state)
@@ -135,7 +97,7 @@ def costs(given: Problem) -> Costs:
         action = advise.advise(given, state, [usual]).action
         return action if action.kind == "test" else usual
 
-    proven = least.cost(least.nodes.root(start))
+    proven = exact.Exact(given, MOST_STATES, stop="as advised").solve(start).cost
     ways = (tree.cost_of(given, start, rule) for rule in (once, planned))
     return Costs(proven, *ways, known.root(start).bound)
 

@@ -18,7 +18,7 @@ from halfsplit.plan import advise, choose, outlook, problem, score
 from halfsplit.plan.score import Scored
 from halfsplit.plan.steps import Step
 from halfsplit.plan.table import Outcomes, joined, outcomes_of
-from halfsplit.plan.view import View, Way, of_job, with_unexplained
+from halfsplit.plan.view import View, Way, of_job
 from halfsplit.work.state import JobState, to_open
 
 STEPS = 30
@@ -61,7 +61,7 @@ class Ahead(score.Adviser):
         if not scored or not super().pays(weighed, scored[0]):
             return []
         planned = self._planned(weighed, state, scored)
-        steps = [way.step for way in (planned.way, *planned.others) if way.step]
+        steps = [way.step for way in (planned.way, *planned.others) if way.step] or [scored[0].step]
         known = {one.step: one for one in scored}
         return [known.get(step) or self._scored(weighed, state, step) for step in steps[:count]]
 
@@ -91,7 +91,7 @@ class Ahead(score.Adviser):
         shows = self._shows(weighed, offered, outcomes, rows)
         few = outlook.condensed(weighed.posterior.probability[rows], weighed.candidates.repair_of[rows], shows)
         names = {int(weighed.candidates.repair_of[r]): _names(weighed, int(r)) for r in rows}
-        return of_job(self, state, with_unexplained(few, weighed.unexplained), offered, names)
+        return of_job(self, state, few, offered, names)
 
     # ---- which steps --------------------------------------------------------------------------------------
 

@@ -47,7 +47,7 @@ class Option(NamedTuple):
 
 class Choice(NamedTuple):
     """The advised action. `alternatives`: others considered, cheapest first. `nodes`: what was spent. `how`:
-    one of `HOW`, or 'exact'."""
+    one of `HOW`, or `EXACTLY`."""
 
     action: Action
     expected_cost: float
@@ -57,6 +57,7 @@ class Choice(NamedTuple):
 
 
 HOW = ("first", "roll-out", "roll-out of the roll-out")
+EXACTLY = "exact"
 
 
 def choose(problem: Problem, state: State, limits: Limits = DEFAULT) -> Choice:
@@ -101,15 +102,34 @@ def priced_evenly(
     """
     costs: dict[int, float] = {}
     spent = 0
-    root = Search(problem, limits.budget).nodes.root(state)
+    search = Search(problem, limits.budget)
+    root = search.nodes.root(state)
     for move in rollout.by_guess(root, [m for m in range(len(root.floors)) if root.action(m) in actions]):
-        search = Search(problem, limits.budget)
-        cost = search.priced(search.nodes.root(state), move, min(costs.values(), default=np.inf) + near)
+        cost = search.priced(root, move, min(costs.values(), default=np.inf) + near)
         costs |= {} if cost is None else {move: cost}
-        spent += search.spent
+        spent += search.forget_spending()
     if not costs:
         raise ValueError("none of these actions can be taken here: give one that the state allows")
     return _advised(root, costs, limits, spent, HOW[1])
+
+
+def priced_exactly(
+    problem: Problem, state: State, actions: Collection[Action], limits: Limits, near: float = np.inf
+) -> Choice:
+    """The best of some actions, each priced by exact search under the budget's rule of when no further test is made.
+
+    As `priced_evenly` otherwise. Raises exact.TooLarge beyond `limits.exact_nodes` states.
+    """
+    search = exact.Exact(problem, limits.exact_nodes, limits.budget.stop)
+    root = search.nodes.root(state)
+    costs: dict[int, float] = {}
+    for move in rollout.by_guess(root, [m for m in range(len(root.floors)) if root.action(m) in actions]):
+        limit = min(costs.values(), default=np.inf) + near
+        cost = search.cost_of(root, move, limit)
+        costs |= {move: cost} if cost < limit else {}
+    if not costs:
+        raise ValueError("none of these actions can be taken here: give one that the state allows")
+    return _advised(root, costs, limits, search.solved, EXACTLY)
 
 
 def _first(problem: Problem, state: State, limits: Limits) -> tuple[dict[int, float], int]:
@@ -140,7 +160,7 @@ def _exactly(problem: Problem, state: State, limits: Limits) -> Choice:
     search.cost(node)
     moves = rollout.shortlist(node, limits.budget) | {node.moves[exact.EXACT]}
     costs = {move: search.cost_of(node, move) for move in sorted(moves)}
-    return _advised(node, costs, limits, search.solved, "exact")
+    return _advised(node, costs, limits, search.solved, EXACTLY)
 
 
 def _advised(node: Node, costs: dict[int, float], limits: Limits, spent: int, how: str) -> Choice:

@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from halfsplit.plan import nodes
+from halfsplit.plan import nodes, policies
 from halfsplit.plan.nodes import Node
 from halfsplit.plan.problem import Action, Problem, State
 
@@ -33,11 +33,15 @@ class TooLarge(Exception):
 
 
 class Exact:
-    """Exact costs of the states of one problem, kept between calls. `limit`: most states to solve."""
+    """Exact costs of the states of one problem, kept between calls. `limit`: most states to solve.
 
-    def __init__(self, problem: Problem, limit: int = 200_000) -> None:
+    `stop`: the policy (`policies.ALL`) that says when no further test is made, and which repair is; the least is then
+    that of all orders of tests under this rule ("": of all orders of tests and repairs).
+    """
+
+    def __init__(self, problem: Problem, limit: int = 200_000, stop: str = "") -> None:
         self.nodes = nodes.Nodes(problem)
-        self.limit = limit
+        self.limit, self.stop = limit, stop
         self.solved = 0
 
     def solve(self, state: State) -> Solved:
@@ -58,17 +62,24 @@ class Exact:
             known = node.values[EXACT] = best, 1.0
         return known[0]
 
-    def cost_of(self, node: Node, move: int) -> float:
-        """The least expected cost of a node if this move is done first [min]."""
-        return self._cost_of(node, move, np.inf)
+    def cost_of(self, node: Node, move: int, limit: float = np.inf) -> float:
+        """The least expected cost of a node if this move is done first, or some number not below the limit [min]."""
+        return self._cost_of(node, move, limit)
 
     def _best(self, node: Node) -> tuple[float, int]:
         best, chosen = np.inf, -1
-        for move in _promising(node):
+        for move in self._open(node):
             if node.floors[move] < best - CLOSE:
                 cost = self._cost_of(node, move, best)
                 best, chosen = (cost, move) if cost < best - CLOSE else (best, chosen)
         return best, chosen
+
+    def _open(self, node: Node) -> list[int]:
+        """The moves that the rule leaves open, the most promising first."""
+        if not self.stop:
+            return _promising(node)
+        move = policies.ALL[self.stop](node)
+        return [move] if move >= len(node.tests) else [m for m in _promising(node) if m < len(node.tests)]
 
     def _cost_of(self, node: Node, move: int, best: float) -> float:
         """Cost of a move, or any number not below `best` as soon as it cannot beat it."""

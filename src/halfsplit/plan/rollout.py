@@ -69,6 +69,11 @@ class Search:
         """Nodes spent: decisions of base policies, those on large arrays counted as several, estimates as part."""
         return int(self._work)
 
+    def forget_spending(self) -> int:
+        """What was spent; from here the whole budget may be spent again, and what was evaluated is kept."""
+        spent, self._work = self.spent, 0.0
+        return spent
+
     @property
     def over(self) -> bool:
         """Whether the budget is spent."""

@@ -90,7 +90,7 @@ def compiled(predictor: Predictor, offered: Sequence[steps.Step], strange: odd.O
         rows = [row for row, step in enumerate(some) if chosen.new(found.codes[row], step) or step in paired]
         kept += [some[row] for row in rows]
         parts.append(found.take(rows))
-    usual = _joined(parts)
+    usual = joined(parts)
     numbers, codes = _odd_outcomes(predictor, strange, chosen)
     all_codes = np.concatenate([usual.codes, *codes])
     _, same = np.unique(np.ascontiguousarray(all_codes.T), axis=0, return_inverse=True)
@@ -123,15 +123,6 @@ class _Chosen:
             return False
         self._seen.add(key)
         return True
-
-
-def _joined(parts: Sequence[Outcomes]) -> Outcomes:
-    return Outcomes(
-        np.concatenate([p.codes for p in parts]),
-        np.concatenate([p.mean for p in parts]),
-        np.concatenate([p.spread for p in parts]),
-        np.concatenate([p.over for p in parts]),
-    )
 
 
 def _odd_outcomes(predictor: Predictor, strange: odd.OddSteps, chosen: _Chosen) -> tuple[Array, list[outcome.Codes]]:

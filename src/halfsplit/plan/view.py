@@ -20,9 +20,6 @@ from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.work import minutes, prices, refusals
 from halfsplit.work.state import JobState
 
-LEAST_UNEXPLAINED = 1e-3
-"""Below this probability that the file does not say what is wrong, nothing is planned for it."""
-
 
 class Way(NamedTuple):
     """One way to go on: a step, None where none of those followed tells more.
@@ -50,26 +47,6 @@ class View:
         """An option in the words of the machine."""
         step = self.steps[option.action.which] if option.action.kind == "test" else None
         return Way(step, option.expected_cost)
-
-
-def with_unexplained(few: outlook.Condensed, unexplained: float) -> outlook.Condensed:
-    """With a last column for what the file does not say and for what has no column, which no step tells from the rest.
-
-    If it could show anything, every step would seem to tell something about it, and does not.
-    """
-    import os
-    if os.environ.get('NOU'):
-        return few._replace(lost=0.0)
-    weight = unexplained + few.lost
-    if weight < LEAST_UNEXPLAINED:
-        return few
-    usual = few.shows @ (few.prior / few.prior.sum())
-    return outlook.Condensed(
-        np.append(few.prior, weight),
-        np.append(few.repair_of, -1),
-        np.concatenate([few.shows, usual[:, :, None]], axis=2),
-        0.0,
-    )
 
 
 class Modes:
@@ -105,9 +82,14 @@ class Modes:
 
 
 def of_job(
-    asked: score.Adviser, state: JobState, few: outlook.Condensed, chosen: Sequence[Step], names: dict[int, tuple[str, ...]]
-) -> View:
-    """The view of a job. few: the posterior as columns; chosen: the steps followed; names: of repairs."""
+    asked: score.Adviser, state: JobState, few: outlook.Condensed, chosen: Sequence[Step],
+    names: dict[int, tuple[str, ...]],
+) -> View:  # fmt: skip
+    """The view of a job. few: the posterior as columns; chosen: the steps followed; names: of repairs.
+
+    What the file does not say is no column: it costs every plan the same, and if any step could tell something about
+    it, plans would buy readings only to tell it from the rest.
+    """
     machine = asked.bench.machine
     modes = Modes(machine, state.condition, chosen)
     repairs = _Repairs(asked, state, [names[n] for n in dict.fromkeys(few.repair_of.tolist()) if n >= 0])

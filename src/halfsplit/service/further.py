@@ -17,7 +17,6 @@ from typing import Protocol
 
 from halfsplit.evidence.weighing import Weighed
 from halfsplit.plan import fitting
-from halfsplit.plan.advise import SURE
 from halfsplit.plan.ahead import Ahead, Planned
 from halfsplit.plan.score import Adviser
 from halfsplit.plan.steps import Step
@@ -26,6 +25,9 @@ from halfsplit.service import advising
 from halfsplit.service.guiding import Guided
 from halfsplit.work import warms
 from halfsplit.work.state import JobState
+
+SPARED = 2.0
+"""Another step is told from so many minutes on that it is expected to spare: for less nobody changes what is begun."""
 
 
 class Planner(Protocol):
@@ -39,7 +41,7 @@ class Planner(Protocol):
 class Thought:
     """The step to take instead of the one shown.
 
-    `less`: so many minutes to a proven repair are expected to be spared (prices as minutes), at least `advise.SURE`;
+    `less`: so many minutes to a proven repair are expected to be spared (prices as minutes), at least `SPARED`;
     None where the step shown was not priced. `failed` says why nothing came of it; nothing else is said then.
     """
 
@@ -62,7 +64,7 @@ def thought(planned: Planned, guided: Guided) -> Thought | None:
         return None
     now = next((way.expected for way in ways if way.step == advice.step), None)
     less = None if now is None else now - best.expected
-    return Thought(best.step, less) if less is None or less >= SURE else None
+    return Thought(best.step, less) if less is None or less >= SPARED else None
 
 
 def _can_be_done(guided: Guided, way: Way) -> bool:
