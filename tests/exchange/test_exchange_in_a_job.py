@@ -276,6 +276,16 @@ def test_the_list_of_putting_together_names_what_still_stands_exchanged() -> Non
     assert all(said not in one for one in closing.sentences(together.closing(COOKTOP, undone)))
 
 
+def test_twins_are_put_back_dead_and_cold() -> None:
+    """A machine that still stands live with them exchanged is isolated first, whoever asks for the list."""
+    shown = f.Perceived("right rear glows", True, EXCHANGED, "repairer")
+    tasks = closing.closing(COOKTOP, findings=[shown])["tasks"]
+    assert [task["kind"] for task in tasks][:3] == ["isolate", "meter", "exchange"]
+    assert "wait 10 min" in tasks[2]["cautions"][0]
+    guided = guiding.put_together(guiding.Guided(asked(), (shown,)), ())
+    assert [task.kind for task in guided.tasks][:3] == ["isolate", "meter", "exchange"]
+
+
 def test_a_look_inside_leaves_twins_where_they_stand() -> None:
     """Nothing is said of putting them back, so they are not taken for put back."""
     look = Step("look", at="left front receptacle", places=("left front receptacle",))

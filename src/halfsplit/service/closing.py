@@ -42,7 +42,8 @@ def closing(
     at = conditions.condition(machine, given, isolated=True)
     all_of_it = together.undone(machine, (*was.opened, *bays), (*was.lifted, *wires), at)
     tried = any(isinstance(one, Repair) for one in done) and not was.isolated
-    all_of_it = replace(all_of_it, isolated=not tried, pipe=was.pipe, exchange=was.exchange)
+    live = tried or bool(was.exchange and not was.isolated)
+    all_of_it = replace(all_of_it, isolated=not live, pipe=was.pipe, exchange=was.exchange)
     made = together.closing(machine, all_of_it)
     told = any(isinstance(x, f.Perceived | f.Tried) for x in findings)
     proof = proof_run(Bench(machine).predictor, findings) if told else (_as_used(machine),)

@@ -232,7 +232,7 @@ def closing(machine: model.Machine, was: Undone) -> Closing:
     tasks = [
         *((Task("isolate", ""),) if was.inside and not was.isolated else ()),
         Task("meter", ""),
-        *((Task("exchange", " and ".join(was.exchange)),) if was.exchange else ()),
+        *_own_places(machine, was),
         *(Task("wires", terminal, landing(machine, terminal)) for terminal in reversed(was.lifted)),
         *(Task("setting", control, to=machine.controls[control].rest) for control, _ in was.moved),
         *_gas(machine, was),
@@ -243,6 +243,14 @@ def closing(machine: model.Machine, was: Undone) -> Closing:
     ]
     back = sum(2 * machine.parts[name].lifts for name in was.exchange)
     return Closing(tuple(tasks), held.fasteners, held.minutes + back, held.people)
+
+
+def _own_places(machine: model.Machine, was: Undone) -> Iterator[Task]:
+    """Twins back in their own places, cold."""
+    hot = max((machine.parts[name].cools for name in was.exchange), default=0.0)
+    if was.exchange:
+        cautions = (f"hot after a run; wait {hot:.0f} min before they are touched",) if hot else ()
+        yield Task("exchange", " and ".join(was.exchange), cautions=cautions)
 
 
 def _gas(machine: model.Machine, was: Undone) -> Iterator[Task]:
