@@ -114,7 +114,7 @@ def test_wrong_use(words: list[str], monkeypatch: pytest.MonkeyPatch, capsys: Ca
 @pytest.mark.parametrize(
     ("typed", "says"),
     [
-        (["heatr"], "'heatr' is none of these. Type a number from 1 to 4, or how one of them begins."),
+        (["heatr"], "'heatr' is none of these. Type a number from 1 to 5, or how one of them begins."),
         (["vented"], "'vented' begins 'Vented dryer"),
         (["4", "nothing"], "'nothing' is none of these. Type drawn or own."),
         (["4", "own", "77 no"], "'77 no' does not begin with a number from 1 to "),

@@ -14,7 +14,7 @@ from halfsplit.plan.steps import Step
 from halfsplit.work import refusals
 from halfsplit.work.hazards import Hazard, Kind
 
-HANDS = {Kind.OHMS, Kind.LIFT, Kind.REFIT, Kind.REPAIR, Kind.DISCHARGE, Kind.PROVOKE, Kind.CLIP}
+HANDS = {Kind.OHMS, Kind.LIFT, Kind.REFIT, Kind.EXCHANGE, Kind.REPAIR, Kind.DISCHARGE, Kind.PROVOKE, Kind.CLIP}
 LEADS_LIVE = {Kind.VOLTS, Kind.AMPS, Kind.SUPPLY}
 AT_WORK = {Kind.VOLTS, Kind.AMPS, Kind.WATCH, Kind.RUN, Kind.ENERGISE}
 
@@ -27,6 +27,7 @@ class Watcher:
         self.live, self.charged, self.earth = True, capacitor, False
         self.open: set[str] = set()
         self.off: set[str] = set()
+        self.exchanged: set[str] = set()
         self.since: list[Kind] = []
         self.told: set[Hazard] = set()
         self.bonded = False
@@ -39,6 +40,8 @@ class Watcher:
         self.heavy = {bay.name for bay in bays if bay.people > 1}
         self.sharp = {bay.name for bay in bays if any(text.startswith("sharp") for text in bay.cautions)}
         self.hot = bool(self.warm)
+        self.gets_hot = {part.name for part in parts if part.cools}
+        self.just_ran = True
         self.gas_on, self.apart, self.untested = machine.gas is not None, False, False
 
     def reads(
@@ -80,8 +83,17 @@ class Watcher:
                 yield f"opened though it will not open: {doing.at}"
             if refusals.NoHelper() in refused and self.machine.bays[doing.at].people > 1:
                 yield f"opened alone though it takes two: {doing.at}"
+        lifted = {one.part for one in refused if isinstance(one, refusals.CannotLift)} & self._twins(doing)
+        yield from (f"exchanged though it will not come out: {name}" for name in sorted(lifted))
         if doing.kind is Kind.AMPS and refusals.NoMeter("amps") in refused:
             yield "amps on a meter without a clamp"
+
+    def _twins(self, doing: Doing) -> set[str]:
+        """The two parts that change places."""
+        return set(doing.at.split(" and ")) if doing.kind is Kind.EXCHANGE else set()
+
+    def _behind_covers(self, doing: Doing) -> bool:
+        return any(self.machine.parts[name].bay not in {"outside", *self.open} for name in self._twins(doing))
 
     def _dangers(self, doing: Doing) -> Iterator[str]:
         kind, dead = doing.kind, not self.live and self._proved_dead()
@@ -95,6 +107,8 @@ class Watcher:
             "a capacitor's bay opened, no caution": self._opens(doing, self.storing) and self._unsaid(Hazard.CHARGE),
             "hands on hot parts": kind in HANDS | {Kind.LOOK} - {Kind.DISCHARGE} and self.hot and self._by_heat(doing),
             "a hot bay opened, no caution": self._opens(doing, self.warm) and self._unsaid(Hazard.HOT),
+            "hot parts lifted out": self.just_ran and bool(self._twins(doing) & self.gets_hot),
+            "lifted out behind a closed cover": self._behind_covers(doing),
             "waited for hot parts, not told why": kind is Kind.COOL and Hazard.HOT not in self.told,
             "lifted by two, no caution": self._opens(doing, self.heavy) and Hazard.HEAVY not in self.told,
             "a sharp bay opened, no caution": self._opens(doing, self.sharp) and Hazard.SHARP not in self.told,
@@ -188,7 +202,10 @@ class Watcher:
         self.earth |= kind is Kind.PROVE_EARTH
         self.charged &= kind is not Kind.DISCHARGE
         self.hot = bool(self.warm) if kind in AT_WORK else self.hot and kind is not Kind.COOL
-        self.bonded = kind is Kind.PROVE_BOND or (self.bonded and kind not in (Kind.OPEN, Kind.LIFT, Kind.REPAIR))
+        self.just_ran = kind in AT_WORK or (self.just_ran and kind is not Kind.COOL)
+        loosens = (Kind.OPEN, Kind.LIFT, Kind.EXCHANGE, Kind.REPAIR)
+        self.bonded = kind is Kind.PROVE_BOND or (self.bonded and kind not in loosens)
+        self.exchanged ^= self._twins(doing)
         self._gas(kind)
         self._places(doing)
 
@@ -219,5 +236,7 @@ class Watcher:
         }  # fmt: skip
         if done not in fits[meter]:
             yield f"another step than advised: {done} for {meter}"
+        if step.condition and set(step.condition.exchange) != self.exchanged:
+            yield f"other parts exchanged than the step says: {sorted(self.exchanged)}"
         if step.condition and set(step.condition.lift) != self.off:
             yield f"other wires off than the step says: {sorted(self.off)}"

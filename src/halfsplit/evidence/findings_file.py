@@ -13,7 +13,7 @@ from typing import Any
 
 from halfsplit.errors import BadInput, NotUnderstood, Problem, WrongUse, did_you_mean
 from halfsplit.evidence import finding as f
-from halfsplit.machine import amounts, model, tree
+from halfsplit.machine import amounts, model, tree, twins
 from halfsplit.modes import listing
 from halfsplit.operate import condition as conditions
 from halfsplit.predict.readings import DEAD_METERS, SCALES, Probe
@@ -21,11 +21,13 @@ from halfsplit.quantity import dimension, parse
 from halfsplit.quantity import model as quantities
 
 KINDS = {
-    "reading": frozenset({"meter", "red", "black", "set", "isolated", "lift", "provoke", "value", "note", "took"}),
+    "reading": frozenset({
+        "meter", "red", "black", "set", "isolated", "lift", "exchange", "provoke", "value", "note", "took",
+    }),
     "look": frozenset({"at", "sees", "note", "took"}),
-    "symptom": frozenset({"what", "value", "set", "by", "note", "took"}),
+    "symptom": frozenset({"what", "value", "set", "exchange", "by", "note", "took"}),
     "repair": frozenset({"made", "cured", "note", "took"}),
-}
+}  # fmt: skip
 NEEDED = {
     "reading": ("value",),
     "look": ("at", "sees"),
@@ -44,6 +46,7 @@ DIMENSIONS = {
 }
 TIME = "Write it as in 3 min, 40 s or 1.5 h; at most a day."
 NO_STEP = "What an owner told, or was seen in no stated setting, is no step that took time."
+NO_EXCHANGE = "An owner exchanges no parts, nor is that told of no stated setting."
 YES = frozenset({"yes", "y", "true"})
 NO = frozenset({"no", "n", "false"})
 
@@ -156,7 +159,9 @@ class _Reader:
         if carried.meter in DEAD_METERS and not isolated:
             self.complain(node, f"{carried.meter} on a machine that is not isolated.", "Isolate it, or measure volts.")
         condition = self.condition(node, isolated, carried.lift)
-        condition = condition and replace(condition, provoke=self.provoked(node, isolated))
+        condition = condition and replace(
+            condition, provoke=self.provoked(node, isolated), exchange=self.exchanged(node)
+        )
         value = self.child(node, "value")
         shown = self.shown(value, carried.meter) if value and carried.meter in DIMENSIONS else None
         took = self.took(node)
@@ -178,6 +183,18 @@ class _Reader:
             remedy = "Isolate it, clip the meter on at ohms, and then shake, heat or turn."
             self.complain(inner, f"To {way} on a machine that is not isolated is not safe.", remedy)
         return way
+
+    def exchanged(self, node: tree.Node) -> twins.Exchange:
+        """The twins that stand in each other's places; it holds for this finding only."""
+        inner = self.child(node, "exchange")
+        if inner is None:
+            return ()
+        items = inner.value if isinstance(inner.value, list) else [inner]
+        try:
+            return twins.known(self.machine, tuple(str(item.value) for item in items if item.value not in ("", "none")))
+        except WrongUse as error:
+            self.complain(inner, error.message, error.remedy)
+            return ()
 
     def shown(self, node: tree.Node, meter: str) -> Measured | None:
         try:
@@ -204,6 +221,10 @@ class _Reader:
         by = self.choice(node, "by", ("owner", "repairer"), "owner")
         stated = self.child(node, "set") is not None or self.carried.stated
         condition = self.condition(node, False, ()) if stated else None
+        exchange = self.exchanged(node)
+        if exchange and (by == "owner" or condition is None):
+            self.complain(self.child(node, "exchange") or node, NO_EXCHANGE, "Write by: repairer and set.")
+        condition = condition and replace(condition, exchange=exchange)
         took = self.took(node)
         if took is not None and (by == "owner" or condition is None):
             self.complain(self.child(node, "took") or node, NO_STEP, "Write by: repairer and set, or leave took out.")
@@ -321,13 +342,16 @@ def written(found: f.Finding) -> dict[str, object]:
                 "isolated": "yes" if found.condition.isolated else "no",
                 "lift": list(found.condition.lift),
             }
+            fields |= {"exchange": list(found.condition.exchange)} if found.condition.exchange else {}
             fields |= {"provoke": found.condition.provoke} if found.condition.provoke else {}
             return {"reading": fields | {"value": found.text} | _besides(found)}
         case f.Look():
             return {"look": {"at": found.at, "sees": found.sees} | _besides(found)}
         case f.Perceived():
             fields = {"what": found.what, "value": "yes" if found.there else "no", "by": found.by}
-            fields |= {"set": dict(found.condition.setting)} if found.condition else {}
+            at = found.condition
+            fields |= {"set": dict(at.setting)} if at else {}
+            fields |= {"exchange": list(at.exchange)} if at and at.exchange else {}
             return {"symptom": fields | _besides(found)}
         case f.Tried():
             return {"repair": {"made": found.repair, "cured": "yes" if found.cured else "no"} | _besides(found)}

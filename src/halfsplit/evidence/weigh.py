@@ -6,6 +6,7 @@ Knows findings and the predictor; holds the contexts of what was not stated and 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -161,8 +162,8 @@ def _other_conditions(found: f.Reading, machine: model.Machine) -> Iterator[tupl
         return
     at = found.condition.still
     if at.lift:
-        yield "wire not lifted", NOT_LIFTED, Condition(at.setting, at.isolated)
-    rest = conditions.condition(machine, (), at.isolated, at.lift)
+        yield "wire not lifted", NOT_LIFTED, replace(at, lift=())
+    rest = replace(conditions.condition(machine, (), at.isolated, at.lift), exchange=at.exchange)
     if rest != at:
         yield "setting not made", NOT_SET, rest
 

@@ -122,6 +122,9 @@ class PartEntry(Section):
     """How long replacing it takes, with its bay open."""
     cools_in: Minutes | None = None
     """How long after a run until it may be touched: `0 min` where it does not get hot (an element in water)."""
+    lifts_out: Minutes | None = None
+    """It plugs in: how long lifting it out by hand takes, or plugging it in again. Two of them that are alike in type
+    and values can then be exchanged, to see whether a fault goes with the part; `0 min`: it does not plug in."""
     fails: Text | dict[Text, Text] | None = None
     """How often it fails against other parts: a weight, or a weight for each mode."""
     caution: Text | None = None

@@ -309,6 +309,7 @@ class Part:
     caution: str = ""
     cools: float = 0.0
     """Minutes after a run until it may be touched; 0 where it does not get hot."""
+    lifts: float = 0.0  # minutes to lift it out by hand, or to plug it in again; 0 where it does not plug in
 
 
 @dataclass(frozen=True)

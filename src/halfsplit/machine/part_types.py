@@ -237,6 +237,8 @@ class PartType(Section):
     price: str = "0 USD"
     cools_in: Minutes = 0.0
     """Minutes after a run until it may be touched; 0 where it does not get hot."""
+    lifts_out: Minutes = 0.0
+    """Minutes to lift it out by hand, with no tool, or to plug it in again; 0 where it does not plug in."""
     house: Truth = False
     mechanical: Truth = False
     turns: Truth = False

@@ -9,7 +9,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 
 from halfsplit.errors import WrongUse, did_you_mean
-from halfsplit.machine import model
+from halfsplit.machine import model, twins
 
 WARMTH = "warmth"
 """Beside the controls a setting says how warm the machine is; the coldest is its rest."""
@@ -28,12 +28,22 @@ class Condition:
 
     `provoke`: what is done meanwhile to bring out a fault that comes and goes ("shake door switch", "heat limit",
     "turn motor"). It changes no network, only how surely such a fault shows.
+
+    `exchange`: two twins that stand in each other's places (see `machine.twins`), made with the machine isolated. Names
+    of their terminals and of symptoms then mean the places: `left front burner.1` is the blade that sits in the left
+    front receptacle, whichever burner it belongs to. So to exchange them is the same as to exchange their own faults.
     """
 
     setting: Setting
     isolated: bool = False
     lift: tuple[str, ...] = ()
     provoke: str = ""
+    exchange: twins.Exchange = ()
+
+    @property
+    def own(self) -> Condition:
+        """The same with every part in its own place."""
+        return replace(self, exchange=()) if self.exchange else self
 
     @property
     def still(self) -> Condition:
@@ -57,15 +67,17 @@ def condition(
     isolated: bool = False,
     lift: Iterable[str] = (),
     provoke: str = "",
+    exchange: Iterable[str] = (),
 ) -> Condition:
-    """The condition with what is not given at rest. Raises UnknownSetting with every mistake at once."""
+    """The condition with what is not given at rest. Raises UnknownSetting with every mistake at once, and WrongUse for
+    an exchange of parts that are no twins."""
     wanted, known = dict(given), positions(machine)
     problems = [problem for control, position in wanted.items() for problem in _mistakes(known, control, position)]
     problems += [f"No terminal {t!r}. {did_you_mean(t, machine.terminals)}" for t in lift if t not in machine.terminals]
     if problems:
         raise UnknownSetting(" ".join(problems))
     setting = tuple((control, wanted.get(control, places[0])) for control, places in known.items())
-    return Condition(setting, isolated, tuple(sorted(lift)), provoke)
+    return Condition(setting, isolated, tuple(sorted(lift)), provoke, twins.known(machine, tuple(exchange)))
 
 
 def _mistakes(known: Mapping[str, tuple[str, ...]], control: str, position: str) -> Iterable[str]:

@@ -19,7 +19,7 @@ from halfsplit.plan.problem import Action, Problem, State
 from halfsplit.plan.rollout import Budget, Search
 
 PER_BIT = 20.0
-"""Minutes that a bit about the repair costs where a branch is only estimated: improbable branches are hard ones. In 1200
+"""Minutes that a bit about the repair costs where a branch is only estimated: improbable branches are hard. In 1200
 such branches of dryer and water heater, followed to their ends, a bit cost 24 to 27 minutes above the bound."""
 FOLLOWED = ("as advised", "surest")
 """The policies followed after the test priced: one step ahead, and one like it, as long as one step ahead goes on."""

@@ -82,7 +82,8 @@ class Steps:
         return found
 
     def _barred(self, state: JobState) -> Array:
-        """(K,) the steps that want a bay that will not open, a helper, or a meter that is not there."""
+        """(K,) the steps that want a bay that will not open, a part lifted that will not come out, a helper, or a meter
+        that is not there."""
         if all(isinstance(one, steps.Step) for one in state.refused):
             return np.zeros(len(self.usual), bool)
         return np.array([bars(self.machine, state, step) for step in self.usual], bool)
@@ -146,7 +147,8 @@ def needed_anyway(
 def bars(machine: model.Machine, state: JobState, step: steps.Step) -> bool:
     """Whether something that the person said stands in the way of a step."""
     meter = step.probe.meter if step.probe else ""
-    return refusals.bars(machine, state.refused, steps.bays_needed(machine, step), meter)
+    exchange = step.condition.exchange if step.condition else ()
+    return refusals.bars(machine, state.refused, steps.bays_needed(machine, step), meter, exchange)
 
 
 def cost_of(machine: model.Machine, state: JobState, step: steps.Step) -> minutes.Cost:

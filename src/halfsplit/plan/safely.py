@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Iterator
 from typing import NamedTuple
 
-from halfsplit.machine import model
+from halfsplit.machine import model, twins
 from halfsplit.modes.fault import Repair
 from halfsplit.plan import pricing
 from halfsplit.plan.steps import Step, bays_needed
@@ -23,8 +23,8 @@ LIFTED = frozenset({Hazard.HEAVY})
 
 
 class Doing(NamedTuple):
-    """One thing to do. `at`: the bay that is opened or closed, the terminal whose wires come off or go back, the part,
-    joint or wire that is repaired."""
+    """One thing to do. `at`: the bay that is opened or closed, the terminal whose wires come off or go back, the twins
+    that change places ("A and B"), the part, joint or wire that is repaired."""
 
     step: safety.Step
     at: str = ""
@@ -160,17 +160,38 @@ def _off(state: JobState) -> set[str]:
 
 
 def _moves(machine: model.Machine, before: JobState, after: JobState) -> Iterator[Doing]:
-    """Wires put back, bays closed, bays opened and wires taken off; each in the order of the bays."""
+    """Wires put back, bays closed, bays opened and wires taken off; each in the order of the bays.
+
+    Twins go back to their places before a bay is closed, and change places once theirs are open.
+    """
     was, now = _off(before), _off(after)
+    twins_were, twins_are = _exchange(before), _exchange(after)
     order = list(with_fronts(machine, tuple(machine.bays)))
     for terminal in sorted(was - now):
         yield Doing(_hands(machine, Kind.REFIT, terminal, before.open_bays), terminal)
+    if twins_were and twins_were != twins_are:
+        yield _exchanging(machine, twins_were, before.open_bays)
     for bay in sorted(before.open_bays - after.open_bays, key=order.index, reverse=True):
         yield Doing(safety.Step(Kind.CLOSE, hazards=places.near(machine, (bay,), LIFTED)), bay)
     for bay in sorted(after.open_bays - before.open_bays, key=order.index):
         yield Doing(safety.Step(Kind.OPEN, hazards=places.hazards(machine, bay)), bay)
+    if twins_are and twins_were != twins_are:
+        yield _exchanging(machine, twins_are, after.open_bays)
     for terminal in sorted(now - was):
         yield Doing(_hands(machine, Kind.LIFT, terminal, after.open_bays), terminal)
+
+
+def _exchange(state: JobState) -> twins.Exchange:
+    """The twins that stand in each other's places."""
+    return state.condition.exchange if state.condition else ()
+
+
+def _exchanging(machine: model.Machine, pair: tuple[str, str], opened: Collection[str]) -> Doing:
+    """Two twins change places, whichever way: hands on both, which may be hot though no bay holds them."""
+    parts = [machine.parts[name] for name in pair]
+    hot = HEAT if any(part.cools for part in parts) else frozenset()
+    there = hot | places.near(machine, (part.bay for part in parts), HEAT) | places.near(machine, opened, STORED)
+    return Doing(safety.Step(Kind.EXCHANGE, inside=bool(opened), hazards=there), " and ".join(pair))
 
 
 def _hands(machine: model.Machine, kind: Kind, terminal: str, opened: Collection[str]) -> safety.Step:

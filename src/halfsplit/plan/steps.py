@@ -7,10 +7,10 @@ never an odd pair of points. Knows the machine and its conditions; scores nothin
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import combinations
 
-from halfsplit.machine import model
+from halfsplit.machine import model, twins
 from halfsplit.modes import listing
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition
@@ -43,8 +43,9 @@ class Step:
 
 
 def steps(machine: model.Machine) -> tuple[Step, ...]:
-    """All of them, in a fixed order: symptoms, looks, dead readings, live readings."""
-    return (*symptom_steps(machine), *look_steps(machine), *dead_steps(machine), *live_steps(machine))
+    """All of them, in a fixed order: symptoms, looks, dead readings, live readings, what twins exchanged would show."""
+    usual = (*symptom_steps(machine), *look_steps(machine), *dead_steps(machine), *live_steps(machine))
+    return (*usual, *exchanged_steps(machine))
 
 
 # ---- conditions -------------------------------------------------------------------------------------------
@@ -139,10 +140,10 @@ def pairs_along_wires(machine: model.Machine) -> Iterator[tuple[str, str]]:
 
 def pairs_from_supply(machine: model.Machine) -> Iterator[tuple[str, str]]:
     """From each terminal that the supply meets to every other terminal of the machine, and among themselves."""
-    meets = [t for t in machine.supply.meets if t != machine.frame]
+    meets, gripped = [t for t in machine.supply.meets if t != machine.frame], twins.gripped(machine)
     for part in own_parts(machine):
         for terminal in reachable(machine, part):
-            yield from ((meet, terminal) for meet in meets if meet != terminal)
+            yield from ((meet, terminal) for meet in meets if meet != terminal and terminal not in gripped)
 
 
 def pairs_to_frame(machine: model.Machine) -> Iterator[tuple[str, str]]:
@@ -236,8 +237,13 @@ def loads_in_order(machine: model.Machine, loads: set[str]) -> list[str]:
 
 
 def live_steps(machine: model.Machine) -> Iterator[Step]:
-    """Volts across parts, from supply terminals and to the frame, and the amps of the supply."""
-    pairs = list(dict.fromkeys([*pairs_of_parts(machine), *pairs_from_supply(machine), *_feeds(machine)]))
+    """Volts across parts, from supply terminals and to the frame, and the amps of the supply.
+
+    None at the blades of what plugs in: they are read with the part lifted out, and so dead.
+    """
+    everywhere = dict.fromkeys([*pairs_of_parts(machine), *pairs_from_supply(machine), *_feeds(machine)])
+    gripped = twins.gripped(machine)
+    pairs = [pair for pair in everywhere if gripped.isdisjoint(pair)]
     if slots(machine):
         out = conditions.condition(machine, dict(machine.supply.isolates))
         loz = "low-impedance volts"  # an open leg would show a ghost
@@ -271,10 +277,31 @@ def symptom_steps(machine: model.Machine) -> Iterator[Step]:
         yield Step("symptom", at, at=name)
 
 
+def exchanged_steps(machine: model.Machine) -> Iterator[Step]:
+    """With twins in each other's places: whether a fault has gone with the part or stays at the place.
+
+    The symptoms that tell of either twin, in the settings in which they are met; and, dead, the ohms through what each
+    plugs into, where that is one part with two terminals. Whatever else could be read tells no more than these.
+    """
+    rest = conditions.condition(machine).setting
+    for pair in twins.twins(machine):
+        own = {name for name, element in machine.elements.items() if element.part in pair} | set(pair)
+        for step in symptom_steps(machine):
+            symptom = machine.symptoms[step.at]
+            if step.condition and own.intersection((*symptom.of, *symptom.through, *symptom.carriers)):
+                yield replace(step, condition=replace(step.condition, exchange=pair))
+        for socket in dict.fromkeys(socket for name in pair for socket in twins.sockets(machine, name)):
+            ends = tuple(reachable(machine, machine.parts[socket]))
+            if len(ends) == 2:
+                at = Condition(rest, True, exchange=pair)
+                yield Step("reading", at, Probe("ohms", *ends), places=ends)
+
+
 def bays_needed(machine: model.Machine, step: Step) -> tuple[str, ...]:
-    """The bays in which a step's places lie, and the wires that it has off."""
+    """The bays in which a step's places lie, the wires that it has off, and the parts that it has exchanged."""
     parts: Mapping[str, model.Part] = machine.parts
-    places = (*step.places, *(step.condition.lift if step.condition else ()))
+    at = step.condition
+    places = (*step.places, *((*at.lift, *at.exchange) if at else ()))
     names = [
         parts[model.part_of(place)].bay if model.part_of(place) in parts else place
         for place in places

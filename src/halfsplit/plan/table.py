@@ -18,6 +18,7 @@ from halfsplit.evidence import outcome
 from halfsplit.evidence.weighing import Bench
 from halfsplit.machine import model
 from halfsplit.operate.condition import Condition
+from halfsplit.operate.effect import Effect
 from halfsplit.operate.settle import Settled
 from halfsplit.plan import alike, odd, steps
 from halfsplit.plan.alike import Compared
@@ -109,7 +110,8 @@ class _Chosen:
 
     def new(self, codes: Array, step: steps.Step) -> bool:
         """Whether a step of these codes (S,) does."""
-        more = (step.condition.provoke, *step.condition.lift) if step.condition else ()
+        at = step.condition
+        more = (at.provoke, *at.exchange, *at.lift) if at else ()
         return self._new(codes, frozenset(steps.bays_needed(self.machine, step)), step.live, more)
 
     def new_odd(self, codes: Array, pair: tuple[str, str], live: bool) -> bool:
@@ -117,7 +119,7 @@ class _Chosen:
         return self._new(codes, frozenset(self.bay[t] for t in pair) - {"outside"}, live, ("",))
 
     def _new(self, codes: Array, bays: frozenset[str], live: bool, more: tuple[str, ...]) -> bool:
-        """more: what is provoked, and the terminals whose wires are off."""
+        """more: what is provoked, which twins are exchanged, and the terminals whose wires are off."""
         key = (codes.tobytes(), bays, live, more)
         if key in self._seen or (codes == codes[0]).all():
             return False
@@ -205,7 +207,7 @@ def _values(predictor: Predictor, at: Condition, probes: Sequence[Probe]) -> tup
     meter, size = probes[0].meter, (len(probes), len(predictor.candidates.variants))
     values, floats = np.zeros(size), np.zeros(size, bool)
     built = predictor.operation.assembly
-    herds = predictor.readings.herds(at, predictor.found_effects)
+    effects, herds = predictor.effects_in(at), predictor.herds(at)
     if meter == "amps":
         ks = [built.branches[assembly.joint_at(probe.red)] for probe in probes]
         for herd in herds:
@@ -219,7 +221,7 @@ def _values(predictor: Predictor, at: Condition, probes: Sequence[Probe]) -> tup
             volts, floating = _volts(built, herd, pairs)
             values[:, herd.members] = np.where(floating, 0.0, volts)
         else:
-            values[:, herd.members] = _ohms(predictor, herd, pairs)
+            values[:, herd.members] = _ohms(predictor, herd, effects, pairs)
     return values, floats
 
 
@@ -230,9 +232,9 @@ def _volts(built: assembly.Assembly, herd: Settled, pairs: Array) -> tuple[Array
     return np.abs(a - b).T, floats.T
 
 
-def _ohms(predictor: Predictor, herd: Settled, pairs: Array) -> Array:
+def _ohms(predictor: Predictor, herd: Settled, effects: Sequence[Effect], pairs: Array) -> Array:
     readings = predictor.readings
     ready = readings.ready("meter", herd)
-    made, which = ready.distinct([predictor.found_effects[m] for m in herd.members.tolist()])
+    made, which = ready.distinct([effects[m] for m in herd.members.tolist()])
     ohms = ready.factored.resistances(made, pairs, rough=True)
     return np.asarray(ohms[which].T + readings.meter.lead_ohms)

@@ -10,6 +10,7 @@ from dataclasses import replace
 from halfsplit.machine import model
 from halfsplit.modes.fault import Repair
 from halfsplit.operate import condition as conditions
+from halfsplit.operate.condition import Condition
 from halfsplit.plan import pricing
 from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.work import together
@@ -19,20 +20,29 @@ from halfsplit.work.state import JobState, with_fronts
 def after(machine: model.Machine, state: JobState, step: Step) -> JobState:
     """The state after a step: bays that it needs are open, those that stop the machine are closed for a run.
 
-    A look inside, which says no condition, wants the machine isolated.
+    A look inside, which says no condition, wants the machine isolated. Twins stay where they stand.
     """
     opened = state.open_bays | set(with_fronts(machine, bays_needed(machine, step)))
     opened -= set(pricing.shut_to_run(machine, state, step))
     at = step.condition.still if step.condition else state.condition
     if opened - state.open_bays and step.condition is None:
-        at = conditions.condition(machine, (), isolated=True)
+        at = _dead(machine, state)
     return replace(state, open_bays=opened, condition=at, done=state.done | {step})
 
 
 def under_repair(machine: model.Machine, state: JobState, repair: Repair) -> JobState:
-    """The state while hands are in the machine for a repair: isolated, every wire on but for what is replaced."""
+    """The state while hands are in the machine for a repair: isolated, every wire on but for what is replaced.
+
+    Twins that stand exchanged are put back with the rest: a new part goes where the old one belongs.
+    """
     opened = state.open_bays | set(with_fronts(machine, repair.bays))
-    return replace(state, open_bays=opened, condition=conditions.condition(machine, (), isolated=True))
+    return replace(state, open_bays=opened, condition=_dead(machine, state))
+
+
+def _dead(machine: model.Machine, state: JobState) -> Condition:
+    """Isolated, all at rest and every wire on."""
+    exchange = state.condition.exchange if state.condition else ()
+    return replace(conditions.condition(machine, (), isolated=True), exchange=exchange)
 
 
 def tried(machine: model.Machine, state: JobState, repair: Repair) -> JobState:

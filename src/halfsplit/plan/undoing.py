@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
-from halfsplit.machine import model
+from halfsplit.machine import model, twins
 from halfsplit.modes.fault import Repair
 from halfsplit.plan import pricing, safely, taken
 from halfsplit.plan.steps import Step, bays_needed
@@ -21,13 +21,15 @@ from halfsplit.work.together import Undone
 def after(machine: model.Machine, done: Sequence[Step | Repair], repairs: Sequence[Repair] = ()) -> Undone:
     """What was done so far, and then these repairs, leave undone; what was closed again on the way is closed.
 
-    A repair among what was `done` has been tried, so that the machine is live again. Its bays count as open and its
-    wires are gone over once more until a step closes or runs the machine: nobody has said that they were made good.
+    A repair among what was `done` has been tried, so that the machine is live again. Its bays count as open, and its
+    wires and the twins exchanged are gone over once more until a step closes or runs the machine: nobody has said that
+    they were made good.
     `repairs` are made now, with the machine isolated where hands go to it; what the house has is no bay to be closed.
     """
     opened: dict[str, None] = {}
     lifted: dict[str, None] = {}
     state, pipe = JobState(), Pipe.AWAY
+    exchange: twins.Exchange = ()
     for one in done:
         pipe = _pipe(machine, pipe, one)
         if isinstance(one, Repair):
@@ -39,6 +41,7 @@ def after(machine: model.Machine, done: Sequence[Step | Repair], repairs: Sequen
         needed = with_fronts(machine, bays_needed(machine, one))
         opened = {bay: None for bay in (*opened, *needed) if bay in state.open_bays}
         lifted = _kept(lifted, state.condition.lift if state.condition else ())
+        exchange = state.condition.exchange if state.condition else ()
     at = state.condition
     for repair in repairs:
         pipe = _pipe(machine, pipe, repair)
@@ -46,6 +49,7 @@ def after(machine: model.Machine, done: Sequence[Step | Repair], repairs: Sequen
         lifted |= dict.fromkeys(together.taken_off(machine, repair))
     cut_off = at is not None and together.off(machine, at)
     isolated = cut_off or any(together.hands_in(machine, repair) for repair in repairs)
+    at = at and replace(at, exchange=exchange)
     return replace(together.undone(machine, opened, lifted, at), isolated=isolated, pipe=pipe)
 
 

@@ -50,7 +50,10 @@ class View:
 
 
 class Modes:
-    """The conditions that the steps offered need, as modes; DEAD is isolated, however it is set."""
+    """The conditions that the steps offered need, as modes; DEAD is isolated, however it is set.
+
+    Twins that stand exchanged are put back for it: what is done in it, a repair above all, wants each in its place.
+    """
 
     DEAD = 1
 
@@ -76,7 +79,8 @@ class Modes:
             return 0.0
         isolated = a == self.DEAD or (was is not None and was.isolated)
         if b == self.DEAD:
-            return 0.0 if isolated else self.machine.handwork.isolate
+            back = minutes.exchanging(self.machine, was, None)
+            return back + (0.0 if isolated else self.machine.handwork.isolate)
         assert at is not None
         return minutes.changing(self.machine, Condition(at.setting, True) if a == self.DEAD else was, at)
 

@@ -36,6 +36,8 @@ class Variant:
     weight: float
     effect: Effect
     acting: float = 1.0
+    of: tuple[Variant, ...] = ()
+    """The variants of single faults that it is made of; none where it is one itself."""
 
 
 @dataclass(frozen=True)
@@ -144,4 +146,5 @@ def pair(first: Variant, second: Variant) -> Variant:
         first.weight * second.weight * PAIR_ODDS,
         first.effect.with_(second.effect),
         min(first.acting, second.acting),
+        (*(first.of or (first,)), *(second.of or (second,))),
     )

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections import OrderedDict
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -14,8 +15,8 @@ from halfsplit.circuit.meter import Meter
 from halfsplit.circuit.network import Array
 from halfsplit.operate.condition import Condition, condition
 from halfsplit.operate.effect import HEALTHY, Effect
-from halfsplit.operate.settle import Operation
-from halfsplit.predict import symptoms
+from halfsplit.operate.settle import Operation, Settled
+from halfsplit.predict import exchanging, symptoms
 from halfsplit.predict.candidates import Candidates
 from halfsplit.predict.readings import Probe, Reading, Readings
 
@@ -47,7 +48,8 @@ class Predictor:
         self.readings = Readings(operation, meter)
         known = len(base.candidates.variants) if base else 0
         self._told: tuple[Effect, ...] = tuple(candidates.effects[known:])
-        self.found_effects: tuple[Effect, ...] = tuple(HEALTHY if e.owner_only else e for e in self._told)
+        self.found_effects: tuple[Effect, ...] = _on_the_bench(self._told)
+        self._exchanged: dict[tuple[str, str], tuple[Effect, ...]] = {}
         self._kept: OrderedDict[tuple[Probe, Condition], Reading] = OrderedDict()
         self._symptoms: dict[tuple[str, Condition, bool], Array] = {}
 
@@ -69,8 +71,36 @@ class Predictor:
             for probe, made in zip(probes, self._read(tuple(probes), at), strict=True):
                 self._keep(probe, at, made)
 
+    # ---- twins in each other's places ---------------------------------------------------------------------
+
+    def effects_in(self, at: Condition) -> tuple[Effect, ...]:
+        """What every variant does on the bench; where twins are exchanged, what shows the same without that.
+
+        The same object for the same exchange.
+        """
+        if not at.exchange:
+            return self.found_effects
+        if at.exchange not in self._exchanged:
+            everything = exchanging.effects(self.machine, self.candidates, at.exchange)
+            self._exchanged[at.exchange] = _on_the_bench(everything[-len(self._told) :] if self._told else ())
+        return self._exchanged[at.exchange]
+
+    def herds(self, at: Condition) -> list[Settled]:
+        """The settled herds of a condition, of all variants as they show in it."""
+        return self.readings.herds(at.own, self.effects_in(at))
+
+    def _read_own(self, probes: Sequence[Probe], at: Condition) -> list[Reading]:
+        """Readings of the variants that `base` does not know."""
+        made = self.readings.read_many(probes, at.own, self.effects_in(at))
+        if not at.exchange:
+            return made
+        places = exchanging.shared(self.machine, self.readings.unknowns.names, at.exchange)
+        return [replace(reading, jacobian=reading.jacobian[:, places]) for reading in made]
+
+    # ---- readings, symptoms, looks ------------------------------------------------------------------------
+
     def _read(self, probes: Sequence[Probe], at: Condition) -> list[Reading]:
-        own = self.readings.read_many(probes, at, self.found_effects)
+        own = self._read_own(probes, at)
         if not self.base:
             return own
         self.base.read_ahead((probe, at) for probe in probes)
@@ -85,7 +115,7 @@ class Predictor:
         """(S,) probability that a person says yes, confusion included."""
         key = (what, at, by_owner)
         if key not in self._symptoms:
-            there = self.symptom_itself(what, at, self._told if by_owner else self.found_effects)
+            there = self.symptom_itself(what, at.own, self._told if by_owner else self.effects_in(at))
             mistaken = MISTAKEN_SYMPTOM if by_owner else REPAIRER_MISTAKEN
             own = mistaken + (1 - 2 * mistaken) * there
             self._symptoms[key] = np.append(self.base.symptom(what, at, by_owner), own) if self.base else own
@@ -127,3 +157,8 @@ class Predictor:
     def _is_at(self, fault: int, at: str) -> bool:
         subject = self.candidates.faults[fault].subject
         return subject in (at, f"joint {at}")
+
+
+def _on_the_bench(told: Sequence[Effect]) -> tuple[Effect, ...]:
+    """What the owner alone could meet is gone: nothing stands where it was not set."""
+    return tuple(HEALTHY if effect.owner_only else effect for effect in told)

@@ -51,6 +51,15 @@ def unknowns(built: assembly.Assembly) -> Unknowns:
     return Unknowns(names, relative, volts)
 
 
+def of_element(element: model.Element) -> str:
+    """The name of the unknown that moves an element's own value; "" where none does.
+
+    >>> of_element(model.Sensor("probe.bulb", "probe", ("probe.1", "probe.2"), "oven", ()))
+    'probe.bulb'
+    """
+    return next((name for name, *_ in _spread(element)), "")
+
+
 def _spread(element: model.Element) -> list[tuple[str, str, bool, float]]:
     value = getattr(element, "volts", None) or getattr(element, "ohms", None) or getattr(element, "farads", None)
     if isinstance(element, model.Sensor):

@@ -190,8 +190,11 @@ class Job:
         machine = self.adviser.bench.machine
         for repair in (self.adviser.bench.repairs[name] for name in repairs):
             cost = minutes.cost(machine, self.state, repair.minutes, repair.bays, None)
-            self.spent += cost.minutes
-            self.state = replace(self.state, open_bays=self.state.open_bays | set(with_fronts(machine, repair.bays)))
+            self.spent += cost.minutes + minutes.exchanging(machine, self.state.condition, None)
+            at = self.state.condition and self.state.condition.own
+            self.state = replace(
+                self.state, condition=at, open_bays=self.state.open_bays | set(with_fronts(machine, repair.bays))
+            )
 
     def _cures(self, weighed: Weighed, made: list[str]) -> bool:
         fault = self.truth.fault

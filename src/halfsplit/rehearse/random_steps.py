@@ -10,7 +10,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from halfsplit.machine import model
+from halfsplit.machine import model, twins
 from halfsplit.modes.fault import Repair
 from halfsplit.plan import pricing, safely, score, taken
 from halfsplit.plan.steps import Step
@@ -82,9 +82,9 @@ def emitted(
     return safely.prepared(machine, safe, state, then, step)
 
 
-def _kind(step: Step) -> tuple[str, str, bool, bool]:
-    at = step.condition
-    return step.kind, step.probe.meter if step.probe else "", bool(at and at.isolated), bool(at and at.lift)
+def _kind(step: Step) -> tuple[str, str, bool, bool, bool]:
+    at, meter = step.condition, step.probe.meter if step.probe else ""
+    return step.kind, meter, bool(at and at.isolated), bool(at and at.lift), bool(at and at.exchange)
 
 
 def drawn_refusals(machine: model.Machine, rng: np.random.Generator) -> Iterator[object]:
@@ -95,3 +95,6 @@ def drawn_refusals(machine: model.Machine, rng: np.random.Generator) -> Iterator
         yield refusals.NoMeter("amps")
     if rng.random() < MET:
         yield refusals.NoHelper()
+    plugged = [name for pair in twins.twins(machine) for name in pair]
+    if plugged and rng.random() < MET:
+        yield refusals.CannotLift(str(rng.choice(plugged)))

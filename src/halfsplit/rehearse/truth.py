@@ -1,18 +1,20 @@
 """The hidden machine: its faults, values drawn within (or beyond) tolerance, a line voltage, a meter and a person.
 
-Solves its own network with its own values, so that the linearised predictions are judged and not repeated.
+Solves its own network with its own values, so that the linearised predictions are judged and not repeated. Twins that
+are exchanged are really rewired, so that what is told of them from other variants is judged as well.
 """
 
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import TypeVar
 
 import numpy as np
 
 from halfsplit.circuit import assembly, meter
 from halfsplit.evidence import finding as f
-from halfsplit.machine import model
+from halfsplit.machine import model, twins
 from halfsplit.modes.fault import Fault
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition
@@ -23,6 +25,9 @@ from halfsplit.predict import predictor as pr
 from halfsplit.predict import symptoms
 from halfsplit.predict.candidates import PROVOKED
 from halfsplit.predict.readings import Probe, Readings
+
+JOINT = assembly.joint_at("")
+Asked = TypeVar("Asked")
 
 
 @dataclass(frozen=True)
@@ -56,12 +61,19 @@ class Truth:
         """`also`: what else is wrong at the same time."""
         self.fault, self.rng, self.world = fault, rng, world
         self.machine = drawn(machine, rng, world.spread)
-        self.operation = Operation(self.machine)
+        self._benches: dict[twins.Exchange, _Bench] = {}
+        self.operation = self._bench(()).operation
         first = (Hidden(fault, tuple(changes), acting),) if fault else ()
         self.dormant = (HEALTHY,)
         self._stand((*first, *also))
-        self.readings = Readings(self.operation)
+        self.readings = self._bench(()).readings
         self.gains = {name: 1 + rng.normal() * r.ranges[0].percent / 200 for name, r in meter.HAND_FUNCTIONS.items()}
+
+    def _bench(self, exchange: twins.Exchange) -> _Bench:
+        """The machine with these twins really in each other's places."""
+        if exchange not in self._benches:
+            self._benches[exchange] = _Bench(self.machine, exchange)
+        return self._benches[exchange]
 
     def repaired(self, repairs: Collection[str]) -> None:
         """The faults that these repairs cure are gone; the others stay as they are."""
@@ -71,9 +83,7 @@ class Truth:
         """These faults stand from now on."""
         self.hidden = hidden
         everything = tuple(range(len(hidden)))
-        self._joined: dict[tuple[bool, tuple[int, ...]], tuple[Effect, ...]] = {
-            (False, ()): self.dormant, (True, ()): self.dormant,
-        }  # fmt: skip
+        self._joined: dict[tuple[bool, tuple[int, ...], twins.Exchange], tuple[Effect, ...]] = {}
         self.told, self.found = self._together(everything, True), self._together(everything, False)
         self._acts: dict[object, tuple[int, ...]] = {}
 
@@ -81,7 +91,7 @@ class Truth:
         """The faults as they show in a set-up; one that comes and goes does so between set-ups, not within."""
         if setup not in self._acts:
             self._acts[setup] = tuple(i for i, one in enumerate(self.hidden) if self._shows(one, setup))
-        return self._together(self._acts[setup], by_owner)
+        return self._together(self._acts[setup], by_owner, setup.exchange if isinstance(setup, Condition) else ())
 
     def _shows(self, one: Hidden, setup: object) -> bool:
         """Whether a fault shows in a set-up; what is shaken or heated in it may bring the fault out."""
@@ -90,13 +100,18 @@ class Truth:
         chance = max(one.acting, PROVOKED) if provoked else one.acting
         return one.acting >= 1 or bool(self.rng.random() < chance)
 
-    def _together(self, which: tuple[int, ...], by_owner: bool) -> tuple[Effect, ...]:
+    def _together(
+        self, which: tuple[int, ...], by_owner: bool, exchange: twins.Exchange = ()
+    ) -> tuple[Effect, ...]:
         """These faults at once, as the owner met them or as they are found; the same object for the same faults."""
-        key = (by_owner, which)
+        if not which:
+            return self.dormant
+        key = (by_owner, which, exchange)
         if key not in self._joined:
+            bench = self._bench(exchange)
             whole = HEALTHY
             for one in (self.hidden[i] for i in which):
-                made = effect(self.operation.assembly, one.changes)
+                made = effect(bench.operation.assembly, bench.changes(one))
                 if one.fault.owner_only:
                     made = Effect(stands=made.stands) if by_owner else HEALTHY
                 whole = whole.with_(made)
@@ -111,10 +126,11 @@ class Truth:
 
     def there(self, what: str, at: Condition, effects: tuple[Effect, ...]) -> float:
         """Probability that the symptom is there under one effect."""
-        symptom = self.machine.symptoms[what]
+        bench = self._bench(at.exchange)
+        symptom = bench.here(self.machine.symptoms[what])
         at = conditions.condition(self.machine, dict(at.setting) | dict(symptom.setting), at.isolated, at.lift)
-        herd = self.readings.herds(at, effects)[0]
-        return float(symptoms.shows(self.operation, symptom, herd, effects)[0])
+        herd = bench.readings.herds(bench.stands(at), effects)[0]
+        return float(symptoms.shows(bench.operation, symptom, herd, effects)[0])
 
     def sees(self, at: str) -> str:
         """What an eye sees at a place."""
@@ -138,9 +154,9 @@ class Truth:
         return text, shown, span.step if span else 0.0
 
     def _value(self, probe: Probe, at: Condition) -> float:
-        effects = self._effects(at)
-        herd = self.readings.herds(at, effects)[0]
-        built = self.operation.assembly
+        effects, bench = self._effects(at), self._bench(at.exchange)
+        herd = bench.readings.herds(bench.stands(at), effects)[0]
+        built, probe = bench.operation.assembly, bench.here(probe)
         if probe.meter == "amps":
             return float(abs(herd.amps[0, built.branches[assembly.joint_at(probe.red)]]))
         a, b = built.nodes[probe.red], built.nodes[probe.black]
@@ -148,14 +164,46 @@ class Truth:
             floats = min(abs(herd.volts[0, a]), abs(herd.volts[0, b])) < 1e-3
             ghost = self.rng.uniform(0.2, 1.5) if probe.meter == "volts" else 0.0
             return float(abs(herd.volts[0, a] - herd.volts[0, b]) * (ghost if floats else 1.0))
-        ready = self.readings.ready("meter", herd)
+        ready = bench.readings.ready("meter", herd)
         ohms = ready.factored.resistances([ready.edits(effects[0])], np.array([[a, b]]))[0, 0]
         return float(ohms) + self.readings.meter.lead_ohms if ohms < 3e9 else float("inf")
 
     def _slip(self, probe: Probe, at: Condition) -> tuple[Probe, Condition]:
         if at.lift and self.rng.random() < 0.5:
-            return probe, Condition(at.setting, at.isolated)
-        return probe, conditions.condition(self.machine, (), at.isolated, at.lift)
+            return probe, replace(at, lift=(), provoke="")
+        return probe, replace(conditions.condition(self.machine, (), at.isolated, at.lift), exchange=at.exchange)
+
+
+class _Bench:
+    """The machine to be measured, with two twins really in each other's places or none: networks and names.
+
+    Names that are asked for mean places; the twins' own keep to the parts.
+    """
+
+    def __init__(self, machine: model.Machine, exchange: twins.Exchange) -> None:
+        self.exchange = exchange
+        self.operation = Operation(twins.rewired(machine, *exchange) if exchange else machine)
+        self.readings = Readings(self.operation)
+
+    def here(self, asked: Asked) -> Asked:
+        """What is asked for by place, by the names of what is there now."""
+        return twins.exchanged(asked, *self.exchange) if self.exchange else asked
+
+    def stands(self, at: Condition) -> Condition:
+        """A condition on this bench: the wires of a place come off the part that is there."""
+        return replace(at, lift=tuple(sorted(self.here(at.lift))), exchange=())
+
+    def changes(self, hidden: Hidden) -> list[model.Change]:
+        """A fault's changes: a twin's own go with it, all others stay at their places."""
+        own = hidden.fault.subject in self.exchange and hidden.fault.mode in self._modes(hidden.fault.subject)
+        return [change if own else self._at_place(change) for change in hidden.changes]
+
+    def _modes(self, part: str) -> set[str]:
+        return {mode.name for mode in self.operation.machine.parts[part].modes}
+
+    def _at_place(self, change: model.Change) -> model.Change:
+        joint = JOINT if change.what.startswith(JOINT) else ""
+        return replace(change, what=joint + self.here(change.what.removeprefix(joint)), to=self.here(change.to))
 
 
 def answer(truth: Truth, step: Step, by: str = "repairer") -> f.Finding:

@@ -224,6 +224,7 @@ def as_data(advice: Advice) -> dict[str, Any]:
         "set": dict(at.setting) if at else None,
         "isolated": at.isolated if at else None,
         "lift": list(at.lift) if at else [],
+        "exchange": list(at.exchange) if at else [],
         "provoke": (at.provoke or None) if at else None,
         "outcomes": list(advice.outcomes),
         "cautions": list(advice.cautions),

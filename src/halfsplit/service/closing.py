@@ -42,7 +42,9 @@ def closing(
     at = conditions.condition(machine, given, isolated=True)
     all_of_it = together.undone(machine, (*was.opened, *bays), (*was.lifted, *wires), at)
     tried = any(isinstance(one, Repair) for one in done) and not was.isolated
-    made = together.closing(machine, replace(all_of_it, isolated=not tried, pipe=was.pipe))
+    live = tried or bool(was.exchange and not was.isolated)
+    all_of_it = replace(all_of_it, isolated=not live, pipe=was.pipe, exchange=was.exchange)
+    made = together.closing(machine, all_of_it)
     told = any(isinstance(x, f.Perceived | f.Tried) for x in findings)
     proof = proof_run(Bench(machine).predictor, findings) if told else (_as_used(machine),)
     repaired = list(dict.fromkeys(one.name for one in done if isinstance(one, Repair)))
@@ -176,6 +178,7 @@ def _meter(_: Task) -> str:
 _SAID: dict[str, Callable[[Task], str]] = {
     "isolate": _isolate,
     "meter": _meter,
+    "exchange": lambda task: f"Put {task.at} back, each in its own place; a new part goes where the old one belongs.",
     "wires": _wires,
     "setting": lambda task: f"Set {task.at} back to {task.to}.",
     "pipe": lambda _: GAS_SAID[Kind.JOIN_PIPE],

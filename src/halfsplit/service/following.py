@@ -114,8 +114,8 @@ def _itself(box: Plan) -> dict[str, Any]:
 
 
 STEP_FIELDS = (
-    "text", "minutes", "live", "reason", "cautions", "meter", "red", "black", "set", "isolated", "lift", "provoke",
-    "at",
+    "text", "minutes", "live", "reason", "cautions", "meter", "red", "black", "set", "isolated", "lift", "exchange",
+    "provoke",     "at",
 )  # fmt: skip
 
 

@@ -131,8 +131,16 @@ class Guided:
         return self.told(stopping.breaker_off(self.machine))
 
     def set_aside(self, step: Step) -> Guided:
-        """Without a step that cannot be done here."""
-        return replace(self, aside=self.aside | {step}, step=None)
+        """Without a step that cannot be done here; where it is the first for which two twins are exchanged, without
+        every step that wants them so: it is the exchange that cannot be made."""
+        return replace(self, aside=self.aside | {step, *self._wanting(step)}, step=None)
+
+    def _wanting(self, step: Step) -> Iterator[Step]:
+        """The steps that want the exchange that a step would be the first to make."""
+        pair = step.condition.exchange if step.condition else ()
+        now = standing(self.asked, self.findings).condition
+        if pair and pair != (now.exchange if now else ()):
+            yield from (one for one in self.asked.steps.usual if one.condition and one.condition.exchange == pair)
 
     def instead(self, step: Step) -> Guided:
         """With this step next, whatever is advised."""

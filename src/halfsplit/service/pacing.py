@@ -63,6 +63,6 @@ def _record(machine: model.Machine, state: JobState, one: Step | Repair, took: f
         kind: cost.itself - heating,
         "bays": cost.opening + shut,
         "changing": cost.power + cost.setting,
-        "lifting": cost.lifting,
+        "lifting": cost.lifting + cost.exchanging,
     }
     return Record({name: value for name, value in by_kind.items() if value > 0}, took, cost.waiting + heating)

@@ -36,10 +36,11 @@ def sentence(
         *_shutting(machine, state, step),
         *opening(machine, state, bays),
         *made_safe(machine, {*state.open_bays, *with_fronts(machine, bays)}, wanted),
+        *_exchanging(state, step),
         *_power_back(machine, state, step, bays, wanted),
         *_setting(machine, state, step),
     ]
-    return " ".join([*said, _itself(predictor, step)])
+    return " ".join([*said, *_by_place(step), _itself(predictor, step)])
 
 
 def _off(
@@ -73,6 +74,23 @@ def _shutting(machine: model.Machine, state: JobState, step: Step) -> Iterator[s
     order = [bay for bay in reversed(with_fronts(machine, shut)) if bay in shut]
     if order:
         yield f"Close the {', the '.join(order)}: the machine does not run with that open."
+
+
+def _exchanging(state: JobState, step: Step) -> Iterator[str]:
+    """Twins put back and exchanged, where the step wants them otherwise than they stand."""
+    if step.condition is None:
+        return
+    were, are = (state.condition.exchange if state.condition else ()), step.condition.exchange
+    if were and were != are:
+        yield back(were)
+    if are and were != are:
+        first, second = are
+        yield f"Put the {first} where the {second} was, and the {second} where the {first} was."
+
+
+def back(pair: tuple[str, str]) -> str:
+    """How twins that were exchanged are put back, in words."""
+    return f"Put the {pair[0]} and the {pair[1]} back, each in its own place."
 
 
 def _power_back(
@@ -151,6 +169,13 @@ def photographs(machine: model.Machine, lifted: Sequence[str], before: Iterable[
         wired = [t for t in (f"{part}.{t}" for t in machine.parts[part].terminals) if together.landing(machine, t)]
         each = (f"{t.split('.', 1)[1]} {' '.join(c for c, _ in together.landing(machine, t))}" for t in wired)
         yield f"Photograph {part} before its first wire comes off ({', '.join(each)})."
+
+
+def _by_place(step: Step) -> Iterator[str]:
+    """What names mean while twins stand in each other's places."""
+    if step.condition and step.condition.exchange:
+        first, second = step.condition.exchange
+        yield f"Go by places: '{first}' now means where the {second} sits, and '{second}' where the {first} sits."
 
 
 def _itself(predictor: Predictor, step: Step) -> str:

@@ -30,6 +30,7 @@ class Kind(StrEnum):
     LEAK_TEST = "leak test"
     LIFT = "lift"
     REFIT = "refit"
+    EXCHANGE = "exchange"
     CLIP = "clip the meter on"
     UNCLIP = "take the meter off"
     OHMS = "ohms"

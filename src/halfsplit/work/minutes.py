@@ -9,7 +9,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from halfsplit.machine import model
-from halfsplit.machine.handwork import Handwork
 from halfsplit.operate.condition import WARMTH, Condition
 from halfsplit.work import state as st
 
@@ -31,11 +30,13 @@ class Cost:
     setting: float = 0.0
     lifting: float = 0.0
     waiting: float = 0.0
+    exchanging: float = 0.0
 
     @property
     def minutes(self) -> float:
         """All of it. The closing of a bay is priced once, when it is opened."""
-        return self.itself + self.opening + self.closing + self.power + self.setting + self.lifting + self.waiting
+        made_ready = self.power + self.setting + self.lifting + self.exchanging
+        return self.itself + self.opening + self.closing + made_ready + self.waiting
 
 
 def cost(
@@ -48,8 +49,8 @@ def cost(
     if at is None:
         return Cost(itself, opening, closing, isolating)
     itself += provoking(machine, at)
-    power, setting, lifting, waiting = _change(machine.handwork, state.condition, at)
-    return Cost(itself, opening, closing, power + isolating, setting, lifting, waiting)
+    power, setting, lifting, waiting, exchanged = _change(machine, state.condition, at)
+    return Cost(itself, opening, closing, max(power, isolating), setting, lifting, waiting, exchanged)
 
 
 def itself(machine: model.Machine, kind: str) -> float:
@@ -71,8 +72,28 @@ def provoking(machine: model.Machine, at: Condition | None) -> float:
 
 
 def changing(machine: model.Machine, now: Condition | None, at: Condition) -> float:
-    """Minutes from one condition of the machine (None: as the owner left it) to another."""
-    return sum(_change(machine.handwork, now, at))
+    """Minutes from one condition of the machine (None: as the owner left it) to another.
+
+    An exchange of twins is made on a machine that is isolated and proved dead: where it is neither before nor after,
+    that is done in between.
+    """
+    return sum(_change(machine, now, at))
+
+
+def exchanging(machine: model.Machine, now: Condition | None, at: Condition | None) -> float:
+    """Minutes to put back what stands exchanged now and to exchange what should be; None: all in their own places.
+
+    Two parts out and two parts in, each time.
+
+    >>> from halfsplit.machine import loading
+    >>> from halfsplit.operate.condition import condition
+    >>> cooktop = loading.load("coil-cooktop")
+    >>> exchanging(cooktop, None, condition(cooktop, exchange=["left front burner", "right rear burner"]))
+    2.0
+    """
+    was, wanted = (one.exchange if one else () for one in (now, at))
+    moved = (*was, *wanted) if was != wanted else ()
+    return sum(2 * machine.parts[name].lifts for name in moved)
 
 
 def still_hot(state: st.JobState, taken: Cost, cools: float) -> float:
@@ -87,17 +108,21 @@ def still_hot(state: st.JobState, taken: Cost, cools: float) -> float:
     return max(0.0, cools - taken.power - taken.opening - taken.waiting) if ran else 0.0
 
 
-def _change(hands: Handwork, now: Condition | None, at: Condition) -> tuple[float, float, float, float]:
+def _change(machine: model.Machine, now: Condition | None, at: Condition) -> tuple[float, float, float, float, float]:
+    """Minutes for power, setting, wires, waiting and the exchange of twins."""
+    hands, exchanged = machine.handwork, exchanging(machine, now, at)
     was_isolated = now is not None and now.isolated
     power = 0.0
     if at.isolated != was_isolated:
         power = hands.isolate if at.isolated else hands.energise
+    elif exchanged and not at.isolated:
+        power = hands.isolate + hands.energise
     before = dict(now.setting) if now else {}
     moved = [c for c, p in at.setting if before.get(c, p) != p and c != WARMTH]
     lifted = set(at.lift) - set(now.lift if now else ())
     put_back = set(now.lift if now else ()) - set(at.lift)
     lifting = hands.lift * len(lifted) + hands.lift / 2 * len(put_back)
-    return power, hands.set * len(moved), lifting, _waiting(before, at)
+    return power, hands.set * len(moved), lifting, _waiting(before, at), exchanged
 
 
 def _waiting(before: dict[str, str], at: Condition) -> float:

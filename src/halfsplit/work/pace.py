@@ -32,7 +32,7 @@ KINDS: dict[str, str] = {
     "look": "looking at a part or joint",
     "perceiving": "seeing or hearing what the machine does",
     "changing": "isolating, bringing the power back, setting controls",
-    "lifting": "taking wires off and putting them back",
+    "lifting": "taking wires off and putting them back, and exchanging parts that plug in",
     "repairing": "the repair itself, its bay open",
 }
 """The kinds of work that have a pace of their own, with what they are."""
@@ -161,7 +161,10 @@ def paced(machine: model.Machine, pace: Pace) -> model.Machine:
             name: replace(bay, open_minutes=bay.open_minutes * bays, close_minutes=bay.close_minutes * bays)
             for name, bay in machine.bays.items()
         },
-        parts={name: replace(part, minutes=part.minutes * repairing) for name, part in machine.parts.items()},
+        parts={
+            name: replace(part, minutes=part.minutes * repairing, lifts=part.lifts * pace.of("lifting"))
+            for name, part in machine.parts.items()
+        },
         joint=machine.joint and replace(machine.joint, minutes=machine.joint.minutes * repairing),
         wire=machine.wire and replace(machine.wire, minutes=machine.wire.minutes * repairing),
         handwork=_hands(machine.handwork, pace),

@@ -1,4 +1,5 @@
-"""What a person cannot do on this job: a bay that will not open, a meter without a function, nobody to help.
+"""What a person cannot do on this job: a bay that will not open, a part that will not lift out, a meter without a
+function, nobody to help.
 
 Stands in `JobState.refused`, beside single steps that were refused. Knows bays and meters; chooses nothing.
 """
@@ -20,6 +21,13 @@ class CannotOpen:
 
 
 @dataclass(frozen=True)
+class CannotLift:
+    """A part that plugs in and will not come out by hand, and so is not exchanged with its twin."""
+
+    part: str
+
+
+@dataclass(frozen=True)
 class NoMeter:
     """A function that the meter lacks: amps where there is no clamp."""
 
@@ -31,16 +39,27 @@ class NoHelper:
     """Nobody to help: no bay that takes two people."""
 
 
-def bars(machine: model.Machine, refused: Iterable[object], bays: tuple[str, ...], meter: str = "") -> bool:
-    """Whether a refusal stands in the way of working in these bays with this function of the meter ("": none)."""
+def bars(
+    machine: model.Machine,
+    refused: Iterable[object],
+    bays: tuple[str, ...],
+    meter: str = "",
+    exchange: tuple[str, ...] = (),
+) -> bool:
+    """Whether a refusal stands in the way of working in these bays with this function of the meter ("": none) and
+    these parts exchanged."""
     behind = with_fronts(machine, bays)
-    return any(_bars(machine, one, behind, meter) for one in refused)
+    return any(_bars(machine, one, behind, meter, exchange) for one in refused)
 
 
-def _bars(machine: model.Machine, one: object, behind: tuple[str, ...], meter: str) -> bool:
+def _bars(
+    machine: model.Machine, one: object, behind: tuple[str, ...], meter: str, exchange: tuple[str, ...]
+) -> bool:
     match one:
         case CannotOpen(bay):
             return bay in behind
+        case CannotLift(part):
+            return part in exchange
         case NoMeter(function):
             return function == meter
         case NoHelper():

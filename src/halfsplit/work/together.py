@@ -9,7 +9,7 @@ import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from halfsplit.machine import model
+from halfsplit.machine import model, twins
 from halfsplit.modes.fault import Repair
 from halfsplit.operate.condition import Condition
 from halfsplit.work.access import OUTSIDE, Access, Bay, Fastener
@@ -24,28 +24,30 @@ _APART = re.compile(r",\s*|\s+and\s+")
 @dataclass(frozen=True)
 class Undone:
     """What was undone: bays in the order of opening, terminals in the order in which their wires came off, controls
-    that stand elsewhere than at rest, whether the machine is isolated now, and what was done about the gas: the cock
-    shut for work beside the pipe, the pipe taken apart."""
+    that stand elsewhere than at rest, whether the machine is isolated now, what was done about the gas (the cock shut
+    for work beside the pipe, the pipe taken apart), and twins that stand in each other's places."""
 
     opened: tuple[str, ...] = ()
     lifted: tuple[str, ...] = ()
     moved: tuple[tuple[str, str], ...] = ()
     isolated: bool = True
     pipe: Pipe = Pipe.AWAY
+    exchange: twins.Exchange = ()
 
     @property
     def inside(self) -> bool:
         """Whether there is something to do that wants the machine isolated."""
-        return bool(self.opened or self.lifted)
+        return bool(self.opened or self.lifted or self.exchange)
 
 
 @dataclass(frozen=True)
 class Task:
     """One thing to do.
 
-    kind: isolate | meter | wires | setting | pipe | gas | leak | also | ground | connector | cover | count | earth |
-    power.
-    `at`: the terminal, control, part or bay. `wires`: what goes on a terminal, as colour and other end.
+    kind: isolate | meter | exchange | wires | setting | pipe | gas | leak | also | ground | connector | cover | count |
+    earth | power.
+    `at`: the terminal, control, part (two of them: "A and B") or bay. `wires`: what goes on a terminal, as colour and
+    other end.
     """
 
     kind: str
@@ -58,7 +60,8 @@ class Task:
 
 @dataclass(frozen=True)
 class Closing:
-    """The tasks in order; fasteners of all covers by kind; minutes of closing the bays; people that it takes."""
+    """The tasks in order; fasteners of all covers by kind; minutes of closing the bays and of putting twins
+    back; people that it takes."""
 
     tasks: tuple[Task, ...]
     fasteners: tuple[Fastener, ...]
@@ -140,12 +143,16 @@ def undone(
 ) -> Undone:
     """What was undone in all: fronts before what lies behind them, and the bays of lifted wires with them.
 
-    `at`: the condition in which the machine stands (None: isolated, every control at rest); its lifted wires count.
+    `at`: the condition in which the machine stands (None: isolated, every control at rest); its lifted wires and the
+    twins that it has exchanged count.
     """
     wires = tuple(dict.fromkeys((*lifted, *(at.lift if at else ()))))
-    bays = (*opened, *(machine.parts[model.part_of(terminal)].bay for terminal in wires))
+    exchange = at.exchange if at else ()
+    touched = (*map(model.part_of, wires), *exchange)
+    bays = (*opened, *(machine.parts[part].bay for part in touched))
     moved = tuple(_moved(machine, at)) if at else ()
-    return Undone(with_fronts(machine, bays), wires, moved, at is None or off(machine, at))
+    isolated = at is None or off(machine, at)
+    return Undone(with_fronts(machine, bays), wires, moved, isolated, exchange=exchange)
 
 
 def off(machine: model.Machine, at: Condition) -> bool:
@@ -225,6 +232,7 @@ def closing(machine: model.Machine, was: Undone) -> Closing:
     tasks = [
         *((Task("isolate", ""),) if was.inside and not was.isolated else ()),
         Task("meter", ""),
+        *_own_places(machine, was),
         *(Task("wires", terminal, landing(machine, terminal)) for terminal in reversed(was.lifted)),
         *(Task("setting", control, to=machine.controls[control].rest) for control, _ in was.moved),
         *_gas(machine, was),
@@ -233,7 +241,16 @@ def closing(machine: model.Machine, was: Undone) -> Closing:
         *((Task("earth", machine.frame, to=earthed_at(machine)),) if _measured(machine, was) else ()),
         *(_powered(machine) if was.isolated or was.inside else ()),
     ]
-    return Closing(tuple(tasks), held.fasteners, held.minutes, held.people)
+    back = sum(2 * machine.parts[name].lifts for name in was.exchange)
+    return Closing(tuple(tasks), held.fasteners, held.minutes + back, held.people)
+
+
+def _own_places(machine: model.Machine, was: Undone) -> Iterator[Task]:
+    """Twins back in their own places, cold."""
+    hot = max((machine.parts[name].cools for name in was.exchange), default=0.0)
+    if was.exchange:
+        cautions = (f"hot after a run; wait {hot:.0f} min before they are touched",) if hot else ()
+        yield Task("exchange", " and ".join(was.exchange), cautions=cautions)
 
 
 def _gas(machine: model.Machine, was: Undone) -> Iterator[Task]:

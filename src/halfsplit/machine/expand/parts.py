@@ -105,6 +105,7 @@ def _part(ready: Ready, scope: Scope) -> Part:
         house=spec.house,
         caution=(entry.caution if entry else None) or "",
         cools=spec.cools_in if entry is None or entry.cools_in is None else entry.cools_in,
+        lifts=spec.lifts_out if entry is None or entry.lifts_out is None else entry.lifts_out,
     )
 
 
