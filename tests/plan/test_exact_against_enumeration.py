@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from halfsplit.plan import bounds, choose, exact, problem
+from halfsplit.plan import advise, bounds, choose, exact, policies, problem
+from halfsplit.plan.nodes import Nodes
 from halfsplit.plan.problem import Action, Bays, Problem, Repairs, State, Tests
 
 
@@ -40,6 +41,41 @@ def test_exact_search_is_exact(seed: int) -> None:
     """Bounds and merged states lose nothing: the cost is that of trying everything."""
     given = drawn(seed)
     assert exact.solve(given, problem.start(given)).cost == pytest.approx(by_force(given, problem.start(given)))
+
+
+def _as_advised(given: Problem, state: State) -> Action:
+    node = Nodes(given).root(state)
+    return node.action(policies.as_advised(node))
+
+
+def by_force_while_it_pays(given: Problem, state: State) -> float:
+    """Least expected cost of every order of tests: each everywhere, as long as one step ahead takes any."""
+    usual = _as_advised(given, state)
+    node = Nodes(given).root(state)
+    telling = [Action("test", int(test)) for test in node.tests]
+    return min(_while_it_pays(given, state, action) for action in (telling if usual.kind == "test" else [usual]))
+
+
+def _while_it_pays(given: Problem, state: State, action: Action) -> float:
+    after = problem.branches(given, state, action)
+    later = sum(branch.probability * by_force_while_it_pays(given, branch.state) for branch in after if branch.state)
+    return problem.minutes(given, state, action) + later
+
+
+@pytest.mark.parametrize("seed", range(30))
+def test_under_a_rule_of_when_enough_is_known_it_is_exact_too(seed: int) -> None:
+    """The least of all orders of tests, each test priced so as well, and no more than one step ahead's own order."""
+    given = drawn(seed)
+    start, stop = problem.start(given), advise.FOLLOWED[0]
+    least = exact.Exact(given, stop=stop).solve(start)
+    assert least.cost == pytest.approx(by_force_while_it_pays(given, start))
+    assert least.cost == pytest.approx(_while_it_pays(given, start, least.action))
+    if least.action.kind == "test":
+        every = {Action("test", int(test)) for test in Nodes(given).root(start).tests}
+        priced = choose.priced_exactly(given, start, every, advise.LIMITS._replace(excess=0.0))
+        assert priced.expected_cost == pytest.approx(least.cost)
+        for option in priced.alternatives:
+            assert option.expected_cost == pytest.approx(_while_it_pays(given, start, option.action))
 
 
 @pytest.mark.parametrize("seed", range(30))
