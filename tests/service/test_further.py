@@ -13,13 +13,12 @@ import pytest
 
 from halfsplit.evidence import finding as f
 from halfsplit.evidence.weighing import Weighed
-from halfsplit.plan.advise import SURE
 from halfsplit.plan.ahead import Planned
 from halfsplit.plan.score import Adviser
 from halfsplit.plan.steps import Step
 from halfsplit.plan.view import Way
 from halfsplit.service import advising, further
-from halfsplit.service.further import Further, Thought
+from halfsplit.service.further import SPARED, Further, Thought
 from halfsplit.service.guiding import Guided
 from halfsplit.work.state import JobState
 from tests.rehearse.benches import adviser
@@ -165,7 +164,7 @@ def test_a_mistake_while_thinking_is_told_and_ends_nothing(slow: Slow, guided: G
     assert thinks.about(again) == Thought(other_step(guided), 12.0)
 
 
-@pytest.mark.parametrize(("spared", "offered"), [(SURE + 0.1, True), (SURE - 0.1, False), (-3.0, False)])
+@pytest.mark.parametrize(("spared", "offered"), [(SPARED + 0.1, True), (SPARED - 0.1, False), (-3.0, False)])
 def test_only_what_can_be_told_apart_is_offered(spared: float, offered: bool, guided: Guided) -> None:
     """A step that spares less than a price is sure to is none."""
     assert (further.thought(planned(ways(guided, spared)), guided) is not None) is offered

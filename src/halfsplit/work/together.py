@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from halfsplit.machine import model, twins
 from halfsplit.modes.fault import Repair
 from halfsplit.operate.condition import Condition
+from halfsplit.quantity.display import duration
 from halfsplit.work.access import OUTSIDE, Access, Bay, Fastener
 from halfsplit.work.hazards import Pipe
 from halfsplit.work.state import with_fronts
@@ -249,7 +250,7 @@ def _own_places(machine: model.Machine, was: Undone) -> Iterator[Task]:
     """Twins back in their own places, cold."""
     hot = max((machine.parts[name].cools for name in was.exchange), default=0.0)
     if was.exchange:
-        cautions = (f"hot after a run; wait {hot:.0f} min before they are touched",) if hot else ()
+        cautions = (f"hot after a run; wait {duration(hot)} before they are touched",) if hot else ()
         yield Task("exchange", " and ".join(was.exchange), cautions=cautions)
 
 
