@@ -37,7 +37,7 @@ from halfsplit.rehearse import compare, play, trials  # noqa: E402
 from halfsplit.work.state import JobState  # noqa: E402
 
 PAGE = ROOT / "docs" / "explanation" / "planning-on-machines.md"
-MACHINES = ("vented-dryer", "water-heater", "refrigerator")
+MACHINES = ("vented-dryer", "water-heater", "refrigerator", "coil-cooktop")
 CAUSES, STEPS = 10, 8
 MOST_STATES = 40_000
 HEADER = (

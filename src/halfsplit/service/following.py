@@ -115,7 +115,7 @@ def _itself(box: Plan) -> dict[str, Any]:
 
 STEP_FIELDS = (
     "text", "minutes", "live", "reason", "cautions", "meter", "red", "black", "set", "isolated", "lift", "exchange",
-    "provoke",     "at",
+    "provoke", "at",
 )  # fmt: skip
 
 
