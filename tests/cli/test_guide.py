@@ -75,6 +75,17 @@ def test_words_at_any_time(monkeypatch: pytest.MonkeyPatch, capsys: Capture) -> 
         assert said in flat, said
 
 
+def test_what_cannot_be_done_is_asked_for_once(monkeypatch: pytest.MonkeyPatch, capsys: Capture) -> None:
+    """cannot lists what may stand in the way of the step shown; what is chosen is planned around from there on."""
+    typed = ["1 no", "", "cannot", "the meter", "cannot", "only", "stop"]
+    ended = talk(monkeypatch, capsys, typed, "water-heater", "--own")
+    assert ended.code == 0
+    flat = " ".join(ended.out.split())
+    assert flat.count("What stands in the way?") == 2
+    assert "the meter does not read" in flat
+    assert "only this step cannot be done here" in flat
+
+
 def test_a_machine_is_chosen_and_own_findings_typed(monkeypatch: pytest.MonkeyPatch, capsys: Capture) -> None:
     """Without FILE a machine is chosen by number, complaints are typed, and the end of input is a stop."""
     typed = ["99", "4", "own", "1 no", "77 no", "x", ""]

@@ -131,7 +131,7 @@ def test_no_step_twice(adviser: Adviser) -> None:
     guided = guiding.Guided(adviser, tuple(done))
     first = guided.advice
     assert first is not None
-    aside = guided.set_aside(first.step).advice
+    aside = guided.without(first.step).advice
     assert aside is None or aside.step != first.step
     answered = guided.answered(first.step, {"look": "fine", "symptom": "no"}.get(first.step.kind, "0.0"))
     assert answered.advice is None or answered.advice.step != first.step

@@ -234,10 +234,10 @@ def test_a_bay_that_will_not_open_bars_the_exchange_behind_it() -> None:
 
 def test_who_cannot_make_the_exchange_is_not_asked_for_it_in_another_way() -> None:
     """Set aside before it is made: all its steps; once it is made: only the one step."""
-    begun = guiding.Guided(asked(), (COLD,)).set_aside(GLOWS)
-    assert {step for step in exchanged_steps() if step.condition and step.condition.exchange == LARGE} <= begun.aside
+    begun = guiding.Guided(asked(), (COLD,)).without(GLOWS)
+    assert {step for step in exchanged_steps() if step.condition and step.condition.exchange == LARGE} <= begun.refused
     made = f.Perceived("right rear glows", True, EXCHANGED, "repairer")
-    assert guiding.Guided(asked(), (COLD, made)).set_aside(GLOWS).aside == {GLOWS}
+    assert guiding.Guided(asked(), (COLD, made)).without(GLOWS).refused == {GLOWS}
 
 
 # ---- what is said ------------------------------------------------------------------------------------------

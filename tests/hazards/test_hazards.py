@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 import pytest
 
+from halfsplit.evidence import finding as f
 from halfsplit.evidence.weighing import Bench
 from halfsplit.machine import loading, model
 from halfsplit.modes import listing
@@ -16,6 +17,7 @@ from halfsplit.operate import condition as conditions
 from halfsplit.plan import safely, score, taken
 from halfsplit.plan.steps import Step
 from halfsplit.predict.readings import Probe
+from halfsplit.rehearse import trials
 from halfsplit.rehearse.random_steps import Sessions
 from halfsplit.service import advising, expecting, guiding, wording
 from halfsplit.work import minutes, places, safety
@@ -129,6 +131,32 @@ def test_a_capacitor_is_read_in_farads() -> None:
     assert shown["start capacitor: open"] == 0
     assert shown["start capacitor: shorted"] is None
     assert 40e-6 < shown["start capacitor: lost capacity"] < 100e-6
+
+
+@pytest.mark.parametrize("hidden", ["start capacitor: open", "motor: start switch open"])
+def test_a_motor_that_hums_has_its_capacitor_read(hidden: str) -> None:
+    """The reading is advised, with a wire off, and tells the capacitor from the motor; its tolerance is no fault."""
+    machine = loading.load(FAN)
+    asked = score.Adviser(Bench(machine))
+    for number in range(3):
+        played = trials.Rehearsal(asked, trials.Asked(machine, fault=hidden)).trial(number)
+        (read,) = (x for x in played.findings if isinstance(x, f.Reading) and x.probe.meter == "capacitance")
+        assert read.condition.isolated
+        assert read.condition.lift
+        assert played.right_first
+        assert played.unsafe_steps == 0
+
+
+@pytest.mark.parametrize(("farads", "likeliest"), [(133e-6, "motor"), (60e-6, "start capacitor")])
+def test_a_capacitor_within_its_tolerance_is_good(farads: float, likeliest: str) -> None:
+    """145 µF ± 10 %: 133 speak for the motor, 60 for the capacitor, and neither for what the file does not say."""
+    machine = loading.load(FAN)
+    at = conditions.condition(machine, isolated=True, lift=["start capacitor.1"])
+    across = Probe("capacitance", "start capacitor.1", "start capacitor.2")
+    told = [f.Perceived("fan turns", False, None, "owner"), f.Perceived("fan hums", True, None, "owner")]
+    weighed = Bench(machine).weigh([*told, f.Reading(across, at, farads, step=1e-7)])
+    assert weighed.ranked(0.001)[0].faults[0].startswith(likeliest)
+    assert weighed.unexplained < 0.1
 
 
 def test_hands_near_a_capacitor_wait_for_its_discharge(fan: guiding.Guided) -> None:

@@ -230,8 +230,8 @@ class Watcher:
         """The last thing done must be the step that was advised, in the power that it was advised for."""
         meter = step.probe.meter if step.probe else step.kind
         fits = {
-            "ohms": {Kind.OHMS, Kind.PROVOKE}, "volts": {Kind.VOLTS, Kind.SUPPLY}, "amps": {Kind.AMPS},
-            "low-impedance volts": {Kind.VOLTS, Kind.SUPPLY},
+            "ohms": {Kind.OHMS, Kind.PROVOKE}, "capacitance": {Kind.OHMS}, "amps": {Kind.AMPS},
+            "volts": {Kind.VOLTS, Kind.SUPPLY}, "low-impedance volts": {Kind.VOLTS, Kind.SUPPLY},
             "look": {Kind.LOOK}, "symptom": {Kind.RUN, Kind.WATCH},
         }  # fmt: skip
         if done not in fits[meter]:

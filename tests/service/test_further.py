@@ -184,7 +184,7 @@ def test_a_step_taken_stands_until_something_is_found(guided: Guided) -> None:
     """Chosen instead, it is the advice; a finding, another step set aside or undo ends that."""
     chosen = guided.instead(other_step(guided))
     assert chosen.chosen
-    for after in (chosen.undone(), chosen.told(f.Perceived("water on the floor", False)), chosen.set_aside(Step("x"))):
+    for after in (chosen.undone(), chosen.told(f.Perceived("water on the floor", False)), chosen.without(Step("x"))):
         assert not after.chosen
 
 

@@ -18,12 +18,12 @@ from halfsplit.modes.fault import Repair
 from halfsplit.plan.steps import Step
 from halfsplit.quantity.display import duration
 from halfsplit.rehearse import truth as truths
-from halfsplit.service import advising, answers, guiding, hidden, machines, meaning, remembering
+from halfsplit.service import advising, answers, guiding, hidden, hindrances, machines, meaning, remembering
 from halfsplit.service.advising import STOP, Advice
 from halfsplit.service.further import Further, Thought
 from halfsplit.service.guiding import Guided
 
-WORDS = "why, causes, further, skip, undo, stop"
+WORDS = "why, causes, further, skip, cannot, undo, stop"
 
 
 def hold(
@@ -195,7 +195,7 @@ class _Held:
         """What may be typed at any time."""
         return {
             "why": self.why, "causes": self.causes, "further": self.think_further, "take": self.take,
-            "skip": self.skip, "undo": self.undo, "help": self.help,
+            "skip": self.skip, "cannot": self.cannot, "undo": self.undo, "help": self.help,
         } | ({"off": self.breaker_off} if self.now.wet else {})  # fmt: skip
 
     @property
@@ -249,7 +249,18 @@ class _Held:
 
     def skip(self, advice: Advice) -> None:
         """Another step instead."""
-        self.guided = self.now.set_aside(advice.step)
+        self.guided = self.now.without(advice.step)
+
+    def cannot(self, advice: Advice) -> None:
+        """Asks what stands in the way, and plans around it for the rest of the job."""
+        if advice.step.kind == STOP:
+            self.talk.say(f"Type {self.after_stop}.")
+            return
+        guided = self.now
+        state = advising.standing(guided.asked, guided.findings, guided.refused)
+        choices = hindrances.of_step(guided.machine, state, advice.step)
+        which = self.talk.chosen("What stands in the way?", [one.said for one in choices], shown=True)
+        self.guided = guided.without(choices[which].refusal)
 
     def undo(self, _: Advice) -> None:
         """Takes back what was chosen instead of the step advised, else the last finding."""
@@ -338,5 +349,5 @@ def example(advice: Advice) -> str:
 
 def further_text(guided: Guided, step: Step) -> str:
     """The step that was thought of instead, in a sentence."""
-    advice = advising.advice_for(guided.asked, guided.weighed, step, guided.aside)
+    advice = advising.advice_for(guided.asked, guided.weighed, step, guided.refused)
     return f"{advice.text} ({duration(advice.minutes)})"

@@ -28,7 +28,7 @@ def command(file: str | None, own: bool, seed: int | None, further: bool, pace: 
     the step shown never changes by itself.
 
     Answers are typed as the meter shows them: 9.2k, OL, 118 V, yes, no, fine, burnt. At any time: why, causes, further,
-    skip, undo, stop. With --json the talk goes to stderr and what was found to stdout.
+    skip, cannot, undo, stop. With --json the talk goes to stderr and what was found to stdout.
 
     \b
     Example:

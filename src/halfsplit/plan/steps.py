@@ -172,7 +172,20 @@ def dead_steps(machine: model.Machine) -> Iterator[Step]:
     rest = conditions.condition(machine).setting
     for pair, lift in lifted_pairs(machine):
         yield Step("reading", Condition(rest, True, lift), Probe("ohms", *pair), places=pair)
+    yield from capacitance_steps(machine)
     yield from provoking_steps(machine)
+
+
+def capacitance_steps(machine: model.Machine) -> Iterator[Step]:
+    """Farads across each capacitor, dead, with one end's wires off: else all between the leads is read with it."""
+    rest = conditions.condition(machine).setting
+    wired = {end for wire in machine.wires for end in wire.ends}
+    own = {part.name for part in own_parts(machine)}
+    for element in machine.elements.values():
+        if isinstance(element, model.Capacitor) and element.part in own:
+            a, b = element.ends
+            lift = tuple(end for end in (a, b) if end in wired)[:1]
+            yield Step("reading", Condition(rest, True, lift), Probe("capacitance", a, b), places=(a, b))
 
 
 def provoking_steps(machine: model.Machine) -> Iterator[Step]:

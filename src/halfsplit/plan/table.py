@@ -27,7 +27,7 @@ from halfsplit.predict.readings import GHOST_SPREAD, SCALES, Probe
 
 RELATIVE_SPREAD = 0.035
 """Deviation of ln(reading) by which readings are told apart: tolerance, line and meter together."""
-ABSOLUTE_SPREAD = {"ohms": 0.1, "volts": 0.4, "low-impedance volts": 0.4, "amps": 0.08}
+ABSOLUTE_SPREAD = {"ohms": 0.1, "volts": 0.4, "low-impedance volts": 0.4, "amps": 0.08, "capacitance": 1e-8}
 """Deviation near zero, in the unit of the reading: leads, digits."""
 GHOST_APART = 0.2
 """Deviation by which a floating lead's reading is coded: a ghost is worth considering apart from the line's volts."""
@@ -213,6 +213,8 @@ def _values(predictor: Predictor, at: Condition, probes: Sequence[Probe]) -> tup
         for herd in herds:
             values[:, herd.members] = np.abs(herd.amps[:, ks]).T
         return values, floats
+    if meter == "capacitance":
+        return np.array([predictor.readings.farads(probe, effects) for probe in probes]), floats
     pairs = np.array([[built.nodes[probe.red], built.nodes[probe.black]] for probe in probes])
     for herd in herds:
         if meter == "volts":

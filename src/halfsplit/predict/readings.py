@@ -136,7 +136,7 @@ class Readings:
             case "temperature":
                 return self._certain([self._celsius(probe, herd) for probe in probes], herd)
             case "capacitance":
-                return self._certain([self._farads(probe, herd, effects) for probe in probes], herd)
+                return self._capacitance(probes, herd, effects)
         return self._volts(probes, herd, effects)
 
     def _nodes(self, probes: Sequence[Probe]) -> Array:
@@ -242,17 +242,35 @@ class Readings:
         celsius = machine.places[places[0]].get(warmth, 20.0) if places else 20.0
         return np.full(len(herd.members), celsius)
 
-    def _farads(self, probe: Probe, herd: Settled, effects: Sequence[Effect]) -> Array:
-        """Farads (M,) of what lies between the leads alone; open shows nearly none, shorted over range."""
-        between = {probe.red, probe.black}
+    def _capacitance(self, probes: Sequence[Probe], herd: Settled, effects: Sequence[Effect]) -> Made:
+        """Farads move with the tolerances of the capacitors between the leads."""
+        own = [effects[member] for member in herd.members.tolist()]
+        value = np.stack([self.farads(probe, own) for probe in probes], axis=1)
+        deviation = np.array([self._deviation(probe) for probe in probes])
+        return value, value[:, :, None] * deviation, np.zeros(value.shape, bool)
+
+    def farads(self, probe: Probe, effects: Sequence[Effect]) -> Array:
+        """Farads (M,) of the capacitors that lie between the leads, alone, under each effect; open none, shorted
+        more than any meter shows."""
+        caps = self._between(probe)
+        found = np.full(len(effects), sum(cap.farads.nominal for cap in caps))
+        for row, effect in enumerate(effects):
+            for op in effect.operations:
+                if any(self.built.branches[cap.name] == op.k for cap in caps):
+                    found[row] *= _capacity(op.kind, op.amount)
+        return found
+
+    def _between(self, probe: Probe) -> list[model.Capacitor]:
         elements = self.operation.machine.elements.values()
-        caps = [e for e in elements if isinstance(e, model.Capacitor) and set(e.ends) == between]
-        farads = np.full(len(herd.members), sum(c.farads.nominal for c in caps))
-        for row, member in enumerate(herd.members.tolist()):
-            for op in effects[member].operations:
-                if any(self.built.branches[c.name] == op.k for c in caps):
-                    farads[row] *= _capacity(op.kind, op.amount)
-        return farads
+        ends = {probe.red, probe.black}
+        return [e for e in elements if isinstance(e, model.Capacitor) and set(e.ends) == ends]
+
+    def _deviation(self, probe: Probe) -> Array:
+        """(T,) relative change of what is between the leads per standard deviation of each unknown."""
+        caps = self._between(probe)
+        weights = np.array([cap.farads.nominal for cap in caps])
+        each = self.unknowns.relative[:, [self.built.branches[cap.name] for cap in caps]]
+        return np.asarray(each @ (weights / max(weights.sum(), 1e-30)))
 
     def _gain(self, function: str, value: Array) -> Array:
         percent = self.meter.functions[function].ranges[0].percent

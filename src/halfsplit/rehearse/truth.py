@@ -159,6 +159,8 @@ class Truth:
         built, probe = bench.operation.assembly, bench.here(probe)
         if probe.meter == "amps":
             return float(abs(herd.amps[0, built.branches[assembly.joint_at(probe.red)]]))
+        if probe.meter == "capacitance":
+            return float(bench.readings.farads(probe, effects)[0])
         a, b = built.nodes[probe.red], built.nodes[probe.black]
         if "volts" in probe.meter:
             floats = min(abs(herd.volts[0, a]), abs(herd.volts[0, b])) < 1e-3

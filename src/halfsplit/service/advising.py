@@ -82,8 +82,10 @@ def _one_step(bench: Bench, key: str) -> score.Adviser:
     return made
 
 
-def advise(asked: score.Adviser, weighed: Weighed, aside: Collection[Step] = (), count: int = COUNT) -> list[Advice]:
-    """The best steps from where the findings have brought the machine, without those set aside."""
+def advise(
+    asked: score.Adviser, weighed: Weighed, refused: Collection[object] = (), count: int = COUNT
+) -> list[Advice]:
+    """The best steps from where the findings have brought the machine, around what was refused (`hindrances`)."""
     rule = stopping.now(asked.bench.machine, weighed.findings)
     if rule:
         return [stopped(rule)]
@@ -91,7 +93,7 @@ def advise(asked: score.Adviser, weighed: Weighed, aside: Collection[Step] = (),
     handed = not_ours(asked.bench, names) if known else None
     if handed:
         return [handed_over(handed, names)]
-    state = standing(asked, weighed.findings, aside)
+    state = standing(asked, weighed.findings, refused)
     safe = safe_so_far(asked, weighed.findings)
     return [_advice(asked, weighed, state, safe, one) for one in fitting.next_steps(asked, weighed, state, count)]
 
@@ -127,10 +129,10 @@ def safe_so_far(asked: score.Adviser, findings: Sequence[f.Finding]) -> safety.S
     return safe
 
 
-def standing(asked: score.Adviser, findings: Sequence[f.Finding], aside: Collection[Step] = ()) -> JobState:
+def standing(asked: score.Adviser, findings: Sequence[f.Finding], refused: Collection[object] = ()) -> JobState:
     """How the machine stands after these findings: what is open, its condition, what has been done."""
     seen = {s for s in asked.steps.usual if s.at == stopping.WATER} if stopping.is_breaker_off(findings) else ()
-    state = JobState(refused=frozenset((*aside, *seen)))
+    state = JobState(refused=frozenset((*refused, *seen)))
     for one in done(asked.bench.repairs, findings):
         state = then(asked.bench.machine, state, one)
     return state
@@ -164,9 +166,9 @@ def step_of(found: f.Finding) -> Step | None:
     return None
 
 
-def advice_for(asked: score.Adviser, weighed: Weighed, step: Step, aside: Collection[Step] = ()) -> Advice:
+def advice_for(asked: score.Adviser, weighed: Weighed, step: Step, refused: Collection[object] = ()) -> Advice:
     """The advice that a step of the table would be, whoever chose it."""
-    state = standing(asked, weighed.findings, aside)
+    state = standing(asked, weighed.findings, refused)
     place = asked.steps.place_of[step]
     scored = score.Scored(step, asked.bits(weighed, place), *asked.prices(weighed, state).of(place))
     return _advice(asked, weighed, state, safe_so_far(asked, weighed.findings), scored)

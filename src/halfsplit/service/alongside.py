@@ -41,7 +41,7 @@ class Alongside:
 
 
 def readings(
-    asked: score.Adviser, weighed: Weighed, advice: Advice, aside: Collection[Step] = ()
+    asked: score.Adviser, weighed: Weighed, advice: Advice, refused: Collection[object] = ()
 ) -> tuple[Alongside, ...]:
     """What would most probably be made next in the set-up of a step, in order; none where the adviser has no set-ups.
 
@@ -49,7 +49,7 @@ def readings(
     """
     if advice.scored is None or not isinstance(asked, setups.Setups):
         return ()
-    machine, state = asked.bench.machine, standing(asked, weighed.findings, aside)
+    machine, state = asked.bench.machine, standing(asked, weighed.findings, refused)
     after = taken.after(machine, state, advice.step)
     safe = safely.prepared(machine, safe_so_far(asked, weighed.findings), state, after, advice.step).state
     chain = asked.alongside(weighed, state, advice.scored)

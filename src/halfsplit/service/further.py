@@ -142,7 +142,7 @@ class Further:
         """A mistake here must not end the talk, nor be hidden: it is told where the thought would have been."""
         try:
             self._planner = self._planner or self._made_by(guided.asked)
-            state = advising.standing(guided.asked, guided.findings, guided.aside)
+            state = advising.standing(guided.asked, guided.findings, guided.refused)
             return self._planner.plan(guided.weighed, state)
         except Exception as error:
             return Thought(failed=f"{type(error).__name__}: {error}")

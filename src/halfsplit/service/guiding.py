@@ -1,7 +1,7 @@
 """A guided diagnosis, one step at a time: pure state; the terminal is at the edge.
 
-Holds the findings so far and the steps set aside; what is believed and what to do next follow from them alone, so that
-any finding can be taken back at any time.
+Holds the findings so far and what the person refused; what is believed and what to do next follow from them alone, so
+that any finding can be taken back at any time.
 """
 
 from __future__ import annotations
@@ -43,7 +43,7 @@ class Guided:
 
     asked: Adviser
     findings: tuple[f.Finding, ...] = ()
-    aside: frozenset[Step] = frozenset()
+    refused: frozenset[object] = frozenset()
     step: Step | None = None
 
     @property
@@ -70,8 +70,8 @@ class Guided:
     def advice(self) -> Advice | None:
         """The one next step; None where no step tells anything more."""
         if self.step is not None:
-            return advice_for(self.asked, self.weighed, self.step, self.aside)
-        best = next(iter(advise(self.asked, self.weighed, self.aside, 1)), None)
+            return advice_for(self.asked, self.weighed, self.step, self.refused)
+        best = next(iter(advise(self.asked, self.weighed, self.refused, 1)), None)
         names = self.weighed.enough[1] if best is None else ()
         rule = not_ours(self.bench, names)
         return handed_over(rule, names) if rule else best
@@ -79,7 +79,7 @@ class Guided:
     @cached_property
     def alongside(self) -> tuple[alongside.Alongside, ...]:
         """What would most probably be found out next in the set-up of the step advised."""
-        return alongside.readings(self.asked, self.weighed, self.advice, self.aside) if self.advice else ()
+        return alongside.readings(self.asked, self.weighed, self.advice, self.refused) if self.advice else ()
 
     @property
     def due(self) -> tuple[Repair, ...]:
@@ -130,10 +130,11 @@ class Guided:
             raise Refused("Nothing waits for the breaker.")
         return self.told(stopping.breaker_off(self.machine))
 
-    def set_aside(self, step: Step) -> Guided:
-        """Without a step that cannot be done here; where it is the first for which two twins are exchanged, without
-        every step that wants them so: it is the exchange that cannot be made."""
-        return replace(self, aside=self.aside | {step, *self._wanting(step)}, step=None)
+    def without(self, refusal: object) -> Guided:
+        """Planned around a step that cannot be done here, or around what stands in the way of more than one (see
+        `hindrances`); where a step is the first for which two twins are exchanged, without all that want them so."""
+        wanting = self._wanting(refusal) if isinstance(refusal, Step) else ()
+        return replace(self, refused=self.refused | {refusal, *wanting}, step=None)
 
     def _wanting(self, step: Step) -> Iterator[Step]:
         """The steps that want the exchange that a step would be the first to make."""
