@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from dataclasses import replace
+from dataclasses import fields, replace
 
 import numpy as np
 import pytest
@@ -14,7 +14,9 @@ from halfsplit.operate import condition as conditions
 from halfsplit.plan import shown
 from halfsplit.plan.steps import Step
 from halfsplit.predict.readings import Probe
+from halfsplit.quantity.display import duration
 from halfsplit.service import advising, following, meaning
+from halfsplit.work.minutes import Cost
 from tests.rehearse.benches import NAMES, adviser
 
 COMPLAINT = {"vented-dryer": "air is warm", "water-heater": "water gets hot", "refrigerator": "food is cold"}
@@ -121,6 +123,19 @@ def test_what_is_ruled_out_is_counted() -> None:
     assert made.ruled_out == pytest.approx(0.5 * 2 + 0.5 * 1)
     assert made.shows == "yes"
     assert made.sure == pytest.approx(0.5)
+
+
+@each_machine
+def test_what_a_step_costs_is_told_whole(name: str) -> None:
+    """Every kind of minutes has its words, and what is told of a step adds up to what it takes."""
+    assert set(meaning.GOES_INTO) == {field.name for field in fields(Cost)}
+    for advice in advising.advise(adviser(name), told(name), count=6):
+        head, _, parts = advice.spent.partition(":")
+        assert head == duration(advice.minutes)
+        assert advice.scored
+        kinds = [getattr(advice.scored.cost, kind) for kind in meaning.GOES_INTO]
+        assert sum(kinds) == pytest.approx(advice.scored.cost.minutes)
+        assert parts.split(".  All")[0].count(",") + 1 >= sum(kind > 0 for kind in kinds)
 
 
 def test_a_beep_is_an_outcome() -> None:

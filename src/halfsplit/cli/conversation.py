@@ -233,8 +233,8 @@ class _Held:
             self.talk.say(f"Likeliest now: {said} ({percent(ranked[0].probability)}).", 2)
 
     def why(self, advice: Advice) -> None:
-        """Why this step, and why the best cause is believed."""
-        self.talk.say(advice.reason, 2)
+        """Why this step, what its minutes go into, and why the best cause is believed."""
+        self.talk.say(f"{advice.reason} {advice.spent}".rstrip(), 2)
         reasons = list(meaning.weights(self.now.reasons()))
         if reasons:
             best = " + ".join(self.now.ranked[0].faults) or "nothing is wrong"

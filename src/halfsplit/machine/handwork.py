@@ -21,6 +21,7 @@ class Handwork:
     """To prove the meter, clip the leads on and bring the power back."""
     set: float = 0.15
     lift: float = 1.0
+    """To pull a terminal's wires off: half a minute, and one old spade in twenty that breaks and takes ten to renew."""
     shake: float = 0.6
     """To shake a part, a wire or a harness, or to turn a part once round, while watching the meter."""
     show: float = 2.0

@@ -38,7 +38,7 @@ ODD = "No reading across one part or along one wire tells half as much a minute:
 class Advice:
     """One step: what to do in a sentence, its minutes, the bits it tells about the repair, what outcomes mean.
 
-    `reason`: why, in the words of a person at the machine.
+    `reason`: why, in the words of a person at the machine; `spent`: what its minutes go into.
     """
 
     step: Step
@@ -50,6 +50,7 @@ class Advice:
     reason: str
     scored: score.Scored | None = None
     """As the plan scored it; None for a stop."""
+    spent: str = ""
 
     @property
     def live(self) -> bool:
@@ -190,6 +191,7 @@ def _advice(asked: score.Adviser, weighed: Weighed, state: JobState, safe: safet
         (*stopping.first(weighed.findings), *done.cautions, *_of_bays(machine, state, bays)),
         f"{why} {ODD}" if step.odd else why,
         one,
+        meaning.spent(one.cost, wait, one.extra),
     )
 
 
@@ -218,6 +220,7 @@ def as_data(advice: Advice) -> dict[str, Any]:
         "minutes": advice.minutes,
         "live": advice.live,
         "reason": advice.reason,
+        "spent": advice.spent or None,
         "bits": advice.bits,
         "at": step.at or None,
         "meter": step.probe.meter if step.probe else None,

@@ -18,6 +18,7 @@ from halfsplit.evidence.weighing import Weighed
 from halfsplit.plan import shown
 from halfsplit.plan.shown import Outcome
 from halfsplit.quantity.display import duration
+from halfsplit.work.minutes import Cost
 
 NAMED = 3
 """So many possible causes are named at each outcome."""
@@ -27,6 +28,8 @@ IN_QUESTION = 0.01
 """A repair comes into question from this probability on. Halfsplit's choice, no source."""
 SOME = 0.5
 """Where fewer repairs than this are expected to be ruled out, the most telling outcome is named instead."""
+LEAST = 0.1
+"""Minutes that are worth telling."""
 LIKELY = 0.5
 """A repair that cures with less is not named there."""
 
@@ -156,6 +159,29 @@ def reason(what: Tells, minutes: float) -> str:
 
 def _of_jobs(chance: float) -> str:
     return f"about {100 * chance:.0f} of 100" if chance >= 0.01 else f"about {1000 * chance:.0f} of 1000"
+
+
+# ---- what a step costs -------------------------------------------------------------------------------------
+
+GOES_INTO = {
+    "itself": "for the step itself", "opening": "to open", "closing": "to close again", "power": "for power off or on",
+    "setting": "to set controls", "lifting": "to take wires off and put them back", "waiting": "to wait for warmth",
+    "exchanging": "to put parts in each other's places",
+}  # fmt: skip
+"""What the minutes of a step go into (`work/minutes.Cost`)."""
+
+
+def spent(cost: Cost, cooling: float, extra: float) -> str:
+    """What the minutes of a step go into. cooling: minutes until what is hot may be touched; extra: minutes beyond what
+    the likely repairs take in any case.
+
+    >>> spent(Cost(0.5, 2.0, 2.0), 0.0, 0.5)
+    '4.5 min: 30 s for the step itself, 2 min to open, 2 min to close again. All but 30 s the likely repairs take ...'
+    """
+    parts = [(getattr(cost, name), said) for name, said in GOES_INTO.items()]
+    told = [f"{duration(some)} {said}" for some, said in (*parts, (cooling, "to let it cool")) if some > 0]
+    anyway = f" All but {duration(extra)} the likely repairs take anyway." if extra < cost.minutes - LEAST else ""
+    return f"{duration(cost.minutes + cooling)}: {', '.join(told)}.{anyway}"
 
 
 # ---- what a finding tells ----------------------------------------------------------------------------------
