@@ -16,7 +16,7 @@ from pathlib import Path
 import numpy as np
 
 from halfsplit.audit.survey import Survey
-from halfsplit.machine import library, loading, model
+from halfsplit.machine import library, loading, model, primitives
 from halfsplit.modes import listing
 from halfsplit.modes.fault import Fault
 from halfsplit.operate import condition as conditions
@@ -87,7 +87,7 @@ class Card:
             volts = [float(self.survey.across(run.volts[0])[index]) for run in runs]
             yield from _row(load.name, *(f"{v:.0f} V" if v >= self.survey.fed_volts else "" for v in volts))
         for device in self.machine.devices.values():
-            if isinstance(device, model.Motor):
+            if isinstance(device, primitives.Motor):
                 yield from _row(f"{device.part} runs", *("yes" if device.name in r.other else "" for r in runs))
         for contact in self.survey.own_contacts:
             yield from _row(contact.name, *("closed" if contact.name in r.state.closed else "" for r in runs))

@@ -17,7 +17,7 @@ from typing import TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from halfsplit.machine import model
+from halfsplit.machine import model, primitives
 from tests.judges import batches, rotor, wants
 from tests.judges.wants import node
 
@@ -132,22 +132,22 @@ class Deck:
             if not self._has("opened", element.name):
                 yield from self._element(element, node(element.name), a, b)
 
-    def _element(self, element: model.Element, tag: str, a: str, b: str) -> Iterator[str]:
+    def _element(self, element: primitives.Element, tag: str, a: str, b: str) -> Iterator[str]:
         if element.name in self._watched:
             yield f"vsense_{tag} {a} in_{tag} 0"
             a = f"in_{tag}"
         match element:
-            case model.Contact():
+            case primitives.Contact():
                 yield from self._contact(element, tag, a, b)
-            case model.Impedance():
+            case primitives.Impedance():
                 yield from self._load(element, tag, a, b)
-            case model.Winding():
+            case primitives.Winding():
                 yield from self._winding(element, tag, a, b)
-            case model.Source():
+            case primitives.Source():
                 yield from self._source(element, tag, a, b)
-            case model.Capacitor():
+            case primitives.Capacitor():
                 yield f"c_{tag} {a} {b} {element.farads.nominal!r}"
-            case model.Sensor():
+            case primitives.Sensor():
                 yield f"r_{tag} {a} {b} {element.curve[0][1]!r}"
 
     @cached_property
@@ -158,22 +158,22 @@ class Deck:
             found |= {getattr(device, key, "") for key in ("coil", "element", "main", "auxiliary")}
         return frozenset(found)
 
-    def _contact(self, contact: model.Contact, tag: str, a: str, b: str) -> Iterator[str]:
+    def _contact(self, contact: primitives.Contact, tag: str, a: str, b: str) -> Iterator[str]:
         """One switch for each rule, in series; ohms in series with them."""
         inner = [a, *(f"{tag}_w{n}" for n in range(len(contact.when))), b]
         for n, when in enumerate(contact.when):
             yield f"s{tag}_{n} {inner[n]} {inner[n + 1]} {self._rule(when)} contact"
         yield f"r{tag} {inner[-2]} {b} {self._ohms(contact.name, contact.ohms.nominal)!r}"
 
-    def _rule(self, when: model.When) -> str:
+    def _rule(self, when: primitives.When) -> str:
         """The two nodes whose volts close a switch."""
-        if isinstance(when, model.ByControl):
+        if isinstance(when, primitives.ByControl):
             key = (when.control, when.positions)
             return f"{self.controls.setdefault(key, f'hand_{len(self.controls)}')} 0"
         state = f"s_{node(when.device)}"
         return f"{state} 0" if when.other else f"one {state}"
 
-    def _load(self, load: model.Impedance, tag: str, a: str, b: str) -> Iterator[str]:
+    def _load(self, load: primitives.Impedance, tag: str, a: str, b: str) -> Iterator[str]:
         ohms = self._ohms(load.name, load.ohms.nominal)
         if not load.device:
             yield from self._series(tag, a, b, ohms * complex(load.live))
@@ -188,7 +188,7 @@ class Deck:
         yield f"r{tag} {a} {tag}_m {z.real!r}"
         yield f"l{tag} {tag}_m {b} {z.imag / self.omega!r}" if z.imag > 0 else f"vz{tag} {tag}_m {b} 0"
 
-    def _winding(self, winding: model.Winding, tag: str, a: str, b: str) -> Iterator[str]:
+    def _winding(self, winding: primitives.Winding, tag: str, a: str, b: str) -> Iterator[str]:
         """Ohms, leakage, and the volts of the air gap: of axis q for main, of axis d for the auxiliary."""
         made, motor = self._rotor(winding.motor), node(winding.motor)
         main = winding.role == "main"
@@ -200,14 +200,14 @@ class Deck:
 
     def _rotor(self, name: str) -> rotor.Rotor:
         device = self.machine.devices[name]
-        assert isinstance(device, model.Motor)
+        assert isinstance(device, primitives.Motor)
         main, auxiliary = (self.machine.elements[key] for key in (device.main, device.auxiliary))
-        assert isinstance(main, model.Winding)
-        assert isinstance(auxiliary, model.Winding)
+        assert isinstance(main, primitives.Winding)
+        assert isinstance(auxiliary, primitives.Winding)
         ohms = (main.ohms.nominal, auxiliary.ohms.nominal)
         return rotor.made(*ohms, auxiliary.turns, device.rated, device.starting, self.machine.supply.hertz)
 
-    def _source(self, source: model.Source, tag: str, a: str, b: str) -> Iterator[str]:
+    def _source(self, source: primitives.Source, tag: str, a: str, b: str) -> Iterator[str]:
         peak = math.prod([math.sqrt(2) * source.volts.nominal, *self._amounts("sagged", source.name)])
         phase = source.degrees + 90.0
         yield f"v{tag} {tag}_e {a} sin(0 {peak!r} {self.machine.supply.hertz!r} 0 0 {phase!r})"
@@ -257,21 +257,21 @@ class Deck:
         for device in self.machine.devices.values():
             yield from self._device(device, node(device.name))
 
-    def _device(self, device: model.Device, tag: str) -> Iterator[str]:
+    def _device(self, device: primitives.Device, tag: str) -> Iterator[str]:
         match device:
-            case model.Thermostat():
+            case primitives.Thermostat():
                 yield from wants.thermostat(tag, device, sum(self._amounts("shifted", device.name)))
-            case model.Relay():
+            case primitives.Relay():
                 yield from wants.relay(tag, *self._ends(device.coil), self._sense(device.coil), device)
-            case model.Motor():
+            case primitives.Motor():
                 yield from self._motor(device, tag)
-            case model.Overcurrent() | model.SelfHeating():
+            case primitives.Overcurrent() | primitives.SelfHeating():
                 if self._sense(device.element):
                     yield from wants.overcurrent(tag, self._sense(device.element), device.amps, device.seconds)
                 else:
                     yield f"r_{tag} s_{tag} 0 1"
 
-    def _motor(self, device: model.Motor, tag: str) -> Iterator[str]:
+    def _motor(self, device: primitives.Motor, tag: str) -> Iterator[str]:
         halted, ends = self._has("halted", device.name), self._ends(device.main)
         if not device.auxiliary:
             yield from wants.plain_motor(tag, *ends, self._sense(device.main), device, halted)

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from halfsplit.machine import model
+from halfsplit.machine import primitives
 from tests.judges import rotor
 
 SHORTER, LONGEST = 0.15, 0.35
@@ -23,7 +23,7 @@ def shortened(seconds: float) -> float:
     return min(SHORTER * seconds, LONGEST)
 
 
-def thermostat(tag: str, device: model.Thermostat, shift: float) -> Iterator[str]:
+def thermostat(tag: str, device: primitives.Thermostat, shift: float) -> Iterator[str]:
     """A switch with hysteresis on the temperature of its place; one that does not reset by itself never returns."""
     trips = device.trips.nominal + shift
     returns = device.returns.nominal + shift if device.resets == "itself" else -1e4
@@ -43,13 +43,13 @@ def overcurrent(tag: str, sense: str, amps: float, seconds: float) -> Iterator[s
     yield from delayed(tag, f"v(want_{tag}) + v(s_{tag})", delay, delay)
 
 
-def relay(tag: str, a: str, b: str, sense: str, device: model.Relay) -> Iterator[str]:
+def relay(tag: str, a: str, b: str, sense: str, device: primitives.Relay) -> Iterator[str]:
     """A voltage-controlled switch that pulls and drops, while the coil carries current."""
     yield from _fed(tag, a, b, sense, device.pulls, device.drops)
     yield from delayed(tag, f"v(want_{tag})", 0.02, 0.02)
 
 
-def plain_motor(tag: str, a: str, b: str, sense: str, device: model.Motor, halted: bool) -> Iterator[str]:
+def plain_motor(tag: str, a: str, b: str, sense: str, device: primitives.Motor, halted: bool) -> Iterator[str]:
     """Turns while it is fed enough."""
     enough = device.stops * device.rated
     yield from _fed(tag, a, b, sense, enough, enough)
@@ -57,7 +57,7 @@ def plain_motor(tag: str, a: str, b: str, sense: str, device: model.Motor, halte
 
 
 def two_winding_motor(
-    tag: str, ends: tuple[str, str], senses: tuple[str, str], made: rotor.Rotor, device: model.Motor, halted: bool
+    tag: str, ends: tuple[str, str], senses: tuple[str, str], made: rotor.Rotor, device: primitives.Motor, halted: bool
 ) -> Iterator[str]:
     """Pulls away by its torque, keeps turning while main is fed; the centrifugal switch acts at 3/4 of its speed."""
     enough, torque = device.stops * device.rated, device.starts * abs(made.standstill_torque(device.rated))

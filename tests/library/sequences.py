@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from halfsplit.machine import model
+from halfsplit.machine import model, primitives
 from halfsplit.modes.fault import Fault
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.effect import effect
@@ -102,7 +102,7 @@ class Verdict:
     def _by_handle(self, other: frozenset[str]) -> set[str]:
         """Poles under one handle trip together: which of them began it is no state of its own."""
         devices = self.machine.devices
-        return {devices[d].part if isinstance(devices[d], model.Overcurrent) else d for d in other}
+        return {devices[d].part if isinstance(devices[d], primitives.Overcurrent) else d for d in other}
 
     @property
     def apart(self) -> str:

@@ -8,7 +8,8 @@ import pytest
 
 from halfsplit.machine import library, loading
 from halfsplit.machine.expand.modes import KINDS
-from halfsplit.machine.model import ByControl, ByDevice, Contact, Impedance, Machine, Motor, Overcurrent, Relay, Winding
+from halfsplit.machine.model import Machine
+from halfsplit.machine.primitives import ByControl, ByDevice, Contact, Impedance, Motor, Overcurrent, Relay, Winding
 
 NAMES = library.names()
 

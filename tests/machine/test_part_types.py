@@ -12,7 +12,7 @@ from halfsplit.errors import BadInput
 from halfsplit.machine import amounts, complaints, loading, part_types, supplies, tree
 from halfsplit.machine import format as grammar
 from halfsplit.machine.expand.machine import Sheet, expand
-from halfsplit.machine.model import Capacitor, Impedance, Motor, Relay, SelfHeating, Sensor, Winding
+from halfsplit.machine.primitives import Capacitor, Impedance, Motor, Relay, SelfHeating, Sensor, Winding
 from halfsplit.machine.rules import catalogue
 
 TYPES = part_types.table()

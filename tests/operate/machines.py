@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from halfsplit.machine import loading, model
+from halfsplit.machine import loading, model, primitives
 
 TWO_LOADS = """format: halfsplit machine 1
 machine: Two loads
@@ -47,13 +47,13 @@ def buzzing(pulls: float = 80.0, drops: float = 40.0) -> model.Machine:
         model.Part("house", "house", "house", "outside", ("L", "N", "PE"), house=True),
         model.Part("relay", "relay", "relay", "outside", ("A", "B", "C")),
     ]
-    volts, ohms = model.exactly(120.0), model.exactly(0.01)
-    at_rest = (model.ByDevice("relay.armature", False),)
-    elements: list[model.Element] = [
-        model.Source("house.leg", "house", ("house.N", "house.L"), volts, 0.0, 0.05 + 0.03j),
-        model.Contact("house.bond", "house", ("house.N", "house.PE"), ohms),
-        model.Contact("relay.contact", "relay", ("relay.A", "relay.B"), ohms, at_rest),
-        model.Impedance("relay.coil", "relay", ("relay.B", "relay.C"), model.exactly(900.0), 1 + 0.5j),
+    volts, ohms = primitives.exactly(120.0), primitives.exactly(0.01)
+    at_rest = (primitives.ByDevice("relay.armature", False),)
+    elements: list[primitives.Element] = [
+        primitives.Source("house.leg", "house", ("house.N", "house.L"), volts, 0.0, 0.05 + 0.03j),
+        primitives.Contact("house.bond", "house", ("house.N", "house.PE"), ohms),
+        primitives.Contact("relay.contact", "relay", ("relay.A", "relay.B"), ohms, at_rest),
+        primitives.Impedance("relay.coil", "relay", ("relay.B", "relay.C"), primitives.exactly(900.0), 1 + 0.5j),
     ]
     wires = (
         model.Wire("to coil", ("house.L", "relay.A"), ("BK",), 0.01),
@@ -63,6 +63,6 @@ def buzzing(pulls: float = 80.0, drops: float = 40.0) -> model.Machine:
         "buzzing", "A relay that cuts its own coil", "test",
         model.Supply("single", 60.0, (), ("house.L",), "house.PE", True),
         {}, {}, {part.name: part for part in parts}, {element.name: element for element in elements},
-        {"relay.armature": model.Relay("relay.armature", "relay", "relay.coil", pulls, drops)},
+        {"relay.armature": primitives.Relay("relay.armature", "relay", "relay.coil", pulls, drops)},
         (), wires, {}, {}, "",
     )  # fmt: skip

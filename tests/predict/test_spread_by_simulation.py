@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from halfsplit.circuit import dense, network
 from halfsplit.circuit.assembly import Assembly, joint_at
-from halfsplit.machine import loading, model
+from halfsplit.machine import loading, model, primitives
 from halfsplit.modes import listing
 from halfsplit.operate.condition import condition
 from halfsplit.operate.effect import HEALTHY, edits, effect
@@ -46,13 +46,13 @@ def drawn(machine: model.Machine, rng: np.random.Generator) -> model.Machine:
     return replace(machine, elements=elements)
 
 
-def _drawn(element: model.Element, together: dict[str, float], rng: np.random.Generator) -> model.Element:
+def _drawn(element: primitives.Element, together: dict[str, float], rng: np.random.Generator) -> primitives.Element:
     for field in ("ohms", "volts", "farads"):
         value = getattr(element, field, None)
-        if isinstance(value, model.Value) and not isinstance(element, model.Contact):
+        if isinstance(value, primitives.Value) and not isinstance(element, primitives.Contact):
             score = together.setdefault(value.shared or element.name, float(rng.standard_normal()))
             nominal = value.nominal + score * (value.high - value.low) / 4
-            return replace(element, **{field: model.exactly(nominal)})  # type: ignore[arg-type]
+            return replace(element, **{field: primitives.exactly(nominal)})  # type: ignore[arg-type]
     return element
 
 

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from halfsplit.evidence import finding as f
-from halfsplit.machine import model
+from halfsplit.machine import model, primitives
 from halfsplit.modes.fault import Fault
 from halfsplit.operate.condition import condition
 from halfsplit.plan.steps import Step
@@ -82,10 +82,10 @@ def test_values_are_drawn_within_tolerance_and_together() -> None:
     moved = set()
     for name, element in machine.elements.items():
         value = getattr(element, "ohms", None)
-        if isinstance(value, model.Value) and value.nominal > 0:
+        if isinstance(value, primitives.Value) and value.nominal > 0:
             ratios = [_ohms(one, name) / value.nominal for one in made]
             assert max(np.abs(np.array(ratios) - 1)) <= 2 * value.relative_spread + 1e-12, name
-            if value.relative_spread > 0 and not isinstance(element, model.Contact):
+            if value.relative_spread > 0 and not isinstance(element, primitives.Contact):
                 assert np.std(ratios) > 0, name
                 moved.add(name)
     assert len(moved) >= 8
@@ -93,7 +93,7 @@ def test_values_are_drawn_within_tolerance_and_together() -> None:
 
 def _ohms(machine: model.Machine, name: str) -> float:
     value = getattr(machine.elements[name], "ohms", None)
-    assert isinstance(value, model.Value)
+    assert isinstance(value, primitives.Value)
     return value.nominal
 
 

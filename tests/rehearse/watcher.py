@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator
 
-from halfsplit.machine import model
+from halfsplit.machine import model, primitives
 from halfsplit.modes.fault import Repair
 from halfsplit.plan.safely import Doing
 from halfsplit.plan.steps import Step
@@ -33,7 +33,7 @@ class Watcher:
         self.bonded = False
         self.places: set[str] = set()
         parts, bays = machine.parts.values(), machine.bays.values()
-        stored = {e.part for e in machine.elements.values() if isinstance(e, model.Capacitor)}
+        stored = {e.part for e in machine.elements.values() if isinstance(e, primitives.Capacitor)}
         self.storing = {part.bay for part in parts if part.name in stored}
         self.warm = {part.bay for part in parts if part.cools} | set(machine.gas.bays if machine.gas else ())
         self.warm -= {"outside"}  # what lies there is touched by everybody who uses the machine

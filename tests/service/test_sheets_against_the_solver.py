@@ -9,7 +9,7 @@ from halfsplit.drawing import sheet as drawn
 from halfsplit.drawing.sheet import Element, Rail, Sheet, State
 from halfsplit.drawing.symbols import table
 from halfsplit.errors import WrongUse
-from halfsplit.machine import library, model
+from halfsplit.machine import library, model, primitives
 from halfsplit.operate.settle import Operation
 from halfsplit.service import asking, beside, machines, sheets
 from tests.service import pictures
@@ -43,7 +43,7 @@ def test_every_part_of_the_wiring_is_drawn(name: str) -> None:
     """Each element of the machine has its symbol, two halves of a coil one, a strap that is not fitted none."""
     machine = machines.load(name)
     sheet = pictures.sheet(name, house=True)
-    own = {e.part for e in machine.elements.values() if not isinstance(e, model.Source)}
+    own = {e.part for e in machine.elements.values() if not isinstance(e, primitives.Source)}
     absent = {p.name for p in machine.parts.values() if p.symbol == "strap"} if name == "vented-dryer" else set()
     meets = {model.part_of(t) for t in machine.supply.meets if machine.parts[model.part_of(t)].symbol == "terminals"}
     assert {e.part for e in sheet.elements} == (own | meets) - absent - {"service"}

@@ -8,7 +8,7 @@ import numpy as np
 
 from halfsplit.audit.survey import Survey
 from halfsplit.circuit.network import Array
-from halfsplit.machine import model, tree
+from halfsplit.machine import primitives, tree
 from halfsplit.machine.rules.facts import Flaw
 from halfsplit.operate.condition import Condition
 from halfsplit.operate.effect import HEALTHY
@@ -64,11 +64,11 @@ def position_idle(survey: Survey) -> Iterator[Flaw]:
 # ---- what the rules ask -----------------------------------------------------------------------------------
 
 
-def _most_amps(survey: Survey, contact: model.Contact) -> float:
+def _most_amps(survey: Survey, contact: primitives.Contact) -> float:
     return float(survey.amps[:, survey.built.branches[contact.name]].max())
 
 
-def _without_effect(survey: Survey) -> list[model.Contact]:
+def _without_effect(survey: Survey) -> list[primitives.Contact]:
     """The contacts whose opening changes neither the volts of any load nor what runs."""
     left = list(survey.own_contacts)
     for at in _where_each_carries_most(survey, left):
@@ -80,7 +80,7 @@ def _without_effect(survey: Survey) -> list[model.Contact]:
     return left
 
 
-def _where_each_carries_most(survey: Survey, contacts: list[model.Contact]) -> list[Condition]:
+def _where_each_carries_most(survey: Survey, contacts: list[primitives.Contact]) -> list[Condition]:
     """Named settings, and for each contact the one in which it carries most."""
     k = [survey.built.branches[contact.name] for contact in contacts]
     best = [survey.runs[row].condition for row in survey.amps[:, k].argmax(axis=0).tolist()]
@@ -108,6 +108,6 @@ def _others(row: _Row) -> str:
     return row[0]
 
 
-def _path(survey: Survey, contact: model.Contact) -> tree.Path:
+def _path(survey: Survey, contact: primitives.Contact) -> tree.Path:
     """The line of a chart that gives the contact, else its part."""
     return survey.chart_path(contact) or ("parts", contact.part)

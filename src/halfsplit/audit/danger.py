@@ -8,7 +8,7 @@ import numpy as np
 
 from halfsplit.audit.survey import Run, Survey, is_strap
 from halfsplit.circuit.network import Array
-from halfsplit.machine import model, tree
+from halfsplit.machine import model, primitives, tree
 from halfsplit.machine.rules.facts import Flaw
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition
@@ -105,13 +105,13 @@ def frame_joined_inside(survey: Survey) -> Iterator[Flaw]:
 
 def _tripped(survey: Survey, run: Run) -> set[str]:
     devices = survey.machine.devices
-    return {name for name in run.other if isinstance(devices[name], model.Overcurrent)}
+    return {name for name in run.other if isinstance(devices[name], primitives.Overcurrent)}
 
 
 def _shorted(survey: Survey, amps: Array) -> bool:
     """Whether a house breaker carries so much; a device trips at three times its rating."""
     house = (d for d in survey.machine.devices.values() if survey.machine.parts[d.part].house)
-    breakers = (d for d in house if isinstance(d, model.Overcurrent))
+    breakers = (d for d in house if isinstance(d, primitives.Overcurrent))
     return any(amps[survey.built.branches[d.element]] > SHORT * d.amps / 3 for d in breakers)
 
 
@@ -164,7 +164,7 @@ def _ohms_with_bonds_off(survey: Survey, at: Condition, red: str, black: str) ->
 def _bonds(survey: Survey) -> Iterable[str]:
     """Straps, and house contacts that join neutral and earth."""
     for element in survey.machine.elements.values():
-        if isinstance(element, model.Contact):
+        if isinstance(element, primitives.Contact):
             own = {end.rpartition(".")[2] for end in element.ends}
             house = survey.machine.parts[element.part].house and own == {"N", "PE"}
             if house or (is_strap(element) and survey.machine.frame in element.ends):

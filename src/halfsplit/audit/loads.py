@@ -8,7 +8,7 @@ import numpy as np
 
 from halfsplit.audit.survey import Load, Survey
 from halfsplit.circuit.network import Array
-from halfsplit.machine import model
+from halfsplit.machine import primitives
 from halfsplit.machine.rules.facts import Flaw
 
 __all__ = ["load_never_fed", "load_never_off", "load_of_one_leg", "load_overfed", "load_underfed", "motor_never_starts"]
@@ -71,8 +71,8 @@ def motor_never_starts(survey: Survey) -> Iterator[Flaw]:
     moved = {name for run in survey.runs for name in run.other}
     fed = {load.part for load, most in _most(survey) if most >= survey.fed_volts}
     for device in survey.machine.devices.values():
-        if isinstance(device, model.Motor | model.Relay) and device.name not in moved and device.part in fed:
-            does = "starts" if isinstance(device, model.Motor) else "pulls in"
+        if isinstance(device, primitives.Motor | primitives.Relay) and device.name not in moved and device.part in fed:
+            does = "starts" if isinstance(device, primitives.Motor) else "pulls in"
             message = f"'{device.part}' is fed in some setting and {does} in none."
             yield Flaw(("parts", device.part), message, "Look at its wires, its start winding's above all.")
 

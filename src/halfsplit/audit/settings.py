@@ -8,7 +8,7 @@ import numpy as np
 
 from halfsplit.audit.survey import Run, Survey
 from halfsplit.circuit.network import Array
-from halfsplit.machine import model
+from halfsplit.machine import primitives
 from halfsplit.machine.rules.facts import Flaw
 from halfsplit.operate import condition as conditions
 
@@ -23,7 +23,7 @@ ALIKE = 0.02
 def timer_stuck(survey: Survey) -> Iterator[Flaw]:
     """A timer's motor is fed in no setting of one of its own positions, so that it would stand there for ever."""
     for device in survey.machine.devices.values():
-        if isinstance(device, model.Motor) and survey.machine.parts[device.part].symbol == "timer":
+        if isinstance(device, primitives.Motor) and survey.machine.parts[device.part].symbol == "timer":
             for control, position in _own_positions(survey, device.part):
                 moves = any(device.name in run.other for run in _runs_at(survey, control, position))
                 if not moves and position != OFF:
@@ -77,7 +77,8 @@ def setting_idle(survey: Survey) -> Iterator[Flaw]:
 
 def _own_positions(survey: Survey, part: str) -> list[tuple[str, str]]:
     """The controls that move a part's own contacts, with each of their positions."""
-    moved = {w.control for c in survey.own_contacts if c.part == part for w in c.when if isinstance(w, model.ByControl)}
+    own = [contact for contact in survey.own_contacts if contact.part == part]
+    moved = {when.control for contact in own for when in contact.when if isinstance(when, primitives.ByControl)}
     return [(name, p) for name in sorted(moved) for p in survey.machine.controls[name].positions]
 
 

@@ -14,7 +14,7 @@ from math import prod
 import numpy as np
 
 from halfsplit.circuit.network import Array
-from halfsplit.machine import amounts, model, tree
+from halfsplit.machine import amounts, model, primitives, tree
 from halfsplit.machine.expand.machine import Sheet
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition
@@ -115,15 +115,14 @@ class Survey:
     @cached_property
     def by_hand(self) -> dict[str, model.Control]:
         """The controls that move a contact of the machine itself; a strap's is not moved in use."""
-        moved = {
-            when.control for contact in self.own_contacts for when in contact.when if isinstance(when, model.ByControl)
-        }
+        causes = [when for contact in self.own_contacts for when in contact.when]
+        moved = {when.control for when in causes if isinstance(when, primitives.ByControl)}
         return {name: control for name, control in self.machine.controls.items() if name in moved}
 
     @cached_property
-    def own_contacts(self) -> tuple[model.Contact, ...]:
+    def own_contacts(self) -> tuple[primitives.Contact, ...]:
         """The contacts of the machine's own parts, without its straps."""
-        found = (e for e in self.machine.elements.values() if isinstance(e, model.Contact))
+        found = (e for e in self.machine.elements.values() if isinstance(e, primitives.Contact))
         return tuple(c for c in found if not self.machine.parts[c.part].house and not is_strap(c))
 
     # ---- loads --------------------------------------------------------------------------------------------
@@ -152,7 +151,7 @@ class Survey:
     @cached_property
     def supply_volts(self) -> float:
         """The highest nominal volts between two of the supply's conductors."""
-        legs = [e for e in self.machine.elements.values() if isinstance(e, model.Source)]
+        legs = [e for e in self.machine.elements.values() if isinstance(e, primitives.Source)]
         phasors = [0j, *(leg.volts.nominal * np.exp(1j * np.deg2rad(leg.degrees)) for leg in legs)]
         return float(max(abs(one - other) for one in phasors for other in phasors))
 
@@ -166,7 +165,7 @@ class Survey:
         """The nominal volts of one leg to neutral."""
         return float(self.built.rated)
 
-    def chart_path(self, contact: model.Contact) -> tree.Path:
+    def chart_path(self, contact: primitives.Contact) -> tree.Path:
         """The line of a chart that gives a contact; () where none does."""
         own = contact.name.partition(".")[2]
         entry = self.sheet.file.parts[contact.part]
@@ -185,7 +184,7 @@ class Survey:
     @cached_property
     def held(self) -> tuple[tuple[Run, Array], ...]:
         """The runs in which something trips, as they would be if nothing did, with the amps of the branches."""
-        trips = frozenset(d.name for d in self.machine.devices.values() if isinstance(d, model.Overcurrent))
+        trips = frozenset(d.name for d in self.machine.devices.values() if isinstance(d, primitives.Overcurrent))
         at = [run.condition for run in self.runs if run.other & trips]
         again = (one for condition in at for one in self.settle(condition, (Effect(halted=trips),)))
         return tuple((run, np.abs(amps)) for _, run, _, amps in again)
@@ -205,7 +204,7 @@ class Survey:
         return ", ".join([*told, *warm]) or "at rest"
 
 
-def is_strap(contact: model.Contact) -> bool:
+def is_strap(contact: primitives.Contact) -> bool:
     """Whether a contact joins terminals of other parts."""
     return any(model.part_of(end) != contact.part for end in contact.ends)
 
@@ -226,7 +225,7 @@ def _loads(survey: Survey) -> Iterator[Load]:
         yield Load(element.part, name, names, ends, rated_volts(survey.sheet, element))
 
 
-def _alone(machine: model.Machine, element: model.Element, names: tuple[str, ...]) -> bool:
+def _alone(machine: model.Machine, element: primitives.Element, names: tuple[str, ...]) -> bool:
     """Whether these are all the loads of their part."""
     return {e.name for e in machine.elements.values() if e.part == element.part and getattr(e, "load", False)} <= {
         *names
@@ -245,7 +244,7 @@ def _together(names: tuple[str, ...]) -> str:
 
 
 def _chain(
-    elements: Mapping[str, model.Element], met: Mapping[str, list[str]], first: model.Element
+    elements: Mapping[str, primitives.Element], met: Mapping[str, list[str]], first: primitives.Element
 ) -> tuple[tuple[str, ...], tuple[str, str]]:
     """The load elements in series with one through terminals that nothing else meets, and the ends of all."""
     names, ends = [first.name], list(first.ends)
@@ -260,11 +259,11 @@ def _chain(
     return tuple(names), (ends[0], ends[1])
 
 
-def rated_volts(sheet: Sheet, element: model.Element) -> float:
+def rated_volts(sheet: Sheet, element: primitives.Element) -> float:
     """The volts for which the file or its part type makes a load; 0 where neither says."""
-    if isinstance(element, model.Winding):
+    if isinstance(element, primitives.Winding):
         motor = sheet.machine.devices[element.motor]
-        return motor.rated if isinstance(motor, model.Motor) else 0.0
+        return motor.rated if isinstance(motor, primitives.Motor) else 0.0
     entry = sheet.file.parts[element.part]
     for name, spec in sheet.types[entry.type].values.items():
         text = entry.values.get(name, spec.default)

@@ -16,7 +16,7 @@ from functools import cached_property
 import numpy as np
 
 from halfsplit.circuit import motor, network
-from halfsplit.machine import model
+from halfsplit.machine import model, primitives
 
 LOOM = "loom"
 LOOM_VOLTS = 0.31 * np.exp(0.21j * np.pi)
@@ -99,7 +99,7 @@ class Assembly:
     @property
     def rated(self) -> float:
         """Nominal volts of the first source."""
-        return next(e.volts.nominal for e in self.machine.elements.values() if isinstance(e, model.Source))
+        return next(e.volts.nominal for e in self.machine.elements.values() if isinstance(e, primitives.Source))
 
     # ---- networks -----------------------------------------------------------------------------------------
 
@@ -110,10 +110,10 @@ class Assembly:
         for element in self.machine.elements.values():
             k = self.branches[element.name]
             impedance[k] = self.live_impedance(element, state)
-            if isinstance(element, model.Source):
+            if isinstance(element, primitives.Source):
                 emf[k] = element.volts.nominal * np.exp(1j * np.deg2rad(element.degrees))
         for device in self.machine.devices.values():
-            if isinstance(device, model.Motor) and device.auxiliary:
+            if isinstance(device, primitives.Motor) and device.auxiliary:
                 self._couple(device, state, impedance, coupling)
         emf[self.branches[LOOM]] = -LOOM_VOLTS * self.rated if loom else 0.0
         stray = np.full(len(self.nodes), 2j * np.pi * self.machine.supply.hertz * STRAY_FARADS)
@@ -125,7 +125,7 @@ class Assembly:
         for element in self.machine.elements.values():
             k = self.branches[element.name]
             impedance[k] = self.meter_ohms(element, state)
-            closed[k] &= not isinstance(element, model.Capacitor)
+            closed[k] &= not isinstance(element, primitives.Capacitor)
         stray = np.full(len(self.nodes), STRAY_SIEMENS_DC + 0j)
         return self._network(impedance, closed, np.zeros(len(self.tail)), (), stray)
 
@@ -136,44 +136,44 @@ class Assembly:
     def _closed(self, state: State) -> network.Array:
         closed = np.ones(len(self.tail), bool)
         for element in self.machine.elements.values():
-            if isinstance(element, model.Contact):
+            if isinstance(element, primitives.Contact):
                 closed[self.branches[element.name]] = element.name in state.closed
         for terminal in state.lifted:
             if terminal in self._wired:
                 closed[self.branches[joint_at(terminal)]] = False
         return closed
 
-    def live_impedance(self, element: model.Element, state: State) -> complex:
+    def live_impedance(self, element: primitives.Element, state: State) -> complex:
         """Ohm of an element under power (its own, without coupling)."""
         omega = 2 * np.pi * self.machine.supply.hertz
         match element:
-            case model.Impedance():
+            case primitives.Impedance():
                 live = element.other_live if element.device in state.other else element.live
                 return element.ohms.nominal * live
-            case model.Capacitor():
+            case primitives.Capacitor():
                 return 1 / (1j * omega * element.farads.nominal)
-            case model.Source():
+            case primitives.Source():
                 return element.impedance
         return complex(self.meter_ohms(element, state))
 
-    def meter_ohms(self, element: model.Element, state: State) -> float:
+    def meter_ohms(self, element: primitives.Element, state: State) -> float:
         """Ohm of an element to a meter."""
         match element:
-            case model.Source():
+            case primitives.Source():
                 return abs(element.impedance)
-            case model.Capacitor():
+            case primitives.Capacitor():
                 return 1.0
-            case model.Sensor():
+            case primitives.Sensor():
                 celsius, ohms = zip(*element.curve, strict=True)
                 warmth = self.machine.places[element.place].get(state.warmth, 20.0)
                 return float(np.exp(np.interp(warmth, celsius, np.log(ohms))))
         return element.ohms.nominal
 
-    def _couple(self, device: model.Motor, state: State, impedance, coupling) -> None:  # type: ignore[no-untyped-def]
+    def _couple(self, device: primitives.Motor, state: State, impedance, coupling) -> None:  # type: ignore[no-untyped-def]
         elements = self.machine.elements
         main, auxiliary = elements[device.main], elements[device.auxiliary]
-        assert isinstance(main, model.Winding)
-        assert isinstance(auxiliary, model.Winding)
+        assert isinstance(main, primitives.Winding)
+        assert isinstance(auxiliary, primitives.Winding)
         slip = RUNNING_SLIP if device.name in state.other else 1.0
         data = motor.fitted(main.ohms.nominal, auxiliary.ohms.nominal, auxiliary.turns, device.rated, device.starting)
         z = motor.matrix(data, slip)

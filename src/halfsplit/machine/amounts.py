@@ -10,7 +10,7 @@ import re
 from functools import lru_cache
 
 from halfsplit.errors import NotUnderstood
-from halfsplit.machine.model import Value
+from halfsplit.machine.primitives import Value
 from halfsplit.quantity.dimension import Dimension
 from halfsplit.quantity.parse import parse_quantity
 

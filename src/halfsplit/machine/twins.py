@@ -11,7 +11,7 @@ from itertools import combinations
 from typing import Any, TypeVar
 
 from halfsplit.errors import WrongUse, did_you_mean
-from halfsplit.machine import model
+from halfsplit.machine import model, primitives
 
 Exchange = tuple[()] | tuple[str, str]
 """Two twins that stand in each other's places, in the order of the file; or none."""
@@ -75,7 +75,7 @@ def exchanged(thing: Thing, a: str, b: str) -> Thing:
         return _renamed(found, a, b)  # type: ignore[return-value]
     if isinstance(found, tuple):
         return tuple(exchanged(one, a, b) for one in found)  # type: ignore[return-value]
-    if isinstance(found, model.Value):
+    if isinstance(found, primitives.Value):
         return replace(found, shared=_sharing(found.shared, a, b))  # type: ignore[return-value]
     if is_dataclass(found) and not isinstance(found, type):
         new = {field.name: exchanged(getattr(found, field.name), a, b) for field in fields(found)}

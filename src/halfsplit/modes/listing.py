@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from itertools import combinations
 
-from halfsplit.machine import model
+from halfsplit.machine import model, primitives
 from halfsplit.modes.fault import Alternatives, Fault, Repair
 
 WRONG_SETTING_RATE = 0.4
@@ -151,8 +151,8 @@ def _set_by_hand(machine: model.Machine, control: model.Control) -> bool:
     listening = {
         element.name
         for element in machine.elements.values()
-        if isinstance(element, model.Contact)
-        and any(isinstance(when, model.ByControl) and when.control == control.name for when in element.when)
+        if isinstance(element, primitives.Contact)
+        and any(isinstance(when, primitives.ByControl) and when.control == control.name for when in element.when)
     }
     return not listening or not listening <= changed
 
@@ -182,7 +182,7 @@ def _alike(machine: model.Machine, first: str, second: str) -> bool:
 def _jumpers(machine: model.Machine) -> Iterator[Fault]:
     """A protector bridged with a piece of wire, and left so."""
     for element in machine.elements.values():
-        if not isinstance(element, model.Contact) or not _is_protector(machine, element):
+        if not isinstance(element, primitives.Contact) or not _is_protector(machine, element):
             continue
         part = machine.parts[element.part]
         repair = Repair(f"{part.name}: take the jumper off", part.name, machine.handwork.unbridge, 0.0, (part.bay,))
@@ -191,11 +191,11 @@ def _jumpers(machine: model.Machine) -> Iterator[Fault]:
         yield Fault(part.name, mode, EARLIER_HAND_RATE, repair, ((1.0, changes),), looks="jumper", earlier_hand=True)
 
 
-def _is_protector(machine: model.Machine, contact: model.Contact) -> bool:
-    devices = [machine.devices[when.device] for when in contact.when if isinstance(when, model.ByDevice)]
-    return any(isinstance(device, model.Thermostat) and not when_other(contact) for device in devices)
+def _is_protector(machine: model.Machine, contact: primitives.Contact) -> bool:
+    devices = [machine.devices[when.device] for when in contact.when if isinstance(when, primitives.ByDevice)]
+    return any(isinstance(device, primitives.Thermostat) and not when_other(contact) for device in devices)
 
 
-def when_other(contact: model.Contact) -> bool:
+def when_other(contact: primitives.Contact) -> bool:
     """True where the contact closes in a device's other state (a change-over contact's second throw)."""
-    return any(isinstance(when, model.ByDevice) and when.other for when in contact.when)
+    return any(isinstance(when, primitives.ByDevice) and when.other for when in contact.when)

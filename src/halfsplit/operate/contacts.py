@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from halfsplit.machine import model
+from halfsplit.machine import model, primitives
 
 
 def closed_contacts(machine: model.Machine, positions: Mapping[str, str], other: frozenset[str]) -> frozenset[str]:
@@ -15,13 +15,13 @@ def closed_contacts(machine: model.Machine, positions: Mapping[str, str], other:
     return frozenset(
         element.name
         for element in machine.elements.values()
-        if isinstance(element, model.Contact) and all(holds(when, positions, other) for when in element.when)
+        if isinstance(element, primitives.Contact) and all(holds(when, positions, other) for when in element.when)
     )
 
 
-def holds(when: model.When, positions: Mapping[str, str], other: frozenset[str]) -> bool:
+def holds(when: primitives.When, positions: Mapping[str, str], other: frozenset[str]) -> bool:
     """Whether one rule holds."""
-    if isinstance(when, model.ByControl):
+    if isinstance(when, primitives.ByControl):
         return positions[when.control] in when.positions
     return (when.device in other) == when.other
 

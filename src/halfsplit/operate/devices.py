@@ -13,7 +13,7 @@ import numpy as np
 
 from halfsplit.circuit import assembly, motor
 from halfsplit.circuit.network import Array
-from halfsplit.machine import model
+from halfsplit.machine import model, primitives
 
 RELAY_SECONDS = 0.02
 MOTOR_STARTS_SECONDS = 0.5
@@ -40,14 +40,14 @@ def moved_devices(built: assembly.Assembly) -> tuple[Moved, ...]:
     return tuple(device for device in made if device is not None)
 
 
-def _moved(built: assembly.Assembly, device: model.Device) -> Moved | None:
+def _moved(built: assembly.Assembly, device: primitives.Device) -> Moved | None:
     match device:
-        case model.Relay():
+        case primitives.Relay():
             return _relay(built, device)
-        case model.Motor():
+        case primitives.Motor():
             wants = _two_winding_motor(built, device) if device.auxiliary else _plain_motor(built, device)
             return Moved(device.name, wants, MOTOR_STARTS_SECONDS, MOTOR_STOPS_SECONDS)
-        case model.Overcurrent() | model.SelfHeating():
+        case primitives.Overcurrent() | primitives.SelfHeating():
             return _by_current(built, device)
     return None
 
@@ -62,7 +62,7 @@ def _across(built: assembly.Assembly, element: str) -> Callable[[Array], Array]:
     return volts
 
 
-def _relay(built: assembly.Assembly, device: model.Relay) -> Moved:
+def _relay(built: assembly.Assembly, device: primitives.Relay) -> Moved:
     volts = _across(built, device.coil)
     k = built.branches[device.coil]
 
@@ -73,7 +73,7 @@ def _relay(built: assembly.Assembly, device: model.Relay) -> Moved:
     return Moved(device.name, wants, RELAY_SECONDS, RELAY_SECONDS)
 
 
-def _plain_motor(built: assembly.Assembly, device: model.Motor) -> Wants:
+def _plain_motor(built: assembly.Assembly, device: primitives.Motor) -> Wants:
     volts, k = _across(built, device.main), built.branches[device.main]
 
     def wants(other: bool, v: Array, i: Array) -> Array:
@@ -82,7 +82,7 @@ def _plain_motor(built: assembly.Assembly, device: model.Motor) -> Wants:
     return wants
 
 
-def _two_winding_motor(built: assembly.Assembly, device: model.Motor) -> Wants:
+def _two_winding_motor(built: assembly.Assembly, device: primitives.Motor) -> Wants:
     volts = _across(built, device.main)
     m, a = built.branches[device.main], built.branches[device.auxiliary]
     rated_torque = _rated_torque(built, device)
@@ -95,18 +95,18 @@ def _two_winding_motor(built: assembly.Assembly, device: model.Motor) -> Wants:
     return wants
 
 
-def _rated_torque(built: assembly.Assembly, device: model.Motor) -> float:
+def _rated_torque(built: assembly.Assembly, device: primitives.Motor) -> float:
     """|I main| |I auxiliary| sin of the angle between, both at rated volts and standstill."""
     main, auxiliary = built.machine.elements[device.main], built.machine.elements[device.auxiliary]
-    assert isinstance(main, model.Winding)
-    assert isinstance(auxiliary, model.Winding)
+    assert isinstance(main, primitives.Winding)
+    assert isinstance(auxiliary, primitives.Winding)
     data = motor.fitted(main.ohms.nominal, auxiliary.ohms.nominal, auxiliary.turns, device.rated, device.starting)
     z = motor.matrix(data, 1.0)
     i_main, i_auxiliary = device.rated / z[0, 0], device.rated / z[1, 1]
     return float(abs(np.imag(i_auxiliary * np.conj(i_main))))
 
 
-def _by_current(built: assembly.Assembly, device: model.Overcurrent | model.SelfHeating) -> Moved:
+def _by_current(built: assembly.Assembly, device: primitives.Overcurrent | primitives.SelfHeating) -> Moved:
     k = built.branches[device.element]
 
     def wants(other: bool, v: Array, i: Array) -> Array:
@@ -123,14 +123,14 @@ def by_warmth(
     """The devices in their other state after the places have this warmth, thermostats shifted by kelvin."""
     now = set(other)
     for device in machine.devices.values():
-        if isinstance(device, model.Thermostat):
+        if isinstance(device, primitives.Thermostat):
             celsius = machine.places[device.place].get(warmth)
             if celsius is not None:
                 _move_thermostat(device, celsius - shifts.get(device.name, 0.0), now)
     return frozenset(now)
 
 
-def _move_thermostat(device: model.Thermostat, celsius: float, now: set[str]) -> None:
+def _move_thermostat(device: primitives.Thermostat, celsius: float, now: set[str]) -> None:
     if celsius >= device.trips.nominal:
         now.add(device.name)
     elif celsius <= device.returns.nominal and device.resets == "itself":
@@ -142,12 +142,12 @@ def kept_without_power(machine: model.Machine, other: frozenset[str]) -> frozens
     kept = {
         d.name
         for d in machine.devices.values()
-        if isinstance(d, model.Thermostat) or (isinstance(d, model.Overcurrent) and d.resets != "itself")
+        if isinstance(d, primitives.Thermostat) or (isinstance(d, primitives.Overcurrent) and d.resets != "itself")
     }
     return other & kept
 
 
-def hums(built: assembly.Assembly, device: model.Motor, v: Array, i: Array) -> Array:
+def hums(built: assembly.Assembly, device: primitives.Motor, v: Array, i: Array) -> Array:
     """(F,) True where a motor at rest is fed enough to be heard."""
     k = built.branches[device.main]
     return (np.abs(i[:, k]) > 1e-3) & (_across(built, device.main)(v) >= 0.3 * device.rated)

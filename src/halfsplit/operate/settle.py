@@ -16,7 +16,7 @@ import numpy as np
 
 from halfsplit.circuit import assembly
 from halfsplit.circuit.network import Array
-from halfsplit.machine import model
+from halfsplit.machine import model, primitives
 from halfsplit.operate import condition as conditions
 from halfsplit.operate import contacts, devices, networks
 from halfsplit.operate.effect import Effect
@@ -65,7 +65,7 @@ class Operation:
         self.machine = machine
         self.assembly = assembly.Assembly(machine)
         self.moved = devices.moved_devices(self.assembly)
-        self.motors = [d for d in machine.devices.values() if isinstance(d, model.Motor)]
+        self.motors = [d for d in machine.devices.values() if isinstance(d, primitives.Motor)]
         self.networks = networks.Networks(self.assembly)
         self._last: tuple[tuple[Effect, ...], list[Settled]] | None = None
 
@@ -174,11 +174,11 @@ class _Run:
 
     def _impedance_devices(self) -> frozenset[str]:
         motors = {m.name for m in self.operation.motors if m.auxiliary}
-        named = {e.device for e in self.machine.elements.values() if isinstance(e, model.Impedance) and e.device}
+        named = {e.device for e in self.machine.elements.values() if isinstance(e, primitives.Impedance) and e.device}
         return frozenset(motors | named)
 
     def _sensed(self, warmth: str) -> str:
-        senses = any(isinstance(e, model.Sensor) for e in self.machine.elements.values())
+        senses = any(isinstance(e, primitives.Sensor) for e in self.machine.elements.values())
         return warmth if senses else ""
 
     def _solve(self, herd: _Herd) -> tuple[Array, Array]:

@@ -15,7 +15,7 @@ import numpy as np
 
 from halfsplit.circuit.network import Array
 from halfsplit.evidence import outcome
-from halfsplit.machine import model
+from halfsplit.machine import model, primitives
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import WARMTH, Condition
 from halfsplit.operate.effect import HEALTHY
@@ -77,7 +77,7 @@ def _own(terminal: str) -> str:
     return terminal.split(".", 1)[1]
 
 
-def _followed(loads: Sequence[model.Element], start: str, first: model.Element) -> tuple[str, float]:
+def _followed(loads: Sequence[primitives.Element], start: str, first: primitives.Element) -> tuple[str, float]:
     """Where a chain of loads comes out, and its ohms; "" where it branches or ends inside."""
     at, element, ohms = start, first, 0.0
     while True:
@@ -91,9 +91,9 @@ def _followed(loads: Sequence[model.Element], start: str, first: model.Element) 
         (element,) = on
 
 
-def _ohms(element: model.Element) -> float:
+def _ohms(element: primitives.Element) -> float:
     value = getattr(element, "ohms", None)
-    return value.nominal if isinstance(value, model.Value) else 0.0
+    return value.nominal if isinstance(value, primitives.Value) else 0.0
 
 
 def of_loads(machine: model.Machine) -> list[Pair]:

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Iterator
 from typing import NamedTuple
 
-from halfsplit.machine import model, twins
+from halfsplit.machine import model, primitives, twins
 from halfsplit.modes.fault import Repair
 from halfsplit.plan import pricing
 from halfsplit.plan.steps import Step, bays_needed
@@ -61,7 +61,7 @@ def facts(machine: model.Machine) -> safety.Facts:
     """What kind of machine it is to the automaton. One feed: the plug or the breaker takes off all of it."""
     return safety.Facts(
         feeds=1,
-        capacitor=any(isinstance(element, model.Capacitor) for element in machine.elements.values()),
+        capacitor=any(isinstance(element, primitives.Capacitor) for element in machine.elements.values()),
         gas=machine.gas is not None,
         heats=places.cooling(machine) > 0,
     )

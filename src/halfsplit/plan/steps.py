@@ -10,7 +10,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from itertools import combinations
 
-from halfsplit.machine import model, twins
+from halfsplit.machine import model, primitives, twins
 from halfsplit.modes import listing
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition
@@ -182,7 +182,7 @@ def capacitance_steps(machine: model.Machine) -> Iterator[Step]:
     wired = {end for wire in machine.wires for end in wire.ends}
     own = {part.name for part in own_parts(machine)}
     for element in machine.elements.values():
-        if isinstance(element, model.Capacitor) and element.part in own:
+        if isinstance(element, primitives.Capacitor) and element.part in own:
             a, b = element.ends
             lift = tuple(end for end in (a, b) if end in wired)[:1]
             yield Step("reading", Condition(rest, True, lift), Probe("capacitance", a, b), places=(a, b))

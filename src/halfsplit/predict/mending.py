@@ -15,7 +15,7 @@ import numpy as np
 from halfsplit.audit import loads
 from halfsplit.audit.survey import Survey
 from halfsplit.circuit.network import Array
-from halfsplit.machine import model, tree
+from halfsplit.machine import model, primitives, tree
 from halfsplit.machine.rules.facts import Flaw
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition
@@ -79,7 +79,7 @@ def _of_work(survey: Survey, every: Sequence[Mend]) -> Array:
     """(mends,) what is odd about the machine at work."""
     most = np.zeros((len(every), len(survey.loads)))
     odd = np.zeros(len(every), int)
-    trips = {d.name for d in survey.machine.devices.values() if isinstance(d, model.Overcurrent)}
+    trips = {d.name for d in survey.machine.devices.values() if isinstance(d, primitives.Overcurrent)}
     for at in _tried(survey) if every else ():
         for herd in survey.operation.settle(at, _effects(every, at)):
             most[herd.members] = np.maximum(most[herd.members], survey.across(herd.volts))
@@ -142,7 +142,7 @@ def _marks(survey: Survey) -> Iterator[Mend]:
     for contact in survey.own_contacts:
         path = survey.chart_path(contact)
         when = contact.when[0] if path and len(contact.when) == 1 else None
-        if isinstance(when, model.ByControl):
+        if isinstance(when, primitives.ByControl):
             k = survey.built.branches[contact.name]
             for position in survey.machine.controls[when.control].positions:
                 closed = position in when.positions

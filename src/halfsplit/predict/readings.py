@@ -17,7 +17,7 @@ from halfsplit.circuit import assembly, fast, sensitivity
 from halfsplit.circuit import network as nw
 from halfsplit.circuit.meter import Meter
 from halfsplit.circuit.network import Array
-from halfsplit.machine import model
+from halfsplit.machine import model, primitives
 from halfsplit.operate import networks
 from halfsplit.operate.condition import Condition
 from halfsplit.operate.effect import Effect
@@ -236,8 +236,8 @@ class Readings:
         """The warmth (M,) of the place that a part at the probe feels."""
         machine = self.operation.machine
         part = model.part_of(probe.red)
-        places = [d.place for d in machine.devices.values() if isinstance(d, model.Thermostat) and d.part == part]
-        places += [e.place for e in machine.elements.values() if isinstance(e, model.Sensor) and e.part == part]
+        places = [d.place for d in machine.devices.values() if isinstance(d, primitives.Thermostat) and d.part == part]
+        places += [e.place for e in machine.elements.values() if isinstance(e, primitives.Sensor) and e.part == part]
         warmth = dict(herd.positions).get("warmth", machine.warmths[0] if machine.warmths else "")
         celsius = machine.places[places[0]].get(warmth, 20.0) if places else 20.0
         return np.full(len(herd.members), celsius)
@@ -260,10 +260,10 @@ class Readings:
                     found[row] *= _capacity(op.kind, op.amount)
         return found
 
-    def _between(self, probe: Probe) -> list[model.Capacitor]:
+    def _between(self, probe: Probe) -> list[primitives.Capacitor]:
         elements = self.operation.machine.elements.values()
         ends = {probe.red, probe.black}
-        return [e for e in elements if isinstance(e, model.Capacitor) and set(e.ends) == ends]
+        return [e for e in elements if isinstance(e, primitives.Capacitor) and set(e.ends) == ends]
 
     def _deviation(self, probe: Probe) -> Array:
         """(T,) relative change of what is between the leads per standard deviation of each unknown."""

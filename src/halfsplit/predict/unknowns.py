@@ -12,7 +12,7 @@ import numpy as np
 
 from halfsplit.circuit import assembly
 from halfsplit.circuit.network import Array
-from halfsplit.machine import model
+from halfsplit.machine import primitives
 
 METER_UNKNOWNS = ("leads", "gain volts", "gain ohms", "gain amps")
 
@@ -51,19 +51,19 @@ def unknowns(built: assembly.Assembly) -> Unknowns:
     return Unknowns(names, relative, volts)
 
 
-def of_element(element: model.Element) -> str:
+def of_element(element: primitives.Element) -> str:
     """The name of the unknown that moves an element's own value; "" where none does.
 
-    >>> of_element(model.Sensor("probe.bulb", "probe", ("probe.1", "probe.2"), "oven", ()))
+    >>> of_element(primitives.Sensor("probe.bulb", "probe", ("probe.1", "probe.2"), "oven", ()))
     'probe.bulb'
     """
     return next((name for name, *_ in _spread(element)), "")
 
 
-def _spread(element: model.Element) -> list[tuple[str, str, bool, float]]:
+def _spread(element: primitives.Element) -> list[tuple[str, str, bool, float]]:
     value = getattr(element, "volts", None) or getattr(element, "ohms", None) or getattr(element, "farads", None)
-    if isinstance(element, model.Sensor):
+    if isinstance(element, primitives.Sensor):
         return [(element.name, element.name, False, element.relative)]
-    if not isinstance(value, model.Value) or value.relative_spread == 0 or isinstance(element, model.Contact):
+    if not isinstance(value, primitives.Value) or value.relative_spread == 0 or isinstance(element, primitives.Contact):
         return []
-    return [(value.shared or element.name, element.name, isinstance(element, model.Source), value.relative_spread)]
+    return [(value.shared or element.name, element.name, isinstance(element, primitives.Source), value.relative_spread)]

@@ -14,7 +14,7 @@ import numpy as np
 
 from halfsplit.circuit import assembly, meter
 from halfsplit.evidence import finding as f
-from halfsplit.machine import model, twins
+from halfsplit.machine import model, primitives, twins
 from halfsplit.modes.fault import Fault
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition
@@ -223,18 +223,20 @@ def answer(truth: Truth, step: Step, by: str = "repairer") -> f.Finding:
 def drawn(machine: model.Machine, rng: np.random.Generator, spread: float = 1.0) -> model.Machine:
     """The machine with every toleranced value drawn; values that share an unknown are drawn together."""
     factors: dict[str, float] = {}
-    elements: Mapping[str, model.Element] = {
+    elements: Mapping[str, primitives.Element] = {
         name: _drawn_element(element, rng, spread, factors) for name, element in machine.elements.items()
     }
     return replace(machine, elements=elements)
 
 
 def _drawn_element(
-    element: model.Element, rng: np.random.Generator, spread: float, factors: dict[str, float]
-) -> model.Element:
+    element: primitives.Element, rng: np.random.Generator, spread: float, factors: dict[str, float]
+) -> primitives.Element:
+    if isinstance(element, primitives.Contact):
+        return element
     for name in ("ohms", "volts", "farads"):
         value = getattr(element, name, None)
-        if isinstance(value, model.Value) and value.relative_spread > 0 and not isinstance(element, model.Contact):
+        if isinstance(value, primitives.Value) and value.relative_spread > 0:
             key = value.shared or element.name
             if key not in factors:
                 factors[key] = 1 + float(np.clip(rng.normal(), -2, 2)) * value.relative_spread * spread

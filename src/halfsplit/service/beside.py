@@ -14,7 +14,7 @@ from halfsplit.drawing.pictures import bays as bay_picture
 from halfsplit.drawing.pictures import chart as chart_picture
 from halfsplit.drawing.pictures import face as face_picture
 from halfsplit.errors import WrongUse, did_you_mean
-from halfsplit.machine import model
+from halfsplit.machine import model, primitives
 from halfsplit.operate.condition import Condition
 from halfsplit.quantity.display import duration
 from halfsplit.service import drawing
@@ -59,19 +59,19 @@ def chart(machine: model.Machine, part: str, at: Condition | None = None) -> dic
 
 
 def _row(
-    machine: model.Machine, contact: model.Contact, when: model.ByControl, positions: tuple[str, ...]
+    machine: model.Machine, contact: primitives.Contact, when: primitives.ByControl, positions: tuple[str, ...]
 ) -> chart_picture.Contact:
     name = "–".join(end.partition(".")[2] for end in contact.ends)
     closed = tuple(position in when.positions for position in positions)
     return chart_picture.Contact(name, _feeds(machine, contact.ends[1]), closed)
 
 
-def _closing(machine: model.Machine, part: str) -> list[tuple[model.Contact, model.ByControl]]:
+def _closing(machine: model.Machine, part: str) -> list[tuple[primitives.Contact, primitives.ByControl]]:
     """The contacts of a part of the machine that a control moves, each with its rule."""
     if machine.parts[part].house:
         return []
-    own = [e for e in machine.elements.values() if isinstance(e, model.Contact) and e.part == part]
-    return [(e, when) for e in own for when in e.when if isinstance(when, model.ByControl)]
+    own = [e for e in machine.elements.values() if isinstance(e, primitives.Contact) and e.part == part]
+    return [(e, when) for e in own for when in e.when if isinstance(when, primitives.ByControl)]
 
 
 def _feeds(machine: model.Machine, terminal: str) -> str:

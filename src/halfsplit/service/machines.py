@@ -5,13 +5,18 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
-from halfsplit.machine import library, model
+from halfsplit.machine import library, model, primitives
 from halfsplit.machine.handwork import Handwork
 from halfsplit.service import kept
 
 CLASSES = kept.named(
     Handwork,
-    *(one for one in vars(model).values() if isinstance(one, type) and one.__module__ == model.__name__),
+    *(
+        one
+        for module in (model, primitives)
+        for one in vars(module).values()
+        if isinstance(one, type) and one.__module__ == module.__name__
+    ),
 )
 
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field, replace
 
 from halfsplit.circuit.assembly import JOINT_OHMS, joint_at, wires_at
 from halfsplit.drawing.sheet import Element, Wire
-from halfsplit.machine import model
+from halfsplit.machine import model, primitives
 from halfsplit.quantity.dimension import Dimension
 from halfsplit.quantity.display import display
 from halfsplit.service import symbols
@@ -40,7 +40,7 @@ def pieces(at: Standing, house: bool) -> Pieces:
     for element in at.machine.elements.values():
         if at.machine.parts[element.part].house:
             _of_the_house(found, at, element, house)
-        elif not isinstance(element, model.Contact) or not _is_absent(at, element):
+        elif not isinstance(element, primitives.Contact) or not _is_absent(at, element):
             found.elements.append(_element(at, element))
     for wire in at.machine.wires:
         _wire(found, at, wire)
@@ -77,14 +77,14 @@ def _is_bad(at: Standing, name: str) -> bool:
     return name in at.opened or name in at.altered
 
 
-def _is_absent(at: Standing, element: model.Contact) -> bool:
+def _is_absent(at: Standing, element: primitives.Contact) -> bool:
     """A bond strap that is not fitted."""
     is_strap = at.machine.parts[element.part].symbol == "strap"
     return is_strap and element.name not in at.closed and element.name not in at.opened
 
 
-def _of_the_house(found: Pieces, at: Standing, element: model.Element, house: bool) -> None:
-    if not isinstance(element, model.Contact) or _is_earth_bond(at, element):
+def _of_the_house(found: Pieces, at: Standing, element: primitives.Element, house: bool) -> None:
+    if not isinstance(element, primitives.Contact) or _is_earth_bond(at, element):
         return
     switched = bool(element.when) and house and not all(end.endswith("PE") for end in element.ends)
     if element.name in at.closed and not switched and element.name not in at.altered:
@@ -93,13 +93,13 @@ def _of_the_house(found: Pieces, at: Standing, element: model.Element, house: bo
         found.elements.append(_element(at, element))
 
 
-def _is_earth_bond(at: Standing, element: model.Contact) -> bool:
+def _is_earth_bond(at: Standing, element: primitives.Contact) -> bool:
     """The bond of neutral and earth at the service lies outside the picture."""
     part = at.machine.parts[element.part]
     return part.symbol == "source" and not any(model.HIDDEN in end for end in element.ends)
 
 
-def _element(at: Standing, element: model.Element) -> Element:
+def _element(at: Standing, element: primitives.Element) -> Element:
     part = at.machine.parts[element.part]
     kind = symbols.kind(at.machine, element)
     lines = symbols.lines(at.machine, element) + _fault_words(at, element.name)
@@ -114,10 +114,10 @@ def _element(at: Standing, element: model.Element) -> Element:
         linked=symbols.moved_by(at.machine, element),
         load=kind == "resistor" or bool(getattr(element, "load", False)),
     )
-    return _contact(at, element, drawn) if isinstance(element, model.Contact) else drawn
+    return _contact(at, element, drawn) if isinstance(element, primitives.Contact) else drawn
 
 
-def _contact(at: Standing, element: model.Contact, drawn: Element) -> Element:
+def _contact(at: Standing, element: primitives.Contact, drawn: Element) -> Element:
     closed, kind = element.name in at.closed, drawn.kind
     if kind in ("connector", "strap", "joint"):
         return drawn if closed else replace(drawn, kind="break", lines=(*drawn.lines, *_pulled(at, element)))
@@ -127,8 +127,8 @@ def _contact(at: Standing, element: model.Contact, drawn: Element) -> Element:
     return replace(drawn, closed=closed)
 
 
-def _pulled(at: Standing, element: model.Contact) -> tuple[str, ...]:
-    by_hand = [when.control for when in element.when if isinstance(when, model.ByControl)]
+def _pulled(at: Standing, element: primitives.Contact) -> tuple[str, ...]:
+    by_hand = [when.control for when in element.when if isinstance(when, primitives.ByControl)]
     return tuple(f"{control} {at.positions[control]}" for control in by_hand if element.name not in at.opened)
 
 
@@ -207,7 +207,7 @@ def _one(at: Standing, first: Element, second: Element) -> Element:
     """Two halves in one, with the ohms of both and what faults did to either."""
     name = " ".join(word for word in first.name.split() if word not in ("near", "far", "first", "second", "half"))
     halves = [at.machine.elements[one.key.replace("/", ".", 1)] for one in (first, second)]
-    ohms = sum(half.ohms.nominal for half in halves if isinstance(half, model.Impedance))
+    ohms = sum(half.ohms.nominal for half in halves if isinstance(half, primitives.Impedance))
     faults = dict.fromkeys(line for line in (*first.lines, *second.lines) if line.startswith("fault"))
     size = " ".join(filter(None, (name, display(ohms, Dimension.RESISTANCE))))
     return replace(first, name=name, end=second.end, lines=(size, *faults), current=first.current or second.current)

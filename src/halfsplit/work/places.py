@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Collection, Iterable, Iterator
 
-from halfsplit.machine import model
+from halfsplit.machine import model, primitives
 from halfsplit.quantity.dimension import Dimension
 from halfsplit.quantity.display import display, duration
 from halfsplit.work.hazards import COOL_SAID, DISCHARGE_SAID, Hazard
@@ -62,9 +62,9 @@ def own_cautions(bay: model.Bay) -> tuple[str, ...]:
     return tuple(caution for caution in bay.cautions if _hazard_of(caution) is None)
 
 
-def capacitors(machine: model.Machine, bays: Collection[str]) -> list[model.Capacitor]:
+def capacitors(machine: model.Machine, bays: Collection[str]) -> list[primitives.Capacitor]:
     """The capacitors that lie in some bays."""
-    found = (element for element in machine.elements.values() if isinstance(element, model.Capacitor))
+    found = (element for element in machine.elements.values() if isinstance(element, primitives.Capacitor))
     return [element for element in found if machine.parts[element.part].bay in bays]
 
 
@@ -83,7 +83,7 @@ def discharge(machine: model.Machine, bays: Collection[str]) -> Iterator[str]:
         )  # fmt: skip
 
 
-def seconds(element: model.Capacitor) -> int:
+def seconds(element: primitives.Capacitor) -> int:
     """Seconds for which the resistor is held on: six time constants R C of the largest that it may be, rounded up."""
     return max(1, math.ceil(TIME_CONSTANTS * RESISTOR_OHMS * element.farads.high))
 

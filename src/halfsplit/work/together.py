@@ -9,7 +9,7 @@ import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from halfsplit.machine import model, twins
+from halfsplit.machine import model, primitives, twins
 from halfsplit.modes.fault import Repair
 from halfsplit.operate.condition import Condition
 from halfsplit.quantity.display import duration
@@ -124,14 +124,14 @@ def bonds(machine: model.Machine, bay: str) -> Iterator[Task]:
         yield Task("ground", machine.frame, tuple(earths))
     for element in machine.elements.values():
         part = machine.parts[element.part]
-        if part.bay == bay and machine.frame in element.ends and isinstance(element, model.Contact):
+        if part.bay == bay and machine.frame in element.ends and isinstance(element, primitives.Contact):
             yield Task("ground", part.name, to=_strap(machine, element))
 
 
-def _strap(machine: model.Machine, element: model.Contact) -> str:
+def _strap(machine: model.Machine, element: primitives.Contact) -> str:
     """How a strap to the frame stands on a machine as its file has it."""
     for when in element.when:
-        if isinstance(when, model.ByControl):
+        if isinstance(when, primitives.ByControl):
             return machine.controls[when.control].rest
     return "fitted"
 

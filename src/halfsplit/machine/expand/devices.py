@@ -7,7 +7,6 @@ from typing import Any
 
 from halfsplit.machine.expand import templates
 from halfsplit.machine.expand.values import Values
-from halfsplit.machine.model import Device, Motor, Overcurrent, Relay, SelfHeating, Thermostat
 from halfsplit.machine.part_types import (
     MotorSpec,
     OvercurrentSpec,
@@ -17,6 +16,7 @@ from halfsplit.machine.part_types import (
     ThermostatSpec,
     WindingSpec,
 )
+from halfsplit.machine.primitives import Device, Motor, Overcurrent, Relay, SelfHeating, Thermostat
 
 __all__ = ["devices_of"]
 

@@ -11,7 +11,17 @@ from typing import Any
 from halfsplit.machine import amounts
 from halfsplit.machine.expand import templates
 from halfsplit.machine.expand.values import Values
-from halfsplit.machine.model import (
+from halfsplit.machine.part_types import (
+    CapacitorSpec,
+    ChartSpec,
+    ContactSpec,
+    ImpedanceSpec,
+    PartType,
+    SensorSpec,
+    SourceSpec,
+    WindingSpec,
+)
+from halfsplit.machine.primitives import (
     ByControl,
     ByDevice,
     Capacitor,
@@ -22,16 +32,6 @@ from halfsplit.machine.model import (
     Source,
     When,
     Winding,
-)
-from halfsplit.machine.part_types import (
-    CapacitorSpec,
-    ChartSpec,
-    ContactSpec,
-    ImpedanceSpec,
-    PartType,
-    SensorSpec,
-    SourceSpec,
-    WindingSpec,
 )
 
 __all__ = ["FITTED", "chart_ends", "elements_of", "terminals_of"]

@@ -16,8 +16,9 @@ from halfsplit.machine.expand.modes import Failing, modes_of, whole_weight
 from halfsplit.machine.expand.scope import Scope
 from halfsplit.machine.expand.values import Given, Values, read_values
 from halfsplit.machine.format import PartEntry
-from halfsplit.machine.model import Device, Element, Part
+from halfsplit.machine.model import Part
 from halfsplit.machine.part_types import PartType
+from halfsplit.machine.primitives import Device, Element
 
 __all__ = ["Built", "Ready", "build", "given_of", "make_ready", "pattern"]
 

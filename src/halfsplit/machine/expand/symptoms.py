@@ -14,7 +14,8 @@ from halfsplit.machine import amounts, tree
 from halfsplit.machine.expand.parts import Built
 from halfsplit.machine.expand.scope import Scope
 from halfsplit.machine.format import SYMPTOM_KINDS, SymptomEntry
-from halfsplit.machine.model import Impedance, Motor, Overcurrent, Relay, Symptom, Winding
+from halfsplit.machine.model import Symptom
+from halfsplit.machine.primitives import Impedance, Motor, Overcurrent, Relay, Winding
 
 __all__ = ["SMELL", "read_symptoms"]
 

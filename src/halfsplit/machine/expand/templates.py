@@ -14,7 +14,7 @@ from collections.abc import Mapping
 from halfsplit.errors import WrongUse
 from halfsplit.machine import amounts
 from halfsplit.machine.expand.values import Values
-from halfsplit.machine.model import Value
+from halfsplit.machine.primitives import Value
 
 __all__ = ["amount", "flag", "live", "name", "names", "number", "pair"]
 

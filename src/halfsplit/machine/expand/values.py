@@ -12,8 +12,8 @@ from typing import Any
 from halfsplit.errors import WrongUse, did_you_mean
 from halfsplit.machine import amounts, tree
 from halfsplit.machine.expand.scope import Scope
-from halfsplit.machine.model import Value
 from halfsplit.machine.part_types import PartType, ValueSpec
+from halfsplit.machine.primitives import Value
 
 __all__ = ["Given", "Resolved", "Values", "read_values"]
 

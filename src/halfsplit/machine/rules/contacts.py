@@ -7,7 +7,8 @@ from collections.abc import Iterator
 from halfsplit.machine import tree
 from halfsplit.machine.expand.elements import chart_ends
 from halfsplit.machine.expand.machine import Sheet
-from halfsplit.machine.model import ByControl, Contact, Control
+from halfsplit.machine.model import Control
+from halfsplit.machine.primitives import ByControl, Contact
 from halfsplit.machine.rules.facts import Flaw
 
 __all__ = [

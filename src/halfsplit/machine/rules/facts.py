@@ -12,7 +12,8 @@ from dataclasses import dataclass
 
 from halfsplit.machine import tree
 from halfsplit.machine.expand.machine import Sheet
-from halfsplit.machine.model import ByControl, Contact, Machine, Source, Wire, part_of
+from halfsplit.machine.model import Machine, Wire, part_of
+from halfsplit.machine.primitives import ByControl, Contact, Source
 
 __all__ = [
     "Flaw",

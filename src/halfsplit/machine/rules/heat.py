@@ -6,7 +6,8 @@ from collections.abc import Iterator
 
 from halfsplit.machine import tree
 from halfsplit.machine.expand.machine import Sheet
-from halfsplit.machine.model import ByDevice, Contact, Machine, Sensor, Thermostat
+from halfsplit.machine.model import Machine
+from halfsplit.machine.primitives import ByDevice, Contact, Sensor, Thermostat
 from halfsplit.machine.rules.facts import Flaw, value_path
 
 __all__ = [

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from halfsplit.machine.expand.machine import Sheet
-from halfsplit.machine.model import HIDDEN, Impedance, Machine, Symptom, part_of
+from halfsplit.machine.model import HIDDEN, Machine, Symptom, part_of
+from halfsplit.machine.primitives import Impedance
 from halfsplit.machine.rules.facts import Flaw, Nets, supply_volts, wired_terminals
 
 __all__ = [

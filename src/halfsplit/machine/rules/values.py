@@ -10,7 +10,8 @@ from collections.abc import Iterator
 
 from halfsplit.machine import amounts, tree
 from halfsplit.machine.expand.machine import Sheet
-from halfsplit.machine.model import Impedance, Machine, Motor, Overcurrent, Relay, Value, Winding
+from halfsplit.machine.model import Machine
+from halfsplit.machine.primitives import Impedance, Motor, Overcurrent, Relay, Value, Winding
 from halfsplit.machine.rules.facts import Flaw, supply_volts, value_path
 from halfsplit.quantity.display import duration
 

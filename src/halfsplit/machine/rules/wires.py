@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from halfsplit.machine.expand.machine import Sheet
-from halfsplit.machine.model import HIDDEN, Impedance, Winding
+from halfsplit.machine.model import HIDDEN
+from halfsplit.machine.primitives import Impedance, Winding
 from halfsplit.machine.rules.facts import Flaw, Nets, own_parts, own_wires, value_path, wired_terminals
 
 __all__ = [
