@@ -89,6 +89,7 @@ class _Ground:
         self.goal, self.step, self.unit = goal, step, step / STEP
         self.cost: dict[Node, float] = {}
         self.taken: dict[Node, float] = {}
+        self.along: tuple[dict[Node, float], dict[Node, float]] = ({}, {})
         self.touching: tuple[dict[Node, float], dict[Node, float]] = ({}, {})
         self.axis = 0 if canvas.way is Way.ACROSS else 1
         for area in canvas.areas:
@@ -107,10 +108,13 @@ class _Ground:
     def after(self, leads: Iterable[Sequence[Point]]) -> _Ground:
         """The same ground with lines of leads on it."""
         ground = copy.copy(self)
-        ground.taken = {}
+        ground.taken, ground.along = {}, ({}, {})
         for points in leads:
             for piece in pairwise(points):
                 ground._cover(ground.taken, _area(*piece), _LEAD * self.unit, 3.0)
+                for axis in (0, 1):
+                    if piece[0][1 - axis] == piece[1][1 - axis]:
+                        ground._cover(ground.along[axis], _area(*piece), 2 * _TOUCH, 0.0)
         return ground
 
     def _cover(self, costs: dict[Node, float], area: Area, cost: float, margin: float) -> None:
@@ -161,10 +165,14 @@ class _Ground:
         node = (before[0] + step[0], before[1] + step[1])
         if before == (0, 0):
             at = ((round(step[0] * k / 4), round(step[1] * k / 4)) for k in range(5))
-            return self.first[step] + max(self.taken.get(one, 0.0) for one in at)
+            return self.first[step] + max(self.taken.get(one, 0.0) + self._along(one, step) for one in at)
         low = min(before, node)
-        touched = self.touching[0 if step[0] else 1].get(low, 0.0)
+        touched = self.touching[0 if step[0] else 1].get(low, 0.0) + self._along(node, step)
         return self.cost.get(node, 0.0) + self.taken.get(node, 0.0) + touched
+
+    def _along(self, node: Node, step: Node) -> float:
+        """What it costs to come to a node along another lead."""
+        return 0.0 if step[0] and step[1] else self.along[0 if step[0] else 1].get(node, 0.0)
 
     def node(self, point: Point) -> Node:
         return round((point[0] - self.goal[0]) / self.step), round((point[1] - self.goal[1]) / self.step)
