@@ -6,7 +6,7 @@ import pytest
 
 from halfsplit.drawing import check, circuit, wiring
 from halfsplit.drawing.sheet import Sheet
-from tests.drawing import netlists, samples
+from tests.drawing import netlists, samples, shut_in
 
 WAYS = {"across": wiring.across, "down": wiring.down}
 
@@ -14,9 +14,14 @@ WAYS = {"across": wiring.across, "down": wiring.down}
 @pytest.mark.parametrize("way", WAYS)
 @pytest.mark.parametrize("name", samples.MACHINES)
 def test_a_machine_is_drawn_as_it_is_wired(name: str, way: str) -> None:
-    """The netlist read from the lines is the sheet's, nothing lies on anything, every chip says its wire's colour."""
+    """The netlist read from the lines is the sheet's, nothing lies on anything, every chip says its wire's colour.
+
+    But a lead may lie on words where no way is free.
+    """
     sheet = samples.MACHINES[name]()
-    assert check.findings(WAYS[way](sheet).svg, sheet) == []
+    picture = WAYS[way](sheet).svg
+    shut = set(shut_in.unavoidable(picture))
+    assert [finding for finding in check.findings(picture, sheet) if finding not in shut] == []
 
 
 @pytest.mark.parametrize("way", WAYS)

@@ -65,7 +65,7 @@ def test_leads_across_one_element_are_two_lines(element: Element) -> None:
 
 @pytest.mark.parametrize("name", library.names())
 def test_a_lead_lies_on_no_words(name: str) -> None:
-    """Of leads across an element, down the page and in its circuit; across only where words shut the terminal in."""
+    """Of leads across an element, down the page and in its circuit; across but where no way is free."""
     sheet = pictures.sheet(name, next(iter(machines.load(name).settings)))
     for element in sheet.elements[::5]:
         leads = _with_leads(sheet, element)

@@ -118,10 +118,4 @@ def drawn(sheet: Sheet, part: str) -> wiring.Picture:
 
     :raises halfsplit.errors.WrongUse: as :func:`reduced`.
     """
-    small = reduced(sheet, part)
-    ready = wiring.prepared(small, Way.DOWN)
-    for style in _STYLES:
-        picture = wiring.drawn(ready, style)
-        if picture.width <= PHONE:
-            return picture
-    return wiring.narrowed(small, _STYLES[-1], PHONE)
+    return wiring.within(reduced(sheet, part), _STYLES, PHONE)

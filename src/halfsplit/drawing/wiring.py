@@ -6,6 +6,8 @@ May know: the whole package. Never solves anything.
 from __future__ import annotations
 
 import heapq
+import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from halfsplit.drawing import cells, channels, emit, linkage, marks, plan, probes, svg, theme, wires
@@ -62,7 +64,7 @@ def across(sheet: Sheet) -> Picture:
         trials.append(_trial(ready, Style(Way.ACROSS, label, 6.0 if ragged else 16.0, ragged)))
         if trials[-1].scale >= _ENOUGH:
             break
-    return _finished(ready, max(trials, key=lambda trial: trial.scale))
+    return _finished(ready, max(trials, key=lambda trial: trial.scale))[0]
 
 
 def down(sheet: Sheet) -> Picture:
@@ -101,33 +103,54 @@ def _ready(sheet: Sheet, made: plan.Plan) -> Prepared:
     return Prepared(linkage.worded(made, sheet, linked), made, gaps, tuple(linked))
 
 
-def narrowed(sheet: Sheet, style: Style, limit: float) -> Picture:
+def within(sheet: Sheet, styles: Sequence[Style], limit: float) -> Picture:
+    """A checked sheet flowing down at most ``limit`` px wide, in the first style that fits and lets leads pass.
+
+    Where no style fits, rungs are put in another order for the last.
+    """
+    ready = prepared(sheet, Way.DOWN)
+    trials = (_trial(ready, style) for style in styles)
+    found: list[tuple[Picture, int]] = []
+    for trial in trials:
+        if trial.width() <= limit:
+            found.append(_finished(ready, trial, limit))
+            if not found[-1][1]:
+                break
+    return min(found, key=lambda one: one[1])[0] if found else _narrowed(sheet, styles[-1], limit)
+
+
+def _narrowed(sheet: Sheet, style: Style, limit: float) -> Picture:
     """A checked sheet flowing down with its rungs in an order that makes it at most ``limit`` px wide.
 
-    From the narrowest order found so far all that differ by one move are drawn, then from the next narrowest; after
-    some tries what is narrowest is given.
+    From the narrowest order found so far all that differ by one move are tried, then from the next narrowest; after
+    some tries what is narrowest is drawn.
     """
     planner = plan.Planner(sheet)
+
+    def tried(draft: plan.Draft) -> tuple[Prepared, _Trial]:
+        ready = _ready(sheet, planner.plan(draft))
+        return ready, _trial(ready, style)
+
     first = planner.best()
-    best = drawn(_ready(sheet, planner.plan(first)), style)
+    best = tried(first)
     seen = {first.order}
-    waiting = [(best.width, 0, first)]
-    while waiting and best.width > limit and len(seen) < _TRIES:
+    waiting = [(best[1].width(), 0, first)]
+    while waiting and best[1].width() > limit and len(seen) < _TRIES:
         for draft in planner.others(heapq.heappop(waiting)[2]):
             if draft.order in seen:
                 continue
             seen.add(draft.order)
-            picture = drawn(_ready(sheet, planner.plan(draft)), style)
-            heapq.heappush(waiting, (picture.width, len(seen), draft))
-            best = min(best, picture, key=lambda one: one.width)
-            if best.width <= limit or len(seen) >= _TRIES:
+            made = tried(draft)
+            heapq.heappush(waiting, (made[1].width(), len(seen), draft))
+            best = min(best, made, key=lambda one: one[1].width())
+            if best[1].width() <= limit or len(seen) >= _TRIES:
                 break
-    return best
+    return _finished(*best, limit)[0]
 
 
 def drawn(ready: Prepared, style: Style) -> Picture:
     """A prepared sheet in a style."""
-    return _finished(ready, _trial(ready, style))
+    return _finished(ready, _trial(ready, style))[0]
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,6 +175,14 @@ class _Trial:
         """Room for flags at the top and at the foot."""
         return probes.margins(probes.flags(self.page.sheet, self.page.spots, (self.top + self.bottom) / 2))
 
+    def width(self, beside: float = 0.0) -> int:
+        """Width of the page in px with so much room at each side for leads."""
+        sheet, margin = self.page.sheet, self.page.style.margin
+        flags = probes.flags(sheet, self.page.spots, (self.top + self.bottom) / 2)
+        words = max(theme.width("heading", sheet.title), *(flag.width for flag in flags), 0.0)
+        inner = self.right + round(margin + beside - self.left) + beside
+        return round(max(inner + margin, LEAST, words + 2 * margin))
+
 
 def _trial(ready: Prepared, style: Style) -> _Trial:
     sheet, made = ready.sheet, ready.plan
@@ -161,34 +192,40 @@ def _trial(ready: Prepared, style: Style) -> _Trial:
     return _Trial(page, *emit.extent(page, emit.draw(page)))
 
 
-def _finished(ready: Prepared, trial: _Trial) -> Picture:
-    """The page with its heading, leads, legend and notes about the drawing."""
+def _finished(ready: Prepared, trial: _Trial, limit: float = math.inf) -> tuple[Picture, int]:
+    """The page, wider by room for leads at its sides where that fits and saves them from touching words."""
+    narrow = _laid(ready, trial, 0.0)
+    if not narrow[1] or trial.width(probes.BESIDE) > limit:
+        return narrow
+    return min(narrow, _laid(ready, trial, probes.BESIDE), key=lambda one: one[1])
+
+
+def _laid(ready: Prepared, trial: _Trial, beside: float) -> tuple[Picture, int]:
+    """The page with its heading, leads, legend and notes about the drawing; how often a lead touches words."""
     sheet, old = ready.sheet, trial.page
     margin = old.style.margin
     begin = margin + emit.HEADING
     above, below = trial.flags
-    beside = probes.BESIDE if above or below else 0.0
     shift = (round(margin + beside - trial.left), round(begin + above - trial.top))
     page = Page(old.plan, sheet, old.style, old.places, old.cells, shift)
     tracks = emit.draw(page)
     linkage.drawn(page.canvas, page.plan, sheet, ready.linked)
     flags = probes.flags(sheet, page.spots, (trial.top + trial.bottom) / 2 + shift[1])
-    widths = [theme.width("heading", sheet.title) + 2 * margin, *(flag.width + 2 * margin for flag in flags)]
-    width = max(trial.right + shift[0] + beside + margin, LEAST, *widths)
+    width = trial.width(beside)
     foot = trial.bottom + shift[1] + (18 if flags else 10)
-    probes.drawn(page.canvas, flags, tracks, begin, foot, width)
+    touched = probes.drawn(page.canvas, flags, tracks, begin, foot, width)
     end = _foot(page.canvas, sheet, tracks, foot + below + 6, width, margin)
-    return _picture(page, sheet, tracks, width, end + margin)
+    return _picture(page, sheet, tracks, width, end + margin), touched
 
 
-def _picture(page: Page, sheet: Sheet, tracks: list[wires.Track], width: float, height: float) -> Picture:
+def _picture(page: Page, sheet: Sheet, tracks: list[wires.Track], width: int, height: float) -> Picture:
     pattern = f"hatch-{svg.slug(sheet.title)}"
     states = {net.name: net.state for net in sheet.nets}
     page.canvas.layers["marks"] = [*marks.bands(tracks, states, pattern), *page.canvas.layers["marks"]]
     page.canvas.words(page.style.margin, page.style.margin + theme.size("heading"), sheet.title, "heading")
-    text = svg.document(sheet.title, round(width), round(height), page.canvas.body(), marks.hatch(pattern))
+    text = svg.document(sheet.title, width, round(height), page.canvas.body(), marks.hatch(pattern))
     areas = tuple(page.canvas.areas)
-    return Picture(text, round(width), round(height), wires.crossings(tracks), wires.bends(tracks), areas)
+    return Picture(text, width, round(height), wires.crossings(tracks), wires.bends(tracks), areas)
 
 
 def _sample(canvas: Canvas, sheet: Sheet, kind: str, x: float, y: float) -> None:
