@@ -53,6 +53,12 @@ def exchanged_steps() -> list[Step]:
 # ---- which steps -------------------------------------------------------------------------------------------
 
 
+def test_no_step_stands_twice() -> None:
+    """Like parts are read anyhow and as a comparison: one step, so that who has refused it is not asked again."""
+    steps = asked().table.steps
+    assert len(set(steps)) == len(steps)
+
+
 def test_the_steps_ask_whether_the_fault_goes_with_the_part() -> None:
     """Symptoms of either twin and ohms through its receptacle: few, and none of the other two burners."""
     found = list(steps.exchanged_steps(COOKTOP))

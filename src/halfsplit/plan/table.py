@@ -74,7 +74,8 @@ class Table:
 def of_machine(bench: Bench) -> Table:
     """The table of all steps of a machine."""
     loads = (step for pair in alike.of_loads(bench.machine) for step in pair)
-    return compiled(bench.predictor, (*steps.steps(bench.machine), *loads), odd.odd_steps(bench.machine))
+    offered = tuple(dict.fromkeys((*steps.steps(bench.machine), *loads)))
+    return compiled(bench.predictor, offered, odd.odd_steps(bench.machine))
 
 
 def compiled(predictor: Predictor, offered: Sequence[steps.Step], strange: odd.OddSteps) -> Table:
