@@ -110,6 +110,16 @@ def test_the_cost_lies_between_its_bounds(name: str) -> None:
 
 
 @pytest.mark.parametrize("name", COMPLAINTS)
+def test_no_step_that_pays_is_lost(name: str) -> None:
+    """Whoever cannot do the best steps finds all those of one step ahead behind them: only then is nothing left."""
+    asked = planner(name)
+    usual = score.Adviser(asked.bench, asked.table).next_steps(weighed(name), JobState(), 20)
+    found = [scored.step for scored in asked.next_steps(weighed(name), JobState(), 40)]
+    assert len(found) == len(set(found))
+    assert {scored.step for scored in usual} <= set(found)
+
+
+@pytest.mark.parametrize("name", COMPLAINTS)
 def test_refusals_are_planned_around(name: str) -> None:
     """No step is advised that was refused, in a bay that will not open, or with a meter that is not there."""
     asked, machine = planner(name), planner(name).bench.machine

@@ -52,7 +52,7 @@ class Ahead(score.Adviser):
         self._usual = self.table.partition.first(len(self.table.steps))
 
     def next_steps(self, weighed: Weighed, state: JobState, count: int = 1) -> list[Scored]:
-        """The best steps, best first; none where by the rule of one step ahead none pays.
+        """The best steps, best first, then those of one step ahead; none where by its rule none pays.
 
         So no repair is made while a step pays: the few steps that are followed hold only some of those that bring out
         what comes and goes, so that finding out more looks dearer in arrays than it is.
@@ -61,9 +61,10 @@ class Ahead(score.Adviser):
         if not scored or not super().pays(weighed, scored[0]):
             return []
         planned = self._planned(weighed, state, scored)
-        steps = [way.step for way in (planned.way, *planned.others) if way.step] or [scored[0].step]
+        steps = [way.step for way in (planned.way, *planned.others) if way.step]
         known = {one.step: one for one in scored}
-        return [known.get(step) or self._scored(weighed, state, step) for step in steps[:count]]
+        ordered = list(dict.fromkeys([*steps, *known]))[:count]
+        return [known.get(step) or self._scored(weighed, state, step) for step in ordered]
 
     def pays(self, weighed: Weighed, advised: Scored) -> bool:
         """Always: where no step pays there is none."""
