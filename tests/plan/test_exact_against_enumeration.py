@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import numpy as np
 import pytest
 
@@ -23,16 +25,31 @@ def drawn(seed: int) -> Problem:
     return problem.build(random.dirichlet(np.ones(4)), tests, repairs, Bays([-1, 0], [2, 3], [1, 4]), switch)
 
 
-def by_force(given: Problem, state: State) -> float:
-    """Least expected cost by trying every action everywhere."""
-    actions = [Action("test", int(test)) for test in np.flatnonzero(state.left > 0)]
-    actions += [Action("repair", one) for one in range(3) if (given.cures[one] & (state.posterior > 0)).any()]
-    return min(_cost(given, state, action) for action in actions)
+Open = Callable[[Problem, State], list[Action]]
+"""What may be done in a state."""
 
 
-def _cost(given: Problem, state: State, action: Action) -> float:
+def every(given: Problem, state: State) -> list[Action]:
+    """Every test that is left, every repair that may cure."""
+    tests = [Action("test", int(test)) for test in np.flatnonzero(state.left > 0)]
+    return tests + [Action("repair", one) for one in range(3) if (given.cures[one] & (state.posterior > 0)).any()]
+
+
+def while_it_pays(given: Problem, state: State) -> list[Action]:
+    """Every test that tells something, as long as one step ahead takes any; else its repair."""
+    node = Nodes(given).root(state)
+    usual = node.action(policies.as_advised(node))
+    return [Action("test", int(test)) for test in node.tests] if usual.kind == "test" else [usual]
+
+
+def by_force(given: Problem, state: State, may: Open = every) -> float:
+    """Least expected cost by trying everywhere all that may be done."""
+    return min(_cost(given, state, action, may) for action in may(given, state))
+
+
+def _cost(given: Problem, state: State, action: Action, may: Open) -> float:
     after = problem.branches(given, state, action)
-    later = sum(branch.probability * by_force(given, branch.state) for branch in after if branch.state)
+    later = sum(branch.probability * by_force(given, branch.state, may) for branch in after if branch.state)
     return problem.minutes(given, state, action) + later
 
 
@@ -43,39 +60,20 @@ def test_exact_search_is_exact(seed: int) -> None:
     assert exact.solve(given, problem.start(given)).cost == pytest.approx(by_force(given, problem.start(given)))
 
 
-def _as_advised(given: Problem, state: State) -> Action:
-    node = Nodes(given).root(state)
-    return node.action(policies.as_advised(node))
-
-
-def by_force_while_it_pays(given: Problem, state: State) -> float:
-    """Least expected cost of every order of tests: each everywhere, as long as one step ahead takes any."""
-    usual = _as_advised(given, state)
-    node = Nodes(given).root(state)
-    telling = [Action("test", int(test)) for test in node.tests]
-    return min(_while_it_pays(given, state, action) for action in (telling if usual.kind == "test" else [usual]))
-
-
-def _while_it_pays(given: Problem, state: State, action: Action) -> float:
-    after = problem.branches(given, state, action)
-    later = sum(branch.probability * by_force_while_it_pays(given, branch.state) for branch in after if branch.state)
-    return problem.minutes(given, state, action) + later
-
-
 @pytest.mark.parametrize("seed", range(30))
 def test_under_a_rule_of_when_enough_is_known_it_is_exact_too(seed: int) -> None:
     """The least of all orders of tests, each test priced so as well, and no more than one step ahead's own order."""
     given = drawn(seed)
     start, stop = problem.start(given), advise.FOLLOWED[0]
     least = exact.Exact(given, stop=stop).solve(start)
-    assert least.cost == pytest.approx(by_force_while_it_pays(given, start))
-    assert least.cost == pytest.approx(_while_it_pays(given, start, least.action))
+    assert least.cost == pytest.approx(by_force(given, start, while_it_pays))
+    assert least.cost == pytest.approx(_cost(given, start, least.action, while_it_pays))
     if least.action.kind == "test":
-        every = {Action("test", int(test)) for test in Nodes(given).root(start).tests}
-        priced = choose.priced_exactly(given, start, every, advise.LIMITS._replace(excess=0.0))
+        tests = set(while_it_pays(given, start))
+        priced = choose.priced_exactly(given, start, tests, advise.LIMITS._replace(excess=0.0))
         assert priced.expected_cost == pytest.approx(least.cost)
         for option in priced.alternatives:
-            assert option.expected_cost == pytest.approx(_while_it_pays(given, start, option.action))
+            assert option.expected_cost == pytest.approx(_cost(given, start, option.action, while_it_pays))
 
 
 @pytest.mark.parametrize("seed", range(30))

@@ -18,7 +18,7 @@ from halfsplit.modes.fault import Repair
 from halfsplit.plan.steps import Step
 from halfsplit.quantity.display import duration
 from halfsplit.rehearse import truth as truths
-from halfsplit.service import advising, answers, guiding, hidden, hindrances, machines, meaning, remembering
+from halfsplit.service import advising, answers, guiding, hidden, machines, meaning, refusing, remembering
 from halfsplit.service.advising import STOP, Advice
 from halfsplit.service.further import Further, Thought
 from halfsplit.service.guiding import Guided
@@ -258,9 +258,9 @@ class _Held:
             return
         guided = self.now
         state = advising.standing(guided.asked, guided.findings, guided.refused)
-        choices = hindrances.of_step(guided.machine, state, advice.step)
+        choices = refusing.of_step(guided.machine, state, advice.step)
         which = self.talk.chosen("What stands in the way?", [one.said for one in choices], shown=True)
-        self.guided = guided.without(choices[which].refusal)
+        self.guided = guided.without(choices[which].refused)
 
     def undo(self, _: Advice) -> None:
         """Takes back what was chosen instead of the step advised, else the last finding."""

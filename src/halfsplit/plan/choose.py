@@ -9,7 +9,7 @@ Everything is counted in nodes, so the same input has the same answer on every m
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator
+from collections.abc import Callable, Collection, Iterator
 from typing import NamedTuple
 
 import numpy as np
@@ -58,6 +58,8 @@ class Choice(NamedTuple):
 
 HOW = ("first", "roll-out", "roll-out of the roll-out")
 EXACTLY = "exact"
+Price = Callable[[int, float], float | None]
+"""The cost of a move; None where it is surely above a limit."""
 
 
 def choose(problem: Problem, state: State, limits: Limits = DEFAULT) -> Choice:
@@ -100,16 +102,17 @@ def priced_evenly(
     given up, and is none of the alternatives, once it surely costs `near` minutes more than the best. Raises
     ValueError where none of the actions is open to the state.
     """
-    costs: dict[int, float] = {}
-    spent = 0
     search = Search(problem, limits.budget)
     root = search.nodes.root(state)
-    for move in rollout.by_guess(root, [m for m in range(len(root.floors)) if root.action(m) in actions]):
-        cost = search.priced(root, move, min(costs.values(), default=np.inf) + near)
-        costs |= {} if cost is None else {move: cost}
+    spent = 0
+
+    def price(move: int, limit: float) -> float | None:
+        nonlocal spent
+        cost = search.priced(root, move, limit)
         spent += search.forget_spending()
-    if not costs:
-        raise ValueError("none of these actions can be taken here: give one that the state allows")
+        return cost
+
+    costs = _each_priced(root, actions, near, price)
     return _advised(root, costs, limits, spent, HOW[1])
 
 
@@ -122,14 +125,25 @@ def priced_exactly(
     """
     search = exact.Exact(problem, limits.exact_nodes, limits.budget.stop)
     root = search.nodes.root(state)
+
+    def price(move: int, limit: float) -> float | None:
+        cost = search.cost_of(root, move, limit)
+        return cost if cost < limit else None
+
+    costs = _each_priced(root, actions, near, price)
+    return _advised(root, costs, limits, search.solved, EXACTLY)
+
+
+def _each_priced(root: Node, actions: Collection[Action], near: float, price: Price) -> dict[int, float]:
+    """The costs of these actions by move, the most promising priced first, without those surely above the least and
+    `near`. Raises ValueError where none of them is open to the state."""
     costs: dict[int, float] = {}
     for move in rollout.by_guess(root, [m for m in range(len(root.floors)) if root.action(m) in actions]):
-        limit = min(costs.values(), default=np.inf) + near
-        cost = search.cost_of(root, move, limit)
-        costs |= {move: cost} if cost < limit else {}
+        cost = price(move, min(costs.values(), default=np.inf) + near)
+        costs |= {} if cost is None else {move: cost}
     if not costs:
         raise ValueError("none of these actions can be taken here: give one that the state allows")
-    return _advised(root, costs, limits, search.solved, EXACTLY)
+    return costs
 
 
 def _first(problem: Problem, state: State, limits: Limits) -> tuple[dict[int, float], int]:

@@ -147,8 +147,7 @@ def needed_anyway(
 def bars(machine: model.Machine, state: JobState, step: steps.Step) -> bool:
     """Whether something that the person said stands in the way of a step."""
     meter = step.probe.meter if step.probe else ""
-    exchange = step.condition.exchange if step.condition else ()
-    return refusals.bars(machine, state.refused, steps.bays_needed(machine, step), meter, exchange)
+    return refusals.bars(machine, state.refused, steps.bays_needed(machine, step), meter, step.exchange)
 
 
 def cost_of(machine: model.Machine, state: JobState, step: steps.Step) -> minutes.Cost:

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Iterator
 from typing import NamedTuple
 
-from halfsplit.machine import model, primitives, twins
+from halfsplit.machine import model, primitives
 from halfsplit.modes.fault import Repair
 from halfsplit.plan import pricing
 from halfsplit.plan.steps import Step, bays_needed
@@ -165,7 +165,7 @@ def _moves(machine: model.Machine, before: JobState, after: JobState) -> Iterato
     Twins go back to their places before a bay is closed, and change places once theirs are open.
     """
     was, now = _off(before), _off(after)
-    twins_were, twins_are = _exchange(before), _exchange(after)
+    twins_were, twins_are = before.exchange, after.exchange
     order = list(with_fronts(machine, tuple(machine.bays)))
     for terminal in sorted(was - now):
         yield Doing(_hands(machine, Kind.REFIT, terminal, before.open_bays), terminal)
@@ -179,11 +179,6 @@ def _moves(machine: model.Machine, before: JobState, after: JobState) -> Iterato
         yield _exchanging(machine, twins_are, after.open_bays)
     for terminal in sorted(now - was):
         yield Doing(_hands(machine, Kind.LIFT, terminal, after.open_bays), terminal)
-
-
-def _exchange(state: JobState) -> twins.Exchange:
-    """The twins that stand in each other's places."""
-    return state.condition.exchange if state.condition else ()
 
 
 def _exchanging(machine: model.Machine, pair: tuple[str, str], opened: Collection[str]) -> Doing:

@@ -41,6 +41,11 @@ class Step:
         """Whether leads touch a machine under power."""
         return self.kind == "reading" and self.probe is not None and self.probe.meter not in DEAD_METERS
 
+    @property
+    def exchange(self) -> twins.Exchange:
+        """The twins that have to stand in each other's places."""
+        return self.condition.exchange if self.condition else ()
+
 
 def steps(machine: model.Machine) -> tuple[Step, ...]:
     """All of them, in a fixed order: symptoms, looks, dead readings, live readings, what twins exchanged would show."""

@@ -41,8 +41,7 @@ def under_repair(machine: model.Machine, state: JobState, repair: Repair) -> Job
 
 def _dead(machine: model.Machine, state: JobState) -> Condition:
     """Isolated, all at rest and every wire on."""
-    exchange = state.condition.exchange if state.condition else ()
-    return replace(conditions.condition(machine, (), isolated=True), exchange=exchange)
+    return replace(conditions.condition(machine, (), isolated=True), exchange=state.exchange)
 
 
 def tried(machine: model.Machine, state: JobState, repair: Repair) -> JobState:

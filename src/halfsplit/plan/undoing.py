@@ -41,7 +41,7 @@ def after(machine: model.Machine, done: Sequence[Step | Repair], repairs: Sequen
         needed = with_fronts(machine, bays_needed(machine, one))
         opened = {bay: None for bay in (*opened, *needed) if bay in state.open_bays}
         lifted = _kept(lifted, state.condition.lift if state.condition else ())
-        exchange = state.condition.exchange if state.condition else ()
+        exchange = state.exchange
     at = state.condition
     for repair in repairs:
         pipe = _pipe(machine, pipe, repair)

@@ -96,7 +96,7 @@ def of_job(
     """
     machine = asked.bench.machine
     modes = Modes(machine, state.condition, chosen)
-    repairs = _Repairs(asked, state, [names[n] for n in dict.fromkeys(few.repair_of.tolist()) if n >= 0])
+    repairs = _Repairs(asked, state, [names[n] for n in dict.fromkeys(few.repair_of.tolist())])
     made = problem.build(
         few.prior, _tests(asked, state, few.shows, chosen, modes), repairs.as_arrays(few.repair_of, names),
         _bays(machine, state), modes.switching(),
@@ -147,7 +147,7 @@ def _shutting(machine: model.Machine, state: JobState, step: Step) -> float:
 
 
 class _Repairs:
-    """Sets of repairs with their prices; the last cures what the file does not say and what cannot be reached."""
+    """Sets of repairs with their prices; the last hands over what cannot be reached."""
 
     def __init__(self, asked: score.Adviser, state: JobState, sets: list[tuple[str, ...]]) -> None:
         self.machine, self.sets = asked.bench.machine, sets
@@ -156,12 +156,12 @@ class _Repairs:
         self.barred = [refusals.bars(self.machine, state.refused, bays) for bays in self.bays]
 
     def as_arrays(self, repair_of: Array, names: dict[int, tuple[str, ...]]) -> problem.Repairs:
-        """The repairs of these columns; a repair number below zero, and a barred one, is handed over."""
+        """The repairs of these columns; a barred one is handed over."""
         last = len(self.sets)
         cures = np.zeros((last + 1, len(repair_of)), bool)
         for column, number in enumerate(repair_of.tolist()):
-            row = self.sets.index(names[number]) if number >= 0 else last
-            cures[last if row < last and self.barred[row] else row, column] = True
+            row = self.sets.index(names[number])
+            cures[last if self.barred[row] else row, column] = True
         price = [*(self._price(some) for some in self.sets), prices.HANDING_OVER.minutes]
         bays = [*(_numbers(self.machine, some) for some in self.bays), []]
         return problem.Repairs(cures, price, bays, [*(Modes.DEAD if some else problem.ANY_MODE for some in bays)])

@@ -86,7 +86,7 @@ def _one_step(bench: Bench, key: str) -> score.Adviser:
 def advise(
     asked: score.Adviser, weighed: Weighed, refused: Collection[object] = (), count: int = COUNT
 ) -> list[Advice]:
-    """The best steps from where the findings have brought the machine, around what was refused (`hindrances`)."""
+    """The best steps from where the findings have brought the machine, around what was refused (`refusing`)."""
     rule = stopping.now(asked.bench.machine, weighed.findings)
     if rule:
         return [stopped(rule)]

@@ -132,15 +132,14 @@ class Guided:
 
     def without(self, refusal: object) -> Guided:
         """Planned around a step that cannot be done here, or around what stands in the way of more than one (see
-        `hindrances`); where a step is the first for which two twins are exchanged, without all that want them so."""
+        `refusing`); where a step is the first for which two twins are exchanged, without all that want them so."""
         wanting = self._wanting(refusal) if isinstance(refusal, Step) else ()
         return replace(self, refused=self.refused | {refusal, *wanting}, step=None)
 
     def _wanting(self, step: Step) -> Iterator[Step]:
         """The steps that want the exchange that a step would be the first to make."""
-        pair = step.condition.exchange if step.condition else ()
-        now = standing(self.asked, self.findings).condition
-        if pair and pair != (now.exchange if now else ()):
+        pair = step.exchange
+        if pair and pair != standing(self.asked, self.findings).exchange:
             yield from (one for one in self.asked.steps.usual if one.condition and one.condition.exchange == pair)
 
     def instead(self, step: Step) -> Guided:

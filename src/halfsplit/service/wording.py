@@ -80,7 +80,7 @@ def _exchanging(state: JobState, step: Step) -> Iterator[str]:
     """Twins put back and exchanged, where the step wants them otherwise than they stand."""
     if step.condition is None:
         return
-    were, are = (state.condition.exchange if state.condition else ()), step.condition.exchange
+    were, are = state.exchange, step.condition.exchange
     if were and were != are:
         yield back(were)
     if are and were != are:

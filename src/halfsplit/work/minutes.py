@@ -6,7 +6,8 @@ What hands do takes the machine's own minutes: of its bays and parts from the fi
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
 
 from halfsplit.machine import model
 from halfsplit.operate.condition import WARMTH, Condition
@@ -49,8 +50,9 @@ def cost(
     if at is None:
         return Cost(itself, opening, closing, isolating)
     itself += provoking(machine, at)
-    power, setting, lifting, waiting, exchanged = _change(machine, state.condition, at)
-    return Cost(itself, opening, closing, max(power, isolating), setting, lifting, waiting, exchanged)
+    change = _change(machine, state.condition, at)
+    power = max(change.power, isolating)
+    return replace(change, itself=itself, opening=opening, closing=closing, power=power)
 
 
 def itself(machine: model.Machine, kind: str) -> float:
@@ -77,7 +79,7 @@ def changing(machine: model.Machine, now: Condition | None, at: Condition) -> fl
     An exchange of twins is made on a machine that is isolated and proved dead: where it is neither before nor after,
     that is done in between.
     """
-    return sum(_change(machine, now, at))
+    return _change(machine, now, at).minutes
 
 
 def exchanging(machine: model.Machine, now: Condition | None, at: Condition | None) -> float:
@@ -92,8 +94,12 @@ def exchanging(machine: model.Machine, now: Condition | None, at: Condition | No
     2.0
     """
     was, wanted = (one.exchange if one else () for one in (now, at))
-    moved = (*was, *wanted) if was != wanted else ()
-    return sum(2 * machine.parts[name].lifts for name in moved)
+    return moving(machine, (*was, *wanted)) if was != wanted else 0.0
+
+
+def moving(machine: model.Machine, parts: Iterable[str]) -> float:
+    """Minutes to lift parts that plug in out of their places and to put each where another one was."""
+    return sum(2 * machine.parts[name].lifts for name in parts)
 
 
 def still_hot(state: st.JobState, taken: Cost, cools: float) -> float:
@@ -108,8 +114,8 @@ def still_hot(state: st.JobState, taken: Cost, cools: float) -> float:
     return max(0.0, cools - taken.power - taken.opening - taken.waiting) if ran else 0.0
 
 
-def _change(machine: model.Machine, now: Condition | None, at: Condition) -> tuple[float, float, float, float, float]:
-    """Minutes for power, setting, wires, waiting and the exchange of twins."""
+def _change(machine: model.Machine, now: Condition | None, at: Condition) -> Cost:
+    """What it takes to bring the machine from one condition to another."""
     hands, exchanged = machine.handwork, exchanging(machine, now, at)
     was_isolated = now is not None and now.isolated
     power = 0.0
@@ -122,7 +128,8 @@ def _change(machine: model.Machine, now: Condition | None, at: Condition) -> tup
     lifted = set(at.lift) - set(now.lift if now else ())
     put_back = set(now.lift if now else ()) - set(at.lift)
     lifting = hands.lift * len(lifted) + hands.lift / 2 * len(put_back)
-    return power, hands.set * len(moved), lifting, _waiting(before, at), exchanged
+    setting, waiting = hands.set * len(moved), _waiting(before, at)
+    return Cost(power=power, setting=setting, lifting=lifting, waiting=waiting, exchanging=exchanged)
 
 
 def _waiting(before: dict[str, str], at: Condition) -> float:

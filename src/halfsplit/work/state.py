@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from halfsplit.machine import model
+from halfsplit.machine import model, twins
 from halfsplit.operate.condition import Condition
 
 OUTSIDE = "outside"
@@ -26,6 +26,11 @@ class JobState:
     def isolated(self) -> bool:
         """Whether the machine is isolated."""
         return self.condition is not None and self.condition.isolated
+
+    @property
+    def exchange(self) -> twins.Exchange:
+        """The twins that stand in each other's places."""
+        return self.condition.exchange if self.condition else ()
 
 
 def with_fronts(machine: model.Machine, wanted: tuple[str, ...]) -> tuple[str, ...]:

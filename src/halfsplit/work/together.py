@@ -15,6 +15,7 @@ from halfsplit.operate.condition import Condition
 from halfsplit.quantity.display import duration
 from halfsplit.work.access import OUTSIDE, Access, Bay, Fastener
 from halfsplit.work.hazards import Pipe
+from halfsplit.work.minutes import moving
 from halfsplit.work.state import with_fronts
 
 _COUNTED = re.compile(r"(?P<count>\d{1,3}) ?[x×] ?(?P<kind>\S.*)")
@@ -242,8 +243,8 @@ def closing(machine: model.Machine, was: Undone) -> Closing:
         *((Task("earth", machine.frame, to=earthed_at(machine)),) if _measured(machine, was) else ()),
         *(_powered(machine) if was.isolated or was.inside else ()),
     ]
-    back = sum(2 * machine.parts[name].lifts for name in was.exchange)
-    return Closing(tuple(tasks), held.fasteners, held.minutes + back, held.people)
+    minutes = held.minutes + moving(machine, was.exchange)
+    return Closing(tuple(tasks), held.fasteners, minutes, held.people)
 
 
 def _own_places(machine: model.Machine, was: Undone) -> Iterator[Task]:

@@ -6,7 +6,7 @@ import pytest
 
 from halfsplit.evidence import finding as f
 from halfsplit.plan.steps import Step, bays_needed
-from halfsplit.service import advising, hindrances
+from halfsplit.service import advising, refusing
 from halfsplit.service.guiding import Guided
 from halfsplit.work import refusals
 from halfsplit.work.state import with_fronts
@@ -23,7 +23,7 @@ def advised(guided: Guided) -> list[Step]:
 def said(guided: Guided, step: Step) -> dict[str, object]:
     """What may be the matter with a step, in words, and what is refused by that."""
     state = advising.standing(guided.asked, guided.findings, guided.refused)
-    return dict(hindrances.of_step(guided.machine, state, step))
+    return dict(refusing.of_step(guided.machine, state, step))
 
 
 def test_a_cover_that_will_not_open_is_planned_around() -> None:

@@ -1,4 +1,4 @@
-"""What may stand in the way of a step, as a person would say it, and the refusal by which it is planned around.
+"""Why a step cannot be done, as a person would say it, and what is refused by that and planned around.
 
 Knows machine, step and refusals; decides nothing.
 """
@@ -16,14 +16,14 @@ from halfsplit.work.state import JobState, to_open
 NO_CLAMP = "there is no clamp for amps"
 
 
-class Hindrance(NamedTuple):
+class Refusal(NamedTuple):
     """What is the matter, and what is refused by that for the rest of the job: a step, or one of `work/refusals`."""
 
     said: str
-    refusal: object
+    refused: object
 
 
-def of_step(machine: model.Machine, state: JobState, step: Step) -> list[Hindrance]:
+def of_step(machine: model.Machine, state: JobState, step: Step) -> list[Refusal]:
     """What may be the matter with a step, the step alone last.
 
     >>> from halfsplit.machine import loading
@@ -34,17 +34,17 @@ def of_step(machine: model.Machine, state: JobState, step: Step) -> list[Hindran
     >>> [one.said for one in of_step(heater, JobState(), clamp)]
     ['the upper cover will not open', 'there is no clamp for amps', 'only this step cannot be done here']
     """
-    return [*_lasting(machine, state, step), Hindrance("only this step cannot be done here", step)]
+    return [*_lasting(machine, state, step), Refusal("only this step cannot be done here", step)]
 
 
-def _lasting(machine: model.Machine, state: JobState, step: Step) -> Iterator[Hindrance]:
+def _lasting(machine: model.Machine, state: JobState, step: Step) -> Iterator[Refusal]:
     closed = to_open(machine, state, bays_needed(machine, step))
     for bay in closed:
-        yield Hindrance(f"the {bay} will not open", CannotOpen(bay))
+        yield Refusal(f"the {bay} will not open", CannotOpen(bay))
     if any(machine.bays[bay].people > 1 for bay in closed):
-        yield Hindrance("nobody is here to help", NoHelper())
-    for part in step.condition.exchange if step.condition else ():
-        yield Hindrance(f"the {part} will not lift out", CannotLift(part))
+        yield Refusal("nobody is here to help", NoHelper())
+    for part in step.exchange:
+        yield Refusal(f"the {part} will not lift out", CannotLift(part))
     if step.probe:
         meter = step.probe.meter
-        yield Hindrance(NO_CLAMP if meter == "amps" else f"the meter does not read {meter}", NoMeter(meter))
+        yield Refusal(NO_CLAMP if meter == "amps" else f"the meter does not read {meter}", NoMeter(meter))
