@@ -86,6 +86,19 @@ def test_what_cannot_be_done_is_asked_for_once(monkeypatch: pytest.MonkeyPatch, 
     assert "only this step cannot be done here" in flat
 
 
+def test_what_could_not_be_done_is_taken_back(monkeypatch: pytest.MonkeyPatch, capsys: Capture) -> None:
+    """undo after cannot brings the step back that was refused by mistake, and then takes the finding back."""
+    typed = ["1 no", "", "cannot", "the meter", "undo", "cannot", "only", "undo", "undo", "stop"]
+    ended = talk(monkeypatch, capsys, typed, "water-heater", "--own")
+    flat = " ".join(ended.out.split())
+    assert flat.count("Taken back: what could not be done.") == 2
+    steps = [part.split(" - ")[0] for part in flat.split("NEXT ")[1:]]
+    assert steps[0] == steps[2] == steps[4]
+    assert steps[1] != steps[0]
+    assert flat.count("Taken back:") == 3
+    assert "Planned around: the meter does not read" in flat
+
+
 def test_a_machine_is_chosen_and_own_findings_typed(monkeypatch: pytest.MonkeyPatch, capsys: Capture) -> None:
     """Without FILE a machine is chosen by number, complaints are typed, and the end of input is a stop."""
     typed = ["99", "4", "own", "1 no", "77 no", "x", ""]

@@ -85,6 +85,9 @@ class Watcher:
                 yield f"opened alone though it takes two: {doing.at}"
         lifted = {one.part for one in refused if isinstance(one, refusals.CannotLift)} & self._twins(doing)
         yield from (f"exchanged though it will not come out: {name}" for name in sorted(lifted))
+        part = doing.at.split(".")[0]
+        if doing.kind is Kind.LIFT and refusals.CannotLift(part) in refused:
+            yield f"lifted though it will not come out: {part}"
         if doing.kind is Kind.AMPS and refusals.NoMeter("amps") in refused:
             yield "amps on a meter without a clamp"
 

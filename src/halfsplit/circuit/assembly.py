@@ -139,9 +139,12 @@ class Assembly:
             if isinstance(element, primitives.Contact):
                 closed[self.branches[element.name]] = element.name in state.closed
         for terminal in state.lifted:
-            if terminal in self._wired:
-                closed[self.branches[joint_at(terminal)]] = False
+            closed[[self.branches[name] for name in self.taken_off(terminal)]] = False
         return closed
+
+    def taken_off(self, terminal: str) -> tuple[str, ...]:
+        """The branches that are open once a terminal is off: the joint of its wires, or what grips it in a socket."""
+        return (joint_at(terminal),) if terminal in self._wired else tuple(self.machine.gripped.get(terminal, ()))
 
     def live_impedance(self, element: primitives.Element, state: State) -> complex:
         """Ohm of an element under power (its own, without coupling)."""

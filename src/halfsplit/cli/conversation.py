@@ -259,15 +259,17 @@ class _Held:
         guided = self.now
         state = advising.standing(guided.asked, guided.findings, guided.refused)
         choices = refusing.of_step(guided.machine, state, advice.step)
-        which = self.talk.chosen("What stands in the way?", [one.said for one in choices], shown=True)
+        said = [one.said for one in choices]
+        which = self.talk.chosen("What stands in the way?", said, shown=True) if len(said) > 1 else 0
         self.guided = guided.without(choices[which].refused)
+        self.talk.say(f"Planned around: {said[which]}." if len(said) > 1 else "Set aside.", 2)
 
     def undo(self, _: Advice) -> None:
-        """Takes back what was chosen instead of the step advised, else the last finding."""
+        """Takes back what was chosen or refused since the last finding, else that finding."""
         try:
-            last, chosen = self.now.findings[-1:], self.now.chosen
-            self.guided = self.now.undone()
-            self.talk.say("Taken back: what you chose instead." if chosen else f"Taken back: {last[0].label}", 2)
+            before = self.now
+            self.guided = before.undone()
+            self.talk.say(f"Taken back: {taken_back(before)}", 2)
         except Refused as refusal:
             self.talk.say(str(refusal))
 
@@ -335,6 +337,13 @@ class _Held:
         cured = fault is not None and fault.repair.name in {one.name for one in due}
         self.talk.say(f"The hidden fault was {self.fault}: cured." if cured else "It is not cured.", 2)
         return cured
+
+
+def taken_back(guided: Guided) -> str:
+    """What undoing takes back, in words."""
+    if guided.chosen:
+        return "what you chose instead."
+    return "what could not be done." if guided.before else guided.findings[-1].label
 
 
 def wanted(advice: Advice) -> str:

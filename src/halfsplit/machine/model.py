@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 
 from halfsplit.machine.handwork import Handwork
 from halfsplit.machine.primitives import Device, Element
@@ -213,6 +214,18 @@ class Machine:
     def terminals(self) -> tuple[str, ...]:
         """Every terminal as `part.terminal`, in the order of the file."""
         return tuple(f"{p.name}.{t}" for p in self.parts.values() for t in p.terminals)
+
+    @cached_property
+    def gripped(self) -> Mapping[str, tuple[str, ...]]:
+        """The terminals of parts that plug in which sit in another part, with the elements of that part which grip
+        each: no lead reaches them until the part is lifted out."""
+        found: dict[str, tuple[str, ...]] = {}
+        for element in self.elements.values():
+            for end in element.ends:
+                part = part_of(end)
+                if part != element.part and self.parts[part].lifts > 0:
+                    found[end] = (*found.get(end, ()), element.name)
+        return found
 
     @property
     def warmths(self) -> tuple[str, ...]:

@@ -5,7 +5,7 @@ Found from the machine, never named. Knows the model and renames what belongs to
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import fields, is_dataclass, replace
 from itertools import combinations
 from typing import Any, TypeVar
@@ -115,13 +115,11 @@ def sockets(machine: model.Machine, name: str) -> Iterator[str]:
     yield from dict.fromkeys(found)
 
 
-def gripped(machine: model.Machine) -> frozenset[str]:
-    """The terminals of parts that plug in which sit in another part, where no lead reaches them until the part is out.
+def pulled(machine: model.Machine, terminals: Iterable[str]) -> tuple[str, ...]:
+    """The parts that plug in which are lifted out where these terminals are off; a part comes out with all of its own.
 
     >>> from halfsplit.machine import loading
-    >>> sorted(gripped(loading.load("coil-cooktop")))[:2]
-    ['left front burner.1', 'left front burner.2']
+    >>> pulled(loading.load("coil-cooktop"), ["left front burner.1", "left front burner.2", "left front receptacle.1"])
+    ('left front burner',)
     """
-    plugged = {part.name for part in machine.parts.values() if part.lifts > 0}
-    ends = ((element.part, end) for element in machine.elements.values() for end in element.ends)
-    return frozenset(end for part, end in ends if model.part_of(end) in plugged - {part})
+    return tuple(dict.fromkeys(model.part_of(terminal) for terminal in terminals if terminal in machine.gripped))

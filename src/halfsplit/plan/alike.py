@@ -97,9 +97,13 @@ def _ohms(element: primitives.Element) -> float:
 
 
 def of_loads(machine: model.Machine) -> list[Pair]:
-    """Ohms across two like loads, the wires of an end of each off, so that nothing else lies beside either."""
+    """Ohms across two like loads, the wires of an end of each off, so that nothing else lies beside either.
+
+    None across what plugs in: lifted out, each is read by itself.
+    """
     wired = {end for wire in machine.wires for end in wire.ends}
-    small = [s for s in sections(machine) if len(machine.parts[s.part].terminals) <= LARGEST_CONNECTOR + 2]
+    wired_in = (s for s in sections(machine) if machine.gripped.keys().isdisjoint(s.ends))
+    small = [s for s in wired_in if len(machine.parts[s.part].terminals) <= LARGEST_CONNECTOR + 2]
     rest, found = conditions.condition(machine).setting, []
     for a, b in combinations(small, 2):
         if machine.parts[a.part].type != machine.parts[b.part].type or not _same(a.ohms, b.ohms):

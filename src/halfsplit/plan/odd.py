@@ -12,7 +12,7 @@ from itertools import combinations
 import numpy as np
 
 from halfsplit.circuit.network import Array
-from halfsplit.machine import model, twins
+from halfsplit.machine import model
 from halfsplit.operate.condition import Condition
 from halfsplit.plan.steps import Step, dead_settings, live_settings, own_parts, prongs, reachable, trusted_pairs
 from halfsplit.predict.readings import Probe
@@ -49,8 +49,7 @@ def meter_in(at: Condition) -> str:
 
 def odd_steps(machine: model.Machine) -> OddSteps:
     """All of them. The plug's prongs are reached with the plug out, so not under power; blades in a socket never."""
-    gripped = twins.gripped(machine)
-    inside = [t for part in own_parts(machine) for t in reachable(machine, part) if t not in gripped]
+    inside = [t for part in own_parts(machine) for t in reachable(machine, part)]
     terminals = tuple(dict.fromkeys([*inside, *prongs(machine)]))
     place = {terminal: number for number, terminal in enumerate(terminals)}
     trusted = {frozenset(pair) for pair in trusted_pairs(machine)}

@@ -147,7 +147,8 @@ def needed_anyway(
 def bars(machine: model.Machine, state: JobState, step: steps.Step) -> bool:
     """Whether something that the person said stands in the way of a step."""
     meter = step.probe.meter if step.probe else ""
-    return refusals.bars(machine, state.refused, steps.bays_needed(machine, step), meter, step.exchange)
+    out = steps.lifted_out(machine, step)
+    return refusals.bars(machine, state.refused, steps.bays_needed(machine, step), meter, out)
 
 
 def cost_of(machine: model.Machine, state: JobState, step: steps.Step) -> minutes.Cost:

@@ -184,14 +184,20 @@ def _moves(machine: model.Machine, before: JobState, after: JobState) -> Iterato
 def _exchanging(machine: model.Machine, pair: tuple[str, str], opened: Collection[str]) -> Doing:
     """Two twins change places, whichever way: hands on both, which may be hot though no bay holds them."""
     parts = [machine.parts[name] for name in pair]
-    hot = HEAT if any(part.cools for part in parts) else frozenset()
-    there = hot | places.near(machine, (part.bay for part in parts), HEAT) | places.near(machine, opened, STORED)
-    return Doing(safety.Step(Kind.EXCHANGE, inside=bool(opened), hazards=there), " and ".join(pair))
+    there = places.near(machine, (part.bay for part in parts), HEAT) | places.near(machine, opened, STORED)
+    return Doing(safety.Step(Kind.EXCHANGE, inside=bool(opened), hazards=there | _hot(parts)), " and ".join(pair))
+
+
+def _hot(parts: Iterable[model.Part]) -> frozenset[Hazard]:
+    """What parts in the hand may be after a run, though no bay holds them."""
+    return HEAT if any(part.cools for part in parts) else frozenset()
 
 
 def _hands(machine: model.Machine, kind: Kind, terminal: str, opened: Collection[str]) -> safety.Step:
-    """Wires taken off or put back: beside what is hot in the terminal's bay, and what is charged in any open one."""
-    there = places.near(machine, (machine.parts[model.part_of(terminal)].bay,), HEAT)
+    """Wires taken off or put back, a part lifted out of its socket: beside what is hot in the terminal's bay or in the
+    hand itself, and what is charged in any open one."""
+    part = machine.parts[model.part_of(terminal)]
+    there = places.near(machine, (part.bay,), HEAT) | _hot((part,) if terminal in machine.gripped else ())
     return safety.Step(kind, inside=bool(opened), hazards=there | places.near(machine, opened, STORED))
 
 

@@ -97,8 +97,14 @@ def live_settings(machine: model.Machine) -> list[conditions.Setting]:
 
 
 def reachable(machine: model.Machine, part: model.Part) -> list[str]:
-    """The terminals of a part that a lead can reach."""
-    return [f"{part.name}.{t}" for t in part.terminals if not t.startswith(model.HIDDEN)]
+    """The terminals of a part that a lead can reach where the part is: not those inside it, nor those in a socket."""
+    names = (f"{part.name}.{t}" for t in part.terminals if not t.startswith(model.HIDDEN))
+    return [name for name in names if name not in machine.gripped]
+
+
+def blades(machine: model.Machine, part: str) -> tuple[str, ...]:
+    """The terminals of a part that sit in a socket; leads reach them where the part is lifted out."""
+    return tuple(terminal for terminal in machine.gripped if model.part_of(terminal) == part)
 
 
 def own_parts(machine: model.Machine) -> list[model.Part]:
@@ -145,10 +151,10 @@ def pairs_along_wires(machine: model.Machine) -> Iterator[tuple[str, str]]:
 
 def pairs_from_supply(machine: model.Machine) -> Iterator[tuple[str, str]]:
     """From each terminal that the supply meets to every other terminal of the machine, and among themselves."""
-    meets, gripped = [t for t in machine.supply.meets if t != machine.frame], twins.gripped(machine)
+    meets = [t for t in machine.supply.meets if t != machine.frame]
     for part in own_parts(machine):
         for terminal in reachable(machine, part):
-            yield from ((meet, terminal) for meet in meets if meet != terminal and terminal not in gripped)
+            yield from ((meet, terminal) for meet in meets if meet != terminal)
 
 
 def pairs_to_frame(machine: model.Machine) -> Iterator[tuple[str, str]]:
@@ -203,8 +209,9 @@ def provoking_steps(machine: model.Machine) -> Iterator[Step]:
     settings = dict.fromkeys([conditions.condition(machine).setting, conditions.condition(machine, usual).setting])
     for setting in settings:
         for way in listing.ways_to_provoke(machine):
-            at = Condition(setting, isolated=True, provoke=way)
-            for pair in _watched(machine, way):
+            out = blades(machine, way.split(" ", 1)[1])
+            at = Condition(setting, isolated=True, lift=out, provoke=way)
+            for pair in combinations(out, 2) if out else _watched(machine, way):
                 probe = Probe("ohms", *pair)
                 yield Step("reading", at, probe, places=places_of(probe, at))
 
@@ -235,7 +242,8 @@ def _watched(machine: model.Machine, way: str) -> Iterator[tuple[str, str]]:
 
 
 def lifted_pairs(machine: model.Machine) -> Iterator[tuple[tuple[str, str], tuple[str, ...]]]:
-    """Pairs across loads with one end's wires off, and from loads to the frame with all their wires off."""
+    """Pairs across loads with one end's wires off, and from loads to the frame with all their wires off; across what
+    plugs in with the part lifted out."""
     wired = {end for wire in machine.wires for end in wire.ends}
     loads = {e.part for e in machine.elements.values() if getattr(e, "load", False)}
     for name in loads_in_order(machine, loads):
@@ -247,6 +255,8 @@ def lifted_pairs(machine: model.Machine) -> Iterator[tuple[tuple[str, str], tupl
         off = tuple(sorted(t for t in terminals if t in wired))
         if machine.frame and off:
             yield (off[0], machine.frame), off
+        out = blades(machine, name)
+        yield from ((pair, out) for pair in combinations(out, 2))
 
 
 def loads_in_order(machine: model.Machine, loads: set[str]) -> list[str]:
@@ -255,13 +265,8 @@ def loads_in_order(machine: model.Machine, loads: set[str]) -> list[str]:
 
 
 def live_steps(machine: model.Machine) -> Iterator[Step]:
-    """Volts across parts, from supply terminals and to the frame, and the amps of the supply.
-
-    None at the blades of what plugs in: they are read with the part lifted out, and so dead.
-    """
-    everywhere = dict.fromkeys([*pairs_of_parts(machine), *pairs_from_supply(machine), *_feeds(machine)])
-    gripped = twins.gripped(machine)
-    pairs = [pair for pair in everywhere if gripped.isdisjoint(pair)]
+    """Volts across parts, from supply terminals and to the frame, and the amps of the supply."""
+    pairs = list(dict.fromkeys([*pairs_of_parts(machine), *pairs_from_supply(machine), *_feeds(machine)]))
     if slots(machine):
         out = conditions.condition(machine, dict(machine.supply.isolates))
         loz = "low-impedance volts"  # an open leg would show a ghost
@@ -313,6 +318,11 @@ def exchanged_steps(machine: model.Machine) -> Iterator[Step]:
             if len(ends) == 2:
                 at = Condition(rest, True, exchange=pair)
                 yield Step("reading", at, Probe("ohms", *ends), places=ends)
+
+
+def lifted_out(machine: model.Machine, step: Step) -> tuple[str, ...]:
+    """The parts that plug in which a step wants out of their sockets: to be read, or to change places."""
+    return (*step.exchange, *twins.pulled(machine, step.condition.lift if step.condition else ()))
 
 
 def bays_needed(machine: model.Machine, step: Step) -> tuple[str, ...]:

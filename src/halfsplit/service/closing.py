@@ -179,6 +179,7 @@ _SAID: dict[str, Callable[[Task], str]] = {
     "isolate": _isolate,
     "meter": _meter,
     "exchange": lambda task: f"Put {task.at} back, each in its own place; a new part goes where the old one belongs.",
+    "plug in": lambda task: f"Plug the {task.at} in, or the new one in its place.",
     "wires": _wires,
     "setting": lambda task: f"Set {task.at} back to {task.to}.",
     "pipe": lambda _: GAS_SAID[Kind.JOIN_PIPE],

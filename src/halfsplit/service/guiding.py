@@ -7,7 +7,7 @@ that any finding can be taken back at any time.
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 from halfsplit.errors import Refused
@@ -38,13 +38,15 @@ from halfsplit.work.hazards import Kind, Pipe
 class Guided:
     """A diagnosis under way. Every change makes a new one; the old one stays as it was.
 
-    `step`: what the person chose instead of what is advised, until something is found.
+    `step`: what the person chose instead of what is advised, until something is found. `before`: as it was before what
+    was refused since the last finding.
     """
 
     asked: Adviser
     findings: tuple[f.Finding, ...] = ()
     refused: frozenset[object] = frozenset()
     step: Step | None = None
+    before: Guided | None = field(default=None, repr=False)
 
     @property
     def bench(self) -> Bench:
@@ -107,7 +109,7 @@ class Guided:
 
     def told(self, finding: f.Finding) -> Guided:
         """With one finding more."""
-        return replace(self, findings=(*self.findings, finding), step=None)
+        return replace(self, findings=(*self.findings, finding), step=None, before=None)
 
     def answered(self, step: Step, typed: str) -> Guided:
         """With the answer to a step as it was typed. Raises NotUnderstood with what would be understood."""
@@ -134,7 +136,7 @@ class Guided:
         """Planned around a step that cannot be done here, or around what stands in the way of more than one (see
         `refusing`); where a step is the first for which two twins are exchanged, without all that want them so."""
         wanting = self._wanting(refusal) if isinstance(refusal, Step) else ()
-        return replace(self, refused=self.refused | {refusal, *wanting}, step=None)
+        return replace(self, refused=self.refused | {refusal, *wanting}, step=None, before=self)
 
     def _wanting(self, step: Step) -> Iterator[Step]:
         """The steps that want the exchange that a step would be the first to make."""
@@ -147,9 +149,14 @@ class Guided:
         return replace(self, step=step)
 
     def undone(self) -> Guided:
-        """Without what was chosen instead, else without the last finding. Raises Refused where there is neither."""
+        """Without what was chosen instead, else without what was refused since the last finding, else without that.
+
+        Raises Refused where there is nothing.
+        """
         if self.chosen:
             return replace(self, step=None)
+        if self.before:
+            return self.before
         if not self.findings:
             raise Refused("There is nothing to take back.")
         return replace(self, findings=self.findings[:-1])

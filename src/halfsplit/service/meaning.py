@@ -172,8 +172,8 @@ GOES_INTO = {
 
 
 def spent(cost: Cost, cooling: float, extra: float) -> str:
-    """What the minutes of a step go into. cooling: minutes until what is hot may be touched; extra: minutes beyond what
-    the likely repairs take in any case.
+    """What the minutes of a step go into; "" where that is one thing. cooling: minutes until what is hot may be
+    touched; extra: minutes beyond what the likely repairs take in any case.
 
     >>> spent(Cost(0.5, 2.0, 2.0), 0.0, 0.5)
     '4.5 min: 30 s for the step itself, 2 min to open, 2 min to close again. All but 30 s the likely repairs take ...'
@@ -181,7 +181,7 @@ def spent(cost: Cost, cooling: float, extra: float) -> str:
     parts = [(getattr(cost, name), said) for name, said in GOES_INTO.items()]
     told = [f"{duration(some)} {said}" for some, said in (*parts, (cooling, "to let it cool")) if some > 0]
     anyway = f" All but {duration(extra)} the likely repairs take anyway." if extra < cost.minutes - LEAST else ""
-    return f"{duration(cost.minutes + cooling)}: {', '.join(told)}.{anyway}"
+    return f"{duration(cost.minutes + cooling)}: {', '.join(told)}.{anyway}" if len(told) > 1 else ""
 
 
 # ---- what a finding tells ----------------------------------------------------------------------------------

@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from typing import NamedTuple
 
 from halfsplit.machine import model
-from halfsplit.plan.steps import Step, bays_needed
+from halfsplit.plan.steps import Step, bays_needed, lifted_out
 from halfsplit.work.refusals import CannotLift, CannotOpen, NoHelper, NoMeter
 from halfsplit.work.state import JobState, to_open
 
@@ -43,7 +43,7 @@ def _lasting(machine: model.Machine, state: JobState, step: Step) -> Iterator[Re
         yield Refusal(f"the {bay} will not open", CannotOpen(bay))
     if any(machine.bays[bay].people > 1 for bay in closed):
         yield Refusal("nobody is here to help", NoHelper())
-    for part in step.exchange:
+    for part in lifted_out(machine, step):
         yield Refusal(f"the {part} will not lift out", CannotLift(part))
     if step.probe:
         meter = step.probe.meter

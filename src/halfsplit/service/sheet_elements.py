@@ -133,6 +133,8 @@ def _pulled(at: Standing, element: primitives.Contact) -> tuple[str, ...]:
 
 
 def _fault_words(at: Standing, name: str) -> tuple[str, ...]:
+    if any(name in at.machine.gripped.get(terminal, ()) for terminal in at.at.lift):
+        return ("taken off",)
     said = {"open": at.opened, "shut": at.shut, "more or fewer ohms": at.altered}
     return tuple(f"fault: {words}" for words, names in said.items() if name in names)
 

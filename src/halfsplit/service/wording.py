@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Sequence
 
-from halfsplit.machine import model
+from halfsplit.machine import model, twins
 from halfsplit.operate.condition import WARMTH, Condition
 from halfsplit.operate.condition import condition as conditions_of
 from halfsplit.plan import pricing
@@ -31,7 +31,7 @@ def sentence(
     machine = predictor.machine
     said = [
         *_off(machine, state, step, bays, wanted),
-        *_wires_back(state, step),
+        *_wires_back(machine, state, step),
         *gas(machine, wanted),
         *_shutting(machine, state, step),
         *opening(machine, state, bays),
@@ -62,10 +62,11 @@ def gas(machine: model.Machine, wanted: Collection[Kind]) -> Iterator[str]:
         yield from (text.format(cock=machine.gas.cock) for kind, text in GAS_SAID.items() if kind in wanted)
 
 
-def _wires_back(state: JobState, step: Step) -> Iterator[str]:
+def _wires_back(machine: model.Machine, state: JobState, step: Step) -> Iterator[str]:
     already = set(state.condition.lift if state.condition else ())
-    for terminal in sorted(already - set(step.condition.lift)) if step.condition else ():
-        yield f"Put the wires back on {terminal}."
+    again = sorted(already - set(step.condition.lift)) if step.condition else []
+    yield from (f"Put the wires back on {terminal}." for terminal in again if terminal not in machine.gripped)
+    yield from (f"Plug the {part} in again." for part in twins.pulled(machine, again))
 
 
 def _shutting(machine: model.Machine, state: JobState, step: Step) -> Iterator[str]:
@@ -151,9 +152,10 @@ def _stand(machine: model.Machine, control: str, position: str) -> str:
 def _lifted(machine: model.Machine, state: JobState, at: Condition) -> Iterator[str]:
     already = set(state.condition.lift if state.condition else ())
     fresh = [terminal for terminal in at.lift if terminal not in already]
-    yield from photographs(machine, fresh, (*already, *_lifted_before(state)))
-    for terminal in fresh:
-        yield f"Take the wires off {terminal}."
+    wired = [terminal for terminal in fresh if terminal not in machine.gripped]
+    yield from photographs(machine, wired, (*already, *_lifted_before(state)))
+    yield from (f"Take the wires off {terminal}." for terminal in wired)
+    yield from (f"Lift the {part} out." for part in twins.pulled(machine, fresh))
 
 
 def _lifted_before(state: JobState) -> Iterator[str]:

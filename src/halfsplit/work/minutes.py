@@ -6,10 +6,10 @@ What hands do takes the machine's own minutes: of its bays and parts from the fi
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass, replace
 
-from halfsplit.machine import model
+from halfsplit.machine import model, twins
 from halfsplit.operate.condition import WARMTH, Condition
 from halfsplit.work import state as st
 
@@ -127,9 +127,16 @@ def _change(machine: model.Machine, now: Condition | None, at: Condition) -> Cos
     moved = [c for c, p in at.setting if before.get(c, p) != p and c != WARMTH]
     lifted = set(at.lift) - set(now.lift if now else ())
     put_back = set(now.lift if now else ()) - set(at.lift)
-    lifting = hands.lift * len(lifted) + hands.lift / 2 * len(put_back)
+    lifting = _off(machine, lifted, hands.lift) + _off(machine, put_back, hands.lift / 2)
     setting, waiting = hands.set * len(moved), _waiting(before, at)
     return Cost(power=power, setting=setting, lifting=lifting, waiting=waiting, exchanging=exchanged)
+
+
+def _off(machine: model.Machine, terminals: Collection[str], wires: float) -> float:
+    """Minutes to take terminals off or to put them back: `wires` for each, but once for a part that plugs in."""
+    parts = twins.pulled(machine, terminals)
+    gripped = sum(terminal in machine.gripped for terminal in terminals)
+    return wires * (len(terminals) - gripped) + sum(machine.parts[name].lifts for name in parts)
 
 
 def _waiting(before: dict[str, str], at: Condition) -> float:

@@ -22,7 +22,7 @@ class CannotOpen:
 
 @dataclass(frozen=True)
 class CannotLift:
-    """A part that plugs in and will not come out by hand, and so is not exchanged with its twin."""
+    """A part that plugs in and will not come out by hand, and so is neither read nor exchanged with its twin."""
 
     part: str
 
@@ -44,22 +44,22 @@ def bars(
     refused: Iterable[object],
     bays: tuple[str, ...],
     meter: str = "",
-    exchange: tuple[str, ...] = (),
+    out: tuple[str, ...] = (),
 ) -> bool:
     """Whether a refusal stands in the way of working in these bays with this function of the meter ("": none) and
-    these parts exchanged."""
+    these parts out of their sockets."""
     behind = with_fronts(machine, bays)
-    return any(_bars(machine, one, behind, meter, exchange) for one in refused)
+    return any(_bars(machine, one, behind, meter, out) for one in refused)
 
 
 def _bars(
-    machine: model.Machine, one: object, behind: tuple[str, ...], meter: str, exchange: tuple[str, ...]
+    machine: model.Machine, one: object, behind: tuple[str, ...], meter: str, out: tuple[str, ...]
 ) -> bool:
     match one:
         case CannotOpen(bay):
             return bay in behind
         case CannotLift(part):
-            return part in exchange
+            return part in out
         case NoMeter(function):
             return function == meter
         case NoHelper():

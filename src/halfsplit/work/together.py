@@ -46,8 +46,8 @@ class Undone:
 class Task:
     """One thing to do.
 
-    kind: isolate | meter | exchange | wires | setting | pipe | gas | leak | also | ground | connector | cover | count |
-    earth | power.
+    kind: isolate | meter | exchange | plug in | wires | setting | pipe | gas | leak | also | ground | connector |
+    cover | count | earth | power.
     `at`: the terminal, control, part (two of them: "A and B") or bay. `wires`: what goes on a terminal, as colour and
     other end.
     """
@@ -235,7 +235,8 @@ def closing(machine: model.Machine, was: Undone) -> Closing:
         *((Task("isolate", ""),) if was.inside and not was.isolated else ()),
         Task("meter", ""),
         *_own_places(machine, was),
-        *(Task("wires", terminal, landing(machine, terminal)) for terminal in reversed(was.lifted)),
+        *(Task("plug in", part) for part in reversed(twins.pulled(machine, was.lifted))),
+        *(Task("wires", t, landing(machine, t)) for t in reversed(was.lifted) if t not in machine.gripped),
         *(Task("setting", control, to=machine.controls[control].rest) for control, _ in was.moved),
         *_gas(machine, was),
         *(task for bay in held.bays for task in _covered(machine, bay)),

@@ -136,6 +136,6 @@ def seen_lifts_nothing(sheet: Sheet) -> Iterator[Flaw]:
     wired = wired_terminals(sheet.machine)
     for index, seen in enumerate(sheet.machine.seen):
         for at, terminal in enumerate(seen.lift):
-            if terminal not in wired:
+            if terminal not in wired and terminal not in sheet.machine.gripped:
                 message = f"No wire could be lifted at {terminal}: it has none."
                 yield Flaw(("seen", index, "lift", at), message, "Look at the terminal.")
