@@ -149,11 +149,6 @@ class Ahead(score.Adviser):
                 acting = weighed.candidates.acting_when(step.condition.provoke if step.condition else "")
                 table = _come_and_go(_as_table(codes[place], shown), acting[rows])
             made[place] = outlook.few_outcomes(weight, table).T
-            if step.kind == "reading":
-                import os
-                e = float(os.environ.get("SLIP", "0"))
-                usual = made[place] @ weight / weight.sum()
-                made[place] = (1 - e) * made[place] + e * usual[:, None]
         return made
 
     def _scored(self, weighed: Weighed, state: JobState, step: Step) -> Scored:

@@ -94,7 +94,8 @@ def as_advised(node: Node) -> int:
     groups = np.add.reduceat(node.p, node.firsts)
     unsure = -float((groups * np.log(np.maximum(groups, GONE))).sum())
     told = float(node.information[test])
-    return test if told > NOTHING and worth.pays(minutes, told, unsure, 1 - float(groups.max())) else repair
+    wasted = float(node.repair_price[repair - len(node.tests)])
+    return test if told > NOTHING and worth.pays(minutes, told, unsure, 1 - float(groups.max()), wasted) else repair
 
 
 def by_rate(node: Node) -> tuple[int, float]:

@@ -6,6 +6,7 @@ further; it takes the same table and the same posterior.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import islice
@@ -20,6 +21,7 @@ from halfsplit.evidence.weighing import Bench, Weighed
 from halfsplit.plan import pricing, steps, table, worth
 from halfsplit.predict.candidates import Candidates
 from halfsplit.work import minutes
+from halfsplit.work.prices import price_together
 from halfsplit.work.state import JobState
 
 LOOKED_AT = 24
@@ -103,7 +105,12 @@ class Adviser:
         unsure = float(-(chances * np.log2(np.maximum(chances, 1e-12))).sum())
         ways = [(advised.extra, advised.bits)]
         ways += [(advised.setup.minutes, advised.setup.bits)] if advised.setup else []
-        return any(worth.pays(extra, bits, unsure, 1 - float(chances[:-1].max())) for extra, bits in ways)
+        likeliest = max(weighed.by_repair, key=weighed.by_repair.__getitem__)
+        wrong, wasted = 1 - weighed.by_repair[likeliest], self._price(likeliest)
+        return any(worth.pays(extra, bits, unsure, wrong, wasted) for extra, bits in ways)
+
+    def _price(self, repairs: Sequence[str]) -> float:
+        return price_together([self.bench.repairs[name] for name in repairs]).minutes
 
     def prices(self, weighed: Weighed, state: JobState) -> pricing.Prices:
         """What the steps cost from here, the trusted ones first; what the repair will have open anyway is not extra."""

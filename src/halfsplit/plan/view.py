@@ -162,13 +162,7 @@ class _Repairs:
         for column, number in enumerate(repair_of.tolist()):
             row = self.sets.index(names[number])
             cures[last if self.barred[row] else row, column] = True
-        price = [*(self._price(some) for some in self.sets), prices.HANDING_OVER.minutes]
+        price = [prices.price_together([self.known[name] for name in some]).minutes for some in self.sets]
+        price.append(prices.HANDING_OVER.minutes)
         bays = [*(_numbers(self.machine, some) for some in self.bays), []]
         return problem.Repairs(cures, price, bays, [*(Modes.DEAD if some else problem.ANY_MODE for some in bays)])
-
-    def _price(self, names: tuple[str, ...]) -> float:
-        """All of a set are made before the machine is tried."""
-        if not names:
-            return prices.NOTHING.minutes
-        each = [prices.price(self.known[name]) for name in names]
-        return sum(one.work + one.part for one in each) + prices.PROOF + prices.AGAIN

@@ -8,15 +8,20 @@ from __future__ import annotations
 SURE = 0.97
 """Probability of one set of repairs from which no further step is taken."""
 WRONG_REPAIR = 150.0
-"""Minutes that a wrong repair costs, its part and a second visit included; common practice, no source."""
+"""Minutes that a wrong repair costs at least, its part and a second visit included; common practice, no source."""
 
 
-def pays(minutes: float, told: float, unsure: float, wrong: float) -> bool:
+def pays(minutes: float, told: float, unsure: float, wrong: float, wasted: float = WRONG_REPAIR) -> bool:
     """Whether a step pays. minutes: its own, above what the repair takes anyway; told: information that it is expected
     to give about which repair is due, and unsure: what is lacking of it, in one unit; wrong: probability (0..1) that
-    the likeliest repair is wrong.
+    the likeliest repair is wrong; wasted: what that repair costs in minutes, its part and a second visit included.
 
     >>> pays(5.0, told=0.5, unsure=1.0, wrong=0.2), pays(20.0, told=0.5, unsure=1.0, wrong=0.2)
     (True, False)
+
+    Before a whole appliance is given up more is found out than before a fuse is replaced:
+
+    >>> pays(20.0, told=0.5, unsure=1.0, wrong=0.2, wasted=600.0)
+    True
     """
-    return minutes <= wrong * WRONG_REPAIR * min(told / max(unsure, 1e-9), 1.0)
+    return minutes <= wrong * max(wasted, WRONG_REPAIR) * min(told / max(unsure, 1e-9), 1.0)

@@ -5,6 +5,7 @@ Knows repairs as plain data; not how likely they are. All of it common practice,
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from halfsplit.modes.fault import Repair
@@ -48,7 +49,16 @@ def price(repair: Repair, hourly: float = HOURLY) -> Price:
     return Price(repair.minutes, repair.price * 60.0 / hourly)
 
 
-NOTHING = Price(0.0)
-"""To find that the machine works."""
+def price_together(repairs: Sequence[Repair]) -> Price:
+    """The price of repairs that are all made before the machine is tried; of none: to find that it works.
+
+    >>> fuse = Repair("replace fuse", "fuse", 10.0, 15.0, ())
+    >>> price_together([fuse, fuse]).minutes, price_together([]).minutes
+    (135.0, 95.0)
+    """
+    each = [price(one) for one in repairs]
+    return Price(sum(one.work for one in each), sum(one.part for one in each))
+
+
 HANDING_OVER = Price(HAND_OVER, proof=0.0)
 """To hand over."""
