@@ -146,8 +146,7 @@ class Ahead(score.Adviser):
                 table = np.asarray(weighed.predictor.look(step.at)[1])[rows]
             else:
                 shown = mean[place] if step.kind == "symptom" else None
-                acting = weighed.candidates.acting_when(step.condition.provoke if step.condition else "")
-                table = _come_and_go(_as_table(codes[place], shown), acting[rows])
+                table = _come_and_go(_as_table(codes[place], shown), weighed.acting(step.condition)[rows])
             made[place] = outlook.few_outcomes(weight, table).T
         return made
 
