@@ -19,7 +19,7 @@ from halfsplit.operate.condition import Condition
 from halfsplit.plan import fitting, pricing, safely, steps, taken, undoing
 from halfsplit.plan.setups import Setups
 from halfsplit.plan.steps import Step
-from halfsplit.plan.view import Modes
+from halfsplit.plan.switching import Modes
 from halfsplit.rehearse import truth
 from halfsplit.rehearse.random_steps import Sessions
 from halfsplit.service import advising, closing, guiding
@@ -129,14 +129,17 @@ def test_a_step_carries_its_exchange_in_its_price() -> None:
 
 def test_the_planner_pays_for_putting_twins_back() -> None:
     """From the exchange to the dead machine of a repair, and from there to the exchange once more."""
-    modes = Modes(COOKTOP, USUAL, [GLOWS, Step("symptom", USUAL, at="left rear glows")])
-    switching, at = modes.switching(), modes.of(GLOWS, ())
+    modes = Modes(COOKTOP, JobState(condition=USUAL))
+    at, _ = modes.of_steps([GLOWS, Step("symptom", USUAL, at="left rear glows")])
+    (dead,) = modes.of_repairs([("top",)])
+    switching = modes.switching()
     assert switching[0, at] == pytest.approx(2.0 + HANDS.isolate + HANDS.energise)
-    assert switching[at, Modes.DEAD] == pytest.approx(2.0 + HANDS.isolate)
-    assert switching[Modes.DEAD, at] == pytest.approx(2.0 + HANDS.energise)
-    stands = Modes(COOKTOP, EXCHANGED, [GLOWS])
-    assert stands.of(GLOWS, ()) == 0
-    assert stands.switching()[0, Modes.DEAD] == pytest.approx(2.0 + HANDS.isolate)
+    assert switching[at, dead] == pytest.approx(2.0 + HANDS.isolate)
+    assert switching[dead, at] == pytest.approx(2.0 + HANDS.energise)
+    stands = Modes(COOKTOP, JobState(condition=EXCHANGED))
+    (at,), (dead,) = stands.of_steps([GLOWS]), stands.of_repairs([("top",)])
+    assert at == 0
+    assert stands.switching()[0, dead] == pytest.approx(2.0 + HANDS.isolate)
 
 
 def test_a_rehearsed_job_pays_for_putting_twins_back() -> None:

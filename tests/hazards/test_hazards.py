@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -14,13 +13,13 @@ from halfsplit.evidence.weighing import Bench
 from halfsplit.machine import loading, model
 from halfsplit.modes import listing
 from halfsplit.operate import condition as conditions
-from halfsplit.plan import safely, score, taken
+from halfsplit.plan import pricing, safely, score, taken
 from halfsplit.plan.steps import Step
 from halfsplit.predict.readings import Probe
 from halfsplit.rehearse import trials
 from halfsplit.rehearse.random_steps import Sessions
 from halfsplit.service import advising, expecting, guiding, wording
-from halfsplit.work import minutes, places, safety
+from halfsplit.work import places, safety
 from halfsplit.work.hazards import CAUTIONS, Hazard, Kind
 from halfsplit.work.state import JobState
 from tests.rehearse.watcher import Watcher
@@ -95,11 +94,28 @@ def test_the_wait_is_counted_after_a_run_only() -> None:
     """20 minutes less those of isolating and opening, where we ran it; nothing for a machine that has stood."""
     machine = loading.load(REFRIGERATOR)
     step = ohms(machine, "compressor.C", "compressor.R")
-    ran = JobState(condition=conditions.usual(machine))
-    cost = minutes.cost(machine, ran, 0.6, ("machine room",), step.condition)
-    assert minutes.still_hot(ran, cost, 20.0) == pytest.approx(20.0 - cost.power - cost.opening)
-    assert minutes.still_hot(JobState(), cost, 20.0) == 0.0
-    assert minutes.still_hot(replace(ran, condition=step.condition), cost, 20.0) == 0.0
+    run = Step("symptom", conditions.usual(machine), at="compressor runs")
+    ran = taken.after(machine, JobState(), run)
+    cost = pricing.cost_of(machine, ran, step)
+    assert cost.cooling == pytest.approx(20.0 - cost.power - cost.opening)
+    assert cost.minutes == pytest.approx(cost.itself + 20.0 + cost.closing)
+    assert pricing.cost_of(machine, JobState(), step).cooling == 0.0
+    assert pricing.cost_of(machine, taken.after(machine, ran, step), step).cooling == 0.0
+
+
+def test_work_elsewhere_lets_it_cool_too() -> None:
+    """A reading at the control housing after a run waits for nothing, and what it takes is not waited for again."""
+    machine = loading.load(REFRIGERATOR)
+    run = Step("symptom", conditions.usual(machine), at="compressor runs")
+    cold, hot = ohms(machine, "cold control.1", "cold control.2"), ohms(machine, "compressor.C", "compressor.R")
+    ran = taken.after(machine, JobState(), run)
+    assert ran.warm == 20.0
+    elsewhere = pricing.cost_of(machine, ran, cold)
+    assert elsewhere.cooling == 0.0
+    then = taken.after(machine, ran, cold)
+    assert then.warm == pytest.approx(20.0 - elsewhere.minutes)
+    after = pricing.cost_of(machine, then, hot)
+    assert after.cooling == pytest.approx(max(0.0, then.warm - after.opening))
 
 
 def test_told_once_a_power_state_and_no_more_once_it_is_cool() -> None:

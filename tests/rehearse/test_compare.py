@@ -57,6 +57,17 @@ def test_no_way_undercuts_the_fault_told_for_nothing() -> None:
     assert compare.told_for_nothing(rehearsal(), 5) == pytest.approx(np.mean([known for _, known in taken]))
 
 
+def test_what_is_handed_over_takes_nothing_once_it_is_known() -> None:
+    """A compressor is another trade's: told for nothing, the job is over, and no way of working undercuts that."""
+    machine = loading.load("refrigerator")
+    asked = trials.Asked(machine, 5, fault="compressor: seized")
+    adviser = score.Adviser(Bench(machine))
+    one = compare.Following(trials.Rehearsal(adviser, asked), play.as_advised(adviser))
+    played = [one.trial(number) for number in range(2)]
+    assert all(p.stopped and p.right_first for p in played)
+    assert [one.known(number) for number in range(2)] == [0.0, 0.0]
+
+
 def test_a_table_is_put_in_its_place() -> None:
     """The rows of one machine are replaced and all else stays; a page without the place is refused."""
     page = "a\n<!-- table x -->\nold\n<!-- end x -->\nb\n"

@@ -96,12 +96,14 @@ def test_what_counts_as_one_shows_the_same_in_every_step(name: str) -> None:
     ],
 )
 def test_a_job_that_is_another_trades_ends_with_a_stop(name: str, fault: str, rule: str) -> None:
-    """Most such jobs end in a stop that is right: handed over, and no part bought."""
+    """Most such jobs end in a stop that is right, handed over: of six at most one cleans or tightens something first.
+    No part is bought."""
     jobs = played(name, 6, fault=fault)
     stopped = [job for job in jobs if job.stopped]
     assert len(stopped) >= 3
     assert any(job.stopped in (rule, "fixed wiring") for job in stopped)
-    assert all(job.right_first and not job.needless_parts for job in stopped)
+    assert sum(not job.right_first for job in stopped) <= 1
+    assert not any(job.needless_parts for job in stopped)
 
 
 def test_a_tingling_frame_ends_the_job_at_once_and_wrongly_where_the_fault_is_the_repairers() -> None:

@@ -15,9 +15,13 @@ import numpy as np
 from halfsplit.circuit.network import Array
 from halfsplit.machine import model
 from halfsplit.modes.fault import Repair
+from halfsplit.operate.condition import Condition
 from halfsplit.plan import odd, steps
-from halfsplit.work import minutes, refusals
+from halfsplit.work import minutes, places, refusals
+from halfsplit.work.hazards import Hazard
 from halfsplit.work.state import JobState, to_open, with_fronts
+
+HEAT = frozenset({Hazard.HOT})
 
 
 class Priced(NamedTuple):
@@ -152,19 +156,50 @@ def bars(machine: model.Machine, state: JobState, step: steps.Step) -> bool:
 
 
 def cost_of(machine: model.Machine, state: JobState, step: steps.Step) -> minutes.Cost:
-    """What a step costs from where things stand; where it needs the machine to run, with closing what stops it."""
+    """What a step costs from where things stand; where it needs the machine to run, with closing what stops it, and
+    where hands come to what our own run has heated, with letting it cool."""
     cost = minutes.cost(
         machine, state, minutes.itself(machine, step.kind), steps.bays_needed(machine, step), step.condition
     )
     shut = sum(machine.bays[b].close_minutes for b in shut_to_run(machine, state, step))
-    return replace(cost, closing=cost.closing + shut)
+    cooling = minutes.cooling(state, cost) if _touches_hot(machine, state, step) else 0.0
+    return replace(cost, closing=cost.closing + shut, cooling=cooling)
+
+
+def repair_cost(machine: model.Machine, state: JobState, repair: Repair) -> minutes.Cost:
+    """What a repair costs from where things stand, twins put back and hot parts left to cool first."""
+    cost = minutes.cost(machine, state, repair.minutes, repair.bays, None)
+    back = minutes.exchanging(machine, state.condition, None)
+    cooling = minutes.cooling(state, cost) if hot_behind(machine, repair.bays) else 0.0
+    return replace(cost, exchanging=back, cooling=cooling)
+
+
+def hot_behind(machine: model.Machine, bays: Sequence[str]) -> bool:
+    """Whether something that gets hot lies in these bays or in those in front of them."""
+    return bool(places.near(machine, with_fronts(machine, tuple(bays)), HEAT))
+
+
+def touches_hot(machine: model.Machine, step: steps.Step) -> bool:
+    """Whether a dead step has hands at what gets hot: beside it in a bay, or lifted out."""
+    lifted = steps.lifted_out(machine, step)
+    return any(machine.parts[name].cools for name in lifted) or hot_behind(machine, steps.bays_needed(machine, step))
+
+
+def _touches_hot(machine: model.Machine, state: JobState, step: steps.Step) -> bool:
+    """The same from where things stand: for a step on the live machine only what is opened for it."""
+    if step.condition is None or step.condition.isolated:
+        return touches_hot(machine, step)
+    return hot_behind(machine, to_open(machine, state, steps.bays_needed(machine, step)))
 
 
 def powered(machine: model.Machine, step: steps.Step) -> bool:
     """Whether a step has the machine itself under power (a reading at the wall with the plug out has not)."""
-    off = set(machine.supply.isolates)
-    at = step.condition
-    return at is not None and not at.isolated and not off <= set(at.setting)
+    return step.condition is not None and runs(machine, step.condition)
+
+
+def runs(machine: model.Machine, at: Condition) -> bool:
+    """Whether the machine itself is under power in a condition."""
+    return not at.isolated and not set(machine.supply.isolates) <= set(at.setting)
 
 
 def possible(machine: model.Machine, step: steps.Step) -> bool:

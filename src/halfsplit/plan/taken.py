@@ -13,7 +13,7 @@ from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition
 from halfsplit.plan import pricing
 from halfsplit.plan.steps import Step, bays_needed
-from halfsplit.work import together
+from halfsplit.work import minutes, places, together
 from halfsplit.work.state import JobState, with_fronts
 
 
@@ -27,7 +27,14 @@ def after(machine: model.Machine, state: JobState, step: Step) -> JobState:
     at = step.condition.still if step.condition else state.condition
     if opened - state.open_bays and step.condition is None:
         at = _dead(machine, state)
-    return replace(state, open_bays=opened, condition=at, done=state.done | {step})
+    return replace(state, open_bays=opened, condition=at, done=state.done | {step}, warm=_warm(machine, state, step))
+
+
+def _warm(machine: model.Machine, state: JobState, step: Step) -> float:
+    """Minutes until all may be touched: as many as the machine takes after a step under power, fewer after others."""
+    if pricing.powered(machine, step):
+        return places.cooling(machine)
+    return minutes.cooled(state, pricing.cost_of(machine, state, step).minutes) if state.warm else 0.0
 
 
 def under_repair(machine: model.Machine, state: JobState, repair: Repair) -> JobState:
@@ -36,7 +43,8 @@ def under_repair(machine: model.Machine, state: JobState, repair: Repair) -> Job
     Twins that stand exchanged are put back with the rest: a new part goes where the old one belongs.
     """
     opened = state.open_bays | set(with_fronts(machine, repair.bays))
-    return replace(state, open_bays=opened, condition=_dead(machine, state))
+    warm = minutes.cooled(state, pricing.repair_cost(machine, state, repair).minutes)
+    return replace(state, open_bays=opened, condition=_dead(machine, state), warm=warm)
 
 
 def _dead(machine: model.Machine, state: JobState) -> Condition:
@@ -47,4 +55,5 @@ def _dead(machine: model.Machine, state: JobState) -> Condition:
 def tried(machine: model.Machine, state: JobState, repair: Repair) -> JobState:
     """The state after a repair that was made and tried: its bays are open, and the machine is live as it is used."""
     opened = with_fronts(machine, repair.bays) if together.hands_in(machine, repair) else ()
-    return replace(state, open_bays=state.open_bays | set(opened), condition=conditions.usual(machine))
+    at = conditions.usual(machine)
+    return replace(state, open_bays=state.open_bays | set(opened), condition=at, warm=places.cooling(machine))

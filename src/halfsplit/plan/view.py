@@ -13,8 +13,7 @@ import numpy as np
 
 from halfsplit.circuit.network import Array
 from halfsplit.machine import model
-from halfsplit.operate.condition import Condition
-from halfsplit.plan import choose, outlook, pricing, problem, score
+from halfsplit.plan import choose, outlook, pricing, problem, score, switching
 from halfsplit.plan.problem import Action
 from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.work import minutes, prices, refusals
@@ -49,42 +48,6 @@ class View:
         return Way(step, option.expected_cost)
 
 
-class Modes:
-    """The conditions that the steps offered need, as modes; DEAD is isolated, however it is set.
-
-    Twins that stand exchanged are put back for it: what is done in it, a repair above all, wants each in its place.
-    """
-
-    DEAD = 1
-
-    def __init__(self, machine: model.Machine, now: Condition | None, offered: Sequence[Step]) -> None:
-        self.machine, self.now = machine, now
-        wanted = dict.fromkeys(step.condition.still for step in offered if step.condition)
-        self.known: list[Condition | None] = [now, None, *(at for at in wanted if at != now)]
-
-    def of(self, step: Step, bays: tuple[str, ...]) -> int:
-        """The mode of a step: a look from outside fits any, one inside wants the machine isolated."""
-        if step.condition is None:
-            return self.DEAD if bays else problem.ANY_MODE
-        at = step.condition.still
-        return 0 if at == self.now else self.known.index(at, 2)
-
-    def switching(self) -> Array:
-        """(M, M) minutes from each mode to each."""
-        return np.array([[self._minutes(a, b) for b in range(len(self.known))] for a in range(len(self.known))])
-
-    def _minutes(self, a: int, b: int) -> float:
-        was, at = self.known[a], self.known[b]
-        if a == b or (b == 0 and at is None):
-            return 0.0
-        isolated = a == self.DEAD or (was is not None and was.isolated)
-        if b == self.DEAD:
-            back = minutes.exchanging(self.machine, was, None)
-            return back + (0.0 if isolated else self.machine.handwork.isolate)
-        assert at is not None
-        return minutes.changing(self.machine, Condition(at.setting, True) if a == self.DEAD else was, at)
-
-
 def of_job(
     asked: score.Adviser, state: JobState, few: outlook.Condensed, chosen: Sequence[Step],
     names: dict[int, tuple[str, ...]],
@@ -95,12 +58,11 @@ def of_job(
     it, plans would buy readings only to tell it from the rest.
     """
     machine = asked.bench.machine
-    modes = Modes(machine, state.condition, chosen)
+    modes = switching.Modes(machine, state)
+    tests = _tests(asked, state, few.shows, chosen, modes)
     repairs = _Repairs(asked, state, [names[n] for n in dict.fromkeys(few.repair_of.tolist())])
-    made = problem.build(
-        few.prior, _tests(asked, state, few.shows, chosen, modes), repairs.as_arrays(few.repair_of, names),
-        _bays(machine, state), modes.switching(),
-    )  # fmt: skip
+    cures = repairs.as_arrays(few.repair_of, names, modes)
+    made = problem.build(few.prior, tests, cures, _bays(machine, state), modes.switching())
     return View(made, tuple(chosen), (*repairs.sets, ()))
 
 
@@ -121,7 +83,7 @@ def _numbers(machine: model.Machine, bays: Sequence[str]) -> list[int]:
 
 
 def _tests(
-    asked: score.Adviser, state: JobState, shows: Array, chosen: Sequence[Step], modes: Modes
+    asked: score.Adviser, state: JobState, shows: Array, chosen: Sequence[Step], modes: switching.Modes
 ) -> problem.Tests:
     machine = asked.bench.machine
     bays = [bays_needed(machine, step) for step in chosen]
@@ -134,7 +96,7 @@ def _tests(
             for step in chosen
         ],
         [_numbers(machine, some) for some in bays],
-        [modes.of(step, some) for step, some in zip(chosen, bays, strict=True)],
+        modes.of_steps(chosen),
         (),
         [int(step.live) for step in chosen],
     )
@@ -155,7 +117,9 @@ class _Repairs:
         self.bays = [tuple(bay for name in names for bay in self.known[name].bays) for names in sets]
         self.barred = [refusals.bars(self.machine, state.refused, bays) for bays in self.bays]
 
-    def as_arrays(self, repair_of: Array, names: dict[int, tuple[str, ...]]) -> problem.Repairs:
+    def as_arrays(
+        self, repair_of: Array, names: dict[int, tuple[str, ...]], modes: switching.Modes
+    ) -> problem.Repairs:
         """The repairs of these columns; a barred one is handed over."""
         last = len(self.sets)
         cures = np.zeros((last + 1, len(repair_of)), bool)
@@ -165,4 +129,4 @@ class _Repairs:
         price = [prices.price_together([self.known[name] for name in some]).minutes for some in self.sets]
         price.append(prices.HANDING_OVER.minutes)
         bays = [*(_numbers(self.machine, some) for some in self.bays), []]
-        return problem.Repairs(cures, price, bays, [*(Modes.DEAD if some else problem.ANY_MODE for some in bays)])
+        return problem.Repairs(cures, price, bays, modes.of_repairs([*self.bays, ()]))

@@ -14,7 +14,7 @@ import numpy as np
 
 from halfsplit.rehearse import play, trials
 from halfsplit.rehearse.summary import wilson
-from halfsplit.work import minutes
+from halfsplit.work import minutes, stopping
 from halfsplit.work.state import JobState
 
 
@@ -26,9 +26,14 @@ class Following(trials.Rehearsal):
         self._choose = choose
 
     def known(self, number: int) -> float:
-        """Minutes of the job of this number if its fault were told for nothing: no way of working needs fewer."""
+        """Minutes of the job of this number if its fault were told for nothing: no way that ends it rightly needs fewer.
+
+        What is another trade's to repair is handed over, and takes none of ours.
+        """
         lot, _, _ = self._job(np.random.default_rng([self.asked.seed, number]))
         repair = lot.fault.repair
+        if stopping.of_repair(repair.by):
+            return 0.0
         return minutes.cost(self.asked.machine, JobState(), repair.minutes, repair.bays, None).minutes
 
 

@@ -14,7 +14,7 @@ from halfsplit.evidence import finding as f
 from halfsplit.evidence.weighing import Weighed
 from halfsplit.modes.fault import Repair
 from halfsplit.operate import condition as conditions
-from halfsplit.plan import fitting, taken, worth
+from halfsplit.plan import fitting, pricing, taken, worth
 from halfsplit.plan.score import Adviser
 from halfsplit.plan.steps import Step
 from halfsplit.predict.readings import DEAD_METERS
@@ -189,12 +189,12 @@ class Job:
     def _repair(self, repairs: tuple[str, ...]) -> None:
         machine = self.adviser.bench.machine
         for repair in (self.adviser.bench.repairs[name] for name in repairs):
-            cost = minutes.cost(machine, self.state, repair.minutes, repair.bays, None)
-            self.spent += cost.minutes + minutes.exchanging(machine, self.state.condition, None)
+            cost = pricing.repair_cost(machine, self.state, repair)
+            self.spent += cost.minutes
             at = self.state.condition and self.state.condition.own
-            self.state = replace(
-                self.state, condition=at, open_bays=self.state.open_bays | set(with_fronts(machine, repair.bays))
-            )
+            opened = self.state.open_bays | set(with_fronts(machine, repair.bays))
+            warm = minutes.cooled(self.state, cost.minutes)
+            self.state = replace(self.state, condition=at, open_bays=opened, warm=warm)
 
     def _cures(self, weighed: Weighed, made: list[str]) -> bool:
         fault = self.truth.fault

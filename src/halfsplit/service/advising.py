@@ -17,8 +17,8 @@ from halfsplit.plan import alike, fitting, odd, safely, score, setups, shown, st
 from halfsplit.plan.steps import Step
 from halfsplit.predict.readings import Probe
 from halfsplit.service import kept, meaning, remembering, wording
-from halfsplit.work import minutes, places, safety, stopping
-from halfsplit.work.hazards import STOPS, Kind
+from halfsplit.work import places, safety, stopping
+from halfsplit.work.hazards import STOPS
 from halfsplit.work.state import JobState, to_open
 
 CLASSES = kept.named(
@@ -179,19 +179,18 @@ def _advice(asked: score.Adviser, weighed: Weighed, state: JobState, safe: safet
     machine, step = asked.bench.machine, one.step
     bays = steps.bays_needed(machine, step)
     done = safely.prepared(machine, safe, state, taken.after(asked.bench.machine, state, step), step)
-    wait = minutes.still_hot(state, one.cost, places.cooling(machine)) if Kind.COOL in done.kinds else 0.0
     found = shown.outcomes(weighed, step)
-    why = meaning.reason(meaning.tells(weighed, found), one.cost.minutes + wait)
+    why = meaning.reason(meaning.tells(weighed, found), one.cost.minutes)
     return Advice(
         step,
         wording.sentence(weighed.predictor, state, step, bays, done.kinds),
-        one.cost.minutes + wait,
+        one.cost.minutes,
         one.bits,
         meaning.told(weighed, found),
         (*stopping.first(weighed.findings), *done.cautions, *_of_bays(machine, state, bays)),
         f"{why} {ODD}" if step.odd else why,
         one,
-        meaning.spent(one.cost, wait, one.extra),
+        meaning.spent(one.cost, one.extra),
     )
 
 

@@ -12,7 +12,7 @@ from halfsplit.evidence import finding as f
 from halfsplit.evidence import findings_file
 from halfsplit.evidence.weighing import Weighed
 from halfsplit.modes.fault import Repair
-from halfsplit.plan import whole
+from halfsplit.plan import pricing, whole
 from halfsplit.plan.score import Adviser
 from halfsplit.plan.shown import Outcome
 from halfsplit.plan.steps import Step
@@ -160,10 +160,12 @@ def _cautions(job: guiding.Job) -> tuple[str, ...]:
 
 
 def _minutes(guided: Guided, repairs: Sequence[Repair]) -> float:
-    """Isolating, opening what is still shut, and the work; closing is counted with the list of putting together."""
+    """Isolating, cooling, opening what is still shut, and the work; closing is counted with the list of putting
+    together."""
     state, itself = advising.standing(guided.asked, guided.findings), sum(repair.minutes for repair in repairs)
     cost = minutes.cost(guided.machine, state, itself, _bays(guided, repairs), None)
-    return cost.minutes - cost.closing
+    hot = pricing.hot_behind(guided.machine, _bays(guided, repairs))
+    return cost.minutes - cost.closing + (minutes.cooling(state, cost) if hot else 0.0)
 
 
 def _bays(guided: Guided, repairs: Sequence[Repair]) -> tuple[str, ...]:

@@ -6,7 +6,7 @@ Joins findings with what their steps would take by the file; the estimate is wor
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from typing import Any
 
 from halfsplit.evidence import finding as f
@@ -53,7 +53,8 @@ def _record(machine: model.Machine, state: JobState, one: Step | Repair, took: f
     """Closing is among a step's minutes only where it closes bays to run the machine; what it opens is closed later."""
     if isinstance(one, Repair):
         bays = one.bays if together.hands_in(machine, one) else ()
-        cost, kind, shut, heating = minutes.cost(machine, state, one.minutes, bays, None), "repairing", 0.0, 0.0
+        cost, kind = pricing.repair_cost(machine, state, replace(one, bays=bays)), "repairing"
+        shut = heating = 0.0
     else:
         cost, kind = pricing.cost_of(machine, state, one), KIND_OF[one.kind]
         shut = sum(machine.bays[bay].close_minutes for bay in pricing.shut_to_run(machine, state, one))
@@ -65,4 +66,5 @@ def _record(machine: model.Machine, state: JobState, one: Step | Repair, took: f
         "changing": cost.power + cost.setting,
         "lifting": cost.lifting + cost.exchanging,
     }
-    return Record({name: value for name, value in by_kind.items() if value > 0}, took, cost.waiting + heating)
+    waited = cost.waiting + cost.cooling + heating
+    return Record({name: value for name, value in by_kind.items() if value > 0}, took, waited)

@@ -32,12 +32,13 @@ class Cost:
     lifting: float = 0.0
     waiting: float = 0.0
     exchanging: float = 0.0
+    cooling: float = 0.0
 
     @property
     def minutes(self) -> float:
         """All of it. The closing of a bay is priced once, when it is opened."""
         made_ready = self.power + self.setting + self.lifting + self.exchanging
-        return self.itself + self.opening + self.closing + made_ready + self.waiting
+        return self.itself + self.opening + self.closing + made_ready + self.waiting + self.cooling
 
 
 def cost(
@@ -102,16 +103,22 @@ def moving(machine: model.Machine, parts: Iterable[str]) -> float:
     return sum(2 * machine.parts[name].lifts for name in parts)
 
 
-def still_hot(state: st.JobState, taken: Cost, cools: float) -> float:
-    """Minutes still to be waited for hot parts after a run of ours, beyond those in which hands isolate and open.
+def cooling(state: st.JobState, taken: Cost) -> float:
+    """Minutes still to be waited before what is hot is touched, beyond those in which hands isolate and open.
 
-    `cools`: minutes from the last run. A machine that was not run by us has stood; nothing is counted for it.
-
-    >>> still_hot(st.JobState(condition=Condition(())), Cost(opening=4.0, power=2.0), 10.0)
+    >>> cooling(st.JobState(warm=10.0), Cost(opening=4.0, power=2.0))
     4.0
     """
-    ran = state.condition is not None and not state.condition.isolated
-    return max(0.0, cools - taken.power - taken.opening - taken.waiting) if ran else 0.0
+    return max(0.0, state.warm - taken.power - taken.opening - taken.waiting)
+
+
+def cooled(state: st.JobState, passed: float) -> float:
+    """`JobState.warm` after so many minutes.
+
+    >>> cooled(st.JobState(warm=10.0), 4.0)
+    6.0
+    """
+    return max(0.0, state.warm - passed)
 
 
 def _change(machine: model.Machine, now: Condition | None, at: Condition) -> Cost:

@@ -15,12 +15,16 @@ OUTSIDE = "outside"
 
 @dataclass(frozen=True)
 class JobState:
-    """Open bays; the condition in which the machine stands (None: as the owner left it, powered); refusals."""
+    """Open bays; the condition in which the machine stands (None: as the owner left it, powered); refusals.
+
+    `warm`: minutes until what a run of ours has heated may be touched. A machine that was not run by us has stood.
+    """
 
     open_bays: frozenset[str] = frozenset()
     condition: Condition | None = None
     refused: frozenset[object] = frozenset()
     done: frozenset[object] = frozenset()
+    warm: float = 0.0
 
     @property
     def isolated(self) -> bool:

@@ -1,0 +1,114 @@
+"""The conditions that steps need as the modes of a problem of arrays, and the minutes from each to each.
+
+Knows conditions and hot parts; nothing of what a step tells.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+
+import numpy as np
+
+from halfsplit.circuit.network import Array
+from halfsplit.machine import model
+from halfsplit.operate.condition import Condition
+from halfsplit.plan import pricing, problem
+from halfsplit.plan.steps import Step, bays_needed
+from halfsplit.work import minutes, places
+from halfsplit.work.state import JobState, to_open
+
+
+@dataclass(frozen=True)
+class Mode:
+    """A condition (None: isolated, however it is set), and whether hands come to what gets hot.
+
+    `as_left`: no condition at all, the machine stands as its owner left it.
+    """
+
+    at: Condition | None = None
+    hot: bool = False
+    as_left: bool = False
+
+    @property
+    def isolated(self) -> bool:
+        """Whether the machine is isolated in it."""
+        return not self.as_left if self.at is None else self.at.isolated
+
+
+@dataclass(eq=False)
+class Modes:
+    """The modes of a job from where things stand. The first is how the machine stands now.
+
+    What our own runs have heated is waited for on the way to a hot mode, less the time in which hands isolate and open.
+    A run that is only planned counts as cold again once hands have been anywhere else: an approximation, as good as no
+    other work is planned there.
+    """
+
+    machine: model.Machine
+    state: JobState
+    known: list[Mode] = field(init=False)
+    opening: dict[Mode, float] = field(init=False, default_factory=dict)
+    """The fewest minutes that anything done in a hot mode spends opening first."""
+
+    def __post_init__(self) -> None:
+        self.known = [Mode(self.state.condition, as_left=self.state.condition is None)]
+
+    def of_steps(self, offered: Sequence[Step]) -> list[int]:
+        """The mode of each step: a look from outside fits any, one inside wants the machine isolated."""
+        return [self._of_step(step, bays_needed(self.machine, step)) for step in offered]
+
+    def _of_step(self, step: Step, bays: tuple[str, ...]) -> int:
+        if step.condition is None and not bays:
+            return problem.ANY_MODE
+        dead = step.condition is None or step.condition.isolated
+        hot = dead and pricing.touches_hot(self.machine, step)
+        return self._number(Mode(step.condition.still if step.condition else None, hot), bays)
+
+    def of_repairs(self, bays: Iterable[tuple[str, ...]]) -> list[int]:
+        """The mode of sets of repairs in these bays: the machine isolated; without bays, any.
+
+        Twins that stand exchanged are put back for it, each in its place.
+        """
+        return [
+            self._number(Mode(hot=pricing.hot_behind(self.machine, some)), some) if some else problem.ANY_MODE
+            for some in bays
+        ]
+
+    def _number(self, mode: Mode, bays: tuple[str, ...]) -> int:
+        if mode not in self.known:
+            self.known.append(mode)
+        if mode.hot:
+            opened = sum(self.machine.bays[bay].open_minutes for bay in to_open(self.machine, self.state, bays))
+            self.opening[mode] = min(opened, self.opening.get(mode, opened))
+        return self.known.index(mode)
+
+    def switching(self) -> Array:
+        """(M, M) minutes from each mode to each."""
+        apart = list(dict.fromkeys(replace(mode, hot=False) for mode in self.known))
+        changing = np.array([[self._changing(was, at) for at in apart] for was in apart])
+        number = [apart.index(replace(mode, hot=False)) for mode in self.known]
+        waiting = [[self._cooling(was, at) for at in self.known] for was in self.known]
+        return np.asarray(changing[np.ix_(number, number)] + np.array(waiting))
+
+    def _changing(self, was: Mode, mode: Mode) -> float:
+        """Without cooling; nothing goes back to how the owner left it."""
+        if was == mode or mode.as_left:
+            return 0.0
+        if mode.at is None:
+            back = minutes.exchanging(self.machine, was.at, None)
+            return back + (0.0 if was.isolated else self.machine.handwork.isolate)
+        before = was.at if was.at or was.as_left else Condition(mode.at.setting, True)
+        return minutes.changing(self.machine, before, mode.at)
+
+    def _cooling(self, was: Mode, mode: Mode) -> float:
+        if not mode.hot or was.hot:
+            return 0.0
+        ran = was != self.known[0] and was.at is not None and pricing.runs(self.machine, was.at)
+        isolating = 0.0 if was.isolated else self.machine.handwork.isolate
+        return max(0.0, (self._cools if ran else self.state.warm) - isolating - self.opening[mode])
+
+    @cached_property
+    def _cools(self) -> float:
+        return places.cooling(self.machine)
