@@ -35,8 +35,8 @@ ORDERS = ROOT / "src" / "halfsplit" / "machines" / "orders"
 MACHINES = ("vented-dryer", "water-heater", "refrigerator", "coil-cooktop")
 ONE, MANY, OFF = "one step ahead", "many steps ahead", ", truth off the model"
 HEADER = (
-    "| way of working | trials | minutes | against the first | first repair right | needless parts | steps | live "
-    "| unsafe |\n|---|---:|---:|---:|---:|---:|---:|---:|---:|\n"
+    "| way of working | trials | minutes | against the first | with what was in vain | against the first "
+    "| first repair right | needless parts | steps | live | unsafe |\n" + "|---" + 10 * "|---:" + "|\n"
 )
 
 
@@ -84,18 +84,24 @@ def table(name: str, given: argparse.Namespace) -> str:
         rows += [row(found) for found in compare.compare(played)] if played else []
     asked = trials.Asked(adviser.bench.machine, given.seed)
     least = compare.told_for_nothing(trials.Rehearsal(adviser, asked), given.count)
-    rows.append(f"| the fault told for nothing | {given.count} | {least:.1f} |" + "  |" * 6)
+    rows.append(f"| the fault told for nothing | {given.count} | {least:.1f} |" + "  |" * 8)
     return HEADER + "\n".join(rows) + "\n"
 
 
 def row(found: compare.Compared) -> str:
     """One way of working as a row of the table."""
-    more = "" if found.name.startswith(ONE) else f"{found.more:+.1f} ± {1.96 * found.error:.1f}"
+    first = found.name.startswith(ONE)
     cells = [
-        found.name, found.trials, f"{found.minutes:.1f}", more, _right(found), f"{found.needless:.3f}",
-        f"{found.steps:.1f}", f"{found.live:.2f}", found.unsafe,
+        found.name, found.trials, f"{found.minutes:.1f}", "" if first else _more(found.more, found.error),
+        f"{found.in_all:.1f}", "" if first else _more(found.more_in_all, found.error_in_all), _right(found),
+        f"{found.needless:.3f}", f"{found.steps:.1f}", f"{found.live:.2f}", found.unsafe,
     ]  # fmt: skip
     return "| " + " | ".join(map(str, cells)) + " |"
+
+
+def _more(mean: float, error: float) -> str:
+    """A paired difference with its 95 % interval."""
+    return f"{mean:+.1f} ± {1.96 * error:.1f}"
 
 
 def _right(found: compare.Compared) -> str:

@@ -42,7 +42,8 @@ def test_the_planner_is_followed() -> None:
     following = compare.Following(rehearsal(), play.as_advised(asked))
     played = list(trials.run(following, 4))
     assert all(p.repairs and p.minutes > 0 and not p.unsafe_steps for p in played)
-    found = compare.compared("ahead", [compare.Figures.of(p) for p in played], np.zeros(4))
+    figures = [compare.Figures.of(p) for p in played]
+    found = compare.compared("ahead", figures, figures)
     assert found.minutes == pytest.approx(sum(p.minutes for p in played) / 4)
     assert found.right_first == sum(p.right_first for p in played) / 4
 

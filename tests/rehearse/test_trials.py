@@ -16,7 +16,7 @@ from halfsplit.rehearse import ambiguity, drawing_lots, order, play, trials
 from halfsplit.rehearse.play import Played
 from halfsplit.rehearse.truth import Truth
 from halfsplit.service import rehearsing
-from halfsplit.work import warms
+from halfsplit.work import prices, warms
 from halfsplit.work.state import JobState
 from tests.rehearse.benches import NAMES, adviser, bench
 
@@ -132,14 +132,29 @@ def test_a_cold_dryer_is_not_run_hot_in_a_rehearsal() -> None:
     assert not all(warms.can_be_met(asked.bench.machine, told, s.step.condition, shows) for s in spare)
 
 
+@pytest.mark.parametrize(("name", "cure"), [("limit: first pole open", 2), ("service: leg L1 lost", 4)])
+def test_what_was_in_vain_is_priced(name: str, cure: int) -> None:
+    """Repairs made without a single step: each that did not cure is another visit, and its part was bought."""
+    asked, known = adviser("water-heater"), bench("water-heater").repairs
+    fault = listing.by_name(bench("water-heater").machine)[name]
+    truth = Truth(bench("water-heater").machine, fault, fault.alternatives[0][1], np.random.default_rng(1))
+    job = play.play(asked, truth, play.complaint(asked, truth), lambda weighed, state: None)
+    wrong = [known[one] for one in job.repairs if one != fault.repair.name]
+    assert len(wrong) == cure
+    bought = [one for one in wrong if one.price]
+    parts = sum(one.price / prices.HOURLY * 60 for one in bought)
+    assert job.in_vain == pytest.approx(parts + cure * prices.AGAIN)
+    assert job.needless_parts == len(bought)
+
+
 def test_needless_parts_are_those_bought_that_were_not_at_fault() -> None:
     """By hand: a joint and a reset buy nothing, another trade buys its own, each part is bought once."""
     known = {one.repair.name: one.repair for one in bench("water-heater").faults}
     tried = ["replace limit", "tank: replace the whole appliance", "limit: press the button and find what made it trip"]
     made = [known[name] for name in (*tried, "replace limit", "service: call the utility")]
-    assert play.bought_in_vain(made, set()) == 2
-    assert play.bought_in_vain(made, {"replace limit"}) == 1
-    assert play.bought_in_vain([known["replace limit"]], {tried[2]}) == 1
+    assert len(play.parts_in_vain(made, set())) == 2
+    assert len(play.parts_in_vain(made, {"replace limit"})) == 1
+    assert len(play.parts_in_vain([known["replace limit"]], {tried[2]})) == 1
 
 
 # ---- fixed orders -----------------------------------------------------------------------------------------

@@ -26,7 +26,7 @@ class Following(trials.Rehearsal):
         self._choose = choose
 
     def known(self, number: int) -> float:
-        """Minutes of the job of this number if its fault were told for nothing: no way that ends it rightly needs fewer.
+        """Minutes of the job of this number if its fault were told for nothing: no way to its right end needs fewer.
 
         What is another trade's to repair is handed over, and takes none of ours.
         """
@@ -47,6 +47,8 @@ def told_for_nothing(rehearsal: trials.Rehearsal, count: int) -> float:
 class Compared:
     """One way of working over its trials; `more` is its minutes beyond the first way's, paired, with its error.
 
+    `in_all`: the minutes with what was in vain (`play.Played.in_vain`); `more_in_all` is paired as `more` is.
+
     `right_low`, `right_high`: the 95 % interval of `right_first` (Wilson 1927).
     """
 
@@ -62,6 +64,9 @@ class Compared:
     unsafe: int
     more: float
     error: float
+    in_all: float
+    more_in_all: float
+    error_in_all: float
 
 
 class Figures(NamedTuple):
@@ -73,6 +78,7 @@ class Figures(NamedTuple):
     steps: int
     live_steps: int
     unsafe_steps: int
+    in_vain: float
 
     @classmethod
     def of(cls, played: play.Played) -> Figures:
@@ -82,25 +88,32 @@ class Figures(NamedTuple):
 
 def compare(played: Mapping[str, Sequence[Figures]]) -> Iterator[Compared]:
     """Each way over its trials 0 to n - 1; the first, over the most, is what the others are measured against."""
-    first = np.array([figures.minutes for figures in next(iter(played.values()))])
+    first = next(iter(played.values()))
     for name, figures in played.items():
-        yield compared(name, figures, np.array([one.minutes for one in figures]) - first[: len(figures)])
+        yield compared(name, figures, first[: len(figures)])
 
 
-def compared(name: str, played: Sequence[Figures], more: np.ndarray) -> Compared:
-    """The figures of one way. more: (trials,) minutes beyond the first way's."""
+def compared(name: str, played: Sequence[Figures], first: Sequence[Figures]) -> Compared:
+    """The figures of one way, against those of the first on the same jobs."""
     count = len(played)
-    taken, right, needless, steps, live, _ = np.mean(np.array(played, float), axis=0).tolist()
+    minutes, right, needless, steps, live, _, in_vain = np.mean(np.array(played, float), axis=0).tolist()
     return Compared(
         name,
         count,
-        taken,
+        minutes,
         right,
         *wilson(sum(p.right_first for p in played), count),
         needless,
         steps,
         live,
         sum(p.unsafe_steps for p in played),
-        float(more.mean()),
-        float(more.std(ddof=1) / sqrt(count)) if count > 1 else 0.0,
+        *_paired([a.minutes - b.minutes for a, b in zip(played, first, strict=True)]),
+        minutes + in_vain,
+        *_paired([a.minutes + a.in_vain - b.minutes - b.in_vain for a, b in zip(played, first, strict=True)]),
     )
+
+
+def _paired(more: Sequence[float]) -> tuple[float, float]:
+    """Mean of paired differences, and its standard error."""
+    error = float(np.std(more, ddof=1)) / sqrt(len(more)) if len(more) > 1 else 0.0
+    return float(np.mean(more)), error

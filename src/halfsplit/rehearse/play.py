@@ -19,7 +19,7 @@ from halfsplit.plan.score import Adviser
 from halfsplit.plan.steps import Step
 from halfsplit.predict.readings import DEAD_METERS
 from halfsplit.rehearse.truth import Truth, answer
-from halfsplit.work import minutes, stopping, together
+from halfsplit.work import minutes, prices, stopping, together
 from halfsplit.work.state import JobState, with_fronts
 
 MOST_STEPS = 30
@@ -33,7 +33,8 @@ class Played:
     """One job: its true fault, what was done, and whether the first repair was right.
 
     `stopped`: the stop rule that ended it, or "". `all_found`: with several faults, whether all of them were repaired
-    before the machine was closed; None where one was hidden.
+    before the machine was closed; None where one was hidden. `in_vain`: minutes for what was in vain, parts at the
+    hourly rate and another visit for each repair that did not cure, a wrong stop, and giving up; not among `minutes`.
     """
 
     fault: str
@@ -51,6 +52,7 @@ class Played:
     findings: tuple[f.Finding, ...] = ()
     stopped: str = ""
     all_found: bool | None = None
+    in_vain: float = 0.0
 
 
 def complaint(adviser: Adviser, truth: Truth) -> list[f.Finding]:
@@ -104,7 +106,7 @@ class Job:
         self.adviser, self.truth, self.findings, self.choose = adviser, truth, list(told), choose
         self.state = JobState()
         self.spent, self.steps, self.live, self.unsafe = 0.0, 0, 0, 0
-        self.stopped = ""
+        self.stopped, self.visits_in_vain = "", 0
 
     def play(self) -> Played:
         """From the complaint to the repair that cures, to a stop, or to giving up."""
@@ -122,6 +124,7 @@ class Job:
             if self.stopped and not made:
                 claimed, right_first = self._called_for(weighed), self._stops_rightly()
             if self.stopped or not repairs:
+                self.visits_in_vain += not self._stops_rightly()
                 break
             first = first or repairs
             self._repair(repairs)
@@ -130,6 +133,7 @@ class Job:
             right_first |= cured and len(made) == len(repairs)
             if cured:
                 break
+            self.visits_in_vain += 1
             self.findings.append(f.Tried(repairs[0], False))
         said_unknown = unexplained > claimed
         return replace(
@@ -203,11 +207,12 @@ class Job:
     def _played(self, made: list[str], claimed: float, right_first: bool, unexplained: float) -> Played:
         fault = self.truth.fault
         needed = {fault.repair.name} if fault else set()
-        bought = bought_in_vain(map(self.adviser.bench.repairs.__getitem__, made), needed)
+        bought = parts_in_vain(map(self.adviser.bench.repairs.__getitem__, made), needed)
         name = fault.name if fault else "not in the file"
         return Played(
-            name, self.steps, self.spent, tuple(made), right_first, bought, self.live, claimed, unexplained,
+            name, self.steps, self.spent, tuple(made), right_first, len(bought), self.live, claimed, unexplained,
             self.unsafe, findings=tuple(self.findings), stopped=self.stopped,
+            in_vain=sum(bought.values()) + self.visits_in_vain * prices.AGAIN,
         )  # fmt: skip
 
 
@@ -219,15 +224,17 @@ def best(weighed: Weighed, made: Collection[str]) -> tuple[tuple[str, ...], floa
     return (), 0.0
 
 
-def bought_in_vain(made: Iterable[Repair], needed: Collection[str]) -> int:
-    """How many parts were bought that were not at fault; `needed`: the repairs that cure the hidden faults.
+def parts_in_vain(made: Iterable[Repair], needed: Collection[str]) -> dict[str, float]:
+    """The parts bought that were not at fault, and their price in minutes; `needed`: the repairs that cure the hidden
+    faults.
 
     >>> from halfsplit.modes.fault import Repair
-    >>> fuse, duct = Repair("replace fuse", "fuse", 5, 10, ()), Repair("clean duct", "duct", 5, 0, ())
-    >>> bought_in_vain([fuse, duct], {"replace belt"})
-    1
+    >>> fuse, duct = Repair("replace fuse", "fuse", 5, 15, ()), Repair("clean duct", "duct", 5, 0, ())
+    >>> parts_in_vain([fuse, duct], {"replace belt"})
+    {'fuse': 10.0}
     """
-    return len({together.new_part(one) for one in made if one.name not in needed} - {None})
+    bought = ((together.new_part(one), prices.price(one).part) for one in made if one.name not in needed)
+    return {part: price for part, price in bought if part}
 
 
 def is_unsafe(step: Step) -> bool:

@@ -74,10 +74,12 @@ class Trying(play.Job):
             self._repair(repairs)
             self._go_on(repairs)
         needed = {fault.repair.name for fault in self.faults}
+        bought = play.parts_in_vain([self.adviser.bench.repairs[name] for name in self.made], needed)
         return replace(
             self._played(self.made, claimed, bool(first) and set(first) <= needed, unexplained),
             fault=" + ".join(fault.name for fault in self.faults),
-            needless_parts=play.bought_in_vain([self.adviser.bench.repairs[name] for name in self.made], needed),
+            needless_parts=len(bought),
+            in_vain=sum(bought.values()),
             first=first,
             findings=(*self.before, *self.findings),
             all_found=needed <= set(self.made),
