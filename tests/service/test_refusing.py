@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
 
+from halfsplit.errors import WrongUse
 from halfsplit.evidence import finding as f
 from halfsplit.plan.steps import Step, bays_needed
-from halfsplit.service import advising, refusing
+from halfsplit.service import advising, diagnosing, names, refusing
 from halfsplit.service.guiding import Guided
 from halfsplit.work import refusals
 from halfsplit.work.state import with_fronts
@@ -64,3 +67,51 @@ def test_nobody_to_help_is_asked_where_two_lift() -> None:
     for step in guided.asked.steps.usual[::97]:
         behind = with_fronts(guided.machine, bays_needed(guided.machine, step))
         assert (refusals.NoHelper() in said(guided, step).values()) == bool(heavy.intersection(behind))
+
+
+# ---- said before any step is known -------------------------------------------------------------------------
+
+
+def diagnosed(name: str, told: list[f.Finding], *cannot: str) -> list[dict[str, Any]]:
+    """The next steps where something cannot be done."""
+    asked = adviser(name)
+    return list(diagnosing.diagnose(asked.bench.machine, told, cannot=cannot)["next"])
+
+
+@pytest.mark.parametrize(
+    ("name", "symptom", "word"),
+    [("refrigerator", "freezer is cold", "volts"), ("water-heater", "water gets hot", "upper cover")],
+)
+def test_what_is_said_once_holds_for_all_next_steps(name: str, symptom: str, word: str) -> None:
+    """A meter that reads no volts, a cover that stays shut: without the word some step wants it, with it none does."""
+    told: list[f.Finding] = [f.Perceived(symptom, False)]
+    machine = adviser(name).bench.machine
+
+    def wants(step: dict[str, Any]) -> bool:
+        parts = {(step[end] or "").partition(".")[0] for end in ("red", "black", "at")} & set(machine.parts)
+        return step["meter"] == word or any(word in with_fronts(machine, (machine.parts[one].bay,)) for one in parts)
+
+    assert any(map(wants, diagnosed(name, told)))
+    around = diagnosed(name, told, word)
+    assert around
+    assert not any(map(wants, around))
+
+
+def test_every_word_that_means_nothing_is_named_with_what_was_meant() -> None:
+    """All problems at once, each with the nearest word."""
+    with pytest.raises(WrongUse) as caught:
+        refusing.named(adviser("coil-cooktop").bench.machine, ["amp", "left frnt burner", "top"])
+    said_so = str(caught.value)
+    assert "'amp' is not. Did you mean 'amps'?" in said_so
+    assert "'left frnt burner' is not. Did you mean 'left front burner'" in said_so
+    assert "'top'" not in said_so
+
+
+def test_every_word_refuses_what_it_says() -> None:
+    """A bay, a part that plugs in, a function, a helper; Tab offers them all."""
+    found = refusing.choices(adviser("coil-cooktop").bench.machine)
+    assert found["top"] == refusals.CannotOpen("top")
+    assert found["left front burner"] == refusals.CannotLift("left front burner")
+    assert found["amps"] == refusals.NoMeter("amps")
+    assert found["help"] == refusals.NoHelper()
+    assert names.offered("coil-cooktop", "refusals") == list(found)

@@ -22,11 +22,16 @@ MUCH = 0.2
 @click.option("--worked-on-before", is_flag=True, help="Somebody has had the machine open before.")
 @click.option("--further", is_flag=True, help="Look many steps ahead for the next step: about a second more.")
 @click.option("--alongside", is_flag=True, help="Say what would be read next without moving anything.")
+@click.option(
+    "--cannot", multiple=True, metavar="WHAT", shell_complete=options.of_the_machine("refusals"),
+    help="A bay that will not open, a part that will not lift out, a function that the meter lacks, or help.",
+)
 @options.pace_option
 @options.json_option
 def command(
-    file: str, findings: str, why: str, worked_on_before: bool, further: bool, alongside: bool, pace: str, as_json: bool
-) -> None:
+    file: str, findings: str, why: str, worked_on_before: bool, further: bool, alongside: bool, cannot: tuple[str, ...],
+    pace: str, as_json: bool,
+) -> None:  # fmt: skip
     """Weigh findings: the possible causes, what to find out next, whether it is enough.
 
     FINDINGS is YAML or JSON ("-": standard input). What a finding leaves out is taken from the one before it, or
@@ -40,6 +45,7 @@ def command(
     \b
       halfsplit diagnose vented-dryer findings.yaml
       halfsplit diagnose vented-dryer findings.yaml --why 1
+      halfsplit diagnose vented-dryer findings.yaml --cannot amps --cannot "drum housing"
     """
     from halfsplit.service import diagnosing, machines
 
@@ -47,7 +53,8 @@ def command(
     text, name = output.text_and_name(findings)
     read = diagnosing.read_findings(machine, text, name)
     with output.patience("Working out once what every fault of this machine would show"):
-        found = diagnosing.diagnose(machine, read, why, worked_on_before, machines.key(file), further, alongside)
+        key = machines.key(file)
+        found = diagnosing.diagnose(machine, read, why, worked_on_before, key, further, alongside, cannot)
     if as_json:
         output.document(found)
     else:

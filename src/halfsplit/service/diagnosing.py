@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from typing import Any
 
 from halfsplit.errors import WrongUse, did_you_mean
@@ -12,7 +12,7 @@ from halfsplit.evidence.weighing import Candidate, Weighed
 from halfsplit.machine import model
 from halfsplit.modes import listing
 from halfsplit.plan.score import Adviser
-from halfsplit.service import advising, alongside, remembering
+from halfsplit.service import advising, alongside, refusing, remembering
 
 MISFIT = 0.02
 """Where something the file does not say is likelier than this, the finding that fits worst is sought and named."""
@@ -33,41 +33,44 @@ def diagnose(
     key: str = "",
     further: bool = False,
     with_alongside: bool = False,
+    cannot: Sequence[str] = (),
 ) -> dict[str, Any]:
     """All that is known after the findings, as the contract has it, and the findings with nothing left out.
 
     `why` names a candidate whose reasons are told too; under `key` the machine's table of steps is kept. `further`: the
     next steps are those of the plan many steps ahead; none where it would repair now. `with_alongside`: the first step
-    says what would most probably be found out next in its set-up. Raises WrongUse where both are asked for.
+    says what would most probably be found out next in its set-up. Raises WrongUse where both are asked for. `cannot`:
+    what cannot be done (`refusing.choices`); the next steps go around it.
     """
     if further and with_alongside:
         raise WrongUse("What is read alongside is known one step ahead only.", "Leave out --further or --alongside.")
+    refused = refusing.named(machine, cannot)
     bench = remembering.bench(machine, key, worked_on_before)
     adviser = advising.adviser(bench, key, further)
     weighed = bench.weigh(findings)
-    told = _told(weighed, adviser, why, with_alongside)
+    why_told = {"why": reasons(weighed, chosen(weighed.ranked(), why))} if why else {}
+    told = _told(weighed) | {"next": _next(weighed, adviser, with_alongside, refused)} | why_told
     remembering.keep(bench, key)
     return told | {"findings": [findings_file.written(one) for one in findings]}
 
 
-def _told(weighed: Weighed, adviser: Adviser, why: str, with_alongside: bool) -> dict[str, Any]:
-    ranked = weighed.ranked()
+def _told(weighed: Weighed) -> dict[str, Any]:
     worst = weighed.worst_fit() if weighed.unexplained > MISFIT else None
-    told = {"why": reasons(weighed, chosen(ranked, why))} if why else {}
     return {
-        "candidates": [candidate(one) for one in ranked],
+        "candidates": [candidate(one) for one in weighed.ranked()],
         "unexplained": weighed.unexplained,
         "worst_fit": findings_file.written(worst) if worst else None,
-        "next": _next(weighed, adviser, with_alongside),
         "enough": enough(weighed),
-    } | told
+    }
 
 
-def _next(weighed: Weighed, adviser: Adviser, with_alongside: bool) -> list[dict[str, Any]]:
-    advised = advising.advise(adviser, weighed)
+def _next(
+    weighed: Weighed, adviser: Adviser, with_alongside: bool, refused: Collection[object]
+) -> list[dict[str, Any]]:
+    advised = advising.advise(adviser, weighed, refused)
     told = [advising.as_data(one) for one in advised]
     if with_alongside and told:
-        found = alongside.readings(adviser, weighed, advised[0])
+        found = alongside.readings(adviser, weighed, advised[0], refused)
         told[0]["alongside"] = [alongside.as_data(one) for one in found]
     return told
 

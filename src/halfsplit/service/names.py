@@ -6,11 +6,11 @@ from halfsplit.errors import HalfsplitError
 from halfsplit.machine import model
 from halfsplit.modes import listing
 from halfsplit.operate import condition as conditions
-from halfsplit.service import machines
+from halfsplit.service import machines, refusing
 
 
 def offered(file: str, kind: str) -> list[str]:
-    """Names of one kind: terminals, faults, settings or bays; none where the machine cannot be read."""
+    """Names of one kind: terminals, faults, settings, bays, what may be refused; none where no machine can be read."""
     try:
         machine = machines.load(file)
     except (HalfsplitError, OSError, ValueError):
@@ -35,4 +35,10 @@ def _bays(machine: model.Machine) -> list[str]:
     return list(machine.bays)
 
 
-_KINDS = {"settings": _settings, "faults": _faults, "terminals": _terminals, "bays": _bays}
+def _refusals(machine: model.Machine) -> list[str]:
+    return list(refusing.choices(machine))
+
+
+_KINDS = {
+    "settings": _settings, "faults": _faults, "terminals": _terminals, "bays": _bays, "refusals": _refusals,
+}  # fmt: skip

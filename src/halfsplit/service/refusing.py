@@ -1,19 +1,23 @@
-"""Why a step cannot be done, as a person would say it, and what is refused by that and planned around.
+"""What cannot be done on a job, as a person would say it, and what is refused by that and planned around.
 
 Knows machine, step and refusals; decides nothing.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from typing import NamedTuple
 
+from halfsplit.errors import WrongUse, did_you_mean
 from halfsplit.machine import model
 from halfsplit.plan.steps import Step, bays_needed, lifted_out
+from halfsplit.predict.readings import SCALES
 from halfsplit.work.refusals import CannotLift, CannotOpen, NoHelper, NoMeter
 from halfsplit.work.state import JobState, to_open
 
 NO_CLAMP = "there is no clamp for amps"
+HELPER = "help"
+"""Stands for somebody to help where it is said what there is not."""
 
 
 class Refusal(NamedTuple):
@@ -48,3 +52,29 @@ def _lasting(machine: model.Machine, state: JobState, step: Step) -> Iterator[Re
     if step.probe:
         meter = step.probe.meter
         yield Refusal(NO_CLAMP if meter == "amps" else f"the meter does not read {meter}", NoMeter(meter))
+
+
+def choices(machine: model.Machine) -> dict[str, object]:
+    """What may be refused before any step is known, by its word: a bay that will not open, a part that plugs in and
+    will not lift out, a function that the meter lacks, a helper.
+
+    >>> from halfsplit.machine import loading
+    >>> choices(loading.load("water-heater"))["upper cover"]
+    CannotOpen(bay='upper cover')
+    """
+    parts = {name: CannotLift(name) for name, part in machine.parts.items() if part.lifts}
+    meters = {function: NoMeter(function) for function in SCALES}
+    return {**parts, **meters, HELPER: NoHelper(), **{bay: CannotOpen(bay) for bay in machine.bays}}
+
+
+def named(machine: model.Machine, words: Iterable[str]) -> frozenset[object]:
+    """What these words refuse. Raises WrongUse with all that mean nothing here."""
+    known = choices(machine)
+    unknown = [word for word in words if word not in known]
+    if unknown:
+        told = " ".join(f"{word!r} is not. {did_you_mean(word, known)}".rstrip() for word in unknown)
+        raise WrongUse(
+            f"What cannot be done is a bay that will not open, a part that will not lift out, a function of the meter, "
+            f"or {HELPER!r}: {told}"
+        )
+    return frozenset(known[word] for word in words)
