@@ -109,6 +109,14 @@ def test_a_machine_is_chosen_and_own_findings_typed(monkeypatch: pytest.MonkeyPa
     assert "NEXT" in ended.err
 
 
+def test_a_talk_cut_short_among_complaints_loses_none(monkeypatch: pytest.MonkeyPatch, capsys: Capture) -> None:
+    """What the owner has said by then is in the data."""
+    ended = talk(monkeypatch, capsys, ["1 no", "stop"], "water-heater", "--own", "--json")
+    (found,) = ended.data["findings"]
+    assert found["symptom"]["value"] == "no"
+    assert "Stopped. Nothing is lost" in ended.err
+
+
 def test_undo_gives_the_step_back(monkeypatch: pytest.MonkeyPatch, capsys: Capture) -> None:
     """A finding taken back leaves the same step as before it."""
     ended = talk(monkeypatch, capsys, ["", "undo", "stop"], "refrigerator", "--seed", "5")

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import Any
 
-from halfsplit.cli import ending
+from halfsplit.cli import complaining, ending
 from halfsplit.cli.output import patience, percent
 from halfsplit.cli.talking import Stop, Talk, near
 from halfsplit.errors import NotUnderstood, Refused
@@ -18,7 +18,7 @@ from halfsplit.modes.fault import Repair
 from halfsplit.plan.steps import Step
 from halfsplit.quantity.display import duration
 from halfsplit.rehearse import truth as truths
-from halfsplit.service import advising, answers, guiding, hidden, machines, meaning, refusing, remembering
+from halfsplit.service import advising, answers, machines, meaning, refusing, remembering
 from halfsplit.service.advising import STOP, Advice
 from halfsplit.service.further import Further, Thought
 from halfsplit.service.guiding import Guided
@@ -69,59 +69,20 @@ class _Held:
     # ---- the way through ----------------------------------------------------------------------------------
 
     def run(self, file: str | None, own: bool, seed: int | None, pace: str = "") -> None:
-        name = file or self.choose_machine()
+        name = file or complaining.choose_machine(self.talk)
         machine = machines.load(name, pace)
         with patience("Working out once what every fault of this machine would show"):
             key = machines.key(name)
             self.guided = Guided(advising.adviser(remembering.bench(machine, key), key))
-        if file is None and not own:
-            question = "Shall a fault be drawn and hidden, or do you type your own findings?"
-            own = self.talk.chosen(question, ("drawn", "own")) == 1
+        own = own or (file is None and complaining.own(self.talk))
         self.talk.say()
         self.talk.say(f"{machine.title}. At any time type one of: {WORDS}.")
-        self.begin_own() if own else self.begin_hidden(seed)
+        if own:
+            complaining.asked(self.talk, machine.symptoms, self.tell)
+        else:
+            self.secret = complaining.of_hidden(self.talk, self.now.asked, seed, self.tell)
         while self.cured is None:
             self.go_on()
-
-    def choose_machine(self) -> str:
-        """The name of a machine of the library."""
-        held = machines.machines()["machines"]
-        choice = self.talk.chosen("Which machine?", [one["title"] for one in held], shown=True)
-        return str(held[choice]["name"])
-
-    def begin_hidden(self, seed: int | None) -> None:
-        """Draws a fault; the owner complains."""
-        self.secret, told = hidden.draw(self.now.asked, seed)
-        self.talk.say("A fault is hidden in it. Press Enter to do a step: the machine answers. The owner says:")
-        for found in told:
-            self.tell(found)
-
-    def begin_own(self) -> None:
-        """Asks what the owner complains of."""
-        symptoms = self.now.machine.symptoms
-        self.talk.say("What does the owner say? Which of these have you been told?")
-        for number, symptom in enumerate(symptoms.values(), 1):
-            self.talk.say(f"{number:>2}  {symptom.question or symptom.name}", 2)
-        while True:
-            typed = self.talk.ask("Number and yes or no, as in: 3 no (Enter: that is all)")
-            if not typed:
-                return
-            self.own_complaint(typed, list(symptoms))
-
-    def own_complaint(self, typed: str, names: Sequence[str]) -> None:
-        """One complaint as it was typed."""
-        number, _, word = typed.partition(" ")
-        if not number.isdecimal() or not 1 <= int(number) <= len(names):
-            self.talk.say(
-                f"{answers.quoted(typed)} does not begin with a number from 1 to {len(names)}. Type the number of a "
-                "question above, a blank, and yes or no, as in: 3 no."
-            )
-            return
-        try:
-            self.tell(guiding.complaint(names[int(number) - 1], answers.yes(word)))
-        except NotUnderstood as refusal:
-            said = f"Question {number} has no answer yet." if not word.strip() else str(refusal)
-            self.talk.say(f"{said} Type it as in: {number} yes.")
 
     def tell(self, found: f.Finding) -> None:
         """One symptom as told by the owner."""
