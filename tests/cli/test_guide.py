@@ -11,6 +11,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from halfsplit.cli import conversation, talking
+from halfsplit.cli.conversation import Asked
 from halfsplit.evidence.weighing import Weighed
 from halfsplit.plan import fitting
 from halfsplit.plan.ahead import Planned
@@ -117,6 +118,18 @@ def test_a_talk_cut_short_among_complaints_loses_none(monkeypatch: pytest.Monkey
     assert "Stopped. Nothing is lost" in ended.err
 
 
+def test_a_stop_that_is_ours_to_pass_over(monkeypatch: pytest.MonkeyPatch, capsys: Capture) -> None:
+    """For an owner who would spend five nothing is worth it: told with the price and how to close; anyway goes on."""
+    typed = ["1 no", "", "why not", "anyway", "undo", "stop"]
+    ended = talk(monkeypatch, capsys, typed, "water-heater", "--own", "--worth", "5", "--json")
+    said = " ".join(ended.err.split())
+    assert said.count("STOP. It costs more than its owner would spend.") == 2
+    assert "and may cost 5" in said
+    assert "is no answer to a stop. Type anyway to go on all the same, undo if that was not so, or stop." in said
+    assert said.index("may cost 5") < said.index("Put together") < said.index("NEXT Isolate") < said.index("Taken back")
+    assert "Taken back: that you would go on all the same." in said
+
+
 def test_undo_gives_the_step_back(monkeypatch: pytest.MonkeyPatch, capsys: Capture) -> None:
     """A finding taken back leaves the same step as before it."""
     ended = talk(monkeypatch, capsys, ["", "undo", "stop"], "refrigerator", "--seed", "5")
@@ -201,7 +214,7 @@ def led(monkeypatch: pytest.MonkeyPatch, typed: list[str], further: Further | No
     lines = ["4 no", "", *typed]
     monkeypatch.setattr("sys.stdin", io.StringIO("".join(f"{line}\n" for line in lines)))
     out = io.StringIO()
-    found = conversation.hold(talking.Talk(out), "refrigerator", True, None, further=further)
+    found = conversation.hold(talking.Talk(out), Asked("refrigerator", own=True), further)
     return " ".join(out.getvalue().split()), found["findings"]
 
 
@@ -244,7 +257,7 @@ def test_enter_tells_it_once_it_is_there(monkeypatch: pytest.MonkeyPatch) -> Non
 
     monkeypatch.setattr("sys.stdin", Typing("4 no\n\ntake\nEnter\nEnter\nstop\n"))
     out = io.StringIO()
-    conversation.hold(talking.Talk(out), "refrigerator", True, None, further=further)
+    conversation.hold(talking.Talk(out), Asked("refrigerator", own=True), further)
     said = " ".join(out.getvalue().split())
     assert said.index("Nothing else has been offered here.") < said.index("Thought further:")
     assert said.count("Thought further:") == 1

@@ -99,7 +99,7 @@ def test_diagnose_advises_nothing_but_the_stop(rule: str, benches: dict[str, gui
     """As data: one step, of the kind stop, with the rule among its cautions and a reason."""
     machine, findings = CASES[rule]
     asked = benches[machine].asked
-    (step,) = diagnosing._next(asked.bench.weigh(findings), asked, False, ())
+    (step,) = diagnosing._next(advising.advise(asked, asked.bench.weigh(findings)), ())
     assert step["kind"] == "stop"
     assert STOPS[rule].say in step["text"]
     assert step["cautions"][0].endswith(f"{rule}.")

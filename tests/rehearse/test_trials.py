@@ -142,7 +142,7 @@ def test_what_was_in_vain_is_priced(name: str, cure: int) -> None:
     wrong = [known[one] for one in job.repairs if one != fault.repair.name]
     assert len(wrong) == cure
     bought = [one for one in wrong if one.price]
-    parts = sum(one.price / prices.HOURLY * 60 for one in bought)
+    parts = sum(one.price / Handwork().hourly * 60 for one in bought)
     assert job.in_vain == pytest.approx(parts + cure * prices.AGAIN)
     assert job.needless_parts == len(bought)
 

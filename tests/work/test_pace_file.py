@@ -2,13 +2,20 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from halfsplit.errors import BadInput
+from halfsplit.evidence.weighing import Bench
+from halfsplit.machine import loading
+from halfsplit.machine.handwork import Handwork
+from halfsplit.service.leaving import costs
 from halfsplit.work import pace_file
-from halfsplit.work.pace import KINDS, Factor, Pace, Record, estimated
+from halfsplit.work.pace import KINDS, Factor, Pace, Record, estimated, paced
+from halfsplit.work.prices import price_together
 
 HEAD = "format: halfsplit pace 1\n"
 
@@ -32,6 +39,20 @@ def test_a_hand_may_write_one_factor() -> None:
     assert found.of("look") == 1.0
 
 
+def test_an_hour_costs_what_the_shop_says() -> None:
+    """Written and read; left out it is the usual rate; a paced machine has it, so that parts weigh less to it."""
+    made = replace(estimated([]), hourly=60.0)
+    assert pace_file.read(pace_file.written(made, 0), "shop.yaml").hourly == 60.0
+    assert pace_file.read(HEAD + "hourly: 60", "shop.yaml") == Pace({}, hourly=60.0)
+    assert pace_file.read(HEAD + "pace: {}", "shop.yaml").hourly == Handwork().hourly
+    heater = paced(loading.load("water-heater"), Pace({}, hourly=45.0))
+    assert heater.handwork == replace(Handwork(), hourly=45.0)
+    element = Bench(heater).repairs["replace upper element"]
+    assert price_together([element], 45.0).part == pytest.approx(2 * price_together([element], 90.0).part)
+    at_ninety, at_forty_five = (costs(Bench(paced(heater, Pace({}, hourly=h))), [element.name]) for h in (90.0, 45.0))
+    assert at_ninety - element.price == pytest.approx(2 * (at_forty_five - element.price))
+
+
 @pytest.mark.parametrize(
     ("text", "line", "says", "remedy"),
     [
@@ -52,6 +73,8 @@ def test_a_hand_may_write_one_factor() -> None:
         (HEAD + "pace: {bays: {factor: 1, records: 2.5}}", 2, "no number of steps", "12"),
         (HEAD + "scater: 1\npace: {}", 2, "no key 'scater'", "'scatter'"),
         (HEAD + "scatter: 0\npace: {}", 2, "cannot be", "0.4"),
+        (HEAD + "hourly: 0\npace: {}", 2, "An hour cannot cost 0", "as in 90"),
+        (HEAD + "hourly: dear\npace: {}", 2, "no number", "1.2"),
     ],
 )
 def test_mistakes_are_told_with_place_and_remedy(text: str, line: int, says: str, remedy: str) -> None:

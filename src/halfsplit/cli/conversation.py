@@ -6,6 +6,7 @@ Knows sentences and the words that may be typed at any time; decides nothing abo
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from typing import Any
 
 from halfsplit.cli import complaining, ending
@@ -22,17 +23,28 @@ from halfsplit.service import advising, answers, machines, meaning, refusing, re
 from halfsplit.service.advising import STOP, Advice
 from halfsplit.service.further import Further, Thought
 from halfsplit.service.guiding import Guided
+from halfsplit.service.leaving import Limits
 
 WORDS = "why, causes, further, skip, cannot, undo, stop"
 
 
-def hold(
-    talk: Talk, file: str | None, own: bool, seed: int | None, pace: str = "", further: Further | None = None
-) -> dict[str, Any]:
+@dataclass(frozen=True)
+class Asked:
+    """What was asked for: the machine's file (None: one is chosen), own findings, the fault that is drawn, a shop's
+    pace, what the owner would spend."""
+
+    file: str | None = None
+    own: bool = False
+    seed: int | None = None
+    pace: str = ""
+    worth: float | None = None
+
+
+def hold(talk: Talk, asked: Asked, further: Further | None = None) -> dict[str, Any]:
     """The whole conversation; what was found, as data. `further` thinks while the person reads; None: nothing does."""
     held = _Held(talk, further)
     try:
-        held.run(file, own, seed, pace)
+        held.run(asked)
     except Stop:
         talk.say("Stopped. Nothing is lost: the findings so far are listed above.")
     finally:
@@ -68,19 +80,20 @@ class _Held:
 
     # ---- the way through ----------------------------------------------------------------------------------
 
-    def run(self, file: str | None, own: bool, seed: int | None, pace: str = "") -> None:
-        name = file or complaining.choose_machine(self.talk)
-        machine = machines.load(name, pace)
+    def run(self, asked: Asked) -> None:
+        name = asked.file or complaining.choose_machine(self.talk)
+        machine = machines.load(name, asked.pace)
         with patience("Working out once what every fault of this machine would show"):
             key = machines.key(name)
-            self.guided = Guided(advising.adviser(remembering.bench(machine, key), key))
-        own = own or (file is None and complaining.own(self.talk))
+            adviser = advising.adviser(remembering.bench(machine, key), key)
+        self.guided = Guided(adviser, limits=Limits(asked.worth))
+        own = asked.own or (asked.file is None and complaining.own(self.talk))
         self.talk.say()
         self.talk.say(f"{machine.title}. At any time type one of: {WORDS}.")
         if own:
             complaining.asked(self.talk, machine.symptoms, self.tell)
         else:
-            self.secret = complaining.of_hidden(self.talk, self.now.asked, seed, self.tell)
+            self.secret = complaining.of_hidden(self.talk, adviser, asked.seed, self.tell)
         while self.cured is None:
             self.go_on()
 
@@ -157,17 +170,24 @@ class _Held:
         return {
             "why": self.why, "causes": self.causes, "further": self.think_further, "take": self.take,
             "skip": self.skip, "cannot": self.cannot, "undo": self.undo, "help": self.help,
-        } | ({"off": self.breaker_off} if self.now.wet else {})  # fmt: skip
+        } | ({"off": self.breaker_off} if self.now.wet else {}) | (
+            {"anyway": self.anyway} if self.now.may_go_on else {}
+        )  # fmt: skip
 
     @property
     def after_stop(self) -> str:
         """What may be typed at a stop."""
         off = "off once the breaker is off and the floor is dry, " if self.now.wet else ""
-        return f"{off}undo if that was not so, or stop"
+        anyway = "anyway to go on all the same, " if self.now.may_go_on else ""
+        return f"{off}{anyway}undo if that was not so, or stop"
 
     def breaker_off(self, _: Advice) -> None:
         """Goes on after water on the floor."""
         self.guided = self.now.breaker_off()
+
+    def anyway(self, _: Advice) -> None:
+        """Goes on though it costs too much, or nothing shows."""
+        self.guided = self.now.anyway()
 
     def do(self, advice: Advice) -> None:
         """Takes the machine's own answer."""
@@ -304,6 +324,8 @@ def taken_back(guided: Guided) -> str:
     """What undoing takes back, in words."""
     if guided.chosen:
         return "what you chose instead."
+    if guided.before and guided.before.limits != guided.limits:
+        return "that you would go on all the same."
     return "what could not be done." if guided.before else guided.findings[-1].label
 
 

@@ -26,11 +26,12 @@ MUCH = 0.2
     "--cannot", multiple=True, metavar="WHAT", shell_complete=options.of_the_machine("refusals"),
     help="A bay that will not open, a part that will not lift out, a function that the meter lacks, or help.",
 )
+@options.worth_option
 @options.pace_option
 @options.json_option
 def command(
     file: str, findings: str, why: str, worked_on_before: bool, further: bool, alongside: bool, cannot: tuple[str, ...],
-    pace: str, as_json: bool,
+    worth: float | None, pace: str, as_json: bool,
 ) -> None:  # fmt: skip
     """Weigh findings: the possible causes, what to find out next, whether it is enough.
 
@@ -54,7 +55,7 @@ def command(
     read = diagnosing.read_findings(machine, text, name)
     with output.patience("Working out once what every fault of this machine would show"):
         key = machines.key(file)
-        found = diagnosing.diagnose(machine, read, why, worked_on_before, key, further, alongside, cannot)
+        found = diagnosing.diagnose(machine, read, why, worked_on_before, key, further, alongside, cannot, worth)
     if as_json:
         output.document(found)
     else:

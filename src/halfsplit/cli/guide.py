@@ -14,9 +14,12 @@ from halfsplit.cli import options, output
 @click.option("--own", is_flag=True, help="Type your own findings; otherwise a fault is drawn and hidden.")
 @click.option("--seed", type=click.IntRange(0), default=None, help="Draw the same fault again.")
 @click.option("--further/--no-further", default=True, help="Think many steps ahead while you read, or do not.")
+@options.worth_option
 @options.pace_option
 @options.json_option
-def command(file: str | None, own: bool, seed: int | None, further: bool, pace: str, as_json: bool) -> None:
+def command(
+    file: str | None, own: bool, seed: int | None, further: bool, worth: float | None, pace: str, as_json: bool
+) -> None:
     """Be led through a diagnosis, one step at a time.
 
     Without FILE you choose a machine of the library. A fault is drawn and hidden, and the machine answers what the
@@ -28,7 +31,8 @@ def command(file: str | None, own: bool, seed: int | None, further: bool, pace: 
     the step shown never changes by itself.
 
     Answers are typed as the meter shows them: 9.2k, OL, 118 V, yes, no, fine, burnt. At any time: why, causes, further,
-    skip, cannot, undo, stop. With --json the talk goes to stderr and what was found to stdout.
+    skip, cannot, undo, stop. Where what is due costs more than it is --worth, or the complaint does not show, the guide
+    stops; type anyway to go on all the same. With --json the talk goes to stderr and what was found to stdout.
 
     \b
     Example:
@@ -40,6 +44,7 @@ def command(file: str | None, own: bool, seed: int | None, further: bool, pace: 
     from halfsplit.service.further import Further
 
     talk = talking.Talk(sys.stderr if as_json else sys.stdout)
-    found = conversation.hold(talk, file, own, seed, pace, Further() if further else None)
+    asked = conversation.Asked(file, own, seed, pace, worth)
+    found = conversation.hold(talk, asked, Further() if further else None)
     if as_json:
         output.document(found)

@@ -58,6 +58,14 @@ def json_option(function: Decorated) -> Decorated:
     return click.option("--json", "as_json", is_flag=True, help="One JSON document on stdout.")(function)
 
 
+def worth_option(function: Decorated) -> Decorated:
+    """What the owner would spend."""
+    return click.option(
+        "--worth", type=click.FloatRange(0, min_open=True), default=None, metavar="AMOUNT",
+        help="What the owner would spend at most, in the machine's currency: stop where it costs more.",
+    )(function)  # fmt: skip
+
+
 def pace_option(function: Decorated) -> Decorated:
     """A shop's own minutes."""
     return click.option(

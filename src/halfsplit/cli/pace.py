@@ -6,6 +6,8 @@ import click
 
 from halfsplit.cli import options, output
 
+MOST_HOURLY = 10_000.0
+
 
 @click.command("pace", cls=options.Completable)
 @options.file_argument
@@ -14,11 +16,16 @@ from halfsplit.cli import options, output
     "--job", "jobs", multiple=True, nargs=2, metavar="FILE FINDINGS",
     help="The findings of a job on another machine; as often as wanted.",
 )  # fmt: skip
+@click.option(
+    "--hourly", type=click.FloatRange(0, MOST_HOURLY, min_open=True), default=None, metavar="AMOUNT",
+    help="What an hour of yours costs, in the currency of the machine files; 90 unless said.",
+)
 @click.option("-o", "--out", default=None, metavar="PACEFILE", help="Write the pace file there.")
 @options.json_option
 def command(
-    file: str, findings: tuple[str, ...], jobs: tuple[tuple[str, str], ...], out: str | None, as_json: bool
-) -> None:
+    file: str, findings: tuple[str, ...], jobs: tuple[tuple[str, str], ...], hourly: float | None, out: str | None,
+    as_json: bool,
+) -> None:  # fmt: skip
     """Learn how fast a shop works from steps whose time was noted.
 
     Minutes in machine files are somebody's; yours may differ. Note in a findings file how long a step took, from
@@ -28,7 +35,8 @@ def command(
     stays near 1; with none it is 1. Waiting (warming up, cooling down) is not scaled.
 
     The pace file is printed, or written with -o. Give it to diagnose, visit, guide, closing and rehearse with --pace:
-    a shop that opens bays slowly is advised to read more from outside.
+    a shop that opens bays slowly is advised to read more from outside, and one whose hour is dear to find out less
+    before a cheap part is tried.
 
     \b
     Example, monday.yaml:
@@ -46,7 +54,7 @@ def command(
     read = [
         (known[name], diagnosing.read_findings(known[name], *output.text_and_name(place))) for name, place in named
     ]
-    made = pacing.learn(read)
+    made = pacing.learn(read, hourly)
     output.text_or_file(made, "file", out, as_json)
     if not made["records"]:
         click.echo("No finding says how long its step took: every factor is 1. Add took, as in took: 3 min.", err=True)

@@ -1,4 +1,4 @@
-"""Minutes of what hands do at any machine, as plain data. Knows no machine."""
+"""Minutes of what hands do at any machine, and what an hour of them costs, as plain data. Knows no machine."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from dataclasses import dataclass
 class Handwork:
     """Minutes of what hands do at any machine, and no file gives. Common practice, no source.
 
-    A paced machine (work/pace) has others.
+    A paced machine (work/pace) has others. `hourly`: what an hour of the repairer costs, in the machine's currency.
     """
 
     reading: float = 0.6
@@ -30,3 +30,4 @@ class Handwork:
     """To put two wires right that were swapped."""
     unbridge: float = 3.0
     """To take off a jumper."""
+    hourly: float = 90.0

@@ -5,8 +5,10 @@ Knows the adviser, the findings and the rule of `work/warms`; scores nothing its
 
 from __future__ import annotations
 
+from functools import partial
+
 from halfsplit.evidence.weighing import Weighed
-from halfsplit.operate import condition as conditions
+from halfsplit.evidence.well import shown_by_the_healthy
 from halfsplit.plan.score import Adviser, Scored
 from halfsplit.work import warms
 from halfsplit.work.state import JobState
@@ -25,5 +27,4 @@ def next_steps(asked: Adviser, weighed: Weighed, state: JobState, count: int = 1
 
 def healthy(asked: Adviser) -> warms.Shows:
     """What a healthy machine shows in the setting of a finding; unstated, as it is usually run."""
-    predictor, usual = asked.bench.predictor, conditions.usual(asked.bench.machine)
-    return lambda found: bool(predictor.symptom(found.what, found.condition or usual, False)[0] > 0.5)
+    return partial(shown_by_the_healthy, asked.bench.predictor)

@@ -110,7 +110,8 @@ class Adviser:
         return any(worth.pays(extra, bits, unsure, wrong, wasted) for extra, bits in ways)
 
     def _price(self, repairs: Sequence[str]) -> float:
-        return price_together([self.bench.repairs[name] for name in repairs]).minutes
+        known, hourly = self.bench.repairs, self.bench.machine.handwork.hourly
+        return price_together([known[name] for name in repairs], hourly).minutes
 
     def prices(self, weighed: Weighed, state: JobState) -> pricing.Prices:
         """What the steps cost from here, the trusted ones first; what the repair will have open anyway is not extra."""

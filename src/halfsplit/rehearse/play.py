@@ -12,6 +12,7 @@ import numpy as np
 
 from halfsplit.evidence import finding as f
 from halfsplit.evidence.weighing import Weighed
+from halfsplit.machine.handwork import Handwork
 from halfsplit.modes.fault import Repair
 from halfsplit.operate import condition as conditions
 from halfsplit.plan import fitting, pricing, taken, worth
@@ -200,6 +201,10 @@ class Job:
             warm = minutes.cooled(self.state, cost.minutes)
             self.state = replace(self.state, condition=at, open_bays=opened, warm=warm)
 
+    @property
+    def _hourly(self) -> float:
+        return self.adviser.bench.machine.handwork.hourly
+
     def _cures(self, weighed: Weighed, made: list[str]) -> bool:
         fault = self.truth.fault
         return fault is not None and fault.repair.name in made
@@ -207,7 +212,7 @@ class Job:
     def _played(self, made: list[str], claimed: float, right_first: bool, unexplained: float) -> Played:
         fault = self.truth.fault
         needed = {fault.repair.name} if fault else set()
-        bought = parts_in_vain(map(self.adviser.bench.repairs.__getitem__, made), needed)
+        bought = parts_in_vain(map(self.adviser.bench.repairs.__getitem__, made), needed, self._hourly)
         name = fault.name if fault else "not in the file"
         return Played(
             name, self.steps, self.spent, tuple(made), right_first, len(bought), self.live, claimed, unexplained,
@@ -224,7 +229,9 @@ def best(weighed: Weighed, made: Collection[str]) -> tuple[tuple[str, ...], floa
     return (), 0.0
 
 
-def parts_in_vain(made: Iterable[Repair], needed: Collection[str]) -> dict[str, float]:
+def parts_in_vain(
+    made: Iterable[Repair], needed: Collection[str], hourly: float = Handwork.hourly
+) -> dict[str, float]:
     """The parts bought that were not at fault, and their price in minutes; `needed`: the repairs that cure the hidden
     faults.
 
@@ -233,7 +240,7 @@ def parts_in_vain(made: Iterable[Repair], needed: Collection[str]) -> dict[str, 
     >>> parts_in_vain([fuse, duct], {"replace belt"})
     {'fuse': 10.0}
     """
-    bought = ((together.new_part(one), prices.price(one).part) for one in made if one.name not in needed)
+    bought = ((together.new_part(one), prices.price(one, hourly).part) for one in made if one.name not in needed)
     return {part: price for part, price in bought if part}
 
 

@@ -16,7 +16,8 @@ from halfsplit.operate.condition import Condition
 from halfsplit.plan import alike, fitting, odd, safely, score, setups, shown, steps, table, taken
 from halfsplit.plan.steps import Step
 from halfsplit.predict.readings import Probe
-from halfsplit.service import kept, meaning, remembering, wording
+from halfsplit.service import kept, leaving, meaning, remembering, wording
+from halfsplit.service.leaving import Limits
 from halfsplit.work import places, safety, stopping
 from halfsplit.work.hazards import STOPS
 from halfsplit.work.state import JobState, to_open
@@ -30,6 +31,8 @@ STOP = "stop"
 """The kind of a step that ends the work here."""
 DANGEROUS = "Going on could hurt somebody."
 NOT_OURS = "What is due is another trade's work"
+TOO_DEAR = "With work and parts {which} costs about {cost:.0f} {currency}, and may cost {most:g}"
+NOTHING_SHOWS = "No step left is worth its minutes, and nothing that was found is unlike a healthy machine."
 ODD = "No reading across one part or along one wire tells half as much a minute: mind where the leads go."
 """What is said of a reading between two places that nothing joins."""
 
@@ -51,6 +54,8 @@ class Advice:
     scored: score.Scored | None = None
     """As the plan scored it; None for a stop."""
     spent: str = ""
+    rule: str = ""
+    """The stop rule (`work.hazards.STOPS`); "" where it is no stop."""
 
     @property
     def live(self) -> bool:
@@ -84,9 +89,14 @@ def _one_step(bench: Bench, key: str) -> score.Adviser:
 
 
 def advise(
-    asked: score.Adviser, weighed: Weighed, refused: Collection[object] = (), count: int = COUNT
+    asked: score.Adviser,
+    weighed: Weighed,
+    refused: Collection[object] = (),
+    count: int = COUNT,
+    limits: Limits = leaving.WHATEVER,
 ) -> list[Advice]:
-    """The best steps from where the findings have brought the machine, around what was refused (`refusing`)."""
+    """The best steps from where the findings have brought the machine, around what was refused (`refusing`); or the
+    stop that ends the work."""
     rule = stopping.now(asked.bench.machine, weighed.findings)
     if rule:
         return [stopped(rule)]
@@ -94,14 +104,20 @@ def advise(
     handed = not_ours(asked.bench, names) if known else None
     if handed:
         return [handed_over(handed, names)]
+    dear = leaving.too_dear(asked.bench, weighed, limits)
+    if dear:
+        return [not_worth_it(asked.bench, dear, limits, known)]
     state = standing(asked, weighed.findings, refused)
+    best = fitting.next_steps(asked, weighed, state, count)
+    if not (best and asked.pays(weighed, best[0])) and leaving.does_not_show(weighed, limits):
+        return [not_reproduced()]
     safe = safe_so_far(asked, weighed.findings)
-    return [_advice(asked, weighed, state, safe, one) for one in fitting.next_steps(asked, weighed, state, count)]
+    return [_advice(asked, weighed, state, safe, one) for one in best]
 
 
 def stopped(rule: str) -> Advice:
     """The stop that a rule asks for, since going on could hurt somebody."""
-    return Advice(Step(STOP), f"STOP. {STOPS[rule].say}", 0.0, 0.0, (), (f"DANGER: {rule}.",), DANGEROUS)
+    return Advice(Step(STOP), f"STOP. {STOPS[rule].say}", 0.0, 0.0, (), (f"DANGER: {rule}.",), DANGEROUS, rule=rule)
 
 
 def not_ours(bench: Bench, names: Sequence[str]) -> str | None:
@@ -111,8 +127,24 @@ def not_ours(bench: Bench, names: Sequence[str]) -> str | None:
 
 def handed_over(rule: str, names: Sequence[str]) -> Advice:
     """The stop before a repair that is another trade's."""
-    due = " and ".join(names)
-    return Advice(Step(STOP), f"STOP. {STOPS[rule].say}", 0.0, 0.0, (), (f"NOTICE: {rule}.",), f"{NOT_OURS}: {due}.")
+    return _left(rule, f"{NOT_OURS}: {' and '.join(names)}.")
+
+
+def not_worth_it(bench: Bench, names: Sequence[str], limits: Limits, known: bool) -> Advice:
+    """The stop before repairs that cost more than the owner would spend; the likeliest, where it is not known which."""
+    cost, currency = leaving.costs(bench, names), bench.machine.currency
+    which = "what is due" if known else "whatever is due costs too much: the likeliest repair"
+    told = TOO_DEAR.format(which=which, cost=cost, currency=currency, most=limits.worth)
+    return _left(leaving.NOT_WORTH_IT, f"{told}: {' and '.join(names)}.")
+
+
+def not_reproduced() -> Advice:
+    """The stop where what was complained of does not show, and no step is worth its minutes any more."""
+    return _left(leaving.NOT_REPRODUCED, NOTHING_SHOWS)
+
+
+def _left(rule: str, why: str) -> Advice:
+    return Advice(Step(STOP), f"STOP. {STOPS[rule].say}", 0.0, 0.0, (), (f"NOTICE: {rule}.",), why, rule=rule)
 
 
 def safe_so_far(asked: score.Adviser, findings: Sequence[f.Finding]) -> safety.State:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Sequence
 from typing import Any
 
 from halfsplit.errors import WrongUse, did_you_mean
@@ -11,8 +11,10 @@ from halfsplit.evidence import findings_file
 from halfsplit.evidence.weighing import Candidate, Weighed
 from halfsplit.machine import model
 from halfsplit.modes import listing
-from halfsplit.plan.score import Adviser
 from halfsplit.service import advising, alongside, refusing, remembering
+from halfsplit.service.advising import Advice
+from halfsplit.service.alongside import Alongside
+from halfsplit.service.leaving import Limits
 
 MISFIT = 0.02
 """Where something the file does not say is likelier than this, the finding that fits worst is sought and named."""
@@ -34,13 +36,15 @@ def diagnose(
     further: bool = False,
     with_alongside: bool = False,
     cannot: Sequence[str] = (),
+    worth: float | None = None,
 ) -> dict[str, Any]:
     """All that is known after the findings, as the contract has it, and the findings with nothing left out.
 
     `why` names a candidate whose reasons are told too; under `key` the machine's table of steps is kept. `further`: the
     next steps are those of the plan many steps ahead; none where it would repair now. `with_alongside`: the first step
     says what would most probably be found out next in its set-up. Raises WrongUse where both are asked for. `cannot`:
-    what cannot be done (`refusing.choices`); the next steps go around it.
+    what cannot be done (`refusing.choices`); the next steps go around it. `worth`: what the owner would spend at most,
+    in the machine's currency.
     """
     if further and with_alongside:
         raise WrongUse("What is read alongside is known one step ahead only.", "Leave out --further or --alongside.")
@@ -49,7 +53,9 @@ def diagnose(
     adviser = advising.adviser(bench, key, further)
     weighed = bench.weigh(findings)
     why_told = {"why": reasons(weighed, chosen(weighed.ranked(), why))} if why else {}
-    told = _told(weighed) | {"next": _next(weighed, adviser, with_alongside, refused)} | why_told
+    advised = advising.advise(adviser, weighed, refused, limits=Limits(worth))
+    read = alongside.readings(adviser, weighed, advised[0], refused) if with_alongside and advised else ()
+    told = _told(weighed) | {"next": _next(advised, read)} | why_told
     remembering.keep(bench, key)
     return told | {"findings": [findings_file.written(one) for one in findings]}
 
@@ -64,14 +70,11 @@ def _told(weighed: Weighed) -> dict[str, Any]:
     }
 
 
-def _next(
-    weighed: Weighed, adviser: Adviser, with_alongside: bool, refused: Collection[object]
-) -> list[dict[str, Any]]:
-    advised = advising.advise(adviser, weighed, refused)
+def _next(advised: Sequence[Advice], read: Sequence[Alongside]) -> list[dict[str, Any]]:
+    """The steps as data, with the first what would be read in its set-up."""
     told = [advising.as_data(one) for one in advised]
-    if with_alongside and told:
-        found = alongside.readings(adviser, weighed, advised[0], refused)
-        told[0]["alongside"] = [alongside.as_data(one) for one in found]
+    if read:
+        told[0]["alongside"] = [alongside.as_data(one) for one in read]
     return told
 
 

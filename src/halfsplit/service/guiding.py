@@ -30,6 +30,7 @@ from halfsplit.service.advising import (
     repair_safely,
     standing,
 )
+from halfsplit.service.leaving import NOT_REPRODUCED, NOT_WORTH_IT, WHATEVER, Limits
 from halfsplit.work import places, stopping, together
 from halfsplit.work.hazards import Kind, Pipe
 
@@ -39,7 +40,7 @@ class Guided:
     """A diagnosis under way. Every change makes a new one; the old one stays as it was.
 
     `step`: what the person chose instead of what is advised, until something is found. `before`: as it was before what
-    was refused since the last finding.
+    was refused, or passed over, since the last finding. `limits`: when the work ends though it could go on.
     """
 
     asked: Adviser
@@ -47,6 +48,7 @@ class Guided:
     refused: frozenset[object] = frozenset()
     step: Step | None = None
     before: Guided | None = field(default=None, repr=False)
+    limits: Limits = WHATEVER
 
     @property
     def bench(self) -> Bench:
@@ -73,7 +75,7 @@ class Guided:
         """The one next step; None where no step tells anything more."""
         if self.step is not None:
             return advice_for(self.asked, self.weighed, self.step, self.refused)
-        best = next(iter(advise(self.asked, self.weighed, self.refused, 1)), None)
+        best = next(iter(advise(self.asked, self.weighed, self.refused, 1, self.limits)), None)
         names = self.weighed.enough[1] if best is None else ()
         rule = not_ours(self.bench, names)
         return handed_over(rule, names) if rule else best
@@ -125,6 +127,18 @@ class Guided:
         """Whether the stop is there because what is due is another trade's work."""
         stops = self.advice is not None and self.advice.step.kind == STOP
         return stops and stopping.now(self.machine, self.findings) is None
+
+    @property
+    def may_go_on(self) -> bool:
+        """Whether the stop may be passed over: nothing is dangerous, and the work is ours."""
+        return self.advice is not None and self.advice.rule in (NOT_WORTH_IT, NOT_REPRODUCED)
+
+    def anyway(self) -> Guided:
+        """With the work going on in spite of the stop that stands. Raises Refused where that is not ours to decide."""
+        if self.advice is None or not self.may_go_on:
+            raise Refused("Nothing stands here that may be passed over.")
+        passed = replace(self.limits, anyway=self.limits.anyway | {self.advice.rule})
+        return replace(self, limits=passed, before=self)
 
     def breaker_off(self) -> Guided:
         """With the water seen and the breaker off, so that the search may go on. Raises Refused where none was told."""

@@ -24,13 +24,18 @@ KIND_OF = {"reading": "reading", "look": "look", "symptom": "perceiving"}
 Job = tuple[model.Machine, Sequence[f.Finding]]
 
 
-def learn(jobs: Sequence[Job]) -> dict[str, Any]:
-    """The pace that the jobs show, as data and as the text of a pace file. Each machine with its file's own minutes."""
+def learn(jobs: Sequence[Job], hourly: float | None = None) -> dict[str, Any]:
+    """The pace that the jobs show, as data and as the text of a pace file. Each machine with its file's own minutes.
+
+    `hourly`: what an hour of this shop costs, in the currency of the machine files; None: as if nothing were said.
+    """
     found = [record for machine, findings in jobs for record in records(machine, findings)]
     made = pace.estimated(found)
+    made = made if hourly is None else replace(made, hourly=hourly)
     return {
         "records": len(found),
         "scatter": made.scatter,
+        "hourly": made.hourly,
         "within": pace.WITHIN,
         "pace": {kind: asdict(one) for kind, one in made.factors.items()},
         "file": pace_file.written(made, len(found)),

@@ -153,6 +153,16 @@ STOPS: dict[str, Stop] = {
         "who. Put the machine together and hand over.",
         MAKING_SAFE,
     ),
+    "not worth it": Stop(
+        "It costs more than its owner would spend. Put the machine together, leave it isolated where it is not safe to "
+        "use, and tell the owner what was found and what it would cost.",
+        MAKING_SAFE,
+    ),
+    "not reproduced": Stop(
+        "What was complained of does not show now. Put the machine together. Tell the owner that nothing was mended, "
+        "and ask to have noted when it happens: in which setting, after how long, with what load. Come back for that.",
+        MAKING_SAFE,
+    ),
 }
 """Stop rules. Common practice, no source, but for refrigerant (US: EPA section 608, from memory) and the smell of gas
 (Pennsylvania Public Utility Commission, "Gas Emergencies": leave, no lights on or off, call from a safe distance)."""

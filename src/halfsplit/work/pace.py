@@ -70,10 +70,14 @@ class Factor:
 
 @dataclass(frozen=True)
 class Pace:
-    """The factors by kind of work (left out: 1), and the deviation of ln(took) about them."""
+    """The factors by kind of work (left out: 1), and the deviation of ln(took) about them.
+
+    `hourly`: what an hour of this shop costs, in the currency of the machine files.
+    """
 
     factors: Mapping[str, Factor]
     scatter: float = SCATTER
+    hourly: float = Handwork.hourly
 
     def of(self, kind: str) -> float:
         """The factor of a kind of work."""
@@ -146,7 +150,8 @@ def _mode(file: Floats, waiting: Floats, seen: Floats, ridge: float, theta: Floa
 
 
 def paced(machine: model.Machine, pace: Pace) -> model.Machine:
-    """The machine with the minutes of a pace: its bays, its repairs, and what hands do; waiting stays as it is.
+    """The machine with the minutes of a pace: its bays, its repairs, what hands do, and what their hour costs;
+    waiting stays as it is.
 
     >>> from halfsplit.machine import loading
     >>> dryer = loading.load("vented-dryer")
@@ -172,7 +177,8 @@ def paced(machine: model.Machine, pace: Pace) -> model.Machine:
 
 
 def _hands(hands: Handwork, pace: Pace) -> Handwork:
-    return Handwork(**{name: getattr(hands, name) * pace.of(kind) for name, kind in WORK_OF.items()})
+    minutes = {name: getattr(hands, name) * pace.of(kind) for name, kind in WORK_OF.items()}
+    return Handwork(**minutes, hourly=pace.hourly)
 
 
 WORK_OF = {

@@ -9,12 +9,14 @@ from collections.abc import Iterator
 
 from halfsplit.errors import BadInput, Problem, WrongUse, did_you_mean
 from halfsplit.machine import amounts, tree
+from halfsplit.machine.handwork import Handwork
 from halfsplit.work.pace import KINDS, SCATTER, WITHIN, Factor, Pace
 
 FORMAT = "halfsplit pace 1"
 LEAST, GREATEST = 0.05, 20.0
 """A factor beyond these is a slip of the pen."""
-KEYS = ("format", "scatter", "pace")
+MOST_HOURLY = 10_000.0
+KEYS = ("format", "scatter", "hourly", "pace")
 FIELDS = ("factor", "low", "high", "records")
 
 
@@ -30,6 +32,7 @@ def written(pace: Pace, records: int) -> str:
         f"# low and high: {WITHIN * 100:g} % between them. Without records a factor stays at 1.",
         f"format: {FORMAT}",
         f"scatter: {pace.scatter:.4g}",
+        f"hourly: {pace.hourly:g}  # what an hour of yours costs, in the currency of the machine files",
         "pace:",
     ]
     for kind, one in pace.factors.items():
@@ -67,12 +70,14 @@ class _Reader:
         if form is None or form.value != FORMAT:
             self.complain(form or root, "This is no pace file of a format that is known.", f"Write `format: {FORMAT}`.")
         inner = root.value.get("pace")
+        if inner is None and "hourly" in root.value:
+            return Pace({}, self.scatter(root), self.hourly(root))
         if inner is None or not isinstance(inner.value, dict):
             self.complain(inner or root, "The factors stand under `pace`.", "Write `pace: {bays: {factor: 1.2}}`.")
             return Pace({})
         self.known(inner, tuple(KINDS), "A pace", "kind of work")
         kept = ((kind, node) for kind, node in inner.value.items() if kind in KINDS)
-        return Pace({kind: self.factor(node) for kind, node in kept}, self.scatter(root))
+        return Pace({kind: self.factor(node) for kind, node in kept}, self.scatter(root), self.hourly(root))
 
     def known(self, node: tree.Node, names: tuple[str, ...], whose: str, what: str) -> None:
         assert isinstance(node.value, dict)
@@ -89,6 +94,16 @@ class _Reader:
         if found is not None and not 0 < found <= 3:
             self.complain(inner, f"A scatter of {found:g} cannot be.", "It lies above 0, near 0.4.")
         return found or SCATTER
+
+    def hourly(self, root: tree.Node) -> float:
+        assert isinstance(root.value, dict)
+        inner = root.value.get("hourly")
+        if inner is None:
+            return Handwork.hourly
+        found = self.number(inner)
+        if found is not None and not 0 < found <= MOST_HOURLY:
+            self.complain(inner, f"An hour cannot cost {found:g}.", f"It costs up to {MOST_HOURLY:g}, as in 90.")
+        return found or Handwork.hourly
 
     def factor(self, node: tree.Node) -> Factor:
         if not isinstance(node.value, dict):

@@ -8,10 +8,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from halfsplit.machine.handwork import Handwork
 from halfsplit.modes.fault import Repair
 
-HOURLY = 90.0
-"""What an hour of the repairer costs, in the machine's currency."""
 PROOF = 5.0
 """Minutes to try the machine after a repair, and to find that nothing is wrong."""
 AGAIN = 90.0
@@ -40,7 +39,7 @@ class Price:
         return self.work + self.part + self.proof + self.again
 
 
-def price(repair: Repair, hourly: float = HOURLY) -> Price:
+def price(repair: Repair, hourly: float = Handwork.hourly) -> Price:
     """The price of one repair. hourly: above 0, in the machine's currency.
 
     >>> price(Repair("replace fuse", "fuse", 10.0, 15.0, ())).part
@@ -49,14 +48,14 @@ def price(repair: Repair, hourly: float = HOURLY) -> Price:
     return Price(repair.minutes, repair.price * 60.0 / hourly)
 
 
-def price_together(repairs: Sequence[Repair]) -> Price:
+def price_together(repairs: Sequence[Repair], hourly: float = Handwork.hourly) -> Price:
     """The price of repairs that are all made before the machine is tried; of none: to find that it works.
 
     >>> fuse = Repair("replace fuse", "fuse", 10.0, 15.0, ())
     >>> price_together([fuse, fuse]).minutes, price_together([]).minutes
     (135.0, 95.0)
     """
-    each = [price(one) for one in repairs]
+    each = [price(one, hourly) for one in repairs]
     return Price(sum(one.work for one in each), sum(one.part for one in each))
 
 

@@ -1,0 +1,61 @@
+"""When the work ends though nothing is dangerous and it is ours: it costs too much, or the complaint does not show.
+
+Knows what is believed and what repairs cost; says nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from halfsplit.evidence.weighing import ENOUGH, Bench, Weighed
+from halfsplit.evidence.well import shows_nothing_wrong
+from halfsplit.work import minutes, prices
+from halfsplit.work.state import JobState
+
+NOT_WORTH_IT, NOT_REPRODUCED = "not worth it", "not reproduced"
+"""The rules of `work.hazards.STOPS`."""
+
+
+@dataclass(frozen=True)
+class Limits:
+    """What the owner would spend at most on a repair, in the machine's currency (None: whatever it costs), and the
+    rules in spite of which the person goes on."""
+
+    worth: float | None = None
+    anyway: frozenset[str] = frozenset()
+
+
+WHATEVER = Limits()
+"""Whatever it costs, and every rule holds."""
+
+
+def costs(bench: Bench, names: Sequence[str]) -> float:
+    """What a set of repairs costs its owner, in the machine's currency: parts, and the work with opening, closing and
+    trying. What finding out has taken is spent, whatever is decided.
+
+    >>> from halfsplit.machine import loading
+    >>> bench = Bench(loading.load("water-heater"))
+    >>> round(costs(bench, ["replace upper element"]))
+    96
+    """
+    repairs, hourly = [bench.repairs[name] for name in names], bench.machine.handwork.hourly
+    bays = tuple(bay for one in repairs for bay in one.bays)
+    work = minutes.cost(bench.machine, JobState(), sum(one.minutes for one in repairs), bays, None).minutes
+    return sum(one.price for one in repairs) + (work + prices.PROOF) * hourly / 60.0
+
+
+def too_dear(bench: Bench, weighed: Weighed, limits: Limits) -> tuple[str, ...]:
+    """The likeliest repairs where it is sure enough that whatever is due costs more than it is worth; else none.
+
+    Which of the dear repairs it is need not be known for that.
+    """
+    if limits.worth is None or NOT_WORTH_IT in limits.anyway:
+        return ()
+    dear = {names: p for names, p in weighed.by_repair.items() if names and costs(bench, names) > limits.worth}
+    return max(dear, key=dear.__getitem__) if sum(dear.values()) >= ENOUGH else ()
+
+
+def does_not_show(weighed: Weighed, limits: Limits) -> bool:
+    """Whether the complaint does not show, nor anything else that is wrong, and no repair is sure enough."""
+    return NOT_REPRODUCED not in limits.anyway and not weighed.enough[0] and shows_nothing_wrong(weighed)
