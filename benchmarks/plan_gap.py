@@ -15,7 +15,6 @@ from __future__ import annotations
 
 import argparse
 import os
-import re
 import sys
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
@@ -35,6 +34,7 @@ from halfsplit.plan.problem import Action, Problem, State  # noqa: E402
 from halfsplit.plan.rollout import Budget  # noqa: E402
 from halfsplit.rehearse import compare, play, trials  # noqa: E402
 from halfsplit.work.state import JobState  # noqa: E402
+from tools import pages  # noqa: E402
 
 PAGE = ROOT / "docs" / "explanation" / "planning-on-machines.md"
 MACHINES = ("vented-dryer", "water-heater", "refrigerator", "coil-cooktop")
@@ -98,8 +98,8 @@ def costs(given: Problem) -> Costs:
         return action if action.kind == "test" else usual
 
     proven = exact.Exact(given, MOST_STATES, stop="as advised").solve(start).cost
-    ways = (tree.cost_of(given, start, rule) for rule in (once, planned))
-    return Costs(proven, *ways, known.root(start).bound)
+    one, many = (tree.cost_of(given, start, rule) for rule in (once, planned))
+    return Costs(proven, one, many, known.root(start).bound)
 
 
 def states(rehearsal: trials.Rehearsal, jobs: int) -> Iterator[Problem]:
@@ -142,12 +142,6 @@ def row(name: str, jobs: int, seed: int) -> str:
     return "| " + " | ".join(map(str, cells)) + " |"
 
 
-def written(page: str, table: str) -> str:
-    """The page with the table between its markers."""
-    begin, end = "<!-- table gap -->\n", "<!-- end gap -->"
-    return re.sub(re.escape(begin) + ".*?" + re.escape(end), lambda _: begin + table + end, page, flags=re.DOTALL)
-
-
 def main() -> None:
     """The command."""
     asked = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
@@ -159,7 +153,7 @@ def main() -> None:
     table = HEADER + "".join(row(name, given.jobs, given.seed) + "\n" for name in given.machines)
     print(table)
     if given.write:
-        PAGE.write_text(written(PAGE.read_text(encoding="utf-8"), table), encoding="utf-8")
+        pages.write(PAGE, "gap", table)
 
 
 if __name__ == "__main__":

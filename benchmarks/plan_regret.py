@@ -26,6 +26,7 @@ from halfsplit.plan.nodes import Node  # noqa: E402
 from halfsplit.plan.policies import Policy  # noqa: E402
 from halfsplit.plan.problem import Problem  # noqa: E402
 from tests.plan import plan_instances  # noqa: E402
+from tools import pages  # noqa: E402
 
 PAGE = ROOT / "docs" / "explanation" / "planning.md"
 SEARCHED = 120
@@ -162,13 +163,6 @@ def _answer_times(problem: Problem) -> tuple[float, float]:
     return 1000.0 * times[0], 1000.0 * times[-1]
 
 
-def written(page: str, name: str, table: str) -> str:
-    """The page with the text between a table's markers replaced."""
-    opening, closing = f"<!-- table {name} -->", f"<!-- end {name} -->"
-    before, after = page.split(opening)[0], page.split(closing)[1]
-    return f"{before}{opening}\n{table}\n{closing}{after}"
-
-
 def main() -> None:
     """Read the command line, compute, print, write."""
     parser = argparse.ArgumentParser(description=__doc__)
@@ -184,10 +178,8 @@ def main() -> None:
     }
     print("\n\n".join(tables.values()))
     if asked.write:
-        page = PAGE.read_text(encoding="utf-8")
         for name, table in tables.items():
-            page = written(page, name, table)
-        PAGE.write_text(page, encoding="utf-8")
+            pages.write(PAGE, name, f"{table}\n")
 
 
 if __name__ == "__main__":

@@ -27,10 +27,10 @@ from numpy.typing import NDArray  # noqa: E402
 from halfsplit.machine import library as machines  # noqa: E402
 from halfsplit.machine import loading  # noqa: E402
 from tests.library import ohms, sequences, sweep  # noqa: E402
+from tools import pages  # noqa: E402
 
 PAGE = ROOT / "docs" / "explanation" / "judges.md"
-BEGIN, END = "<!-- found: begin -->\n", "<!-- found: end -->\n"
-HEADER = ["| machine | judged | cases | worst |", "|---|---|---|---|"]
+HEAD = ("machine", "judged", "cases", "worst")
 Row = tuple[str, str]
 
 
@@ -83,16 +83,6 @@ def settling(library: sweep.Library) -> Row:
 JUDGES: dict[str, Callable[[sweep.Library], Row]] = {"volts": volts, "ohms": resistances, "settling": settling}
 
 
-def written(rows: dict[tuple[str, str], Row]) -> str:
-    """The page with these rows in place of the old ones of the same machine and judge."""
-    head, _, rest = PAGE.read_text(encoding="utf-8").partition(BEGIN)
-    table, _, tail = rest.partition(END)
-    cells = [[cell.strip() for cell in line.strip("| ").split("|")] for line in table.splitlines()[len(HEADER) :]]
-    kept = {(machine, judged): (cases, worst) for machine, judged, cases, worst in cells} | rows
-    lines = [*HEADER, *(f"| {m} | {j} | {c} | {w} |" for (m, j), (c, w) in sorted(kept.items()))]
-    return head + BEGIN + "\n".join(lines) + "\n" + END + tail
-
-
 def main(words: Sequence[str]) -> None:
     """Judges what is asked for and writes each row when it is known."""
     parser = argparse.ArgumentParser(description=__doc__.split("\n", 1)[0])
@@ -104,7 +94,7 @@ def main(words: Sequence[str]) -> None:
         for judge in [asked.only] if asked.only else JUDGES:
             row = JUDGES[judge](library)
             print(f"{name}: {judge}: {row[0]}, worst {row[1]}")
-            PAGE.write_text(written({(name, judge): row}), encoding="utf-8")
+            pages.write_rows(PAGE, "found", HEAD, 2, {(name, judge): row})
 
 
 if __name__ == "__main__":

@@ -1,12 +1,14 @@
 #!/usr/bin/env python3
 """Plays many sessions on the library's machines and has every step read by the watcher of the tests.
 
-    .venv/bin/python tools/watch_steps.py [--chooser random|score|ahead] [--count N] [--first K] [--seed S] [MACHINE...]
+    .venv/bin/python tools/watch_steps.py [--chooser random|score|ahead] [--count N] [--first K] [--seed S] [--write]
+        [MACHINE...]
 
 Sessions K to K + N - 1 of each machine are played; a session is the same whatever is played before it, so that a long
 run can be cut in shards. The person refuses steps, cannot open a bay, has no clamp, has no helper. `random` chooses
 blindly among all steps and repairs, about 400 sessions a second; `score` and `ahead` are the planners, with a hidden
-fault that answers. Exits 0 when nothing was found that could hurt and nothing was done that was refused, 1 otherwise.
+fault that answers. `--write` puts the counts into docs/explanation/two-faults-and-safety.md. Exits 0 when nothing was
+found that could hurt and nothing was done that was refused, 1 otherwise.
 """
 
 from __future__ import annotations
@@ -33,8 +35,11 @@ from halfsplit.plan.steps import Step  # noqa: E402
 from halfsplit.rehearse import advised_steps, random_steps  # noqa: E402
 from halfsplit.rehearse.random_steps import Emitted  # noqa: E402
 from tests.rehearse.watcher import Watcher  # noqa: E402
+from tools import pages  # noqa: E402
 
+PAGE = ROOT / "docs" / "explanation" / "two-faults-and-safety.md"
 DONE = ("steps", "repairs", "things done")
+HEAD = ("chooser", "machine", "sessions", *DONE, "unsafe or refused", "seconds")
 Session = Callable[[np.random.Generator], Iterator[Emitted]]
 
 CHOOSERS: dict[str, Callable[[score.Adviser], Session]] = {
@@ -67,6 +72,7 @@ def main() -> int:
     asked.add_argument("--count", type=int, default=1000)
     asked.add_argument("--first", type=int, default=0)
     asked.add_argument("--seed", type=int, default=0)
+    asked.add_argument("--write", action="store_true", help="put the counts into the page")
     given = asked.parse_args()
     unsafe = 0
     for name in given.machines:
@@ -76,6 +82,9 @@ def main() -> int:
         counted = ", ".join(f"{done[what]} {what}" for what in DONE)
         seconds = time.monotonic() - began
         print(f"{name}: {given.count} sessions, {counted}, {sum(found.values())} unsafe, {seconds:.0f} s", flush=True)
+        if given.write:
+            cells = (given.count, *(done[what] for what in DONE), sum(found.values()), f"{seconds:.0f}")
+            pages.write_rows(PAGE, "sessions", HEAD, 2, {(given.chooser, name): tuple(map(str, cells))})
         for danger, times in found.most_common():
             print(f"  {times} x {danger}")
     return int(unsafe > 0)

@@ -14,7 +14,6 @@ from __future__ import annotations
 import argparse
 import json
 import os
-import re
 import sys
 from pathlib import Path
 from typing import NamedTuple
@@ -29,6 +28,7 @@ from halfsplit.plan import ahead, score  # noqa: E402
 from halfsplit.rehearse import compare, order, play, trials  # noqa: E402
 from halfsplit.rehearse import drawing_lots as lots  # noqa: E402
 from halfsplit.rehearse.compare import Figures  # noqa: E402
+from tools import pages  # noqa: E402
 
 PAGE = ROOT / "docs" / "explanation" / "planning-on-machines.md"
 ORDERS = ROOT / "src" / "halfsplit" / "machines" / "orders"
@@ -109,15 +109,6 @@ def _right(found: compare.Compared) -> str:
     return f"{100 * found.right_first:.1f} % ({100 * found.right_low:.1f} to {100 * found.right_high:.1f})"
 
 
-def written(page: str, name: str, text: str) -> str:
-    """The page with the table of one machine put in its place. Raises ValueError where the page has no such place."""
-    begin, end = f"<!-- table {name} -->\n", f"<!-- end {name} -->"
-    pattern = re.compile(re.escape(begin) + ".*?" + re.escape(end), re.DOTALL)
-    if not pattern.search(page):
-        raise ValueError(f"{PAGE.name} has no place for {name}: write '{begin.strip()}' and '{end}' into it.")
-    return pattern.sub(lambda _: begin + text + end, page)
-
-
 def main() -> None:
     """The command."""
     asked = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
@@ -130,8 +121,7 @@ def main() -> None:
     asked.add_argument("--seed", type=int, default=0)
     given = asked.parse_args()
     for name in given.machines:
-        made = table(name, given)
-        PAGE.write_text(written(PAGE.read_text(encoding="utf-8"), name, made), encoding="utf-8")
+        pages.write(PAGE, name, table(name, given))
 
 
 if __name__ == "__main__":

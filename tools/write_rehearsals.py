@@ -17,15 +17,17 @@ from dataclasses import dataclass
 from pathlib import Path
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
-
-from halfsplit.evidence.weighing import Bench
-from halfsplit.machine import library, loading
-from halfsplit.plan.score import Adviser
-from halfsplit.rehearse import ambiguity, drawing_lots, trials
-from halfsplit.rehearse.play import Played
-from halfsplit.rehearse.summary import summary, wilson
-
 ROOT = Path(__file__).resolve().parent.parent
+sys.path.insert(0, str(ROOT))
+
+from halfsplit.evidence.weighing import Bench  # noqa: E402  (after the number of threads is set)
+from halfsplit.machine import library, loading  # noqa: E402
+from halfsplit.plan.score import Adviser  # noqa: E402
+from halfsplit.rehearse import ambiguity, drawing_lots, trials  # noqa: E402
+from halfsplit.rehearse.play import Played  # noqa: E402
+from halfsplit.rehearse.summary import summary, wilson  # noqa: E402
+from tools import pages  # noqa: E402
+
 PAGE = ROOT / "docs" / "explanation" / "rehearsals.md"
 TRUTHS = {
     "the model is true": drawing_lots.AS_THE_MODEL,
@@ -155,13 +157,9 @@ def _named(faults: Sequence[str]) -> str:
 # ---- the page ---------------------------------------------------------------------------------------------
 
 
-def written(page: str, name: str, text: str) -> str:
-    """The page with this section of a machine in place of its old one, or at its end."""
-    begin, end = f"<!-- {name}: begin -->\n", f"<!-- {name}: end -->\n"
-    if begin not in page:
-        return f"{page.rstrip()}\n\n{begin}{text}{end}"
-    before, _, rest = page.partition(begin)
-    return before + begin + text + end + rest.partition(end)[2]
+def placed(page: str, name: str) -> str:
+    """The page with a place for this machine, at its end where it had none."""
+    return page if pages.begin(name) in page else f"{page.rstrip()}\n\n{pages.begin(name)}{pages.end(name)}\n"
 
 
 def main(words: Sequence[str], page: Path = PAGE) -> None:
@@ -175,7 +173,7 @@ def main(words: Sequence[str], page: Path = PAGE) -> None:
     for name in given.machine or library.names():
         adviser = Adviser(Bench(loading.load(name)))
         text = section(name, adviser, rehearsed(name, adviser, asked), asked)
-        page.write_text(written(page.read_text(encoding="utf-8"), name, text), encoding="utf-8")
+        page.write_text(pages.put(placed(page.read_text(encoding="utf-8"), name), name, text), encoding="utf-8")
 
 
 if __name__ == "__main__":

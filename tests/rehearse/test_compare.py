@@ -12,7 +12,6 @@ from halfsplit.machine import loading
 from halfsplit.plan import ahead, choose, score
 from halfsplit.plan.rollout import Budget
 from halfsplit.rehearse import compare, play, trials
-from tools import write_plan_comparison
 
 QUICK = choose.Limits(exact_nodes=0, first=60, budget=Budget(nodes=60, level=1, cut=0.1, trim=0.05, steps=4, order=2))
 
@@ -67,18 +66,3 @@ def test_what_is_handed_over_takes_nothing_once_it_is_known() -> None:
     played = [one.trial(number) for number in range(2)]
     assert all(p.stopped and p.right_first for p in played)
     assert [one.known(number) for number in range(2)] == [0.0, 0.0]
-
-
-def test_a_table_is_put_in_its_place() -> None:
-    """The rows of one machine are replaced and all else stays; a page without the place is refused."""
-    page = "a\n<!-- table x -->\nold\n<!-- end x -->\nb\n"
-    assert write_plan_comparison.written(page, "x", "new\n") == page.replace("old", "new")
-    with pytest.raises(ValueError, match="no place for y"):
-        write_plan_comparison.written(page, "y", "new\n")
-
-
-def test_the_page_has_a_place_for_every_machine() -> None:
-    """Each machine that the tool plays has its table in the page."""
-    page = write_plan_comparison.PAGE.read_text(encoding="utf-8")
-    for name in write_plan_comparison.MACHINES:
-        assert write_plan_comparison.written(page, name, "rows\n") != page

@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from tools import pages
 from tools import write_rehearsals as tool
 
 
-def test_a_section_takes_the_place_of_the_old_one() -> None:
-    """First at the end of the page, then where it stands."""
-    page = tool.written(tool.written("# Page\n", "a", "old a\n"), "b", "b\n")
-    again = tool.written(page, "a", "new a\n")
-    assert again == page.replace("old a", "new a")
-    assert again.index("new a") < again.index("b: begin")
+def test_a_machine_has_its_place_at_the_end_of_the_page_once() -> None:
+    """Made where there is none."""
+    page = tool.placed(tool.placed("# Page\n", "a"), "b")
+    assert tool.placed(page, "a") == page
+    assert page.index(pages.end("a")) < page.index(pages.begin("b"))
 
 
 def test_a_machine_is_rehearsed_and_written(tmp_path: Path) -> None:
@@ -25,4 +25,4 @@ def test_a_machine_is_rehearsed_and_written(tmp_path: Path) -> None:
     assert "| jobs | 5 | 5 |" in text
     assert "| first repair right (95 % interval) |" in text
     assert text.startswith("# Page\n")
-    assert text.endswith("<!-- water-heater: end -->\n")
+    assert text.endswith(f"{pages.end('water-heater')}\n")

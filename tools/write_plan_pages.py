@@ -1,0 +1,52 @@
+#!/usr/bin/env python3
+"""Writes every table of the plan anew: all that its pages in docs/explanation say was measured.
+
+    .venv/bin/python tools/write_plan_pages.py [--kept FOLDER] [--quick]
+
+In turn: regret beside exact search, the gap that is proven closable, ways of working side by side, two faults at once,
+sessions read by the watcher. About eight hours of one core; `--kept`: jobs are kept there, and a run that was cut goes
+on. `--quick`: a few of each, to see that all of it runs (some minutes; do not commit what that writes).
+"""
+
+from __future__ import annotations
+
+import argparse
+import subprocess
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parent.parent
+
+
+def commands(kept: Path | None, quick: bool) -> Iterator[list[str]]:
+    """What is run, in order."""
+    keep = ["--kept", str(kept)] if kept else []
+    few = "2" if quick else ""
+    yield ["benchmarks/plan_regret.py", "--write", "--count", few or "1200", *(_small() if quick else ())]
+    yield ["benchmarks/plan_gap.py", "--write", "--jobs", few or "10"]
+    counts = ["--count", few or "1000", "--off", few or "200", "--orders", few or "100"]
+    yield ["tools/write_plan_comparison.py", *counts, *keep]
+    yield ["tools/write_two_faults.py", "--count", few or "200", *keep]
+    yield ["tools/watch_steps.py", "--write", "--count", few or "25000"]
+    machines = ["refrigerator", "vented-dryer", "water-heater", "coil-cooktop"]
+    yield ["tools/watch_steps.py", "--write", "--chooser", "ahead", "--count", few or "125", *machines]
+
+
+def _small() -> list[str]:
+    return ["--middling", "2", "--large", "2"]
+
+
+def main() -> None:
+    """The command."""
+    asked = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    asked.add_argument("--kept", type=Path, help="folder of the jobs played")
+    asked.add_argument("--quick", action="store_true", help="a few of each")
+    given = asked.parse_args()
+    for command in commands(given.kept, given.quick):
+        print(f"\n{' '.join(command)}", flush=True)
+        subprocess.run([sys.executable, *command], cwd=ROOT, check=True)
+
+
+if __name__ == "__main__":
+    main()
