@@ -5,8 +5,7 @@ from __future__ import annotations
 import click
 
 from halfsplit.cli import options, output
-
-MOST_HOURLY = 10_000.0
+from halfsplit.machine.handwork import MOST_HOURLY
 
 
 @click.command("pace", cls=options.Completable)

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+MOST_HOURLY = 10_000.0
+"""No hour costs more."""
+
 
 @dataclass(frozen=True)
 class Handwork:

@@ -227,6 +227,12 @@ class Machine:
                     found[end] = (*found.get(end, ()), element.name)
         return found
 
+    @cached_property
+    def hot_bays(self) -> frozenset[str]:
+        """The bays in which something gets hot in a run: a part of the machine's own, or its burner."""
+        hot = (part.bay for part in self.parts.values() if part.cools and not part.house)
+        return frozenset((*hot, *(self.gas.bays if self.gas else ()))) & frozenset(self.bays)
+
     @property
     def warmths(self) -> tuple[str, ...]:
         """How warm the machine may be, coldest (rest) first: the names that the places give temperatures for."""

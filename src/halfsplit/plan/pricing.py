@@ -17,11 +17,8 @@ from halfsplit.machine import model
 from halfsplit.modes.fault import Repair
 from halfsplit.operate.condition import Condition
 from halfsplit.plan import odd, steps
-from halfsplit.work import minutes, places, refusals
-from halfsplit.work.hazards import Hazard
+from halfsplit.work import minutes, refusals
 from halfsplit.work.state import JobState, to_open, with_fronts
-
-HEAT = frozenset({Hazard.HOT})
 
 
 class Priced(NamedTuple):
@@ -176,7 +173,7 @@ def repair_cost(machine: model.Machine, state: JobState, repair: Repair) -> minu
 
 def hot_behind(machine: model.Machine, bays: Sequence[str]) -> bool:
     """Whether something that gets hot lies in these bays or in those in front of them."""
-    return bool(places.near(machine, with_fronts(machine, tuple(bays)), HEAT))
+    return not machine.hot_bays.isdisjoint(with_fronts(machine, tuple(bays)))
 
 
 def touches_hot(machine: model.Machine, step: steps.Step) -> bool:

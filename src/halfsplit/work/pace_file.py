@@ -9,13 +9,12 @@ from collections.abc import Iterator
 
 from halfsplit.errors import BadInput, Problem, WrongUse, did_you_mean
 from halfsplit.machine import amounts, tree
-from halfsplit.machine.handwork import Handwork
+from halfsplit.machine.handwork import MOST_HOURLY, Handwork
 from halfsplit.work.pace import KINDS, SCATTER, WITHIN, Factor, Pace
 
 FORMAT = "halfsplit pace 1"
 LEAST, GREATEST = 0.05, 20.0
 """A factor beyond these is a slip of the pen."""
-MOST_HOURLY = 10_000.0
 KEYS = ("format", "scatter", "hourly", "pace")
 FIELDS = ("factor", "low", "high", "records")
 

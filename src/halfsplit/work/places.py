@@ -39,11 +39,10 @@ def hazards(machine: model.Machine, bay: str) -> frozenset[Hazard]:
     HOT: a part in it gets hot, or it is the burner's. CHARGE: it holds a capacitor. GAS: gas pipe lies in it. SHARP:
     its file has a caution that begins with that word. HEAVY: it takes two people.
     """
-    inside = [part.name for part in machine.parts.values() if part.bay == bay and not part.house]
     gassy = machine.gas is not None and bay in machine.gas.bays
     known = machine.bays[bay]
     there = {
-        Hazard.HOT: gassy or any(machine.parts[name].cools for name in inside),
+        Hazard.HOT: bay in machine.hot_bays,
         Hazard.CHARGE: bool(capacitors(machine, (bay,))),
         Hazard.GAS: gassy,
         Hazard.SHARP: any(_hazard_of(caution) is Hazard.SHARP for caution in known.cautions),
