@@ -23,7 +23,7 @@ from halfsplit.plan.switching import Modes
 from halfsplit.rehearse import truth
 from halfsplit.rehearse.random_steps import Sessions
 from halfsplit.service import advising, closing, guiding
-from halfsplit.work import minutes, refusals, safety, together
+from halfsplit.work import minutes, places, refusals, safety, together
 from halfsplit.work.hazards import Hazard, Kind
 from halfsplit.work.state import JobState
 from tests.rehearse.watcher import Watcher
@@ -34,6 +34,7 @@ HANDS = COOKTOP.handwork
 USUAL = conditions.usual(COOKTOP)
 EXCHANGED = replace(USUAL, exchange=LARGE)
 GLOWS = Step("symptom", EXCHANGED, at="left front glows")
+IN_TOP = Repair("replace the block", "terminal block", 10.0, 5.0, ("top",))
 COLD = f.Perceived("left front glows", False, USUAL, "repairer")
 OTHERS = tuple(f.Perceived(f"{x} glows", True, USUAL, "repairer") for x in ("right rear", "left rear", "right front"))
 NO_METER = frozenset(refusals.NoMeter(meter) for meter in ("ohms", "volts", "low-impedance volts", "amps"))
@@ -128,16 +129,16 @@ def test_a_step_carries_its_exchange_in_its_price() -> None:
 
 
 def test_the_planner_pays_for_putting_twins_back() -> None:
-    """From the exchange to the dead machine of a repair, and from there to the exchange once more."""
+    """From the exchange to the dead machine of a repair, once they are cool, and from there to the exchange again."""
     modes = Modes(COOKTOP, JobState(condition=USUAL))
     at, _ = modes.of_steps([GLOWS, Step("symptom", USUAL, at="left rear glows")])
-    (dead,) = modes.of_repairs([("top",)])
+    (dead,) = modes.of_repairs([[IN_TOP]])
     switching = modes.switching()
     assert switching[0, at] == pytest.approx(2.0 + HANDS.isolate + HANDS.energise)
-    assert switching[at, dead] == pytest.approx(2.0 + HANDS.isolate)
+    assert switching[at, dead] == pytest.approx(2.0 + places.cooling(COOKTOP))
     assert switching[dead, at] == pytest.approx(2.0 + HANDS.energise)
     stands = Modes(COOKTOP, JobState(condition=EXCHANGED))
-    (at,), (dead,) = stands.of_steps([GLOWS]), stands.of_repairs([("top",)])
+    (at,), (dead,) = stands.of_steps([GLOWS]), stands.of_repairs([[IN_TOP]])
     assert at == 0
     assert stands.switching()[0, dead] == pytest.approx(2.0 + HANDS.isolate)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -103,8 +104,39 @@ def test_the_wait_is_counted_after_a_run_only() -> None:
     assert pricing.cost_of(machine, taken.after(machine, ran, step), step).cooling == 0.0
 
 
+COOKTOP = loading.load("coil-cooktop")
+GLOWS = Step("symptom", conditions.usual(COOKTOP), at="left front glows")
+
+
+def test_a_burner_is_let_cool_before_it_is_replaced() -> None:
+    """It lies in no bay, and is hot all the same: in the price, among what is done, and isolated first."""
+    ran = taken.after(COOKTOP, JobState(), GLOWS)
+    repair = Bench(COOKTOP).repairs["replace left front burner"]
+    cost = pricing.repair_cost(COOKTOP, ran, repair)
+    assert cost.power == COOKTOP.handwork.isolate
+    assert cost.cooling == pytest.approx(places.cooling(COOKTOP) - cost.power)
+    safe = safely.prepared(COOKTOP, safely.begin(COOKTOP), JobState(), ran, GLOWS).state
+    done = safely.repaired(COOKTOP, safe, ran, taken.under_repair(COOKTOP, ran, repair), repair)
+    kinds = [doing.kind for doing in done.doings]
+    assert kinds.index(Kind.ISOLATE) < kinds.index(Kind.COOL) < kinds.index(Kind.REPAIR)
+    assert pricing.repair_cost(COOKTOP, JobState(), repair).cooling == 0.0
+
+
+def test_twins_are_let_cool_before_they_change_places() -> None:
+    """Though the step itself is on the live machine; once exchanged, nothing is waited for."""
+    ran = taken.after(COOKTOP, JobState(), GLOWS)
+    at = replace(conditions.usual(COOKTOP), exchange=("left front burner", "right rear burner"))
+    exchanged = Step("symptom", at, at="left front glows")
+    cost = pricing.cost_of(COOKTOP, ran, exchanged)
+    assert cost.cooling == pytest.approx(places.cooling(COOKTOP) - cost.power)
+    after = taken.after(COOKTOP, ran, exchanged)
+    assert pricing.cost_of(COOKTOP, after, Step("symptom", at, at="right rear glows")).cooling == 0.0
+
+
 def test_work_elsewhere_lets_it_cool_too() -> None:
-    """A reading at the control housing after a run waits for nothing, and what it takes is not waited for again."""
+    """A reading at the control housing after a run waits for nothing, and what it takes is not waited for again.
+
+    What it opens is closed later."""
     machine = loading.load(REFRIGERATOR)
     run = Step("symptom", conditions.usual(machine), at="compressor runs")
     cold, hot = ohms(machine, "cold control.1", "cold control.2"), ohms(machine, "compressor.C", "compressor.R")
@@ -113,7 +145,8 @@ def test_work_elsewhere_lets_it_cool_too() -> None:
     elsewhere = pricing.cost_of(machine, ran, cold)
     assert elsewhere.cooling == 0.0
     then = taken.after(machine, ran, cold)
-    assert then.warm == pytest.approx(20.0 - elsewhere.minutes)
+    assert elsewhere.closing > 0
+    assert then.warm == pytest.approx(20.0 - (elsewhere.minutes - elsewhere.closing))
     after = pricing.cost_of(machine, then, hot)
     assert after.cooling == pytest.approx(max(0.0, then.warm - after.opening))
 

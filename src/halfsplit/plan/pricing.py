@@ -5,7 +5,7 @@ Knows the steps of a table, the bays and how the machine stands; not what a step
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from functools import cached_property
 from typing import NamedTuple
@@ -13,11 +13,11 @@ from typing import NamedTuple
 import numpy as np
 
 from halfsplit.circuit.network import Array
-from halfsplit.machine import model
+from halfsplit.machine import model, twins
 from halfsplit.modes.fault import Repair
 from halfsplit.operate.condition import Condition
 from halfsplit.plan import odd, steps
-from halfsplit.work import minutes, refusals
+from halfsplit.work import minutes, refusals, together
 from halfsplit.work.state import JobState, to_open, with_fronts
 
 
@@ -163,30 +163,46 @@ def cost_of(machine: model.Machine, state: JobState, step: steps.Step) -> minute
     return replace(cost, closing=cost.closing + shut, cooling=cooling)
 
 
-def repair_cost(machine: model.Machine, state: JobState, repair: Repair) -> minutes.Cost:
-    """What a repair costs from where things stand, twins put back and hot parts left to cool first."""
-    cost = minutes.cost(machine, state, repair.minutes, repair.bays, None)
-    back = minutes.exchanging(machine, state.condition, None)
-    cooling = minutes.cooling(state, cost) if hot_behind(machine, repair.bays) else 0.0
-    return replace(cost, exchanging=back, cooling=cooling)
+def repair_cost(machine: model.Machine, state: JobState, *repairs: Repair) -> minutes.Cost:
+    """What repairs cost in one go from where things stand: isolated first, twins put back, hot parts left to cool."""
+    work, bays = sum(one.minutes for one in repairs), tuple(bay for one in repairs for bay in one.bays)
+    cost = minutes.cost(machine, state, work, bays, None)
+    inside = any(together.hands_in(machine, one) for one in repairs)
+    isolating = machine.handwork.isolate if inside and not state.isolated else 0.0
+    cost = replace(
+        cost, power=max(cost.power, isolating), exchanging=minutes.exchanging(machine, state.condition, None)
+    )
+    return replace(cost, cooling=minutes.cooling(state, cost) if _hot_to_repair(machine, *repairs) else 0.0)
 
 
-def hot_behind(machine: model.Machine, bays: Sequence[str]) -> bool:
-    """Whether something that gets hot lies in these bays or in those in front of them."""
-    return not machine.hot_bays.isdisjoint(with_fronts(machine, tuple(bays)))
+def _hot_to_repair(machine: model.Machine, *repairs: Repair) -> bool:
+    mine = [one for one in repairs if together.hands_in(machine, one)]
+    return any(hot_at(machine, one.bays, [one.subject]) for one in mine)
+
+
+def hot_at(machine: model.Machine, bays: Sequence[str], in_hand: Iterable[str] = ()) -> bool:
+    """Whether something that gets hot lies in these bays or in those in front of them, or is one of the parts in the
+    hand (what is no part, a joint or a wire, is not hot by itself)."""
+    hot = any(machine.parts[name].cools for name in in_hand if name in machine.parts)
+    return hot or not machine.hot_bays.isdisjoint(with_fronts(machine, tuple(bays)))
 
 
 def touches_hot(machine: model.Machine, step: steps.Step) -> bool:
     """Whether a dead step has hands at what gets hot: beside it in a bay, or lifted out."""
-    lifted = steps.lifted_out(machine, step)
-    return any(machine.parts[name].cools for name in lifted) or hot_behind(machine, steps.bays_needed(machine, step))
+    return hot_at(machine, steps.bays_needed(machine, step), steps.lifted_out(machine, step))
+
+
+def moves_hot(machine: model.Machine, was: twins.Exchange, at: twins.Exchange) -> bool:
+    """Whether twins that get hot change places or go back, from one exchange to another."""
+    return was != at and hot_at(machine, (), (*was, *at))
 
 
 def _touches_hot(machine: model.Machine, state: JobState, step: steps.Step) -> bool:
     """The same from where things stand: for a step on the live machine only what is opened for it."""
     if step.condition is None or step.condition.isolated:
         return touches_hot(machine, step)
-    return hot_behind(machine, to_open(machine, state, steps.bays_needed(machine, step)))
+    opened = to_open(machine, state, steps.bays_needed(machine, step))
+    return hot_at(machine, opened) or moves_hot(machine, state.exchange, step.condition.exchange)
 
 
 def powered(machine: model.Machine, step: steps.Step) -> bool:

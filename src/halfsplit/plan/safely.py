@@ -109,7 +109,9 @@ def repaired(
 
 def repairing(machine: model.Machine, repair: Repair, opened: Collection[str]) -> safety.Step:
     """A repair as the automaton knows it; `opened`: the bays that are open for it."""
+    part = machine.parts.get(repair.subject)
     there = places.near(machine, with_fronts(machine, repair.bays), HEAT) | places.near(machine, opened, STORED)
+    there |= _hot((part,) if part else ())
     return safety.Step(Kind.REPAIR, inside=bool(opened), hazards=there, pipe=together.pipe(machine, repair))
 
 

@@ -12,7 +12,8 @@ from functools import cached_property
 import numpy as np
 
 from halfsplit.circuit.network import Array
-from halfsplit.machine import model
+from halfsplit.machine import model, twins
+from halfsplit.modes.fault import Repair
 from halfsplit.operate.condition import Condition
 from halfsplit.plan import pricing, problem
 from halfsplit.plan.steps import Step, bays_needed
@@ -66,15 +67,16 @@ class Modes:
         hot = dead and pricing.touches_hot(self.machine, step)
         return self._number(Mode(step.condition.still if step.condition else None, hot), bays)
 
-    def of_repairs(self, bays: Iterable[tuple[str, ...]]) -> list[int]:
-        """The mode of sets of repairs in these bays: the machine isolated; without bays, any.
+    def of_repairs(self, sets: Iterable[Sequence[Repair]]) -> list[int]:
+        """The mode of sets of repairs for which hands go to the machine: isolated; of an empty set, any.
 
         Twins that stand exchanged are put back for it, each in its place.
         """
-        return [
-            self._number(Mode(hot=pricing.hot_behind(self.machine, some)), some) if some else problem.ANY_MODE
-            for some in bays
-        ]
+        return [self._of_repairs(repairs) if repairs else problem.ANY_MODE for repairs in sets]
+
+    def _of_repairs(self, repairs: Sequence[Repair]) -> int:
+        bays = tuple(bay for one in repairs for bay in one.bays)
+        return self._number(Mode(hot=pricing.hot_at(self.machine, bays, [one.subject for one in repairs])), bays)
 
     def _number(self, mode: Mode, bays: tuple[str, ...]) -> int:
         if mode not in self.known:
@@ -103,11 +105,15 @@ class Modes:
         return minutes.changing(self.machine, before, mode.at)
 
     def _cooling(self, was: Mode, mode: Mode) -> float:
-        if not mode.hot or was.hot:
+        touched = mode.hot or pricing.moves_hot(self.machine, self._exchange(was), self._exchange(mode))
+        if not touched or was.hot:
             return 0.0
         ran = was != self.known[0] and was.at is not None and pricing.runs(self.machine, was.at)
         isolating = 0.0 if was.isolated else self.machine.handwork.isolate
-        return max(0.0, (self._cools if ran else self.state.warm) - isolating - self.opening[mode])
+        return max(0.0, (self._cools if ran else self.state.warm) - isolating - self.opening.get(mode, 0.0))
+
+    def _exchange(self, mode: Mode) -> twins.Exchange:
+        return mode.at.exchange if mode.at else ()
 
     @cached_property
     def _cools(self) -> float:

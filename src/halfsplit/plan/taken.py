@@ -34,7 +34,7 @@ def _warm(machine: model.Machine, state: JobState, step: Step) -> float:
     """Minutes until all may be touched: as many as the machine takes after a step under power, fewer after others."""
     if pricing.powered(machine, step):
         return places.cooling(machine)
-    return minutes.cooled(state, pricing.cost_of(machine, state, step).minutes) if state.warm else 0.0
+    return minutes.cooled(state, pricing.cost_of(machine, state, step).passed) if state.warm else 0.0
 
 
 def under_repair(machine: model.Machine, state: JobState, repair: Repair) -> JobState:
@@ -43,7 +43,7 @@ def under_repair(machine: model.Machine, state: JobState, repair: Repair) -> Job
     Twins that stand exchanged are put back with the rest: a new part goes where the old one belongs.
     """
     opened = state.open_bays | set(with_fronts(machine, repair.bays))
-    warm = minutes.cooled(state, pricing.repair_cost(machine, state, repair).minutes)
+    warm = minutes.cooled(state, pricing.repair_cost(machine, state, repair).passed)
     return replace(state, open_bays=opened, condition=_dead(machine, state), warm=warm)
 
 

@@ -13,10 +13,11 @@ import numpy as np
 
 from halfsplit.circuit.network import Array
 from halfsplit.machine import model
+from halfsplit.modes.fault import Repair
 from halfsplit.plan import choose, outlook, pricing, problem, score, switching
 from halfsplit.plan.problem import Action
 from halfsplit.plan.steps import Step, bays_needed
-from halfsplit.work import minutes, prices, refusals
+from halfsplit.work import minutes, prices, refusals, together
 from halfsplit.work.state import JobState
 
 
@@ -130,4 +131,8 @@ class _Repairs:
         price = [prices.price_together([self.known[name] for name in some], hourly).minutes for some in self.sets]
         price.append(prices.HANDING_OVER.minutes)
         bays = [*(_numbers(self.machine, some) for some in self.bays), []]
-        return problem.Repairs(cures, price, bays, modes.of_repairs([*self.bays, ()]))
+        return problem.Repairs(cures, price, bays, modes.of_repairs([*map(self._hands_in, self.sets), ()]))
+
+    def _hands_in(self, names: tuple[str, ...]) -> list[Repair]:
+        """Those of a set for which hands go to the machine."""
+        return [self.known[name] for name in names if together.hands_in(self.machine, self.known[name])]

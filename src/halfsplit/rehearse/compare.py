@@ -12,9 +12,10 @@ from typing import NamedTuple
 
 import numpy as np
 
+from halfsplit.plan import pricing
 from halfsplit.rehearse import play, trials
 from halfsplit.rehearse.summary import wilson
-from halfsplit.work import minutes, stopping
+from halfsplit.work import stopping
 from halfsplit.work.state import JobState
 
 
@@ -34,7 +35,7 @@ class Following(trials.Rehearsal):
         repair = lot.fault.repair
         if stopping.of_repair(repair.by):
             return 0.0
-        return minutes.cost(self.asked.machine, JobState(), repair.minutes, repair.bays, None).minutes
+        return pricing.repair_cost(self.asked.machine, JobState(), repair).minutes
 
 
 def told_for_nothing(rehearsal: trials.Rehearsal, count: int) -> float:

@@ -36,6 +36,7 @@ class Played:
     `stopped`: the stop rule that ended it, or "". `all_found`: with several faults, whether all of them were repaired
     before the machine was closed; None where one was hidden. `in_vain`: minutes for what was in vain, parts at the
     hourly rate and another visit for each repair that did not cure, a wrong stop, and giving up; not among `minutes`.
+    With several faults, where repairs are tried before the machine is closed, the parts alone.
     """
 
     fault: str
@@ -135,6 +136,7 @@ class Job:
             if cured:
                 break
             self.visits_in_vain += 1
+            self.state = replace(self.state, warm=0.0)  # another visit finds it cold
             self.findings.append(f.Tried(repairs[0], False))
         said_unknown = unexplained > claimed
         return replace(
@@ -198,7 +200,7 @@ class Job:
             self.spent += cost.minutes
             at = self.state.condition and self.state.condition.own
             opened = self.state.open_bays | set(with_fronts(machine, repair.bays))
-            warm = minutes.cooled(self.state, cost.minutes)
+            warm = minutes.cooled(self.state, cost.passed)
             self.state = replace(self.state, condition=at, open_bays=opened, warm=warm)
 
     @property

@@ -6,6 +6,7 @@ Knows the guided diagnosis; the tree itself is plan/whole's.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
+from dataclasses import replace
 from typing import Any
 
 from halfsplit.evidence import finding as f
@@ -19,7 +20,7 @@ from halfsplit.plan.steps import Step
 from halfsplit.plan.whole import Box, Due
 from halfsplit.service import advising, closing, guiding, meaning, wording
 from halfsplit.service.guiding import Guided
-from halfsplit.work import minutes, stopping, together
+from halfsplit.work import stopping, together
 
 DEEPEST = 12
 """So many steps in a row are put on paper; after them the likeliest repair is named, or the findings are weighed anew.
@@ -162,10 +163,8 @@ def _cautions(job: guiding.Job) -> tuple[str, ...]:
 def _minutes(guided: Guided, repairs: Sequence[Repair]) -> float:
     """Isolating, cooling, opening what is still shut, and the work; closing is counted with the list of putting
     together."""
-    state, itself = advising.standing(guided.asked, guided.findings), sum(repair.minutes for repair in repairs)
-    cost = minutes.cost(guided.machine, state, itself, _bays(guided, repairs), None)
-    hot = pricing.hot_behind(guided.machine, _bays(guided, repairs))
-    return cost.minutes - cost.closing + (minutes.cooling(state, cost) if hot else 0.0)
+    mine = [replace(one, bays=_bays(guided, [one])) for one in repairs]
+    return pricing.repair_cost(guided.machine, advising.standing(guided.asked, guided.findings), *mine).passed
 
 
 def _bays(guided: Guided, repairs: Sequence[Repair]) -> tuple[str, ...]:

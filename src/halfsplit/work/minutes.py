@@ -40,6 +40,11 @@ class Cost:
         made_ready = self.power + self.setting + self.lifting + self.exchanging
         return self.itself + self.opening + self.closing + made_ready + self.waiting + self.cooling
 
+    @property
+    def passed(self) -> float:
+        """Those that have passed when it is done: what is opened for it is closed later."""
+        return self.minutes - self.closing
+
 
 def cost(
     machine: model.Machine, state: st.JobState, itself: float, bays: tuple[str, ...], at: Condition | None
