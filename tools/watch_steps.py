@@ -74,6 +74,8 @@ def main() -> int:
     asked.add_argument("--seed", type=int, default=0)
     asked.add_argument("--write", action="store_true", help="put the counts into the page")
     given = asked.parse_args()
+    if given.write and (given.first or given.seed):
+        asked.error("--write puts the first sessions of seed 0 into the page: leave --first and --seed out.")
     unsafe = 0
     for name in given.machines:
         began = time.monotonic()

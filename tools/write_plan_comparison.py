@@ -12,7 +12,6 @@ way.
 from __future__ import annotations
 
 import argparse
-import json
 import os
 import sys
 from pathlib import Path
@@ -29,6 +28,7 @@ from halfsplit.rehearse import compare, order, play, trials  # noqa: E402
 from halfsplit.rehearse import drawing_lots as lots  # noqa: E402
 from halfsplit.rehearse.compare import Figures  # noqa: E402
 from tools import pages  # noqa: E402
+from tools.kept import Kept  # noqa: E402
 
 PAGE = ROOT / "docs" / "explanation" / "planning-on-machines.md"
 ORDERS = ROOT / "src" / "halfsplit" / "machines" / "orders"
@@ -64,15 +64,11 @@ def figures(name: str, title: str, way: Way, adviser: score.Adviser, given: argp
     """The jobs of one way, those played before among them."""
     asked = trials.Asked(adviser.bench.machine, given.seed, way.departure)
     rehearsal = compare.Following(trials.Rehearsal(adviser, asked), way.choose)
-    place = given.kept / f"{name}.{title.replace(' ', '-')}.jsonl" if given.kept else None
-    found = [Figures(*json.loads(line)) for line in place.read_text().splitlines()] if place and place.exists() else []
-    for played in trials.run(rehearsal, way.trials, given.workers, first=len(found)):
-        found.append(Figures.of(played))
-        if place:
-            with place.open("a", encoding="utf-8") as file:
-                file.write(json.dumps(found[-1]) + "\n")
-        print(f"\r{name}, {title}: {len(found)} jobs", end="", file=sys.stderr, flush=True)
-    return found[: way.trials]
+    kept = Kept(given.kept, f"{name}.{title.replace(' ', '-')}")
+    for played in trials.run(rehearsal, way.trials, given.workers, first=len(kept.jobs)):
+        kept.add(Figures.of(played))
+        print(f"\r{name}, {title}: {len(kept.jobs)} jobs", end="", file=sys.stderr, flush=True)
+    return [Figures(*job) for job in kept.jobs[: way.trials]]
 
 
 def table(name: str, given: argparse.Namespace) -> str:

@@ -17,6 +17,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent.parent
+MACHINES = ("refrigerator", "vented-dryer", "water-heater", "coil-cooktop")
 
 
 def commands(kept: Path | None, quick: bool) -> Iterator[list[str]]:
@@ -29,8 +30,8 @@ def commands(kept: Path | None, quick: bool) -> Iterator[list[str]]:
     yield ["tools/write_plan_comparison.py", *counts, *keep]
     yield ["tools/write_two_faults.py", "--count", few or "200", *keep]
     yield ["tools/watch_steps.py", "--write", "--count", few or "25000"]
-    machines = ["refrigerator", "vented-dryer", "water-heater", "coil-cooktop"]
-    yield ["tools/watch_steps.py", "--write", "--chooser", "ahead", "--count", few or "125", *machines]
+    for chooser in ("score", "ahead"):
+        yield ["tools/watch_steps.py", "--write", "--chooser", chooser, "--count", few or "125", *MACHINES]
 
 
 def _small() -> list[str]:

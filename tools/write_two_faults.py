@@ -10,7 +10,6 @@ The rows of what is not asked for stay. One to two seconds a job.
 from __future__ import annotations
 
 import argparse
-import json
 import os
 import sys
 from collections import Counter
@@ -26,6 +25,7 @@ from halfsplit.rehearse import trials  # noqa: E402  (after the number of thread
 from halfsplit.rehearse.summary import wilson  # noqa: E402
 from halfsplit.service import rehearsing  # noqa: E402
 from tools import pages  # noqa: E402
+from tools.kept import Kept  # noqa: E402
 
 PAGE = ROOT / "docs" / "explanation" / "two-faults-and-safety.md"
 MACHINES = ("vented-dryer", "water-heater", "refrigerator", "coil-cooktop")
@@ -41,17 +41,13 @@ Job = dict[str, Any]
 
 def jobs(name: str, hidden: str, given: argparse.Namespace) -> list[Job]:
     """The jobs of one machine, those played before among them."""
-    place = given.kept / f"{name}.{hidden}.jsonl" if given.kept else None
-    found = [json.loads(line) for line in place.read_text().splitlines()] if place and place.exists() else []
-    if len(found) < given.count:
+    kept = Kept(given.kept, f"{name}.{hidden}")
+    if len(kept.jobs) < given.count:
         rehearsal = rehearsing.prepared(rehearsing.Asked(name, seed=SEED, faults=hidden))
-        for played in trials.run(rehearsal, given.count, given.workers, first=len(found)):
-            found += trials.as_contract([played])
-            if place:
-                with place.open("a", encoding="utf-8") as file:
-                    file.write(json.dumps(found[-1]) + "\n")
-            print(f"\r{name}, {hidden}: {len(found)} jobs", end="", file=sys.stderr, flush=True)
-    return found[: given.count]
+        for played in trials.run(rehearsal, given.count, given.workers, first=len(kept.jobs)):
+            kept.add(*trials.as_contract([played]))
+            print(f"\r{name}, {hidden}: {len(kept.jobs)} jobs", end="", file=sys.stderr, flush=True)
+    return kept.jobs[: given.count]
 
 
 def row(played: Sequence[Job]) -> pages.Cells:

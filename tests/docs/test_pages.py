@@ -7,7 +7,8 @@ from pathlib import Path
 import pytest
 
 from benchmarks import plan_gap, plan_regret
-from tools import judge_library, pages, watch_steps, write_plan_comparison, write_two_faults
+from tools import judge_library, pages, watch_steps, write_plan_comparison, write_plan_pages, write_two_faults
+from tools.kept import Kept
 
 PAGE = "a\n<!-- table x -->\n| k | v |\n| --- | --- |\n| 1 | one |\n| 2 | two |\n<!-- end x -->\nb\n"
 
@@ -46,3 +47,25 @@ def test_every_table_has_its_place(place: Path, names: list[str]) -> None:
     page = place.read_text(encoding="utf-8")
     for name in names:
         assert pages.put(page, name, "rows\n") != page
+
+
+def test_jobs_are_kept_and_what_was_half_written_is_dropped(tmp_path: Path) -> None:
+    """A folder is made where there is none; a run that was killed in a line goes on after the line before."""
+    kept = Kept(tmp_path / "new", "dryer")
+    for number in range(3):
+        kept.add([number, True])
+    assert Kept(tmp_path / "new", "dryer").jobs == [[0, True], [1, True], [2, True]]
+    place = tmp_path / "new" / "dryer.jsonl"
+    place.write_text(place.read_text("utf-8")[:-4], encoding="utf-8")
+    again = Kept(tmp_path / "new", "dryer")
+    assert again.jobs == [[0, True], [1, True]]
+    again.add([2, False])
+    assert Kept(tmp_path / "new", "dryer").jobs == [[0, True], [1, True], [2, False]]
+
+
+@pytest.mark.parametrize("quick", [True, False])
+def test_one_command_runs_every_tool_of_the_plan(quick: bool) -> None:
+    """Each exists, and is told to write."""
+    run = [command[0] for command in write_plan_pages.commands(None, quick)]
+    assert all((write_plan_pages.ROOT / name).exists() for name in run)
+    assert len(set(run)) == 5

@@ -102,8 +102,8 @@ def test_every_word_that_means_nothing_is_named_with_what_was_meant() -> None:
     with pytest.raises(WrongUse) as caught:
         refusing.named(adviser("coil-cooktop").bench.machine, ["amp", "left frnt burner", "top"])
     said_so = str(caught.value)
-    assert "'amp' is not. Did you mean 'amps'?" in said_so
-    assert "'left frnt burner' is not. Did you mean 'left front burner'" in said_so
+    assert "Nothing here is called 'amp'. Did you mean 'amps'?" in said_so
+    assert "Nothing here is called 'left frnt burner'. Did you mean 'left front burner'" in said_so
     assert "'top'" not in said_so
 
 
@@ -115,3 +115,4 @@ def test_every_word_refuses_what_it_says() -> None:
     assert found["amps"] == refusals.NoMeter("amps")
     assert found["help"] == refusals.NoHelper()
     assert names.offered("coil-cooktop", "refusals") == list(found)
+    assert refusing.named(adviser("coil-cooktop").bench.machine, ["Help"]) == {refusals.NoHelper()}

@@ -75,6 +75,7 @@ def test_an_hour_costs_what_the_shop_says() -> None:
         (HEAD + "scatter: 0\npace: {}", 2, "cannot be", "0.4"),
         (HEAD + "hourly: 0\npace: {}", 2, "An hour cannot cost 0", "as in 90"),
         (HEAD + "hourly: dear\npace: {}", 2, "no number", "1.2"),
+        (HEAD + "hourly: [1]\npace: {}", 2, "more than one number", "1.2"),
     ],
 )
 def test_mistakes_are_told_with_place_and_remedy(text: str, line: int, says: str, remedy: str) -> None:

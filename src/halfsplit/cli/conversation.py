@@ -230,7 +230,10 @@ class _Held:
 
     def skip(self, advice: Advice) -> None:
         """Another step instead."""
-        self.guided = self.now.without(advice.step)
+        if advice.step.kind == STOP:
+            self.talk.say(f"Type {self.after_stop}.")
+        else:
+            self.guided = self.now.without(advice.step)
 
     def cannot(self, advice: Advice) -> None:
         """Asks what stands in the way, and plans around it for the rest of the job."""

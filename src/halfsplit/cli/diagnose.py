@@ -27,11 +27,12 @@ MUCH = 0.2
     help="A bay that will not open, a part that will not lift out, a function that the meter lacks, or help.",
 )
 @options.worth_option
+@click.option("--anyway", is_flag=True, help="Go on where it costs too much, or the complaint does not show.")
 @options.pace_option
 @options.json_option
 def command(
     file: str, findings: str, why: str, worked_on_before: bool, further: bool, alongside: bool, cannot: tuple[str, ...],
-    worth: float | None, pace: str, as_json: bool,
+    worth: float | None, anyway: bool, pace: str, as_json: bool,
 ) -> None:  # fmt: skip
     """Weigh findings: the possible causes, what to find out next, whether it is enough.
 
@@ -49,13 +50,14 @@ def command(
       halfsplit diagnose vented-dryer findings.yaml --cannot amps --cannot "drum housing"
     """
     from halfsplit.service import diagnosing, machines
+    from halfsplit.service.leaving import PASSED_OVER, Limits
 
     machine = machines.load(file, pace)
     text, name = output.text_and_name(findings)
     read = diagnosing.read_findings(machine, text, name)
     with output.patience("Working out once what every fault of this machine would show"):
-        key = machines.key(file)
-        found = diagnosing.diagnose(machine, read, why, worked_on_before, key, further, alongside, cannot, worth)
+        key, limits = machines.key(file), Limits(worth, PASSED_OVER if anyway else frozenset())
+        found = diagnosing.diagnose(machine, read, why, worked_on_before, key, further, alongside, cannot, limits)
     if as_json:
         output.document(found)
     else:
@@ -72,8 +74,9 @@ def _for_people(found: dict[str, Any]) -> None:
     if found["worst_fit"] and found["unexplained"] > MUCH:
         click.echo(f"Take this finding again: {_brief(found['worst_fit'])}.")
     for step in found.get("next", []):
-        due = "" if step["kind"] == "stop" else f"Next ({duration(step['minutes'])}): "
-        lines = [*step["cautions"], f"{due}{step['text']}", *_alongside(step)]
+        stops = step["kind"] == "stop"
+        due = "" if stops else f"Next ({duration(step['minutes'])}): "
+        lines = [*step["cautions"], f"{due}{step['text']}", *([step["reason"]] if stops else _alongside(step))]
         click.echo("".join(f"\n{line}" for line in lines))
     if "why" in found:
         click.echo("\nWhat each finding does to the odds of that possible cause:")

@@ -46,9 +46,9 @@ def _repair(talk: Talk, guided: Guided, job: guiding.Job) -> None:
 
 
 def tell_stop(talk: Talk, guided: Guided, advice: Advice) -> None:
-    """What comes with a stop: why, and where the machine is handed over the likeliest cause and how it is closed."""
+    """What comes with a stop: why, and where the machine is left the likeliest causes and how it is closed."""
     talk.say(advice.reason, 2)
-    if guided.hands_over:
+    if guided.leaves:
         talk.say("Likeliest:", 2)
         tell_causes(talk, guided, 3)
         _put_together(talk, guided, ())

@@ -21,7 +21,8 @@ def shows_nothing_wrong(weighed: Weighed) -> bool:
     """Whether the repairer has looked for all that was complained of and it was not there, and nothing else that was
     found speaks against the healthy machine."""
     complaints = _complaints(weighed)
-    return bool(complaints) and complaints <= _seen_well(weighed) and not _speaks_against(weighed)
+    looked_for = all(any(_answers(weighed, x, complaint) for x in weighed.findings) for complaint in complaints)
+    return bool(complaints) and looked_for and not _speaks_against(weighed)
 
 
 def shown_by_the_healthy(predictor: Predictor, found: f.Perceived) -> bool:
@@ -30,17 +31,19 @@ def shown_by_the_healthy(predictor: Predictor, found: f.Perceived) -> bool:
     return bool(predictor.symptom(found.what, at, False)[0] > 0.5)
 
 
-def _complaints(weighed: Weighed) -> set[str]:
+def _complaints(weighed: Weighed) -> list[f.Perceived]:
     """What the owner told that a healthy machine does not show."""
-    return {x.what for x in _perceived(weighed, "owner") if x.there != shown_by_the_healthy(weighed.predictor, x)}
+    told = [x for x in weighed.findings if isinstance(x, f.Perceived) and x.by == "owner"]
+    return [x for x in told if x.there != shown_by_the_healthy(weighed.predictor, x)]
 
 
-def _seen_well(weighed: Weighed) -> set[str]:
-    return {x.what for x in _perceived(weighed, "repairer") if x.there == shown_by_the_healthy(weighed.predictor, x)}
-
-
-def _perceived(weighed: Weighed, by: str) -> list[f.Perceived]:
-    return [x for x in weighed.findings if isinstance(x, f.Perceived) and x.by == by]
+def _answers(weighed: Weighed, found: f.Finding, complaint: f.Perceived) -> bool:
+    """Whether the repairer saw the contrary of a complaint, as a healthy machine shows it, every part in its place."""
+    if not isinstance(found, f.Perceived) or found.by != "repairer" or found.what != complaint.what:
+        return False
+    exchanged = found.condition is not None and found.condition.exchange
+    seen_well = found.there != complaint.there and found.there == shown_by_the_healthy(weighed.predictor, found)
+    return seen_well and not exchanged
 
 
 def _speaks_against(weighed: Weighed) -> bool:

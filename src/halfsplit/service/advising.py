@@ -31,7 +31,9 @@ STOP = "stop"
 """The kind of a step that ends the work here."""
 DANGEROUS = "Going on could hurt somebody."
 NOT_OURS = "What is due is another trade's work"
-TOO_DEAR = "With work and parts {which} costs about {cost:.0f} {currency}, and may cost {most:g}"
+TOO_DEAR = (
+    "{which}, {names}, costs about {cost:.0f} {currency} with work and parts. Its owner would spend {most:g} at most."
+)
 NOTHING_SHOWS = "No step left is worth its minutes, and nothing that was found is unlike a healthy machine."
 ODD = "No reading across one part or along one wire tells half as much a minute: mind where the leads go."
 """What is said of a reading between two places that nothing joins."""
@@ -133,9 +135,9 @@ def handed_over(rule: str, names: Sequence[str]) -> Advice:
 def not_worth_it(bench: Bench, names: Sequence[str], limits: Limits, known: bool) -> Advice:
     """The stop before repairs that cost more than the owner would spend; the likeliest, where it is not known which."""
     cost, currency = leaving.costs(bench, names), bench.machine.currency
-    which = "what is due" if known else "whatever is due costs too much: the likeliest repair"
-    told = TOO_DEAR.format(which=which, cost=cost, currency=currency, most=limits.worth)
-    return _left(leaving.NOT_WORTH_IT, f"{told}: {' and '.join(names)}.")
+    which = "What is due" if known else "Whatever is due costs too much: the likeliest repair"
+    told = TOO_DEAR.format(which=which, names=" and ".join(names), cost=cost, currency=currency, most=limits.worth)
+    return _left(leaving.NOT_WORTH_IT, told)
 
 
 def not_reproduced() -> Advice:
@@ -252,6 +254,7 @@ def as_data(advice: Advice) -> dict[str, Any]:
         "live": advice.live,
         "reason": advice.reason,
         "spent": advice.spent or None,
+        "rule": advice.rule or None,
         "bits": advice.bits,
         "at": step.at or None,
         "meter": step.probe.meter if step.probe else None,

@@ -14,7 +14,7 @@ from halfsplit.modes import listing
 from halfsplit.service import advising, alongside, refusing, remembering
 from halfsplit.service.advising import Advice
 from halfsplit.service.alongside import Alongside
-from halfsplit.service.leaving import Limits
+from halfsplit.service.leaving import WHATEVER, Limits
 
 MISFIT = 0.02
 """Where something the file does not say is likelier than this, the finding that fits worst is sought and named."""
@@ -36,15 +36,15 @@ def diagnose(
     further: bool = False,
     with_alongside: bool = False,
     cannot: Sequence[str] = (),
-    worth: float | None = None,
+    limits: Limits = WHATEVER,
 ) -> dict[str, Any]:
     """All that is known after the findings, as the contract has it, and the findings with nothing left out.
 
     `why` names a candidate whose reasons are told too; under `key` the machine's table of steps is kept. `further`: the
     next steps are those of the plan many steps ahead; none where it would repair now. `with_alongside`: the first step
     says what would most probably be found out next in its set-up. Raises WrongUse where both are asked for. `cannot`:
-    what cannot be done (`refusing.choices`); the next steps go around it. `worth`: what the owner would spend at most,
-    in the machine's currency.
+    what cannot be done (`refusing.choices`); the next steps go around it. `limits`: when the work ends though it
+    could go on.
     """
     if further and with_alongside:
         raise WrongUse("What is read alongside is known one step ahead only.", "Leave out --further or --alongside.")
@@ -53,7 +53,7 @@ def diagnose(
     adviser = advising.adviser(bench, key, further)
     weighed = bench.weigh(findings)
     why_told = {"why": reasons(weighed, chosen(weighed.ranked(), why))} if why else {}
-    advised = advising.advise(adviser, weighed, refused, limits=Limits(worth))
+    advised = advising.advise(adviser, weighed, refused, limits=limits)
     read = alongside.readings(adviser, weighed, advised[0], refused) if with_alongside and advised else ()
     told = _told(weighed) | {"next": _next(advised, read)} | why_told
     remembering.keep(bench, key)

@@ -68,7 +68,8 @@ def _step(guided: Guided) -> Step | None:
 
 
 def _stopped(guided: Guided) -> bool:
-    return stopping.reason(guided.machine, guided.findings) is not None
+    """Whether the work ends here: by what was found, or since nothing shows."""
+    return stopping.reason(guided.machine, guided.findings) is not None or guided.may_go_on
 
 
 def _likeliest(weighed: Weighed) -> tuple[str, ...]:

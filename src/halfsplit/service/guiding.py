@@ -30,7 +30,7 @@ from halfsplit.service.advising import (
     repair_safely,
     standing,
 )
-from halfsplit.service.leaving import NOT_REPRODUCED, NOT_WORTH_IT, WHATEVER, Limits
+from halfsplit.service.leaving import PASSED_OVER, WHATEVER, Limits
 from halfsplit.work import places, stopping, together
 from halfsplit.work.hazards import Kind, Pipe
 
@@ -123,15 +123,16 @@ class Guided:
         return stopping.now(self.machine, self.findings) == stopping.WATER
 
     @property
-    def hands_over(self) -> bool:
-        """Whether the stop is there because what is due is another trade's work."""
+    def leaves(self) -> bool:
+        """Whether the machine is put together and left at this stop: it is another trade's work, or not worth it, or
+        nothing shows. Where going on is dangerous nothing more is done."""
         stops = self.advice is not None and self.advice.step.kind == STOP
         return stops and stopping.now(self.machine, self.findings) is None
 
     @property
     def may_go_on(self) -> bool:
         """Whether the stop may be passed over: nothing is dangerous, and the work is ours."""
-        return self.advice is not None and self.advice.rule in (NOT_WORTH_IT, NOT_REPRODUCED)
+        return self.advice is not None and self.advice.rule in PASSED_OVER
 
     def anyway(self) -> Guided:
         """With the work going on in spite of the stop that stands. Raises Refused where that is not ours to decide."""

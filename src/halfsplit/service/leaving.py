@@ -14,7 +14,8 @@ from halfsplit.work import minutes, prices
 from halfsplit.work.state import JobState
 
 NOT_WORTH_IT, NOT_REPRODUCED = "not worth it", "not reproduced"
-"""The rules of `work.hazards.STOPS`."""
+PASSED_OVER = frozenset({NOT_WORTH_IT, NOT_REPRODUCED})
+"""The rules of `work.hazards.STOPS` that a person may pass over: nothing is dangerous, and the work is ours."""
 
 
 @dataclass(frozen=True)

@@ -70,11 +70,11 @@ def choices(machine: model.Machine) -> dict[str, object]:
 def named(machine: model.Machine, words: Iterable[str]) -> frozenset[object]:
     """What these words refuse. Raises WrongUse with all that mean nothing here."""
     known = choices(machine)
-    unknown = [word for word in words if word not in known]
+    said = {word.casefold(): refused for word, refused in known.items()}
+    unknown = [word for word in words if word.casefold() not in said]
     if unknown:
-        told = " ".join(f"{word!r} is not. {did_you_mean(word, known)}".rstrip() for word in unknown)
+        told = " ".join(f"Nothing here is called {word!r}. {did_you_mean(word, known)}".rstrip() for word in unknown)
         raise WrongUse(
-            f"What cannot be done is a bay that will not open, a part that will not lift out, a function of the meter, "
-            f"or {HELPER!r}: {told}"
+            told, f"Say a bay that will not open, a part that will not lift out, a function of the meter, or {HELPER}."
         )
-    return frozenset(known[word] for word in words)
+    return frozenset(said[word.casefold()] for word in words)

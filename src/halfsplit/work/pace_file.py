@@ -31,7 +31,7 @@ def written(pace: Pace, records: int) -> str:
         f"# low and high: {WITHIN * 100:g} % between them. Without records a factor stays at 1.",
         f"format: {FORMAT}",
         f"scatter: {pace.scatter:.4g}",
-        f"hourly: {pace.hourly:g}  # what an hour of yours costs, in the currency of the machine files",
+        *_hourly(pace),
         "pace:",
     ]
     for kind, one in pace.factors.items():
@@ -125,11 +125,20 @@ class _Reader:
         return made
 
     def number(self, node: tree.Node) -> float | None:
+        if not isinstance(node.value, str):
+            self.complain(node, "Here stands more than one number.", "Write one, as in 1.2.")
+            return None
         try:
-            return amounts.number(str(node.value))
+            return amounts.number(node.value)
         except WrongUse:
             self.complain(node, f"{str(node.value)[:40]!r} is no number.", "Write it as in 1.2.")
             return None
+
+
+def _hourly(pace: Pace) -> Iterator[str]:
+    """What an hour costs, where it is not the usual."""
+    if pace.hourly != Handwork.hourly:
+        yield f"hourly: {pace.hourly:.10g}  # what an hour of yours costs, in the currency of the machine files"
 
 
 def _amiss(one: Factor) -> Iterator[tuple[str, str]]:
