@@ -12,7 +12,7 @@ from halfsplit.machine.handwork import Handwork
 from halfsplit.operate import condition as conditions
 from halfsplit.plan.steps import Step
 from halfsplit.rehearse.truth import Truth, answer
-from halfsplit.service import advising, diagnosing, leaving
+from halfsplit.service import advising, diagnosing, following, leaving
 from halfsplit.service.guiding import Guided
 from halfsplit.service.leaving import NOT_REPRODUCED, NOT_WORTH_IT, WHATEVER, Limits
 from halfsplit.work import prices
@@ -149,6 +149,9 @@ def test_a_complaint_that_never_shows_ends_in_a_stop_that_says_so() -> None:
     assert guided.due == ()
     going_on = guided.anyway()
     assert going_on.advice is None or going_on.advice.rule == ""
+    on_paper = following.as_data(following.plan(adviser("water-heater"), guided.findings))
+    assert on_paper["kind"] == "stop"
+    assert NOT_REPRODUCED in on_paper["cautions"][0]
 
 
 def healthy_answer(guided: Guided, step: Step) -> f.Finding:
