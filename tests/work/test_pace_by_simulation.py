@@ -109,7 +109,7 @@ def test_no_records_are_exactly_the_files_minutes(name: str) -> None:
 
 def test_every_minute_of_hands_has_its_kind_of_work() -> None:
     """No field of the handwork is forgotten; each scales by the factor of its kind alone, bays and repairs too."""
-    assert set(pace.WORK_OF) == {field.name for field in fields(Handwork)}
+    assert {*pace.WORK_OF, "hourly"} == {field.name for field in fields(Handwork)}
     assert set(pace.WORK_OF.values()) | {"bays"} == set(KINDS)
     dryer = loading.load("vented-dryer")
     for kind in KINDS:
