@@ -13,15 +13,21 @@ from halfsplit.plan.problem import Action, Bays, Problem, Repairs, State, Tests
 
 
 def drawn(seed: int) -> Problem:
-    """Four faults, three tests of which one errs and may be done twice, three repairs that overlap, two bays, modes."""
+    """Four faults, three tests of which one errs and may be done twice, three repairs that overlap, two bays, modes.
+
+    In one of three the way round by a third mode is shorter than the way straight.
+    """
     random = np.random.default_rng(seed)
     truth = random.integers(0, 2, (3, 4))
     error = np.array([0.15, 0.0, 0.0])[:, None]
     shows = np.stack([np.abs(1 - truth - error), np.abs(truth - error)], axis=1)
     cures = np.vstack([random.random((2, 4)) < 0.5, [True] * 4])
-    tests = Tests(shows, random.uniform(1, 6, 3), [[], [0], [1]], mode=[-1, 0, 1], times=[2, 1, 1] if seed % 2 else [])
-    repairs = Repairs(cures, [*random.uniform(5, 30, 2), 45.0], [[0], [1], []], mode=[0, 0, -1])
-    switch = [[0.0, 3.0], [5.0, 0.0]]
+    detour = seed % 3 == 0
+    modes = ([2, 0, 1], [1, 1, -1]) if detour else ([-1, 0, 1], [0, 0, -1])
+    times = [2, 1, 1] if seed % 2 else []
+    tests = Tests(shows, random.uniform(1, 6, 3), [[], [0], [1]], mode=modes[0], times=times)
+    repairs = Repairs(cures, [*random.uniform(5, 30, 2), 45.0], [[0], [1], []], mode=modes[1])
+    switch = [[0.0, 20.0, 1.0], [5.0, 0.0, 5.0], [1.0, 0.0, 0.0]] if detour else [[0.0, 3.0], [5.0, 0.0]]
     return problem.build(random.dirichlet(np.ones(4)), tests, repairs, Bays([-1, 0], [2, 3], [1, 4]), switch)
 
 
@@ -30,8 +36,15 @@ Open = Callable[[Problem, State], list[Action]]
 
 
 def every(given: Problem, state: State) -> list[Action]:
-    """Every test that is left, every repair that may cure."""
-    tests = [Action("test", int(test)) for test in np.flatnonzero(state.left > 0)]
+    """Every test that is left and tells something of which repair is due, every repair that may cure.
+
+    A test that tells nothing is none, though its mode may be a shorter way round.
+    """
+    possible = state.posterior > 0
+    of_repair = given.cures[:, possible]
+    settled = (of_repair == of_repair[:, :1]).all()
+    tells = np.ptp(given.shows[:, :, possible], axis=2).max(axis=1) > 1e-9
+    tests = [Action("test", int(test)) for test in np.flatnonzero((state.left > 0) & tells & ~settled)]
     return tests + [Action("repair", one) for one in range(3) if (given.cures[one] & (state.posterior > 0)).any()]
 
 

@@ -157,6 +157,18 @@ class Problem:
     _at: dict[tuple[int, int], AtOnce] = field(default_factory=dict, repr=False)
 
     @cached_property
+    def least_switch(self) -> Floats:
+        """(M, M) the fewest minutes from mode to mode by any way round: less than straight where a detour spares a wait
+        (what is hot cools while hands are elsewhere). Floors stand on it, or they would not be floors.
+
+        Floyd, Communications of the ACM 5:345, 1962 (from memory).
+        """
+        least = np.array(self.switch)
+        for mode in range(len(least)):
+            least = np.minimum(least, least[:, mode, None] + least[mode])
+        return least
+
+    @cached_property
     def test_masks(self) -> list[int]:
         """Each test's bays as the bits of an integer."""
         return [_bits(row) for row in self.test_bays]
@@ -325,23 +337,26 @@ def _after_repair(problem: Problem, state: State, action: Action) -> list[Branch
 
 def _at_once(problem: Problem, opened: int, mode: int) -> AtOnce:
     closed = problem.bay_minutes * ~_unbits(opened, len(problem.bay_minutes))
-    to_test, after_test = _switching(problem, problem.test_mode, mode)
-    to_repair, after_repair = _switching(problem, problem.repair_mode, mode)
+    test_ends, repair_ends = (np.where(m == ANY_MODE, mode, m) for m in (problem.test_mode, problem.repair_mode))
     price = problem.repair_price[None, :]
-    behind_test = (~problem.test_bays * closed) @ problem.repair_bays.T + price + after_test
-    behind_repair = (~problem.repair_bays * closed) @ problem.repair_bays.T + price + after_repair
-    repair = problem.repair_bays @ closed + problem.repair_price + to_repair
+    behind_test = (~problem.test_bays * closed) @ problem.repair_bays.T + price
+    behind_repair = (~problem.repair_bays * closed) @ problem.repair_bays.T + price
+    repair = problem.repair_bays @ closed + problem.repair_price
+    least = problem.least_switch
     return AtOnce(
-        problem.test_bays @ closed + problem.test_minutes + to_test, repair, behind_test,
-        _floor(problem, repair[None, :])[0], _floor(problem, behind_test), _floor(problem, behind_repair),
-    )  # fmt: skip
+        problem.test_bays @ closed + problem.test_minutes + problem.switch[mode, test_ends],
+        repair + problem.switch[mode, repair_ends],
+        behind_test + _then(problem, problem.switch, test_ends),
+        _floor(problem, (repair + least[mode, repair_ends])[None, :])[0],
+        _floor(problem, behind_test + _then(problem, least, test_ends)),
+        _floor(problem, behind_repair + _then(problem, least, repair_ends)),
+    )
 
 
-def _switching(problem: Problem, wanted: Ints, mode: int) -> tuple[Floats, Floats]:
-    """Minutes to the wanted modes (N,), and from each of them on to every repair's mode (N, R)."""
-    ends = np.where(wanted == ANY_MODE, mode, wanted)
+def _then(problem: Problem, switch: Floats, ends: Ints) -> Floats:
+    """(N, R) minutes from each of these modes (N,) on to every repair's mode."""
     then = np.where(problem.repair_mode == ANY_MODE, ends[:, None], problem.repair_mode[None, :])
-    return problem.switch[mode, ends], problem.switch[ends[:, None], then]
+    return np.asarray(switch[ends[:, None], then])
 
 
 def _floor(problem: Problem, prices: Floats) -> Floats:
