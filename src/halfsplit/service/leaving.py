@@ -38,7 +38,7 @@ def costs(bench: Bench, names: Sequence[str]) -> float:
     >>> from halfsplit.machine import loading
     >>> bench = Bench(loading.load("water-heater"))
     >>> round(costs(bench, ["replace upper element"]))
-    96
+    114
     """
     repairs, hourly = [bench.repairs[name] for name in names], bench.machine.handwork.hourly
     bays = tuple(bay for one in repairs for bay in one.bays)
