@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -20,7 +21,7 @@ from halfsplit.predict.readings import Probe
 from halfsplit.rehearse import trials
 from halfsplit.rehearse.random_steps import Sessions
 from halfsplit.service import advising, expecting, guiding, wording
-from halfsplit.work import places, safety
+from halfsplit.work import places, safety, together
 from halfsplit.work.hazards import CAUTIONS, Hazard, Kind
 from halfsplit.work.state import JobState
 from tests.rehearse.watcher import Watcher
@@ -106,6 +107,27 @@ def test_the_wait_is_counted_after_a_run_only() -> None:
 
 COOKTOP = loading.load("coil-cooktop")
 GLOWS = Step("symptom", conditions.usual(COOKTOP), at="left front glows")
+
+
+@pytest.mark.parametrize("name", ["refrigerator", "coil-cooktop"])
+def test_what_is_waited_for_is_what_the_automaton_wants_cooled(name: str) -> None:
+    """After a run: every third step of the table and every repair, priced with a wait just where cooling is ordered."""
+    machine = loading.load(name)
+    asked = score.Adviser(Bench(machine))
+    run = Step("symptom", conditions.usual(machine), at=next(iter(machine.symptoms)))
+    ran = replace(taken.after(machine, JobState(), run), warm=1000.0)  # longer than hands take to isolate and open
+    safe = safely.prepared(machine, safely.begin(machine), JobState(), ran, run).state
+    seen = set()
+    for step in filter(partial(pricing.possible, machine), asked.table.steps[::3]):
+        waited = pricing.cost_of(machine, ran, step).cooling > 0
+        done = safely.prepared(machine, safe, ran, taken.after(machine, ran, step), step)
+        assert (Kind.COOL in done.kinds) == waited, step
+        seen.add(waited)
+    for repair in asked.bench.repairs.values():
+        if together.hands_in(machine, repair):
+            done = safely.repaired(machine, safe, ran, taken.under_repair(machine, ran, repair), repair)
+            assert (Kind.COOL in done.kinds) == (pricing.repair_cost(machine, ran, repair).cooling > 0), repair
+    assert seen == {True, False}
 
 
 def test_a_burner_is_let_cool_before_it_is_replaced() -> None:

@@ -198,11 +198,11 @@ def moves_hot(machine: model.Machine, was: twins.Exchange, at: twins.Exchange) -
 
 
 def _touches_hot(machine: model.Machine, state: JobState, step: steps.Step) -> bool:
-    """The same from where things stand: for a step on the live machine only what is opened for it."""
+    """The same from where things stand: for a step on the live machine only twins that change places. Opening a cover
+    wants a caution, not a wait (`work/safety`)."""
     if step.condition is None or step.condition.isolated:
         return touches_hot(machine, step)
-    opened = to_open(machine, state, steps.bays_needed(machine, step))
-    return hot_at(machine, opened) or moves_hot(machine, state.exchange, step.condition.exchange)
+    return moves_hot(machine, state.exchange, step.condition.exchange)
 
 
 def powered(machine: model.Machine, step: steps.Step) -> bool:
