@@ -110,6 +110,12 @@ def test_a_machine_is_chosen_and_own_findings_typed(monkeypatch: pytest.MonkeyPa
     assert "NEXT" in ended.err
 
 
+def test_anyway_where_nothing_stands_says_so(monkeypatch: pytest.MonkeyPatch, capsys: Capture) -> None:
+    """It is no answer to a step, and is not taken for one."""
+    said = talk(monkeypatch, capsys, ["1 no", "", "anyway", "stop"], "water-heater", "--own").out
+    assert "Nothing stands here that may be passed over." in said
+
+
 def test_a_talk_cut_short_among_complaints_loses_none(monkeypatch: pytest.MonkeyPatch, capsys: Capture) -> None:
     """What the owner has said by then is in the data."""
     ended = talk(monkeypatch, capsys, ["1 no", "stop"], "water-heater", "--own", "--json")

@@ -169,10 +169,8 @@ class _Held:
         """What may be typed at any time."""
         return {
             "why": self.why, "causes": self.causes, "further": self.think_further, "take": self.take,
-            "skip": self.skip, "cannot": self.cannot, "undo": self.undo, "help": self.help,
-        } | ({"off": self.breaker_off} if self.now.wet else {}) | (
-            {"anyway": self.anyway} if self.now.may_go_on else {}
-        )  # fmt: skip
+            "skip": self.skip, "cannot": self.cannot, "undo": self.undo, "anyway": self.anyway, "help": self.help,
+        } | ({"off": self.breaker_off} if self.now.wet else {})  # fmt: skip
 
     @property
     def after_stop(self) -> str:
@@ -187,7 +185,10 @@ class _Held:
 
     def anyway(self, _: Advice) -> None:
         """Goes on though it costs too much, or nothing shows."""
-        self.guided = self.now.anyway()
+        try:
+            self.guided = self.now.anyway()
+        except Refused as refusal:
+            self.talk.say(str(refusal))
 
     def do(self, advice: Advice) -> None:
         """Takes the machine's own answer."""
