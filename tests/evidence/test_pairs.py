@@ -55,12 +55,12 @@ def test_pairs_are_of_two_different_faults_and_told_once() -> None:
 
 
 def test_a_pairs_weight_is_its_prior_odds() -> None:
-    """Weight of one times weight of the other times the odds of a second fault; it acts as its rarer one."""
+    """Weight of one times weight of the other times the odds of a second fault; all of it shows where both do."""
     singles = bench(NAME).singles
     first, second = singles.variants[3], singles.variants[-1]
     both = pair(first, second)
     assert both.weight == first.weight * second.weight * PAIR_ODDS
-    assert both.acting == min(first.acting, second.acting)
+    assert both.acting == first.acting * second.acting
     assert both.faults == tuple(sorted({*first.faults, *second.faults}))
 
 

@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given, settings
 
 from halfsplit.evidence import posterior as posteriors
-from halfsplit.evidence.likelihood import Finding, Numeric, Perceived
+from halfsplit.evidence.likelihood import Finding, Index, Numeric, Perceived
 from halfsplit.evidence.posterior import Block, Candidates, Context, posterior
 from halfsplit.evidence.slips import Masses
 from tests.evidence import examples, obvious
@@ -30,18 +30,28 @@ def test_posterior_and_unexplained(seed: int) -> None:
     assert found.unexplained == pytest.approx(rest, rel=1e-9)
 
 
+def single_faults(count: int, *pairs: tuple[int, int]) -> Index:
+    """Parts of so many candidates of one fault each, the first of them healthy, and then of these pairs."""
+    return np.array([*([s, 0] for s in range(count)), *pairs])
+
+
 def acting_by_enumeration(
-    findings: Sequence[Finding], s: int, dormant: int, acting: float, provoked: Mapping[object, float] = {}
-) -> float:
-    """Mass when candidate s acts in each set-up or not, over all choices; `provoked`: chances by set-up."""
+    findings: Sequence[Finding], shows: Mapping[tuple[int, ...], int], chances: Mapping[int, float],
+    provoked: Mapping[object, Mapping[int, float]] = {},
+) -> float:  # fmt: skip
+    """Mass of a candidate, over all choices of which of its faults acts in each set-up.
+
+    `shows`: the candidate whose predictions hold where just these faults act; `chances` by fault, `provoked` by set-up.
+    """
     setups = list(dict.fromkeys(f.setup for f in findings))
     total = 0.0
-    for choice in product((True, False), repeat=len(setups)):
+    for choice in product(shows, repeat=len(setups)):
         mass = 1.0
         for setup, acts in zip(setups, choice, strict=True):
-            mine = [f for f in findings if f.setup == setup]
-            chance = provoked.get(setup, acting)
-            mass *= (chance if acts else 1.0 - chance) * obvious.joint(mine, s if acts else dormant)
+            for fault, usual in chances.items():
+                chance = provoked.get(setup, {}).get(fault, usual)
+                mass *= chance if fault in acts else 1.0 - chance
+            mass *= obvious.joint([f for f in findings if f.setup == setup], shows[acts])
         total += mass
     return total
 
@@ -52,9 +62,9 @@ def test_intermittent_fault_sums_over_when_it_acts(seed: int) -> None:
     """Where set-ups share nothing, the mass equals the sum over every choice of when the fault acts."""
     random = np.random.default_rng(seed)
     findings = [examples.perceived(random, setup=i % 3, kinds=1) for i in range(4)]
-    candidates = Candidates(np.ones(4), 0, np.array([1.0, 1.0, 0.3, 1.0]), np.array([0, 1, 0, 3]))
+    candidates = Candidates(np.ones(4), 0, np.array([1.0, 1.0, 0.3, 1.0]), single_faults(4))
     log_mass = posterior(findings, candidates).log_likelihood
-    expected = acting_by_enumeration(findings, 2, dormant=0, acting=0.3)
+    expected = acting_by_enumeration(findings, {(): 0, (2,): 2}, {2: 0.3})
     assert np.exp(log_mass[2]) == pytest.approx(expected, rel=1e-9)
     assert np.exp(log_mass[1]) == pytest.approx(obvious.joint(findings, 1), rel=1e-9)
 
@@ -64,17 +74,32 @@ def test_a_set_up_in_which_something_is_provoked_has_chances_of_its_own() -> Non
     random = np.random.default_rng(4)
     plain = [examples.perceived(random, setup=i, kinds=1) for i in range(2)]
     provoked = replace(examples.numeric(random, setup=9), acting=np.array([1.0, 1.0, 0.85, 1.0]))
-    candidates = Candidates(np.ones(4), 0, np.array([1.0, 1.0, 0.3, 1.0]), np.array([0, 1, 0, 3]))
+    candidates = Candidates(np.ones(4), 0, np.array([1.0, 1.0, 0.3, 1.0]), single_faults(4))
     findings: list[Finding] = [*plain, provoked]
     log_mass = posterior(findings, candidates).log_likelihood
-    expected = acting_by_enumeration(findings, 2, dormant=0, acting=0.3, provoked={9: 0.85})
+    expected = acting_by_enumeration(findings, {(): 0, (2,): 2}, {2: 0.3}, provoked={9: {2: 0.85}})
     assert np.exp(log_mass[2]) == pytest.approx(expected, rel=1e-9)
+
+
+@given(examples.seeds)
+@settings(max_examples=25)
+def test_of_two_faults_each_acts_by_itself(seed: int) -> None:
+    """One that stays with one that comes and goes, and two that come and go, over every choice of what acts when."""
+    random = np.random.default_rng(seed)
+    findings = [Perceived(i % 3, i % 2, random.dirichlet(np.ones(3), 6)) for i in range(4)]
+    acting = np.array([1.0, 1.0, 0.3, 0.6, 0.5, 0.5])
+    candidates = Candidates(np.ones(6), 0, acting, single_faults(4, (1, 2), (3, 2)))
+    log_mass = posterior(findings, candidates).log_likelihood
+    stays = acting_by_enumeration(findings, {(): 1, (2,): 4}, {2: 0.3})
+    both_go = acting_by_enumeration(findings, {(): 0, (2,): 2, (3,): 3, (2, 3): 5}, {2: 0.3, 3: 0.6})
+    assert np.exp(log_mass[4]) == pytest.approx(stays, rel=1e-9)
+    assert np.exp(log_mass[5]) == pytest.approx(both_go, rel=1e-9)
 
 
 def test_one_good_reading_barely_clears_an_intermittent_fault() -> None:
     """A normal look rules out the fault that is always there, and hardly the one that acts now and then."""
     normal = Perceived(0, 0, np.array([[0.99, 0.01], [0.02, 0.98], [0.02, 0.98]]))
-    candidates = Candidates(np.array([0.0, 1.0, 1.0]), 0, np.array([1.0, 1.0, 0.2]), np.array([0, 1, 0]))
+    candidates = Candidates(np.array([0.0, 1.0, 1.0]), 0, np.array([1.0, 1.0, 0.2]), single_faults(3))
     always, sometimes = posterior([normal], candidates).probability[1:]
     assert always < 0.05
     assert sometimes > 0.6
@@ -129,8 +154,8 @@ def test_many_blocks_summed_one_by_one(monkeypatch: pytest.MonkeyPatch) -> None:
         ({"prior": np.array([1.0, -1.0]), "healthy": 0}, "none below zero"),
         ({"prior": np.ones(2), "healthy": 0, "acting": np.ones(2)}, "both or neither"),
         (
-            {"prior": np.ones(2), "healthy": 0, "acting": np.array([0.5, 0.5]), "dormant": np.array([1, 0])},
-            "must itself always act",
+            {"prior": np.ones(2), "healthy": 0, "acting": np.array([1.0, 0.5]), "parts": np.array([[0, 0], [1, 1]])},
+            "must be single faults",
         ),
     ],
 )

@@ -155,3 +155,14 @@ def test_weights_of_why_name_the_findings_they_belong_to() -> None:
     weights = found.weights(best)
     assert max(weights, key=lambda pair: pair[1])[0] == lines[3]
     assert {type(one) for one, _ in weights} == {f.Reading, f.Look, f.Perceived}
+
+
+def test_a_mark_stays_whether_or_not_what_left_it_acts() -> None:
+    """A look that finds nothing clears a contact that comes and goes as surely as one that is burnt: both leave the mark."""
+    used = Bench(loading.load("coil-cooktop"))
+    names = [("left front receptacle: near contact burnt",), ("left front receptacle: near contact comes and goes",)]
+    odds = []
+    for found in ([], [f.Look("left front receptacle", f.FINE)]):
+        told = {one.faults: one.probability for one in used.weigh(found, with_pairs=False).ranked()}
+        odds.append(told[names[0]] / told[names[1]])
+    assert odds[1] == pytest.approx(odds[0], rel=1e-9)

@@ -55,7 +55,7 @@ def test_a_block_has_one_weight() -> None:
     """A block of findings whose setting was not stated is weighed as one, and fits are given for it too."""
     random = np.random.default_rng(3)
     block = Block((Context(0.5, (examples.perceived(random),)), Context(0.5, (examples.perceived(random),))))
-    candidates = Candidates(np.ones(4), 0, np.array([1, 0.5, 1, 1]), np.array([0, 0, 2, 3]))
+    candidates = Candidates(np.ones(4), 0, np.array([1, 0.5, 1, 1]), np.array([[s, 0] for s in range(4)]))
     items: list[Item] = [block, examples.numeric(random, setup=1)]
     assert len(why.weights(items, candidates, 1)) == len(why.fits(items, candidates)) == 2
 

@@ -16,7 +16,7 @@ from halfsplit.operate import condition as conditions
 from halfsplit.operate.effect import effect
 from halfsplit.predict.candidates import PAIR_ODDS
 from halfsplit.predict.readings import Probe
-from halfsplit.rehearse import consequences, trials
+from halfsplit.rehearse import consequences, trials, trying
 from halfsplit.rehearse.truth import Hidden, Truth, World
 from halfsplit.rehearse.two_faults import TwoFaults
 from halfsplit.service import rehearsing
@@ -154,6 +154,37 @@ def test_nothing_found_leaves_each_other_fault_at_its_odds() -> None:
     nothing = weight[0] + weight[cured].sum()
     for s in set(range(1, len(weight))) - set(cured):
         assert left[s] / left[0] == pytest.approx(weight[s] * (1 + PAIR_ODDS * weight[cured].max()) / nothing)
+
+
+def test_what_comes_and_goes_keeps_its_odds_beside_what_stays() -> None:
+    """An open element that three set-ups tell of says nothing of another one that opens when hot: its odds are the prior's."""
+    asked = bench("water-heater")
+    ends = (("upper element.1",), ("upper element.2",), ("upper element.1", "upper element.2"))
+    probe = Probe("ohms", "upper element.1", "upper element.2")
+    settings = [conditions.condition(asked.machine, isolated=True, lift=lift) for lift in ends]
+    found = [f.Reading(probe, at, None, text="OL") for at in settings]
+    left = mended.after(asked, found, ["replace upper element"]).singles
+    name = listing.by_name(asked.machine)["lower element: opens when hot"]
+    (row,) = [s for s, v in enumerate(left.variants) if [left.faults[i] for i in v.faults] == [name]]
+    assert left.variants[row].acting < 1
+    assert left.prior[row] / left.prior[0] == pytest.approx(PAIR_ODDS * asked.singles.variants[row].weight, rel=0.05)
+
+
+# ---- the proof run ----------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("name", [*NAMES, "coil-cooktop"])
+def test_every_symptom_is_seen_in_the_settings_that_it_agrees_with(name: str) -> None:
+    """Read against the file: in each that the file names and its own is part of; where none is, once, as its own says."""
+    machine = loading.load(name)
+    runs = trying.runs(machine)
+    named = [conditions.condition(machine, given) for given in machine.settings.values()]
+    assert [at for at in runs if at in named] == list(named)
+    for what, symptom in machine.symptoms.items():
+        seen = [at for at, names in runs.items() if what in names]
+        agree = [at for at in named if all(dict(at.setting)[c] == p for c, p in symptom.setting)]
+        assert all(set(symptom.setting) <= set(at.setting) for at in seen)
+        assert seen == agree if agree else len(seen) == 1
 
 
 # ---- whole jobs -------------------------------------------------------------------------------------------

@@ -176,7 +176,7 @@ class Numeric:
 class Perceived:
     """A look or a symptom: the index of the value found, and ``table`` (S, values) of probabilities.
 
-    The table already holds how often one value is taken for another.
+    The table already holds how often one value is taken for another. ``acting`` as of a reading.
     """
 
     setup: Hashable
@@ -185,6 +185,7 @@ class Perceived:
     alternatives: tuple[Mistaken, ...] = ()
     flat: float = FLAT_WEIGHT
     same_place: Hashable | None = None
+    acting: Array | None = None
 
     def __post_init__(self) -> None:
         _check_perceived(self)
@@ -206,7 +207,12 @@ class Perceived:
 
     def take(self, chosen: Index) -> Perceived:
         """The same for the chosen candidates only."""
-        return replace(self, table=self.table[chosen], alternatives=tuple(a.take(chosen) for a in self.alternatives))
+        return replace(
+            self,
+            table=self.table[chosen],
+            alternatives=tuple(a.take(chosen) for a in self.alternatives),
+            acting=None if self.acting is None else self.acting[chosen],
+        )
 
 
 Finding = Numeric | Perceived

@@ -4,10 +4,12 @@ Knows candidates as indices with a prior, intermittent faults by how often they 
 as alternative contexts. Pure: what is left out of the findings was never found, and their order does not
 matter.
 
-An intermittent fault acts in a set-up with probability a and else shows what its dormant candidate (the
-healthy machine, or the other fault of a pair) shows. With m the mass of one set-up by itself::
+A fault that comes and goes acts in a set-up with a certain probability and else shows what the rest of its
+candidate shows: the healthy machine, or the other fault of a pair, which acts by a chance of its own
+(``predict/moments``). With m the mass of one set-up by itself, w the chance of a way to show, and "steady"
+what is left where nothing acts that comes and goes::
 
-    L = L(dormant) * prod over set-ups of (1 - a + a m(acting) / m(dormant))
+    L = L(steady) * prod over set-ups of sum over ways of w m(way) / m(steady)
 
 so that one good reading barely clears it while findings stay correlated.
 """
@@ -16,6 +18,7 @@ from __future__ import annotations
 
 from collections.abc import Hashable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import product
 from math import prod
 
@@ -24,6 +27,7 @@ import numpy as np
 from halfsplit.evidence import unexplained
 from halfsplit.evidence.likelihood import Array, Finding, Index, Numeric, Perceived
 from halfsplit.evidence.slips import Masses
+from halfsplit.predict.moments import moments
 
 MOST_CONTEXTS = 4
 """Most alternative contexts of one block."""
@@ -67,39 +71,52 @@ class Candidates:
     """The candidates as arrays over their index.
 
     ``prior`` (S,) in any scale, zero allowed; ``healthy`` the index of the machine without fault (its prior
-    may be zero); ``acting`` (S,) the probability that an intermittent fault acts in a set-up, 1 for a fault
-    that is always there; ``dormant`` (S,) the candidate whose arrays hold while it does not act, the
-    candidate itself where it always acts. Left out: no fault is intermittent.
+    may be zero); ``acting`` (S,) the probability that a fault that comes and goes acts in a set-up, 1 for one
+    that is always there; ``parts`` (S, 2) the candidates of single faults that each is made of, itself and the
+    healthy one where it is one. Left out: no fault is intermittent.
     """
 
     prior: Array
     healthy: int
     acting: Array | None = None
-    dormant: Index | None = None
+    parts: Index | None = None
 
     def __post_init__(self) -> None:
         if not np.all(np.isfinite(self.prior)) or np.any(self.prior < 0.0) or not self.prior.sum() > 0.0:
             raise ValueError("priors of candidates must be finite, none below zero, and not all zero")
-        if (self.acting is None) != (self.dormant is None):
-            raise ValueError("'acting' and 'dormant' of candidates go together: give both or neither")
-        if self.acting is not None and self.dormant is not None:
-            _check_dormant(self.acting, self.dormant)
+        if (self.acting is None) != (self.parts is None):
+            raise ValueError("'acting' and 'parts' of candidates go together: give both or neither")
+        if self.acting is not None and self.parts is not None:
+            _check_parts(self.acting, self.parts, self.healthy)
 
     @property
     def share(self) -> Array:
         """The prior (S,), summing to one."""
         return np.asarray(self.prior / self.prior.sum())
 
+    @cached_property
+    def steady(self) -> Index:
+        """(S,) what each candidate shows while nothing acts that comes and goes."""
+        every = np.arange(len(self.prior))
+        if self.acting is None or self.parts is None:
+            return every
+        first, second = self.parts.T
+        stays = self.acting[self.parts] >= 1.0
+        left = np.where(stays[:, 0], first, np.where(stays[:, 1], second, self.healthy))
+        return np.where(stays.all(axis=1), every, left)
+
+    @cached_property
     def intermittent(self) -> Index:
         """The indices of the candidates that do not always act."""
-        return np.zeros(0, dtype=np.intp) if self.acting is None else np.flatnonzero(self.acting < 1.0)
+        return np.flatnonzero(self.steady != np.arange(len(self.prior)))
 
 
-def _check_dormant(acting: Array, dormant: Index) -> None:
+def _check_parts(acting: Array, parts: Index, healthy: int) -> None:
     if not np.all((acting > 0.0) & (acting <= 1.0)):
         raise ValueError("'acting' must be above 0 and at most 1: a fault that never acts is no candidate")
-    if np.any(acting[dormant[acting < 1.0]] < 1.0):
-        raise ValueError("the dormant candidate of an intermittent one must itself always act")
+    singles = parts[parts]
+    if acting[healthy] < 1.0 or np.any(singles[..., 0] != parts) or np.any(singles[..., 1] != healthy):
+        raise ValueError("'parts' must be single faults, each of itself and the healthy machine, which always acts")
 
 
 @dataclass(frozen=True, eq=False)
@@ -191,23 +208,24 @@ def _by_block(stated: Sequence[Finding], blocks: Sequence[Block], candidates: Ca
 def _log_likelihood(findings: Sequence[Finding], candidates: Candidates, masses: Masses) -> Array:
     """Log mass (S,) of findings whose settings are known, intermittent faults included."""
     total = masses.of(findings)
-    some = candidates.intermittent()
-    if not some.size or candidates.acting is None or candidates.dormant is None:
+    some = candidates.intermittent
+    if not some.size or candidates.acting is None or candidates.parts is None:
         return total
-    dormant = candidates.dormant[some]
+    steady = candidates.steady[some]
     total = total.copy()
-    total[some] = total[dormant]
+    total[some] = total[steady]
     for setup in _setups(findings):
         mass = masses.of(setup)
-        acting = _acting_in(setup, candidates.acting)[some]
-        total[some] += np.logaddexp(np.log1p(-acting), np.log(acting) + mass[some] - mass[dormant])
+        ways = moments(candidates.parts, _acting_in(setup, candidates.acting), some, candidates.healthy)
+        with np.errstate(divide="ignore"):
+            logs = [np.log(chance) + mass[row] for chance, row in ways]
+        total[some] += np.logaddexp.reduce(logs, axis=0) - mass[steady]
     return total
 
 
 def _acting_in(setup: Sequence[Finding], usual: Array) -> Array:
     """The chances (S,) of acting in a set-up: the usual ones unless something was done to bring faults out."""
-    provoked = (f.acting for f in setup if isinstance(f, Numeric) and f.acting is not None)
-    return next(provoked, usual)
+    return next((finding.acting for finding in setup if finding.acting is not None), usual)
 
 
 def _setups(findings: Sequence[Finding]) -> list[tuple[Finding, ...]]:

@@ -31,10 +31,8 @@ CURE_IS_SEEN = 0.97
 
 
 def weighable(candidates: Candidates) -> ps.Candidates:
-    """The candidates as the posterior wants them; an intermittent one is dormant as the healthy machine."""
-    acting = candidates.acting
-    dormant = np.where(acting < 1, 0, np.arange(len(acting)))
-    return ps.Candidates(candidates.prior, 0, acting, dormant)
+    """The candidates as the posterior wants them."""
+    return ps.Candidates(candidates.prior, 0, candidates.acting, candidates.parts)
 
 
 def is_unstated(found: f.Finding) -> bool:
@@ -82,9 +80,11 @@ def _symptom(found: f.Perceived, at: Condition, predictor: Predictor) -> lk.Perc
 
 
 def _look(found: f.Look, predictor: Predictor) -> lk.Perceived:
+    """A mark stays, also of what comes and goes."""
     values, table = predictor.look(found.at)
     value = values.index(found.sees) if found.sees in values else len(values) - 1
-    return lk.Perceived(("look", found.at), value, table, same_place=("look", found.at))
+    setup = ("look", found.at)
+    return lk.Perceived(setup, value, table, same_place=setup, acting=np.ones(len(table)))
 
 
 def _tried(found: f.Tried, predictor: Predictor) -> lk.Perceived:

@@ -23,6 +23,7 @@ from halfsplit.modes.fault import Repair
 from halfsplit.operate.condition import Condition
 from halfsplit.operate.settle import Operation
 from halfsplit.predict import candidates as cs
+from halfsplit.predict.moments import Index, Way, moments
 from halfsplit.predict.predictor import Predictor
 
 ACTS_AGAIN = 0.05
@@ -151,11 +152,19 @@ class Weighed:
     def acting(self, at: Condition | None) -> Array:
         """(S,) chance that each variant shows in a condition; what comes and goes hardly comes where it was read.
 
-        Had it shown there, that would have been found already; a fresh set-up is a fresh chance.
+        Had it shown there, that would have been found already; a fresh set-up is a fresh chance. None: a look; marks
+        stay.
         """
-        acting = self.candidates.acting_when(at.provoke if at else "")
+        if at is None:
+            return np.ones(len(self.candidates.variants))
+        acting = self.candidates.acting_when(at.provoke)
         read = {getattr(found, "condition", None) for found in self.findings}
-        return np.where((acting < 1) & (at is not None and at in read), ACTS_AGAIN * acting, acting)
+        return np.where((acting < 1) & (at in read), ACTS_AGAIN * acting, acting)
+
+    def moments(self, at: Condition | None, of: Index | None = None) -> list[Way]:
+        """The ways in which variants (rows; None: all) may show in a condition, or to a look (`predict/moments`)."""
+        rows = np.arange(len(self.candidates.variants)) if of is None else of
+        return moments(self.candidates.parts, self.acting(at), rows)
 
     @property
     def unexplained(self) -> float:

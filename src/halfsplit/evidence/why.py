@@ -119,10 +119,10 @@ def worst_fit(items: Sequence[Item], candidates: Candidates, masses: Masses | No
 
 
 def _best(found: Posterior, candidates: Candidates) -> Index:
-    """The best candidates, what they are while dormant, and the healthy machine, in ascending order."""
+    """The best candidates, the single faults that they are made of, and the healthy machine, in ascending order."""
     order = np.argsort(-found.log_weight, kind="stable")[:BEST]
-    dormant = order if candidates.dormant is None else candidates.dormant[order]
-    return np.unique(np.concatenate([order, dormant, [candidates.healthy]]))
+    parts = order if candidates.parts is None else candidates.parts[order].ravel()
+    return np.unique(np.concatenate([order, parts, [candidates.healthy]]))
 
 
 def _few(candidates: Candidates, chosen: Index) -> Candidates:
@@ -133,7 +133,7 @@ def _few(candidates: Candidates, chosen: Index) -> Candidates:
         prior=candidates.share[chosen],
         healthy=int(at[candidates.healthy]),
         acting=None if candidates.acting is None else candidates.acting[chosen],
-        dormant=None if candidates.dormant is None else at[candidates.dormant[chosen]],
+        parts=None if candidates.parts is None else at[candidates.parts[chosen]],
     )
 
 

@@ -19,6 +19,7 @@ from halfsplit.plan.score import Scored
 from halfsplit.plan.steps import Step
 from halfsplit.plan.table import Outcomes, joined, outcomes_of
 from halfsplit.plan.view import View, Way, of_job
+from halfsplit.predict.moments import mixed, rows_of
 from halfsplit.work.state import JobState, to_open
 
 STEPS = 30
@@ -134,8 +135,10 @@ class Ahead(score.Adviser):
 
     def _shows(self, weighed: Weighed, offered: Sequence[Step], found: Outcomes, rows: Array) -> Array:
         """(K, O, S) outcomes of the steps offered under these variants. found: theirs under single faults."""
+        ways = {at: weighed.moments(at, rows) for at in dict.fromkeys(step.condition for step in offered)}
+        every = np.union1d(rows, rows_of([one for each in ways.values() for one in each]))
         mean, spread, over = (
-            self._with_pairs(weighed.candidates, array, found.codes)[:, [*rows, 0]].astype(float)
+            self._with_pairs(weighed.candidates, array, found.codes)[:, every].astype(float)
             for array in (found.mean, found.spread, found.over)
         )
         weight = weighed.posterior.probability[rows]
@@ -143,11 +146,10 @@ class Ahead(score.Adviser):
         made = np.zeros((len(offered), outlook.OUTCOMES, len(rows)))
         for place, step in enumerate(offered):
             if step.kind == "look":
-                table = np.asarray(weighed.predictor.look(step.at)[1])[rows]
+                table = np.asarray(weighed.predictor.look(step.at)[1])[every]
             else:
-                shown = mean[place] if step.kind == "symptom" else None
-                table = _come_and_go(_as_table(codes[place], shown), weighed.acting(step.condition)[rows])
-            made[place] = outlook.few_outcomes(weight, table).T
+                table = _as_table(codes[place], mean[place] if step.kind == "symptom" else None)
+            made[place] = outlook.few_outcomes(weight, mixed(ways[step.condition], table, every)).T
         return made
 
     def _scored(self, weighed: Weighed, state: JobState, step: Step) -> Scored:
@@ -173,11 +175,6 @@ def _as_table(codes: Array, yes: Array | None) -> Array:
         return np.column_stack([1 - yes, yes])
     names, place = np.unique(codes, return_inverse=True)
     return np.eye(len(names))[place]
-
-
-def _come_and_go(table: Array, acting: Array) -> Array:
-    """Without the last row, the healthy machine: what comes and goes shows that while it does not act."""
-    return np.asarray(acting[:, None] * table[:-1] + (1 - acting[:, None]) * table[-1])
 
 
 def _names(weighed: Weighed, row: int) -> tuple[str, ...]:

@@ -20,6 +20,7 @@ from halfsplit.evidence.slips import SLIP
 from halfsplit.evidence.weighing import Bench, Weighed
 from halfsplit.plan import pricing, steps, table, worth
 from halfsplit.predict.candidates import Candidates
+from halfsplit.predict.moments import mixed, rows_of
 from halfsplit.work import minutes
 from halfsplit.work.prices import price_together
 from halfsplit.work.state import JobState
@@ -201,9 +202,12 @@ class Adviser:
         return self._bits(weighed, self.table.steps[k], self.table.outcomes.take([k]))
 
     def _bits(self, weighed: Weighed, step: steps.Step, found: table.Outcomes) -> float:
-        rows = np.append(np.flatnonzero(weighed.posterior.probability > UNLIKELY), 0)
-        few = rows[:-1]
-        outcomes = _come_and_go(self._outcome_of(weighed, step, found, rows), weighed.acting(step.condition)[few], step)
+        few = np.flatnonzero(weighed.posterior.probability > UNLIKELY)
+        if not few.size:  # something that the file does not say, for sure
+            return 0.0
+        ways = weighed.moments(step.condition, few)
+        rows = rows_of(ways)
+        outcomes = mixed(ways, self._outcome_of(weighed, step, found, rows), rows)
         prior, repair_of = weighed.posterior.probability[few], weighed.candidates.repair_of[few]
         return float(outcome.information(prior, repair_of, outcomes[None])[0])
 
@@ -219,16 +223,6 @@ class Adviser:
             return np.column_stack([1 - mean[0], mean[0]])
         weight = np.maximum(weighed.posterior.probability[rows], UNLIKELY)
         return np.asarray(outcome.outcome_bins(weight, mean, spread, over, SLIP)[0])
-
-
-def _come_and_go(outcomes: Array, acting: Array, step: steps.Step) -> Array:
-    """Without the last row, the healthy machine: an intermittent fault shows that while it does not act.
-
-    A mark to be looked at stays.
-    """
-    if step.kind == "look":
-        return outcomes[:-1]
-    return np.asarray(acting[:, None] * outcomes[:-1] + (1 - acting[:, None]) * outcomes[-1])
 
 
 def safest_first(scored: list[Scored]) -> list[Scored]:

@@ -99,11 +99,11 @@ class Setups(score.Adviser):
         """
         believed = self.on_singles(weighed)
         rows = np.flatnonzero(believed > LIKELY * believed.sum())
-        acting, repair_of = weighed.acting(at)[rows], self.bench.singles.repair_of[rows]
-        some = acting < 1
-        probability = np.concatenate([believed[rows] * acting, (believed[rows] * (1 - acting))[some]])
-        shows = np.concatenate([rows, np.zeros(int(some.sum()), np.intp)])
-        return probability, np.concatenate([repair_of, repair_of[some]]), shows
+        ways = weighed.moments(at, rows)
+        chances, shows = (np.concatenate(arrays) for arrays in zip(*ways, strict=True))
+        some = chances > 0
+        variant = np.tile(rows, len(ways))[some]
+        return believed[variant] * chances[some], self.bench.singles.repair_of[variant], shows[some]
 
     # ---- what would be made next --------------------------------------------------------------------------
 

@@ -18,6 +18,7 @@ from halfsplit.evidence import finding as f
 from halfsplit.evidence import unexplained, weigh
 from halfsplit.evidence.weighing import Weighed
 from halfsplit.plan.steps import Step
+from halfsplit.predict.moments import Way, mixed
 from halfsplit.predict.readings import Reading
 from halfsplit.quantity import normal
 
@@ -108,8 +109,7 @@ def _in_words(weighed: Weighed, step: Step) -> tuple[list[f.Finding], Array]:
         yes = 1 - weigh.silent(weighed.predictor.reading(step.probe, step.condition), weighed.predictor)
         words = ((True, "beeps"), (False, "silent"))
         found = [f.Reading(step.probe, step.condition, None, beeps, text=text) for beeps, text in words]
-    acting = weighed.acting(step.condition)
-    shows = acting * yes + (1 - acting) * yes[0]
+    shows = mixed(weighed.moments(step.condition), yes)
     return found, np.column_stack([shows, 1 - shows])
 
 
@@ -128,18 +128,18 @@ def _of_the_unknown(weighed: Weighed, table: Array) -> Array:
 class _Spread:
     """The reading of a step under every variant in units of x, and the weight of what shows it.
 
-    `probability` and `acting` are those of the variants; `weight` has the same by what the machine shows.
+    `probability` is that of the variants, `ways` how they may show; `weight` has the same by what the machine shows.
     """
 
     expected: Reading
     deviation: Array
     weight: Array
     probability: Array
-    acting: Array
+    ways: Sequence[Way]
 
     def jointly(self, shows: Array) -> Array:
-        """(S,) probability of each variant with what it shows with these chances while it acts."""
-        return np.asarray(self.probability * (self.acting * shows + (1 - self.acting) * shows[0]))
+        """(S,) probability of each variant with what it shows with these chances while all of it acts."""
+        return np.asarray(self.probability * mixed(self.ways, shows))
 
     def mass(self, low: float, high: float) -> float:
         """Probability of a number between two values of x."""
@@ -167,7 +167,7 @@ def _readings(weighed: Weighed, step: Step, least: float) -> Iterator[Outcome]:
     expected = weighed.predictor.reading(step.probe, step.condition)
     spread = _Spread(
         expected, weigh.deviation(expected), _weight(weighed, step),
-        weighed.posterior.probability, weighed.acting(step.condition),
+        weighed.posterior.probability, weighed.moments(step.condition),
     )  # fmt: skip
     over = float(spread.weight @ expected.over)
     if over > 0:
@@ -182,13 +182,14 @@ def _readings(weighed: Weighed, step: Step, least: float) -> Iterator[Outcome]:
 
 
 def _weight(weighed: Weighed, step: Step) -> Array:
-    """(S,) probability that the machine shows what each variant does; the healthy row has what does not act.
+    """(S,) probability that the machine shows what each variant does; what is left of one has what does not act.
 
     Something that the file does not say mostly shows a healthy machine, or what some cause would.
     """
-    posterior, acting = weighed.posterior, weighed.acting(step.condition)
-    weight = posterior.probability * acting
-    weight[0] += float(posterior.probability @ (1 - acting))
+    posterior = weighed.posterior
+    weight = np.zeros(len(posterior.probability))
+    for chance, row in weighed.moments(step.condition):
+        weight += np.bincount(row, posterior.probability * chance, minlength=len(weight))
     weight = weight * (1 + posterior.unexplained * unexplained.AS_ANY_CANDIDATE / posterior.probability.sum())
     weight[0] += posterior.unexplained * unexplained.AS_HEALTHY
     return np.asarray(weight)

@@ -16,6 +16,7 @@ from halfsplit.circuit import assembly
 from halfsplit.circuit.network import Array
 from halfsplit.modes.fault import Fault, Repair
 from halfsplit.operate.effect import HEALTHY, Effect, effect
+from halfsplit.predict.moments import Index
 
 WORKED_ON_BEFORE = 10.0
 """How much oftener an earlier hand's mistakes are found where someone has worked on the machine before.
@@ -30,7 +31,7 @@ PROVOKED = 0.85
 
 @dataclass(frozen=True)
 class Variant:
-    """Indices of its faults, its prior weight, its effect, and the chance that it shows at a given moment."""
+    """Indices of its faults, its prior weight, its effect, and the chance that all of it shows at a given moment."""
 
     faults: tuple[int, ...]
     weight: float
@@ -55,16 +56,23 @@ class Candidates:
 
     @cached_property
     def acting(self) -> Array:
-        """(S,) chance that each variant shows at a given moment."""
+        """(S,) chance that all of each variant shows at a given moment."""
         return np.array([variant.acting for variant in self.variants])
+
+    @cached_property
+    def parts(self) -> Index:
+        """(S, 2) the variants that each is made of: itself and the healthy machine where it is of one fault."""
+        row_of = {id(variant): row for row, variant in enumerate(self.variants)}
+        made = [[row_of[id(part)] for part in v.of] or [row, 0] for row, v in enumerate(self.variants)]
+        return np.array(made, np.intp)
 
     def acting_when(self, provoke: str) -> Array:
         """(S,) the same while something is shaken or heated ("": nothing is)."""
         if not provoke:
             return self.acting
         brought_out = [any(provoke in self.faults[i].provoked for i in v.faults) for v in self.variants]
-        surely = np.maximum(self.acting, PROVOKED)
-        return np.where(brought_out, surely, self.acting)
+        each = np.where(brought_out, np.maximum(self.acting, PROVOKED), self.acting)
+        return np.asarray(each[self.parts].prod(axis=1))
 
     @cached_property
     def groups(self) -> tuple[tuple[int, ...], ...]:
@@ -145,6 +153,6 @@ def pair(first: Variant, second: Variant) -> Variant:
         tuple(sorted({*first.faults, *second.faults})),
         first.weight * second.weight * PAIR_ODDS,
         first.effect.with_(second.effect),
-        min(first.acting, second.acting),
+        first.acting * second.acting,
         (*(first.of or (first,)), *(second.of or (second,))),
     )

@@ -120,7 +120,7 @@ class Trying(play.Job):
         """
         machine, predictor = self.adviser.bench.machine, self.adviser.bench.predictor
         works = True
-        for at, names in _runs(machine).items():
+        for at, names in runs(machine).items():
             if not warms.can_be_met(machine, self.findings, at, fitting.healthy(self.adviser)):
                 continue
             self._run(Step("symptom", at, at=names[0]))
@@ -222,12 +222,17 @@ def _entries(machine: model.Machine) -> set[str]:
     return {end for wire in ends for end in wire}
 
 
-def _runs(machine: model.Machine) -> dict[Condition, list[str]]:
-    """The settings of the proof run with what is to be seen in each: every symptom in every setting that is named."""
-    runs: dict[Condition, list[str]] = {}
-    for setting in machine.settings.values() or [()]:
-        for name, symptom in machine.symptoms.items():
-            at = conditions.condition(machine, dict(setting) | dict(symptom.setting))
-            if name not in runs.setdefault(at, []):
-                runs[at].append(name)
-    return runs
+def runs(machine: model.Machine) -> dict[Condition, list[str]]:
+    """The settings of the proof run with what is to be seen in each.
+
+    A symptom is to be seen in every setting that the file names and that its own agrees with; where none does, in the
+    usual one but for what its own says.
+    """
+    usual = conditions.usual(machine)
+    named = [conditions.condition(machine, given) for given in machine.settings.values()] or [usual]
+    found: dict[Condition, list[str]] = {at: [] for at in named}
+    for name, symptom in machine.symptoms.items():
+        agree = [at for at in named if set(symptom.setting) <= set(at.setting)]
+        for at in agree or [conditions.condition(machine, dict(usual.setting) | dict(symptom.setting))]:
+            found.setdefault(at, []).append(name)
+    return {at: names for at, names in found.items() if names}
