@@ -4,9 +4,16 @@ from __future__ import annotations
 
 import numpy as np
 
+from halfsplit.evidence import finding as f
 from halfsplit.evidence import findings_file, pairs
-from halfsplit.evidence.weighing import Weighed
+from halfsplit.evidence.weighing import Bench, Weighed
+from halfsplit.machine import loading
+from halfsplit.modes import listing
+from halfsplit.operate import condition as conditions
+from halfsplit.plan.steps import Step
 from halfsplit.predict.candidates import PAIR_ODDS, pair
+from halfsplit.predict.readings import Probe
+from halfsplit.rehearse.truth import Hidden, Truth, World, answer
 from tests.rehearse.benches import bench
 
 NAME = "water-heater"
@@ -40,7 +47,7 @@ def test_two_open_elements_are_a_pair() -> None:
 def test_no_findings_no_pairs() -> None:
     """Nothing is unexplained before anything was found."""
     singles = bench(NAME).singles
-    assert pairs.pairs(singles, singles.prior, np.zeros((0, len(singles.variants)))) == []
+    assert pairs.pairs(singles, np.zeros((0, len(singles.variants)))) == []
 
 
 def test_pairs_are_of_two_different_faults_and_told_once() -> None:
@@ -48,7 +55,7 @@ def test_pairs_are_of_two_different_faults_and_told_once() -> None:
     singles = bench(NAME).singles
     random = np.random.default_rng(2)
     masses = np.log(random.uniform(1e-6, 1.0, (3, len(singles.variants))))
-    made = pairs.pairs(singles, singles.prior, masses)
+    made = pairs.pairs(singles, masses)
     assert made
     assert all(len(set(one.faults)) == 2 for one in made)
     assert len(made) <= pairs.FIRSTS * pairs.SECONDS
@@ -70,3 +77,29 @@ def test_two_that_each_come_first_are_one_pair() -> None:
     added = found.candidates.variants[len(bench(NAME).singles.variants) :]
     sizes = [(one.faults, sorted(map(repr, one.effect.operations))) for one in added]
     assert all(sizes.count(one) == 1 for one in sizes)
+
+
+def test_two_faults_in_one_circuit_that_show_together_what_neither_shows_alone() -> None:
+    """A burner that leads to the frame through a burnt contact: the readings, made on the machine that has both, are
+    explained by that pair for sure; of no single fault, and of no pair of faults that each explain one reading."""
+    used = Bench(loading.load("coil-cooktop"))
+    known = listing.by_name(used.machine)
+    frame, burnt = (known[f"right rear {name}"] for name in ("burner: to frame", "receptacle: far contact burnt"))
+    middle = next(changes for _, changes in frame.alternatives if "middle" in str(changes))
+    most = next(changes for _, changes in burnt.alternatives if changes[0].amount == 60.0)
+    rng, honest = np.random.default_rng(3), World(mistaken=0.0, slips=0.0)
+    truth = Truth(used.machine, frame, middle, rng, honest, also=[Hidden(burnt, most)])
+    high = conditions.condition(used.machine, dict(used.machine.settings["all high"]), isolated=True)
+    low = conditions.condition(used.machine, {"right rear": "low"}, isolated=True)
+    found: list[f.Finding] = [
+        answer(truth, Step("reading", at, Probe("ohms", f"receptacle.prong {leg}", "receptacle.prong PE")))
+        for leg, at in (("L2", high), ("L1", high), ("L2", low))
+    ]
+    found = [f.Perceived("right rear glows", False), *found]
+    alone = used.weigh(found, with_pairs=False)
+    assert alone.unexplained > pairs.STILL_UNEXPLAINED
+    few = pairs.pairs(used.singles, alone.log_masses)
+    both = used.weigh(found)
+    assert both.ranked()[0].faults == (burnt.name, frame.name)
+    assert both.ranked()[0].probability > 0.95
+    assert not any({used.faults[i].name for i in one.faults} == {burnt.name, frame.name} for one in few)

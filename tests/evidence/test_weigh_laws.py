@@ -158,7 +158,7 @@ def test_weights_of_why_name_the_findings_they_belong_to() -> None:
 
 
 def test_a_mark_stays_whether_or_not_what_left_it_acts() -> None:
-    """A look that finds nothing clears a contact that comes and goes as surely as one that is burnt: both leave the mark."""
+    """A look that finds nothing clears a contact that comes and goes as surely as a burnt one: both leave it."""
     used = Bench(loading.load("coil-cooktop"))
     names = [("left front receptacle: near contact burnt",), ("left front receptacle: near contact comes and goes",)]
     odds = []

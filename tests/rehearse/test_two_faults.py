@@ -9,17 +9,20 @@ import pytest
 
 from halfsplit.errors import BadInput, WrongUse
 from halfsplit.evidence import finding as f
-from halfsplit.evidence import mended
+from halfsplit.evidence import mended, well
+from halfsplit.evidence.weighing import Bench
 from halfsplit.machine import loading
 from halfsplit.modes import listing
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.effect import effect
+from halfsplit.plan.score import Adviser
 from halfsplit.predict.candidates import PAIR_ODDS
 from halfsplit.predict.readings import Probe
-from halfsplit.rehearse import consequences, trials, trying
+from halfsplit.rehearse import consequences, proof, trials
 from halfsplit.rehearse.truth import Hidden, Truth, World
 from halfsplit.rehearse.two_faults import TwoFaults
 from halfsplit.service import rehearsing
+from halfsplit.work.state import JobState
 from tests.rehearse.benches import NAMES, adviser, bench
 
 TEXT = rehearsing.CONSEQUENCES.read_text("utf-8")
@@ -148,16 +151,19 @@ def test_what_was_cured_has_no_weight_left() -> None:
 
 def test_nothing_found_leaves_each_other_fault_at_its_odds() -> None:
     """Summed by hand: alone, or with the likeliest that was cured at PAIR_ODDS; against nothing, or what was cured."""
-    repair, weight = "replace upper element", np.array([v.weight for v in bench("water-heater").singles.variants])
+    variants, repair = bench("water-heater").singles.variants, "replace upper element"
+    weight = np.array([v.weight for v in variants])
     left = mended.after(bench("water-heater"), [], [repair]).singles.prior
     cured = cured_by(repair)
-    nothing = weight[0] + weight[cured].sum()
+    most = max(cured, key=lambda s: weight[s])
+    both_cured = sum(weight[s] for s in cured if variants[s].faults != variants[most].faults)
+    nothing = weight[0] + weight[cured].sum() + PAIR_ODDS * weight[most] * both_cured
     for s in set(range(1, len(weight))) - set(cured):
         assert left[s] / left[0] == pytest.approx(weight[s] * (1 + PAIR_ODDS * weight[cured].max()) / nothing)
 
 
 def test_what_comes_and_goes_keeps_its_odds_beside_what_stays() -> None:
-    """An open element that three set-ups tell of says nothing of another one that opens when hot: its odds are the prior's."""
+    """An open element that three set-ups tell of says nothing of another that opens when hot: the prior's odds."""
     asked = bench("water-heater")
     ends = (("upper element.1",), ("upper element.2",), ("upper element.1", "upper element.2"))
     probe = Probe("ohms", "upper element.1", "upper element.2")
@@ -175,9 +181,9 @@ def test_what_comes_and_goes_keeps_its_odds_beside_what_stays() -> None:
 
 @pytest.mark.parametrize("name", [*NAMES, "coil-cooktop"])
 def test_every_symptom_is_seen_in_the_settings_that_it_agrees_with(name: str) -> None:
-    """Read against the file: in each that the file names and its own is part of; where none is, once, as its own says."""
+    """Read against the file: in each named setting that its own is part of; where none is, once, as its own says."""
     machine = loading.load(name)
-    runs = trying.runs(machine)
+    runs = proof.runs(machine)
     named = [conditions.condition(machine, given) for given in machine.settings.values()]
     assert [at for at in runs if at in named] == list(named)
     for what, symptom in machine.symptoms.items():
@@ -185,6 +191,47 @@ def test_every_symptom_is_seen_in_the_settings_that_it_agrees_with(name: str) ->
         agree = [at for at in named if all(dict(at.setting)[c] == p for c, p in symptom.setting)]
         assert all(set(symptom.setting) <= set(at.setting) for at in seen)
         assert seen == agree if agree else len(seen) == 1
+
+
+@pytest.mark.parametrize("name", [*NAMES, "vented-dryer-3-wire", "coil-cooktop"])
+def test_the_frame_is_proved_off_each_conductor_before_the_power(name: str) -> None:
+    """Ohms at the plug, or where the cable meets the machine; over range on a healthy machine, and the neutral of an
+    old cord, which the frame is bonded to, is not among them, nor its leg that has loads to the neutral."""
+    made = adviser(name)
+    found = proof.insulation(made, JobState())
+    legs = {step.probe.red for step in found if step.probe}
+    expected = {
+        "water-heater": {"limit.1", "limit.3"},
+        "refrigerator": {"receptacle.prong L", "receptacle.prong N"},
+        "vented-dryer-3-wire": {"receptacle.prong L2"},
+    }
+    assert legs == expected.get(name, {f"receptacle.prong {leg}" for leg in ("L1", "L2", "N")})
+    assert all(step.condition and step.condition.isolated and not step.live for step in found)
+
+
+def test_a_complaint_is_explained_by_what_most_probably_was_cured() -> None:
+    """An open burner says nothing of its neighbour, though led to the frame it would trip the breaker for both."""
+    cooktop = Bench(loading.load("coil-cooktop"))
+    told: list[f.Finding] = [f.Perceived("left front glows", False), f.Perceived("right front glows", False)]
+    at = conditions.condition(cooktop.machine, isolated=True, lift=["left front burner.1", "left front burner.2"])
+    read = f.Reading(Probe("ohms", "left front burner.1", "left front burner.2"), at, None, text="OL")
+    weighed = cooktop.weigh([*told, read])
+    its_own, other = well.complaints(cooktop.predictor, told)
+    assert proof.explained(weighed, its_own, ["replace left front burner"])
+    assert not proof.explained(weighed, other, ["replace left front burner"])
+
+
+def test_what_would_explain_a_complaint_and_comes_and_goes_is_provoked() -> None:
+    """The likeliest a minute first: the receptacle of the burner that was complained of is shaken; that leaves less."""
+    made = Adviser(Bench(loading.load("coil-cooktop")))
+    believed = proof.come_and_go(made.bench, "right front glows")
+    assert 0 < believed.sum() < 0.1
+    found = made.brings_out(believed, JobState())
+    assert found is not None
+    step, left = found
+    assert step.condition is not None
+    assert step.condition.provoke == "shake right front receptacle"
+    assert left.sum() < 0.5 * believed.sum()
 
 
 # ---- whole jobs -------------------------------------------------------------------------------------------

@@ -32,7 +32,7 @@ def after(bench: Bench, findings: Sequence[f.Finding], repairs: Collection[str])
     cured = _cured(known, repairs)
     alone = Weighed(bench.predictor, tuple(findings), bench.kept)
     both = list(_both(known, cured, alone.posterior.probability))
-    left = [0 if cured[s] else s for s in range(len(known.variants))] + [s for s, _ in both]
+    left = [0 if cured[s] else s for s in (*range(len(known.variants)), *(s for s, _ in both))]
     posterior = alone.posterior.probability
     if both:
         predictor = Predictor(bench.operation, known.also(v for _, v in both), bench.meter, bench.predictor)
@@ -48,14 +48,16 @@ def _cured(known: Candidates, repairs: Collection[str]) -> list[bool]:
 
 
 def _both(known: Candidates, cured: Sequence[bool], probability: Array) -> Iterator[tuple[int, Variant]]:
-    """The likeliest fault and size that each repair cured, with every other one; and which variant that leaves."""
+    """The likeliest fault and size that each repair cured, each two once with every other fault, the second told."""
     likeliest: dict[int, int] = {}
     for s in np.argsort(-probability, kind="stable").tolist():
         if cured[s] and s:
             likeliest.setdefault(int(known.repair_of[s]), s)
-    for first in likeliest.values():
+    firsts = list(likeliest.values())
+    for n, first in enumerate(firsts):
+        faults = {*known.variants[first].faults}
         for s, variant in enumerate(known.variants):
-            if not cured[s]:
+            if variant.faults and faults.isdisjoint(variant.faults) and s not in firsts[:n]:
                 yield s, pair(known.variants[first], variant)
 
 

@@ -5,11 +5,14 @@ Knows the posterior over singles and each finding's masses; makes further varian
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from itertools import chain
 
 import numpy as np
 
 from halfsplit.circuit.network import Array
+from halfsplit.evidence.likelihood import Numeric, Shown
+from halfsplit.evidence.posterior import Item
 from halfsplit.predict.candidates import Candidates, Variant, pair
 
 FIRSTS = 10
@@ -20,39 +23,72 @@ WORTH_BITS = 7.0
 """Pairs are sought where the best single fault misses so many bits in all: less than a pair's prior odds cost."""
 MISSED_BITS = 3.0
 """A finding counts as unexplained by a variant where another explains it so many bits better."""
+STILL_UNEXPLAINED = 0.2
+"""Probability of something that the file does not say from which the best are joined with every other fault."""
+FEW = 3
+"""So many of the best single faults then: two faults in one circuit show together what neither shows alone."""
+ABOUT, FAR = 0.7, 0.01
+"""What is near a reading: in units of x, and the least share of that; Halfsplit's choice."""
 
 
-def pairs(candidates: Candidates, probability: Array, log_masses: Array) -> list[Variant]:
+def pairs(candidates: Candidates, log_masses: Array) -> list[Variant]:
     """Pairs worth weighing, each once whichever of its two was taken first.
 
     `log_masses` (findings, S): log mass of each finding by itself under each variant.
     """
-    if log_masses.shape[0] == 0:
-        return []
-    chosen = dict.fromkeys((min(two), max(two)) for two in _chosen(candidates, probability, log_masses))
-    return [pair(candidates.variants[a], candidates.variants[b]) for a, b in chosen]
+    return _once(candidates, _chosen(candidates, log_masses)) if log_masses.shape[0] else []
 
 
-def _chosen(candidates: Candidates, probability: Array, log_masses: Array) -> Iterator[tuple[int, int]]:
+def with_every(candidates: Candidates, items: Sequence[Item], log_masses: Array) -> list[Variant]:
+    """The same, and those nearest to the findings with every other fault, whatever that explains by itself."""
+    near = np.sum([_near(item, masses) for item, masses in zip(items, log_masses, strict=True)], axis=0)
+    firsts = _best(candidates, near)[:FEW]
+    every = ((a, b) for a in firsts for b in range(len(candidates.variants)) if _apart(candidates, a, b))
+    return _once(candidates, chain(_chosen(candidates, log_masses), every))
+
+
+def _apart(candidates: Candidates, a: int, b: int) -> bool:
+    """Whether two variants are of two faults."""
+    one, two = (candidates.variants[s].faults for s in (a, b))
+    return bool(one) and bool(two) and not set(one) & set(two)
+
+
+def _once(candidates: Candidates, chosen: Iterable[tuple[int, int]]) -> list[Variant]:
+    once = dict.fromkeys((min(two), max(two)) for two in chosen)
+    return [pair(candidates.variants[a], candidates.variants[b]) for a, b in once]
+
+
+def _near(item: Item, masses: Array) -> Array:
+    """(S,) how near each variant comes to a finding, where the mass of a slip hides that it does not fit.
+
+    Of a reading: whether it is over range, and its size to about a factor of two.
+    """
+    if not isinstance(item, Numeric) or item.shown is Shown.BEEP:
+        return masses
+    if item.shown is Shown.OVER:
+        return np.log(np.maximum(item.over, FAR))
+    return np.log(np.maximum((1 - item.over) * np.exp(-0.5 * ((item.x - item.mean) / ABOUT) ** 2), FAR))
+
+
+def _chosen(candidates: Candidates, log_masses: Array) -> Iterator[tuple[int, int]]:
     bits = log_masses / np.log(2)
-    best = bits.max(axis=0 if bits.ndim == 1 else 1)
-    fit = bits.sum(axis=0) + np.log2(np.maximum(candidates.prior, 1e-12))
-    firsts = [int(s) for s in np.argsort(-fit) if candidates.variants[s].faults][:FIRSTS]
-    for a in firsts:
+    best = bits.max(axis=1)
+    for a in _best(candidates, log_masses.sum(axis=0))[:FIRSTS]:
         missed = best - bits[:, a] > MISSED_BITS
         if missed.any():
             yield from ((a, b) for b in _seconds(candidates, bits, missed, a))
+
+
+def _best(candidates: Candidates, fit: Array) -> list[int]:
+    """The faults that fit best by themselves, best first."""
+    order = np.argsort(-(fit + np.log(np.maximum(candidates.prior, 1e-12))))
+    return [int(s) for s in order if candidates.variants[s].faults]
 
 
 def _seconds(candidates: Candidates, bits: Array, missed: Array, first: int) -> Sequence[int]:
     """Variants that explain what the first one misses much better than it does, best first."""
     gain = (bits[missed] - bits[missed, first][:, None]).sum(axis=0)
     gain += np.log2(np.maximum(candidates.prior, 1e-12)) / 2
-    faults = set(candidates.variants[first].faults)
-    order = [
-        int(s)
-        for s in np.argsort(-gain)
-        if candidates.variants[s].faults and faults.isdisjoint(candidates.variants[s].faults)
-    ]
+    order = [int(s) for s in np.argsort(-gain) if _apart(candidates, first, int(s))]
     floor = np.log2(np.maximum(candidates.prior[order], 1e-12)) / 2
     return [s for s, f in zip(order, floor, strict=True) if gain[s] - f > MISSED_BITS][:SECONDS]

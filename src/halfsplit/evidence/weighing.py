@@ -94,11 +94,17 @@ class Bench:
         made = Weighed(self.predictor, tuple(findings), self.kept)
         if not with_pairs or made.explained:
             return made
-        more = pairs.pairs(self.singles, made.posterior.probability, made.log_masses)
+        found = self._also(made, pairs.pairs(self.singles, made.log_masses))
+        if found.unexplained < pairs.STILL_UNEXPLAINED:
+            return found
+        return self._also(made, pairs.with_every(self.singles, made.items, made.log_masses))
+
+    def _also(self, made: Weighed, more: Sequence[cs.Variant]) -> Weighed:
+        """The same findings weighed with further variants."""
         if not more:
             return made
         predictor = Predictor(self.operation, self.singles.also(more), self.meter, self.predictor)
-        return Weighed(predictor, tuple(findings), Kept(predictor))
+        return Weighed(predictor, made.findings, Kept(predictor))
 
 
 @dataclass(frozen=True, eq=False)
@@ -173,9 +179,14 @@ class Weighed:
 
     @property
     def explained(self) -> bool:
-        """Whether the best single fault explains the findings about as well as a pair could, at a pair's odds."""
+        """Whether the best single fault explains the findings about as well as a pair could, at a pair's odds.
+
+        Where something that the file does not say may be the cause, two faults in one circuit may be as well.
+        """
         if not self.items:
             return True
+        if self.unexplained >= pairs.STILL_UNEXPLAINED:
+            return False
         fit = self.log_masses.sum(axis=0) + np.log(np.maximum(self.candidates.prior, 1e-12))
         best = int(np.argmax(fit))
         missed = self.log_masses.max(axis=1) - self.log_masses[:, best]

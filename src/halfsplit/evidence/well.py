@@ -6,6 +6,7 @@ Knows what was weighed; decides nothing.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 from halfsplit.evidence import finding as f
 from halfsplit.evidence import weigh
@@ -20,9 +21,9 @@ UNLIKE = math.log(10.0)
 def shows_nothing_wrong(weighed: Weighed) -> bool:
     """Whether the repairer has looked for all that was complained of and it was not there, and nothing else that was
     found speaks against the healthy machine."""
-    complaints = _complaints(weighed)
-    looked_for = all(any(_answers(weighed, x, complaint) for x in weighed.findings) for complaint in complaints)
-    return bool(complaints) and looked_for and not _speaks_against(weighed)
+    told = complaints(weighed.predictor, weighed.findings)
+    looked_for = all(any(_answers(weighed, x, complaint) for x in weighed.findings) for complaint in told)
+    return bool(told) and looked_for and not _speaks_against(weighed)
 
 
 def shown_by_the_healthy(predictor: Predictor, found: f.Perceived) -> bool:
@@ -31,10 +32,10 @@ def shown_by_the_healthy(predictor: Predictor, found: f.Perceived) -> bool:
     return bool(predictor.symptom(found.what, at, False)[0] > 0.5)
 
 
-def _complaints(weighed: Weighed) -> list[f.Perceived]:
+def complaints(predictor: Predictor, findings: Sequence[f.Finding]) -> list[f.Perceived]:
     """What the owner told that a healthy machine does not show."""
-    told = [x for x in weighed.findings if isinstance(x, f.Perceived) and x.by == "owner"]
-    return [x for x in told if x.there != shown_by_the_healthy(weighed.predictor, x)]
+    told = [x for x in findings if isinstance(x, f.Perceived) and x.by == "owner"]
+    return [x for x in told if x.there != shown_by_the_healthy(predictor, x)]
 
 
 def _answers(weighed: Weighed, found: f.Finding, complaint: f.Perceived) -> bool:

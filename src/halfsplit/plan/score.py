@@ -19,7 +19,7 @@ from halfsplit.evidence import outcome
 from halfsplit.evidence.slips import SLIP
 from halfsplit.evidence.weighing import Bench, Weighed
 from halfsplit.plan import pricing, steps, table, worth
-from halfsplit.predict.candidates import Candidates
+from halfsplit.predict.candidates import PROVOKED, Candidates
 from halfsplit.predict.moments import mixed, rows_of
 from halfsplit.work import minutes
 from halfsplit.work.prices import price_together
@@ -132,6 +132,15 @@ class Adviser:
         usable = allowed[rows] & (chance > LEAST_BROUGHT_OUT)
         rate = np.where(usable, chance / np.maximum(prices.extra(rows), 0.05), 0.0)
         return [int(rows[n]) for n in np.argsort(-rate, kind="stable")[:PROVOKING_LOOKED_AT] if rate[n] > 0]
+
+    def brings_out(self, believed: Array, state: JobState) -> tuple[steps.Step, Array] | None:
+        """The step likeliest a minute to bring out what is believed (S,) to come and go, and what that would leave."""
+        rows, shows = self._brought_out
+        chance = np.where(self.allowed(state)[rows], shows @ believed.astype(np.float32), 0.0)
+        if not chance.max(initial=0.0) > LEAST_BROUGHT_OUT * believed.sum():
+            return None
+        best = int(np.argmax(chance / np.maximum(self.steps.priced(state, {}).extra(rows), LEAST_MINUTES)))
+        return self.table.steps[int(rows[best])], believed * (1 - PROVOKED * shows[best])
 
     @cached_property
     def _brought_out(self) -> tuple[Array, Array]:

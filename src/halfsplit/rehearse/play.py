@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from halfsplit.evidence import finding as f
+from halfsplit.evidence.pairs import STILL_UNEXPLAINED
 from halfsplit.evidence.weighing import Weighed
 from halfsplit.machine.handwork import Handwork
 from halfsplit.modes.fault import Repair
@@ -165,18 +166,18 @@ class Job:
     def _find_out(self) -> Weighed:
         """Steps until one set of repairs is sure, or nothing more is worth its minutes.
 
-        Pairs of faults are weighed only when the single ones would end the search.
+        Pairs of faults are weighed only when the single ones would end the search, or leave much unexplained.
         """
         bench = self.adviser.bench
         while True:
-            for with_pairs in (False, True):
-                weighed = bench.weigh(self.findings, with_pairs)
+            weighed = bench.weigh(self.findings, with_pairs=False)
+            chosen = self._chosen(weighed) if weighed.unexplained < STILL_UNEXPLAINED else None
+            if not chosen:
+                weighed = bench.weigh(self.findings)
                 chosen = self._chosen(weighed)
-                if chosen:
-                    self._take(*chosen)
-                    break
-            else:
+            if not chosen:
                 return weighed
+            self._take(*chosen)
 
     def _chosen(self, weighed: Weighed) -> Choice | None:
         """The next step, None where the search ends."""

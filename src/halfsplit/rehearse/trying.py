@@ -13,29 +13,23 @@ from dataclasses import replace
 import numpy as np
 
 from halfsplit.evidence import finding as f
-from halfsplit.evidence import mended, weigh
+from halfsplit.evidence import mended, weigh, well
 from halfsplit.evidence.weighing import Bench, Weighed
-from halfsplit.machine import model
-from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition
-from halfsplit.plan import fitting, pricing, steps, taken, worth
+from halfsplit.plan import fitting, pricing, taken, worth
 from halfsplit.plan.score import Adviser
-from halfsplit.plan.steps import Step, bays_needed
-from halfsplit.predict.readings import Probe
-from halfsplit.rehearse import play
+from halfsplit.plan.steps import Step
+from halfsplit.rehearse import play, proof
 from halfsplit.rehearse.play import Choice
 from halfsplit.rehearse.truth import Truth
 from halfsplit.work import warms
-from halfsplit.work.state import JobState, to_open
 
-QUICKLY = 8.0
-"""Minutes of opening within which the clamp is put where the supply comes in; Halfsplit's choice."""
-LEAST_AMPS = 0.5
-"""What draws less is not clamped: the clamp's last digits."""
 AS_EXPECTED = 3.0
 """Standard deviations within which a load is as it should be."""
 CLOSED_SURE = 0.99
 """Probability that nothing is wrong any more from which the machine is closed without another step."""
+LEFT_IN = 0.25
+"""So much of what would explain a complaint, and comes and goes, may stay without having been provoked."""
 
 ChooseFor = Callable[[Adviser], play.Choose]
 """The way of working with an adviser; a repair makes a new one, of the machine as it is then."""
@@ -54,6 +48,7 @@ class Trying(play.Job):
     def __init__(self, adviser: Adviser, truth: Truth, told: list[f.Finding], choose_for: ChooseFor) -> None:
         super().__init__(adviser, truth, told, choose_for(adviser))
         self.choose_for = choose_for
+        self.unexplained = well.complaints(adviser.bench.predictor, told)
         self.before: list[f.Finding] = []
         self.faults = [one.fault for one in truth.hidden]
         self.made: list[str] = []
@@ -72,6 +67,7 @@ class Trying(play.Job):
             if self.stopped or not repairs:
                 break
             self._repair(repairs)
+            self.unexplained = [one for one in self.unexplained if not proof.explained(weighed, one, repairs)]
             self._go_on(repairs)
         needed = {fault.repair.name for fault in self.faults}
         bought = play.parts_in_vain([self.adviser.bench.repairs[name] for name in self.made], needed, self._hourly)
@@ -104,13 +100,14 @@ class Trying(play.Job):
         works = self._insulated() and self._tried()
         if works:
             self.before += [f.Tried(name, True) for name in repairs]
+            self._bring_out()
         else:
             self.findings.append(f.Tried(repairs[0], False))
 
     def _insulated(self) -> bool:
         """Whether nothing leads to the frame that should not: else the power stays off, and the search goes on."""
-        for step in insulation(self.adviser, self.state):
-            self._take(step, pricing.cost_of(self.adviser.bench.machine, self.state, step))
+        for step in proof.insulation(self.adviser, self.state):
+            self._take_now(step)
         return all(x.value is None for x in self.findings if isinstance(x, f.Reading))
 
     def _tried(self) -> bool:
@@ -120,7 +117,7 @@ class Trying(play.Job):
         """
         machine, predictor = self.adviser.bench.machine, self.adviser.bench.predictor
         works = True
-        for at, names in runs(machine).items():
+        for at, names in proof.runs(machine).items():
             if not warms.can_be_met(machine, self.findings, at, fitting.healthy(self.adviser)):
                 continue
             self._run(Step("symptom", at, at=names[0]))
@@ -138,8 +135,8 @@ class Trying(play.Job):
     def _draws_what_it_should(self, at: Condition) -> bool:
         """Whether the clamp shows on every leg what a healthy machine draws: half a heater feels warm too."""
         well = True
-        for step in loads(self.adviser, self.state, at):
-            self._take(step, pricing.cost_of(self.adviser.bench.machine, self.state, step))
+        for step in proof.loads(self.adviser, self.state, at):
+            self._take_now(step)
             assert step.probe is not None
             shown, expected = self.findings[-1], self.adviser.bench.predictor.reading(step.probe, at)
             assert isinstance(shown, f.Reading)
@@ -148,91 +145,29 @@ class Trying(play.Job):
         self.state = replace(self.state, done=frozenset())
         return well
 
+    def _bring_out(self) -> None:
+        """What was complained of and no repair explains: what would, and comes and goes, is shaken or heated.
+
+        Until most of it was, or until something is found.
+        """
+        bench = self.adviser.bench
+        for one in self.unexplained:
+            believed = proof.come_and_go(bench, one.what)
+            least = LEFT_IN * believed.sum()
+            while believed.sum() > least and self._nothing_is_wrong():
+                found = self.adviser.brings_out(believed, self.state)
+                if not found:
+                    break
+                step, believed = found
+                self._take_now(step)
+
+    def _nothing_is_wrong(self) -> bool:
+        return self.adviser.bench.weigh(self.findings, with_pairs=False).by_repair.get((), 0.0) >= worth.SURE
+
+    def _take_now(self, step: Step) -> None:
+        self._take(step, pricing.cost_of(self.adviser.bench.machine, self.state, step))
+
     def _run(self, step: Step) -> None:
         """The machine is run, closed as far as it has to be; what is seen while it runs takes no more minutes."""
         self.spent += pricing.cost_of(self.adviser.bench.machine, self.state, step).minutes
         self.state = replace(taken.after(self.adviser.bench.machine, self.state, step), done=frozenset())
-
-
-def insulation(adviser: Adviser, state: JobState) -> list[Step]:
-    """Ohms from where the supply comes in to the frame, dead, set as nearly as it is used; where it can be reached now.
-
-    They belong to every proof run, before the power; common practice, no source. Left out: what is joined to the frame
-    on a healthy machine, such as the earth.
-    """
-    machine = adviser.bench.machine
-    usual, entries = conditions.usual(machine).setting, _entries(machine)
-    chosen: dict[str, Step] = {}
-    for step in adviser.table.steps:
-        far = _far(machine, step)
-        if far in entries and not to_open(machine, state, bays_needed(machine, step)):
-            known = chosen.get(far)
-            if known is None or _alike(usual, step) > _alike(usual, known):
-                chosen[far] = step
-    return [step for step in chosen.values() if _insulated(adviser, step)]
-
-
-def loads(adviser: Adviser, state: JobState, at: Condition) -> list[Step]:
-    """Amps where the supply comes in, in a setting that the file names; where the clamp is reached soon enough.
-
-    They belong to a proof run wherever a part of a load can be lost unnoticed; common practice, no source.
-    """
-    machine, found = adviser.bench.machine, []
-    if at not in [conditions.condition(machine, dict(setting)) for setting in machine.settings.values()]:
-        return []
-    for terminal in machine.supply.meets:
-        probe = Probe("amps", terminal)
-        step = Step("reading", at, probe, places=steps.places_of(probe, at))
-        closed = to_open(machine, state, bays_needed(machine, step))
-        near = sum(machine.bays[bay].open_minutes for bay in closed) <= QUICKLY and pricing.possible(machine, step)
-        if terminal != machine.frame and near and _drawn(adviser, step) > LEAST_AMPS:
-            found.append(step)
-    return found
-
-
-def _drawn(adviser: Adviser, step: Step) -> float:
-    assert step.probe is not None
-    assert step.condition is not None
-    return float(adviser.bench.predictor.reading(step.probe, step.condition).value[0])
-
-
-def _far(machine: model.Machine, step: Step) -> str:
-    """Where the other lead is of a plain ohms reading with one lead on the frame; "" for any other step."""
-    at, probe = step.condition, step.probe
-    if probe is None or probe.meter != "ohms" or at is None or not at.isolated or at.lift or at.provoke:
-        return ""
-    other = {probe.red: probe.black, probe.black: probe.red}
-    return other.get(machine.frame, "")
-
-
-def _alike(usual: conditions.Setting, step: Step) -> int:
-    return len(set(usual) & set(step.condition.setting)) if step.condition else 0
-
-
-def _insulated(adviser: Adviser, step: Step) -> bool:
-    assert step.probe is not None
-    assert step.condition is not None
-    return bool(adviser.bench.predictor.reading(step.probe, step.condition).over[0] > 0.5)
-
-
-def _entries(machine: model.Machine) -> set[str]:
-    """The terminals at which the house's wires come in."""
-    house = {name for name, part in machine.parts.items() if part.house}
-    ends = [wire.ends for wire in machine.wires if house & {model.part_of(end) for end in wire.ends}]
-    return {end for wire in ends for end in wire}
-
-
-def runs(machine: model.Machine) -> dict[Condition, list[str]]:
-    """The settings of the proof run with what is to be seen in each.
-
-    A symptom is to be seen in every setting that the file names and that its own agrees with; where none does, in the
-    usual one but for what its own says.
-    """
-    usual = conditions.usual(machine)
-    named = [conditions.condition(machine, given) for given in machine.settings.values()] or [usual]
-    found: dict[Condition, list[str]] = {at: [] for at in named}
-    for name, symptom in machine.symptoms.items():
-        agree = [at for at in named if set(symptom.setting) <= set(at.setting)]
-        for at in agree or [conditions.condition(machine, dict(usual.setting) | dict(symptom.setting))]:
-            found.setdefault(at, []).append(name)
-    return {at: names for at, names in found.items() if names}

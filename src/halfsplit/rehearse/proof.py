@@ -1,0 +1,132 @@
+"""What a proof run consists of: ohms to the frame, what is seen in use, amps, and what a complaint leaves to be shaken.
+
+Knows the adviser, the findings and what was repaired; plays nothing. Common practice, no source: insulation before the
+power, every setting in turn, the clamp where half a load can be lost unnoticed, and no complaint left unexplained.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+
+import numpy as np
+
+from halfsplit.circuit.network import Array
+from halfsplit.evidence import finding as f
+from halfsplit.evidence.weighing import Bench, Weighed
+from halfsplit.machine import model
+from halfsplit.operate import condition as conditions
+from halfsplit.operate.condition import Condition
+from halfsplit.plan import pricing, steps
+from halfsplit.plan.score import Adviser
+from halfsplit.plan.steps import Step, bays_needed
+from halfsplit.predict.readings import Probe
+from halfsplit.work.state import JobState, to_open
+
+QUICKLY = 8.0
+"""Minutes of opening within which a meter is put where the supply comes in; Halfsplit's choice."""
+LEAST_AMPS = 0.5
+"""What draws less is not clamped: the clamp's last digits."""
+
+
+# ---- before the power ---------------------------------------------------------------------------------------
+
+
+def insulation(adviser: Adviser, state: JobState) -> list[Step]:
+    """Ohms from each conductor of the supply to the frame, dead, set as nearly as it is used; soon enough to reach.
+
+    At the prongs of the plug where there is one. Left out: what is joined to the frame on a healthy machine, such as
+    the earth, and the neutral of an old cord.
+    """
+    machine = adviser.bench.machine
+    at = _as_used(machine)
+    made = [Step("reading", at, probe, places=steps.places_of(probe, at)) for probe in _to_frame(machine)]
+    return [step for step in made if _soon(machine, state, step) and _over(adviser, step)]
+
+
+def _as_used(machine: model.Machine) -> Condition:
+    """Isolated, each control where it is in use as far as it stays there by itself."""
+    usual = set(conditions.usual(machine).setting)
+    nearest = max(steps.dead_settings(machine), key=lambda setting: len(usual & set(setting)))
+    return Condition(nearest, isolated=True)
+
+
+def _to_frame(machine: model.Machine) -> list[Probe]:
+    """From where the supply is reached to what is joined to the frame there."""
+    prongs = steps.prongs(machine)
+    if not prongs:
+        return [Probe("ohms", end, machine.frame) for end in machine.supply.meets if end != machine.frame]
+    joined = {end for wire in machine.wires if machine.frame in wire.ends for end in wire.ends}
+    earth = next((prong for prong in prongs if prong in joined), machine.frame)
+    return [Probe("ohms", prong, earth) for prong in prongs if prong != earth]
+
+
+def _over(adviser: Adviser, step: Step) -> bool:
+    assert step.probe is not None
+    assert step.condition is not None
+    return bool(adviser.bench.predictor.reading(step.probe, step.condition).over[0] > 0.5)
+
+
+# ---- in use -------------------------------------------------------------------------------------------------
+
+
+def runs(machine: model.Machine) -> dict[Condition, list[str]]:
+    """The settings of the proof run with what is to be seen in each.
+
+    A symptom is to be seen in every setting that the file names and that its own agrees with; where none does, in the
+    usual one but for what its own says.
+    """
+    usual = conditions.usual(machine)
+    named = [conditions.condition(machine, given) for given in machine.settings.values()] or [usual]
+    found: dict[Condition, list[str]] = {at: [] for at in named}
+    for name, symptom in machine.symptoms.items():
+        agree = [at for at in named if set(symptom.setting) <= set(at.setting)]
+        for at in agree or [conditions.condition(machine, dict(usual.setting) | dict(symptom.setting))]:
+            found.setdefault(at, []).append(name)
+    return {at: names for at, names in found.items() if names}
+
+
+def loads(adviser: Adviser, state: JobState, at: Condition) -> list[Step]:
+    """Amps where the supply comes in, in a setting that the file names; where the clamp is reached soon enough.
+
+    They belong to a proof run wherever a part of a load can be lost unnoticed.
+    """
+    machine, found = adviser.bench.machine, []
+    if at not in [conditions.condition(machine, dict(setting)) for setting in machine.settings.values()]:
+        return []
+    for terminal in machine.supply.meets:
+        probe = Probe("amps", terminal)
+        step = Step("reading", at, probe, places=steps.places_of(probe, at))
+        if terminal != machine.frame and _soon(machine, state, step) and _drawn(adviser, step) > LEAST_AMPS:
+            found.append(step)
+    return found
+
+
+def _soon(machine: model.Machine, state: JobState, step: Step) -> bool:
+    closed = to_open(machine, state, bays_needed(machine, step))
+    near = sum(machine.bays[bay].open_minutes for bay in closed) <= QUICKLY
+    return near and pricing.possible(machine, step)
+
+
+def _drawn(adviser: Adviser, step: Step) -> float:
+    assert step.probe is not None
+    assert step.condition is not None
+    return float(adviser.bench.predictor.reading(step.probe, step.condition).value[0])
+
+
+# ---- what no repair explains --------------------------------------------------------------------------------
+
+
+def explained(weighed: Weighed, one: f.Perceived, repairs: Collection[str]) -> bool:
+    """Whether what these repairs cure most probably showed what the owner told, by what was found before them."""
+    known, at = weighed.candidates, one.condition or conditions.usual(weighed.predictor.machine)
+    cures = np.array([bool(known.groups[g]) and set(known.repairs_of(g)) <= set(repairs) for g in known.group_of])
+    cured = weighed.posterior.probability * cures
+    as_told = (weighed.predictor.symptom(one.what, at, True) > 0.5) == one.there
+    return bool(cured @ as_told > 0.5 * cured.sum())
+
+
+def come_and_go(bench: Bench, what: str) -> Array:
+    """(S,) the weight of the faults that come and go and would change a symptom while they act."""
+    known = bench.singles
+    yes = bench.predictor.symptom(what, conditions.usual(bench.machine), False) > 0.5
+    return np.where((yes != yes[0]) & (known.acting < 1), known.prior, 0.0)
