@@ -28,7 +28,7 @@ import numpy as np  # noqa: E402  (after the number of threads is set)
 
 from halfsplit.evidence.weighing import Bench, Weighed  # noqa: E402
 from halfsplit.machine import loading  # noqa: E402
-from halfsplit.plan import advise, barred, exact, nodes, policies, problem, rollout, score, tree  # noqa: E402
+from halfsplit.plan import advise, barred, exact, nodes, policies, problem, rollout, setups, tree  # noqa: E402
 from halfsplit.plan.ahead import Ahead  # noqa: E402
 from halfsplit.plan.problem import Action, Problem, State  # noqa: E402
 from halfsplit.plan.rollout import Budget  # noqa: E402
@@ -123,7 +123,7 @@ def states(rehearsal: trials.Rehearsal, jobs: int) -> Iterator[Problem]:
 def row(name: str, jobs: int, seed: int) -> str:
     """One machine as a row of the table."""
     machine = loading.load(name)
-    rehearsal = trials.Rehearsal(score.Adviser(Bench(machine)), trials.Asked(machine, seed))
+    rehearsal = trials.Rehearsal(setups.Setups(Bench(machine)), trials.Asked(machine, seed))
     found, large = [], 0
     for number, given in enumerate(states(rehearsal, jobs)):
         try:

@@ -29,7 +29,7 @@ import numpy as np  # noqa: E402  (after the number of threads is set)
 
 from halfsplit.evidence.weighing import Bench  # noqa: E402
 from halfsplit.machine import library, loading  # noqa: E402
-from halfsplit.plan import safely, score  # noqa: E402
+from halfsplit.plan import safely, score, setups  # noqa: E402
 from halfsplit.plan.ahead import Ahead  # noqa: E402
 from halfsplit.plan.steps import Step  # noqa: E402
 from halfsplit.rehearse import advised_steps, random_steps  # noqa: E402
@@ -52,7 +52,7 @@ CHOOSERS: dict[str, Callable[[score.Adviser], Session]] = {
 def watched(name: str, chooser: str, sessions: range, seed: int) -> tuple[Counter[str], Counter[str]]:
     """These sessions of one machine: what was done, counted, and how often each danger was found."""
     machine = loading.load(name)
-    session = CHOOSERS[chooser](score.Adviser(Bench(machine)))
+    session = CHOOSERS[chooser](setups.Setups(Bench(machine)))
     done, found = Counter[str](), Counter[str]()
     stores = safely.facts(machine).capacitor
     for number in sessions:

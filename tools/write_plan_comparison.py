@@ -23,7 +23,7 @@ sys.path.insert(0, str(ROOT))
 
 from halfsplit.evidence.weighing import Bench  # noqa: E402  (after the number of threads is set)
 from halfsplit.machine import loading  # noqa: E402
-from halfsplit.plan import ahead, score  # noqa: E402
+from halfsplit.plan import ahead, score, setups  # noqa: E402
 from halfsplit.rehearse import compare, order, play, trials  # noqa: E402
 from halfsplit.rehearse import drawing_lots as lots  # noqa: E402
 from halfsplit.rehearse.compare import Figures  # noqa: E402
@@ -73,7 +73,7 @@ def figures(name: str, title: str, way: Way, adviser: score.Adviser, given: argp
 
 def table(name: str, given: argparse.Namespace) -> str:
     """The rows of one machine."""
-    adviser = score.Adviser(Bench(loading.load(name)))
+    adviser = setups.Setups(Bench(loading.load(name)))
     rows = []
     for truth in ways(adviser, name, given).values():
         played = {title: figures(name, title, way, adviser, given) for title, way in truth.items()}

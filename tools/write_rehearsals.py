@@ -23,6 +23,7 @@ sys.path.insert(0, str(ROOT))
 from halfsplit.evidence.weighing import Bench  # noqa: E402  (after the number of threads is set)
 from halfsplit.machine import library, loading  # noqa: E402
 from halfsplit.plan.score import Adviser  # noqa: E402
+from halfsplit.plan.setups import Setups  # noqa: E402
 from halfsplit.rehearse import ambiguity, drawing_lots, trials  # noqa: E402
 from halfsplit.rehearse.play import Played  # noqa: E402
 from halfsplit.rehearse.summary import summary, wilson  # noqa: E402
@@ -171,7 +172,7 @@ def main(words: Sequence[str], page: Path = PAGE) -> None:
     given = parser.parse_args(words)
     asked = Asked(given.trials, given.workers, given.seed)
     for name in given.machine or library.names():
-        adviser = Adviser(Bench(loading.load(name)))
+        adviser = Setups(Bench(loading.load(name)))
         text = section(name, adviser, rehearsed(name, adviser, asked), asked)
         page.write_text(pages.put(placed(page.read_text(encoding="utf-8"), name), name, text), encoding="utf-8")
 

@@ -273,12 +273,12 @@ def test_enter_tells_it_once_it_is_there(monkeypatch: pytest.MonkeyPatch) -> Non
 
 def test_a_slip_at_the_end_is_answered(monkeypatch: pytest.MonkeyPatch) -> None:
     """Asked whether the complaint is gone, neither a slip nor an empty line is an answer; undo goes back."""
-    typed = ["further", "take", "burnt", "perhaps", "", "undo", "stop"]
+    typed = ["further", "take", "burnt", "7.8", "perhaps", "", "undo", "stop"]
     said, found = led(monkeypatch, typed, Further(Ready("starter")))
     assert said.index("ENOUGH IS KNOWN") < said.index("Repair: replace starter")
     assert "'perhaps' is neither yes nor no. Type yes or no; y or n will do. Or undo" in said
     assert "Type yes if the complaint is gone, no if it is still there." in said
-    assert len(found) == 1
+    assert len(found) == 2
     assert said.rindex("NEXT") > said.index("ENOUGH IS KNOWN")
 
 

@@ -95,7 +95,8 @@ def test_an_open_cut_off_is_sure() -> None:
         + "- reading: {meter: ohms, red: high limit.1, black: high limit.2, value: 0.1}\n"
     )
     assert top(found) == ("cut-off: open",)
-    assert found.enough == (True, ("replace cut-off",))
+    assert found.likeliest[0] == ("replace cut-off",)
+    assert found.likeliest[1] > 0.9
 
 
 def test_one_good_reading_barely_clears_what_comes_and_goes() -> None:

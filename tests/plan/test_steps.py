@@ -12,7 +12,7 @@ from halfsplit.evidence import finding as f
 from halfsplit.machine import model
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import condition
-from halfsplit.plan import pricing, score, steps, taken
+from halfsplit.plan import pricing, score, steps, taken, worth
 from halfsplit.plan.steps import Step
 from halfsplit.predict.readings import DEAD_METERS
 from halfsplit.rehearse import play
@@ -155,12 +155,15 @@ def test_what_stops_the_machine_is_closed_to_run_it() -> None:
 
 @each_machine
 def test_a_live_step_leads_only_where_it_tells_much_more(name: str) -> None:
-    """Where a live reading comes first, the best dead step tells less than half as much a minute."""
+    """Where a live reading comes first, dead steps like the best one would take ten minutes longer to settle which
+    repair is due; where a dead one does and a live one would be quicker, no more than that."""
     asked = adviser(name)
     found = asked.bench.weigh(_complaint(name), with_pairs=False)
     for bays in ((), tuple(asked.bench.machine.bays)):
         best = asked.next_steps(found, JobState(open_bays=frozenset(bays)), 24)
-        dead = [one for one in best if not one.step.live]
-        if best and best[0].step.live and dead:
-            assert best[0].rate > score.LIVE_MUST_BE_BETTER * dead[0].rate
+        chances = np.array([*found.by_repair.values(), found.unexplained])
+        lacking = -(chances[chances > 0] * np.log2(chances[chances > 0])).sum()
+        quickest = {live: max((o for o in best if o.step.live is live), key=lambda o: o.rate) for live in (False, True)}
+        dead, live = (quickest[kind].settling(lacking) for kind in (False, True))
+        assert best[0].step.live == (quickest[True].rate > quickest[False].rate and dead - live > worth.EXCESS)
         assert np.all([one.bits > score.LEAST_BITS for one in best])

@@ -103,7 +103,8 @@ def _row(place: int, one: dict[str, Any]) -> tuple[str, str, str, str]:
 
 
 def _enough(enough: dict[str, Any]) -> None:
-    if enough["known"]:
-        click.echo(f"\nEnough is known: {enough['repair']} ({output.percent(enough['probability'])}).")
-    else:
+    if not enough["known"]:
         click.echo("\nNot enough is known yet for a repair.")
+        return
+    told = "Enough is known" if enough["sure"] else "No further step is worth its minutes; likeliest"
+    click.echo(f"\n{told}: {enough['repair']} ({output.percent(enough['probability'])}).")

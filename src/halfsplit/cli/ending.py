@@ -29,7 +29,8 @@ def tell_repairs(talk: Talk, guided: Guided, due: Sequence[Repair]) -> None:
 
 
 def _repair(talk: Talk, guided: Guided, job: guiding.Job) -> None:
-    talk.say(f"ENOUGH IS KNOWN ({percent(guided.sure)}): {' + '.join(guided.ranked[0].faults)}")
+    known = "ENOUGH IS KNOWN" if guided.is_sure else "NO STEP IS WORTH ITS MINUTES ANY MORE, MOST LIKELY"
+    talk.say(f"{known} ({percent(guided.sure)}): {' + '.join(guided.ranked[0].faults)}")
     talk.say(f"Repair: {job.repair}. {duration(job.minutes)}, {job.price:.0f} {job.currency} for parts.", 2)
     if job.by != "repairer":
         talk.say(f"This is the work of: {job.by}. Local codes rule.", 2)

@@ -28,8 +28,6 @@ from halfsplit.predict.predictor import Predictor
 
 ACTS_AGAIN = 0.05
 """Share of its chance that an intermittent fault keeps in a set-up in which something was read already."""
-ENOUGH = 0.9
-"""Probability of one set of repairs from which it is worth doing."""
 
 
 @dataclass(frozen=True)
@@ -211,10 +209,9 @@ class Weighed:
         return int(rows[np.argmax(self.posterior.probability[rows])])
 
     @property
-    def enough(self) -> tuple[bool, tuple[str, ...]]:
-        """Whether one set of repairs is worth doing, and the likeliest set."""
-        repairs, probability = next(iter(self.by_repair.items()), ((), 0.0))
-        return probability >= ENOUGH and bool(repairs), repairs
+    def likeliest(self) -> tuple[tuple[str, ...], float]:
+        """The likeliest set of repairs (none: nothing is wrong) with its probability."""
+        return next(iter(self.by_repair.items()), ((), 0.0))
 
     def worst_fit(self) -> f.Finding | None:
         """The finding that fits worst under the best candidates."""

@@ -14,7 +14,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from halfsplit.plan import exact, policies, rollout
+from halfsplit.plan import exact, policies, rollout, worth
 from halfsplit.plan.nodes import Node
 from halfsplit.plan.problem import Action, Problem, State
 from halfsplit.plan.rollout import Budget, Ranked, Search
@@ -28,7 +28,7 @@ class Limits(NamedTuple):
     roll-outs."""
 
     exact_nodes: int = 4000
-    excess: float = 10.0
+    excess: float = worth.EXCESS
     first: int = 400
     budget: Budget = Budget()
 

@@ -1,14 +1,16 @@
-"""The adviser's steps that fit the machine as it was found: none wants a warmth that it cannot reach.
+"""The adviser's steps that fit the machine as it was found, none wanting a warmth out of reach; and when none is taken.
 
-Knows the adviser, the findings and the rule of `work/warms`; scores nothing itself.
+Knows the adviser, the findings and the rules of `work/warms` and `worth`; scores nothing itself.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import partial
 
 from halfsplit.evidence.weighing import Weighed
 from halfsplit.evidence.well import shown_by_the_healthy
+from halfsplit.plan import worth
 from halfsplit.plan.score import Adviser, Scored
 from halfsplit.work import warms
 from halfsplit.work.state import JobState
@@ -23,6 +25,16 @@ def next_steps(asked: Adviser, weighed: Weighed, state: JobState, count: int = 1
     best = asked.next_steps(weighed, state, count + SPARE)
     fitting = [s for s in best if warms.can_be_met(machine, weighed.findings, s.step.condition, shows)]
     return fitting[:count]
+
+
+def sure(weighed: Weighed) -> bool:
+    """Whether one set of repairs is so likely that no further step is taken."""
+    return weighed.likeliest[1] >= worth.SURE
+
+
+def settled(asked: Adviser, weighed: Weighed, best: Sequence[Scored]) -> bool:
+    """Whether nothing more is found out: one set of repairs is sure enough, or the best step does not pay."""
+    return sure(weighed) or not best or not asked.pays(weighed, best[0])
 
 
 def healthy(asked: Adviser) -> warms.Shows:

@@ -29,8 +29,6 @@ LOOKED_AT = 24
 """So many of the best steps by code are scored by density."""
 LEAST_BITS = 0.02
 """A step that tells less is not worth a sentence."""
-LIVE_MUST_BE_BETTER = 2.0
-"""A live step is advised only where it tells so many times more per minute than the best dead one."""
 ODD_MUST_BE_BETTER = 2.0
 """Leads go between two places that nothing joins only where that tells so many times more a minute than the best
 reading that a repairer would trust. Halfsplit's choice, no source."""
@@ -73,6 +71,12 @@ class Scored:
             return self.setup.bits / max(self.setup.minutes, LEAST_MINUTES)
         return self.bits / max(self.extra, LEAST_MINUTES) / (ODD_MUST_BE_BETTER if self.step.odd else 1.0)
 
+    def settling(self, lacking: float) -> float:
+        """Minutes until so many bits would be known by steps like this: bays are opened and the power changed once."""
+        minutes_each = self.cost.minutes - self.cost.opening - self.cost.closing - self.cost.power - self.cost.cooling
+        told = self.rate * max(self.extra, LEAST_MINUTES)
+        return max(self.extra - minutes_each, 0.0) + minutes_each * max(lacking / told, 1.0)
+
 
 class Adviser:
     """The steps of one machine, ready to be scored job after job."""
@@ -98,17 +102,15 @@ class Adviser:
         scored = [Scored(self.table.steps[k], self.bits(weighed, k), *prices.of(k)) for k in order]
         scored += self._odd(weighed, prices, bits[usual:], float(rate.max(initial=0.0)))
         telling = [s for s in scored if s.bits > LEAST_BITS]
-        return safest_first(sorted(telling, key=lambda s: -s.rate))[:count]
+        return safest_first(weighed, sorted(telling, key=lambda s: -s.rate))[:count]
 
     def pays(self, weighed: Weighed, advised: Scored) -> bool:
         """Whether a step still pays, by itself or as a comparison (see `worth`)."""
-        chances = np.array([*weighed.by_repair.values(), weighed.unexplained])
-        unsure = float(-(chances * np.log2(np.maximum(chances, 1e-12))).sum())
         ways = [(advised.extra, advised.bits)]
         ways += [(advised.setup.minutes, advised.setup.bits)] if advised.setup else []
-        likeliest = max(weighed.by_repair, key=weighed.by_repair.__getitem__)
-        wrong, wasted = 1 - weighed.by_repair[likeliest], self._price(likeliest)
-        return any(worth.pays(extra, bits, unsure, wrong, wasted) for extra, bits in ways)
+        repairs, probability = weighed.likeliest
+        wasted, lacking = self._price(repairs), unsure(weighed)
+        return any(worth.pays(extra, bits, lacking, 1 - probability, wasted) for extra, bits in ways)
 
     def _price(self, repairs: Sequence[str]) -> float:
         known, hourly = self.bench.repairs, self.bench.machine.handwork.hourly
@@ -234,9 +236,18 @@ class Adviser:
         return np.asarray(outcome.outcome_bins(weight, mean, spread, over, SLIP)[0])
 
 
-def safest_first(scored: list[Scored]) -> list[Scored]:
-    """The best dead step leads unless a live one tells much more a minute."""
-    dead = next((s for s in scored if not s.step.live), None)
-    if not scored or dead is None or scored[0].rate > LIVE_MUST_BE_BETTER * dead.rate:
+def safest_first(weighed: Weighed, scored: list[Scored]) -> list[Scored]:
+    """The best dead step leads unless dead ones would take much longer to settle which repair is due than live ones.
+
+    How long is told by the best step of each kind.
+    """
+    dead, lacking = next((s for s in scored if not s.step.live), None), unsure(weighed)
+    if dead is None or dead.settling(lacking) > scored[0].settling(lacking) + worth.EXCESS:
         return scored
     return [dead, *(s for s in scored if s is not dead)]
+
+
+def unsure(weighed: Weighed) -> float:
+    """What is lacking of which repair is due, in bits."""
+    chances = np.array([*weighed.by_repair.values(), weighed.unexplained])
+    return float(-(chances * np.log2(np.maximum(chances, 1e-12))).sum())

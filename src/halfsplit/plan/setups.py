@@ -53,7 +53,7 @@ class Setups(score.Adviser):
         for one in self._comparisons(weighed, state):
             if one.step not in found or one.rate > found[one.step].rate:
                 found[one.step] = one
-        return score.safest_first(sorted(found.values(), key=lambda one: -one.rate))[:count]
+        return score.safest_first(weighed, sorted(found.values(), key=lambda one: -one.rate))[:count]
 
     # ---- comparisons --------------------------------------------------------------------------------------
 
@@ -146,8 +146,8 @@ class Setups(score.Adviser):
             if max(votes.values(), default=0.0) + left <= least:
                 return {}, None
             then = self.bench.weigh([*weighed.findings, outcome.finding], with_pairs=False)
-            best = [] if then.enough[0] else fitting.next_steps(self, then, after)
-            if best and self.in_reach(state, step, best[0].step):
+            best = [] if fitting.sure(then) else fitting.next_steps(self, then, after)
+            if not fitting.settled(self, then, best) and self.in_reach(state, step, best[0].step):
                 votes[best[0].step] = votes.get(best[0].step, 0.0) + outcome.probability
             left -= outcome.probability
         return votes, next(iter(outcomes), None)

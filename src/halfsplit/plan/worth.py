@@ -1,6 +1,6 @@
-"""When a step still pays: its minutes against the wrong repairs that it is expected to spare.
+"""When a step still pays: its minutes against the wrong repairs that it is expected to spare; and when it may be live.
 
-Numbers only. One rule for the guide, for rehearsals and for the planner that looks many steps ahead.
+Numbers only. One rule for the guide, `diagnose`, paper, rehearsals and the planner that looks many steps ahead.
 """
 
 from __future__ import annotations
@@ -9,6 +9,9 @@ SURE = 0.97
 """Probability of one set of repairs from which no further step is taken."""
 WRONG_REPAIR = 150.0
 """Minutes that a wrong repair costs at least, its part and a second visit included; common practice, no source."""
+
+EXCESS = 10.0
+"""Danger is an order, not a price: a live step waits while dead ones settle the repair within so many minutes more."""
 
 
 def pays(minutes: float, told: float, unsure: float, wrong: float, wasted: float = WRONG_REPAIR) -> bool:

@@ -13,7 +13,7 @@ import numpy as np
 from halfsplit.evidence import finding as f
 from halfsplit.evidence.weighing import Weighed
 from halfsplit.modes.fault import Repair
-from halfsplit.plan import fitting, safely, taken, worth
+from halfsplit.plan import fitting, safely, taken
 from halfsplit.plan.score import Adviser
 from halfsplit.plan.steps import Step
 from halfsplit.rehearse import random_steps as rs
@@ -56,10 +56,10 @@ class Sessions(trials.Rehearsal):
     def _advised(self, weighed: Weighed, state: JobState) -> Step | None:
         """The step that is advised, None where the search ends."""
         machine = self.adviser.bench.machine
-        if stopping.reason(machine, weighed.findings) or max(weighed.by_repair.values()) >= worth.SURE:
+        if stopping.reason(machine, weighed.findings) or fitting.sure(weighed):
             return None
         best = fitting.next_steps(self.adviser, weighed, state)
-        return best[0].step if best else None
+        return None if fitting.settled(self.adviser, weighed, best) else best[0].step
 
     def _repaired(self, weighed: Weighed, state: JobState, safe: safety.State) -> Iterator[rs.Emitted]:
         """The likeliest repairs, each where hands go to the machine and nothing bars the way."""

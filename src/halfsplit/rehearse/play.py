@@ -16,7 +16,7 @@ from halfsplit.evidence.weighing import Weighed
 from halfsplit.machine.handwork import Handwork
 from halfsplit.modes.fault import Repair
 from halfsplit.operate import condition as conditions
-from halfsplit.plan import fitting, pricing, taken, worth
+from halfsplit.plan import fitting, pricing, taken
 from halfsplit.plan.score import Adviser
 from halfsplit.plan.steps import Step
 from halfsplit.predict.readings import DEAD_METERS
@@ -97,7 +97,7 @@ def as_advised(adviser: Adviser) -> Choose:
         if len(state.done) >= MOST_STEPS:
             return None
         advised = fitting.next_steps(adviser, weighed, state)
-        return (advised[0].step, advised[0].cost) if advised and adviser.pays(weighed, advised[0]) else None
+        return None if fitting.settled(adviser, weighed, advised) else (advised[0].step, advised[0].cost)
 
     return choose
 
@@ -181,8 +181,7 @@ class Job:
 
     def _chosen(self, weighed: Weighed) -> Choice | None:
         """The next step, None where the search ends."""
-        sure = max(weighed.by_repair.values()) >= worth.SURE
-        if sure or stopping.reason(self.adviser.bench.machine, weighed.findings):
+        if fitting.sure(weighed) or stopping.reason(self.adviser.bench.machine, weighed.findings):
             return None
         return self.choose(weighed, self.state)
 

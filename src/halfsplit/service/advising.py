@@ -102,17 +102,18 @@ def advise(
     rule = stopping.now(asked.bench.machine, weighed.findings)
     if rule:
         return [stopped(rule)]
-    known, names = weighed.enough
-    handed = not_ours(asked.bench, names) if known else None
-    if handed:
-        return [handed_over(handed, names)]
     dear = leaving.too_dear(asked.bench, weighed, limits)
     if dear:
-        return [not_worth_it(asked.bench, dear, limits, known)]
+        return [not_worth_it(asked.bench, dear, limits, fitting.sure(weighed))]
     state = standing(asked, weighed.findings, refused)
     best = fitting.next_steps(asked, weighed, state, count)
-    if not (best and asked.pays(weighed, best[0])) and leaving.does_not_show(weighed, limits):
+    settled = fitting.settled(asked, weighed, best)
+    if settled and leaving.does_not_show(weighed, limits):
         return [not_reproduced()]
+    names = weighed.likeliest[0]
+    handed = not_ours(asked.bench, names) if settled else None
+    if handed:
+        return [handed_over(handed, names)]
     safe = safe_so_far(asked, weighed.findings)
     return [_advice(asked, weighed, state, safe, one) for one in best]
 

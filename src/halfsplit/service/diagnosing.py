@@ -11,6 +11,7 @@ from halfsplit.evidence import findings_file
 from halfsplit.evidence.weighing import Candidate, Weighed
 from halfsplit.machine import model
 from halfsplit.modes import listing
+from halfsplit.plan import fitting, worth
 from halfsplit.service import advising, alongside, refusing, remembering
 from halfsplit.service.advising import Advice
 from halfsplit.service.alongside import Alongside
@@ -55,18 +56,19 @@ def diagnose(
     why_told = {"why": reasons(weighed, chosen(weighed.ranked(), why))} if why else {}
     advised = advising.advise(adviser, weighed, refused, limits=limits)
     read = alongside.readings(adviser, weighed, advised[0], refused) if with_alongside and advised else ()
-    told = _told(weighed) | {"next": _next(advised, read)} | why_told
+    settled = fitting.settled(adviser, weighed, [one.scored for one in advised if one.scored])
+    told = _told(weighed, settled) | {"next": _next(advised, read)} | why_told
     remembering.keep(bench, key)
     return told | {"findings": [findings_file.written(one) for one in findings]}
 
 
-def _told(weighed: Weighed) -> dict[str, Any]:
+def _told(weighed: Weighed, settled: bool) -> dict[str, Any]:
     worst = weighed.worst_fit() if weighed.unexplained > MISFIT else None
     return {
         "candidates": [candidate(one) for one in weighed.ranked()],
         "unexplained": weighed.unexplained,
         "worst_fit": findings_file.written(worst) if worst else None,
-        "enough": enough(weighed),
+        "enough": enough(weighed, settled),
     }
 
 
@@ -88,11 +90,15 @@ def candidate(one: Candidate) -> dict[str, Any]:
     }
 
 
-def enough(weighed: Weighed) -> dict[str, Any]:
-    """Whether one set of repairs is worth doing, which, and how probable it is that it cures."""
-    known, repairs = weighed.enough
-    probability = weighed.by_repair.get(repairs, 0.0)
-    return {"known": known, "repair": " and ".join(repairs) or None, "probability": probability}
+def enough(weighed: Weighed, settled: bool) -> dict[str, Any]:
+    """Whether one set of repairs is worth doing, which, and how probable it is that it cures.
+
+    `settled`: nothing more is found out, since it is sure enough or since no step is worth its minutes.
+    """
+    repairs, probability = weighed.likeliest
+    known = settled and bool(repairs)
+    return {"known": known, "sure": known and probability >= worth.SURE, "repair": " and ".join(repairs) or None,
+            "probability": probability}  # fmt: skip
 
 
 def chosen(ranked: Sequence[Candidate], why: str) -> Candidate:

@@ -61,10 +61,9 @@ def rule(asked: Adviser, told: int) -> Callable[[tuple[f.Finding, ...]], Due[Gui
 
 def _step(guided: Guided) -> Step | None:
     """The step advised; None where a repair is due, the work stops, or no step pays."""
-    if guided.weighed.enough[0] or _stopped(guided) or guided.advice is None:
+    if _stopped(guided) or guided.settled or guided.advice is None:
         return None
-    scored = guided.advice.scored
-    return guided.advice.step if scored and guided.asked.pays(guided.weighed, scored) else None
+    return guided.advice.step
 
 
 def _stopped(guided: Guided) -> bool:
@@ -73,7 +72,7 @@ def _stopped(guided: Guided) -> bool:
 
 
 def _likeliest(weighed: Weighed) -> tuple[str, ...]:
-    names, probability = next(iter(weighed.by_repair.items()), ((), 0.0))
+    names, probability = weighed.likeliest
     return names if probability >= LIKELY else ()
 
 

@@ -15,7 +15,7 @@ from halfsplit.evidence import finding as f
 from halfsplit.evidence.weighing import Bench, Candidate, Weighed
 from halfsplit.machine import model
 from halfsplit.modes.fault import Repair
-from halfsplit.plan import undoing
+from halfsplit.plan import fitting, undoing
 from halfsplit.plan.score import Adviser
 from halfsplit.plan.steps import Step
 from halfsplit.service import alongside, answers, closing, diagnosing, wording
@@ -25,8 +25,6 @@ from halfsplit.service.advising import (
     advice_for,
     advise,
     done,
-    handed_over,
-    not_ours,
     repair_safely,
     standing,
 )
@@ -75,10 +73,13 @@ class Guided:
         """The one next step; None where no step tells anything more."""
         if self.step is not None:
             return advice_for(self.asked, self.weighed, self.step, self.refused)
-        best = next(iter(advise(self.asked, self.weighed, self.refused, 1, self.limits)), None)
-        names = self.weighed.enough[1] if best is None else ()
-        rule = not_ours(self.bench, names)
-        return handed_over(rule, names) if rule else best
+        return next(iter(advise(self.asked, self.weighed, self.refused, 1, self.limits)), None)
+
+    @property
+    def settled(self) -> bool:
+        """Whether nothing more is found out before the likeliest repairs are made."""
+        scored = self.advice.scored if self.advice else None
+        return fitting.settled(self.asked, self.weighed, [scored] if scored else [])
 
     @cached_property
     def alongside(self) -> tuple[alongside.Alongside, ...]:
@@ -90,11 +91,9 @@ class Guided:
         """The repairs that are worth doing now; none while not enough is known, or nothing is left to ask."""
         if self.advice is not None and self.advice.step.kind == STOP:
             return ()
-        if self.step is not None:
+        if self.step is not None or not self.settled:
             return ()
-        known, names = self.weighed.enough
-        if not known and self.advice is not None:
-            return ()
+        names = self.weighed.likeliest[0]
         made = {x.repair for x in self.findings if isinstance(x, f.Tried) and not x.cured}
         repairs = self.weighed.candidates.repairs
         return tuple(repairs[name] for name in names if name in repairs and name not in made)
@@ -105,9 +104,14 @@ class Guided:
         return self.step is not None
 
     @property
+    def is_sure(self) -> bool:
+        """Whether one set of repairs is so likely that no further step is taken."""
+        return fitting.sure(self.weighed)
+
+    @property
     def sure(self) -> float:
         """How probable it is that the likeliest repairs cure."""
-        return self.weighed.by_repair.get(self.weighed.enough[1], 0.0)
+        return self.weighed.likeliest[1]
 
     def told(self, finding: f.Finding) -> Guided:
         """With one finding more."""

@@ -8,12 +8,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from halfsplit.evidence.weighing import ENOUGH, Bench, Weighed
+from halfsplit.evidence.weighing import Bench, Weighed
 from halfsplit.evidence.well import shows_nothing_wrong
+from halfsplit.plan import fitting
 from halfsplit.work import minutes, prices
 from halfsplit.work.state import JobState
 
 NOT_WORTH_IT, NOT_REPRODUCED = "not worth it", "not reproduced"
+TOO_DEAR = 0.9
+"""Probability that what is due costs too much from which the work is not worth it."""
 PASSED_OVER = frozenset({NOT_WORTH_IT, NOT_REPRODUCED})
 """The rules of `work.hazards.STOPS` that a person may pass over: nothing is dangerous, and the work is ours."""
 
@@ -54,9 +57,9 @@ def too_dear(bench: Bench, weighed: Weighed, limits: Limits) -> tuple[str, ...]:
     if limits.worth is None or NOT_WORTH_IT in limits.anyway:
         return ()
     dear = {names: p for names, p in weighed.by_repair.items() if names and costs(bench, names) > limits.worth}
-    return max(dear, key=dear.__getitem__) if sum(dear.values()) >= ENOUGH else ()
+    return max(dear, key=dear.__getitem__) if sum(dear.values()) >= TOO_DEAR else ()
 
 
 def does_not_show(weighed: Weighed, limits: Limits) -> bool:
     """Whether the complaint does not show, nor anything else that is wrong, and no repair is sure enough."""
-    return NOT_REPRODUCED not in limits.anyway and not weighed.enough[0] and shows_nothing_wrong(weighed)
+    return NOT_REPRODUCED not in limits.anyway and not fitting.sure(weighed) and shows_nothing_wrong(weighed)
