@@ -61,7 +61,8 @@ def test_the_arrays_of_a_plan_have_the_same_minutes(name: str, found: bool) -> N
     modes = switching.Modes(machine, state)
     made = view._tests(asked, state, np.zeros((len(chosen), 1, 1)), chosen, modes)
     changing = modes.switching()[0]
-    for step, itself, mode in zip(chosen, made.minutes, made.mode, strict=True):
+    own = zip(np.asarray(made.minutes).tolist(), np.asarray(made.mode).tolist(), strict=True)
+    for step, (itself, mode) in zip(chosen, own, strict=True):
         assert itself + changing[mode] == pytest.approx(pricing.cost_of(machine, state, step).minutes)
 
 
@@ -73,7 +74,7 @@ def test_of_two_that_tell_the_same_the_one_seen_sooner_is_kept_as_well() -> None
     made = Bench(replace(tank, symptoms=both))
     offered = tuple(steps.symptom_steps(made.machine))
     strange = odd.odd_steps(made.machine)
-    kept = table.compiled(made.predictor, (*offered, *offered), strange.take([])).steps
+    kept = table.compiled(made.predictor, (*offered, *offered), strange.take(np.array([], np.intp))).steps
     assert [step.at for step in kept] == ["late", "soon"]
 
 
