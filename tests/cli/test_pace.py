@@ -63,6 +63,22 @@ def test_a_repair_has_its_own_minutes_and_leaves_its_bays_open() -> None:
     assert set(then.minutes) <= {"look", "changing"}
 
 
+def test_what_the_machine_runs_for_is_no_pace_of_hands() -> None:
+    """Forty minutes until a load is dry are waited for: however long they took, seeing is as quick as before."""
+    dryer = loading.load("vented-dryer")
+    text = (
+        "- symptom: {what: one load dries in time, value: no, by: repairer, took: 2 h,"
+        " set: {cycle: timed, heat: high, start: pressed}}\n"
+    )
+    findings = findings_file.read(text, "x", dryer)
+    (record,) = pacing.records(dryer, findings)
+    assert "perceiving" not in record.minutes
+    assert record.waiting == dryer.symptoms["one load dries in time"].takes == 40.0
+    learnt = pacing.learn([(dryer, findings)] * 20)["pace"]
+    assert learnt["perceiving"]["factor"] == pytest.approx(1.0)
+    assert learnt["perceiving"]["records"] == 0
+
+
 def test_a_file_is_printed_that_can_be_used(capsys: Capture, tmp_path: Path) -> None:
     """On stdout, or under -o the same; it reads back with every kind of work."""
     named = jobs(tmp_path, 20, 3)

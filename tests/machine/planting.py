@@ -291,7 +291,7 @@ def bay_unknown(sheet: Sheet) -> Iterator[Planted]:
 
 def minutes_as_hours(sheet: Sheet) -> Iterator[Planted]:
     """Hours are written for minutes."""
-    for path, line, text in sheet.values(r"\d+ min", ("parts", "bays")):
+    for path, line, text in sheet.values(r"\d+ min", ("parts", "symptoms", "bays")):
         number = int(text.split()[0])
         if number > 5:
             says = "takes" if number <= 24 else "no time"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pickle
+import re
 
 import pytest
 
@@ -114,3 +115,30 @@ def test_weights_given_by_mode_become_rates() -> None:
     heater = loading.load("refrigerator").parts["defrost heater"]
     assert {m.name: m.rate for m in heater.modes} == {"open": 11, "to frame": 0.7, "opens when hot": 0.5}
     assert heater.rate == pytest.approx(12.2)
+
+
+TIME = re.compile(r"\b(hours?|minutes?|usual time|too early|later|as it used to)\b|\bsoon\b(?! as)")
+"""Words by which the name of a symptom, or its question, says that it is not seen in passing."""
+
+
+@pytest.mark.parametrize(
+    ("text", "waits"),
+    [
+        ("Does it start again after half an hour?", True),
+        ("Does the cycle end far too early?", True),
+        ("turns lukewarm soon", True),
+        ("Does the drum start as soon as a cycle is chosen?", False),
+        ("Does it hum for some seconds and stop?", False),
+    ],
+)
+def test_words_of_time_are_known(text: str, waits: bool) -> None:
+    """The judge of the next test: what names a time, and what only has its letters."""
+    assert bool(TIME.search(text)) == waits
+
+
+def test_what_names_a_time_takes_it(machine: Machine) -> None:
+    """A symptom that cannot be seen in a minute says for how long the machine has to run."""
+    waits = {name for name, one in machine.symptoms.items() if TIME.search(name) or TIME.search(one.question)}
+    takes = {name for name, one in machine.symptoms.items() if one.takes > machine.handwork.perceive}
+    assert waits <= takes
+    assert takes

@@ -20,8 +20,10 @@ from halfsplit.predict.candidates import PAIR_ODDS
 from halfsplit.predict.readings import Probe
 from halfsplit.rehearse import consequences, proof, trials
 from halfsplit.rehearse.truth import Hidden, Truth, World
+from halfsplit.rehearse.trying import Trying
 from halfsplit.rehearse.two_faults import TwoFaults
 from halfsplit.service import rehearsing
+from halfsplit.work import minutes
 from halfsplit.work.state import JobState
 from tests.rehearse.benches import NAMES, adviser, bench
 
@@ -232,6 +234,25 @@ def test_what_would_explain_a_complaint_and_comes_and_goes_is_provoked() -> None
     assert step.condition is not None
     assert step.condition.provoke == "shake right front receptacle"
     assert left.sum() < 0.5 * believed.sum()
+
+
+@pytest.mark.parametrize("name", ["water-heater", "vented-dryer"])
+def test_a_run_takes_as_long_as_the_last_that_is_seen_in_it(name: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A healthy machine, nobody mistaken: each run of the proof costs the longest of what is seen in it, however many
+    and in whatever order; the clamp's readings are left out."""
+    made, machine = adviser(name), bench(name).machine
+    monkeypatch.setattr(proof, "loads", lambda *_: [])
+    fault = next(iter(listing.by_name(machine).values()))
+    truth = Truth(machine, fault, fault.alternatives[0][1], np.random.default_rng(1), World(mistaken=0.0))
+    truth.repaired([fault.repair.name])
+    job = Trying(made, truth, [], lambda _: lambda *_: None)
+    assert job._tried()
+    state, expected = JobState(), 0.0
+    for at, names in proof.runs(machine).items():
+        longest = max(machine.symptoms[one].takes or machine.handwork.perceive for one in names)
+        expected += minutes.changing(machine, state.condition, at) + longest
+        state = JobState(condition=at)
+    assert job.spent == pytest.approx(expected)
 
 
 # ---- whole jobs -------------------------------------------------------------------------------------------

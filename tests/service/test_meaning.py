@@ -140,6 +140,15 @@ def test_what_a_step_costs_is_told_whole(name: str) -> None:
         assert parts.split(".  All")[0].count(",") + 1 >= sum(kind > 0 for kind in kinds)
 
 
+def test_what_is_waited_for_is_told_as_waiting() -> None:
+    """Minutes that the machine runs are none of the step itself, and told though nothing else is."""
+    alone = meaning.spent(Cost(running=40.0), 40.0)
+    assert alone == "40 min: 40 min to wait while it runs until that is seen."
+    both = meaning.spent(Cost(setting=0.3, waiting=6.0, running=3.0), 9.3)
+    assert "6 min to wait for warmth, 3 min to wait while it runs" in both
+    assert "for the step itself" not in alone + both
+
+
 def test_a_beep_is_an_outcome() -> None:
     """Continuity has two outcomes, beeps and silent, of which one holds what was found."""
     asked = adviser("water-heater")

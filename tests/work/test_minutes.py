@@ -71,3 +71,27 @@ def test_controls_are_set_one_by_one() -> None:
     assert minutes.cost(DRYER, JobState(condition=condition(DRYER)), 0.0, (), hot).waiting == minutes.WARM_UP
     cold = minutes.cost(DRYER, JobState(condition=hot), 0.0, (), DEAD)
     assert (cold.waiting, cold.setting) == (minutes.COOL_DOWN, 0.0)
+
+
+def test_what_has_to_run_is_waited_for_after_its_warmth() -> None:
+    """Hot drum: six minutes to get there, then three until it is seen whether it goes on heating; none of hands."""
+    at = Condition(condition(DRYER, {"warmth": "hot"}).setting)
+    takes = minutes.running(DRYER, "symptom", "keeps heating when hot")
+    hands = minutes.itself(DRYER, "symptom", "keeps heating when hot")
+    cold = minutes.cost(DRYER, JobState(condition=condition(DRYER)), hands, (), at, takes)
+    assert (cold.waiting, cold.running, cold.itself) == (minutes.WARM_UP, 3.0, 0.0)
+    assert cold.minutes == cold.passed == minutes.WARM_UP + 3.0
+    assert minutes.cost(DRYER, JobState(condition=at), hands, (), at, takes) == minutes.Cost(running=3.0)
+
+
+def test_a_run_to_come_cools_nothing() -> None:
+    """What is hot is let cool before hands come to it; the run for which they do is after that."""
+    assert minutes.cooling(JobState(warm=10.0), minutes.Cost(power=2.0, running=40.0)) == 8.0
+
+
+def test_what_is_seen_in_passing_takes_a_moment() -> None:
+    """Where the file says nothing, and for readings and looks of the same name."""
+    assert minutes.itself(DRYER, "symptom", "motor hums") == HANDS.perceive
+    assert minutes.running(DRYER, "symptom", "motor hums") == 0.0
+    assert minutes.running(DRYER, "look", "one load dries in time") == 0.0
+    assert minutes.itself(DRYER, "look", "one load dries in time") == HANDS.look

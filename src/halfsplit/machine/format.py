@@ -173,6 +173,9 @@ class SymptomEntry(Section):
     """Mechanical parts that must be whole for it to be perceived."""
     set: Setting = Field(default_factory=dict)
     """Controls that must stand otherwise than in the complaint for it to be perceived."""
+    takes: Minutes | None = None
+    """How long the machine has to run, in that setting and once as warm as it says, until the answer is seen: `40 min`
+    for a load that is dry in time. Where it is left out it is seen in passing."""
     ask: Text | None = None
     """How to ask a person for it."""
 

@@ -30,7 +30,8 @@ class Priced(NamedTuple):
 
 
 class Steps:
-    """The steps of a machine in groups of one kind, place and condition; the trusted ones first, then the odd ones."""
+    """The steps of a machine in groups of one kind, place, condition and time that the machine runs; the trusted ones
+    first, then the odd ones."""
 
     def __init__(self, machine: model.Machine, usual: Sequence[steps.Step], strange: odd.OddSteps) -> None:
         self.machine, self.usual, self.strange = machine, usual, strange
@@ -43,7 +44,7 @@ class Steps:
         firsts: list[steps.Step] = []
         group_of = []
         for step, bays in zip(self.usual, self.bays, strict=True):
-            key = (step.kind, bays, step.condition)
+            key = (step.kind, bays, step.condition, minutes.running(self.machine, step.kind, step.at))
             if key not in numbers:
                 numbers[key] = len(firsts)
                 firsts.append(step)
@@ -155,9 +156,8 @@ def bars(machine: model.Machine, state: JobState, step: steps.Step) -> bool:
 def cost_of(machine: model.Machine, state: JobState, step: steps.Step) -> minutes.Cost:
     """What a step costs from where things stand; where it needs the machine to run, with closing what stops it, and
     where hands come to what our own run has heated, with letting it cool."""
-    cost = minutes.cost(
-        machine, state, minutes.itself(machine, step.kind), steps.bays_needed(machine, step), step.condition
-    )
+    hands, running = (of(machine, step.kind, step.at) for of in (minutes.itself, minutes.running))
+    cost = minutes.cost(machine, state, hands, steps.bays_needed(machine, step), step.condition, running)
     shut = sum(machine.bays[b].close_minutes for b in shut_to_run(machine, state, step))
     cooling = minutes.cooling(state, cost) if _touches_hot(machine, state, step) else 0.0
     return replace(cost, closing=cost.closing + shut, cooling=cooling)

@@ -24,6 +24,7 @@ from halfsplit.plan import alike, odd, steps
 from halfsplit.plan.alike import Compared
 from halfsplit.predict.predictor import Predictor
 from halfsplit.predict.readings import GHOST_SPREAD, SCALES, Probe
+from halfsplit.work import minutes
 
 RELATIVE_SPREAD = 0.035
 """Deviation of ln(reading) by which readings are told apart: tolerance, line and meter together."""
@@ -113,14 +114,15 @@ class _Chosen:
         """Whether a step of these codes (S,) does."""
         at = step.condition
         more = (at.provoke, *at.exchange, *at.lift) if at else ()
+        more = (*more, f"{minutes.running(self.machine, step.kind, step.at):g} min")
         return self._new(codes, frozenset(steps.bays_needed(self.machine, step)), step.live, more)
 
     def new_odd(self, codes: Array, pair: tuple[str, str], live: bool) -> bool:
         """The same of an odd step."""
-        return self._new(codes, frozenset(self.bay[t] for t in pair) - {"outside"}, live, ("",))
+        return self._new(codes, frozenset(self.bay[t] for t in pair) - {"outside"}, live, ("", "0 min"))
 
     def _new(self, codes: Array, bays: frozenset[str], live: bool, more: tuple[str, ...]) -> bool:
-        """more: what is provoked, which twins are exchanged, and the terminals whose wires are off."""
+        """more: what is provoked, which twins are exchanged, the terminals whose wires are off, how long it runs."""
         key = (codes.tobytes(), bays, live, more)
         if key in self._seen or (codes == codes[0]).all():
             return False

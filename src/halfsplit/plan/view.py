@@ -91,7 +91,8 @@ def _tests(
     return problem.Tests(
         shows,
         [
-            minutes.itself(machine, step.kind)
+            minutes.itself(machine, step.kind, step.at)
+            + minutes.running(machine, step.kind, step.at)
             + minutes.provoking(machine, step.condition)
             + _shutting(machine, state, step)
             for step in chosen

@@ -22,7 +22,7 @@ from halfsplit.plan.steps import Step
 from halfsplit.rehearse import play, proof
 from halfsplit.rehearse.play import Choice
 from halfsplit.rehearse.truth import Truth
-from halfsplit.work import warms
+from halfsplit.work import minutes, warms
 
 AS_EXPECTED = 3.0
 """Standard deviations within which a load is as it should be."""
@@ -120,7 +120,7 @@ class Trying(play.Job):
         for at, names in proof.runs(machine).items():
             if not warms.can_be_met(machine, self.findings, at, fitting.healthy(self.adviser)):
                 continue
-            self._run(Step("symptom", at, at=names[0]))
+            self._run(max((Step("symptom", at, at=name) for name in names), key=self._seen_after))
             for name in names:
                 healthy = bool(predictor.symptom(name, at, False)[0] > 0.5)
                 there = self.truth.perceived(name, at, False)
@@ -167,7 +167,12 @@ class Trying(play.Job):
     def _take_now(self, step: Step) -> None:
         self._take(step, pricing.cost_of(self.adviser.bench.machine, self.state, step))
 
+    def _seen_after(self, step: Step) -> float:
+        """Minutes until it is seen, once the machine runs."""
+        machine = self.adviser.bench.machine
+        return minutes.itself(machine, step.kind, step.at) + minutes.running(machine, step.kind, step.at)
+
     def _run(self, step: Step) -> None:
-        """The machine is run, closed as far as it has to be; what is seen while it runs takes no more minutes."""
+        """The machine is run, closed as far as it has to be, until the last is seen; the rest is seen meanwhile."""
         self.spent += pricing.cost_of(self.adviser.bench.machine, self.state, step).minutes
         self.state = replace(taken.after(self.adviser.bench.machine, self.state, step), done=frozenset())

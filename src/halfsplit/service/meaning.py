@@ -167,13 +167,14 @@ GOES_INTO = {
     "itself": "for the step itself", "opening": "to open", "closing": "to close again", "power": "for power off or on",
     "setting": "to set controls", "lifting": "to take wires off and put them back", "waiting": "to wait for warmth",
     "exchanging": "to put parts in each other's places", "cooling": "to let it cool",
+    "running": "to wait while it runs until that is seen",
 }  # fmt: skip
 """What the minutes of a step go into (`work/minutes.Cost`)."""
 
 
 def spent(cost: Cost, extra: float) -> str:
-    """What the minutes of a step go into; "" where that is one thing. extra: minutes beyond what the likely repairs
-    take in any case.
+    """What the minutes of a step go into; "" where that is the step itself. extra: minutes beyond what the likely
+    repairs take in any case.
 
     >>> spent(Cost(0.5, 2.0, 2.0), 0.5)
     '4.5 min: 30 s for the step itself, 2 min to open, 2 min to close again. All but 30 s the likely repairs take ...'
@@ -181,7 +182,7 @@ def spent(cost: Cost, extra: float) -> str:
     parts = [(getattr(cost, name), said) for name, said in GOES_INTO.items()]
     told = [f"{duration(some)} {said}" for some, said in parts if some > 0]
     anyway = f" All but {duration(extra)} the likely repairs take anyway." if extra < cost.minutes - LEAST else ""
-    return f"{duration(cost.minutes)}: {', '.join(told)}.{anyway}" if len(told) > 1 else ""
+    return f"{duration(cost.minutes)}: {', '.join(told)}.{anyway}" if len(told) > 1 or not cost.itself else ""
 
 
 # ---- what a finding tells ----------------------------------------------------------------------------------

@@ -71,5 +71,5 @@ def _record(machine: model.Machine, state: JobState, one: Step | Repair, took: f
         "changing": cost.power + cost.setting,
         "lifting": cost.lifting + cost.exchanging,
     }
-    waited = cost.waiting + cost.cooling + heating
+    waited = cost.waiting + cost.cooling + cost.running + heating
     return Record({name: value for name, value in by_kind.items() if value > 0}, took, waited)

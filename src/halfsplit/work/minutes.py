@@ -33,12 +33,15 @@ class Cost:
     waiting: float = 0.0
     exchanging: float = 0.0
     cooling: float = 0.0
+    running: float = 0.0
+    """The machine runs and hands wait, until what is asked is seen."""
 
     @property
     def minutes(self) -> float:
         """All of it. The closing of a bay is priced once, when it is opened."""
         made_ready = self.power + self.setting + self.lifting + self.exchanging
-        return self.itself + self.opening + self.closing + made_ready + self.waiting + self.cooling
+        waited = self.waiting + self.cooling + self.running
+        return self.itself + self.opening + self.closing + made_ready + waited
 
     @property
     def passed(self) -> float:
@@ -47,29 +50,51 @@ class Cost:
 
 
 def cost(
-    machine: model.Machine, state: st.JobState, itself: float, bays: tuple[str, ...], at: Condition | None
+    machine: model.Machine,
+    state: st.JobState,
+    itself: float,
+    bays: tuple[str, ...],
+    at: Condition | None,
+    running: float = 0.0,
 ) -> Cost:
-    """What it takes to do something of `itself` minutes in these bays and this condition, from where things stand."""
+    """What it takes to do something of `itself` minutes in these bays and this condition, from where things stand;
+    running: minutes that the machine runs in that condition until it is seen."""
     opened = [machine.bays[bay] for bay in st.to_open(machine, state, bays)]
     opening, closing = sum(bay.open_minutes for bay in opened), sum(bay.close_minutes for bay in opened)
     isolating = machine.handwork.isolate if opened and not state.isolated and (at is None or not at.isolated) else 0.0
     if at is None:
-        return Cost(itself, opening, closing, isolating)
+        return Cost(itself, opening, closing, isolating, running=running)
     itself += provoking(machine, at)
     change = _change(machine, state.condition, at)
     power = max(change.power, isolating)
-    return replace(change, itself=itself, opening=opening, closing=closing, power=power)
+    return replace(change, itself=itself, opening=opening, closing=closing, power=power, running=running)
 
 
-def itself(machine: model.Machine, kind: str) -> float:
-    """Minutes of a reading, a look or a symptom by itself.
+def itself(machine: model.Machine, kind: str, what: str = "") -> float:
+    """Minutes of hands and eyes for a reading, a look, or a symptom `what`; none where the machine has to run for it,
+    since it is seen while it runs.
 
     >>> from halfsplit.machine import loading
-    >>> itself(loading.load("vented-dryer"), "reading")
-    0.6
+    >>> dryer = loading.load("vented-dryer")
+    >>> itself(dryer, "reading"), itself(dryer, "symptom", "motor hums"), itself(dryer, "symptom", "time passes")
+    (0.6, 1.0, 0.0)
     """
+    if running(machine, kind, what):
+        return 0.0
     hands = machine.handwork
     return {"reading": hands.reading, "look": hands.look, "symptom": hands.perceive}[kind]
+
+
+def running(machine: model.Machine, kind: str, what: str = "") -> float:
+    """Minutes that the machine has to run, in the setting and once it is as warm as that says, until a symptom is seen.
+
+    The machine's own time, which no pace scales. Nought for all else, and where the file says nothing of it.
+
+    >>> from halfsplit.machine import loading
+    >>> running(loading.load("vented-dryer"), "symptom", "one load dries in time")
+    40.0
+    """
+    return machine.symptoms[what].takes if kind == "symptom" and what in machine.symptoms else 0.0
 
 
 def provoking(machine: model.Machine, at: Condition | None) -> float:

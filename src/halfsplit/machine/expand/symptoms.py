@@ -96,6 +96,7 @@ def _symptom(name: str, entry: SymptomEntry, built: Built, scope: Scope) -> Symp
         through=_look_up(entry.through, _MECHANICAL, (*path, "through"), built, scope),
         setting=scope.setting(entry.set, (*path, "set")),
         question=entry.ask or "",
+        takes=entry.takes or 0.0,
     )
 
 

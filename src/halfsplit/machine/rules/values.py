@@ -154,12 +154,13 @@ def foreign_currency(sheet: Sheet) -> Iterator[Flaw]:
 
 
 def minutes_absurd(sheet: Sheet) -> Iterator[Flaw]:
-    """Replacing a part, or opening a bay, takes no time or a whole day: the unit is wrong."""
+    """Replacing a part, opening a bay, or seeing what is asked takes no time or a whole day: the unit is wrong."""
     jobs: list[tuple[tree.Path, float | None]] = [
         (value_path(name, "replace"), entry.replace) for name, entry in sheet.file.parts.items()
     ]
     for name, bay in sheet.file.bays.items():
         jobs += [(("bays", name, "open"), bay.open), (("bays", name, "close"), bay.close)]
+    jobs += [(("symptoms", name, "takes"), symptom.takes) for name, symptom in sheet.file.symptoms.items()]
     for path, minutes in jobs:
         if minutes is not None and not 0.2 <= minutes <= _LONGEST_JOB:
             message = f"'{path[-1]}' takes {duration(minutes)}: that is not meant."
