@@ -105,5 +105,7 @@ def _row(place: int, one: dict[str, Any]) -> tuple[str, str, str, str]:
 def _enough(enough: dict[str, Any]) -> None:
     if enough["known"]:
         click.echo(f"\nEnough is known: {enough['repair']} ({output.percent(enough['probability'])}).")
+        if enough["second_trip"]:
+            click.echo(f"Not on the van: a second trip ({duration(enough['second_trip'])}).")
     else:
         click.echo("\nNot enough is known yet for a repair.")

@@ -31,6 +31,8 @@ def tell_repairs(talk: Talk, guided: Guided, due: Sequence[Repair]) -> None:
 def _repair(talk: Talk, guided: Guided, job: guiding.Job) -> None:
     talk.say(f"ENOUGH IS KNOWN ({percent(guided.sure)}): {' + '.join(guided.ranked[0].faults)}")
     talk.say(f"Repair: {job.repair}. {duration(job.minutes)}, {job.price:.0f} {job.currency} for parts.", 2)
+    if job.trip:
+        talk.say(f"Not on the van: a second trip ({duration(job.trip)}).", 2)
     if job.by != "repairer":
         talk.say(f"This is the work of: {job.by}. Local codes rule.", 2)
     for danger in job.dangers:
