@@ -186,7 +186,7 @@ def on_van(machine: model.Machine, names: Sequence[str]) -> frozenset[str]:
     >>> from halfsplit.machine import loading
     >>> dryer = loading.load("vented-dryer")
     >>> sorted(on_van(dryer, ["thermal fuse", "roller", "upper element"]))
-    ['idler', 'rollers', 'thermal fuse']
+    ['drum rollers', 'idler', 'thermal fuse']
     """
     called = {name for part in machine.parts.values() for name in (part.name, part.title)}
     types = {name for name in names if name not in called}
