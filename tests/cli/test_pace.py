@@ -159,6 +159,38 @@ def test_minutes_are_counted_by_the_pace_everywhere(
         assert slow.data["trials"][0]["minutes"] > plain.data["trials"][0]["minutes"]
 
 
+FOUND = COMPLAINT + (
+    "- reading: {meter: ohms, red: upper element.1, black: upper element.2, isolated: yes, "
+    "lift: [upper element.1], value: OL}\n"
+    "- reading: {meter: ohms, red: upper thermostat.first, black: upper element.2, isolated: yes, value: OL}\n"
+)
+
+
+@pytest.mark.parametrize("command", ["diagnose", "visit", "guide"])
+def test_a_part_that_is_not_on_the_van_is_said_at_the_repair(
+    command: str, capsys: Capture, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """With an empty van; not where it is on it, nor where nothing is said."""
+    told, shop = tmp_path / "told.yaml", tmp_path / "shop.yaml"
+    told.write_text(FOUND, encoding="utf-8")
+    words = {
+        "diagnose": ("diagnose", "water-heater", str(told)),
+        "visit": ("visit", "water-heater", str(told), "--tree", "--boxes", "2"),
+        "guide": ("guide", "water-heater", "--seed", "1", "--no-further"),
+    }
+    said = {}
+    everything = ", ".join(loading.load("water-heater").parts)
+    for van in ("van: []", f"van: [{everything}]", "hourly: 90"):
+        shop.write_text(f"format: halfsplit pace 1\n{van}\n", encoding="utf-8")
+        monkeypatch.setattr("sys.stdin", io.StringIO("\n" * 200))
+        said[van] = run(capsys, *words[command], "--pace", str(shop)).out
+    there = ["Not on the van: a second trip (90 min)." in text for text in said.values()]
+    assert there == [command != "visit", False, False]  # before a visit what is likely is put on the van first
+    if command == "diagnose":
+        found = run(capsys, *words[command], "--json").data["enough"]
+        assert (found["known"], found["second_trip"]) == (True, 0.0)
+
+
 @pytest.mark.parametrize(
     ("words", "code", "says"),
     [

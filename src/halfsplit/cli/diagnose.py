@@ -108,3 +108,5 @@ def _enough(enough: dict[str, Any]) -> None:
         return
     told = "Enough is known" if enough["sure"] else "No further step is worth its minutes; likeliest"
     click.echo(f"\n{told}: {enough['repair']} ({output.percent(enough['probability'])}).")
+    if enough["second_trip"]:
+        click.echo(f"Not on the van: a second trip ({duration(enough['second_trip'])}).")

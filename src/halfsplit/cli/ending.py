@@ -32,6 +32,8 @@ def _repair(talk: Talk, guided: Guided, job: guiding.Job) -> None:
     known = "ENOUGH IS KNOWN" if guided.is_sure else "NO STEP IS WORTH ITS MINUTES ANY MORE, MOST LIKELY"
     talk.say(f"{known} ({percent(guided.sure)}): {' + '.join(guided.ranked[0].faults)}")
     talk.say(f"Repair: {job.repair}. {duration(job.minutes)}, {job.price:.0f} {job.currency} for parts.", 2)
+    if job.trip:
+        talk.say(f"Not on the van: a second trip ({duration(job.trip)}).", 2)
     if job.by != "repairer":
         talk.say(f"This is the work of: {job.by}. Local codes rule.", 2)
     for danger in job.dangers:

@@ -19,11 +19,15 @@ from halfsplit.machine.handwork import MOST_HOURLY
     "--hourly", type=click.FloatRange(0, MOST_HOURLY, min_open=True), default=None, metavar="AMOUNT",
     help="What an hour of yours costs, in the currency of the machine files; 90 unless said.",
 )
+@click.option(
+    "--van", multiple=True, metavar="PART",
+    help="A part that you carry on the van, by its name or its type; as often as wanted.",
+)
 @click.option("-o", "--out", default=None, metavar="PACEFILE", help="Write the pace file there.")
 @options.json_option
 def command(
-    file: str, findings: tuple[str, ...], jobs: tuple[tuple[str, str], ...], hourly: float | None, out: str | None,
-    as_json: bool,
+    file: str, findings: tuple[str, ...], jobs: tuple[tuple[str, str], ...], hourly: float | None, van: tuple[str, ...],
+    out: str | None, as_json: bool,
 ) -> None:  # fmt: skip
     """Learn how fast a shop works from steps whose time was noted.
 
@@ -35,7 +39,8 @@ def command(
 
     The pace file is printed, or written with -o. Give it to diagnose, visit, guide, closing and rehearse with --pace:
     a shop that opens bays slowly is advised to read more from outside, and one whose hour is dear to find out less
-    before a cheap part is tried.
+    before a cheap part is tried. Where it says what is on the van, a repair whose part is not there costs a second
+    trip.
 
     \b
     Example, monday.yaml:
@@ -53,7 +58,7 @@ def command(
     read = [
         (known[name], diagnosing.read_findings(known[name], *output.text_and_name(place))) for name, place in named
     ]
-    made = pacing.learn(read, hourly)
+    made = pacing.learn(read, hourly, van or None)
     output.text_or_file(made, "file", out, as_json)
     if not made["records"]:
         click.echo("No finding says how long its step took: every factor is 1. Add took, as in took: 3 min.", err=True)

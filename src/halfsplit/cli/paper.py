@@ -113,6 +113,8 @@ def _repair(one: Data) -> Iterator[str]:
     yield from (line for text in repair["first"] for line in wrapped(text))
     yield from wrapped(f"Repair: {repair['name']}. Cures with {percent(repair['probability'])}; "
                        f"{duration(repair['minutes'])}{price}.")  # fmt: skip
+    if repair["second_trip"]:
+        yield from wrapped(f"Not on the van: a second trip ({duration(repair['second_trip'])}).")
     yield from (line for who in by for line in wrapped(f"This is the work of: {who}. Local codes rule."))
     yield from _put_together(repair)
     yield "Proof run:"

@@ -160,9 +160,12 @@ def _question(one: Data, mark: str, why: bool) -> list[str]:
 
 def _parts(found: Data, why: bool) -> Iterator[list[str]]:
     take = [one for one in found["parts"] if one["take"]]
+    aboard = [f"{one['title']} ({percent(one['probability'])})" for one in found["parts"] if one["on_van"]]
     yield ["PUT ON THE VAN, what saves most first"]
+    if aboard:
+        yield paper.wrapped(f"On it already, and needed so often: {', '.join(aboard)}.")
     if not take:
-        yield ["No part is worth carrying.", ""]
+        yield ["No part is worth carrying." if not aboard else "No other part is worth carrying.", ""]
         return
     heading = f"    {'part':<32}{'needed':>9}{'price':>12}{'saves':>10}"
     yield [heading, *(line for one in take for line in _part(one, why))]

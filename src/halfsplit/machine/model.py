@@ -211,6 +211,8 @@ class Machine:
     gas: Gas | None = None
     """None: it burns no gas."""
     handwork: Handwork = field(default_factory=Handwork)
+    van: frozenset[str] | None = None
+    """The names of its parts that lie on the shop's van (work/pace says which); None: nothing is said of a van."""
 
     @property
     def terminals(self) -> tuple[str, ...]:

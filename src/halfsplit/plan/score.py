@@ -113,8 +113,8 @@ class Adviser:
         return any(worth.pays(extra, bits, lacking, 1 - probability, wasted) for extra, bits in ways)
 
     def _price(self, repairs: Sequence[str]) -> float:
-        known, hourly = self.bench.repairs, self.bench.machine.handwork.hourly
-        return price_together([known[name] for name in repairs], hourly).minutes
+        known, machine = self.bench.repairs, self.bench.machine
+        return price_together([known[name] for name in repairs], machine.handwork.hourly, machine.van).minutes
 
     def prices(self, weighed: Weighed, state: JobState) -> pricing.Prices:
         """What the steps cost from here, the trusted ones first; what the repair will have open anyway is not extra."""

@@ -128,8 +128,8 @@ class _Repairs:
         for column, number in enumerate(repair_of.tolist()):
             row = self.sets.index(names[number])
             cures[last if self.barred[row] else row, column] = True
-        hourly = self.machine.handwork.hourly
-        price = [prices.price_together([self.known[name] for name in some], hourly).minutes for some in self.sets]
+        hourly, van = self.machine.handwork.hourly, self.machine.van
+        price = [prices.price_together([self.known[name] for name in some], hourly, van).minutes for some in self.sets]
         price.append(prices.HANDING_OVER.minutes)
         bays = [*(_numbers(self.machine, some) for some in self.bays), []]
         return problem.Repairs(cures, price, bays, modes.of_repairs([*map(self._hands_in, self.sets), ()]))

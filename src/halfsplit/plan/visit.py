@@ -33,7 +33,10 @@ LEAST_PART = 1e-3
 
 @dataclass(frozen=True)
 class Part:
-    """A part for the van. `probability` that it is needed, its price (0: not in the file), minutes that it saves."""
+    """A part for the van. `probability` that it is needed, its price (0: not in the file), minutes that it saves.
+
+    `aboard`: it lies on the van already, so that nothing is carried and nothing more is saved.
+    """
 
     name: str
     title: str
@@ -41,6 +44,7 @@ class Part:
     price: float
     trip: float
     carrying: float = prices.CARRYING
+    aboard: bool = False
 
     @property
     def saving(self) -> float:
@@ -52,8 +56,8 @@ class Part:
 class Van:
     """All parts that may be needed, the best to have first; and how often the load decides about a second trip.
 
-    `covered`: the parts needed are all on the van (those that save anything); `missing`: one is not; `no_part`: the
-    cure needs none. With what the file does not say these sum to 1.
+    `covered`: the parts needed are all on the van (those that save anything, and those aboard); `missing`: one is not;
+    `no_part`: the cure needs none. With what the file does not say these sum to 1.
     """
 
     parts: tuple[Part, ...]
@@ -68,23 +72,30 @@ class Van:
 
 
 def van(machine: model.Machine, weighed: Weighed) -> Van:
-    """What to put on the van after these findings."""
+    """What to put on the van after these findings, beside what lies on it already."""
     needs, price = _needs(weighed), {r.subject: r.price for r in _repairs(weighed) if together.new_part(r)}
     made = [
-        Part(name, machine.parts[name].title or name, probability, price[name], probability * prices.SECOND_TRIP)
+        _part(machine, name, probability, price[name])
         for name, probability in _wanted(needs).items()
         if probability >= LEAST_PART
     ]
     parts = tuple(sorted(made, key=lambda part: (-part.saving, part.name)))
-    load = {part.name for part in parts if part.saving > 0}
+    load = {part.name for part in parts if part.saving > 0} | (machine.van or frozenset())
     covered = sum(p for names, p in needs if names and names <= load)
     no_part = sum(p for names, p in needs if not names)
     return Van(parts, covered, sum(p for names, p in needs if names and not names <= load), no_part)
 
 
+def _part(machine: model.Machine, name: str, probability: float, price: float) -> Part:
+    aboard = name in (machine.van or ())
+    trip, carrying = (0.0, 0.0) if aboard else (probability * prices.SECOND_TRIP, prices.CARRYING)
+    return Part(name, machine.parts[name].title or name, probability, price, trip, carrying, aboard)
+
+
 def unsure_load(weighed: Weighed) -> float:
     """Minutes expected to be lost with the best load: carried for nothing, or fetched by a second trip."""
-    wanted = _wanted(_needs(weighed)).values()
+    aboard = weighed.predictor.machine.van or frozenset()
+    wanted = (probability for name, probability in _wanted(_needs(weighed)).items() if name not in aboard)
     return sum(min(probability * prices.SECOND_TRIP, prices.CARRYING) for probability in wanted)
 
 

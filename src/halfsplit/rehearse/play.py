@@ -36,7 +36,8 @@ class Played:
 
     `stopped`: the stop rule that ended it, or "". `all_found`: with several faults, whether all of them were repaired
     before the machine was closed; None where one was hidden. `in_vain`: minutes for what was in vain, parts at the
-    hourly rate and another visit for each repair that did not cure, a wrong stop, and giving up; not among `minutes`.
+    hourly rate with the trip for each that is not on the van, and another visit for each repair that did not cure, a
+    wrong stop, and giving up; not among `minutes`.
     With several faults, where repairs are tried before the machine is closed, the parts alone.
     """
 
@@ -203,9 +204,10 @@ class Job:
             warm = minutes.cooled(self.state, cost.passed)
             self.state = replace(self.state, condition=at, open_bays=opened, warm=warm)
 
-    @property
-    def _hourly(self) -> float:
-        return self.adviser.bench.machine.handwork.hourly
+    def _in_vain(self, made: Iterable[str], needed: Collection[str]) -> dict[str, float]:
+        """The parts bought for these repairs that were not at fault."""
+        machine, known = self.adviser.bench.machine, self.adviser.bench.repairs
+        return parts_in_vain([known[name] for name in made], needed, machine.handwork.hourly, machine.van)
 
     def _cures(self, weighed: Weighed, made: list[str]) -> bool:
         fault = self.truth.fault
@@ -214,7 +216,7 @@ class Job:
     def _played(self, made: list[str], claimed: float, right_first: bool, unexplained: float) -> Played:
         fault = self.truth.fault
         needed = {fault.repair.name} if fault else set()
-        bought = parts_in_vain(map(self.adviser.bench.repairs.__getitem__, made), needed, self._hourly)
+        bought = self._in_vain(made, needed)
         name = fault.name if fault else "not in the file"
         return Played(
             name, self.steps, self.spent, tuple(made), right_first, len(bought), self.live, claimed, unexplained,
@@ -232,18 +234,19 @@ def best(weighed: Weighed, made: Collection[str]) -> tuple[tuple[str, ...], floa
 
 
 def parts_in_vain(
-    made: Iterable[Repair], needed: Collection[str], hourly: float = Handwork.hourly
+    made: Iterable[Repair], needed: Collection[str], hourly: float = Handwork.hourly, van: Collection[str] | None = None
 ) -> dict[str, float]:
-    """The parts bought that were not at fault, and their price in minutes; `needed`: the repairs that cure the hidden
-    faults.
+    """The parts bought that were not at fault, and their price in minutes, each fetched by itself where it is not on
+    the `van`; `needed`: the repairs that cure the hidden faults.
 
     >>> from halfsplit.modes.fault import Repair
     >>> fuse, duct = Repair("replace fuse", "fuse", 5, 15, ()), Repair("clean duct", "duct", 5, 0, ())
     >>> parts_in_vain([fuse, duct], {"replace belt"})
     {'fuse': 10.0}
     """
-    bought = ((together.new_part(one), prices.price(one, hourly).part) for one in made if one.name not in needed)
-    return {part: price for part, price in bought if part}
+    vain = [one for one in made if one.name not in needed]
+    bought = ((together.new_part(one), prices.price(one, hourly, van)) for one in vain)
+    return {part: price.part + price.trip for part, price in bought if part}
 
 
 def is_unsafe(step: Step) -> bool:

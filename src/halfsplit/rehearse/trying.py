@@ -70,7 +70,7 @@ class Trying(play.Job):
             self.unexplained = [one for one in self.unexplained if not proof.explained(weighed, one, repairs)]
             self._go_on(repairs)
         needed = {fault.repair.name for fault in self.faults}
-        bought = play.parts_in_vain([self.adviser.bench.repairs[name] for name in self.made], needed, self._hourly)
+        bought = self._in_vain(self.made, needed)
         return replace(
             self._played(self.made, claimed, bool(first) and set(first) <= needed, unexplained),
             fault=" + ".join(fault.name for fault in self.faults),

@@ -16,6 +16,7 @@ from halfsplit.service import advising, alongside, refusing, remembering
 from halfsplit.service.advising import Advice
 from halfsplit.service.alongside import Alongside
 from halfsplit.service.leaving import WHATEVER, Limits
+from halfsplit.work import prices
 
 MISFIT = 0.02
 """Where something the file does not say is likelier than this, the finding that fits worst is sought and named."""
@@ -91,14 +92,26 @@ def candidate(one: Candidate) -> dict[str, Any]:
 
 
 def enough(weighed: Weighed, settled: bool) -> dict[str, Any]:
-    """Whether one set of repairs is worth doing, which, and how probable it is that it cures.
+    """Whether one set of repairs is worth doing, which, how probable it is that it cures, and the minutes of a second
+    trip where a part of it is not on the van.
 
     `settled`: nothing more is found out, since it is sure enough or since no step is worth its minutes.
     """
     repairs, probability = weighed.likeliest
     known = settled and bool(repairs)
-    return {"known": known, "sure": known and probability >= worth.SURE, "repair": " and ".join(repairs) or None,
-            "probability": probability}  # fmt: skip
+    return {
+        "known": known,
+        "sure": known and probability >= worth.SURE,
+        "repair": " and ".join(repairs) or None,
+        "probability": probability,
+        "second_trip": _trip(weighed, repairs),
+    }
+
+
+def _trip(weighed: Weighed, names: Sequence[str]) -> float:
+    repairs = weighed.candidates.repairs
+    made = [repairs[name] for name in names if name in repairs]
+    return prices.price_together(made, van=weighed.predictor.machine.van).trip
 
 
 def chosen(ranked: Sequence[Candidate], why: str) -> Candidate:

@@ -148,6 +148,7 @@ def _repair(box: Plan) -> dict[str, Any]:
         "minutes": _minutes(guided, repairs) + closed.minutes,
         "price": sum(job.price for job in jobs),
         "currency": guided.machine.currency,
+        "second_trip": max(job.trip for job in jobs),
         "by": list(dict.fromkeys(job.by for job in jobs)),
         "first": list(_first(guided, repairs)),
         "cautions": list(dict.fromkeys(caution for job in jobs for caution in _cautions(job))),

@@ -29,7 +29,7 @@ from halfsplit.service.advising import (
     standing,
 )
 from halfsplit.service.leaving import PASSED_OVER, WHATEVER, Limits
-from halfsplit.work import places, stopping, together
+from halfsplit.work import places, prices, stopping, together
 from halfsplit.work.hazards import Kind, Pipe
 
 
@@ -207,6 +207,8 @@ class Job:
     """What must be acknowledged before hands go to the machine, each with its signal word."""
     isolate: str
     """How the machine is isolated first, and its gas shut off; "" where neither is due, or no hand goes to it."""
+    trip: float = 0.0
+    """Minutes of a second trip, where its part is not on the van."""
 
 
 def job(guided: Guided, repair: Repair) -> Job:
@@ -230,6 +232,7 @@ def job(guided: Guided, repair: Repair) -> Job:
         tuple(wording.photographs(machine, together.taken_off(machine, repair), _been_off(guided))),
         tuple(dict.fromkeys(safe.cautions)) if safe else (),
         " ".join(_safe_to_reach(guided, repair, safe.kinds)) if safe else "",
+        prices.price(repair, van=machine.van).trip,
     )
 
 

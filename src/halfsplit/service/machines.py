@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
@@ -29,7 +30,8 @@ def machines() -> dict[str, Any]:
 def load(name_or_path: str, pace: str = "") -> model.Machine:
     """The machine of a file or of the library. Raises ``BadInput`` (all problems) or ``WrongUse``.
 
-    pace: a pace file, by which its minutes are scaled ("": the file's own minutes).
+    pace: a pace file, by which its minutes are scaled, and which may say what is on the van ("": the file's own
+    minutes, and nothing of a van).
 
     >>> load("vented-dryer").kind
     'tumble dryer'
@@ -40,7 +42,23 @@ def load(name_or_path: str, pace: str = "") -> model.Machine:
     from halfsplit.work import pace as work
     from halfsplit.work import pace_file
 
-    return work.paced(machine, pace_file.read(library.read(Path(pace)), pace))
+    text = library.read(Path(pace))
+    shop = pace_file.read(text, pace)
+    if shop.van and not _called(machine).issuperset(shop.van):
+        pace_file.read(text, pace, carried([machine]))  # refused where a name is no machine's
+    return work.paced(machine, shop)
+
+
+def carried(machines: Iterable[model.Machine]) -> frozenset[str]:
+    """What a van may be said to carry: parts of these machines and of the library's, and every type of part."""
+    from halfsplit.machine import part_types
+
+    known = [*machines, *map(_as_written, library.names())]
+    return frozenset(part_types.table()).union(*map(_called, known))
+
+
+def _called(machine: model.Machine) -> frozenset[str]:
+    return frozenset(name for part in machine.parts.values() for name in (part.name, part.title) if name)
 
 
 def _as_written(name_or_path: str) -> model.Machine:

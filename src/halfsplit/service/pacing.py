@@ -5,17 +5,18 @@ Joins findings with what their steps would take by the file; the estimate is wor
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import asdict, replace
 from typing import Any
 
+from halfsplit.errors import WrongUse, did_you_mean
 from halfsplit.evidence import finding as f
 from halfsplit.machine import model
 from halfsplit.modes import listing
 from halfsplit.modes.fault import Repair
 from halfsplit.plan import pricing
 from halfsplit.plan.steps import Step
-from halfsplit.service import advising
+from halfsplit.service import advising, machines
 from halfsplit.work import minutes, pace, pace_file, together
 from halfsplit.work.pace import Record
 from halfsplit.work.state import JobState
@@ -24,22 +25,33 @@ KIND_OF = {"reading": "reading", "look": "look", "symptom": "perceiving"}
 Job = tuple[model.Machine, Sequence[f.Finding]]
 
 
-def learn(jobs: Sequence[Job], hourly: float | None = None) -> dict[str, Any]:
+def learn(jobs: Sequence[Job], hourly: float | None = None, van: Sequence[str] | None = None) -> dict[str, Any]:
     """The pace that the jobs show, as data and as the text of a pace file. Each machine with its file's own minutes.
 
-    `hourly`: what an hour of this shop costs, in the currency of the machine files; None: as if nothing were said.
+    `hourly`: what an hour of this shop costs, in the currency of the machine files; `van`: the parts that lie on its
+    van, by name or type; None: as if nothing were said. Raises WrongUse for a part of no machine that is known.
     """
+    _check(van or (), machines.carried(machine for machine, _ in jobs) if van else frozenset())
     found = [record for machine, findings in jobs for record in records(machine, findings)]
     made = pace.estimated(found)
     made = made if hourly is None else replace(made, hourly=hourly)
+    made = made if van is None else replace(made, van=tuple(dict.fromkeys(van)))
     return {
         "records": len(found),
         "scatter": made.scatter,
         "hourly": made.hourly,
+        "van": None if made.van is None else list(made.van),
         "within": pace.WITHIN,
         "pace": {kind: asdict(one) for kind, one in made.factors.items()},
         "file": pace_file.written(made, len(found)),
     }
+
+
+def _check(van: Sequence[str], known: Collection[str]) -> None:
+    for name in van:
+        if name not in known:
+            raise WrongUse(f"No machine that is known has a part or a type of part {name[:40]!r}.",
+                           f"{did_you_mean(name, known)} {pace_file.OWN_PARTS}")  # fmt: skip
 
 
 def records(machine: model.Machine, findings: Sequence[f.Finding]) -> Iterator[Record]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from halfsplit.evidence import finding as f
@@ -42,14 +42,28 @@ def sheet(
     bench = remembering.bench(machine, key, worked_on_before)
     adviser = advising.adviser(bench, key)
     made = _told(adviser, findings)
-    root = following.plan(adviser, findings, asked.least, asked.boxes, progress) if asked.tree else None
     remembering.keep(bench, key)
+    root = None
+    if asked.tree:
+        loaded = _loaded(adviser, findings, key, worked_on_before)
+        root = following.plan(loaded, findings, asked.least, asked.boxes, progress)
+        remembering.keep(loaded.bench, key)
     return made | {
         "tree": following.as_data(root) if root else None,
         "claims": following.claim(root) if root else None,
         "least": asked.least,
         "findings": [findings_file.written(one) for one in findings],
     }
+
+
+def _loaded(adviser: Adviser, findings: Sequence[f.Finding], key: str, worked_on_before: bool) -> Adviser:
+    """The adviser of the visit itself: what the sheet puts on the van lies there, where anything is said of a van."""
+    machine = adviser.bench.machine
+    load = {part.name for part in visit.van(machine, adviser.bench.weigh(findings)).load}
+    if machine.van is None or not load:
+        return adviser
+    loaded = replace(machine, van=machine.van | load)
+    return advising.adviser(remembering.bench(loaded, key, worked_on_before), key)
 
 
 def _told(adviser: Adviser, findings: Sequence[f.Finding]) -> dict[str, Any]:
@@ -119,4 +133,5 @@ def _part(machine: model.Machine, part: Part) -> dict[str, Any]:
         "saving": part.saving,
         "saves": {"trip": part.trip, "carrying": -part.carrying},
         "take": part.saving > 0,
+        "on_van": part.aboard,
     }

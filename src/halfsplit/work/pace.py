@@ -72,12 +72,14 @@ class Factor:
 class Pace:
     """The factors by kind of work (left out: 1), and the deviation of ln(took) about them.
 
-    `hourly`: what an hour of this shop costs, in the currency of the machine files.
+    `hourly`: what an hour of this shop costs, in the currency of the machine files. `van`: the parts that lie on its
+    van, by name or by type; None: nothing is said of a van.
     """
 
     factors: Mapping[str, Factor]
     scatter: float = SCATTER
     hourly: float = Handwork.hourly
+    van: tuple[str, ...] | None = None
 
     def of(self, kind: str) -> float:
         """The factor of a kind of work."""
@@ -150,8 +152,8 @@ def _mode(file: Floats, waiting: Floats, seen: Floats, ridge: float, theta: Floa
 
 
 def paced(machine: model.Machine, pace: Pace) -> model.Machine:
-    """The machine with the minutes of a pace: its bays, its repairs, what hands do, and what their hour costs;
-    waiting stays as it is.
+    """The machine with the minutes of a pace: its bays, its repairs, what hands do, and what their hour costs; waiting
+    stays as it is. With what lies on the van.
 
     >>> from halfsplit.machine import loading
     >>> dryer = loading.load("vented-dryer")
@@ -173,6 +175,23 @@ def paced(machine: model.Machine, pace: Pace) -> model.Machine:
         joint=machine.joint and replace(machine.joint, minutes=machine.joint.minutes * repairing),
         wire=machine.wire and replace(machine.wire, minutes=machine.wire.minutes * repairing),
         handwork=_hands(machine.handwork, pace),
+        van=machine.van if pace.van is None else on_van(machine, pace.van),
+    )
+
+
+def on_van(machine: model.Machine, names: Sequence[str]) -> frozenset[str]:
+    """The parts of a machine that lie on a van with parts of these names. A part's own name or title means that part
+    alone; what no part of the machine is called, every part of that type.
+
+    >>> from halfsplit.machine import loading
+    >>> dryer = loading.load("vented-dryer")
+    >>> sorted(on_van(dryer, ["thermal fuse", "roller", "upper element"]))
+    ['drum rollers', 'idler', 'thermal fuse']
+    """
+    called = {name for part in machine.parts.values() for name in (part.name, part.title)}
+    types = {name for name in names if name not in called}
+    return frozenset(
+        part.name for part in machine.parts.values() if {part.name, part.title} & {*names} or part.type in types
     )
 
 

@@ -5,7 +5,9 @@ Knows YAML trees and paces; not where a file lies.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import json
+import re
+from collections.abc import Collection, Iterator
 
 from halfsplit.errors import BadInput, Problem, WrongUse, did_you_mean
 from halfsplit.machine import amounts, tree
@@ -15,8 +17,10 @@ from halfsplit.work.pace import KINDS, SCATTER, WITHIN, Factor, Pace
 FORMAT = "halfsplit pace 1"
 LEAST, GREATEST = 0.05, 20.0
 """A factor beyond these is a slip of the pen."""
-KEYS = ("format", "scatter", "hourly", "pace")
+KEYS = ("format", "scatter", "hourly", "van", "pace")
 FIELDS = ("factor", "low", "high", "records")
+OWN_PARTS = "A part of another file of yours is named by its type."
+"""What is known of parts: this machine's, the library's, and every type."""
 
 
 def written(pace: Pace, records: int) -> str:
@@ -32,6 +36,7 @@ def written(pace: Pace, records: int) -> str:
         f"format: {FORMAT}",
         f"scatter: {pace.scatter:.4g}",
         *_hourly(pace),
+        *_van(pace),
         "pace:",
     ]
     for kind, one in pace.factors.items():
@@ -40,13 +45,14 @@ def written(pace: Pace, records: int) -> str:
     return "\n".join(lines) + "\n"
 
 
-def read(text: str, file: str) -> Pace:
-    """The pace of a text. Raises BadInput with every problem, each with its line and column.
+def read(text: str, file: str, parts: Collection[str] | None = None) -> Pace:
+    """The pace of a text. Raises BadInput with every problem, each with its line and column. parts: what may lie on a
+    van (None: anything).
 
     >>> read("format: halfsplit pace 1\\npace: {bays: {factor: 1.5}}", "shop.yaml").of("bays")
     1.5
     """
-    reader = _Reader()
+    reader = _Reader(parts)
     found = reader.all(tree.compose(text, file))
     if reader.problems:
         raise BadInput(reader.problems)
@@ -54,8 +60,9 @@ def read(text: str, file: str) -> Pace:
 
 
 class _Reader:
-    def __init__(self) -> None:
+    def __init__(self, parts: Collection[str] | None) -> None:
         self.problems: list[Problem] = []
+        self.parts = parts
 
     def complain(self, node: tree.Node, message: str, remedy: str) -> None:
         self.problems.append(node.spot.problem(message, remedy))
@@ -69,14 +76,15 @@ class _Reader:
         if form is None or form.value != FORMAT:
             self.complain(form or root, "This is no pace file of a format that is known.", f"Write `format: {FORMAT}`.")
         inner = root.value.get("pace")
-        if inner is None and "hourly" in root.value:
-            return Pace({}, self.scatter(root), self.hourly(root))
+        if inner is None and ("hourly" in root.value or "van" in root.value):
+            return Pace({}, self.scatter(root), self.hourly(root), self.van(root))
         if inner is None or not isinstance(inner.value, dict):
             self.complain(inner or root, "The factors stand under `pace`.", "Write `pace: {bays: {factor: 1.2}}`.")
             return Pace({})
         self.known(inner, tuple(KINDS), "A pace", "kind of work")
         kept = ((kind, node) for kind, node in inner.value.items() if kind in KINDS)
-        return Pace({kind: self.factor(node) for kind, node in kept}, self.scatter(root), self.hourly(root))
+        factors = {kind: self.factor(node) for kind, node in kept}
+        return Pace(factors, self.scatter(root), self.hourly(root), self.van(root))
 
     def known(self, node: tree.Node, names: tuple[str, ...], whose: str, what: str) -> None:
         assert isinstance(node.value, dict)
@@ -103,6 +111,26 @@ class _Reader:
         if found is not None and not 0 < found <= MOST_HOURLY:
             self.complain(inner, f"An hour cannot cost {found:g}.", f"It costs up to {MOST_HOURLY:g}, as in 90.")
         return found or Handwork.hourly
+
+    def van(self, root: tree.Node) -> tuple[str, ...] | None:
+        assert isinstance(root.value, dict)
+        inner = root.value.get("van")
+        if inner is None:
+            return None
+        if not isinstance(inner.value, list):
+            self.complain(inner, "What is on the van is a list.", "Write `van: [belt, thermal fuse]`, or `van: []`.")
+            return None
+        return tuple(dict.fromkeys(name for name in map(self.part, inner.value) if name))
+
+    def part(self, node: tree.Node) -> str | None:
+        name = node.value
+        if not isinstance(name, str) or not name:
+            self.complain(node, "What is on the van is a name.", "Write `van: [belt, thermal fuse]`.")
+            return None
+        if self.parts is not None and name not in self.parts:
+            message = f"No machine that is known has a part or a type of part {name[:40]!r}."
+            self.complain(node, message, f"{did_you_mean(name, self.parts)} {OWN_PARTS}")
+        return name
 
     def factor(self, node: tree.Node) -> Factor:
         if not isinstance(node.value, dict):
@@ -139,6 +167,13 @@ def _hourly(pace: Pace) -> Iterator[str]:
     """What an hour costs, where it is not the usual."""
     if pace.hourly != Handwork.hourly:
         yield f"hourly: {pace.hourly:.10g}  # what an hour of yours costs, in the currency of the machine files"
+
+
+def _van(pace: Pace) -> Iterator[str]:
+    """What is on the van, where anything is said of it; a name is quoted where YAML would read it otherwise."""
+    if pace.van is not None:
+        named = (name if re.fullmatch(r"\w+([ -]\w+)*", name) else json.dumps(name) for name in pace.van)
+        yield f"van: [{', '.join(named)}]  # parts that you carry, by name or type; all others take a second trip"
 
 
 def _amiss(one: Factor) -> Iterator[tuple[str, str]]:
