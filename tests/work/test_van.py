@@ -187,8 +187,8 @@ def test_parts_of_other_machines_may_be_on_it(tmp_path: Path) -> None:
     """One file of a shop for all its machines."""
     shop = tmp_path / "shop.yaml"
     shop.write_text(HEAD + "van: [belt, upper element, roller]", encoding="utf-8")
-    assert machines.load("water-heater", str(shop)).van == {"upper element"}
-    assert machines.load("vented-dryer", str(shop)).van == {"belt", "idler", "drum rollers"}
+    assert machines.load("water-heater", str(shop)).van == frozenset({"upper element"})
+    assert machines.load("vented-dryer", str(shop)).van == frozenset({"belt", "idler", "drum rollers"})
 
 
 def test_learning_a_pace_takes_the_van_too() -> None:

@@ -24,6 +24,8 @@ from halfsplit.work.state import JobState, to_open
 
 QUICKLY = 8.0
 """Minutes of opening within which a meter is put where the supply comes in; Halfsplit's choice."""
+LONGEST = 60.0
+"""Minutes of running for one thing to be seen that a proof run takes at most; Halfsplit's choice."""
 LEAST_AMPS = 0.5
 """What draws less is not clamped: the clamp's last digits."""
 
@@ -73,13 +75,16 @@ def runs(machine: model.Machine) -> dict[Condition, list[str]]:
     """The settings of the proof run with what is to be seen in each.
 
     A symptom is to be seen in every setting that the file names and that its own agrees with; where none does, in the
-    usual one but for what its own says.
+    usual one but for what its own says. One that takes its time is seen once, and what takes longer than LONGEST is left
+    to the owner.
     """
     usual = conditions.usual(machine)
     named = [conditions.condition(machine, given) for given in machine.settings.values()] or [usual]
     found: dict[Condition, list[str]] = {at: [] for at in named}
     for name, symptom in machine.symptoms.items():
-        agree = [at for at in named if set(symptom.setting) <= set(at.setting)]
+        if symptom.takes > LONGEST:
+            continue
+        agree = [at for at in named if set(symptom.setting) <= set(at.setting)][: 1 if symptom.takes else None]
         for at in agree or [conditions.condition(machine, dict(usual.setting) | dict(symptom.setting))]:
             found.setdefault(at, []).append(name)
     return {at: names for at, names in found.items() if names}
