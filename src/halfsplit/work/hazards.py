@@ -105,6 +105,11 @@ CAUTIONS: dict[Hazard, tuple[str, str]] = {
     Hazard.HEAVY: ("CAUTION", "Heavy. Lift with two people."),
 }
 """Signal word (ANSI Z535) and what to do; the sentences are this program's own."""
+PROVING_DEAD = (
+    "DANGER",
+    "Until it is proved dead take all of it for live: one hand, no jewellery, touch nothing but the probes.",
+)
+"""What is said of live parts where the machine is only isolated and proved dead, and not worked on live."""
 SIGNAL_WORDS = cautions.WORDS
 """Gravest first, as ANSI Z535 ranks them."""
 
