@@ -16,7 +16,7 @@ from pathlib import Path
 import numpy as np
 
 from halfsplit.audit.survey import Survey
-from halfsplit.machine import library, loading, model, primitives
+from halfsplit.machine import cautions, library, loading, model, primitives
 from halfsplit.modes import listing
 from halfsplit.modes.fault import Fault
 from halfsplit.operate import condition as conditions
@@ -108,7 +108,7 @@ class Card:
         yield _rule("llrrlll")
         for bay in _in_order(self.machine.bays.values()):
             inside = [part.name for part in self.machine.parts.values() if part.bay == bay.name]
-            notes = [*bay.cautions, *(f"unplug {one}" for one in bay.unplugs)]
+            notes = [*map(_caution, bay.cautions), *(f"unplug {one}" for one in bay.unplugs)]
             notes += [] if bay.runs else ["cannot run while this is open"]
             minutes = (f"{bay.open_minutes:g} min", f"{bay.close_minutes:g} min")
             yield from _row(bay.name, bay.behind, *minutes, bay.fasteners, "; ".join(notes), ", ".join(inside))
@@ -223,6 +223,11 @@ def _in_order(bays: Iterable[model.Bay]) -> Iterator[model.Bay]:
         yield from ready
         done.update(bay.name for bay in ready)
         left = [bay for bay in left if bay not in ready]
+
+
+def _caution(one: cautions.Caution) -> str:
+    """A caution, with when it is told."""
+    return f"{one.told} (when {one.moment})" if one.moment else one.told
 
 
 def _by_kind(machine: model.Machine, faults: Iterable[Fault]) -> dict[str, list[Fault]]:

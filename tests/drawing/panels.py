@@ -29,7 +29,13 @@ def bay_tree() -> str:
         bays.Bay(
             "front panel", behind="top panel", opening="6 min, 2 clips and 2 x PH2", holds=("door switch", "drum lamp")
         ),
-        bays.Bay("drum", behind="front panel", opening="8 min", holds=("motor", "belt switch"), caution="sharp edges"),
+        bays.Bay(
+            "drum",
+            behind="front panel",
+            opening="8 min",
+            holds=("motor", "belt switch"),
+            cautions=("CAUTION: sharp edges",),
+        ),
         bays.Bay(
             "blower", behind="back panel", opening="5 min, 4 x hex 5/16", holds=("thermal fuse", "cycling thermostat")
         ),

@@ -303,4 +303,4 @@ def test_edges_and_weight_are_told_at_the_bay_that_has_them(fan: guiding.Guided)
     for hazard in (Hazard.SHARP, Hazard.HEAVY):
         assert said(hazard) in inner
         assert said(hazard) not in outer
-    assert places.own_cautions(machine.bays["motor room"]) == ("fan blades bend easily",)
+    assert places.own_cautions(machine.bays["motor room"]) == ("CAUTION: fan blades bend easily",)

@@ -18,7 +18,7 @@ from halfsplit.plan.steps import Step
 from halfsplit.rehearse import advised_steps, random_steps
 from halfsplit.rehearse.random_steps import Sessions
 from halfsplit.work import refusals, safety
-from halfsplit.work.hazards import CAUTIONS, Hazard, Kind, Pipe
+from halfsplit.work.hazards import CAUTIONS, PROVING_DEAD, Hazard, Kind, Pipe
 from tests.rehearse.benches import adviser
 from tests.rehearse.watcher import Watcher
 
@@ -151,18 +151,23 @@ def test_a_session_is_the_same_in_any_shard(kind: type[random_steps.Sessions | a
     assert list(made.session(np.random.default_rng([3, 2]))) == among[2]
 
 
-def test_a_live_reading_shows_its_caution_once_a_power_state() -> None:
-    """The caution stands in ANSI's words at the first live reading, and not again while the power stays on."""
+def test_a_live_reading_shows_its_caution_in_its_power_state() -> None:
+    """The caution for live work stands at the first live reading of a power state; where the machine is only proved
+    dead, what is said of live parts holds until it is."""
     made, word = sessions("vented-dryer"), "{}: {}".format(*CAUTIONS[Hazard.LIVE])
-    asked = 0
+    proving = "{}: {}".format(*PROVING_DEAD)
+    live = {Kind.VOLTS, Kind.AMPS, Kind.WATCH, Kind.SUPPLY}
+    asked = dead = 0
     for number in range(COUNT):
         told = False
         for _, _, done in made.session(np.random.default_rng([8, number])):
-            for doing in done.doings:
-                if doing.kind is Kind.ISOLATE:
-                    told = False
-                if doing.step.hazard is Hazard.LIVE:
-                    assert not told
-                    assert word in done.cautions
-                    told, asked = True, asked + 1
+            told = word in done.cautions or (told and not done.kinds & {Kind.ISOLATE, Kind.ENERGISE})
+            if done.kinds & live:
+                assert told
+                assert proving not in done.cautions
+                asked += 1
+            elif Kind.ENERGISE not in done.kinds:
+                assert word not in done.cautions
+                dead += proving in done.cautions
     assert asked > COUNT
+    assert dead > COUNT

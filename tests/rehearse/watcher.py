@@ -38,7 +38,7 @@ class Watcher:
         self.warm = {part.bay for part in parts if part.cools} | set(machine.gas.bays if machine.gas else ())
         self.warm -= {"outside"}  # what lies there is touched by everybody who uses the machine
         self.heavy = {bay.name for bay in bays if bay.people > 1}
-        self.sharp = {bay.name for bay in bays if any(text.startswith("sharp") for text in bay.cautions)}
+        self.sharp = {bay.name for bay in bays if any(one.text.startswith("sharp") for one in bay.cautions)}
         self.hot = bool(self.warm)
         self.gets_hot = {part.name for part in parts if part.cools}
         self.just_ran = True

@@ -59,7 +59,7 @@ def command(
     for number, task in enumerate(made["tasks"], 1):
         click.echo(f"{number:>3}  {task['text']}")
         for caution in task["cautions"]:
-            click.echo(f"     CAUTION: {caution}")
+            click.echo(f"     {caution}")
     click.echo("Proof run:")
     for check in made["proof"]:
         click.echo(f"  -  {check}")

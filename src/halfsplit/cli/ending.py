@@ -15,6 +15,7 @@ from halfsplit.quantity.display import duration
 from halfsplit.service import answers, closing, guiding
 from halfsplit.service.advising import Advice
 from halfsplit.service.guiding import Guided
+from halfsplit.work.hazards import gravest_first
 
 
 def tell_repairs(talk: Talk, guided: Guided, due: Sequence[Repair]) -> None:
@@ -36,14 +37,12 @@ def _repair(talk: Talk, guided: Guided, job: guiding.Job) -> None:
         talk.say(f"Not on the van: a second trip ({duration(job.trip)}).", 2)
     if job.by != "repairer":
         talk.say(f"This is the work of: {job.by}. Local codes rule.", 2)
-    for danger in job.dangers:
-        talk.say(danger, 2)
+    for caution in gravest_first((*job.dangers, *job.cautions)):
+        talk.say(caution, 2)
     if job.isolate:
         talk.say(job.isolate, 2)
     if job.opens:
         talk.say(f"Open: {', '.join(job.opens)}.", 2)
-    for caution in job.cautions:
-        talk.say(f"CAUTION: {caution}", 2)
     for photograph in job.photographs:
         talk.say(photograph, 2)
 

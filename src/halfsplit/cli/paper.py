@@ -125,7 +125,8 @@ def _repair(one: Data) -> Iterator[str]:
 def _put_together(one: Data) -> Iterator[str]:
     yield "Put together, in this order:"
     for number, task in enumerate(one["put_together"]["tasks"], 1):
-        yield from wrapped(f"[ ] {number:>2}  {task['text']}", "        ")
+        minded = "".join(f" {caution}." for caution in task["cautions"])
+        yield from wrapped(f"[ ] {number:>2}  {task['text']}{minded}", "        ")
 
 
 def _hand_over(one: Data) -> Iterator[str]:

@@ -13,9 +13,12 @@ from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Wit
 from pydantic_core import PydanticCustomError
 
 from halfsplit.errors import WrongUse
-from halfsplit.machine import amounts
+from halfsplit.machine import amounts, cautions
 
-__all__ = ["SCALAR", "Count", "Minutes", "Money", "Name", "Names", "Section", "Setting", "Text", "YesNo", "read"]
+__all__ = [
+    "SCALAR", "Caution", "Cautions", "Count", "Minutes", "Money", "Name", "Names", "Section", "Setting", "Text",
+    "YesNo", "read",
+]  # fmt: skip
 
 SCALAR: dict[str, Any] = {"type": ["string", "number", "boolean"]}
 """What an editor may take a bare word for: 1, yes and off are texts to us."""
@@ -79,6 +82,22 @@ Names = Annotated[
     WithJsonSchema({"anyOf": [SCALAR, {"type": "array", "items": SCALAR}]}),
 ]
 """One text, or a list of them."""
+
+def _cautioned(text: str) -> cautions.Caution:
+    return cautions.read(_said(text))
+
+
+_CAUTION = cautions.as_schema(SCALAR)
+
+Caution = Annotated[cautions.Caution, read(_cautioned), WithJsonSchema(_CAUTION)]
+"""What to mind, with a signal word."""
+
+Cautions = Annotated[
+    tuple[Caution, ...],
+    BeforeValidator(_listed),
+    WithJsonSchema({"anyOf": [_CAUTION, {"type": "array", "items": _CAUTION}]}),
+]
+"""One caution, or a list of them."""
 
 Minutes = Annotated[
     float, read(amounts.minutes), WithJsonSchema({"type": "string", "pattern": r"^[0-9.]+ ?(s|min|h)$"})

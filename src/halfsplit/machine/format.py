@@ -13,6 +13,8 @@ from pydantic_core import CoreSchema
 
 from halfsplit.machine.fields import (
     SCALAR,
+    Caution,
+    Cautions,
     Count,
     Minutes,
     Money,
@@ -127,8 +129,8 @@ class PartEntry(Section):
     and values can then be exchanged, to see whether a fault goes with the part; `0 min`: it does not plug in."""
     fails: Text | dict[Text, Text] | None = None
     """How often it fails against other parts: a weight, or a weight for each mode."""
-    caution: Text | None = None
-    """What to mind when working on it."""
+    caution: Caution | None = None
+    """What to mind when working on it, with a signal word as a bay's cautions; no moment, a part is not opened."""
     spare: Names = ()
     """Terminals that are left without a wire on purpose."""
 
@@ -136,6 +138,12 @@ class PartEntry(Section):
     def values(self) -> dict[str, Any]:
         """The keys that the part's type has to know."""
         return dict(self.model_extra or {})
+
+    @model_validator(mode="after")
+    def _not_opened(self) -> PartEntry:
+        if self.caution and self.caution.moment:
+            raise unfit(f"A part has no {self.caution.moment}.", "Leave out `when ...:`, or write it at its bay.")
+        return self
 
 
 class SymptomEntry(Section):
@@ -213,8 +221,11 @@ class BayEntry(Section):
     """How long closing takes."""
     fasteners: Text | None = None
     """What holds it shut: `2 x PH2`."""
-    cautions: Names = ()
-    """What to mind."""
+    cautions: Cautions = ()
+    """What to mind, each `WORD: what to mind`, by ANSI Z535.4: DANGER, it will result in death or serious injury;
+    WARNING, it could; CAUTION, it could result in minor or moderate injury (so where no word is written); NOTICE,
+    nobody is hurt. After the word `when opening:` or `when closing:` says when to tell it, else it is told at both:
+    `WARNING: when closing: put the guard back`."""
     people: Count = 1
     """How many people it takes."""
     unplugs: Names = ()

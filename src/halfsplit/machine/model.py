@@ -10,6 +10,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 
+from halfsplit.machine.cautions import Caution
 from halfsplit.machine.handwork import Handwork
 from halfsplit.machine.primitives import Device, Element
 
@@ -99,6 +100,7 @@ class Part:
     symbol: str = "box"
     house: bool = False
     caution: str = ""
+    """What to mind, with its signal word."""
     cools: float = 0.0
     """Minutes after a run until it may be touched; 0 where it does not get hot."""
     lifts: float = 0.0  # minutes to lift it out by hand, or to plug it in again; 0 where it does not plug in
@@ -116,7 +118,7 @@ class Bay:
     open_minutes: float
     close_minutes: float
     fasteners: str = ""
-    cautions: tuple[str, ...] = ()
+    cautions: tuple[Caution, ...] = ()
     people: int = 1
     unplugs: tuple[str, ...] = ()
     runs: bool = True

@@ -15,7 +15,7 @@ from halfsplit.plan import pricing
 from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.predict.readings import DEAD_METERS
 from halfsplit.work import places, safety, together
-from halfsplit.work.hazards import CAUTIONS, SIGNAL_WORDS, Hazard, Kind, Pipe
+from halfsplit.work.hazards import CAUTIONS, PROVING_DEAD, SIGNAL_WORDS, Hazard, Kind, Pipe
 from halfsplit.work.state import JobState, with_fronts
 
 HEAT, STORED = frozenset({Hazard.HOT}), frozenset({Hazard.CHARGE})
@@ -39,6 +39,10 @@ AT_WORK = frozenset({Kind.VOLTS, Kind.AMPS, Kind.WATCH, Kind.RUN})
 """Done with the machine live: nothing of it can be discharged meanwhile, and all of it is LIVE."""
 
 
+GOES_LIVE = AT_WORK | {Kind.ENERGISE, Kind.SUPPLY}
+"""Done on or beside what is live on purpose; all else wants live parts minded only until it is proved dead."""
+
+
 class Safely(NamedTuple):
     """All that is done for one step, in order, the step itself last; and the automaton's state afterwards."""
 
@@ -54,6 +58,11 @@ class Safely(NamedTuple):
     def cautions(self) -> tuple[str, ...]:
         """What is to be shown and acknowledged on the way: signal word (ANSI Z535) and what to do, gravest first."""
         shown = [CAUTIONS[doing.step.hazard] for doing in self.doings if doing.step.hazard]
+        live = CAUTIONS[Hazard.LIVE]
+        if not self.kinds & GOES_LIVE:
+            shown = [PROVING_DEAD if one == live else one for one in shown]
+        elif live not in shown and (Kind.ENERGISE in self.kinds or self.state.dead is not safety.Dead.UNKNOWN):
+            shown.append(live)  # it was told for proving dead only, and this is another power state
         return tuple(f"{word}: {text}" for word, text in sorted(shown, key=lambda one: SIGNAL_WORDS.index(one[0])))
 
 

@@ -19,7 +19,7 @@ from halfsplit.predict.readings import Probe
 from halfsplit.service import kept, leaving, meaning, remembering, wording
 from halfsplit.service.leaving import Limits
 from halfsplit.work import places, safety, stopping
-from halfsplit.work.hazards import STOPS
+from halfsplit.work.hazards import STOPS, gravest_first
 from halfsplit.work.state import JobState, to_open
 
 CLASSES = kept.named(
@@ -222,7 +222,7 @@ def _advice(asked: score.Adviser, weighed: Weighed, state: JobState, safe: safet
         one.cost.minutes,
         one.bits,
         meaning.told(weighed, found),
-        (*stopping.first(weighed.findings), *done.cautions, *_of_bays(machine, state, bays)),
+        gravest_first((*stopping.first(weighed.findings), *done.cautions, *_of_bays(machine, state, bays))),
         f"{why} {ODD}" if step.odd else why,
         one,
         meaning.spent(one.cost, one.extra),
@@ -233,7 +233,8 @@ def _of_bays(machine: model.Machine, state: JobState, bays: tuple[str, ...]) -> 
     """The cautions that the file words for each bay to be opened."""
     for bay in to_open(machine, state, bays):
         for caution in places.own_cautions(machine.bays[bay]):
-            yield f"CAUTION: {bay}: {caution}"
+            word, text = caution.split(": ", 1)
+            yield f"{word}: {bay}: {text}"
 
 
 def repair_safely(asked: score.Adviser, findings: Sequence[f.Finding], repair: Repair) -> safely.Safely:

@@ -104,7 +104,7 @@ def _bays(machine: model.Machine) -> Iterator[bay_picture.Bay]:
         minutes = f"open {duration(bay.open_minutes)}, close {duration(bay.close_minutes)}"
         opening = ", ".join(filter(None, (bay.fasteners, minutes)))
         behind = "" if bay.behind == "outside" else bay.behind
-        yield bay_picture.Bay(bay.name, behind, opening, holds, caution="; ".join(bay.cautions))
+        yield bay_picture.Bay(bay.name, behind, opening, holds, cautions=tuple(one.told for one in bay.cautions))
 
 
 # ---- the face of a part -----------------------------------------------------------------------------------

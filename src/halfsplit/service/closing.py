@@ -131,7 +131,7 @@ def _fastener(one: Fastener) -> dict[str, Any]:
 
 def sentences(made: Closing) -> list[str]:
     """The list as sentences, cautions with what they are about."""
-    return [" ".join([sentence(task), *(f"CAUTION: {one}." for one in task.cautions)]) for task in made.tasks]
+    return [" ".join([sentence(task), *(f"{one}." for one in task.cautions)]) for task in made.tasks]
 
 
 def sentence(task: Task) -> str:

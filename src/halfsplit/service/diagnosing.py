@@ -127,4 +127,11 @@ def chosen(ranked: Sequence[Candidate], why: str) -> Candidate:
 def reasons(weighed: Weighed, one: Candidate) -> list[dict[str, Any]]:
     """What each finding says for (above 0) or against a candidate, in bits, strongest first."""
     bits = sorted(weighed.weights(one), key=lambda pair: -abs(pair[1]))
-    return [{"finding": findings_file.written(found), "label": found.label, "bits": weight} for found, weight in bits]
+    return [{"finding": findings_file.written(found), "label": whose(found), "bits": weight} for found, weight in bits]
+
+
+def whose(found: f.Finding) -> str:
+    """A finding in words; of a symptom with whose word it is, since an owner and a repairer are not believed alike."""
+    if not isinstance(found, f.Perceived):
+        return found.label
+    return f"{found.label} ({'the owner says' if found.by == 'owner' else 'seen here'})"

@@ -21,6 +21,7 @@ from halfsplit.plan.whole import Box, Due
 from halfsplit.service import advising, closing, guiding, meaning, wording
 from halfsplit.service.guiding import Guided
 from halfsplit.work import stopping, together
+from halfsplit.work.hazards import gravest_first
 
 DEEPEST = 12
 """So many steps in a row are put on paper; after them the likeliest repair is named, or the findings are weighed anew.
@@ -151,14 +152,10 @@ def _repair(box: Plan) -> dict[str, Any]:
         "second_trip": max(job.trip for job in jobs),
         "by": list(dict.fromkeys(job.by for job in jobs)),
         "first": list(_first(guided, repairs)),
-        "cautions": list(dict.fromkeys(caution for job in jobs for caution in _cautions(job))),
+        "cautions": list(gravest_first(caution for job in jobs for caution in (*job.dangers, *job.cautions))),
         "put_together": closing.as_data(closed),
         "proof": list(guiding.proof_run(guided)),
     }
-
-
-def _cautions(job: guiding.Job) -> tuple[str, ...]:
-    return (*job.dangers, *(f"CAUTION: {caution}" for caution in job.cautions))
 
 
 def _minutes(guided: Guided, repairs: Sequence[Repair]) -> float:

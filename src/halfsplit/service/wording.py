@@ -137,10 +137,16 @@ def _setting(machine: model.Machine, state: JobState, step: Step) -> Iterator[st
     house = {control for control, _ in machine.supply.isolates} | {"plug", "breaker"}
     before = dict(state.condition.setting if state.condition else conditions_of(machine).setting)
     moved = [(c, p) for c, p in step.condition.setting if before.get(c) != p and c not in house]
-    wanted = [_stand(machine, control, position) for control, position in moved]
+    wanted = [_stand(machine, c, p) for c, p in moved if not _let_go(machine, c, p)]
     if wanted:
         yield f"Set: {', '.join(wanted)}."
     yield from _lifted(machine, state, step.condition)
+
+
+def _let_go(machine: model.Machine, control: str, position: str) -> bool:
+    """Whether a control is one that springs back and is not touched: nothing for a hand to do."""
+    known = machine.controls.get(control)
+    return known is not None and known.momentary and position == known.rest
 
 
 def _stand(machine: model.Machine, control: str, position: str) -> str:
@@ -186,13 +192,30 @@ def _itself(predictor: Predictor, step: Step) -> str:
     if step.probe is None:
         return predictor.machine.symptoms[step.at].question or f"See for yourself: {step.at}?"
     if step.probe.meter == "amps":
-        return f"Meter at amps: close the clamp round the wires at {step.probe.red}. Read."
+        return f"Meter at amps: close the clamp round the wires at {place(predictor.machine, step.probe.red)}. Read."
     at_wall = step.live and all(predictor.machine.parts[model.part_of(place)].house for place in step.places)
     power = "At the wall, meter" if at_wall else "With the power on, meter" if step.live else "Meter"
-    leads = f"{power} at {step.probe.meter}: red on {step.probe.red}, black on {step.probe.black}."
+    red, black = (place(predictor.machine, lead) for lead in (step.probe.red, step.probe.black))
+    leads = f"{power} at {step.probe.meter}: red on {red}, black on {black}."
     if step.condition and step.condition.provoke:
         return f"{leads} Clip them on. {_provoking(step.condition.provoke)} Note what differs from a steady reading."
     return f"{leads} Read."
+
+
+def place(machine: model.Machine, terminal: str) -> str:
+    """A terminal as a person is told it: at the wall the plug's prongs, which are dead when it is out, and the
+    receptacle's slots, which are not, are never taken for each other.
+
+    >>> from halfsplit.machine import loading
+    >>> place(loading.load("vented-dryer"), "receptacle.prong L1"), place(loading.load("vented-dryer"), "receptacle.L1")
+    ("the plug's L1 prong", "the receptacle's L1 slot")
+    """
+    part = machine.parts.get(model.part_of(terminal))
+    if part is None or not part.house or part.symbol != "receptacle" or "." not in terminal:
+        return terminal
+    contact = terminal.split(".", 1)[1]
+    prong = contact.removeprefix("prong ")
+    return f"the plug's {prong} prong" if prong != contact else f"the receptacle's {contact} slot"
 
 
 def _provoking(way: str) -> str:

@@ -5,8 +5,11 @@ Signal words of ANSI Z535; the sentences are this program's own.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from enum import StrEnum
 from typing import NamedTuple
+
+from halfsplit.machine import cautions
 
 
 class Kind(StrEnum):
@@ -102,8 +105,22 @@ CAUTIONS: dict[Hazard, tuple[str, str]] = {
     Hazard.HEAVY: ("CAUTION", "Heavy. Lift with two people."),
 }
 """Signal word (ANSI Z535) and what to do; the sentences are this program's own."""
-SIGNAL_WORDS = ("DANGER", "WARNING", "CAUTION", "NOTICE")
+PROVING_DEAD = (
+    "DANGER",
+    "Until it is proved dead take all of it for live: one hand, no jewellery, touch nothing but the probes.",
+)
+"""What is said of live parts where the machine is only isolated and proved dead, and not worked on live."""
+SIGNAL_WORDS = cautions.WORDS
 """Gravest first, as ANSI Z535 ranks them."""
+
+
+def gravest_first(told: Iterable[str]) -> tuple[str, ...]:
+    """Cautions that begin with their signal words, each once, the gravest first; the order is kept else.
+
+    >>> gravest_first(["CAUTION: sharp edges", "DANGER: 240 V behind it", "CAUTION: sharp edges"])
+    ('DANGER: 240 V behind it', 'CAUTION: sharp edges')
+    """
+    return tuple(sorted(dict.fromkeys(told), key=lambda one: SIGNAL_WORDS.index(one.split(":")[0])))
 
 
 class Stop(NamedTuple):

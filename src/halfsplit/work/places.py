@@ -9,9 +9,10 @@ import math
 from collections.abc import Collection, Iterable, Iterator
 
 from halfsplit.machine import model, primitives
+from halfsplit.machine.cautions import Caution
 from halfsplit.quantity.dimension import Dimension
 from halfsplit.quantity.display import display, duration
-from halfsplit.work.hazards import COOL_SAID, DISCHARGE_SAID, Hazard
+from halfsplit.work.hazards import CAUTIONS, COOL_SAID, DISCHARGE_SAID, SIGNAL_WORDS, Hazard
 from halfsplit.work.minutes import COOL_DOWN
 
 RESISTOR_OHMS = 20e3
@@ -45,7 +46,7 @@ def hazards(machine: model.Machine, bay: str) -> frozenset[Hazard]:
         Hazard.HOT: bay in machine.hot_bays,
         Hazard.CHARGE: bool(capacitors(machine, (bay,))),
         Hazard.GAS: gassy,
-        Hazard.SHARP: any(_hazard_of(caution) is Hazard.SHARP for caution in known.cautions),
+        Hazard.SHARP: any(_hazard_of(one) is Hazard.SHARP for one in known.cautions),
         Hazard.HEAVY: known.people > 1,
     }
     return frozenset(hazard for hazard, so in there.items() if so)
@@ -57,8 +58,9 @@ def near(machine: model.Machine, bays: Iterable[str], of: Collection[Hazard]) ->
 
 
 def own_cautions(bay: model.Bay) -> tuple[str, ...]:
-    """The cautions that a bay's file words itself: those that no hazard tells in its own words."""
-    return tuple(caution for caution in bay.cautions if _hazard_of(caution) is None)
+    """The cautions for opening a bay that its file words itself, each with its signal word: those that no hazard tells
+    in its own words, or that the file takes for graver."""
+    return tuple(one.told for one in bay.cautions if one.at("opening") and not _said_by_hazard(one))
 
 
 def capacitors(machine: model.Machine, bays: Collection[str]) -> list[primitives.Capacitor]:
@@ -87,6 +89,11 @@ def seconds(element: primitives.Capacitor) -> int:
     return max(1, math.ceil(TIME_CONSTANTS * RESISTOR_OHMS * element.farads.high))
 
 
-def _hazard_of(caution: str) -> Hazard | None:
-    first = caution.split(maxsplit=1)[0].casefold() if caution.strip() else ""
-    return Hazard(first) if first in WORDS else None
+def _hazard_of(caution: Caution) -> Hazard | None:
+    first = caution.text.split(maxsplit=1)[0].casefold()
+    return Hazard(first) if first in WORDS and caution.at("opening") else None
+
+
+def _said_by_hazard(caution: Caution) -> bool:
+    hazard = _hazard_of(caution)
+    return hazard is not None and SIGNAL_WORDS.index(CAUTIONS[hazard][0]) <= SIGNAL_WORDS.index(caution.word)

@@ -14,7 +14,7 @@ from halfsplit.modes.fault import Repair
 from halfsplit.operate.condition import Condition
 from halfsplit.quantity.display import duration
 from halfsplit.work.access import OUTSIDE, Access, Bay, Fastener
-from halfsplit.work.hazards import Pipe
+from halfsplit.work.hazards import Pipe, gravest_first
 from halfsplit.work.minutes import moving
 from halfsplit.work.state import with_fronts
 
@@ -47,7 +47,7 @@ class Task:
     """One thing to do.
 
     kind: isolate | meter | exchange | plug in | wires | setting | pipe | gas | leak | also | ground | connector |
-    cover | count | earth | power.
+    cover | count | earth | power. `cautions`: each with its signal word.
     `at`: the terminal, control, part (two of them: "A and B") or bay. `wires`: what goes on a terminal, as colour and
     other end.
     """
@@ -252,7 +252,7 @@ def _own_places(machine: model.Machine, was: Undone) -> Iterator[Task]:
     """Twins back in their own places, cold."""
     hot = max((machine.parts[name].cools for name in was.exchange), default=0.0)
     if was.exchange:
-        cautions = (f"hot after a run; wait {duration(hot)} before they are touched",) if hot else ()
+        cautions = (f"CAUTION: hot after a run; wait {duration(hot)} before they are touched",) if hot else ()
         yield Task("exchange", " and ".join(was.exchange), cautions=cautions)
 
 
@@ -273,7 +273,12 @@ def _covered(machine: model.Machine, bay: Bay) -> Iterator[Task]:
     yield from (Task("also", bay.name, to=text) for text in also)
     yield from bonds(machine, bay.name)
     yield from (Task("connector", part) for part in file.unplugs)
-    yield Task("cover", bay.name, fasteners=bay.fasteners, cautions=file.cautions)
+    yield Task("cover", bay.name, fasteners=bay.fasteners, cautions=_cautions(file))
+
+
+def _cautions(bay: model.Bay) -> tuple[str, ...]:
+    """What to mind when a bay is closed."""
+    return gravest_first(one.told for one in bay.cautions if one.at("closing"))
 
 
 def _measured(machine: model.Machine, was: Undone) -> bool:

@@ -1,0 +1,49 @@
+"""Words on screen that could be taken for something else: at the wall, on a button, and whose word a finding is."""
+
+from __future__ import annotations
+
+import pytest
+
+from halfsplit.evidence import finding as f
+from halfsplit.evidence.weighing import Bench
+from halfsplit.machine import library, loading, model
+from halfsplit.operate.condition import condition
+from halfsplit.plan.steps import Step
+from halfsplit.predict.readings import Probe
+from halfsplit.service import diagnosing, wording
+from halfsplit.work.state import JobState
+
+
+@pytest.mark.parametrize("name", library.names())
+def test_the_plug_is_not_taken_for_the_wall(name: str) -> None:
+    """Each contact of the house's receptacle is a prong or a slot, told apart; a machine's own terminals stay."""
+    machine = loading.load(name)
+    said = [wording.place(machine, terminal) for terminal in machine.terminals]
+    assert len(set(said)) == len(said)
+    for terminal, text in zip(machine.terminals, said, strict=True):
+        wall = terminal.startswith("receptacle.") and machine.parts["receptacle"].house
+        kind = ("the plug's", "prong") if ".prong" in terminal else ("the receptacle's", "slot")
+        assert (text.startswith(kind[0]) and text.endswith(kind[1])) if wall else text == terminal
+        assert model.part_of(terminal) in machine.parts
+
+
+def test_a_step_says_prongs_and_leaves_a_button_alone() -> None:
+    """Ohms at the plug; a button that is let go is nothing to set."""
+    machine = loading.load("vented-dryer")
+    at = condition(machine, {"cycle": "timed"}, isolated=True)
+    probe = Probe("ohms", "receptacle.prong L1", "receptacle.prong L2")
+    state = JobState(condition=condition(machine, {"start": "pressed"}, isolated=True))
+    step = Step("reading", at, probe, places=(probe.red, probe.black))
+    text = wording.sentence(Bench(machine).predictor, state, step, ())
+    assert "red on the plug's L1 prong, black on the plug's L2 prong" in text
+    assert "cycle timed" in text
+    assert "start" not in text
+
+
+def test_whose_word_a_finding_is() -> None:
+    """The same symptom from the owner and as seen here are two findings, and read so."""
+    told, seen = f.Perceived("drum turns", False), f.Perceived("drum turns", False, None, "repairer")
+    assert [diagnosing.whose(one) for one in (told, seen)] == [
+        "drum turns: no (the owner says)",
+        "drum turns: no (seen here)",
+    ]
