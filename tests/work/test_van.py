@@ -104,26 +104,26 @@ def test_without_a_word_of_a_van_the_machine_is_as_before() -> None:
 
 
 SLOW = {"bays": Factor(3.0), "changing": Factor(3.0)}
-SEED = 11
-"""A job that stands at 0.89 for the upper thermostat once both covers have been opened."""
+SEED = 52
+"""A job that stands at 0.89 for the defrost timer where no step pays any more."""
 
 
 def played(van: Van) -> Played:
     """One job of a shop that opens and isolates slowly."""
-    heater = paced(loading.load("water-heater"), Pace(SLOW, van=van))
-    one = score.Adviser(Bench(heater), adviser("water-heater").table)
-    return trials.Rehearsal(one, trials.Asked(heater, seed=SEED)).trial(SEED)
+    cold = paced(loading.load("refrigerator"), Pace(SLOW, van=van))
+    one = score.Adviser(Bench(cold), adviser("refrigerator").table)
+    return trials.Rehearsal(one, trials.Asked(cold, seed=SEED)).trial(SEED)
 
 
 def test_one_test_more_is_taken_before_a_needless_trip() -> None:
-    """The likeliest part is not on the van: one reading more, which makes it sure. With it there, as if nothing were
+    """The likeliest part is not on the van: one step more, which makes it sure. With it there, as if nothing were
     said."""
-    usual, empty, aboard = (played(van) for van in (None, (), ("upper thermostat",)))
+    usual, empty, aboard = (played(van) for van in (None, (), ("defrost timer",)))
     assert aboard == usual
     assert usual.claimed < 0.9
     assert empty.findings[: len(usual.findings)] == usual.findings
-    assert (empty.steps, empty.repairs) == (usual.steps + 1, ("replace upper thermostat",))
-    assert empty.claimed > 0.99
+    assert (empty.steps, empty.repairs) == (usual.steps + 1, ("replace defrost timer",))
+    assert empty.claimed > 0.97
 
 
 def test_before_a_visit_what_is_on_the_van_is_neither_carried_nor_saved_again() -> None:
