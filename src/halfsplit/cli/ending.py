@@ -12,37 +12,35 @@ from halfsplit.cli.talking import Talk
 from halfsplit.errors import NotUnderstood
 from halfsplit.modes.fault import Repair
 from halfsplit.quantity.display import duration
-from halfsplit.service import answers, closing, guiding
+from halfsplit.service import answers, closing, guiding, repairing
 from halfsplit.service.advising import Advice
 from halfsplit.service.guiding import Guided
+from halfsplit.service.repairing import Work
+from halfsplit.work.together import Closing
 
 
 def tell_repairs(talk: Talk, guided: Guided, due: Sequence[Repair]) -> None:
     """The repairs with their price and minutes, how the machine is put together, what the proof run must show."""
+    work = repairing.work(guided, due)
     talk.say()
-    for one in due:
-        _repair(talk, guided, guiding.job(guided, one))
-    _put_together(talk, guided, due)
+    talk.say(f"ENOUGH IS KNOWN ({percent(guided.sure)}): {' + '.join(guided.ranked[0].faults)}")
+    for caution in (*work.dangers, *(f"CAUTION: {one}" for one in work.cautions)):
+        talk.say(caution, 2)
+    _repair(talk, work)
+    _put_together(talk, work.closed)
     talk.say("Afterwards check:", 2)
     for check in guiding.proof_run(guided):
         talk.say(f"- {check}", 4)
 
 
-def _repair(talk: Talk, guided: Guided, job: guiding.Job) -> None:
-    talk.say(f"ENOUGH IS KNOWN ({percent(guided.sure)}): {' + '.join(guided.ranked[0].faults)}")
-    talk.say(f"Repair: {job.repair}. {duration(job.minutes)}, {job.price:.0f} {job.currency} for parts.", 2)
-    if job.by != "repairer":
-        talk.say(f"This is the work of: {job.by}. Local codes rule.", 2)
-    for danger in job.dangers:
-        talk.say(danger, 2)
-    if job.isolate:
-        talk.say(job.isolate, 2)
-    if job.opens:
-        talk.say(f"Open: {', '.join(job.opens)}.", 2)
-    for caution in job.cautions:
-        talk.say(f"CAUTION: {caution}", 2)
-    for photograph in job.photographs:
-        talk.say(photograph, 2)
+def _repair(talk: Talk, work: Work) -> None:
+    """What is done, in the order in which it is done: the machine made safe and opened first."""
+    for sentence in work.first:
+        talk.say(sentence, 2)
+    talk.say(f"Repair: {work.name}. {duration(work.minutes)}, {work.price:.0f} {work.currency} for parts.", 2)
+    for trade in work.by:
+        if trade != "repairer":
+            talk.say(f"This is the work of: {trade}. Local codes rule.", 2)
 
 
 def tell_stop(talk: Talk, guided: Guided, advice: Advice) -> None:
@@ -51,13 +49,13 @@ def tell_stop(talk: Talk, guided: Guided, advice: Advice) -> None:
     if guided.leaves:
         talk.say("Likeliest:", 2)
         tell_causes(talk, guided, 3)
-        _put_together(talk, guided, ())
+        _put_together(talk, guiding.put_together(guided, ()))
 
 
-def _put_together(talk: Talk, guided: Guided, due: Sequence[Repair]) -> None:
-    """How the machine is put together after the steps so far and these repairs."""
+def _put_together(talk: Talk, closed: Closing) -> None:
+    """How the machine is put together."""
     talk.say("Put together, in this order:", 2)
-    for number, sentence in enumerate(closing.sentences(guiding.put_together(guided, due)), 1):
+    for number, sentence in enumerate(closing.sentences(closed), 1):
         talk.say(f"{number:>2}  {sentence}", 4)
 
 
@@ -87,4 +85,4 @@ def tell_nothing_left(talk: Talk, guided: Guided) -> None:
     worst = guided.weighed.worst_fit()
     if worst is not None:
         talk.say(f"If something must be wrong, take this finding again: {worst.label}", 2)
-    _put_together(talk, guided, ())
+    _put_together(talk, guiding.put_together(guided, ()))
