@@ -283,6 +283,22 @@ def test_a_slip_at_the_end_is_answered(monkeypatch: pytest.MonkeyPatch) -> None:
     assert said.rindex("NEXT") > said.index("ENOUGH IS KNOWN")
 
 
+def test_why_is_answered_at_the_repair(monkeypatch: pytest.MonkeyPatch) -> None:
+    """How surely it cures, minutes, parts as minutes, the trial, another visit, and the best step that is left out."""
+    typed = ["further", "take", "burnt", "why", "undo", "stop"]
+    said, found = led(monkeypatch, typed, Further(Ready("starter")))
+    told = said[said.index("why / undo)") :]
+    for text in (
+        r"In about \d+ of 100 such jobs replace starter cures\.", r"min: [\d.]+ min for the repair itself",
+        r"to close again",
+        r"\d+ USD for parts are worth [\d.]+ (min|h)", r"Trying it takes 5 min\.", r"another visit would take",
+        r"The best step left takes .+ and would spare about|No step left tells more",
+    ):  # fmt: skip
+        assert re.search(text, told), text
+    assert "bits" not in told
+    assert len(found) == 1
+
+
 def test_thinking_further_is_turned_off(monkeypatch: pytest.MonkeyPatch, capsys: Capture) -> None:
     """With --no-further the word says so; without it who asks waits and is answered; the way found is the same."""
     off = talk(monkeypatch, capsys, ["further", "take", ""], "water-heater", "--seed", "3", "--no-further", "--json")

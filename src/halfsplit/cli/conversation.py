@@ -317,7 +317,7 @@ class _Held:
     def is_cured(self, due: Sequence[Repair]) -> bool | None:
         """Whether the repair cured; None where the last thing is to be taken back instead."""
         if self.secret is None:
-            return ending.gone(self.talk)
+            return ending.gone(self.talk, self.now, due)
         fault = self.secret.fault
         cured = fault is not None and fault.repair.name in {one.name for one in due}
         self.talk.say(f"The hidden fault was {self.fault}: cured." if cured else "It is not cured.", 2)

@@ -12,7 +12,7 @@ from halfsplit.cli.talking import Talk
 from halfsplit.errors import NotUnderstood
 from halfsplit.modes.fault import Repair
 from halfsplit.quantity.display import duration
-from halfsplit.service import answers, closing, guiding, repairing
+from halfsplit.service import answers, closing, deciding, guiding, repairing
 from halfsplit.service.advising import Advice
 from halfsplit.service.guiding import Guided
 from halfsplit.service.repairing import Work
@@ -59,17 +59,21 @@ def _put_together(talk: Talk, closed: Closing) -> None:
         talk.say(f"{number:>2}  {sentence}", 4)
 
 
-def gone(talk: Talk) -> bool | None:
-    """Whether the complaint is gone after the repair; None for undo."""
+def gone(talk: Talk, guided: Guided, due: Sequence[Repair]) -> bool | None:
+    """Whether the complaint is gone after the repair; None for undo. Tells why it is made, where that is asked."""
     while True:
-        typed = talk.ask("Done and checked: is the complaint gone? (yes / no / undo)")
+        typed = talk.ask("Done and checked: is the complaint gone? (yes / no / why / undo)")
         if typed.lower() == "undo":
             return None
+        if typed.lower() == "why":
+            for sentence in deciding.why(guided, due):
+                talk.say(sentence, 2)
+            continue
         try:
             return answers.yes(typed)
         except NotUnderstood as refusal:
             said = f"{refusal} " if typed else "Type yes if the complaint is gone, no if it is still there. "
-            talk.say(f"{said}Or undo, to take the last thing back, or stop.")
+            talk.say(f"{said}Or undo, to take the last thing back, why, or stop.")
 
 
 def tell_causes(talk: Talk, guided: Guided, count: int = 8) -> None:

@@ -102,13 +102,20 @@ class Adviser:
 
     def pays(self, weighed: Weighed, advised: Scored) -> bool:
         """Whether a step still pays, by itself or as a comparison (see `worth`)."""
+        extra, spared = self.stakes(weighed, advised)
+        return extra <= spared
+
+    def stakes(self, weighed: Weighed, advised: Scored) -> tuple[float, float]:
+        """The minutes of a step beyond those of the repair, and those of wrong repairs that it is expected to spare; by
+        itself or as a comparison, whichever pays better."""
         chances = np.array([*weighed.by_repair.values(), weighed.unexplained])
         unsure = float(-(chances * np.log2(np.maximum(chances, 1e-12))).sum())
         ways = [(advised.extra, advised.bits)]
         ways += [(advised.setup.minutes, advised.setup.bits)] if advised.setup else []
         likeliest = max(weighed.by_repair, key=weighed.by_repair.__getitem__)
         wrong, wasted = 1 - weighed.by_repair[likeliest], self._price(likeliest)
-        return any(worth.pays(extra, bits, unsure, wrong, wasted) for extra, bits in ways)
+        both = ((extra, worth.spares(bits, unsure, wrong, wasted)) for extra, bits in ways)
+        return max(both, key=lambda one: one[1] - one[0])
 
     def _price(self, repairs: Sequence[str]) -> float:
         known, hourly = self.bench.repairs, self.bench.machine.handwork.hourly
