@@ -113,7 +113,7 @@ def test_a_machine_is_chosen_and_own_findings_typed(monkeypatch: pytest.MonkeyPa
 
 def test_anyway_where_nothing_stands_says_so(monkeypatch: pytest.MonkeyPatch, capsys: Capture) -> None:
     """It is no answer to a step, and is not taken for one."""
-    said = talk(monkeypatch, capsys, ["1 no", "", "anyway", "stop"], "water-heater", "--own").out
+    said = talk(monkeypatch, capsys, ["1 no", "", "ok", "anyway", "stop"], "water-heater", "--own").out
     assert "Nothing stands here that may be passed over." in said
 
 
@@ -222,7 +222,7 @@ def led(monkeypatch: pytest.MonkeyPatch, typed: list[str], further: Further | No
     lines = ["4 no", "", *typed]
     monkeypatch.setattr("sys.stdin", io.StringIO("".join(f"{line}\n" for line in lines)))
     out = io.StringIO()
-    found = conversation.hold(talking.Talk(out), Asked("refrigerator", own=True), further)
+    found = conversation.hold(talking.Talk(out), Asked("refrigerator", own=True), further, asks=False)
     return " ".join(out.getvalue().split()), found["findings"]
 
 
@@ -308,6 +308,40 @@ def test_thinking_further_is_turned_off(monkeypatch: pytest.MonkeyPatch, capsys:
     assert on.data == off.data
 
 
+# ---- cautions ----------------------------------------------------------------------------------------------
+
+
+def test_cautions_are_acknowledged_before_the_step(monkeypatch: pytest.MonkeyPatch, capsys: Capture) -> None:
+    """An answer does not pass; Enter does; told once a power state, not again at the repair and in the list."""
+    typed = ["", "10 ohm", "help", "ok", *[""] * 30]
+    ended = talk(monkeypatch, capsys, typed, "coil-cooktop", "--seed", "4", "--no-further")
+    said = " ".join(ended.out.split())
+    assert said.count("The cautions come first") == 2
+    assert said.count("prop the top") == 1
+    first = said.index("DANGER: Live parts")
+    assert first < said.index("prop the top") < said.index("The cautions come first") < said.index("NEXT Isolate")
+    assert said.index("NEXT Isolate") < said.index("Close the top: 2 x PH2. 9 Count")
+    assert "cured" in said
+
+
+def test_undo_and_the_end_of_input_at_a_caution(monkeypatch: pytest.MonkeyPatch, capsys: Capture) -> None:
+    """undo takes the last finding back, and the end of input ends as everywhere; the step was never shown."""
+    ended = talk(monkeypatch, capsys, ["", "undo", ""], "coil-cooktop", "--seed", "4", "--no-further")
+    said = " ".join(ended.out.split())
+    assert ended.code == 0
+    assert "Taken back: right front glows: no" in said
+    assert "NEXT Isolate" not in said
+    assert said.endswith("the findings so far are listed above.")
+
+
+def test_a_program_is_not_held_up(monkeypatch: pytest.MonkeyPatch, capsys: Capture) -> None:
+    """With --json and no terminal nothing waits; what is to be acknowledged is listed."""
+    ended = talk(monkeypatch, capsys, ["", ""], "coil-cooktop", "--seed", "4", "--no-further", "--json")
+    assert ended.data["acknowledge"][0].startswith("DANGER: Live parts")
+    assert len(ended.data["findings"]) == 6
+    assert "Enter or ok" not in ended.err
+
+
 LINES = st.sampled_from(
     ["", "yes", "no", "OL", "0.2", "240 V", "fine", "burnt", "why", "causes", "further", "take", "skip", "undo", "help"]
 )
@@ -320,4 +354,4 @@ def test_whatever_is_typed(typed: list[str], own: bool, monkeypatch: pytest.Monk
     words = ["water-heater", "--json", *(["--own"] if own else ["--seed", "1"])]
     ended = talk(monkeypatch, capsys, [line.replace("\n", " ") for line in typed], *words)
     assert ended.code == 0
-    assert set(ended.data) == {"findings", "cured", "hidden"}
+    assert set(ended.data) == {"findings", "cured", "hidden", "acknowledge"}

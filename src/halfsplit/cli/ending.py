@@ -12,22 +12,17 @@ from halfsplit.cli.talking import Talk
 from halfsplit.errors import NotUnderstood
 from halfsplit.modes.fault import Repair
 from halfsplit.quantity.display import duration
-from halfsplit.service import answers, closing, deciding, guiding, repairing
+from halfsplit.service import answers, closing, deciding, guiding
 from halfsplit.service.advising import Advice
 from halfsplit.service.guiding import Guided
 from halfsplit.service.repairing import Work
 from halfsplit.work.together import Closing
 
 
-def tell_repairs(talk: Talk, guided: Guided, due: Sequence[Repair]) -> None:
+def tell_repairs(talk: Talk, guided: Guided, work: Work) -> None:
     """The repairs with their price and minutes, how the machine is put together, what the proof run must show."""
-    work = repairing.work(guided, due)
-    talk.say()
-    talk.say(f"ENOUGH IS KNOWN ({percent(guided.sure)}): {' + '.join(guided.ranked[0].faults)}")
-    for caution in (*work.dangers, *(f"CAUTION: {one}" for one in work.cautions)):
-        talk.say(caution, 2)
     _repair(talk, work)
-    _put_together(talk, work.closed)
+    put_together(talk, work.closed)
     talk.say("Afterwards check:", 2)
     for check in guiding.proof_run(guided):
         talk.say(f"- {check}", 4)
@@ -49,10 +44,9 @@ def tell_stop(talk: Talk, guided: Guided, advice: Advice) -> None:
     if guided.leaves:
         talk.say("Likeliest:", 2)
         tell_causes(talk, guided, 3)
-        _put_together(talk, guiding.put_together(guided, ()))
 
 
-def _put_together(talk: Talk, closed: Closing) -> None:
+def put_together(talk: Talk, closed: Closing) -> None:
     """How the machine is put together."""
     talk.say("Put together, in this order:", 2)
     for number, sentence in enumerate(closing.sentences(closed), 1):
@@ -89,4 +83,3 @@ def tell_nothing_left(talk: Talk, guided: Guided) -> None:
     worst = guided.weighed.worst_fit()
     if worst is not None:
         talk.say(f"If something must be wrong, take this finding again: {worst.label}", 2)
-    _put_together(talk, guiding.put_together(guided, ()))

@@ -64,6 +64,11 @@ class Advice:
         """Whether leads touch a machine under power."""
         return self.step.live
 
+    @property
+    def acknowledge(self) -> tuple[str, ...]:
+        """What is to be acknowledged before the step; nothing before a stop, which is told at once."""
+        return () if self.step.kind == STOP else self.cautions
+
 
 def adviser(bench: Bench, key: str = "", further: bool = False) -> score.Adviser:
     """The adviser of a machine; its table of steps is kept under `key` ("": not kept).
@@ -267,4 +272,5 @@ def as_data(advice: Advice) -> dict[str, Any]:
         "provoke": (at.provoke or None) if at else None,
         "outcomes": list(advice.outcomes),
         "cautions": list(advice.cautions),
+        "acknowledge": list(advice.acknowledge),
     }

@@ -20,9 +20,9 @@ from halfsplit.operate.condition import Condition
 from halfsplit.plan import undoing
 from halfsplit.predict.predictor import Predictor
 from halfsplit.service import advising, asking
-from halfsplit.work import together
+from halfsplit.work import places, together
 from halfsplit.work.access import Fastener
-from halfsplit.work.hazards import GAS_SAID, Kind
+from halfsplit.work.hazards import CAUTIONS, GAS_SAID, Kind
 from halfsplit.work.together import Closing, Task
 
 
@@ -130,8 +130,18 @@ def _fastener(one: Fastener) -> dict[str, Any]:
 
 
 def sentences(made: Closing) -> list[str]:
-    """The list as sentences, cautions with what they are about."""
-    return [" ".join([sentence(task), *(f"CAUTION: {one}." for one in task.cautions)]) for task in made.tasks]
+    """The list as sentences; what is to be minded comes before it, see `acknowledge`."""
+    return [sentence(task) for task in made.tasks]
+
+
+def acknowledge(made: Closing) -> list[str]:
+    """What is to be acknowledged before the list, each with its signal word, in the words in which opening tells it."""
+    return list(dict.fromkeys(_caution(task.at, one) for task in made.tasks for one in task.cautions))
+
+
+def _caution(at: str, caution: str) -> str:
+    hazard = places.hazard_of(caution)
+    return ": ".join(CAUTIONS[hazard]) if hazard else f"CAUTION: {at}: {caution}"
 
 
 def sentence(task: Task) -> str:

@@ -114,8 +114,8 @@ def _itself(box: Plan) -> dict[str, Any]:
 
 
 STEP_FIELDS = (
-    "text", "minutes", "live", "reason", "cautions", "meter", "red", "black", "set", "isolated", "lift", "exchange",
-    "provoke", "at",
+    "text", "minutes", "live", "reason", "cautions", "acknowledge", "meter", "red", "black", "set", "isolated", "lift",
+    "exchange", "provoke", "at",
 )  # fmt: skip
 
 
@@ -148,7 +148,8 @@ def _repair(box: Plan) -> dict[str, Any]:
         "currency": work.currency,
         "by": list(work.by),
         "first": list(work.first),
-        "cautions": [*work.dangers, *(f"CAUTION: {caution}" for caution in work.cautions)],
+        "cautions": list(work.acknowledge),
+        "acknowledge": list(work.acknowledge),
         "put_together": closing.as_data(work.closed),
         "proof": list(guiding.proof_run(guided)),
     }

@@ -116,6 +116,11 @@ class Guided:
         return self.told(answers.understood(self.bench.predictor, step, typed))
 
     @property
+    def always(self) -> tuple[str, ...]:
+        """What is to be minded at every step from here: water on the floor."""
+        return stopping.first(self.findings)
+
+    @property
     def wet(self) -> bool:
         """Whether the work stands still for water on the floor until the breaker is off."""
         return stopping.now(self.machine, self.findings) == stopping.WATER

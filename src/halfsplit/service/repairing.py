@@ -46,6 +46,11 @@ class Work:
         return " and ".join(self.names)
 
     @property
+    def acknowledge(self) -> tuple[str, ...]:
+        """All that is to be acknowledged before it begins, each with its signal word, gravest first."""
+        return (*self.dangers, *(f"CAUTION: {caution}" for caution in self.cautions))
+
+    @property
     def minutes(self) -> float:
         """From how the machine stands now until it is closed again; trying it is not among them."""
         return self.cost.minutes
@@ -97,9 +102,9 @@ def _own_cautions(guided: Guided, repairs: Sequence[Repair]) -> Iterator[str]:
     """Those of the bays that are opened for it, and of the parts."""
     machine = guided.machine
     for bay in to_open(machine, _standing(guided), _bays(machine, repairs)):
-        yield from places.own_cautions(machine.bays[bay])
+        yield from (f"{bay}: {caution}" for caution in places.own_cautions(machine.bays[bay]))
     parts = (machine.parts.get(one.subject) for one in repairs)
-    yield from (part.caution for part in parts if part and part.caution)
+    yield from (f"{part.name}: {part.caution}" for part in parts if part and part.caution)
 
 
 # ---- what comes first --------------------------------------------------------------------------------------

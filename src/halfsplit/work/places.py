@@ -45,7 +45,7 @@ def hazards(machine: model.Machine, bay: str) -> frozenset[Hazard]:
         Hazard.HOT: bay in machine.hot_bays,
         Hazard.CHARGE: bool(capacitors(machine, (bay,))),
         Hazard.GAS: gassy,
-        Hazard.SHARP: any(_hazard_of(caution) is Hazard.SHARP for caution in known.cautions),
+        Hazard.SHARP: any(hazard_of(caution) is Hazard.SHARP for caution in known.cautions),
         Hazard.HEAVY: known.people > 1,
     }
     return frozenset(hazard for hazard, so in there.items() if so)
@@ -58,7 +58,7 @@ def near(machine: model.Machine, bays: Iterable[str], of: Collection[Hazard]) ->
 
 def own_cautions(bay: model.Bay) -> tuple[str, ...]:
     """The cautions that a bay's file words itself: those that no hazard tells in its own words."""
-    return tuple(caution for caution in bay.cautions if _hazard_of(caution) is None)
+    return tuple(caution for caution in bay.cautions if hazard_of(caution) is None)
 
 
 def capacitors(machine: model.Machine, bays: Collection[str]) -> list[primitives.Capacitor]:
@@ -87,6 +87,7 @@ def seconds(element: primitives.Capacitor) -> int:
     return max(1, math.ceil(TIME_CONSTANTS * RESISTOR_OHMS * element.farads.high))
 
 
-def _hazard_of(caution: str) -> Hazard | None:
+def hazard_of(caution: str) -> Hazard | None:
+    """The hazard in whose words a file's caution is told; None where it is told in its own."""
     first = caution.split(maxsplit=1)[0].casefold() if caution.strip() else ""
     return Hazard(first) if first in WORDS else None
