@@ -49,9 +49,10 @@ def test_a_live_machine_is_isolated_before_its_repair(monkeypatch: pytest.Monkey
     What is put together afterwards ends with the power, and does not speak of a button that was let go.
     """
     ended = talk(monkeypatch, capsys, [""] * 60, "vented-dryer", "--seed", "11")
-    told = ended.out[ended.out.index("Repair:") :]
-    assert "Isolate" not in ended.out[: ended.out.index("Repair:")]
-    assert told.index("DANGER") < told.index("Isolate the machine (plug out)") < told.index("Put together")
+    told = ended.out[ended.out.index("ENOUGH IS KNOWN") :]
+    assert "Isolate" not in ended.out[: ended.out.index("ENOUGH IS KNOWN")]
+    places = [told.index(text) for text in ("DANGER", "Isolate the machine (plug out)", "Repair:", "Put together")]
+    assert places == sorted(places)
     assert "plug in" in told
     assert "untouched" not in told
 
@@ -112,7 +113,7 @@ def test_a_machine_is_chosen_and_own_findings_typed(monkeypatch: pytest.MonkeyPa
 
 def test_anyway_where_nothing_stands_says_so(monkeypatch: pytest.MonkeyPatch, capsys: Capture) -> None:
     """It is no answer to a step, and is not taken for one."""
-    said = talk(monkeypatch, capsys, ["1 no", "", "anyway", "stop"], "water-heater", "--own").out
+    said = talk(monkeypatch, capsys, ["1 no", "", "ok", "anyway", "stop"], "water-heater", "--own").out
     assert "Nothing stands here that may be passed over." in said
 
 
@@ -221,7 +222,7 @@ def led(monkeypatch: pytest.MonkeyPatch, typed: list[str], further: Further | No
     lines = ["4 no", "", *typed]
     monkeypatch.setattr("sys.stdin", io.StringIO("".join(f"{line}\n" for line in lines)))
     out = io.StringIO()
-    found = conversation.hold(talking.Talk(out), Asked("refrigerator", own=True), further)
+    found = conversation.hold(talking.Talk(out), Asked("refrigerator", own=True), further, asks=False)
     return " ".join(out.getvalue().split()), found["findings"]
 
 
@@ -282,6 +283,22 @@ def test_a_slip_at_the_end_is_answered(monkeypatch: pytest.MonkeyPatch) -> None:
     assert said.rindex("NEXT") > said.index("ENOUGH IS KNOWN")
 
 
+def test_why_is_answered_at_the_repair(monkeypatch: pytest.MonkeyPatch) -> None:
+    """How surely it cures, minutes, parts as minutes, the trial, another visit, and the best step that is left out."""
+    typed = ["further", "take", "burnt", "why", "undo", "stop"]
+    said, found = led(monkeypatch, typed, Further(Ready("starter")))
+    told = said[said.index("why / undo)") :]
+    for text in (
+        r"In about \d+ of 100 such jobs replace starter cures\.", r"min: [\d.]+ min for the repair itself",
+        r"to close again",
+        r"\d+ USD for parts are worth [\d.]+ (min|h)", r"Trying it takes 5 min\.", r"another visit would take",
+        r"The best step left takes .+ and would spare about|No step left tells more",
+    ):  # fmt: skip
+        assert re.search(text, told), text
+    assert "bits" not in told
+    assert len(found) == 1
+
+
 def test_thinking_further_is_turned_off(monkeypatch: pytest.MonkeyPatch, capsys: Capture) -> None:
     """With --no-further the word says so; without it who asks waits and is answered; the way found is the same."""
     off = talk(monkeypatch, capsys, ["further", "take", ""], "water-heater", "--seed", "3", "--no-further", "--json")
@@ -289,6 +306,40 @@ def test_thinking_further_is_turned_off(monkeypatch: pytest.MonkeyPatch, capsys:
     on = talk(monkeypatch, capsys, ["further", ""], "water-heater", "--seed", "3", "--json")
     assert "Thought further:" in on.err
     assert on.data == off.data
+
+
+# ---- cautions ----------------------------------------------------------------------------------------------
+
+
+def test_cautions_are_acknowledged_before_the_step(monkeypatch: pytest.MonkeyPatch, capsys: Capture) -> None:
+    """An answer does not pass; Enter does; told once a power state, not again at the repair and in the list."""
+    typed = ["", "10 ohm", "help", "ok", *[""] * 30]
+    ended = talk(monkeypatch, capsys, typed, "coil-cooktop", "--seed", "4", "--no-further")
+    said = " ".join(ended.out.split())
+    assert said.count("The cautions come first") == 2
+    assert said.count("prop the top") == 1
+    first = said.index("DANGER: Live parts")
+    assert first < said.index("prop the top") < said.index("The cautions come first") < said.index("NEXT Isolate")
+    assert said.index("NEXT Isolate") < said.index("Close the top: 2 x PH2. 9 Count")
+    assert "cured" in said
+
+
+def test_undo_and_the_end_of_input_at_a_caution(monkeypatch: pytest.MonkeyPatch, capsys: Capture) -> None:
+    """undo takes the last finding back, and the end of input ends as everywhere; the step was never shown."""
+    ended = talk(monkeypatch, capsys, ["", "undo", ""], "coil-cooktop", "--seed", "4", "--no-further")
+    said = " ".join(ended.out.split())
+    assert ended.code == 0
+    assert "Taken back: right front glows: no" in said
+    assert "NEXT Isolate" not in said
+    assert said.endswith("the findings so far are listed above.")
+
+
+def test_a_program_is_not_held_up(monkeypatch: pytest.MonkeyPatch, capsys: Capture) -> None:
+    """With --json and no terminal nothing waits; what is to be acknowledged is listed."""
+    ended = talk(monkeypatch, capsys, ["", ""], "coil-cooktop", "--seed", "4", "--no-further", "--json")
+    assert ended.data["acknowledge"][0].startswith("DANGER: Live parts")
+    assert len(ended.data["findings"]) == 6
+    assert "Enter or ok" not in ended.err
 
 
 LINES = st.sampled_from(
@@ -303,4 +354,4 @@ def test_whatever_is_typed(typed: list[str], own: bool, monkeypatch: pytest.Monk
     words = ["water-heater", "--json", *(["--own"] if own else ["--seed", "1"])]
     ended = talk(monkeypatch, capsys, [line.replace("\n", " ") for line in typed], *words)
     assert ended.code == 0
-    assert set(ended.data) == {"findings", "cured", "hidden"}
+    assert set(ended.data) == {"findings", "cured", "hidden", "acknowledge"}

@@ -136,10 +136,3 @@ def test_no_step_twice(adviser: Adviser) -> None:
     answered = guided.answered(first.step, {"look": "fine", "symptom": "no"}.get(first.step.kind, "0.0"))
     assert answered.advice is None or answered.advice.step != first.step
     assert answered.undone().advice == first
-
-
-def test_ways_in_are_outermost_first() -> None:
-    """The bays to open for a repair begin outside and name each bay once."""
-    machine = machines.load("vented-dryer")
-    names = [bay.name for bay in guiding.ways_in(machine, ("drum housing", "drum space"))]
-    assert names == ["top", "drum space", "drum housing"]

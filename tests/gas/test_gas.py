@@ -14,7 +14,7 @@ from halfsplit.modes import listing
 from halfsplit.operate import condition as conditions
 from halfsplit.plan import safely
 from halfsplit.plan.steps import Step
-from halfsplit.service import advising, closing, guiding, remembering, visiting, wording
+from halfsplit.service import advising, closing, guiding, remembering, repairing, visiting, wording
 from halfsplit.work import stopping, together
 from halfsplit.work.hazards import STOPS, Kind, Pipe
 from halfsplit.work.state import JobState
@@ -148,10 +148,11 @@ def test_a_run_for_heat_opens_the_cock_again(heater: model.Machine) -> None:
 
 def test_a_repair_tells_that_the_gas_is_shut(guided: guiding.Guided) -> None:
     """The gas is shut after isolating, with its place; its caution is among what is acknowledged."""
-    job = guiding.job(guided, guided.bench.repairs["replace gas valve"])
-    assert "proved. Shut the gas cock (on the wall behind the machine)." in job.isolate
-    assert any(danger.startswith("WARNING: Gas pipe.") for danger in job.dangers)
-    assert "gas" not in guiding.job(guided, guided.bench.repairs["replace fan"]).isolate
+    work = repairing.work(guided, [guided.bench.repairs["replace gas valve"]])
+    assert work.first[0].startswith("Isolate the machine")
+    assert work.first[1] == "Shut the gas cock (on the wall behind the machine)."
+    assert any(danger.startswith("WARNING: Gas pipe.") for danger in work.dangers)
+    assert "gas" not in " ".join(repairing.work(guided, [guided.bench.repairs["replace fan"]]).first)
 
 
 def test_the_joint_is_tested_before_the_covers_and_the_proof_run(heater: model.Machine) -> None:

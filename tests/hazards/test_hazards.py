@@ -20,7 +20,7 @@ from halfsplit.plan.steps import Step
 from halfsplit.predict.readings import Probe
 from halfsplit.rehearse import trials
 from halfsplit.rehearse.random_steps import Sessions
-from halfsplit.service import advising, expecting, guiding, wording
+from halfsplit.service import advising, expecting, guiding, repairing, wording
 from halfsplit.work import places, safety, together
 from halfsplit.work.hazards import CAUTIONS, Hazard, Kind
 from halfsplit.work.state import JobState
@@ -262,9 +262,10 @@ def test_elsewhere_nothing_is_discharged(fan: guiding.Guided) -> None:
 
 def test_a_repair_tells_of_the_charge(fan: guiding.Guided) -> None:
     """The job of a new capacitor: its cautions, then isolated, and discharged before hands go in."""
-    job = guiding.job(fan, listing.repairs(fan.machine)["replace start capacitor"])
-    assert said(Hazard.CHARGE) in job.dangers
-    assert job.isolate.index("Isolate") < job.isolate.index("Discharge start capacitor")
+    work = repairing.work(fan, [listing.repairs(fan.machine)["replace start capacitor"]])
+    assert said(Hazard.CHARGE) in work.dangers
+    told = [sentence.split(" ")[0] for sentence in work.first]
+    assert told.index("Isolate") < told.index("Open") < told.index("Discharge")
 
 
 def test_no_random_session_beside_a_capacitor_is_unsafe(fan: guiding.Guided) -> None:

@@ -9,7 +9,7 @@ from halfsplit.machine import loading, model
 from halfsplit.modes import listing
 from halfsplit.operate import condition as conditions
 from halfsplit.predict.readings import Probe
-from halfsplit.service import advising, closing, guiding, remembering
+from halfsplit.service import advising, closing, guiding, remembering, repairing
 from halfsplit.work import together
 from halfsplit.work.state import with_fronts
 
@@ -85,9 +85,10 @@ def test_a_tried_machine_is_live_again() -> None:
     assert not state.isolated
     assert {"top", "drum space", "drum housing"} <= state.open_bays
     guided = guiding.Guided(asked, findings)
-    job = guiding.job(guided, bench.repairs["replace heater"])
-    assert job.isolate.startswith("Isolate the machine")
-    assert any(danger.startswith("DANGER: Live parts") for danger in job.dangers)
+    work = repairing.work(guided, [bench.repairs["replace heater"]])
+    assert work.first[0].startswith("Isolate the machine")
+    assert not any(sentence.startswith("Open the") for sentence in work.first)
+    assert any(danger.startswith("DANGER: Live parts") for danger in work.dangers)
     closed = guiding.put_together(guided, [bench.repairs["replace heater"]])
     assert [task.at for task in closed.tasks if task.kind == "cover"] == ["drum housing", "drum space", "top"]
 

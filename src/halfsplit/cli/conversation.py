@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from halfsplit.cli import complaining, ending
+from halfsplit.cli.heeding import Heed
 from halfsplit.cli.output import patience, percent
 from halfsplit.cli.talking import Stop, Talk, near
 from halfsplit.errors import NotUnderstood, Refused
@@ -19,7 +20,7 @@ from halfsplit.modes.fault import Repair
 from halfsplit.plan.steps import Step
 from halfsplit.quantity.display import duration
 from halfsplit.rehearse import truth as truths
-from halfsplit.service import advising, answers, machines, meaning, refusing, remembering
+from halfsplit.service import advising, answers, closing, guiding, machines, meaning, refusing, remembering, repairing
 from halfsplit.service.advising import STOP, Advice
 from halfsplit.service.further import Further, Thought
 from halfsplit.service.guiding import Guided
@@ -40,9 +41,10 @@ class Asked:
     worth: float | None = None
 
 
-def hold(talk: Talk, asked: Asked, further: Further | None = None) -> dict[str, Any]:
-    """The whole conversation; what was found, as data. `further` thinks while the person reads; None: nothing does."""
-    held = _Held(talk, further)
+def hold(talk: Talk, asked: Asked, further: Further | None = None, asks: bool = True) -> dict[str, Any]:
+    """The whole conversation; what was found, as data. `further` thinks while the person reads; None: nothing does.
+    `asks`: each new caution is acknowledged before the rest is shown; else it is shown and listed only."""
+    held = _Held(talk, further, asks)
     try:
         held.run(asked)
     except Stop:
@@ -56,8 +58,9 @@ def hold(talk: Talk, asked: Asked, further: Further | None = None) -> dict[str, 
 class _Held:
     """One conversation."""
 
-    def __init__(self, talk: Talk, further: Further | None) -> None:
+    def __init__(self, talk: Talk, further: Further | None, asks: bool = True) -> None:
         self.talk = talk
+        self.heed = Heed(talk, asks)
         self.further = further
         self.offered: Thought | None = None
         self.guided: Guided | None = None
@@ -71,6 +74,7 @@ class _Held:
             "findings": [findings_file.written(found) for found in findings],
             "cured": self.cured,
             "hidden": self.fault,
+            "acknowledge": self.heed.all_shown,
         }
 
     @property
@@ -115,25 +119,32 @@ class _Held:
             self.repair(due)
         elif self.now.advice is None:
             ending.tell_nothing_left(self.talk, self.now)
-            raise Stop
+            if self.put_together(None):
+                raise Stop
         else:
             self.step(self.now.advice)
 
     # ---- a step -------------------------------------------------------------------------------------------
 
     def step(self, advice: Advice) -> None:
-        """Shows a step and deals with what is typed until it has an answer, or is gone."""
-        self.show(advice)
+        """Shows a step, its cautions first, and deals with what is typed until it has an answer, or is gone."""
         before, self.offered = self.now, None
+        self.talk.say()
+        always = self.now.always
+        new = [one for one in advice.acknowledge if one not in always]
+        if not self.heeded(new, () if advice.step.kind == STOP else always, advice):
+            return
+        self.show(advice)
+        if self.now.leaves and not self.put_together(advice):
+            return
         if self.further:
             self.further.begin(before)
         while self.now is before:
             self.heard(self.talk.ask(self.prompt(advice)), advice)
 
     def show(self, advice: Advice) -> None:
-        """The step: cautions first, then what to do, then what each outcome would mean."""
-        self.talk.say()
-        for caution in advice.cautions:
+        """The step: what to do, then what each outcome would mean; of a stop its danger too."""
+        for caution in advice.cautions if advice.step.kind == STOP else ():
             self.talk.say(caution, 2)
         time = "" if advice.step.kind == STOP else f"  ({duration(advice.minutes)})"
         self.talk.say(f"NEXT  {advice.text}{time}")
@@ -143,6 +154,21 @@ class _Held:
             ending.tell_stop(self.talk, self.now, advice)
         for one in self.now.alongside:
             self.talk.say(f"{one.when}: {one.sentence}", 6)
+
+    def heeded(self, new: Sequence[str], known: Sequence[str], advice: Advice | None) -> bool:
+        """Whether the cautions are acknowledged; False where something was taken back or set aside instead."""
+        before = self.now
+        self.heed.at(len(before.findings), advising.standing(before.asked, before.findings).isolated)
+        words: dict[str, Callable[[], None]] = {"undo": self.undo, "cannot": lambda: self.cannot(advice)}
+        return self.heed.asked(new, known, words, lambda: self.now is not before)
+
+    def put_together(self, advice: Advice | None) -> bool:
+        """Tells how the machine is put together and left, its cautions first; False where that was taken back."""
+        closed = guiding.put_together(self.now, ())
+        if not self.heeded((), closing.acknowledge(closed), advice):
+            return False
+        ending.put_together(self.talk, closed)
+        return True
 
     def prompt(self, advice: Advice) -> str:
         """What may be typed."""
@@ -236,8 +262,11 @@ class _Held:
         else:
             self.guided = self.now.without(advice.step)
 
-    def cannot(self, advice: Advice) -> None:
+    def cannot(self, advice: Advice | None) -> None:
         """Asks what stands in the way, and plans around it for the rest of the job."""
+        if advice is None:
+            self.talk.say("There is no way around that here. Type undo, to take the last thing back, or stop.", 2)
+            return
         if advice.step.kind == STOP:
             self.talk.say(f"Type {self.after_stop}.")
             return
@@ -249,7 +278,7 @@ class _Held:
         self.guided = guided.without(choices[which].refused)
         self.talk.say(f"Planned around: {said[which]}." if len(said) > 1 else "Set aside.", 2)
 
-    def undo(self, _: Advice) -> None:
+    def undo(self, _: Advice | None = None) -> None:
         """Takes back what was chosen or refused since the last finding, else that finding."""
         try:
             before = self.now
@@ -304,7 +333,14 @@ class _Held:
 
     def repair(self, due: Sequence[Repair]) -> None:
         """Tells the repair and all that follows, and asks whether it cured."""
-        ending.tell_repairs(self.talk, self.now, due)
+        work = repairing.work(self.now, due)
+        self.talk.say()
+        likeliest = " + ".join(self.now.ranked[0].faults)
+        known = "ENOUGH IS KNOWN" if self.now.is_sure else "NO STEP IS WORTH ITS MINUTES ANY MORE, MOST LIKELY"
+        self.talk.say(f"{known} ({percent(self.now.sure)}): {likeliest}")
+        if not self.heeded(work.acknowledge, closing.acknowledge(work.closed), None):
+            return
+        ending.tell_repairs(self.talk, self.now, work)
         cured = self.is_cured(due)
         if cured is None:
             self.guided = self.now.undone()
@@ -313,11 +349,12 @@ class _Held:
         else:
             for one in due:
                 self.guided = self.now.told(f.Tried(one.name, False))
+            self.heed.anew()
 
     def is_cured(self, due: Sequence[Repair]) -> bool | None:
         """Whether the repair cured; None where the last thing is to be taken back instead."""
         if self.secret is None:
-            return ending.gone(self.talk)
+            return ending.gone(self.talk, self.now, due)
         fault = self.secret.fault
         cured = fault is not None and fault.repair.name in {one.name for one in due}
         self.talk.say(f"The hidden fault was {self.fault}: cured." if cured else "It is not cured.", 2)

@@ -12,39 +12,32 @@ from halfsplit.cli.talking import Talk
 from halfsplit.errors import NotUnderstood
 from halfsplit.modes.fault import Repair
 from halfsplit.quantity.display import duration
-from halfsplit.service import answers, closing, guiding
+from halfsplit.service import answers, closing, deciding, guiding
 from halfsplit.service.advising import Advice
 from halfsplit.service.guiding import Guided
-from halfsplit.work.hazards import gravest_first
+from halfsplit.service.repairing import Work
+from halfsplit.work.together import Closing
 
 
-def tell_repairs(talk: Talk, guided: Guided, due: Sequence[Repair]) -> None:
+def tell_repairs(talk: Talk, guided: Guided, work: Work) -> None:
     """The repairs with their price and minutes, how the machine is put together, what the proof run must show."""
-    talk.say()
-    for one in due:
-        _repair(talk, guided, guiding.job(guided, one))
-    _put_together(talk, guided, due)
+    _repair(talk, work)
+    put_together(talk, work.closed)
     talk.say("Afterwards check:", 2)
     for check in guiding.proof_run(guided):
         talk.say(f"- {check}", 4)
 
 
-def _repair(talk: Talk, guided: Guided, job: guiding.Job) -> None:
-    known = "ENOUGH IS KNOWN" if guided.is_sure else "NO STEP IS WORTH ITS MINUTES ANY MORE, MOST LIKELY"
-    talk.say(f"{known} ({percent(guided.sure)}): {' + '.join(guided.ranked[0].faults)}")
-    talk.say(f"Repair: {job.repair}. {duration(job.minutes)}, {job.price:.0f} {job.currency} for parts.", 2)
-    if job.trip:
-        talk.say(f"Not on the van: a second trip ({duration(job.trip)}).", 2)
-    if job.by != "repairer":
-        talk.say(f"This is the work of: {job.by}. Local codes rule.", 2)
-    for caution in gravest_first((*job.dangers, *job.cautions)):
-        talk.say(caution, 2)
-    if job.isolate:
-        talk.say(job.isolate, 2)
-    if job.opens:
-        talk.say(f"Open: {', '.join(job.opens)}.", 2)
-    for photograph in job.photographs:
-        talk.say(photograph, 2)
+def _repair(talk: Talk, work: Work) -> None:
+    """What is done, in the order in which it is done: the machine made safe and opened first."""
+    for sentence in work.first:
+        talk.say(sentence, 2)
+    talk.say(f"Repair: {work.name}. {duration(work.minutes)}, {work.price:.0f} {work.currency} for parts.", 2)
+    if work.trip:
+        talk.say(f"Not on the van: a second trip ({duration(work.trip)}).", 2)
+    for trade in work.by:
+        if trade != "repairer":
+            talk.say(f"This is the work of: {trade}. Local codes rule.", 2)
 
 
 def tell_stop(talk: Talk, guided: Guided, advice: Advice) -> None:
@@ -53,27 +46,30 @@ def tell_stop(talk: Talk, guided: Guided, advice: Advice) -> None:
     if guided.leaves:
         talk.say("Likeliest:", 2)
         tell_causes(talk, guided, 3)
-        _put_together(talk, guided, ())
 
 
-def _put_together(talk: Talk, guided: Guided, due: Sequence[Repair]) -> None:
-    """How the machine is put together after the steps so far and these repairs."""
+def put_together(talk: Talk, closed: Closing) -> None:
+    """How the machine is put together."""
     talk.say("Put together, in this order:", 2)
-    for number, sentence in enumerate(closing.sentences(guiding.put_together(guided, due)), 1):
+    for number, sentence in enumerate(closing.sentences(closed), 1):
         talk.say(f"{number:>2}  {sentence}", 4)
 
 
-def gone(talk: Talk) -> bool | None:
-    """Whether the complaint is gone after the repair; None for undo."""
+def gone(talk: Talk, guided: Guided, due: Sequence[Repair]) -> bool | None:
+    """Whether the complaint is gone after the repair; None for undo. Tells why it is made, where that is asked."""
     while True:
-        typed = talk.ask("Done and checked: is the complaint gone? (yes / no / undo)")
+        typed = talk.ask("Done and checked: is the complaint gone? (yes / no / why / undo)")
         if typed.lower() == "undo":
             return None
+        if typed.lower() == "why":
+            for sentence in deciding.why(guided, due):
+                talk.say(sentence, 2)
+            continue
         try:
             return answers.yes(typed)
         except NotUnderstood as refusal:
             said = f"{refusal} " if typed else "Type yes if the complaint is gone, no if it is still there. "
-            talk.say(f"{said}Or undo, to take the last thing back, or stop.")
+            talk.say(f"{said}Or undo, to take the last thing back, why, or stop.")
 
 
 def tell_causes(talk: Talk, guided: Guided, count: int = 8) -> None:
@@ -89,4 +85,3 @@ def tell_nothing_left(talk: Talk, guided: Guided) -> None:
     worst = guided.weighed.worst_fit()
     if worst is not None:
         talk.say(f"If something must be wrong, take this finding again: {worst.label}", 2)
-    _put_together(talk, guided, ())

@@ -47,6 +47,16 @@ class Caution:
         return self.moment in ("", moment)
 
 
+def placed(at: str, told: str) -> str:
+    """A caution as it is told, with the place that it is about.
+
+    >>> placed("upper cover", "DANGER: 240 V behind it")
+    'DANGER: upper cover: 240 V behind it'
+    """
+    word, text = told.split(": ", 1)
+    return f"{word}: {at}: {text}"
+
+
 def read(text: str) -> Caution:
     """A caution as it is written: `[WORD: ][when opening: | when closing: ]what to mind`.
 

@@ -106,11 +106,18 @@ class Adviser:
 
     def pays(self, weighed: Weighed, advised: Scored) -> bool:
         """Whether a step still pays, by itself or as a comparison (see `worth`)."""
+        extra, spared = self.stakes(weighed, advised)
+        return extra <= spared
+
+    def stakes(self, weighed: Weighed, advised: Scored) -> tuple[float, float]:
+        """The minutes of a step beyond those of the repair, and those of wrong repairs that it is expected to spare; by
+        itself or as a comparison, whichever pays better."""
         ways = [(advised.extra, advised.bits)]
         ways += [(advised.setup.minutes, advised.setup.bits)] if advised.setup else []
         repairs, probability = weighed.likeliest
         wasted, lacking = self._price(repairs), unsure(weighed)
-        return any(worth.pays(extra, bits, lacking, 1 - probability, wasted) for extra, bits in ways)
+        both = ((extra, worth.spares(bits, lacking, 1 - probability, wasted)) for extra, bits in ways)
+        return max(both, key=lambda one: one[1] - one[0])
 
     def _price(self, repairs: Sequence[str]) -> float:
         known, machine = self.bench.repairs, self.bench.machine

@@ -27,4 +27,13 @@ def pays(minutes: float, told: float, unsure: float, wrong: float, wasted: float
     >>> pays(20.0, told=0.5, unsure=1.0, wrong=0.2, wasted=600.0)
     True
     """
-    return minutes <= wrong * max(wasted, WRONG_REPAIR) * min(told / max(unsure, 1e-9), 1.0)
+    return minutes <= spares(told, unsure, wrong, wasted)
+
+
+def spares(told: float, unsure: float, wrong: float, wasted: float = WRONG_REPAIR) -> float:
+    """Minutes of wrong repairs that a step is expected to spare; as for `pays`.
+
+    >>> spares(told=0.5, unsure=1.0, wrong=0.2)
+    15.0
+    """
+    return wrong * max(wasted, WRONG_REPAIR) * min(told / max(unsure, 1e-9), 1.0)

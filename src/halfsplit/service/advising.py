@@ -10,7 +10,7 @@ from halfsplit.errors import Refused
 from halfsplit.evidence import finding as f
 from halfsplit.evidence import outcome
 from halfsplit.evidence.weighing import Bench, Weighed
-from halfsplit.machine import model
+from halfsplit.machine import cautions, model
 from halfsplit.modes.fault import Repair
 from halfsplit.operate.condition import Condition
 from halfsplit.plan import alike, fitting, odd, safely, score, setups, shown, steps, table, taken
@@ -63,6 +63,11 @@ class Advice:
     def live(self) -> bool:
         """Whether leads touch a machine under power."""
         return self.step.live
+
+    @property
+    def acknowledge(self) -> tuple[str, ...]:
+        """What is to be acknowledged before the step; nothing before a stop, which is told at once."""
+        return () if self.step.kind == STOP else self.cautions
 
 
 def adviser(bench: Bench, key: str = "", further: bool = False) -> score.Adviser:
@@ -232,9 +237,7 @@ def _advice(asked: score.Adviser, weighed: Weighed, state: JobState, safe: safet
 def _of_bays(machine: model.Machine, state: JobState, bays: tuple[str, ...]) -> Iterator[str]:
     """The cautions that the file words for each bay to be opened."""
     for bay in to_open(machine, state, bays):
-        for caution in places.own_cautions(machine.bays[bay]):
-            word, text = caution.split(": ", 1)
-            yield f"{word}: {bay}: {text}"
+        yield from (cautions.placed(bay, caution) for caution in places.own_cautions(machine.bays[bay]))
 
 
 def repair_safely(asked: score.Adviser, findings: Sequence[f.Finding], repair: Repair) -> safely.Safely:
@@ -269,4 +272,5 @@ def as_data(advice: Advice) -> dict[str, Any]:
         "provoke": (at.provoke or None) if at else None,
         "outcomes": list(advice.outcomes),
         "cautions": list(advice.cautions),
+        "acknowledge": list(advice.acknowledge),
     }

@@ -12,7 +12,7 @@ from typing import Any
 from halfsplit.errors import WrongUse, did_you_mean
 from halfsplit.evidence import finding as f
 from halfsplit.evidence.weighing import Bench
-from halfsplit.machine import model
+from halfsplit.machine import cautions, model
 from halfsplit.modes import listing
 from halfsplit.modes.fault import Repair
 from halfsplit.operate import condition as conditions
@@ -20,9 +20,9 @@ from halfsplit.operate.condition import Condition
 from halfsplit.plan import undoing
 from halfsplit.predict.predictor import Predictor
 from halfsplit.service import advising, asking
-from halfsplit.work import together
+from halfsplit.work import places, together
 from halfsplit.work.access import Fastener
-from halfsplit.work.hazards import GAS_SAID, Kind
+from halfsplit.work.hazards import CAUTIONS, GAS_SAID, Kind, gravest_first
 from halfsplit.work.together import Closing, Task
 
 
@@ -130,8 +130,19 @@ def _fastener(one: Fastener) -> dict[str, Any]:
 
 
 def sentences(made: Closing) -> list[str]:
-    """The list as sentences, cautions with what they are about."""
-    return [" ".join([sentence(task), *(f"{one}." for one in task.cautions)]) for task in made.tasks]
+    """The list as sentences; what is to be minded comes before it, see `acknowledge`."""
+    return [sentence(task) for task in made.tasks]
+
+
+def acknowledge(made: Closing) -> list[str]:
+    """What is to be acknowledged before the list, each with its signal word and where, gravest first."""
+    return list(gravest_first(_caution(task.at, one) for task in made.tasks for one in task.cautions))
+
+
+def _caution(at: str, told: str) -> str:
+    """With its place, but where a hazard says it in words of its own."""
+    hazard = places.hazard_of(cautions.read(told))
+    return ": ".join(CAUTIONS[hazard]) if hazard else cautions.placed(at, told)
 
 
 def sentence(task: Task) -> str:

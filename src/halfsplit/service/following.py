@@ -5,23 +5,20 @@ Knows the guided diagnosis; the tree itself is plan/whole's.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
-from dataclasses import replace
+from collections.abc import Callable, Sequence
 from typing import Any
 
 from halfsplit.evidence import finding as f
 from halfsplit.evidence import findings_file
 from halfsplit.evidence.weighing import Weighed
-from halfsplit.modes.fault import Repair
-from halfsplit.plan import pricing, whole
+from halfsplit.plan import whole
 from halfsplit.plan.score import Adviser
 from halfsplit.plan.shown import Outcome
 from halfsplit.plan.steps import Step
 from halfsplit.plan.whole import Box, Due
-from halfsplit.service import advising, closing, guiding, meaning, wording
+from halfsplit.service import advising, closing, guiding, meaning, repairing
 from halfsplit.service.guiding import Guided
-from halfsplit.work import stopping, together
-from halfsplit.work.hazards import gravest_first
+from halfsplit.work import stopping
 
 DEEPEST = 12
 """So many steps in a row are put on paper; after them the likeliest repair is named, or the findings are weighed anew.
@@ -116,8 +113,8 @@ def _itself(box: Plan) -> dict[str, Any]:
 
 
 STEP_FIELDS = (
-    "text", "minutes", "live", "reason", "cautions", "meter", "red", "black", "set", "isolated", "lift", "exchange",
-    "provoke", "at",
+    "text", "minutes", "live", "reason", "cautions", "acknowledge", "meter", "red", "black", "set", "isolated", "lift",
+    "exchange", "provoke", "at",
 )  # fmt: skip
 
 
@@ -141,39 +138,18 @@ def _repair(box: Plan) -> dict[str, Any]:
     """The repairs due in a box, how they are reached, and how the machine is put together after them."""
     guided = box.due.told
     repairs = [guided.weighed.candidates.repairs[name] for name in box.due.repairs]
-    jobs = [guiding.job(guided, repair) for repair in repairs]
-    closed = guiding.put_together(guided, repairs)
+    work = repairing.work(guided, repairs)
     return {
-        "name": " and ".join(job.repair for job in jobs),
+        "name": work.name,
         "probability": box.due.cures,
-        "minutes": _minutes(guided, repairs) + closed.minutes,
-        "price": sum(job.price for job in jobs),
-        "currency": guided.machine.currency,
-        "second_trip": max(job.trip for job in jobs),
-        "by": list(dict.fromkeys(job.by for job in jobs)),
-        "first": list(_first(guided, repairs)),
-        "cautions": list(gravest_first(caution for job in jobs for caution in (*job.dangers, *job.cautions))),
-        "put_together": closing.as_data(closed),
+        "minutes": work.minutes,
+        "price": work.price,
+        "currency": work.currency,
+        "second_trip": work.trip,
+        "by": list(work.by),
+        "first": list(work.first),
+        "cautions": list(work.acknowledge),
+        "acknowledge": list(work.acknowledge),
+        "put_together": closing.as_data(work.closed),
         "proof": list(guiding.proof_run(guided)),
     }
-
-
-def _minutes(guided: Guided, repairs: Sequence[Repair]) -> float:
-    """Isolating, cooling, opening what is still shut, and the work; closing is counted with the list of putting
-    together."""
-    mine = [replace(one, bays=_bays(guided, [one])) for one in repairs]
-    return pricing.repair_cost(guided.machine, advising.standing(guided.asked, guided.findings), *mine).passed
-
-
-def _bays(guided: Guided, repairs: Sequence[Repair]) -> tuple[str, ...]:
-    """The bays that hands go to."""
-    return tuple(bay for one in repairs if together.hands_in(guided.machine, one) for bay in one.bays)
-
-
-def _first(guided: Guided, repairs: Sequence[Repair]) -> Iterator[str]:
-    """What comes before the repair's own work: isolating, opening, photographs."""
-    machine, state = guided.machine, advising.standing(guided.asked, guided.findings)
-    jobs = [guiding.job(guided, repair) for repair in repairs]
-    yield from dict.fromkeys(job.isolate for job in jobs if job.isolate)
-    yield from wording.opening(machine, state, _bays(guided, repairs))
-    yield from (photograph for job in jobs for photograph in job.photographs)

@@ -6,7 +6,7 @@ that any finding can be taken back at any time.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
@@ -18,19 +18,17 @@ from halfsplit.modes.fault import Repair
 from halfsplit.plan import fitting, undoing
 from halfsplit.plan.score import Adviser
 from halfsplit.plan.steps import Step
-from halfsplit.service import alongside, answers, closing, diagnosing, wording
+from halfsplit.service import alongside, answers, closing, diagnosing
 from halfsplit.service.advising import (
     STOP,
     Advice,
     advice_for,
     advise,
     done,
-    repair_safely,
     standing,
 )
 from halfsplit.service.leaving import PASSED_OVER, WHATEVER, Limits
-from halfsplit.work import places, prices, stopping, together
-from halfsplit.work.hazards import Kind, Pipe
+from halfsplit.work import stopping, together
 
 
 @dataclass(frozen=True, eq=False)
@@ -122,6 +120,11 @@ class Guided:
         return self.told(answers.understood(self.bench.predictor, step, typed))
 
     @property
+    def always(self) -> tuple[str, ...]:
+        """What is to be minded at every step from here: water on the floor."""
+        return stopping.first(self.findings)
+
+    @property
     def wet(self) -> bool:
         """Whether the work stands still for water on the floor until the breaker is off."""
         return stopping.now(self.machine, self.findings) == stopping.WATER
@@ -190,68 +193,6 @@ def complaint(what: str, there: bool) -> f.Perceived:
     return f.Perceived(what, there)
 
 
-@dataclass(frozen=True)
-class Job:
-    """A repair as the owner and the repairer need it: what, minutes with opening and closing, price, what to mind."""
-
-    repair: str
-    minutes: float
-    price: float
-    currency: str
-    opens: tuple[str, ...]
-    cautions: tuple[str, ...]
-    by: str
-    photographs: tuple[str, ...]
-    """What to photograph before the first wire comes off."""
-    dangers: tuple[str, ...]
-    """What must be acknowledged before hands go to the machine, each with its signal word."""
-    isolate: str
-    """How the machine is isolated first, and its gas shut off; "" where neither is due, or no hand goes to it."""
-    trip: float = 0.0
-    """Minutes of a second trip, where its part is not on the van."""
-
-
-def job(guided: Guided, repair: Repair) -> Job:
-    """What a repair takes. What the house has is switched or handed over, and no bay of it opened."""
-    machine = guided.machine
-    hands_in = together.hands_in(machine, repair)
-    bays = ways_in(machine, repair.bays) if hands_in else []
-    opening = sum(bay.open_minutes + bay.close_minutes for bay in bays)
-    part = machine.parts.get(repair.subject)
-    safe = repair_safely(guided.asked, guided.findings, repair) if hands_in else None
-    cautions = [caution for bay in bays for caution in places.own_cautions(bay)]
-    cautions += [part.caution] if part and part.caution else []
-    return Job(
-        repair.name,
-        repair.minutes + opening,
-        repair.price,
-        machine.currency,
-        tuple(bay.name for bay in bays),
-        tuple(dict.fromkeys(cautions)),
-        repair.by,
-        tuple(wording.photographs(machine, together.taken_off(machine, repair), _been_off(guided))),
-        tuple(dict.fromkeys(safe.cautions)) if safe else (),
-        " ".join(_safe_to_reach(guided, repair, safe.kinds)) if safe else "",
-        prices.price(repair, van=machine.van).trip,
-    )
-
-
-def _safe_to_reach(guided: Guided, repair: Repair, wanted: Collection[Kind]) -> Iterator[str]:
-    """Isolated, the gas shut off where its pipe is near, what is hot cooled and what is charged discharged."""
-    machine, state = guided.machine, standing(guided.asked, guided.findings)
-    if not state.isolated:
-        yield wording.isolate(machine)
-    if together.pipe(machine, repair) is not Pipe.AWAY:
-        yield from wording.gas(machine, (Kind.GAS_OFF,))
-    opened = {*state.open_bays, *(bay.name for bay in ways_in(machine, repair.bays))}
-    yield from wording.made_safe(machine, opened, wanted)
-
-
-def _been_off(guided: Guided) -> tuple[str, ...]:
-    """The terminals whose wires were off for a step so far."""
-    return tuple(t for x in guided.findings if isinstance(x, f.Reading) for t in x.condition.lift)
-
-
 def proof_run(guided: Guided) -> tuple[str, ...]:
     """What must be seen after the repair."""
     return closing.proof_run(guided.weighed.predictor, guided.findings)
@@ -265,15 +206,3 @@ def put_together(guided: Guided, repairs: Sequence[Repair]) -> together.Closing:
 def undone(guided: Guided, repairs: Sequence[Repair]) -> together.Undone:
     """What the steps so far and these repairs leave undone."""
     return undoing.after(guided.machine, done(guided.bench.repairs, guided.findings), repairs)
-
-
-def ways_in(machine: model.Machine, places: tuple[str, ...]) -> list[model.Bay]:
-    """The bays to open for some bays, outermost first, each once."""
-    found: dict[str, model.Bay] = {}
-    for place in places:
-        way: list[model.Bay] = []
-        while place in machine.bays:
-            way.insert(0, machine.bays[place])
-            place = machine.bays[place].behind
-        found |= {bay.name: bay for bay in way}
-    return list(found.values())

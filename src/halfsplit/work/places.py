@@ -46,7 +46,7 @@ def hazards(machine: model.Machine, bay: str) -> frozenset[Hazard]:
         Hazard.HOT: bay in machine.hot_bays,
         Hazard.CHARGE: bool(capacitors(machine, (bay,))),
         Hazard.GAS: gassy,
-        Hazard.SHARP: any(_hazard_of(one) is Hazard.SHARP for one in known.cautions),
+        Hazard.SHARP: any(hazard_of(one) is Hazard.SHARP for one in known.cautions),
         Hazard.HEAVY: known.people > 1,
     }
     return frozenset(hazard for hazard, so in there.items() if so)
@@ -89,11 +89,12 @@ def seconds(element: primitives.Capacitor) -> int:
     return max(1, math.ceil(TIME_CONSTANTS * RESISTOR_OHMS * element.farads.high))
 
 
-def _hazard_of(caution: Caution) -> Hazard | None:
+def hazard_of(caution: Caution) -> Hazard | None:
+    """The hazard in whose words a file's caution is told at opening; None where it is told in its own."""
     first = caution.text.split(maxsplit=1)[0].casefold()
     return Hazard(first) if first in WORDS and caution.at("opening") else None
 
 
 def _said_by_hazard(caution: Caution) -> bool:
-    hazard = _hazard_of(caution)
+    hazard = hazard_of(caution)
     return hazard is not None and SIGNAL_WORDS.index(CAUTIONS[hazard][0]) <= SIGNAL_WORDS.index(caution.word)

@@ -1,0 +1,58 @@
+"""Why a repair is made now: how surely it cures, what it costs, what a wrong one would, and why no step comes first.
+
+Knows the guided diagnosis; decides nothing itself.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from halfsplit.modes.fault import Repair
+from halfsplit.plan import fitting, worth
+from halfsplit.quantity.display import duration
+from halfsplit.service import advising, meaning, repairing
+from halfsplit.service.guiding import Guided
+from halfsplit.work import prices
+
+
+def why(guided: Guided, due: Sequence[Repair]) -> tuple[str, ...]:
+    """Sentences, for a person at the machine."""
+    work = repairing.work(guided, due)
+    return (_cures(guided), *_costs(work, due, guided.machine.handwork.hourly), _no_step(guided))
+
+
+def _cures(guided: Guided) -> str:
+    (names, sure), *others = guided.weighed.by_repair.items()
+    said = f"In about {100 * sure:.0f} of 100 such jobs {' and '.join(names) or 'nothing'} cures."
+    rest = [(other, p) for other, p in others if other and p >= meaning.IN_QUESTION]
+    if not rest:
+        return f"{said} No other repair comes into question."
+    return f"{said} Next comes {' and '.join(rest[0][0])}, in about {100 * rest[0][1]:.0f}."
+
+
+def _costs(work: repairing.Work, due: Sequence[Repair], hourly: float) -> Iterator[str]:
+    made = prices.price_together(due, hourly)
+    spent = meaning.spent(work.cost, work.minutes).replace("for the step itself", "for the repair itself")
+    yield spent or f"It takes {duration(work.minutes)}."
+    if made.part:
+        rate = f"{hourly:g} {work.currency} an hour"
+        yield f"{work.price:.0f} {work.currency} for parts are worth {duration(made.part)} at {rate}."
+    yield (
+        f"Trying it takes {duration(made.proof)}. Were it wrong, another visit would take {duration(made.again)} more."
+    )
+
+
+def _no_step(guided: Guided) -> str:
+    """Why no further step is taken first."""
+    asked, weighed = guided.asked, guided.weighed
+    state = advising.standing(asked, guided.findings, guided.refused)
+    best = next(iter(fitting.next_steps(asked, weighed, state)), None)
+    if best is None:
+        return "No step left tells more about which repair is due."
+    minutes, spared = asked.stakes(weighed, best)
+    step = advising.advice_for(asked, weighed, best.step, guided.refused).text if not best.step.odd else ""
+    said = f"The best step left takes {duration(minutes)} and would spare about {duration(spared)} of wrong repairs"
+    told = f": {step}" if step else "."
+    if spared < minutes:
+        return f"{said}, so it is not worth its minutes{told}"
+    return f"{said}; a repair that cures in {100 * worth.SURE:.0f} of 100 jobs or more is made all the same{told}"

@@ -1,0 +1,132 @@
+"""The repairs that are due, as work: what comes first, minutes, price, and how the machine is put together after them.
+
+The only place that says so, for the talk of the guide and for the printed plan alike. Knows the guided diagnosis.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator, Sequence
+from dataclasses import dataclass, replace
+
+from halfsplit.evidence import finding as f
+from halfsplit.machine import cautions, model
+from halfsplit.modes.fault import Repair
+from halfsplit.plan import pricing
+from halfsplit.service import advising, guiding, wording
+from halfsplit.service.guiding import Guided
+from halfsplit.work import places, prices, together
+from halfsplit.work.hazards import Kind, Pipe, gravest_first
+from halfsplit.work.minutes import Cost
+from halfsplit.work.state import JobState, to_open, with_fronts
+
+
+@dataclass(frozen=True)
+class Work:
+    """Repairs that are made in one go, as the owner and the repairer need them."""
+
+    names: tuple[str, ...]
+    cost: Cost
+    """What the minutes go into, from how the machine stands now to closed again: what is open is not opened anew."""
+    price: float
+    """Of the parts, in `currency`."""
+    currency: str
+    by: tuple[str, ...]
+    first: tuple[str, ...]
+    """What comes before the work itself, in order: isolating, the gas, opening, photographs."""
+    dangers: tuple[str, ...]
+    """What must be acknowledged before hands go to the machine, each with its signal word."""
+    cautions: tuple[str, ...]
+    """What the file says is to be minded, in bays and of parts, each with its signal word."""
+    trip: float
+    """Minutes of a second trip, where a part is not on the van."""
+    closed: together.Closing
+    """How the machine is put together afterwards."""
+
+    @property
+    def name(self) -> str:
+        """All of them in a few words."""
+        return " and ".join(self.names)
+
+    @property
+    def acknowledge(self) -> tuple[str, ...]:
+        """All that is to be acknowledged before it begins, each with its signal word, gravest first."""
+        return gravest_first((*self.dangers, *self.cautions))
+
+    @property
+    def minutes(self) -> float:
+        """From how the machine stands now until it is closed again; trying it is not among them."""
+        return self.cost.minutes
+
+
+def work(guided: Guided, repairs: Sequence[Repair]) -> Work:
+    """What repairs take. What the house has is switched or handed over, and no bay of it opened."""
+    machine = guided.machine
+    closed = guiding.put_together(guided, repairs)
+    safe = [advising.repair_safely(guided.asked, guided.findings, one) for one in _hands_in(machine, repairs)]
+    wanted = frozenset(kind for one in safe for kind in one.kinds)
+    return Work(
+        tuple(one.name for one in repairs),
+        _cost(guided, repairs, closed),
+        sum(one.price for one in repairs),
+        machine.currency,
+        tuple(dict.fromkeys(one.by for one in repairs)),
+        tuple(dict.fromkeys(_first(guided, repairs, wanted))),
+        tuple(dict.fromkeys(caution for one in safe for caution in one.cautions)),
+        tuple(dict.fromkeys(_own_cautions(guided, repairs))),
+        prices.price_together(repairs, van=machine.van).trip,
+        closed,
+    )
+
+
+def _hands_in(machine: model.Machine, repairs: Sequence[Repair]) -> list[Repair]:
+    """Those for which hands go to the machine."""
+    return [one for one in repairs if together.hands_in(machine, one)]
+
+
+def _bays(machine: model.Machine, repairs: Sequence[Repair]) -> tuple[str, ...]:
+    """The bays that hands go to."""
+    return tuple(bay for one in _hands_in(machine, repairs) for bay in one.bays)
+
+
+def _cost(guided: Guided, repairs: Sequence[Repair], closed: together.Closing) -> Cost:
+    """Isolating, cooling, opening what is still shut, and the work; then closing all that is open by then, with twins
+    put back, as the list of putting together has it."""
+    machine = guided.machine
+    mine = [replace(one, bays=_bays(machine, [one])) for one in repairs]
+    cost = pricing.repair_cost(machine, _standing(guided), *mine)
+    return replace(cost, closing=closed.minutes, exchanging=0.0)
+
+
+def _standing(guided: Guided) -> JobState:
+    return advising.standing(guided.asked, guided.findings)
+
+
+def _own_cautions(guided: Guided, repairs: Sequence[Repair]) -> Iterator[str]:
+    """Those of the bays that are opened for it, and of the parts."""
+    machine = guided.machine
+    for bay in to_open(machine, _standing(guided), _bays(machine, repairs)):
+        yield from (cautions.placed(bay, caution) for caution in places.own_cautions(machine.bays[bay]))
+    parts = (machine.parts.get(one.subject) for one in repairs)
+    yield from (cautions.placed(part.name, part.caution) for part in parts if part and part.caution)
+
+
+# ---- what comes first --------------------------------------------------------------------------------------
+
+
+def _first(guided: Guided, repairs: Sequence[Repair], wanted: Collection[Kind]) -> Iterator[str]:
+    """What comes before the repairs' own work; `wanted`: what the safety automaton wants done on the way."""
+    machine, state, inside = guided.machine, _standing(guided), _hands_in(guided.machine, repairs)
+    bays = _bays(machine, repairs)
+    if inside and not state.isolated:
+        yield wording.isolate(machine)
+    if any(together.pipe(machine, one) is not Pipe.AWAY for one in inside):
+        yield from wording.gas(machine, (Kind.GAS_OFF,))
+    yield from wording.opening(machine, state, bays)
+    yield from wording.made_safe(machine, {*state.open_bays, *with_fronts(machine, bays)}, wanted)
+    off = [terminal for one in repairs for terminal in together.taken_off(machine, one)]
+    yield from wording.photographs(machine, off, _been_off(guided))
+
+
+def _been_off(guided: Guided) -> tuple[str, ...]:
+    """The terminals whose wires were off for a step so far."""
+    return tuple(t for x in guided.findings if isinstance(x, f.Reading) for t in x.condition.lift)

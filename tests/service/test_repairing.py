@@ -1,0 +1,87 @@
+"""A repair as work: what is open is free, and nothing is plugged in again that was not told to be pulled."""
+
+from __future__ import annotations
+
+import re
+from functools import cache
+
+import pytest
+
+from halfsplit.evidence import finding as f
+from halfsplit.machine import loading
+from halfsplit.operate import condition as conditions
+from halfsplit.predict.readings import Probe
+from halfsplit.service import advising, closing, guiding, remembering, repairing
+from halfsplit.service.guiding import Guided
+from halfsplit.work import together
+from halfsplit.work.state import with_fronts
+
+DRYER = loading.load("vented-dryer")
+COLD = f.Perceived("air is warm", False)
+
+
+@cache
+def begun(name: str) -> Guided:
+    """A diagnosis of a machine at its beginning."""
+    return Guided(advising.adviser(remembering.bench(loading.load(name), "")))
+
+
+def with_the_housing_open() -> Guided:
+    """The dryer cold, isolated, and read at its heater: all bays on that way are open."""
+    dead = conditions.condition(DRYER, (), isolated=True)
+    read = f.Reading(Probe("ohms", "heater.common", "heater.front"), dead, 15.0, text="15")
+    return begun("vented-dryer").told(COLD).told(read)
+
+
+def test_what_is_open_is_free() -> None:
+    """The cut-off with its bays open takes what opening them and isolating takes less than with all shut."""
+    shut, opened = begun("vented-dryer").told(COLD), with_the_housing_open()
+    repair = shut.bench.repairs["replace cut-off"]
+    before, after = (repairing.work(guided, [repair]) for guided in (shut, opened))
+    bays = [DRYER.bays[name] for name in with_fronts(DRYER, repair.bays)]
+    spared = sum(bay.open_minutes for bay in bays) + DRYER.handwork.isolate
+    assert after.cost.opening == 0.0
+    assert before.minutes - after.minutes == pytest.approx(spared)
+    closed = sum(bay.close_minutes for bay in bays)
+    assert after.minutes == pytest.approx(repair.minutes + closed)
+
+
+def test_two_repairs_share_what_is_opened() -> None:
+    """Made in one go they take less than one after the other, by the bays that both lie in."""
+    guided = begun("vented-dryer").told(COLD)
+    both = [guided.bench.repairs[name] for name in ("replace cut-off", "replace heater")]
+    one, other = (repairing.work(guided, [repair]) for repair in both)
+    made = repairing.work(guided, both)
+    assert made.name == "replace cut-off and replace heater"
+    shared = set(with_fronts(DRYER, both[0].bays)) & set(with_fronts(DRYER, both[1].bays))
+    minutes = sum(DRYER.bays[bay].open_minutes + DRYER.bays[bay].close_minutes for bay in shared)
+    assert made.minutes == pytest.approx(one.minutes + other.minutes - minutes - DRYER.handwork.isolate)
+    assert made.price == one.price + other.price
+
+
+@pytest.mark.parametrize("name", ["vented-dryer", "refrigerator", "water-heater", "coil-cooktop"])
+def test_nothing_is_put_back_that_was_not_told_to_come_off(name: str) -> None:
+    """Each repair, from shut: every connector and wire of the closing list is photographed before it comes off."""
+    guided = begun(name)
+    machine = guided.machine
+    for repair in guided.bench.repairs.values():
+        work = repairing.work(guided, [repair])
+        said = " ".join(work.first)
+        pulled = [task.at for task in work.closed.tasks if task.kind == "connector"]
+        assert all(re.search(rf"Photograph the connectors of [^.]*\b{part}\b[^.]*, then pull them\.", said)
+                   for part in pulled), repair.name  # fmt: skip
+        for task in work.closed.tasks:
+            if task.kind == "wires":
+                assert f"Photograph {task.at.split('.')[0]} before its first wire comes off" in said, repair.name
+        covers = [task.at for task in work.closed.tasks if task.kind == "cover"]
+        assert [*re.findall(r"Open the ([^.(]+?)(?: \(|\.)", said)] == covers[::-1]
+        assert ("Isolate" in said) == together.hands_in(machine, repair)
+
+
+def test_the_list_is_that_of_the_command() -> None:
+    """What is put together after the repair, and its minutes, are those of the closing list."""
+    guided = with_the_housing_open()
+    repair = guided.bench.repairs["replace cut-off"]
+    work = repairing.work(guided, [repair])
+    assert work.cost.closing == guiding.put_together(guided, [repair]).minutes
+    assert closing.sentences(work.closed)[0].startswith("Take the meter")
