@@ -15,10 +15,11 @@ from halfsplit.machine import loading
 from halfsplit.modes import listing
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.effect import effect
+from halfsplit.plan import proof
 from halfsplit.plan.score import Adviser
 from halfsplit.predict.candidates import PAIR_ODDS
 from halfsplit.predict.readings import Probe
-from halfsplit.rehearse import consequences, proof, trials
+from halfsplit.rehearse import consequences, trials
 from halfsplit.rehearse.truth import Hidden, Truth, World
 from halfsplit.rehearse.trying import Trying
 from halfsplit.rehearse.two_faults import TwoFaults
@@ -204,7 +205,7 @@ def test_the_frame_is_proved_off_each_conductor_before_the_power(name: str) -> N
     """Ohms at the plug, or where the cable meets the machine; over range on a healthy machine, and the neutral of an
     old cord, which the frame is bonded to, is not among them, nor its leg that has loads to the neutral."""
     made = adviser(name)
-    found = proof.insulation(made, JobState())
+    found = proof.insulation(made.bench, JobState())
     legs = {step.probe.red for step in found if step.probe}
     expected = {
         "water-heater": {"limit.1", "limit.3"},

@@ -12,19 +12,19 @@ from halfsplit.cli.talking import Talk
 from halfsplit.errors import NotUnderstood
 from halfsplit.modes.fault import Repair
 from halfsplit.quantity.display import duration
-from halfsplit.service import answers, closing, deciding, guiding
+from halfsplit.service import answers, closing, deciding, proving
 from halfsplit.service.advising import Advice
 from halfsplit.service.guiding import Guided
 from halfsplit.service.repairing import Work
 from halfsplit.work.together import Closing
 
 
-def tell_repairs(talk: Talk, guided: Guided, work: Work) -> None:
+def tell_repairs(talk: Talk, guided: Guided, due: Sequence[Repair], work: Work) -> None:
     """The repairs with their price and minutes, how the machine is put together, what the proof run must show."""
     _repair(talk, work)
     put_together(talk, work.closed)
     talk.say("Afterwards check:", 2)
-    for check in guiding.proof_run(guided):
+    for check in proving.sentences(guided, due):
         talk.say(f"- {check}", 4)
 
 

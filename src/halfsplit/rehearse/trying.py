@@ -16,10 +16,10 @@ from halfsplit.evidence import finding as f
 from halfsplit.evidence import mended, weigh, well
 from halfsplit.evidence.weighing import Bench, Weighed
 from halfsplit.operate.condition import Condition
-from halfsplit.plan import fitting, pricing, taken, worth
+from halfsplit.plan import fitting, pricing, proof, taken, worth
 from halfsplit.plan.score import Adviser
 from halfsplit.plan.steps import Step
-from halfsplit.rehearse import play, proof
+from halfsplit.rehearse import play
 from halfsplit.rehearse.play import Choice
 from halfsplit.rehearse.truth import Truth
 from halfsplit.work import minutes, warms
@@ -106,7 +106,7 @@ class Trying(play.Job):
 
     def _insulated(self) -> bool:
         """Whether nothing leads to the frame that should not: else the power stays off, and the search goes on."""
-        for step in proof.insulation(self.adviser, self.state):
+        for step in proof.insulation(self.adviser.bench, self.state):
             self._take_now(step)
         return all(x.value is None for x in self.findings if isinstance(x, f.Reading))
 
@@ -135,7 +135,7 @@ class Trying(play.Job):
     def _draws_what_it_should(self, at: Condition) -> bool:
         """Whether the clamp shows on every leg what a healthy machine draws: half a heater feels warm too."""
         well = True
-        for step in proof.loads(self.adviser, self.state, at):
+        for step in proof.loads(self.adviser.bench, self.state, at):
             self._take_now(step)
             assert step.probe is not None
             shown, expected = self.findings[-1], self.adviser.bench.predictor.reading(step.probe, at)

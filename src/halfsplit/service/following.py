@@ -16,7 +16,7 @@ from halfsplit.plan.score import Adviser
 from halfsplit.plan.shown import Outcome
 from halfsplit.plan.steps import Step
 from halfsplit.plan.whole import Box, Due
-from halfsplit.service import advising, closing, guiding, meaning, repairing
+from halfsplit.service import advising, closing, guiding, meaning, proving, repairing
 from halfsplit.service.guiding import Guided
 from halfsplit.work import stopping
 
@@ -151,5 +151,5 @@ def _repair(box: Plan) -> dict[str, Any]:
         "cautions": list(work.acknowledge),
         "acknowledge": list(work.acknowledge),
         "put_together": closing.as_data(work.closed),
-        "proof": list(guiding.proof_run(guided)),
+        "proof": list(proving.sentences(guided, repairs)),
     }

@@ -18,7 +18,7 @@ from halfsplit.modes.fault import Repair
 from halfsplit.plan import fitting, undoing
 from halfsplit.plan.score import Adviser
 from halfsplit.plan.steps import Step
-from halfsplit.service import alongside, answers, closing, diagnosing
+from halfsplit.service import alongside, answers, diagnosing
 from halfsplit.service.advising import (
     STOP,
     Advice,
@@ -191,11 +191,6 @@ class Guided:
 def complaint(what: str, there: bool) -> f.Perceived:
     """What an owner tells of the machine, in whatever setting they met it."""
     return f.Perceived(what, there)
-
-
-def proof_run(guided: Guided) -> tuple[str, ...]:
-    """What must be seen after the repair."""
-    return closing.proof_run(guided.weighed.predictor, guided.findings)
 
 
 def put_together(guided: Guided, repairs: Sequence[Repair]) -> together.Closing:

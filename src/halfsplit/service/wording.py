@@ -198,7 +198,7 @@ def _itself(predictor: Predictor, step: Step) -> str:
     red, black = (place(predictor.machine, lead) for lead in (step.probe.red, step.probe.black))
     leads = f"{power} at {step.probe.meter}: red on {red}, black on {black}."
     if step.condition and step.condition.provoke:
-        return f"{leads} Clip them on. {_provoking(step.condition.provoke)} Note what differs from a steady reading."
+        return f"{leads} Clip them on. {provoking(step.condition.provoke)} Note what differs from a steady reading."
     return f"{leads} Read."
 
 
@@ -218,7 +218,7 @@ def place(machine: model.Machine, terminal: str) -> str:
     return f"the plug's {prong} prong" if prong != contact else f"the receptacle's {contact} slot"
 
 
-def _provoking(way: str) -> str:
+def provoking(way: str) -> str:
     """What to do, the machine dead, to bring out what comes and goes."""
     what = way.split(" ", 1)[1]
     if way.startswith("turn "):

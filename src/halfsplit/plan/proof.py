@@ -1,6 +1,6 @@
 """What a proof run consists of: ohms to the frame, what is seen in use, amps, and what a complaint leaves to be shaken.
 
-Knows the adviser, the findings and what was repaired; plays nothing. Common practice, no source: insulation before the
+Knows the bench, the findings and what was repaired; plays nothing. Common practice, no source: insulation before the
 power, every setting in turn, the clamp where half a load can be lost unnoticed, and no complaint left unexplained.
 """
 
@@ -17,7 +17,6 @@ from halfsplit.machine import model
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition
 from halfsplit.plan import pricing, steps
-from halfsplit.plan.score import Adviser
 from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.predict.readings import Probe
 from halfsplit.work.state import JobState, to_open
@@ -33,16 +32,16 @@ LEAST_AMPS = 0.5
 # ---- before the power ---------------------------------------------------------------------------------------
 
 
-def insulation(adviser: Adviser, state: JobState) -> list[Step]:
+def insulation(bench: Bench, state: JobState) -> list[Step]:
     """Ohms from each conductor of the supply to the frame, dead, set as nearly as it is used; soon enough to reach.
 
     At the prongs of the plug where there is one. Left out: what is joined to the frame on a healthy machine, such as
     the earth, and the neutral of an old cord.
     """
-    machine = adviser.bench.machine
+    machine = bench.machine
     at = _as_used(machine)
     made = [Step("reading", at, probe, places=steps.places_of(probe, at)) for probe in _to_frame(machine)]
-    return [step for step in made if _soon(machine, state, step) and _over(adviser, step)]
+    return [step for step in made if _soon(machine, state, step) and _over(bench, step)]
 
 
 def _as_used(machine: model.Machine) -> Condition:
@@ -62,10 +61,10 @@ def _to_frame(machine: model.Machine) -> list[Probe]:
     return [Probe("ohms", prong, earth) for prong in prongs if prong != earth]
 
 
-def _over(adviser: Adviser, step: Step) -> bool:
+def _over(bench: Bench, step: Step) -> bool:
     assert step.probe is not None
     assert step.condition is not None
-    return bool(adviser.bench.predictor.reading(step.probe, step.condition).over[0] > 0.5)
+    return bool(bench.predictor.reading(step.probe, step.condition).over[0] > 0.5)
 
 
 # ---- in use -------------------------------------------------------------------------------------------------
@@ -90,18 +89,18 @@ def runs(machine: model.Machine) -> dict[Condition, list[str]]:
     return {at: names for at, names in found.items() if names}
 
 
-def loads(adviser: Adviser, state: JobState, at: Condition) -> list[Step]:
+def loads(bench: Bench, state: JobState, at: Condition) -> list[Step]:
     """Amps where the supply comes in, in a setting that the file names; where the clamp is reached soon enough.
 
     They belong to a proof run wherever a part of a load can be lost unnoticed.
     """
-    machine, found = adviser.bench.machine, []
+    machine, found = bench.machine, []
     if at not in [conditions.condition(machine, dict(setting)) for setting in machine.settings.values()]:
         return []
     for terminal in machine.supply.meets:
         probe = Probe("amps", terminal)
         step = Step("reading", at, probe, places=steps.places_of(probe, at))
-        if terminal != machine.frame and _soon(machine, state, step) and _drawn(adviser, step) > LEAST_AMPS:
+        if terminal != machine.frame and _soon(machine, state, step) and _drawn(bench, step) > LEAST_AMPS:
             found.append(step)
     return found
 
@@ -112,10 +111,10 @@ def _soon(machine: model.Machine, state: JobState, step: Step) -> bool:
     return near and pricing.possible(machine, step)
 
 
-def _drawn(adviser: Adviser, step: Step) -> float:
+def _drawn(bench: Bench, step: Step) -> float:
     assert step.probe is not None
     assert step.condition is not None
-    return float(adviser.bench.predictor.reading(step.probe, step.condition).value[0])
+    return float(bench.predictor.reading(step.probe, step.condition).value[0])
 
 
 # ---- what no repair explains --------------------------------------------------------------------------------
