@@ -198,8 +198,8 @@ WORSE = [
     for field in left
     if (kind, field) not in {
         (Kind.PROVE_EARTH, "earth"), (Kind.PROVE_DEAD, "dead"), (Kind.PROVE_BOND, "bonded"),
-        (Kind.DISCHARGE, "charged"), (Kind.COOL, "hot"), (Kind.CLOSE, "opened"), (Kind.REFIT, "lifted"), (Kind.UNCLIP, "clipped"),
-        (Kind.JOIN_PIPE, "gas"), (Kind.LEAK_TEST, "gas"),
+        (Kind.DISCHARGE, "charged"), (Kind.COOL, "hot"), (Kind.CLOSE, "opened"), (Kind.REFIT, "lifted"),
+        (Kind.UNCLIP, "clipped"), (Kind.JOIN_PIPE, "gas"), (Kind.LEAK_TEST, "gas"),
     }
 ]  # fmt: skip
 """What a step leaves that makes the machine more dangerous: forgetting the rest makes it safer to the automaton."""
