@@ -24,7 +24,8 @@ class Watcher:
 
     def __init__(self, machine: model.Machine, capacitor: bool) -> None:
         self.machine, self.stores = machine, capacitor
-        self.live, self.charged, self.earth = True, capacitor, False
+        self.feeds = {*range(len(machine.supply.isolates))}
+        self.on, self.charged, self.earth = set(self.feeds), capacitor, False
         self.open: set[str] = set()
         self.off: set[str] = set()
         self.exchanged: set[str] = set()
@@ -43,6 +44,11 @@ class Watcher:
         self.gets_hot = {part.name for part in parts if part.cools}
         self.just_ran = True
         self.gas_on, self.apart, self.untested = machine.gas is not None, False, False
+
+    @property
+    def live(self) -> bool:
+        """Whether any of its feeds is on."""
+        return bool(self.on)
 
     def reads(
         self, step: Step | Repair, doings: tuple[Doing, ...], refused: Collection[object] = frozenset()
@@ -123,7 +129,7 @@ class Watcher:
             "watched without the caution": kind is Kind.WATCH and Hazard.MOVING not in self.told,
             "covers moved while live": kind in (Kind.OPEN, Kind.CLOSE) and self.live,
             "run open though it stops when open": kind in AT_WORK and stopped,
-            "a reading at work on a machine that is off": kind in AT_WORK - {Kind.ENERGISE} and not self.live,
+            "a reading at work on a machine that is off": kind in AT_WORK - {Kind.ENERGISE} and self.on != self.feeds,
             "gas pipe opened under gas, or live": kind is Kind.OPEN_PIPE and (self.gas_on or self.live),
             "gas pipe opened or a bay of it, no caution": self._gassy(doing) and Hazard.GAS not in self.told,
             "gas into an open pipe": kind is Kind.GAS_ON and self.apart,
@@ -196,8 +202,9 @@ class Watcher:
     def _then(self, doing: Doing) -> None:
         kind = doing.kind
         if kind in (Kind.ISOLATE, Kind.ENERGISE):
-            self.live, self.since = kind is Kind.ENERGISE, []
-            self.told = {Hazard.LIVE} & self.told if self.live else set()
+            self.on = self.on | {doing.step.feed} if kind is Kind.ENERGISE else self.on - {doing.step.feed}
+            self.since = []
+            self.told = {Hazard.LIVE} & self.told if kind is Kind.ENERGISE else set()
             self.charged |= self.live and self.stores
         self.since.append(kind)
         if doing.step.hazard:

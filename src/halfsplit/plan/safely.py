@@ -67,9 +67,15 @@ class Safely(NamedTuple):
 
 
 def facts(machine: model.Machine) -> safety.Facts:
-    """What kind of machine it is to the automaton. One feed: the plug or the breaker takes off all of it."""
+    """What kind of machine it is to the automaton. It has as many feeds as its supply names controls that all
+    have to be moved to cut it off.
+
+    >>> from halfsplit.machine import loading
+    >>> facts(loading.load("vented-dryer"))
+    Facts(feeds=1, capacitor=False, gas=False, heats=True)
+    """
     return safety.Facts(
-        feeds=1,
+        feeds=len(machine.supply.isolates),
         capacitor=any(isinstance(element, primitives.Capacitor) for element in machine.elements.values()),
         gas=machine.gas is not None,
         heats=places.cooling(machine) > 0,
@@ -104,9 +110,7 @@ def prepared(machine: model.Machine, safe: safety.State, before: JobState, after
     return _done(safe, before, (*_moves(machine, before, after), Doing(_itself(machine, after, step))))
 
 
-def repaired(
-    machine: model.Machine, safe: safety.State, before: JobState, after: JobState, repair: Repair
-) -> Safely:
+def repaired(machine: model.Machine, safe: safety.State, before: JobState, after: JobState, repair: Repair) -> Safely:
     """What to do, in order, for a repair with hands in the machine, which stands as `after` meanwhile.
 
     A gas pipe that comes apart for it is joined and tested by what the next thing done needs. Raises errors.Refused

@@ -72,22 +72,20 @@ class State(NamedTuple):
 
 class Step(NamedTuple):
     """One step. `inside`: done where covers must be open. `feed`: which one is isolated or energised. `hazards`: what
-    may hurt at its place: each wants its caution, and HOT and CHARGE are also gone before hands go there.
-    `high_voltage`: on the side that is never measured energised. `reason`: of a stop, a key of `STOPS`. `hazard`: which
-    caution is shown. `pipe`: what it has to do with gas pipe."""
+    may hurt at its place: each wants its caution, and HOT and CHARGE are also gone before hands go there. `reason`: of
+    a stop, a key of `STOPS`. `hazard`: which caution is shown. `pipe`: what it has to do with gas pipe."""
 
     kind: Kind
     inside: bool = False
     feed: int = 0
     hazards: frozenset[Hazard] = frozenset()
-    high_voltage: bool = False
     reason: str = ""
     hazard: Hazard | None = None
     pipe: Pipe = Pipe.AWAY
 
 
 class Needs(NamedTuple):
-    """What a kind of step needs. `power`: 'on', 'off' (every feed isolated), 'dead' (and proved), or nothing."""
+    """What a kind of step needs. `power`: 'on' (every feed), 'off' (none), 'dead' (and proved so), or nothing."""
 
     power: str = ""
     meter: bool = False
@@ -139,7 +137,7 @@ NEEDS: dict[Kind, Needs] = {
     Kind.REFIT: TOUCHING,
     Kind.EXCHANGE: TOUCHING._replace(unclipped=True),
     Kind.CLIP: TOUCHING._replace(refitted=False),
-    Kind.UNCLIP: Needs("dead", discharged=True),
+    Kind.UNCLIP: TOUCHING,
     Kind.OHMS: Needs("dead", discharged=True, cool=True, unclipped=True),
     Kind.VOLTS: MEASURING,
     Kind.AMPS: MEASURING,
@@ -205,8 +203,6 @@ def unmet(state: State, step: Step) -> tuple[str, ...]:
     """
     if not _may(state, step):
         return (f"Stopped: {state.stopped}. {STOPS[state.stopped].say}",)
-    if step.high_voltage and needs(step).power != "dead":
-        return ("The high-voltage side is never measured energised.",)
     return tuple(SAID[need] for need in _lacking(state, needs(step)))
 
 
@@ -230,7 +226,7 @@ def after(state: State, step: Step) -> State:
 def prepare(state: State, step: Step) -> tuple[Step, ...]:
     """The steps to do first, in order, so that a step becomes allowed; empty when it is.
 
-    Raises errors.Refused when no preparation helps: the job was stopped, or it is on the high-voltage side.
+    Raises errors.Refused when no preparation helps: the job was stopped, or it wants gas where none burns.
 
     >>> [str(step.kind) for step in prepare(begin(Facts()), Step(Kind.OHMS))]
     ['isolate', 'caution', 'prove the meter', 'prove the earth', 'prove dead', 'prove the meter']
@@ -246,7 +242,7 @@ def prepare(state: State, step: Step) -> tuple[Step, ...]:
 
 
 SAID = {
-    "power on": "The machine must be energised.",
+    "power on": "Every feed of the machine must be energised.",
     "power off": "Every feed must be isolated.",
     "power dead": "Every feed must be isolated and proved dead.",
     "meter": "The meter must be proven on a known live source.",
@@ -266,8 +262,8 @@ SAID = {
 
 def _lacking(state: State, wanted: Needs) -> list[str]:
     """Names of the needs that are not met, in the order in which they are best met."""
-    on, dead = any(state.live), state.dead is Dead.PROVED
-    power = {"": True, "on": on, "off": not on, "dead": not on and dead}[wanted.power]
+    on, off = all(state.live), not any(state.live)
+    power = {"": True, "on": on, "off": off, "dead": off and state.dead is Dead.PROVED}[wanted.power]
     covers = {"": True, "open": state.opened, "closed": not state.opened}[wanted.covers]
     met = {
         "clipped": not wanted.clipped or state.clipped,
@@ -295,7 +291,7 @@ def _unsaid(state: State, wanted: Needs) -> frozenset[Hazard]:
 def _remedy(state: State, step: Step) -> Step:
     """The step that meets the first need that is lacking."""
     lacking = _lacking(state, needs(step))
-    if not lacking or (step.high_voltage and needs(step).power != "dead") or not _may(state, step):
+    if not lacking or not _may(state, step):
         raise errors.Refused(f"Not possible: {step.kind}.", " ".join(unmet(state, step)))
     need, wanted = lacking[0], needs(step)
     if need in REMEDIES:
@@ -320,11 +316,12 @@ REMEDIES = {
     "cool": Kind.COOL,
     "meter": Kind.PROVE_METER,
     "earth": Kind.PROVE_EARTH,
-    "power on": Kind.ENERGISE,
 }
 
 
 def _power_remedy(state: State, need: str) -> Step:
+    if need == "power on":
+        return Step(Kind.ENERGISE, feed=state.live.index(False))
     if any(state.live):
         return Step(Kind.ISOLATE, feed=state.live.index(True))
     return Step(Kind.PROVE_METER if need == "power dead" and state.dead is Dead.SEEN else Kind.PROVE_DEAD)
@@ -365,8 +362,13 @@ def _left(state: State, step: Step) -> State:
     if step.kind is Kind.CAUTION and step.hazard:
         return state._replace(cautions=state.cautions | {step.hazard})
     if step.kind is Kind.STOP:
-        return state._replace(stopped=step.reason)
+        return state._replace(stopped=_stricter(state.stopped, step.reason))
     return state._replace(**LEAVES.get(step.kind, {}))
+
+
+def _stricter(one: str, other: str) -> str:
+    """Of two reasons to stop the one that lets less be done, the later of equals: none takes a graver one back."""
+    return one if one and STOPS[one].still < STOPS[other].still else other
 
 
 TURNED = {
