@@ -1,4 +1,4 @@
-"""The chooser's regret against exact search, on a sample; the benchmark does a thousand and more."""
+"""The regret of chooser and product against exact search, on a sample; the benchmark does a thousand and more."""
 
 from __future__ import annotations
 
@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 
 from benchmarks import orders, plan_regret, ways
-from halfsplit.plan import choose, exact, problem, rollout, tree
+from halfsplit.plan import choose, exact, policies, problem, rollout, tree, worth
+from halfsplit.plan.nodes import Nodes
 from halfsplit.plan.problem import Action, Problem
 from tests.plan import plan_instances
 
@@ -64,17 +65,23 @@ def test_what_is_followed_costs_what_the_search_says(seed: int, stop: str) -> No
 
 @pytest.mark.parametrize("seed", range(4))
 def test_the_first_repair_without_a_test(seed: int) -> None:
-    """In the order p/C it is right as often as its faults are likely; and a call-back is paid for at every repair."""
+    """In the order p/C the first repair is right as often as its faults are likely."""
     given = plan_instances.drawn(seed)
-    cure = given.cures @ given.prior
-    without = ways.followed(given, ways.of_policy(given, policies.in_order))
     first = Nodes(given).root(problem.start(given))
-    assert without.first_right == pytest.approx(cure[first.action(first.best_repair()).which])
-    sure = ways.of_policy(given, policies.by_information(1.0 - 1e-9))
-    noiseless = not given.noisy.any()
-    dearer = ways.followed(ways.with_call_back(given, 50.0), sure).minutes - ways.followed(given, sure).minutes
-    assert dearer >= 50.0 - 1e-9
-    assert not noiseless or dearer == pytest.approx(50.0) or not _all_apart(given)
+    without = ways.followed(given, ways.of_policy(given, policies.in_order))
+    which = first.action(first.best_repair()).which
+    assert without.first_right == pytest.approx(float(given.prior[given.cures[which]].sum()))
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_a_call_back_is_paid_at_every_repair(seed: int) -> None:
+    """The same steps cost it once for the right repair, and once more at least where the first is wrong."""
+    given, more = plan_instances.drawn(seed), 50.0
+    rule = ways.of_policy(given, policies.by_information(0.7))
+    cheap, dear = (ways.followed(one, rule) for one in (given, ways.with_call_back(given, more)))
+    wrong = 1.0 - cheap.first_right
+    assert dear.first_right == pytest.approx(cheap.first_right)
+    assert more * (1.0 + wrong) - 1e-9 <= dear.minutes - cheap.minutes <= more * (1.0 + wrong * len(given.cures)) + 1e-9
 
 
 def test_every_simpler_way_costs_more(regrets: dict[str, np.ndarray]) -> None:
