@@ -26,11 +26,12 @@ sys.path[:0] = [str(ROOT / "src"), str(ROOT)]
 
 import numpy as np  # noqa: E402  (after the number of threads is set)
 
+from benchmarks import ways  # noqa: E402
 from halfsplit.evidence.weighing import Bench, Weighed  # noqa: E402
 from halfsplit.machine import loading  # noqa: E402
-from halfsplit.plan import advise, barred, exact, nodes, policies, problem, rollout, setups, tree  # noqa: E402
+from halfsplit.plan import barred, bounds, exact, nodes, policies, problem, rollout, setups, tree  # noqa: E402
 from halfsplit.plan.ahead import Ahead  # noqa: E402
-from halfsplit.plan.problem import Action, Problem, State  # noqa: E402
+from halfsplit.plan.problem import Problem  # noqa: E402
 from halfsplit.plan.rollout import Budget  # noqa: E402
 from halfsplit.rehearse import compare, play, trials  # noqa: E402
 from halfsplit.work.state import JobState  # noqa: E402
@@ -84,22 +85,11 @@ def small(given: Problem) -> Problem:
 
 def costs(given: Problem) -> Costs:
     """All costs of a small problem. Raises TooLarge where no least can be proven."""
-    start, known = problem.start(given), nodes.Nodes(given)
-
-    def once(state: State) -> Action:
-        node = known.root(state)
-        return node.action(policies.as_advised(node))
-
-    def planned(state: State) -> Action:
-        usual = once(state)
-        if usual.kind == "repair":
-            return usual
-        action = advise.advise(given, state, [usual]).action
-        return action if action.kind == "test" else usual
-
-    proven = exact.Exact(given, MOST_STATES, stop="as advised").solve(start).cost
+    start = problem.start(given)
+    proven = exact.Exact(given, MOST_STATES, ways.PRODUCT_STOPS).solve(start).cost
+    once, planned = ways.of_policy(given, policies.as_advised), ways.product(given)
     one, many = (tree.cost_of(given, start, rule) for rule in (once, planned))
-    return Costs(proven, one, many, known.root(start).bound)
+    return Costs(proven, one, many, bounds.looking_ahead(given, start))
 
 
 def states(rehearsal: trials.Rehearsal, jobs: int) -> Iterator[Problem]:

@@ -1,10 +1,10 @@
-"""How far the chooser is from exact search, beside simpler ways of working; and how fast it answers.
+"""How far the product's planner and the chooser are from exact search, beside simpler ways; and how fast it is.
 
     python benchmarks/plan_regret.py --count 1200 --write
 
 prints the tables and, with --write, puts them into docs/explanation/planning.md between its markers. Every
 way is followed to the end in every branch, so each cost is an exact expectation, not a sample. Exact search
-is the judge and is switched off inside the chooser.
+is the judge and is switched off inside the planner and the chooser.
 """
 
 from __future__ import annotations
@@ -12,7 +12,6 @@ from __future__ import annotations
 import argparse
 import sys
 import time
-from collections.abc import Sequence
 from pathlib import Path
 
 import numpy as np
@@ -20,114 +19,146 @@ import numpy as np
 ROOT = Path(__file__).resolve().parents[1]
 sys.path[:0] = [str(ROOT / "src"), str(ROOT)]
 
-from halfsplit.plan import choose, exact, nodes, policies, rollout, tree  # noqa: E402
+from benchmarks import orders, ways  # noqa: E402
+from benchmarks.ways import Followed  # noqa: E402
+from halfsplit.plan import advise, choose, exact, policies, rollout, tree, worth  # noqa: E402
 from halfsplit.plan import problem as arrays  # noqa: E402
-from halfsplit.plan.nodes import Node  # noqa: E402
-from halfsplit.plan.policies import Policy  # noqa: E402
 from halfsplit.plan.problem import Problem  # noqa: E402
+from halfsplit.work import prices  # noqa: E402
 from tests.plan import plan_instances  # noqa: E402
 from tools import pages  # noqa: E402
+from tools.kept import Kept  # noqa: E402
 
 PAGE = ROOT / "docs" / "explanation" / "planning.md"
-SEARCHED = 120
-MOST_STATES = 1_000_000
 PRODUCTION = choose.DEFAULT._replace(exact_nodes=0)
 ONE_LEVEL = PRODUCTION._replace(budget=rollout.Budget(level=1))
+PRODUCT = advise.LIMITS._replace(exact_nodes=0)
+LEAST, LEAST_BY_RULE = "exact search", "exact search under the product's stopping rule"
+PLANNER, ONE_STEP = "**the product's planner**", "one step ahead as the product does it"
+CALL_BACKS = {
+    "as drawn, 5 to 90 minutes": 0.0,
+    "90 minutes more (`prices.AGAIN`), as the product's arrays have it": prices.AGAIN,
+    "150 minutes more (`worth.WRONG_REPAIR`), the least that the rule takes it for": worth.WRONG_REPAIR,
+}
+"""What a wrong repair costs, and how many minutes more that is than drawn."""
 
 
-class Followed:
-    """Exact expected cost of base policies on one problem; what a node computes is kept between policies."""
-
-    def __init__(self, problem: Problem) -> None:
-        self.nodes = nodes.Nodes(problem)
-        self.root = self.nodes.root(arrays.start(problem))
-
-    def cost(self, policy: Policy) -> float:
-        """Expected cost of a policy from the start [min]."""
-        known: dict[int, float] = {}
-        return self._cost(self.root, policy, known)
-
-    def _cost(self, node: Node, policy: Policy, known: dict[int, float]) -> float:
-        if id(node) not in known:
-            move = policy(node)
-            branches = self.nodes.branches(node, move)
-            later = sum(chance * self._cost(after, policy, known) for chance, after in branches)
-            known[id(node)] = node.minutes(move) + later
-        return known[id(node)]
-
-
-def front_to_back(problem: Problem) -> list[int]:
-    """Tests by how many bays lie before them, then by place: a checklist from the front of the machine."""
-    depth = problem.test_bays.sum(axis=1)
-    return sorted(range(len(depth)), key=lambda test: (depth[test], problem.test_masks[test], test))
-
-
-def cheapest_first(problem: Problem) -> list[int]:
-    """Tests by their minutes with everything closed."""
-    return [int(test) for test in np.argsort(problem.at(0, 0).test, kind="stable")]
-
-
-def best_fixed(problem: Problem, followed: Followed) -> float:
-    """The least cost of a fixed order found by moving one test at a time, from the better given order."""
-    random = np.random.default_rng(len(problem.prior))
-    orders = [front_to_back(problem), cheapest_first(problem)]
-    best, order = min((followed.cost(policies.fixed(order)), order) for order in orders)
-    for _ in range(SEARCHED):
-        tried = list(order)
-        tried.insert(int(random.integers(len(order))), tried.pop(int(random.integers(len(order)))))
-        cost = followed.cost(policies.fixed(tried))
-        best, order = (cost, tried) if cost < best else (best, order)
-    return best
+def chooser(problem: Problem, limits: choose.Limits) -> tree.Rule:
+    """Taking the chooser's advice in every state."""
+    return lambda state: choose.choose(problem, state, limits).action
 
 
 def chosen(problem: Problem, limits: choose.Limits) -> float:
-    """Exact expected cost of taking the chooser's advice in every state."""
-    rule = lambda state: choose.choose(problem, state, limits).action  # noqa: E731
-    return tree.cost_of(problem, arrays.start(problem), rule)
+    """Exact expected cost of the chooser [min]."""
+    return tree.cost_of(problem, arrays.start(problem), chooser(problem, limits))
 
 
-def costs(problem: Problem) -> dict[str, float]:
-    """Expected cost [min] of every way of working, exact search first."""
-    followed = Followed(problem)
-    return {
-        "exact search": exact.solve(problem, arrays.start(problem)).cost,
-        "**the chooser** (roll-out of the roll-out)": chosen(problem, PRODUCTION),
-        "one roll-out only": chosen(problem, ONE_LEVEL),
-        "one step ahead": followed.cost(policies.one_step),
-        "information per minute, until 0.9 sure": followed.cost(policies.by_information(0.9)),
-        "information per minute, until 0.7 sure": followed.cost(policies.by_information(0.7)),
-        "best fixed order found by search": best_fixed(problem, followed),
-        "fixed order, cheapest test first": followed.cost(policies.fixed(cheapest_first(problem))),
-        "fixed order, front to back": followed.cost(policies.fixed(front_to_back(problem))),
-        "half-split by count": followed.cost(policies.half_split()),
-        "repairs in the order p/C, no tests": followed.cost(policies.in_order),
+def by_the_product(problem: Problem) -> dict[str, Followed]:
+    """Both leasts, of all plans and of those under the product's stopping rule, and what the product does."""
+    rules = {
+        LEAST: ways.least(problem),
+        LEAST_BY_RULE: ways.least(problem, ways.PRODUCT_STOPS),
+        PLANNER: ways.product(problem, PRODUCT),
+        ONE_STEP: ways.of_policy(problem, policies.as_advised),
     }
+    return {way: ways.followed(problem, rule) for way, rule in rules.items()}
 
 
-def regrets(seeds: Sequence[int]) -> dict[str, np.ndarray]:
+def others(problem: Problem) -> dict[str, Followed]:
+    """All other ways of working."""
+    rules = {
+        "**the chooser** (roll-out of the roll-out)": chooser(problem, PRODUCTION),
+        "the chooser, one roll-out only": chooser(problem, ONE_LEVEL),
+    }
+    followed = {
+        "one step ahead on the price of repairs": policies.one_step,
+        "information per minute, until 0.9 sure": policies.by_information(0.9),
+        "information per minute, until 0.7 sure": policies.by_information(0.7),
+        "best fixed order found by search": policies.fixed(orders.best_fixed(problem)),
+        "fixed order, cheapest test first": policies.fixed(orders.cheapest_first(problem)),
+        "fixed order, front to back": policies.fixed(orders.front_to_back(problem)),
+        "half-split by count": policies.half_split(),
+        "repairs in the order p/C, no tests": policies.in_order,
+    }
+    rules |= {way: ways.of_policy(problem, policy) for way, policy in followed.items()}
+    return {way: ways.followed(problem, rule) for way, rule in rules.items()}
+
+
+class Measured:
+    """What each way comes to on the problems of the first seeds. `call_back` [min]: what a wrong repair costs more;
+    `kept`: a folder in which a run that was cut goes on."""
+
+    def __init__(self, count: int, every: bool = True, call_back: float = 0.0, kept: Path | None = None) -> None:
+        self.call_back = call_back
+        done = Kept(kept, f"regret-{call_back:g}-{'every' if every else 'product'}")
+        for seed in range(len(done.jobs), count):
+            given = ways.with_call_back(plan_instances.drawn(seed), call_back)
+            done.add(by_the_product(given) | (others(given) if every else {}))
+        self.found = [{way: Followed(*one) for way, one in job.items()} for job in done.jobs[:count]]
+
+    def minutes(self, way: str) -> np.ndarray:
+        """Expected cost [min] a problem; the right repair is not charged with a call-back."""
+        return np.array([found[way].minutes for found in self.found]) - self.call_back
+
+    def regret(self, way: str, least: str = LEAST) -> np.ndarray:
+        """How much more than the least a way costs [%], a problem."""
+        return np.asarray(100.0 * (self.minutes(way) / self.minutes(least) - 1.0))
+
+    def first_right(self, way: str) -> float:
+        """Mean probability that the first repair is right [%]."""
+        return 100.0 * float(np.mean([found[way].first_right for found in self.found]))
+
+
+def regrets(count: int) -> dict[str, np.ndarray]:
     """Regret of every way against exact search [%], one number a seed."""
-    rows = [costs(plan_instances.drawn(seed)) for seed in seeds]
-    best = np.array([row["exact search"] for row in rows])
-    return {way: 100.0 * (np.array([row[way] for row in rows]) / best - 1.0) for way in list(rows[0])[1:]}
+    measured = Measured(count)
+    return {way: measured.regret(way) for way in list(measured.found[0])[1:]}
 
 
-def regret_table(count: int) -> str:
-    """The table of regrets over this many problems."""
-    found = regrets(range(count))
-    noisy = np.arange(count) % 3 == 0
+def regret_table(measured: Measured) -> str:
+    """The table of regrets against the least of all plans."""
+    count = len(measured.found)
+    noisy = np.arange(count) % plan_instances.NOISY == 0
     head = (
         f"{count} problems, {int(noisy.sum())} of them with three tests that err. Regret: how much more than"
-        " exact search, in per cent of its cost.\n\n"
-        "| way of working | mean | 95th percentile | worst | mean, none errs | mean, three err | optimal in |\n"
-        "|---|---:|---:|---:|---:|---:|---:|\n"
+        " exact search free of any rule, in per cent of its cost. First right: how probably the first repair is.\n\n"
+        "| way of working | mean | 95th percentile | worst | mean, none errs | mean, three err | optimal in"
+        " | first right |\n|---|---:|---:|---:|---:|---:|---:|---:|\n"
     )
-    return head + "\n".join(_row(way, values, noisy) for way, values in found.items())
+    return head + "\n".join(_row(way, measured, noisy) for way in measured.found[0])
+
+
+def rule_table(by_call_back: dict[str, Measured]) -> str:
+    """The product's planner against both leasts, by what a wrong repair costs."""
+    count = len(next(iter(by_call_back.values())).found)
+    head = (
+        f"{count} problems; regret in per cent: mean, 95th percentile and worst.\n\n"
+        "| a wrong repair costs | way of working | against the least of all plans | against the least under the rule"
+        " | first right |\n|---|---|---:|---:|---:|\n"
+    )
+    rows = [
+        f"| {wrong} | {way} | {_against(measured, way, LEAST)} | {_against(measured, way, LEAST_BY_RULE)}"
+        f" | {measured.first_right(way):.1f} % |"
+        for wrong, measured in by_call_back.items()
+        for way in (LEAST, LEAST_BY_RULE, PLANNER, ONE_STEP)
+    ]
+    return head + "\n".join(rows)
+
+
+def _against(measured: Measured, way: str, least: str) -> str:
+    if way == least:
+        return "0"
+    if way == LEAST:
+        return ""
+    values = measured.regret(way, least)
+    numbers = values.mean(), np.percentile(values, 95), values.max()
+    return ", ".join(f"{max(number, 0.0):.2f}" for number in numbers)
 
 
 def middling_table(count: int) -> str:
     """The chooser's regret on problems beyond the size at which it searches exactly itself."""
     problems = [plan_instances.middling(seed) for seed in range(count)]
-    best = np.array([exact.solve(one, arrays.start(one), MOST_STATES).cost for one in problems])
+    best = np.array([exact.solve(one, arrays.start(one), ways.MOST_STATES).cost for one in problems])
     found = 100.0 * (np.array([chosen(one, PRODUCTION) for one in problems]) / best - 1.0)
     head = f"{count} problems of 20 faults and 20 tests that do not err, 8 bays; regret in per cent.\n\n"
     head += "| way of working | mean | 95th percentile | worst | optimal in |\n|---|---:|---:|---:|---:|\n"
@@ -136,11 +167,13 @@ def middling_table(count: int) -> str:
     return f"{head}| **the chooser** | {told} | {100.0 * (found < 1e-6).mean():.1f} % |"
 
 
-def _row(way: str, values: np.ndarray, noisy: np.ndarray) -> str:
+def _row(way: str, measured: Measured, noisy: np.ndarray) -> str:
+    values = measured.regret(way)
     overall = [values.mean(), np.percentile(values, 95), values.max()]
     numbers = [*overall, values[~noisy].mean(), values[noisy].mean()]
     share = 100.0 * (values < 1e-6).mean()
-    return f"| {way} | " + " | ".join(f"{max(number, 0.0):.3f}" for number in numbers) + f" | {share:.1f} % |"
+    cells = " | ".join(f"{max(number, 0.0):.3f}" for number in numbers)
+    return f"| {way} | {cells} | {share:.1f} % | {measured.first_right(way):.1f} % |"
 
 
 def speed_table(count: int) -> str:
@@ -169,12 +202,18 @@ def main() -> None:
     parser.add_argument("--count", type=int, default=1200, help="problems compared with exact search")
     parser.add_argument("--middling", type=int, default=60, help="middling problems compared with exact search")
     parser.add_argument("--large", type=int, default=20, help="large problems timed")
+    parser.add_argument("--kept", type=Path, help="folder in which what was followed is kept")
     parser.add_argument("--write", action="store_true", help="put the tables into the page")
     asked = parser.parse_args()
+    drawn = Measured(asked.count, kept=asked.kept)
+    dearer = {
+        wrong: Measured(asked.count, False, more, asked.kept) if more else drawn for wrong, more in CALL_BACKS.items()
+    }
     tables = {
         "speed": speed_table(asked.large),
         "middling": middling_table(asked.middling),
-        "regret": regret_table(asked.count),
+        "regret": regret_table(drawn),
+        "stopping": rule_table(dearer),
     }
     print("\n\n".join(tables.values()))
     if asked.write:

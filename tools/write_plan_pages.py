@@ -3,9 +3,10 @@
 
     .venv/bin/python tools/write_plan_pages.py [--kept FOLDER] [--quick]
 
-In turn: regret beside exact search, the gap that is proven closable, ways of working side by side, two faults at once,
-sessions read by the watcher. About eight hours of one core; `--kept`: jobs are kept there, and a run that was cut goes
-on. `--quick`: a few of each, to see that all of it runs (some minutes; do not commit what that writes).
+In turn: how long the next step takes (let nothing else run for those minutes), regret beside exact search, the gap that
+is proven closable, ways of working side by side, two faults at once, sessions read by the watcher. About eight hours of
+one core; `--kept`: jobs are kept there, and a run that was cut goes on. `--quick`: a few of each, to see that all of it
+runs (some minutes; do not commit what that writes).
 """
 
 from __future__ import annotations
@@ -24,7 +25,8 @@ def commands(kept: Path | None, quick: bool) -> Iterator[list[str]]:
     """What is run, in order."""
     keep = ["--kept", str(kept)] if kept else []
     few = "2" if quick else ""
-    yield ["benchmarks/plan_regret.py", "--write", "--count", few or "1200", *(_small() if quick else ())]
+    yield ["benchmarks/plan_latency.py", "--write", "--jobs", few or "12"]
+    yield ["benchmarks/plan_regret.py", "--write", "--count", few or "1200", *keep, *(_small() if quick else ())]
     yield ["benchmarks/plan_gap.py", "--write", "--jobs", few or "10"]
     counts = ["--count", few or "1000", "--off", few or "200", "--orders", few or "100"]
     yield ["tools/write_plan_comparison.py", *counts, *keep]

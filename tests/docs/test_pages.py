@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from benchmarks import plan_gap, plan_regret
+from benchmarks import plan_gap, plan_latency, plan_regret
 from tools import judge_library, pages, watch_steps, write_plan_comparison, write_plan_pages, write_two_faults
 from tools.kept import Kept
 
@@ -35,12 +35,13 @@ def test_a_row_takes_the_place_of_the_one_that_begins_alike(tmp_path: Path) -> N
     [
         (write_plan_comparison.PAGE, [*write_plan_comparison.MACHINES, "gap"]),
         (plan_gap.PAGE, ["gap"]),
-        (plan_regret.PAGE, ["regret", "middling", "speed"]),
+        (plan_regret.PAGE, ["regret", "stopping", "middling", "speed"]),
+        (plan_latency.PAGE, ["latency"]),
         (judge_library.PAGE, ["found"]),
         (write_two_faults.PAGE, ["two-faults", "missed"]),
         (watch_steps.PAGE, ["sessions"]),
     ],
-    ids=["comparison", "gap", "regret", "judges", "two faults", "sessions"],
+    ids=["comparison", "gap", "regret", "latency", "judges", "two faults", "sessions"],
 )
 def test_every_table_has_its_place(place: Path, names: list[str]) -> None:
     """In the page that its tool writes."""
@@ -68,4 +69,4 @@ def test_one_command_runs_every_tool_of_the_plan(quick: bool) -> None:
     """Each exists, and is told to write."""
     run = [command[0] for command in write_plan_pages.commands(None, quick)]
     assert all((write_plan_pages.ROOT / name).exists() for name in run)
-    assert len(set(run)) == 5
+    assert len(set(run)) == 6

@@ -1,8 +1,9 @@
 """Three multipliers and two adders (de Kleer and Williams, Artificial Intelligence 32:97-130, 1987).
 
-A small adapter turns the circuit into a repair problem: a fault is a set of broken boxes, a test is the value seen
-at a point. The posterior and the chosen probe then come from the same code as for any machine. A broken box puts out
-any of sixteen values alike, and each box is broken with probability .01 (choices of this test, not of the source).
+A small adapter (`shows`) says what a point of the circuit shows where a set of boxes is broken: a candidate is such a
+set, a finding the value read at a point. Posterior, information and the probe then come from the code that every
+machine is diagnosed with. A broken box puts out any of sixteen values alike, each box is broken with probability .01,
+and a value is never misread (choices of this test, not of the source).
 """
 
 from __future__ import annotations
@@ -13,13 +14,18 @@ from functools import cache
 import numpy as np
 import pytest
 
-from halfsplit.plan import choose, problem
-from halfsplit.plan.problem import Action, Floats, Problem, Repairs, State, Tests
+from halfsplit.evidence import outcome
+from halfsplit.evidence.likelihood import LEAST_MASS, Perceived
+from halfsplit.evidence.posterior import Candidates, Posterior, posterior
+from halfsplit.plan import advise, problem
+from halfsplit.plan.problem import Action, Floats, Problem, Repairs, Tests
 
 BOXES = ("A1", "A2", "M1", "M2", "M3")
 SETS = [frozenset(one) for size in range(6) for one in itertools.combinations(BOXES, size)]
-POINTS = "FGXYZ"
-TESTS = {name: place for place, name in enumerate(POINTS)}
+CANDIDATES = Candidates(np.array([0.01 ** len(one) * 0.99 ** (5 - len(one)) for one in SETS]), healthy=0)
+PROBES = "XYZ"
+Found = tuple[tuple[str, int], ...]
+OUTPUTS: Found = (("F", 10), ("G", 12))
 
 
 def wires(broken: frozenset[str], found: dict[str, int]) -> list[Floats]:
@@ -38,85 +44,122 @@ def wires(broken: frozenset[str], found: dict[str, int]) -> list[Floats]:
 
 
 @cache
-def adapted(*findings: tuple[str, int]) -> Problem:
-    """The problem once these values were found: prior times their likelihood, and each point's values given them.
+def shows(point: str, found: Found) -> Floats:
+    """(S, 31) probability of each value at a point under each set of broken boxes, once these values were found.
 
-    The values at two points depend on each other where a box is broken; so each point is told given what was found.
+    Two points depend on each other where the box before both is broken, so each is told given those before it. Under
+    a set that cannot have shown what was found, anything: zero.
     """
-    shows = np.zeros((len(POINTS), 31, len(SETS)))
-    for place, broken in enumerate(SETS):
-        boxes = wires(broken, dict(findings))
-        for test, kept in enumerate("fgxyz"):
-            shows[test, :, place] = np.einsum(f"x,y,z,xyf,yzg->{kept}", *boxes, optimize=True)
-    weight = shows[0].sum(axis=0)
-    shows[:, 0, weight == 0] = 1.0
-    shows /= shows.sum(axis=1, keepdims=True)
-    prior = np.array([0.01 ** len(one) * 0.99 ** (5 - len(one)) for one in SETS])
-    cures = np.eye(len(SETS), dtype=bool)
-    return problem.build(prior * weight, Tests(shows, [1.0] * 5), Repairs(cures, [100.0] * len(SETS)))
+    into = f"x,y,z,xyf,yzg->{point.lower()}"
+    table = np.array([np.einsum(into, *wires(broken, dict(found)), optimize=True) for broken in SETS])
+    table[table.sum(axis=1) == 0.0, 0] = 1.0
+    return np.asarray(table / table.sum(axis=1, keepdims=True))
 
 
-def alone(given: Problem) -> dict[str, float]:
+def weighed(*found: tuple[str, int]) -> Posterior:
+    """The product's posterior once these values were found, in this order."""
+    items = [Perceived(point, value, shows(point, found[:n]), flat=0.0) for n, (point, value) in enumerate(found)]
+    return posterior(items, CANDIDATES)
+
+
+def believed(*found: tuple[str, int]) -> Floats:
+    """(S,) the same where some set of broken boxes is the cause: in this circuit nothing else can be."""
+    told = weighed(*found)
+    return np.asarray(told.probability / (1.0 - told.unexplained))
+
+
+def alone(*found: tuple[str, int]) -> dict[str, float]:
     """Probability that exactly this box is broken."""
-    return {box: float(given.prior[SETS.index(frozenset({box}))]) for box in BOXES}
+    return {box: float(believed(*found)[SETS.index(frozenset({box}))]) for box in BOXES}
 
 
-def entropies(given: Problem, posterior: Floats) -> dict[str, float]:
-    """Entropy of what each point would show [bit]."""
-    expected = problem.outcome_probabilities(given, posterior)
-    logs = np.log2(expected, where=expected > 0, out=np.zeros_like(expected))
-    return dict(zip(POINTS, -(expected * logs).sum(axis=1), strict=True))
+def possible(*found: tuple[str, int]) -> list[frozenset[str]]:
+    """The sets of broken boxes that can have shown what was found: the least likely does once in 16 * 16."""
+    told = weighed(*found)
+    return [one for one, log in zip(SETS, told.log_likelihood, strict=True) if log > np.log(LEAST_MASS) / 2]
+
+
+def probing(*found: tuple[str, int]) -> Problem:
+    """What is left to find out, as the planner has it: a minute a probe, and every set its own repair."""
+    tables = np.array([shows(point, found).T for point in PROBES])
+    repairs = Repairs(np.eye(len(SETS), dtype=bool), [100.0] * len(SETS))
+    return problem.build(believed(*found), Tests(tables, [1.0] * len(PROBES)), repairs)
 
 
 def test_after_the_first_output() -> None:
     """F = 10 where 12 is right: A1, M1 and M2 are equally likely, .3238 each; M2 is not cleared yet."""
-    given = adapted(("F", 10))
-    assert [alone(given)[box] for box in ("A1", "M1", "M2")] == pytest.approx([0.3238] * 3, abs=5e-5)
+    given = alone(("F", 10))
+    assert [given[box] for box in ("A1", "M1", "M2")] == pytest.approx([0.3238] * 3, abs=5e-5)
 
 
 def test_after_both_outputs() -> None:
     """G = 12 as it should be: A1 and M1 share .4962 each, M2 alone is impossible, as forward steps alone miss."""
-    given = adapted(("F", 10), ("G", 12))
-    assert [alone(given)[box] for box in ("A1", "M1")] == pytest.approx([0.4962] * 2, abs=5e-5)
-    assert alone(given)["M2"] == 0.0
+    given = alone(*OUTPUTS)
+    assert [given[box] for box in ("A1", "M1")] == pytest.approx([0.4962] * 2, abs=5e-5)
+    assert given["M2"] < 10 * LEAST_MASS
+
+
+def test_the_posterior_is_that_of_all_modes() -> None:
+    """To ten digits what Bayes' rule gives over all 2^5 modes, both outputs at once."""
+    likelihood = [np.einsum("x,y,z,xyf,yzg->", *wires(one, dict(OUTPUTS)), optimize=True) for one in SETS]
+    weight = CANDIDATES.prior * likelihood
+    assert believed(*OUTPUTS) == pytest.approx(weight / weight.sum(), abs=1e-10)
+
+
+def test_the_order_of_findings_does_not_matter() -> None:
+    """G before F leaves the same, but for the least mass that a prediction may have."""
+    assert believed(*OUTPUTS[::-1]) == pytest.approx(believed(*OUTPUTS), abs=1e-8)
 
 
 def test_minimal_diagnoses() -> None:
     """The smallest sets of broken boxes that explain both outputs are {A1} {M1} {A2, M2} {M2, M3}."""
-    given = adapted(("F", 10), ("G", 12))
-    possible = [one for p, one in zip(given.prior, SETS, strict=True) if p > 0]
-    smallest = {one for one in possible if not any(other < one for other in possible)}
+    left = possible(*OUTPUTS)
+    smallest = {one for one in left if not any(other < one for other in left)}
     assert smallest == {frozenset(one) for one in ({"A1"}, {"M1"}, {"A2", "M2"}, {"M2", "M3"})}
 
 
 def test_minimal_conflicts() -> None:
     """{A1, M1, M2} and {A1, A2, M1, M3} cannot all be sound: the smallest sets that meet every diagnosis."""
-    given = adapted(("F", 10), ("G", 12))
-    possible = [one for p, one in zip(given.prior, SETS, strict=True) if p > 0]
-    conflicts = [one for one in SETS if all(one & broken for broken in possible)]
+    left = possible(*OUTPUTS)
+    conflicts = [one for one in SETS if all(one & broken for broken in left)]
     smallest = {one for one in conflicts if not any(other < one for other in conflicts)}
     assert smallest == {frozenset({"A1", "M1", "M2"}), frozenset({"A1", "A2", "M1", "M3"})}
 
 
+def entropies(tables: Floats) -> Floats:
+    """(K,) how unsure it is what each point will show [bit]."""
+    return np.asarray(outcome.entropy_term(believed(*OUTPUTS) @ tables).sum(axis=1))
+
+
 def test_probe_entropies() -> None:
-    """X tells 1.053 bit, Y .008 and Z .004."""
-    given = adapted(("F", 10), ("G", 12))
-    told = entropies(given, given.prior)
-    assert [told[point] for point in "XYZ"] == pytest.approx([1.053, 0.008, 0.004], abs=5e-4)
+    """What X will show is unsure by 1.053 bit, Y by .008 and Z by .004."""
+    tables = np.array([shows(point, OUTPUTS) for point in PROBES])
+    assert entropies(tables) == pytest.approx([1.053, 0.008, 0.004], abs=5e-4)
 
 
-def test_the_chooser_probes_x() -> None:
-    """The chooser, with exact search switched off, measures at X."""
-    given = adapted(("F", 10), ("G", 12))
-    start = problem.start(given)
-    assert choose.choose(given, start, choose.DEFAULT._replace(exact_nodes=0)).action == Action("test", TESTS["X"])
-    assert next(choose.improve(given, start)).action == Action("test", TESTS["X"])
+def test_x_tells_most() -> None:
+    """By the information that steps of a machine are scored with: no more than is unsure, and of X nearly all of it."""
+    tables = np.array([shows(point, OUTPUTS) for point in PROBES])
+    told = outcome.information(believed(*OUTPUTS), np.arange(len(SETS)), tables)
+    assert PROBES[int(told.argmax())] == "X"
+    assert np.all(told <= entropies(tables) + 1e-12)
+    assert told[0] > 0.97 * entropies(tables)[0]
+
+
+@pytest.mark.parametrize("exact_nodes", [0, advise.LIMITS.exact_nodes], ids=["rolled out", "exact"])
+def test_the_planner_probes_x(exact_nodes: int) -> None:
+    """What advises on a machine measures at X, and says what that costs: a minute, and the repair."""
+    given = probing(*OUTPUTS)
+    found = advise.advise(given, problem.start(given), [], advise.LIMITS._replace(exact_nodes=exact_nodes))
+    assert found.action == Action("test", PROBES.index("X"))
+    assert found.expected_cost == pytest.approx(101.0, abs=1.0)
 
 
 def test_the_posterior_follows_the_probe() -> None:
-    """X = 6 leaves A1, X = 4 leaves M1: the branches of the problem agree with conditioning the whole circuit."""
-    given = adapted(("F", 10), ("G", 12))
-    for branch in problem.branches(given, problem.start(given), Action("test", TESTS["X"])):
-        assert isinstance(branch.state, State)
-        again = adapted(("F", 10), ("G", 12), ("X", branch.outcome))
-        assert branch.state.posterior == pytest.approx(again.prior, abs=1e-12)
+    """X = 6 leaves A1, X = 4 leaves M1: the branches of the plan agree with the posterior of the finding."""
+    given = probing(*OUTPUTS)
+    branches = problem.branches(given, problem.start(given), Action("test", PROBES.index("X")))
+    assert {branch.outcome for branch in branches} >= {4, 6}
+    for branch in branches:
+        assert branch.state is not None
+        assert branch.state.posterior == pytest.approx(believed(*OUTPUTS, ("X", branch.outcome)), abs=1e-6)

@@ -208,6 +208,6 @@ def _switched(at: World, step: Step) -> World:
     live = at.live | {step.feed} if on else at.live - {step.feed}
     if live == at.live and not on:
         return at
-    again = {"charge": at.facts.capacitor, "hot": at.facts.heats} if on else {}
+    charge, hot = (at.facts.capacitor, at.facts.heats) if on else (at.charge, at.hot)
     told = frozenset({Hazard.LIVE}) if on else frozenset()
-    return at._replace(live=live, proofs="", dead=False, told=told, **again)
+    return at._replace(live=live, proofs="", dead=False, told=told, charge=charge, hot=hot)

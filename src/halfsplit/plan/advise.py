@@ -103,7 +103,8 @@ class _Advised:
         return {a for move in tests if (a := self.root.action(move)) in self.usual or move in moves}
 
     def _priced(self, given: Problem, actions: set[Action]) -> Choice:
-        """The actions exactly where that is small; else all roughly, and the best and the usual first closely."""
+        """The actions exactly where that is small; else all roughly, and the best and the usual first closely, where it
+        is small after all by the roll-out of the roll-out."""
         limits = self.limits._replace(excess=0.0)
         if self.small and limits.exact_nodes:
             try:
@@ -113,7 +114,8 @@ class _Advised:
         rough = limits._replace(budget=limits.budget._replace(cut=max(ROUGH, limits.budget.cut)))
         first = choose.priced_evenly(given, self.state, actions, rough, 2 * NEAR)
         best = {first.action, *(option.action for option in first.alternatives[:CLOSELY])}
-        return choose.priced_evenly(given, self.state, best | (actions & set(self.usual[:1])), limits, NEAR)
+        closely = limits._replace(budget=limits.budget._replace(level=2)) if self.small else limits
+        return choose.priced_evenly(given, self.state, best | (actions & set(self.usual[:1])), closely, NEAR)
 
     def _may_spare(self, found: Choice) -> bool:
         """Whether a plan with dangerous tests could cost less by more than the excess."""
