@@ -28,7 +28,8 @@ def test_sentences_say_all(name: str) -> None:
         bays = steps.bays_needed(bench.machine, step)
         text = wording.sentence(bench.predictor, JobState(), step, bays)
         if step.probe is not None:
-            assert all(lead in text for lead in (step.probe.red, step.probe.black))
+            leads = (wording.place(bench.machine, lead) for lead in (step.probe.red, step.probe.black))
+            assert all(lead in text for lead in leads)
         isolated = step.condition is not None and step.condition.isolated
         assert ("Isolate the machine" in text) == (isolated or bool(bays))
         assert all(f"Open the {bay}" in text for bay in bays)

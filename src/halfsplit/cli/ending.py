@@ -23,7 +23,7 @@ def tell_repairs(talk: Talk, guided: Guided, due: Sequence[Repair], work: Work) 
     """The repairs with their price and minutes, how the machine is put together, what the proof run must show."""
     _repair(talk, work)
     put_together(talk, work.closed)
-    talk.say("Afterwards check:", 2)
+    talk.say("Prove it:", 2)
     for check in proving.sentences(guided, due):
         talk.say(f"- {check}", 4)
 
