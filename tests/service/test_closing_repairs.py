@@ -88,7 +88,7 @@ def test_a_tried_machine_is_live_again() -> None:
     work = repairing.work(guided, [bench.repairs["replace heater"]])
     assert work.first[0].startswith("Isolate the machine")
     assert not any(sentence.startswith("Open the") for sentence in work.first)
-    assert any(danger.startswith("DANGER: Live parts") for danger in work.dangers)
+    assert any(danger.startswith("DANGER: Until it is proved dead") for danger in work.dangers)
     closed = guiding.put_together(guided, [bench.repairs["replace heater"]])
     assert [task.at for task in closed.tasks if task.kind == "cover"] == ["drum housing", "drum space", "top"]
 

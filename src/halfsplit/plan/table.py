@@ -114,12 +114,12 @@ class _Chosen:
         """Whether a step of these codes (S,) does."""
         at = step.condition
         more = (at.provoke, *at.exchange, *at.lift) if at else ()
-        more = (*more, f"{minutes.running(self.machine, step.kind, step.at):g} min")
+        more = (*more, f"takes {minutes.running(self.machine, step.kind, step.at):g}")
         return self._new(codes, frozenset(steps.bays_needed(self.machine, step)), step.live, more)
 
     def new_odd(self, codes: Array, pair: tuple[str, str], live: bool) -> bool:
         """The same of an odd step."""
-        return self._new(codes, frozenset(self.bay[t] for t in pair) - {"outside"}, live, ("", "0 min"))
+        return self._new(codes, frozenset(self.bay[t] for t in pair) - {"outside"}, live, ("", "takes 0"))
 
     def _new(self, codes: Array, bays: frozenset[str], live: bool, more: tuple[str, ...]) -> bool:
         """more: what is provoked, which twins are exchanged, the terminals whose wires are off, how long it runs."""
