@@ -22,8 +22,19 @@ def shows_nothing_wrong(weighed: Weighed) -> bool:
     """Whether the repairer has looked for all that was complained of and it was not there, and nothing else that was
     found speaks against the healthy machine."""
     told = complaints(weighed.predictor, weighed.findings)
-    looked_for = all(any(_answers(weighed, x, complaint) for x in weighed.findings) for complaint in told)
-    return bool(told) and looked_for and not _speaks_against(weighed)
+    return bool(told) and not any(_unseen(weighed, one) for one in told) and not _speaks_against(weighed)
+
+
+def to_be_looked_for(weighed: Weighed) -> list[f.Perceived]:
+    """What was complained of and the repairer has not looked for, where nothing that was found speaks against the
+    healthy machine: before a part is bought the complaint is to be seen."""
+    if _speaks_against(weighed):
+        return []
+    return [one for one in complaints(weighed.predictor, weighed.findings) if _unseen(weighed, one)]
+
+
+def _unseen(weighed: Weighed, complaint: f.Perceived) -> bool:
+    return not any(_answers(weighed, x, complaint) for x in weighed.findings)
 
 
 def shown_by_the_healthy(predictor: Predictor, found: f.Perceived) -> bool:

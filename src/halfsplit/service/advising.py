@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from halfsplit.errors import Refused
@@ -18,7 +18,7 @@ from halfsplit.plan.steps import Step
 from halfsplit.predict.readings import Probe
 from halfsplit.service import kept, leaving, meaning, remembering, wording
 from halfsplit.service.leaving import Limits
-from halfsplit.work import places, safety, stopping
+from halfsplit.work import places, safety, stopping, warms
 from halfsplit.work.hazards import STOPS, gravest_first
 from halfsplit.work.state import JobState, to_open
 
@@ -58,6 +58,8 @@ class Advice:
     spent: str = ""
     rule: str = ""
     """The stop rule (`work.hazards.STOPS`); "" where it is no stop."""
+    comes_first: bool = False
+    """Whether it comes before any repair, whatever it tells: the complaint is to be seen."""
 
     @property
     def live(self) -> bool:
@@ -115,12 +117,27 @@ def advise(
     settled = fitting.settled(asked, weighed, best)
     if settled and leaving.does_not_show(weighed, limits):
         return [not_reproduced()]
+    seen = _first_seen(asked, weighed, state, limits) if settled else None
+    if seen:
+        return [replace(advice_for(asked, weighed, seen, refused), comes_first=True)]
     names = weighed.likeliest[0]
     handed = not_ours(asked.bench, names) if settled else None
     if handed:
         return [handed_over(handed, names)]
     safe = safe_so_far(asked, weighed.findings)
     return [_advice(asked, weighed, state, safe, one) for one in best]
+
+
+def _first_seen(asked: score.Adviser, weighed: Weighed, state: JobState, limits: Limits) -> Step | None:
+    """The complaint to be seen before any repair, where the machine can be brought to show it."""
+    machine, shows = asked.bench.machine, fitting.healthy(asked)
+    wanted = leaving.to_be_looked_for(weighed, limits)
+    for step in asked.steps.usual:
+        plain = step.kind == "symptom" and step.condition is not None and not step.condition.exchange
+        asked_for = plain and step.at in wanted and step not in state.done | state.refused
+        if asked_for and warms.can_be_met(machine, weighed.findings, step.condition, shows):
+            return step
+    return None
 
 
 def stopped(rule: str) -> Advice:

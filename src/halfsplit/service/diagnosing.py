@@ -57,7 +57,8 @@ def diagnose(
     why_told = {"why": reasons(weighed, chosen(weighed.ranked(), why))} if why else {}
     advised = advising.advise(adviser, weighed, refused, limits=limits)
     read = alongside.readings(adviser, weighed, advised[0], refused) if with_alongside and advised else ()
-    settled = fitting.settled(adviser, weighed, [one.scored for one in advised if one.scored])
+    comes_first = any(one.comes_first for one in advised)
+    settled = not comes_first and fitting.settled(adviser, weighed, [one.scored for one in advised if one.scored])
     told = _told(weighed, settled) | {"next": _next(advised, read)} | why_told
     remembering.keep(bench, key)
     return told | {"findings": [findings_file.written(one) for one in findings]}

@@ -76,6 +76,8 @@ class Guided:
     @property
     def settled(self) -> bool:
         """Whether nothing more is found out before the likeliest repairs are made."""
+        if self.advice is not None and self.advice.comes_first:
+            return False
         scored = self.advice.scored if self.advice else None
         return fitting.settled(self.asked, self.weighed, [scored] if scored else [])
 
