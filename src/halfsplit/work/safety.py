@@ -334,7 +334,7 @@ def _gas_remedy(state: State, step: Step) -> Step:
     wanted = needs(step).gas
     if wanted == {Gas.APART}:
         return Step(Kind.OPEN_PIPE, inside=step.inside)
-    if Gas.JOINED in wanted and state.gas in (Gas.ON, Gas.UNTESTED):
+    if state.gas is Gas.ON or (Gas.JOINED in wanted and state.gas is Gas.UNTESTED):
         return Step(Kind.GAS_OFF)
     return Step(ONWARD.get(state.gas, Kind.GAS_ON))
 
