@@ -6,26 +6,18 @@ Knows problems and planners; not where problems come from, and prints nothing.
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import NamedTuple
 
-from halfsplit.plan import advise, exact, nodes, policies
+from halfsplit.plan import advise, exact, nodes, policies, tree
 from halfsplit.plan import problem as arrays
 from halfsplit.plan.choose import Limits
 from halfsplit.plan.policies import Policy
 from halfsplit.plan.problem import Action, Problem, State
-from halfsplit.plan.tree import Rule
+from halfsplit.plan.tree import Followed, Rule
 
 MOST_STATES = 1_000_000
 """So many states exact search may solve as the judge."""
 PRODUCT_STOPS = advise.LIMITS.budget.stop
 """The policy that says when the product's planner makes no further test, and which repair it makes then."""
-
-
-class Followed(NamedTuple):
-    """What a rule comes to: expected minutes to a proven repair, and the probability that the first repair is right."""
-
-    minutes: float
-    first_right: float
 
 
 def of_policy(given: Problem, policy: Policy) -> Rule:
@@ -68,30 +60,14 @@ def least(given: Problem, stop: str = "", most: int = MOST_STATES) -> Rule:
 
 
 def followed(given: Problem, rule: Rule) -> Followed:
-    """A rule followed to its end in every branch: exact expectations, not samples.
+    """A rule followed from the start to its end in every branch.
 
     >>> from halfsplit.plan.problem import Repairs, Tests, build, cures_from
     >>> two = build([3, 1], Tests([[[1, 0], [0, 1]]], [2.0]), Repairs(cures_from([0, 1]), [8.0, 8.0]))
     >>> followed(two, of_policy(two, policies.in_order)), followed(two, least(two))
     (Followed(minutes=10.0, first_right=0.75), Followed(minutes=10.0, first_right=0.75))
     """
-    known: dict[nodes.Key, Followed] = {}
-    keys = nodes.Nodes(given)
-
-    def here(state: State) -> Followed:
-        key = keys.root(state).key
-        if key not in known:
-            action = rule(state)
-            after = arrays.branches(given, state, action)
-            then = [(branch.probability, here(branch.state)) for branch in after if branch.state]
-            minutes = arrays.minutes(given, state, action) + sum(chance * one.minutes for chance, one in then)
-            right = sum(chance * one.first_right for chance, one in then)
-            if action.kind == "repair":
-                right = sum(branch.probability for branch in after if branch.state is None)
-            known[key] = Followed(minutes, right)
-        return known[key]
-
-    return here(arrays.start(given))
+    return tree.followed(given, arrays.start(given), rule)
 
 
 def with_call_back(given: Problem, minutes: float) -> Problem:

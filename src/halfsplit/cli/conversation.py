@@ -11,18 +11,18 @@ from typing import Any
 
 from halfsplit.cli import complaining, ending
 from halfsplit.cli.heeding import Heed
+from halfsplit.cli.offering import Offers
 from halfsplit.cli.output import patience, percent
 from halfsplit.cli.talking import Stop, Talk, near
 from halfsplit.errors import NotUnderstood, Refused
 from halfsplit.evidence import finding as f
 from halfsplit.evidence import findings_file
 from halfsplit.modes.fault import Repair
-from halfsplit.plan.steps import Step
 from halfsplit.quantity.display import duration
 from halfsplit.rehearse import truth as truths
 from halfsplit.service import advising, answers, closing, guiding, machines, meaning, refusing, remembering, repairing
 from halfsplit.service.advising import STOP, Advice
-from halfsplit.service.further import Further, Thought
+from halfsplit.service.further import Further
 from halfsplit.service.guiding import Guided
 from halfsplit.service.leaving import Limits
 
@@ -61,8 +61,7 @@ class _Held:
     def __init__(self, talk: Talk, further: Further | None, asks: bool = True) -> None:
         self.talk = talk
         self.heed = Heed(talk, asks)
-        self.further = further
-        self.offered: Thought | None = None
+        self.offers = Offers(talk, further)
         self.guided: Guided | None = None
         self.secret: truths.Truth | None = None
         self.cured: str | None = None
@@ -128,7 +127,7 @@ class _Held:
 
     def step(self, advice: Advice) -> None:
         """Shows a step, its cautions first, and deals with what is typed until it has an answer, or is gone."""
-        before, self.offered = self.now, None
+        before, self.offers.told = self.now, None
         self.talk.say()
         always = self.now.always
         new = [one for one in advice.acknowledge if one not in always]
@@ -137,8 +136,7 @@ class _Held:
         self.show(advice)
         if self.now.leaves and not self.put_together(advice):
             return
-        if self.further:
-            self.further.begin(before)
+        self.offers.begin(before)
         while self.now is before:
             self.heard(self.talk.ask(self.prompt(advice)), advice)
 
@@ -188,13 +186,13 @@ class _Held:
             self.answer(typed, advice)
         elif self.secret is not None:
             self.do(advice)
-        elif not self.offer():
+        elif not self.offers.tell(self.now):
             self.help(advice)
 
     def words(self) -> dict[str, Callable[[Advice], None]]:
         """What may be typed at any time."""
         return {
-            "why": self.why, "causes": self.causes, "further": self.think_further, "take": self.take,
+            "why": self.why, "causes": self.causes, "further": lambda _: self.offers.ask(self.now), "take": self.take,
             "skip": self.skip, "cannot": self.cannot, "undo": self.undo, "anyway": self.anyway, "help": self.help,
         } | ({"off": self.breaker_off} if self.now.wet else {})  # fmt: skip
 
@@ -255,6 +253,10 @@ class _Held:
         ending.tell_causes(self.talk, self.now)
         self.talk.say(f"{percent(self.now.weighed.unexplained):>8}  something this file does not say", 2)
 
+    def take(self, _: Advice) -> None:
+        """What was offered, instead of the step shown."""
+        self.guided = self.offers.taken(self.now)
+
     def skip(self, advice: Advice) -> None:
         """Another step instead."""
         if advice.step.kind == STOP:
@@ -294,40 +296,6 @@ class _Held:
             return
         first = "Type" if self.secret is None else "Press Enter, and the machine answers; or type"
         self.talk.say(f"{first} {wanted(advice)}{example(advice)}, or one of: {WORDS}.")
-
-    # ---- what was thought meanwhile -----------------------------------------------------------------------
-
-    def think_further(self, _: Advice) -> None:
-        """Tells what was thought meanwhile; who asks for it waits for it."""
-        if self.further is None:
-            self.talk.say("Nothing thinks further: you began with --no-further. The step shown stands.", 2)
-            return
-        if not self.further.knows(self.now):
-            self.talk.say("Thinking further ...", 2)
-            self.further.wait()
-        if not self.offer(again=True):
-            self.talk.say("Thought further: the step shown stands.", 2)
-
-    def offer(self, again: bool = False) -> bool:
-        """Tells, once unless asked `again`, what would be better than the step shown; whether there was anything."""
-        thought = self.further.about(self.now) if self.further else None
-        if thought is None or (thought is self.offered and not again):
-            return False
-        self.offered = thought
-        if thought.step is None:
-            self.talk.say(f"Thinking further came to nothing ({thought.failed}). The step shown stands.", 2)
-            return True
-        less = "" if thought.less is None else f", about {duration(thought.less)} less expected in all"
-        self.talk.say(f"Thought further: {further_text(self.now, thought.step)} That instead{less}.", 2)
-        self.talk.say("Type take for that. Until then the step shown above stands.", 2)
-        return True
-
-    def take(self, _: Advice) -> None:
-        """What was offered, instead of the step shown."""
-        if self.offered is None or self.offered.step is None:
-            self.talk.say("Nothing else has been offered here. Type further, to ask for it.", 2)
-        else:
-            self.guided = self.now.instead(self.offered.step)
 
     # ---- the end ------------------------------------------------------------------------------------------
 
@@ -378,9 +346,3 @@ def wanted(advice: Advice) -> str:
 def example(advice: Advice) -> str:
     """How a reading may be typed; nothing where the step lists the words."""
     return f", as in {answers.EXAMPLES[advice.step.probe.meter]}" if advice.step.probe else ""
-
-
-def further_text(guided: Guided, step: Step) -> str:
-    """The step that was thought of instead, in a sentence."""
-    advice = advising.advice_for(guided.asked, guided.weighed, step, guided.refused)
-    return f"{advice.text} ({duration(advice.minutes)})"

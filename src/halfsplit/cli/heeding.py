@@ -42,18 +42,18 @@ class Heed:
         """Shows what is to be acknowledged and waits for that. new: what the automaton has found new, asked again only
         where nothing was done since; known: told once a power state. `words` may be typed instead; `gone`: whether one
         of them has led elsewhere, which ends it with False."""
-        todo = [one for one in new if one not in self.since]
-        todo = list(dict.fromkeys([*todo, *(one for one in known if one not in self.heeded | set(new))]))
-        for caution in todo:
+        unread = [one for one in new if one not in self.since]
+        unread = list(dict.fromkeys([*unread, *(one for one in known if one not in self.heeded | set(new))]))
+        for caution in unread:
             self.talk.say(caution, 2)
-        while todo and self.asks:
+        while unread and self.asks:
             typed = self.talk.ask(PROMPT).lower()
             if typed in ("", "ok"):
                 break
             words.get(typed, self._first)()
             if gone():
                 return False
-        self.all_shown += todo
+        self.all_shown += unread
         self.last = {*new, *known}
         self.heeded |= self.last
         self.since |= self.last

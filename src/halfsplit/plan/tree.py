@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from halfsplit.plan import choose, nodes
 from halfsplit.plan import problem as arrays
@@ -65,18 +66,34 @@ def drawn(problem: Problem, state: State, rule: Rule, least: float = 0.0, share:
     return Step(action, arrays.minutes(problem, state, action), tuple(outcomes))
 
 
-def cost_of(problem: Problem, state: State, rule: Rule) -> float:
-    """Exact expected cost [min] of following a rule until the machine works."""
-    known: dict[nodes.Key, float] = {}
+class Followed(NamedTuple):
+    """What a rule comes to: expected minutes to a proven repair, and the probability that the first repair is right."""
+
+    minutes: float
+    first_right: float
+
+
+def followed(problem: Problem, state: State, rule: Rule) -> Followed:
+    """A rule followed to its end in every branch: exact expectations, not samples."""
+    known: dict[nodes.Key, Followed] = {}
     keys = nodes.Nodes(problem)
 
-    def cost(here: State) -> float:
-        key = keys.root(here).key
+    def here(state: State) -> Followed:
+        key = keys.root(state).key
         if key not in known:
-            action = rule(here)
-            after = arrays.branches(problem, here, action)
-            later = sum(branch.probability * cost(branch.state) for branch in after if branch.state)
-            known[key] = arrays.minutes(problem, here, action) + later
+            action = rule(state)
+            after = arrays.branches(problem, state, action)
+            then = [(branch.probability, here(branch.state)) for branch in after if branch.state]
+            minutes = arrays.minutes(problem, state, action) + sum(chance * one.minutes for chance, one in then)
+            right = sum(chance * one.first_right for chance, one in then)
+            if action.kind == "repair":
+                right = sum(branch.probability for branch in after if branch.state is None)
+            known[key] = Followed(minutes, right)
         return known[key]
 
-    return cost(state)
+    return here(state)
+
+
+def cost_of(problem: Problem, state: State, rule: Rule) -> float:
+    """Exact expected cost [min] of following a rule until the machine works."""
+    return followed(problem, state, rule).minutes

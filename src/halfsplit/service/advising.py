@@ -114,18 +114,24 @@ def advise(
         return [not_worth_it(asked.bench, dear, limits, fitting.sure(weighed))]
     state = standing(asked, weighed.findings, refused)
     best = fitting.next_steps(asked, weighed, state, count)
-    settled = fitting.settled(asked, weighed, best)
-    if settled and leaving.does_not_show(weighed, limits):
+    enough = fitting.settled(asked, weighed, best)
+    if enough and leaving.does_not_show(weighed, limits):
         return [not_reproduced()]
-    seen = _first_seen(asked, weighed, state, limits) if settled else None
+    seen = _first_seen(asked, weighed, state, limits) if enough else None
     if seen:
         return [replace(advice_for(asked, weighed, seen, refused), comes_first=True)]
     names = weighed.likeliest[0]
-    handed = not_ours(asked.bench, names) if settled else None
+    handed = not_ours(asked.bench, names) if enough else None
     if handed:
         return [handed_over(handed, names)]
     safe = safe_so_far(asked, weighed.findings)
     return [_advice(asked, weighed, state, safe, one) for one in best]
+
+
+def settled(asked: score.Adviser, weighed: Weighed, advised: Sequence[Advice]) -> bool:
+    """Whether nothing more is found out before the likeliest repairs are made; `advised`: the best first."""
+    scored = [one.scored for one in advised if one.scored]
+    return not any(one.comes_first for one in advised) and fitting.settled(asked, weighed, scored)
 
 
 def _first_seen(asked: score.Adviser, weighed: Weighed, state: JobState, limits: Limits) -> Step | None:

@@ -32,8 +32,7 @@ def _cures(guided: Guided) -> str:
 
 def _costs(work: repairing.Work, due: Sequence[Repair], hourly: float) -> Iterator[str]:
     made = prices.price_together(due, hourly)
-    spent = meaning.spent(work.cost, work.minutes).replace("for the step itself", "for the repair itself")
-    yield spent or f"It takes {duration(work.minutes)}."
+    yield meaning.spent(work.cost, work.minutes, "repair") or f"It takes {duration(work.minutes)}."
     if made.part:
         rate = f"{hourly:g} {work.currency} an hour"
         yield f"{work.price:.0f} {work.currency} for parts are worth {duration(made.part)} at {rate}."

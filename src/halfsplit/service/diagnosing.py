@@ -11,7 +11,7 @@ from halfsplit.evidence import findings_file
 from halfsplit.evidence.weighing import Candidate, Weighed
 from halfsplit.machine import model
 from halfsplit.modes import listing
-from halfsplit.plan import fitting, worth
+from halfsplit.plan import worth
 from halfsplit.service import advising, alongside, refusing, remembering
 from halfsplit.service.advising import Advice
 from halfsplit.service.alongside import Alongside
@@ -57,9 +57,7 @@ def diagnose(
     why_told = {"why": reasons(weighed, chosen(weighed.ranked(), why))} if why else {}
     advised = advising.advise(adviser, weighed, refused, limits=limits)
     read = alongside.readings(adviser, weighed, advised[0], refused) if with_alongside and advised else ()
-    comes_first = any(one.comes_first for one in advised)
-    settled = not comes_first and fitting.settled(adviser, weighed, [one.scored for one in advised if one.scored])
-    told = _told(weighed, settled) | {"next": _next(advised, read)} | why_told
+    told = _told(weighed, advising.settled(adviser, weighed, advised)) | {"next": _next(advised, read)} | why_told
     remembering.keep(bench, key)
     return told | {"findings": [findings_file.written(one) for one in findings]}
 

@@ -25,6 +25,7 @@ from halfsplit.service.advising import (
     advice_for,
     advise,
     done,
+    settled,
     standing,
 )
 from halfsplit.service.leaving import PASSED_OVER, WHATEVER, Limits
@@ -76,10 +77,7 @@ class Guided:
     @property
     def settled(self) -> bool:
         """Whether nothing more is found out before the likeliest repairs are made."""
-        if self.advice is not None and self.advice.comes_first:
-            return False
-        scored = self.advice.scored if self.advice else None
-        return fitting.settled(self.asked, self.weighed, [scored] if scored else [])
+        return settled(self.asked, self.weighed, [self.advice] if self.advice else [])
 
     @cached_property
     def alongside(self) -> tuple[alongside.Alongside, ...]:

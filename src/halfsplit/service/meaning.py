@@ -164,22 +164,23 @@ def _of_jobs(chance: float) -> str:
 # ---- what a step costs -------------------------------------------------------------------------------------
 
 GOES_INTO = {
-    "itself": "for the step itself", "opening": "to open", "closing": "to close again", "power": "for power off or on",
-    "setting": "to set controls", "lifting": "to take wires off and put them back", "waiting": "to wait for warmth",
+    "itself": "for the {what} itself", "opening": "to open", "closing": "to close again",
+    "power": "for power off or on", "setting": "to set controls",
+    "lifting": "to take wires off and put them back", "waiting": "to wait for warmth",
     "exchanging": "to put parts in each other's places", "cooling": "to let it cool",
     "running": "to wait while it runs until that is seen",
 }  # fmt: skip
 """What the minutes of a step go into (`work/minutes.Cost`)."""
 
 
-def spent(cost: Cost, extra: float) -> str:
-    """What the minutes of a step go into; "" where that is the step itself. extra: minutes beyond what the likely
-    repairs take in any case.
+def spent(cost: Cost, extra: float, what: str = "step") -> str:
+    """What the minutes of a step, or of `what`, go into; "" where that is the step itself. extra: minutes beyond what
+    the likely repairs take in any case.
 
     >>> spent(Cost(0.5, 2.0, 2.0), 0.5)
     '4.5 min: 30 s for the step itself, 2 min to open, 2 min to close again. All but 30 s the likely repairs take ...'
     """
-    parts = [(getattr(cost, name), said) for name, said in GOES_INTO.items()]
+    parts = [(getattr(cost, name), said.format(what=what)) for name, said in GOES_INTO.items()]
     told = [f"{duration(some)} {said}" for some, said in parts if some > 0]
     anyway = f" All but {duration(extra)} the likely repairs take anyway." if extra < cost.minutes - LEAST else ""
     return f"{duration(cost.minutes)}: {', '.join(told)}.{anyway}" if len(told) > 1 or not cost.itself else ""

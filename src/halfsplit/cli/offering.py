@@ -1,0 +1,64 @@
+"""What was thought meanwhile in the talk of `halfsplit guide`: told when it is asked for, done only when it is taken.
+
+Knows sentences and the thinking thread; the step shown stays the talk's.
+"""
+
+from __future__ import annotations
+
+from halfsplit.cli.talking import Talk
+from halfsplit.plan.steps import Step
+from halfsplit.quantity.display import duration
+from halfsplit.service import advising
+from halfsplit.service.further import Further, Thought
+from halfsplit.service.guiding import Guided
+
+
+class Offers:
+    """What a thinker has to say of the step shown; no thinker: nothing is thought."""
+
+    def __init__(self, talk: Talk, further: Further | None) -> None:
+        self.talk, self.further = talk, further
+        self.told: Thought | None = None
+
+    def begin(self, guided: Guided) -> None:
+        """Thinks about a step that is shown."""
+        if self.further:
+            self.further.begin(guided)
+
+    def ask(self, guided: Guided) -> None:
+        """Tells what was thought meanwhile; who asks for it waits for it."""
+        if self.further is None:
+            self.talk.say("Nothing thinks further: you began with --no-further. The step shown stands.", 2)
+            return
+        if not self.further.knows(guided):
+            self.talk.say("Thinking further ...", 2)
+            self.further.wait()
+        if not self.tell(guided, again=True):
+            self.talk.say("Thought further: the step shown stands.", 2)
+
+    def tell(self, guided: Guided, again: bool = False) -> bool:
+        """Tells, once unless asked `again`, what would be better than the step shown; whether there was anything."""
+        thought = self.further.about(guided) if self.further else None
+        if thought is None or (thought is self.told and not again):
+            return False
+        self.told = thought
+        if thought.step is None:
+            self.talk.say(f"Thinking further came to nothing ({thought.failed}). The step shown stands.", 2)
+            return True
+        less = "" if thought.less is None else f", about {duration(thought.less)} less expected in all"
+        self.talk.say(f"Thought further: {_sentence(guided, thought.step)} That instead{less}.", 2)
+        self.talk.say("Type take for that. Until then the step shown above stands.", 2)
+        return True
+
+    def taken(self, guided: Guided) -> Guided:
+        """With what was offered instead of the step shown; as it was, and said so, where nothing was."""
+        if self.told is None or self.told.step is None:
+            self.talk.say("Nothing else has been offered here. Type further, to ask for it.", 2)
+            return guided
+        return guided.instead(self.told.step)
+
+
+def _sentence(guided: Guided, step: Step) -> str:
+    """The step that was thought of instead."""
+    advice = advising.advice_for(guided.asked, guided.weighed, step, guided.refused)
+    return f"{advice.text} ({duration(advice.minutes)})"
