@@ -1,4 +1,4 @@
-"""The proof run in sentences: insulation first, then what must be seen, then what no repair explains."""
+"""What proves a repair: what no repair explains is provoked, the frame proved off the supply, the rest seen."""
 
 from __future__ import annotations
 
@@ -7,10 +7,10 @@ from halfsplit.evidence.weighing import Bench
 from halfsplit.machine import loading
 from halfsplit.operate.condition import condition
 from halfsplit.predict.readings import Probe
-from halfsplit.service import advising, proving
+from halfsplit.service import advising, closing, proving, repairing
 from halfsplit.service.guiding import Guided
 
-COOKTOP = loading.load("coil-cooktop")
+COOKTOP, HEATER = loading.load("coil-cooktop"), loading.load("water-heater")
 
 
 def guided(*told: str) -> Guided:
@@ -21,31 +21,45 @@ def guided(*told: str) -> Guided:
     return Guided(asked, (*(f.Perceived(one, False) for one in told), read))
 
 
-def said(job: Guided) -> tuple[str, ...]:
-    """The proof run after a new left front burner."""
-    return proving.sentences(job, [job.bench.repairs["replace left front burner"]])
+def new_burner(job: Guided) -> repairing.Work:
+    """The left front burner is replaced."""
+    return repairing.work(job, [job.bench.repairs["replace left front burner"]])
 
 
 def test_the_frame_is_proved_off_each_prong_before_the_power() -> None:
-    """First, one sentence a conductor, in a person's words."""
-    first, second, third, *rest = said(guided("left front glows"))
-    legs = (("L1", first), ("L2", second), ("N", third))
-    for leg, sentence in legs:
-        assert f"ohms from the plug's {leg} prong to the plug's PE prong. It must be OL." in sentence
-    assert rest[0] == "Does the left front burner glow red on HIGH? It must be yes now."
-    assert not any("No repair explains" in one for one in rest)
+    """In the closing list, once the cover is on and before the earth and the power; all is set back after it."""
+    work = new_burner(guided("left front glows"))
+    kinds = [task.kind for task in work.closed.tasks]
+    assert kinds[-3:] == ["insulation", "earth", "power"]
+    told = closing.sentence(work.closed.tasks[kinds.index("insulation")])
+    assert "the plug's L1 prong and the plug's L2 prong and the plug's N prong" in told
+    assert "to the plug's PE prong: OL each. Then set it back." in told
+    assert work.before_closing == ()
 
 
-def test_a_complaint_that_no_repair_explains_is_provoked() -> None:
-    """The other burner that was complained of: all in its bay is shaken, dead, and it is said why."""
-    last = said(guided("left front glows", "right front glows"))[-1]
-    assert last.startswith("No repair explains what the owner said: Does the right front burner glow red on HIGH? no.")
-    assert "Isolated and proved dead" in last
-    assert "Shake all in top" in last
+def test_inside_it_is_done_while_the_cover_is_open_or_left() -> None:
+    """A water heater has no plug: at the limit where that is uncovered; behind a shut cover nothing is asked."""
+    asked = advising.adviser(Bench(HEATER))
+    for part, bay in (("upper thermostat", "upper cover"), ("lower thermostat", "lower cover")):
+        job = Guided(asked, (f.Perceived("water gets hot", False),))
+        kinds = [task.kind for task in repairing.work(job, [asked.bench.repairs[f"replace {part}"]]).closed.tasks]
+        assert ("insulation" in kinds) == (bay == HEATER.parts["limit"].bay)
+        assert "insulation" not in kinds or kinds.index("insulation") < kinds.index("cover")
+
+
+def test_a_complaint_that_no_repair_explains_is_provoked_before_it_is_closed() -> None:
+    """The other burner that was complained of: where the leads go, what is shaken, and why."""
+    why, *steps = new_burner(guided("left front glows", "right front glows")).before_closing
+    assert why == "No repair explains what the owner said: Does the right front burner glow red on HIGH? no."
+    assert steps
+    assert all("red on right front" in one and "It must stay steady." in one for one in steps)
+    assert any("Shake right front receptacle" in one for one in steps)
 
 
 def test_what_another_trade_does_is_only_seen_to_work() -> None:
     """No hand of ours goes to the machine: no reading is asked for."""
     job = guided("left front glows")
-    breaker = job.bench.repairs["breaker: switch fully off and on"]
-    assert all("It must be" in one and "ohms" not in one for one in proving.sentences(job, [breaker]))
+    work = repairing.work(job, [job.bench.repairs["breaker: switch fully off and on"]])
+    assert work.before_closing == ()
+    assert "insulation" not in [task.kind for task in work.closed.tasks]
+    assert all("It must be" in one for one in proving.sentences(job))

@@ -308,7 +308,7 @@ class _Held:
         self.talk.say(f"{known} ({percent(self.now.sure)}): {likeliest}")
         if not self.heeded(work.acknowledge, closing.acknowledge(work.closed), None):
             return
-        ending.tell_repairs(self.talk, self.now, due, work)
+        ending.tell_repairs(self.talk, self.now, work)
         cured = self.is_cured(due)
         if cured is None:
             self.guided = self.now.undone()

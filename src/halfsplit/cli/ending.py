@@ -19,12 +19,16 @@ from halfsplit.service.repairing import Work
 from halfsplit.work.together import Closing
 
 
-def tell_repairs(talk: Talk, guided: Guided, due: Sequence[Repair], work: Work) -> None:
+def tell_repairs(talk: Talk, guided: Guided, work: Work) -> None:
     """The repairs with their price and minutes, how the machine is put together, what the proof run must show."""
     _repair(talk, work)
+    if work.before_closing:
+        talk.say("Before it is closed:", 2)
+        for sentence in work.before_closing:
+            talk.say(f"- {sentence}", 4)
     put_together(talk, work.closed)
     talk.say("Prove it:", 2)
-    for check in proving.sentences(guided, due):
+    for check in proving.sentences(guided):
         talk.say(f"- {check}", 4)
 
 

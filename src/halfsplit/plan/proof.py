@@ -25,6 +25,8 @@ QUICKLY = 8.0
 """Minutes of opening within which a meter is put where the supply comes in; Halfsplit's choice."""
 LONGEST = 60.0
 """Minutes of running for one thing to be seen that a proof run takes at most; Halfsplit's choice."""
+LEFT_IN = 0.25
+"""So much of what would explain a complaint, and comes and goes, may stay without having been provoked."""
 LEAST_AMPS = 0.5
 """What draws less is not clamped: the clamp's last digits."""
 

@@ -28,8 +28,6 @@ AS_EXPECTED = 3.0
 """Standard deviations within which a load is as it should be."""
 CLOSED_SURE = 0.99
 """Probability that nothing is wrong any more from which the machine is closed without another step."""
-LEFT_IN = 0.25
-"""So much of what would explain a complaint, and comes and goes, may stay without having been provoked."""
 
 ChooseFor = Callable[[Adviser], play.Choose]
 """The way of working with an adviser; a repair makes a new one, of the machine as it is then."""
@@ -153,7 +151,7 @@ class Trying(play.Job):
         bench = self.adviser.bench
         for one in self.unexplained:
             believed = proof.come_and_go(bench, one.what)
-            least = LEFT_IN * believed.sum()
+            least = proof.LEFT_IN * believed.sum()
             while believed.sum() > least and self._nothing_is_wrong():
                 found = self.adviser.brings_out(believed, self.state)
                 if not found:

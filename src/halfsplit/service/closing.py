@@ -201,6 +201,9 @@ _SAID: dict[str, Callable[[Task], str]] = {
     "connector": lambda task: f"Plug the connector of {task.at} in again.",
     "cover": _cover,
     "count": _count,
+    "insulation": lambda task: (
+        f"Still dead, set as in use: ohms from {task.at}, one by one, to {task.to}: OL each. Then set it back."
+    ),
     "earth": lambda task: f"Before the power: ohms from {task.at} to {task.to}, below 1 ohm.",
     "power": lambda task: f"Power last, hands clear: {task.at} {task.to}.",
 }

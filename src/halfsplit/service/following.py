@@ -150,6 +150,7 @@ def _repair(box: Plan) -> dict[str, Any]:
         "first": list(work.first),
         "cautions": list(work.acknowledge),
         "acknowledge": list(work.acknowledge),
+        "before_closing": list(work.before_closing),
         "put_together": closing.as_data(work.closed),
-        "proof": list(proving.sentences(guided, repairs)),
+        "proof": list(proving.sentences(guided)),
     }

@@ -1,4 +1,4 @@
-"""The proof run in sentences: insulation before the power, what must be seen, and what is left to be provoked.
+"""The proof run in sentences: what is shaken before the covers close, insulation before the power, what must be seen.
 
 Knows the guided diagnosis and `plan/proof`; of what must be seen, `service/closing`.
 """
@@ -6,72 +6,91 @@ Knows the guided diagnosis and `plan/proof`; of what must be seen, `service/clos
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-
-import numpy as np
+from dataclasses import replace
 
 from halfsplit.evidence import finding as f
 from halfsplit.evidence import well
 from halfsplit.modes.fault import Repair
-from halfsplit.plan import proof
+from halfsplit.plan import proof, taken
+from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.service import advising, closing, wording
 from halfsplit.service.guiding import Guided
 from halfsplit.work import together
+from halfsplit.work.state import JobState, to_open
+from halfsplit.work.together import Closing, Task
 
-MOST = 0.75
-"""Share of what would explain a complaint, and comes and goes, that is provoked."""
-MOST_WAYS = 3
-
-
-def sentences(guided: Guided, repairs: Sequence[Repair]) -> tuple[str, ...]:
-    """The whole proof run of these repairs, in order. Of work that is another trade's, or of a setting, only what must
-    be seen."""
-    seen = closing.proof_run(guided.weighed.predictor, guided.findings)
-    if not any(together.hands_in(guided.machine, one) for one in repairs):
-        return seen
-    return (*_insulation(guided), *seen, *_unexplained(guided, [one.name for one in repairs]))
+LAST = ("earth", "power")
+"""Tasks of the closing list that come after all that is measured at the plug."""
 
 
-def _insulation(guided: Guided) -> Iterator[str]:
-    """Ohms to the frame from each conductor, the machine dead and set as it is used."""
-    state = advising.standing(guided.asked, guided.findings)
-    for step in proof.insulation(guided.bench, state):
-        assert step.probe is not None
-        ends = (wording.place(guided.machine, end) for end in (step.probe.red, step.probe.black))
-        yield f"Before the power, set as in use: ohms from {' to '.join(ends)}. It must be OL."
+def sentences(guided: Guided) -> tuple[str, ...]:
+    """What must be seen once the machine runs again."""
+    return closing.proof_run(guided.weighed.predictor, guided.findings)
 
 
-def _unexplained(guided: Guided, repairs: Sequence[str]) -> Iterator[str]:
-    """What the owner complained of and what is repaired most probably did not show."""
-    for one in well.complaints(guided.bench.predictor, guided.findings):
-        if not proof.explained(guided.weighed, one, repairs):
-            yield _provoked(guided, one)
+# ---- before the covers close --------------------------------------------------------------------------------
 
 
-def _provoked(guided: Guided, one: f.Perceived) -> str:
+def before_closing(guided: Guided, repairs: Sequence[Repair]) -> tuple[str, ...]:
+    """What the owner complained of and these repairs most probably do not explain: what would, and comes and goes, is
+    provoked while the machine is dead. Nothing where no hand goes to the machine."""
+    if not _hands_in(guided, repairs):
+        return ()
+    names = [one.name for one in repairs]
+    left = [x for x in well.complaints(guided.bench.predictor, guided.findings)
+            if not proof.explained(guided.weighed, x, names)]  # fmt: skip
+    return tuple(sentence for one in left for sentence in _provoked(guided, one, _repaired(guided, repairs)))
+
+
+def _provoked(guided: Guided, one: f.Perceived, state: JobState) -> Iterator[str]:
     asked = guided.machine.symptoms[one.what].question or one.what
-    said = f"No repair explains what the owner said: {asked} {'yes' if one.there else 'no'}."
-    ways = _ways(guided, one.what)
-    if not ways:
-        return f"{said} Try it once more."
-    how = " ".join(wording.provoking(way) for way in ways)
-    return f"{said} Isolated and proved dead, the meter at ohms and clipped on: {how} The reading must stay."
+    yield f"No repair explains what the owner said: {asked} {'yes' if one.there else 'no'}."
+    believed = proof.come_and_go(guided.bench, one.what)
+    least = proof.LEFT_IN * believed.sum()
+    while believed.sum() > least and (found := guided.asked.brings_out(believed, state)):
+        step, believed = found
+        bays = bays_needed(guided.machine, step)
+        yield f"{wording.sentence(guided.bench.predictor, state, step, bays)} It must stay steady."
+        state = taken.after(guided.machine, state, step)
 
 
-def _ways(guided: Guided, what: str) -> list[str]:
-    """What is shaken, heated or turned, likeliest to bring out most of what would explain a complaint first."""
-    known, believed = guided.bench.singles, proof.come_and_go(guided.bench, what)
-    left, chosen = believed.copy(), list[str]()
-    answers = {
-        way: np.array([any(way in known.faults[i].provoked for i in v.faults) for v in known.variants])
-        for way in dict.fromkeys(way for s in np.flatnonzero(believed) for way in _provoked_by(guided, int(s)))
-    }
-    while answers and len(chosen) < MOST_WAYS and left.sum() > (1 - MOST) * believed.sum():
-        best = max(answers, key=lambda way: float(left @ answers[way]))
-        chosen.append(best)
-        left = np.where(answers.pop(best), 0.0, left)
-    return chosen
+# ---- before the power ---------------------------------------------------------------------------------------
 
 
-def _provoked_by(guided: Guided, row: int) -> tuple[str, ...]:
-    known = guided.bench.singles
-    return tuple(way for i in known.variants[row].faults for way in known.faults[i].provoked)
+def insulated(guided: Guided, repairs: Sequence[Repair], closed: Closing) -> Closing:
+    """The closing list with ohms to the frame from each conductor of the supply: at the plug once the covers are
+    closed, at terminals inside while they are open. What would have to be opened for that is left. Its minutes are the
+    proof run's (`work/prices.PROOF`)."""
+    if not _hands_in(guided, repairs):
+        return closed
+    machine, state = guided.machine, _repaired(guided, repairs)
+    found = [step for step in proof.insulation(guided.bench, state) if not to_open(machine, state, _bays(guided, step))]
+    if not found:
+        return closed
+    inside = any(_bays(guided, step) for step in found)
+    before = [place for place, task in enumerate(closed.tasks) if task.kind in (("cover",) if inside else LAST)]
+    at = before[0] if before else len(closed.tasks)
+    return replace(closed, tasks=(*closed.tasks[:at], _insulation(guided, found), *closed.tasks[at:]))
+
+
+def _insulation(guided: Guided, found: Sequence[Step]) -> Task:
+    probes = [step.probe for step in found if step.probe]
+    reds = [wording.place(guided.machine, probe.red) for probe in probes]
+    return Task("insulation", " and ".join(reds), to=wording.place(guided.machine, probes[0].black))
+
+
+def _bays(guided: Guided, step: Step) -> tuple[str, ...]:
+    return bays_needed(guided.machine, step)
+
+
+def _hands_in(guided: Guided, repairs: Sequence[Repair]) -> bool:
+    return any(together.hands_in(guided.machine, one) for one in repairs)
+
+
+def _repaired(guided: Guided, repairs: Sequence[Repair]) -> JobState:
+    """How the machine stands once these are made, dead and open."""
+    state = advising.standing(guided.asked, guided.findings, guided.refused)
+    for one in repairs:
+        if together.hands_in(guided.machine, one):
+            state = taken.under_repair(guided.machine, state, one)
+    return replace(state, done=frozenset())

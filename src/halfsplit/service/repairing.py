@@ -12,7 +12,7 @@ from halfsplit.evidence import finding as f
 from halfsplit.machine import cautions, model
 from halfsplit.modes.fault import Repair
 from halfsplit.plan import pricing
-from halfsplit.service import advising, guiding, wording
+from halfsplit.service import advising, guiding, proving, wording
 from halfsplit.service.guiding import Guided
 from halfsplit.work import places, prices, together
 from halfsplit.work.hazards import Kind, Pipe, gravest_first
@@ -39,8 +39,10 @@ class Work:
     """What the file says is to be minded, in bays and of parts, each with its signal word."""
     trip: float
     """Minutes of a second trip, where a part is not on the van."""
+    before_closing: tuple[str, ...]
+    """What no repair explains, and how that is provoked while the machine is dead and open."""
     closed: together.Closing
-    """How the machine is put together afterwards."""
+    """How the machine is put together afterwards, and proved off the frame before the power."""
 
     @property
     def name(self) -> str:
@@ -61,7 +63,7 @@ class Work:
 def work(guided: Guided, repairs: Sequence[Repair]) -> Work:
     """What repairs take. What the house has is switched or handed over, and no bay of it opened."""
     machine = guided.machine
-    closed = guiding.put_together(guided, repairs)
+    closed = proving.insulated(guided, repairs, guiding.put_together(guided, repairs))
     safe = [advising.repair_safely(guided.asked, guided.findings, one) for one in _hands_in(machine, repairs)]
     wanted = frozenset(kind for one in safe for kind in one.kinds)
     return Work(
@@ -74,6 +76,7 @@ def work(guided: Guided, repairs: Sequence[Repair]) -> Work:
         tuple(dict.fromkeys(caution for one in safe for caution in one.cautions)),
         tuple(dict.fromkeys(_own_cautions(guided, repairs))),
         prices.price_together(repairs, van=machine.van).trip,
+        proving.before_closing(guided, repairs),
         closed,
     )
 

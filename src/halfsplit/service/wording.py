@@ -151,7 +151,7 @@ def _let_go(machine: model.Machine, control: str, position: str) -> bool:
 
 def _stand(machine: model.Machine, control: str, position: str) -> str:
     if control == WARMTH:
-        return f"let it get {position}"
+        return f"let it come to '{position}'"
     return f"{control} {position}" if control in machine.controls else f"{control}: {position}"
 
 

@@ -47,7 +47,7 @@ class Task:
     """One thing to do.
 
     kind: isolate | meter | exchange | plug in | wires | setting | pipe | gas | leak | also | ground | connector |
-    cover | count | earth | power. `cautions`: each with its signal word.
+    cover | count | insulation | earth | power. `cautions`: each with its signal word.
     `at`: the terminal, control, part (two of them: "A and B") or bay. `wires`: what goes on a terminal, as colour and
     other end.
     """
