@@ -304,8 +304,9 @@ class _Held:
         work = repairing.work(self.now, due)
         self.talk.say()
         likeliest = " + ".join(self.now.ranked[0].faults)
-        known = "ENOUGH IS KNOWN" if self.now.is_sure else "NO STEP IS WORTH ITS MINUTES ANY MORE, MOST LIKELY"
-        self.talk.say(f"{known} ({percent(self.now.sure)}): {likeliest}")
+        known = "ENOUGH IS KNOWN" if self.now.is_sure else "NO STEP IS WORTH ITS MINUTES ANY MORE"
+        self.talk.say(f"{known} ({percent(self.now.sure)} sure): {work.name}.")
+        self.talk.say(f"Likeliest: {likeliest} ({percent(self.now.ranked[0].probability)}).", 2)
         if not self.heeded(work.acknowledge, closing.acknowledge(work.closed), None):
             return
         ending.tell_repairs(self.talk, self.now, work)
