@@ -18,6 +18,7 @@ from halfsplit.machine import model, primitives
 from halfsplit.operate.condition import Condition
 from halfsplit.quantity.display import duration
 from halfsplit.service import drawing
+from halfsplit.work.hazards import gravest_first
 
 AS_LISTED = "as the machine file lists them, not as they lie on the part"
 FACE_WIDTH = 340.0
@@ -104,7 +105,8 @@ def _bays(machine: model.Machine) -> Iterator[bay_picture.Bay]:
         minutes = f"open {duration(bay.open_minutes)}, close {duration(bay.close_minutes)}"
         opening = ", ".join(filter(None, (bay.fasteners, minutes)))
         behind = "" if bay.behind == "outside" else bay.behind
-        yield bay_picture.Bay(bay.name, behind, opening, holds, cautions=tuple(one.told for one in bay.cautions))
+        cautions = gravest_first(one.told for one in bay.cautions)
+        yield bay_picture.Bay(bay.name, behind, opening, holds, cautions=cautions)
 
 
 # ---- the face of a part -----------------------------------------------------------------------------------

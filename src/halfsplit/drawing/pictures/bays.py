@@ -25,7 +25,7 @@ class Bay:
     holds: tuple[str, ...] = ()
     open: bool = False
     cautions: tuple[str, ...] = ()
-    """Each with its signal word."""
+    """Each with its signal word, on a line of its own."""
 
 
 def ordered(bays: Sequence[Bay], behind: str = "", depth: int = 0) -> Iterator[tuple[int, Bay]]:
@@ -63,7 +63,7 @@ def drawn(title: str, bays: Sequence[Bay], width: float = PHONE) -> str:
 
 def _lines(bay: Bay, room: float) -> list[tuple[str, str]]:
     """Lines of a card with their class of text."""
-    parts = [("label", bay.opening), ("label", "; ".join(bay.cautions))]
+    parts = [("label", bay.opening), *(("label", caution) for caution in bay.cautions)]
     parts.append(("note", "in it: " + ", ".join(bay.holds) if bay.holds else ""))
     return [(kind, line) for kind, words in parts for line in theme.wrapped(kind, words, room)]
 
