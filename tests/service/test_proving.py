@@ -49,7 +49,8 @@ def test_inside_it_is_done_while_the_cover_is_open_or_left() -> None:
 
 def test_a_complaint_that_no_repair_explains_is_provoked_before_it_is_closed() -> None:
     """The other burner that was complained of: where the leads go, what is shaken, and why."""
-    why, *steps = new_burner(guided("left front glows", "right front glows")).before_closing
+    why, *steps, back = new_burner(guided("left front glows", "right front glows")).before_closing
+    assert back == "Plug the right front burner in again."
     assert why == "No repair explains what the owner said: Does the right front burner glow red on HIGH? no."
     assert steps
     assert all("red on right front" in one and "It must stay steady." in one for one in steps)

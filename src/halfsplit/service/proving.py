@@ -52,6 +52,7 @@ def _provoked(guided: Guided, one: f.Perceived, state: JobState) -> Iterator[str
         bays = bays_needed(guided.machine, step)
         yield f"{wording.sentence(guided.bench.predictor, state, step, bays)} It must stay steady."
         state = taken.after(guided.machine, state, step)
+    yield from wording.wires_back(guided.machine, state.condition.lift if state.condition else ())
 
 
 # ---- before the power ---------------------------------------------------------------------------------------

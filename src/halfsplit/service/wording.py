@@ -64,7 +64,12 @@ def gas(machine: model.Machine, wanted: Collection[Kind]) -> Iterator[str]:
 
 def _wires_back(machine: model.Machine, state: JobState, step: Step) -> Iterator[str]:
     already = set(state.condition.lift if state.condition else ())
-    again = sorted(already - set(step.condition.lift)) if step.condition else []
+    yield from wires_back(machine, already - set(step.condition.lift) if step.condition else ())
+
+
+def wires_back(machine: model.Machine, off: Collection[str]) -> Iterator[str]:
+    """How what came off these terminals goes back."""
+    again = sorted(off)
     yield from (f"Put the wires back on {terminal}." for terminal in again if terminal not in machine.gripped)
     yield from (f"Plug the {part} in again." for part in twins.pulled(machine, again))
 
