@@ -335,6 +335,17 @@ def test_undo_and_the_end_of_input_at_a_caution(monkeypatch: pytest.MonkeyPatch,
     assert said.endswith("the findings so far are listed above.")
 
 
+def test_cannot_at_a_caution(monkeypatch: pytest.MonkeyPatch, capsys: Capture) -> None:
+    """What stands in the way may be said before the step is shown: others are planned, and the repair says it is behind it."""
+    typed = ["", "cannot", "1", *[""] * 30]
+    ended = talk(monkeypatch, capsys, typed, "coil-cooktop", "--seed", "4", "--no-further")
+    said = " ".join(ended.out.split())
+    assert "1 the top will not open" in said
+    assert "Planned around: the top will not open." in said
+    assert "Open the top" not in said[: said.index("NO STEP IS WORTH")]
+    assert said.index("it lies behind what will not open") < said.index("Open the top")
+
+
 def test_a_program_is_not_held_up(monkeypatch: pytest.MonkeyPatch, capsys: Capture) -> None:
     """With --json and no terminal nothing waits; what is to be acknowledged is listed."""
     ended = talk(monkeypatch, capsys, ["", ""], "coil-cooktop", "--seed", "4", "--no-further", "--json")

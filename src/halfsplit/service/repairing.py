@@ -14,10 +14,12 @@ from halfsplit.modes.fault import Repair
 from halfsplit.plan import pricing
 from halfsplit.service import advising, guiding, proving, wording
 from halfsplit.service.guiding import Guided
-from halfsplit.work import places, prices, together
+from halfsplit.work import places, prices, refusals, together
 from halfsplit.work.hazards import Kind, Pipe, gravest_first
 from halfsplit.work.minutes import Cost
 from halfsplit.work.state import JobState, to_open, with_fronts
+
+BARRED = "You said that this cannot be done here: it lies behind what will not open. Find a way in first, or hand it over."
 
 
 @dataclass(frozen=True)
@@ -120,6 +122,8 @@ def _first(guided: Guided, repairs: Sequence[Repair], wanted: Collection[Kind]) 
     """What comes before the repairs' own work; `wanted`: what the safety automaton wants done on the way."""
     machine, state, inside = guided.machine, _standing(guided), _hands_in(guided.machine, repairs)
     bays = _bays(machine, repairs)
+    if refusals.bars(machine, guided.refused, bays):
+        yield BARRED
     if inside and not state.isolated:
         yield wording.isolate(machine)
     if any(together.pipe(machine, one) is not Pipe.AWAY for one in inside):
