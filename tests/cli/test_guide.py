@@ -336,7 +336,7 @@ def test_undo_and_the_end_of_input_at_a_caution(monkeypatch: pytest.MonkeyPatch,
 
 
 def test_cannot_at_a_caution(monkeypatch: pytest.MonkeyPatch, capsys: Capture) -> None:
-    """What stands in the way may be said before the step is shown: others are planned, and the repair says it is behind it."""
+    """What stands in the way may be said before the step is shown; the repair says that it lies behind that."""
     typed = ["", "cannot", "1", *[""] * 30]
     ended = talk(monkeypatch, capsys, typed, "coil-cooktop", "--seed", "4", "--no-further")
     said = " ".join(ended.out.split())

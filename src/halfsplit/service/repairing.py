@@ -19,7 +19,7 @@ from halfsplit.work.hazards import Kind, Pipe, gravest_first
 from halfsplit.work.minutes import Cost
 from halfsplit.work.state import JobState, to_open, with_fronts
 
-BARRED = "You said that this cannot be done here: it lies behind what will not open. Find a way in first, or hand it over."
+BARRED = "You said that this cannot be reached here: it lies behind what will not open. Find a way in, or hand it over."
 
 
 @dataclass(frozen=True)
