@@ -20,6 +20,9 @@ from halfsplit.plan import odd, steps
 from halfsplit.work import minutes, refusals, together
 from halfsplit.work.state import JobState, to_open, with_fronts
 
+MOST_MET = 64
+"""The prices of so many states are kept (some 400 groups of steps each on a dryer)."""
+
 
 class Priced(NamedTuple):
     """What a step costs, and the minutes beyond what the repair will take in any case: a bay that it lies in has to be
@@ -36,6 +39,7 @@ class Steps:
     def __init__(self, machine: model.Machine, usual: Sequence[steps.Step], strange: odd.OddSteps) -> None:
         self.machine, self.usual, self.strange = machine, usual, strange
         self.bays = [steps.bays_needed(machine, step) for step in usual]
+        self._met: dict[object, Standing] = {}
 
     @cached_property
     def _grouped(self) -> tuple[list[steps.Step], Array]:
@@ -92,43 +96,83 @@ class Steps:
 
     def priced(self, state: JobState, needed_anyway: Mapping[str, float]) -> Prices:
         """The prices from where things stand; needed_anyway: by bay, how probably the repair has it open."""
-        return Prices(self.machine, *self._grouped, state, needed_anyway)
+        return Prices(self._standing(state), self._grouped[1], state, needed_anyway)
+
+    def _standing(self, state: JobState) -> Standing:
+        """What is known of the prices from here: few states are met again and again, in a job and from job to job."""
+        key = (state.open_bays, state.condition, state.warm)
+        found = self._met.pop(key, None) or Standing(self.machine, self._grouped[0], state)
+        self._met[key] = found  # the last used stand last
+        if len(self._met) > MOST_MET:
+            del self._met[next(iter(self._met))]
+        return found
+
+
+class Standing:
+    """What the steps of each group cost from where things stand, whatever is believed; worked out when first asked."""
+
+    def __init__(self, machine: model.Machine, firsts: Sequence[steps.Step], state: JobState) -> None:
+        self.machine, self.firsts, self.state = machine, firsts, state
+        self._known: dict[int, Plain] = {}
+
+    def of(self, group: int) -> Plain:
+        """The price of a group's steps."""
+        if group not in self._known:
+            self._known[group] = plain(self.machine, self.state, self.firsts[group])
+        return self._known[group]
 
 
 class Prices:
-    """What the steps cost in one state, each group worked out when it is first asked for."""
+    """What the steps cost in one state, where so much is probably opened for the repair anyway."""
 
     def __init__(
-        self, machine: model.Machine, firsts: Sequence[steps.Step], group_of: Array, state: JobState,
-        needed_anyway: Mapping[str, float],
-    ) -> None:  # fmt: skip
-        self.machine, self.firsts, self.group_of, self.state = machine, firsts, group_of, state
-        self.needed_anyway = needed_anyway
-        self._known: dict[int, Priced] = {}
+        self, standing: Standing, group_of: Array, state: JobState, needed_anyway: Mapping[str, float]
+    ) -> None:
+        self.standing, self.group_of, self.state, self.needed_anyway = standing, group_of, state, needed_anyway
 
     def of(self, k: int) -> Priced:
         """The price of one step."""
-        return self._group(int(self.group_of[k]))
+        return self.standing.of(int(self.group_of[k])).where(self.needed_anyway)
 
     def extra(self, ks: Array | slice) -> Array:
         """The extra minutes of some steps."""
         groups, place = np.unique(self.group_of[ks], return_inverse=True)
-        return np.array([self._group(int(group)).extra for group in groups])[place]
+        each = [self.standing.of(group).extra(self.needed_anyway) for group in groups.tolist()]
+        return np.array(each)[place]
 
-    def _group(self, group: int) -> Priced:
-        if group not in self._known:
-            self._known[group] = price(self.machine, self.state, self.firsts[group], self.needed_anyway)
-        return self._known[group]
+
+class Plain(NamedTuple):
+    """What a step costs, with minutes to close and open again what stops the machine, and those of each bay that it
+    opens."""
+
+    cost: minutes.Cost
+    whole: float
+    opened: tuple[tuple[str, float], ...]
+
+    def extra(self, needed_anyway: Mapping[str, float]) -> float:
+        """Minutes beyond those of the repair; needed_anyway: by bay, how probably the repair has it open."""
+        return self.whole - sum(each * needed_anyway.get(bay, 0.0) for bay, each in self.opened)
+
+    def where(self, needed_anyway: Mapping[str, float]) -> Priced:
+        """The price where the repair has bays open so probably."""
+        return Priced(self.cost, self.extra(needed_anyway))
+
+
+def plain(machine: model.Machine, state: JobState, step: steps.Step) -> Plain:
+    """What a step costs, whatever is believed: to run a machine that cannot run open, it is closed and opened again."""
+    cost = cost_of(machine, state, step)
+    again = sum(_both_ways(machine, bay) for bay in shut_to_run(machine, state, step))
+    opened = to_open(machine, state, steps.bays_needed(machine, step))
+    return Plain(cost, cost.minutes + again, tuple((bay, _both_ways(machine, bay)) for bay in opened))
+
+
+def _both_ways(machine: model.Machine, bay: str) -> float:
+    return machine.bays[bay].open_minutes + machine.bays[bay].close_minutes
 
 
 def price(machine: model.Machine, state: JobState, step: steps.Step, needed_anyway: Mapping[str, float]) -> Priced:
     """The price of a step: to run a machine that cannot run open, it is closed and opened again."""
-    cost = cost_of(machine, state, step)
-    shut = [machine.bays[bay] for bay in shut_to_run(machine, state, step)]
-    again = sum(bay.open_minutes + bay.close_minutes for bay in shut)
-    opened = [(name, machine.bays[name]) for name in to_open(machine, state, steps.bays_needed(machine, step))]
-    saved = sum((bay.open_minutes + bay.close_minutes) * needed_anyway.get(name, 0.0) for name, bay in opened)
-    return Priced(cost, cost.minutes + again - saved)
+    return plain(machine, state, step).where(needed_anyway)
 
 
 def needed_anyway(

@@ -234,13 +234,13 @@ class Adviser:
         if step.kind == "look":
             return np.asarray(weighed.predictor.look(step.at)[1][rows])
         mean, spread, over = (
-            self._with_pairs(weighed.candidates, array, found.codes)[:, rows].astype(float)
+            self._with_pairs(weighed.candidates, array, found.codes)[0, rows].astype(float)
             for array in (found.mean, found.spread, found.over)
         )
         if step.kind == "symptom":
-            return np.column_stack([1 - mean[0], mean[0]])
+            return np.column_stack([1 - mean, mean])
         weight = np.maximum(weighed.posterior.probability[rows], UNLIKELY)
-        return np.asarray(outcome.outcome_bins(weight, mean, spread, over, SLIP)[0])
+        return outcome.bins_of_one(weight, mean, spread, over, SLIP)
 
 
 def safest_first(weighed: Weighed, scored: list[Scored]) -> list[Scored]:

@@ -17,6 +17,7 @@ from halfsplit.evidence.outcome import joint_information
 from halfsplit.evidence.weighing import Weighed
 from halfsplit.operate.condition import Condition
 from halfsplit.plan import fitting, score, shown, steps, table, taken
+from halfsplit.plan.pricing import Prices
 from halfsplit.plan.score import Scored, Setup
 from halfsplit.plan.steps import Step
 from halfsplit.work import minutes
@@ -61,15 +62,15 @@ class Setups(score.Adviser):
         """Two like things as one step; none where nothing that the file says explains the findings."""
         if not len(self.table.compared.pairs) or not self.on_singles(weighed).any():
             return
-        allowed = self.allowed(state)
+        allowed, prices = self.allowed(state), self.prices(weighed, state)
         for number, (a, b) in enumerate(self.table.compared.pairs.tolist()):
             if allowed[a] and allowed[b]:
-                yield from self._both(weighed, state, number)
+                yield from self._both(weighed, state, number, prices)
             for read, other in ((a, b), (b, a)):
                 if self.table.steps[read] in state.done and allowed[other]:
-                    yield from self._other(weighed, state, number, other)
+                    yield from self._other(weighed, number, other, prices)
 
-    def _both(self, weighed: Weighed, state: JobState, number: int) -> Iterator[Scored]:
+    def _both(self, weighed: Weighed, state: JobState, number: int, prices: Prices) -> Iterator[Scored]:
         """Both readings of a comparison, where the second tells more a minute than the first."""
         a, b = self.table.compared.pairs[number].tolist()
         pair = self.table.steps[a], self.table.steps[b]
@@ -79,18 +80,18 @@ class Setups(score.Adviser):
         codes = np.stack([*self.table.outcomes.codes[[a, b]], self.table.compared.codes[number]])[:, shows]
         alone, both = (joint_information(prior, repair_of, some) for some in (codes[:1], codes))
         added, more = both - alone, minutes.itself(self.bench.machine, "reading")
-        price = self.prices(weighed, state).of(a)
+        price = prices.of(a)
         if added / more > alone / max(price.extra, score.LEAST_MINUTES):
             told = self.bits(weighed, a)
             yield Scored(pair[0], told, *price, Setup(pair, told + added, price.extra + more))
 
-    def _other(self, weighed: Weighed, state: JobState, number: int, k: int) -> Iterator[Scored]:
+    def _other(self, weighed: Weighed, number: int, k: int, prices: Prices) -> Iterator[Scored]:
         """The reading of a thing whose like has been read: the difference counts where it tells more."""
         compared = self.table.compared
         found = table.Outcomes(*(array[number : number + 1] for array in compared[1:5]))
         told = max(self._bits(weighed, self.table.steps[k], found), self.bits(weighed, k))
         if told > score.LEAST_BITS:
-            yield Scored(self.table.steps[k], told, *self.prices(weighed, state).of(k))
+            yield Scored(self.table.steps[k], told, *prices.of(k))
 
     def _belief(self, weighed: Weighed, at: Condition | None) -> tuple[Array, Array, Array]:
         """What is believed in a set-up of a condition, the repair due then, and the variant that the machine shows.
