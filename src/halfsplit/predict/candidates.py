@@ -68,8 +68,15 @@ class Candidates:
 
     def acting_when(self, provoke: str) -> Array:
         """(S,) the same while something is shaken or heated ("": nothing is)."""
-        if not provoke:
-            return self.acting
+        if provoke not in self._acting:
+            self._acting[provoke] = self._provoked(provoke) if provoke else self.acting
+        return self._acting[provoke]
+
+    @cached_property
+    def _acting(self) -> dict[str, Array]:
+        return {}
+
+    def _provoked(self, provoke: str) -> Array:
         brought_out = [any(provoke in self.faults[i].provoked for i in v.faults) for v in self.variants]
         each = np.where(brought_out, np.maximum(self.acting, PROVOKED), self.acting)
         return np.asarray(each[self.parts].prod(axis=1))

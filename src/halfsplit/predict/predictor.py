@@ -52,6 +52,7 @@ class Predictor:
         self._exchanged: dict[tuple[str, str], tuple[Effect, ...]] = {}
         self._kept: OrderedDict[tuple[Probe, Condition], Reading] = OrderedDict()
         self._symptoms: dict[tuple[str, Condition, bool], Array] = {}
+        self._looks: dict[str, tuple[tuple[str, ...], Array]] = {}
 
     def reading(self, probe: Probe, at: Condition) -> Reading:
         """What the meter would show under every variant while it acts."""
@@ -135,6 +136,11 @@ class Predictor:
 
         A mark that the file does not name counts as the last value, "something else".
         """
+        if at not in self._looks:
+            self._looks[at] = self._look(at)
+        return self._looks[at]
+
+    def _look(self, at: str) -> tuple[tuple[str, ...], Array]:
         marks = self.marks(at)
         values = (FINE, *marks, "something else")
         strange = FALSE_LOOK / (len(values) - 1)
