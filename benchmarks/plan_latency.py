@@ -33,10 +33,10 @@ sys.path[:0] = [str(ROOT / "src"), str(ROOT)]
 import numpy as np  # noqa: E402  (after the number of threads is set)
 
 from halfsplit.evidence.weighing import Bench, Weighed  # noqa: E402
-from halfsplit.machine import loading  # noqa: E402
-from halfsplit.plan import score, setups  # noqa: E402
+from halfsplit.plan import setups  # noqa: E402
 from halfsplit.plan.ahead import Ahead  # noqa: E402
 from halfsplit.rehearse import compare, play, trials  # noqa: E402
+from halfsplit.service import advising, machines, remembering  # noqa: E402
 from halfsplit.service.guiding import Guided  # noqa: E402
 from halfsplit.work.state import JobState  # noqa: E402
 from tools import pages  # noqa: E402
@@ -50,12 +50,15 @@ HEAD = ("machine", "states", *LINES)
 class Timed:
     """Follows one step ahead, and times in every state passed what a guide would do there.
 
-    The guide has a bench of its own, so that what it weighs was not weighed by the rehearsal just before.
+    The guide has a bench of its own, so that what it weighs was not weighed by the rehearsal just before. As in a shop,
+    the machine was met before: what an owner may tell of it is kept.
     """
 
-    def __init__(self, adviser: score.Adviser) -> None:
-        self.adviser, self.follow, self.ahead = adviser, play.as_advised(adviser), Ahead(adviser)
-        self.guide = setups.Setups(Bench(adviser.bench.machine), adviser.table)
+    def __init__(self, name: str) -> None:
+        machine, key = machines.load(name), machines.key(name)
+        self.guide = advising.adviser(remembering.bench(machine, key), key)
+        self.adviser = setups.Setups(Bench(machine), self.guide.table)
+        self.follow, self.ahead = play.as_advised(self.adviser), Ahead(self.adviser)
         self.seconds: dict[str, list[float]] = {line: [] for line in LINES}
 
     def choose(self, weighed: Weighed, state: JobState) -> play.Choice | None:
@@ -87,9 +90,9 @@ class Timed:
 
 def row(name: str, jobs: int) -> tuple[str, ...]:
     """One machine's states and lines."""
-    machine = loading.load(name)
-    timed = Timed(score.Adviser(Bench(machine)))
-    following = compare.Following(trials.Rehearsal(timed.adviser, trials.Asked(machine, 1)), timed.choose)
+    timed = Timed(name)
+    asked = trials.Asked(timed.adviser.bench.machine, 1)
+    following = compare.Following(trials.Rehearsal(timed.adviser, asked), timed.choose)
     for number in range(jobs):
         timed.next_job()
         following.trial(number)

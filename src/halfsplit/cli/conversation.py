@@ -97,8 +97,11 @@ class _Held:
             complaining.asked(self.talk, machine.symptoms, self.tell)
         else:
             self.secret = complaining.of_hidden(self.talk, adviser, asked.seed, self.tell)
-        while self.cured is None:
-            self.go_on()
+        try:
+            while self.cured is None:
+                self.go_on()
+        finally:
+            remembering.keep(adviser.bench, key)
 
     def tell(self, found: f.Finding) -> None:
         """One symptom as told by the owner."""

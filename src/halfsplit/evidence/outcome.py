@@ -275,8 +275,8 @@ def bins_of_one(prior: Array, mean: Array, sd: Array, over: Array, slip: float =
     new = np.append(True, (np.diff(each[:, order]) != 0).any(axis=0))
     place = np.empty(len(order), np.intp)
     place[order] = np.cumsum(new) - 1
-    few = each[:, order[new]]
-    return np.asarray(outcome_bins(np.bincount(place, prior), *few[:, None], slip)[0][place])
+    mean, sd, over = each[:, order[new]]
+    return np.asarray(outcome_bins(_sums(place, prior, 0), mean[None], sd[None], over[None], slip)[0][place])
 
 
 def _edges(prior: Array, mean: Array, sd: Array, count: int) -> Array:

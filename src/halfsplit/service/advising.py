@@ -94,6 +94,7 @@ def _one_step(bench: Bench, key: str) -> score.Adviser:
     if key:
         kept.put(name, made.table)
         remembering.learn_the_usual(bench)
+        remembering.keep(bench, key)
     return made
 
 
