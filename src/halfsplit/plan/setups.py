@@ -54,7 +54,7 @@ class Setups(score.Adviser):
         for one in self._comparisons(weighed, state):
             if one.step not in found or one.rate > found[one.step].rate:
                 found[one.step] = one
-        return score.safest_first(weighed, sorted(found.values(), key=lambda one: -one.rate))[:count]
+        return self.in_order(weighed, found.values())[:count]
 
     # ---- comparisons --------------------------------------------------------------------------------------
 
