@@ -1,4 +1,5 @@
-"""The adviser's steps that fit the machine as it was found, none wanting a warmth out of reach; and when none is taken.
+"""The adviser's steps that fit the machine as it was found, none wanting a warmth out of reach; when none is taken,
+and what is seen before an unsure repair then.
 
 Knows the adviser, the findings and the rules of `work/warms` and `worth`; scores nothing itself.
 """
@@ -8,10 +9,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from functools import partial
 
+from halfsplit.evidence import well
 from halfsplit.evidence.weighing import Weighed
-from halfsplit.evidence.well import shown_by_the_healthy
 from halfsplit.plan import worth
 from halfsplit.plan.score import Adviser, Scored
+from halfsplit.plan.steps import Step
 from halfsplit.work import warms
 from halfsplit.work.state import JobState
 
@@ -37,6 +39,21 @@ def settled(asked: Adviser, weighed: Weighed, best: Sequence[Scored]) -> bool:
     return sure(weighed) or not best or not asked.pays(weighed, best[0])
 
 
+def first_seen(asked: Adviser, weighed: Weighed, state: JobState) -> Step | None:
+    """The complaint to be seen before a repair that is not sure, where nothing found is unlike a healthy machine and
+    the machine can be brought to show it; None where nothing is to be seen first."""
+    if sure(weighed):
+        return None
+    machine, shows = asked.bench.machine, healthy(asked)
+    wanted = {one.what for one in well.to_be_looked_for(weighed)}
+    for step in asked.steps.usual if wanted else ():
+        plain = step.kind == "symptom" and step.condition is not None and not step.condition.exchange
+        asked_for = plain and step.at in wanted and step not in state.done | state.refused
+        if asked_for and warms.can_be_met(machine, weighed.findings, step.condition, shows):
+            return step
+    return None
+
+
 def healthy(asked: Adviser) -> warms.Shows:
     """What a healthy machine shows in the setting of a finding; unstated, as it is usually run."""
-    return partial(shown_by_the_healthy, asked.bench.predictor)
+    return partial(well.shown_by_the_healthy, asked.bench.predictor)

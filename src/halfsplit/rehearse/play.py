@@ -92,13 +92,16 @@ def play(adviser: Adviser, truth: Truth, told: list[f.Finding], choose: Choose |
 
 
 def as_advised(adviser: Adviser) -> Choose:
-    """The adviser's best step while it pays, so many at most."""
+    """The adviser's best step while it pays, so many at most; then the complaint, where it is to be seen first."""
 
     def choose(weighed: Weighed, state: JobState) -> Choice | None:
         if len(state.done) >= MOST_STEPS:
             return None
         advised = fitting.next_steps(adviser, weighed, state)
-        return None if fitting.settled(adviser, weighed, advised) else (advised[0].step, advised[0].cost)
+        if not fitting.settled(adviser, weighed, advised):
+            return advised[0].step, advised[0].cost
+        seen = fitting.first_seen(adviser, weighed, state)
+        return (seen, pricing.cost_of(adviser.bench.machine, state, seen)) if seen else None
 
     return choose
 

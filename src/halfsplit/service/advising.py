@@ -18,7 +18,7 @@ from halfsplit.plan.steps import Step
 from halfsplit.predict.readings import Probe
 from halfsplit.service import kept, leaving, meaning, remembering, wording
 from halfsplit.service.leaving import Limits
-from halfsplit.work import places, safety, stopping, warms
+from halfsplit.work import places, safety, stopping
 from halfsplit.work.hazards import STOPS, gravest_first
 from halfsplit.work.state import JobState, to_open
 
@@ -118,7 +118,7 @@ def advise(
     enough = fitting.settled(asked, weighed, best)
     if enough and leaving.does_not_show(weighed, limits):
         return [not_reproduced()]
-    seen = _first_seen(asked, weighed, state, limits) if enough else None
+    seen = fitting.first_seen(asked, weighed, state) if enough and leaving.asks_to_see(limits) else None
     if seen:
         return [replace(advice_for(asked, weighed, seen, refused), comes_first=True)]
     names = weighed.likeliest[0]
@@ -133,18 +133,6 @@ def settled(asked: score.Adviser, weighed: Weighed, advised: Sequence[Advice]) -
     """Whether nothing more is found out before the likeliest repairs are made; `advised`: the best first."""
     scored = [one.scored for one in advised if one.scored]
     return not any(one.comes_first for one in advised) and fitting.settled(asked, weighed, scored)
-
-
-def _first_seen(asked: score.Adviser, weighed: Weighed, state: JobState, limits: Limits) -> Step | None:
-    """The complaint to be seen before any repair, where the machine can be brought to show it."""
-    machine, shows = asked.bench.machine, fitting.healthy(asked)
-    wanted = leaving.to_be_looked_for(weighed, limits)
-    for step in asked.steps.usual:
-        plain = step.kind == "symptom" and step.condition is not None and not step.condition.exchange
-        asked_for = plain and step.at in wanted and step not in state.done | state.refused
-        if asked_for and warms.can_be_met(machine, weighed.findings, step.condition, shows):
-            return step
-    return None
 
 
 def stopped(rule: str) -> Advice:

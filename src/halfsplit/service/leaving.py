@@ -8,7 +8,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from halfsplit.evidence import well
 from halfsplit.evidence.weighing import Bench, Weighed
 from halfsplit.evidence.well import shows_nothing_wrong
 from halfsplit.plan import fitting
@@ -63,12 +62,9 @@ def too_dear(bench: Bench, weighed: Weighed, limits: Limits) -> tuple[str, ...]:
 
 def does_not_show(weighed: Weighed, limits: Limits) -> bool:
     """Whether the complaint does not show, nor anything else that is wrong, and no repair is sure enough."""
-    return NOT_REPRODUCED not in limits.anyway and not fitting.sure(weighed) and shows_nothing_wrong(weighed)
+    return asks_to_see(limits) and not fitting.sure(weighed) and shows_nothing_wrong(weighed)
 
 
-def to_be_looked_for(weighed: Weighed, limits: Limits) -> list[str]:
-    """The complaints that are to be seen before anything is repaired, since no repair is sure and nothing found is
-    wrong."""
-    if NOT_REPRODUCED in limits.anyway or fitting.sure(weighed):
-        return []
-    return [one.what for one in well.to_be_looked_for(weighed)]
+def asks_to_see(limits: Limits) -> bool:
+    """Whether the complaint is to be seen before an unsure repair: unless the person goes on although it does not."""
+    return NOT_REPRODUCED not in limits.anyway
