@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from benchmarks import orders, plan_regret, ways
-from halfsplit.plan import choose, exact, policies, problem, rollout, tree, worth
+from halfsplit.plan import choose, exact, nodes, policies, problem, rollout, tree, worth
 from halfsplit.plan.nodes import Nodes
 from halfsplit.plan.problem import Action, Problem
 from tests.plan import plan_instances
@@ -146,6 +146,22 @@ def test_actions_priced_evenly(seed: int) -> None:
         assert option.expected_cost >= exactly[option.action] - 1e-6
     assert advised.expected_cost >= best - 1e-6
     assert exactly[advised.action] <= 1.06 * best
+
+
+@pytest.mark.parametrize("seed", range(0, 20, 4))
+def test_nodes_met_by_a_rougher_search_change_no_price(seed: int) -> None:
+    """Priced roughly first and closely then with the same nodes, all costs are those of a search of its own."""
+    given = plan_instances.drawn(seed)
+    start, met = problem.start(given), nodes.Nodes(given, 0.002)
+    rough, close = (
+        OFF._replace(budget=rollout.Budget(nodes=10**6, level=1, cut=cut, per_bit=20.0)) for cut in (0.1, 0.005)
+    )
+    choose.priced_evenly(given, start, EVERY, rough, met=met)
+    after, alone = (choose.priced_evenly(given, start, EVERY, close, met=one) for one in (met, None))
+    assert after.action == alone.action
+    assert after.expected_cost == pytest.approx(alone.expected_cost, abs=1e-9)
+    costs = [{o.action: o.expected_cost for o in found.alternatives} for found in (after, alone)]
+    assert costs[0] == pytest.approx(costs[1], abs=1e-9)
 
 
 def test_of_no_action_nothing_is_advised() -> None:

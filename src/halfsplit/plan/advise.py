@@ -85,7 +85,11 @@ class _Advised:
     @cached_property
     def root(self) -> Node:
         """The state as the search sees it."""
-        return Nodes(self.given, self.limits.budget.trim).root(self.state)
+        return self._nodes.root(self.state)
+
+    @cached_property
+    def _nodes(self) -> Nodes:
+        return Nodes(self.given, self.limits.budget.trim)
 
     @cached_property
     def small(self) -> bool:
@@ -95,6 +99,10 @@ class _Advised:
 
     def _without_live(self) -> Problem:
         return barred.without(self.given, tests=[int(k) for k in np.flatnonzero(self.given.danger)])
+
+    def _met(self, given: Problem) -> Nodes:
+        """The nodes of the problem itself are kept for all that is asked of it; those of another are its own."""
+        return self._nodes if given is self.given else Nodes(given, self.limits.budget.trim)
 
     def _worth_a_price(self) -> set[Action]:
         """The tests that tell most by themselves, those behind each closed bay, and the usual ones."""
@@ -112,17 +120,18 @@ class _Advised:
             except exact.TooLarge:
                 pass
         rough = limits._replace(budget=limits.budget._replace(cut=max(ROUGH, limits.budget.cut)))
-        first = choose.priced_evenly(given, self.state, actions, rough, 2 * NEAR)
+        met = self._met(given)
+        first = choose.priced_evenly(given, self.state, actions, rough, 2 * NEAR, met)
         best = {first.action, *(option.action for option in first.alternatives[:CLOSELY])}
         closely = limits._replace(budget=limits.budget._replace(level=2)) if self.small else limits
-        return choose.priced_evenly(given, self.state, best | (actions & set(self.usual[:1])), closely, NEAR)
+        return choose.priced_evenly(given, self.state, best | (actions & set(self.usual[:1])), closely, NEAR, met)
 
     def _may_spare(self, found: Choice) -> bool:
         """Whether a plan with dangerous tests could cost less by more than the excess."""
         least = found.expected_cost - self.limits.excess
         if least <= self.root.bound:
             return False
-        search = Search(self.given, self.limits.budget)
+        search = Search(self.given, self.limits.budget, self._met(self.given))
         return search.value(search.nodes.root(self.state), 0) < least + GAINED
 
     def _usual_first(self, found: Choice) -> Choice:

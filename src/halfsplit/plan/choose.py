@@ -15,7 +15,7 @@ from typing import NamedTuple
 import numpy as np
 
 from halfsplit.plan import exact, policies, rollout, worth
-from halfsplit.plan.nodes import Node
+from halfsplit.plan.nodes import Node, Nodes
 from halfsplit.plan.problem import Action, Problem, State
 from halfsplit.plan.rollout import Budget, Ranked, Search
 
@@ -94,15 +94,16 @@ def improve(problem: Problem, state: State, limits: Limits = DEFAULT) -> Iterato
 
 
 def priced_evenly(
-    problem: Problem, state: State, actions: Collection[Action], limits: Limits = DEFAULT, near: float = np.inf
-) -> Choice:
+    problem: Problem, state: State, actions: Collection[Action], limits: Limits = DEFAULT, near: float = np.inf,
+    met: Nodes | None = None,
+) -> Choice:  # fmt: skip
     """The best of some actions, each priced by a roll-out of the base policies with the whole budget to itself.
 
     Where a budget is too small for all that could be done, sharing it makes those priced last look dear. An action is
-    given up, and is none of the alternatives, once it surely costs `near` minutes more than the best. Raises
-    ValueError where none of the actions is open to the state.
+    given up, and is none of the alternatives, once it surely costs `near` minutes more than the best. met: nodes of
+    this problem that another search has met. Raises ValueError where none of the actions is open to the state.
     """
-    search = Search(problem, limits.budget)
+    search = Search(problem, limits.budget, met)
     root = search.nodes.root(state)
     spent = 0
 

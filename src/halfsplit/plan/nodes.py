@@ -124,9 +124,28 @@ class Node:
         return self.here.repair[self.repairs]
 
     @cached_property
+    def by_group(self) -> Floats:
+        """(G,) probability of each group."""
+        sums: Floats = np.add.reduceat(self.p, self.firsts)
+        return sums
+
+    @cached_property
+    def unsure(self) -> float:
+        """What is unknown of which repair is needed [nat]."""
+        return -float((self.by_group * np.log(np.maximum(self.by_group, GONE))).sum())
+
+    @cached_property
+    def extra_minutes(self) -> Floats:
+        """(T,) minutes of the tests; a bay that the repair will open in any case is free as far as that is
+        probable."""
+        given = self.problem
+        anyway = np.minimum(self.cure @ given.repair_bays[self.repairs], 1.0) * self.here.closed
+        return np.asarray(self.test_minutes - given.test_bays[self.tests] @ anyway)
+
+    @cached_property
     def information(self) -> Floats:
         """(T,) what each test tells about *which repair* is needed [nat]."""
-        joint, group = self.grouped, np.add.reduceat(self.p, self.firsts)
+        joint, group = self.grouped, self.by_group
         told = _x_log_x(joint).sum(axis=(1, 2)) - _x_log_x(self.expected).sum(axis=1) - _x_log_x(group).sum()
         return np.asarray(np.maximum(told, 0.0))
 
@@ -274,8 +293,7 @@ def one_after_another(node: Node) -> float:
     needed = problem.repair_bays[done]
     opened = np.maximum.accumulate(needed, axis=0)
     opened[1:] &= ~opened[:-1].copy()
-    closed = problem.bay_minutes * [not node.opened >> bay & 1 for bay in range(len(problem.bay_minutes))]
-    return float(waiting @ (problem.repair_price[done] + opened @ closed + _mode_changes(node, done)))
+    return float(waiting @ (problem.repair_price[done] + opened @ node.here.closed + _mode_changes(node, done)))
 
 
 def _mode_changes(node: Node, done: Ints) -> Floats:

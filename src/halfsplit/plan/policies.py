@@ -91,11 +91,9 @@ def as_advised(node: Node) -> int:
     if _enough(node, worth.SURE):
         return repair
     test, minutes = by_rate(node)
-    groups = np.add.reduceat(node.p, node.firsts)
-    unsure = -float((groups * np.log(np.maximum(groups, GONE))).sum())
-    told = float(node.information[test])
+    told, likeliest = float(node.information[test]), float(node.by_group.max())
     wasted = float(node.repair_price[repair - len(node.tests)])
-    return test if told > NOTHING and worth.pays(minutes, told, unsure, 1 - float(groups.max()), wasted) else repair
+    return test if told > NOTHING and worth.pays(minutes, told, node.unsure, 1 - likeliest, wasted) else repair
 
 
 def by_rate(node: Node) -> tuple[int, float]:
@@ -110,16 +108,13 @@ def surest(node: Node) -> int:
     move = as_advised(node)
     if move >= len(node.tests):
         return move
-    right = node.grouped.max(axis=2).sum(axis=1) - np.add.reduceat(node.p, node.firsts).max()
+    right = node.grouped.max(axis=2).sum(axis=1) - node.by_group.max()
     return int(np.argmax((right + NOTHING) / _extra(node)))
 
 
 def _extra(node: Node) -> Floats:
-    """(T,) minutes of the tests; a bay that the repair will open in any case is free as far as that is probable."""
-    given = node.problem
-    closed = given.bay_minutes * [not node.opened >> bay & 1 for bay in range(len(given.bay_minutes))]
-    anyway = np.minimum(node.cure @ given.repair_bays[node.repairs], 1.0) * closed
-    return np.asarray(np.maximum(node.test_minutes - given.test_bays[node.tests] @ anyway, LEAST_MINUTES))
+    """(T,) minutes of the tests beyond those of the repair; nothing is done in less than the least."""
+    return np.asarray(np.maximum(node.extra_minutes, LEAST_MINUTES))
 
 
 BASES: dict[str, Policy] = {

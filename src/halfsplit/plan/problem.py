@@ -132,6 +132,8 @@ class AtOnce(NamedTuple):
     """(T, F) the same after each test."""
     floor_after_repair: Floats
     """(R, F) the same after each repair."""
+    closed: Floats
+    """(B,) minutes to open and close each bay; 0 where it is open."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -350,6 +352,7 @@ def _at_once(problem: Problem, opened: int, mode: int) -> AtOnce:
         _floor(problem, (repair + least[mode, repair_ends])[None, :])[0],
         _floor(problem, behind_test + _then(problem, least, test_ends)),
         _floor(problem, behind_repair + _then(problem, least, repair_ends)),
+        closed,
     )
 
 

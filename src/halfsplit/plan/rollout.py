@@ -21,6 +21,7 @@ from halfsplit.plan.nodes import Node
 from halfsplit.plan.problem import GONE, Problem
 
 CLOSE = 1e-9
+LN_2 = float(np.log(2.0))
 DEEPEST = 100
 """Moves in a row after which a branch is only estimated, so that no job exhausts the stack."""
 USUAL = 16_000
@@ -58,8 +59,9 @@ class Budget(NamedTuple):
 class Search:
     """Roll-outs over one problem. What was evaluated is kept, so asking again costs nothing."""
 
-    def __init__(self, problem: Problem, budget: Budget) -> None:
-        self.nodes = nodes.Nodes(problem, budget.trim)
+    def __init__(self, problem: Problem, budget: Budget, met: nodes.Nodes | None = None) -> None:
+        """met: nodes of this problem, of the same trim, that another search has met."""
+        self.nodes = met or nodes.Nodes(problem, budget.trim)
         self.budget = budget
         self._work = 0.0
         self._cuts = self._depth = 0
@@ -87,7 +89,8 @@ class Search:
         """Expected cost of following one base policy. `share`: the probability of coming here at all."""
         if node.settled:
             return self._settled(node)
-        known = node.values.get(name)
+        key = f"{name}, {self.budget.cut}"
+        known = node.values.get(key)
         if known is not None and known[1] >= share:
             return known[0]
         if self._enough(share):
@@ -96,7 +99,7 @@ class Search:
         self._depth += 1
         cost = self._follow(node, self._base_move(node, name), name, share)
         self._depth -= 1
-        node.values[name] = cost, (np.inf if self._cuts == before else share)
+        node.values[key] = cost, (np.inf if self._cuts == before else share)
         return cost
 
     def value(self, node: Node, level: int, share: float = 1.0) -> float:
@@ -108,7 +111,7 @@ class Search:
         if self._enough(share):
             self._cuts += 1
             return self.value(node, 0, share)
-        name = f"level {level}"
+        name = f"level {level}, {self.budget.cut}"
         known = node.values.get(name)
         if known is not None and known[1] >= share:
             return known[0]
@@ -202,9 +205,7 @@ class Search:
         untested = nodes.one_after_another(node)
         if not self.budget.per_bit:
             return untested
-        groups = np.add.reduceat(node.p, node.firsts)
-        unknown = -float((groups * np.log2(np.maximum(groups, GONE))).sum())
-        return min(untested, node.bound + self.budget.per_bit * unknown)
+        return min(untested, node.bound + self.budget.per_bit * node.unsure / LN_2)
 
     def _settled(self, node: Node) -> float:
         return float(node.repair_price[node.cure > node.cure.max() - CLOSE].min())
