@@ -97,8 +97,8 @@ def as_advised(adviser: Adviser) -> Choose:
     def choose(weighed: Weighed, state: JobState) -> Choice | None:
         if len(state.done) >= MOST_STEPS:
             return None
-        advised = fitting.next_steps(adviser, weighed, state)
-        return None if fitting.settled(adviser, weighed, advised) else (advised[0].step, advised[0].cost)
+        advised = fitting.paying(adviser, weighed, state)
+        return (advised.step, advised.cost) if advised else None
 
     return choose
 
