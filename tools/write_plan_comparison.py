@@ -107,7 +107,7 @@ def savings(name: str, played: Played, known: Sequence[float]) -> dict[pages.Cel
     on the jobs that both have played. known: as for `table`."""
     orders = [title for title in played if title not in (ONE, MANY)]
     pairs = [*((way, order) for way in (ONE, MANY) for order in orders), (MANY, ONE)]
-    rows = {}
+    rows: dict[pages.Cells, pages.Cells] = {}
     for way, other in pairs:
         jobs = min(len(played[way]), len(played[other]))
         if jobs:
