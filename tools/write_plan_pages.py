@@ -4,7 +4,7 @@
     .venv/bin/python tools/write_plan_pages.py [--kept FOLDER] [--quick]
 
 In turn: how long the next step takes (let nothing else run for those minutes), regret beside exact search, the gap that
-is proven closable, ways of working side by side, two faults at once, sessions read by the watcher. About eight hours of
+is proven closable, ways of working side by side, two faults at once, sessions read by the watcher. About ten hours of
 one core; `--kept`: jobs are kept there, and a run that was cut goes on. `--quick`: a few of each, to see that all of it
 runs (some minutes; do not commit what that writes).
 """

@@ -41,7 +41,7 @@ Job = dict[str, Any]
 
 def jobs(name: str, hidden: str, given: argparse.Namespace) -> list[Job]:
     """The jobs of one machine, those played before among them."""
-    kept = Kept(given.kept, f"{name}.{hidden}")
+    kept = Kept(given.kept, f"{name}.{hidden}", seed=SEED)
     if len(kept.jobs) < given.count:
         rehearsal = rehearsing.prepared(rehearsing.Asked(name, seed=SEED, faults=hidden))
         for played in trials.run(rehearsal, given.count, given.workers, first=len(kept.jobs)):

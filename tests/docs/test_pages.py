@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from benchmarks import plan_gap, plan_latency, plan_regret
-from tools import judge_library, pages, watch_steps, write_plan_comparison, write_plan_pages, write_two_faults
+from tools import judge_library, kept, pages, watch_steps, write_plan_comparison, write_plan_pages, write_two_faults
 from tools.kept import Kept
 
 PAGE = "a\n<!-- table x -->\n| k | v |\n| --- | --- |\n| 1 | one |\n| 2 | two |\n<!-- end x -->\nb\n"
@@ -33,7 +33,7 @@ def test_a_row_takes_the_place_of_the_one_that_begins_alike(tmp_path: Path) -> N
 @pytest.mark.parametrize(
     ("place", "names"),
     [
-        (write_plan_comparison.PAGE, [*write_plan_comparison.MACHINES, "gap"]),
+        (write_plan_comparison.PAGE, [*write_plan_comparison.MACHINES, "gap", write_plan_comparison.SAVING]),
         (plan_gap.PAGE, ["gap"]),
         (plan_regret.PAGE, ["regret", "stopping", "middling", "speed"]),
         (plan_latency.PAGE, ["latency"]),
@@ -52,9 +52,9 @@ def test_every_table_has_its_place(place: Path, names: list[str]) -> None:
 
 def test_jobs_are_kept_and_what_was_half_written_is_dropped(tmp_path: Path) -> None:
     """A folder is made where there is none; a run that was killed in a line goes on after the line before."""
-    kept = Kept(tmp_path / "new", "dryer")
+    made = Kept(tmp_path / "new", "dryer")
     for number in range(3):
-        kept.add([number, True])
+        made.add([number, True])
     assert Kept(tmp_path / "new", "dryer").jobs == [[0, True], [1, True], [2, True]]
     place = tmp_path / "new" / "dryer.jsonl"
     place.write_text(place.read_text("utf-8")[:-4], encoding="utf-8")
@@ -62,6 +62,53 @@ def test_jobs_are_kept_and_what_was_half_written_is_dropped(tmp_path: Path) -> N
     assert again.jobs == [[0, True], [1, True]]
     again.add([2, False])
     assert Kept(tmp_path / "new", "dryer").jobs == [[0, True], [1, True], [2, False]]
+
+
+def test_jobs_of_other_code_are_not_mixed_in(tmp_path: Path) -> None:
+    """Nor of another seed, nor of a file that does not say; each with the file and what to do. The commit alone is no
+    hindrance, and the first line that is proposed lets the file be taken."""
+    Kept(tmp_path, "dryer", seed=0).add([1])
+    place = tmp_path / "dryer.jsonl"
+    first, jobs = place.read_text("utf-8").splitlines(keepends=True)
+    with pytest.raises(SystemExit, match=r"dryer.jsonl were played under .*seed 0; this run is .*seed 1. Give another"):
+        Kept(tmp_path, "dryer", seed=1)
+    place.write_text(first.replace(kept.LOADED["code"], "0123456789abcdef") + jobs, encoding="utf-8")
+    with pytest.raises(SystemExit, match=r"played under code 0123456789abcdef, .*; this run is code"):
+        Kept(tmp_path, "dryer", seed=0)
+    place.write_text(first.replace(f'"{kept.LOADED["commit"]}"', '"other"') + jobs, encoding="utf-8")
+    assert Kept(tmp_path, "dryer", seed=0).jobs == [[1]]
+    place.write_text(jobs, encoding="utf-8")
+    with pytest.raises(SystemExit, match="does not say under which code") as refused:
+        Kept(tmp_path, "dryer", seed=0)
+    place.write_text(str(refused.value).partition("first line be ")[2] + "\n" + jobs, encoding="utf-8")
+    assert Kept(tmp_path, "dryer", seed=0).jobs == [[1]]
+
+
+def test_two_runs_do_not_write_to_one_file(tmp_path: Path) -> None:
+    """The second to write ends, and leaves what the first has written; other machines have other files."""
+    first, second = Kept(tmp_path, "dryer"), Kept(tmp_path, "dryer")
+    first.add(1)
+    with pytest.raises(SystemExit, match=r"Another run writes to .*dryer.jsonl"):
+        second.add(2)
+    Kept(tmp_path, "heater").add(3)
+    first.add(4)
+    assert (Kept(tmp_path, "dryer").jobs, Kept(tmp_path, "heater").jobs) == ([1, 4], [3])
+
+
+def test_code_is_what_jobs_come_out_of(tmp_path: Path) -> None:
+    """Another planner or another machine is other code, a face or a note is not; names count, and no order of files."""
+    for name in ("plan/a.py", "machines/m.yaml", "cli/c.py", "plan/notes.txt"):
+        (tmp_path / name).parent.mkdir(exist_ok=True)
+        (tmp_path / name).write_text("x", encoding="utf-8")
+    first, seen = kept.code(tmp_path), set()
+    for name, other in (("plan/a.py", True), ("machines/m.yaml", True), ("cli/c.py", False), ("plan/notes.txt", False)):
+        (tmp_path / name).write_text("y", encoding="utf-8")
+        assert (kept.code(tmp_path) != first) == other
+        seen.add(kept.code(tmp_path))
+        (tmp_path / name).write_text("x", encoding="utf-8")
+    assert kept.code(tmp_path) == first
+    (tmp_path / "plan/a.py").rename(tmp_path / "plan/b.py")
+    assert len({*seen, kept.code(tmp_path)}) == 4
 
 
 @pytest.mark.parametrize("quick", [True, False])

@@ -9,10 +9,16 @@ import pytest
 
 from halfsplit.errors import BadInput, WrongUse
 from halfsplit.evidence import finding as f
+from halfsplit.evidence.weighing import Weighed
+from halfsplit.machine import library
 from halfsplit.machine.handwork import Handwork
 from halfsplit.modes import listing
-from halfsplit.plan import fitting
-from halfsplit.rehearse import ambiguity, drawing_lots, order, play, trials
+from halfsplit.plan import fitting, pricing
+from halfsplit.plan.ahead import Ahead
+from halfsplit.plan.score import Scored
+from halfsplit.plan.setups import Setups
+from halfsplit.plan.steps import Step
+from halfsplit.rehearse import ambiguity, compare, drawing_lots, order, play, trials
 from halfsplit.rehearse.play import Played
 from halfsplit.rehearse.truth import Truth
 from halfsplit.service import rehearsing
@@ -168,15 +174,94 @@ def test_orders_of_the_library_are_read(named: str) -> None:
     assert not any(play.is_unsafe(step) for step in steps)
 
 
+def test_every_machine_has_both_orders() -> None:
+    """Front to back, and cheapest first; none is of a machine that the library has not."""
+    kinds = ("cheapest-first", "front-to-back")
+    assert sorted(rehearsing.orders()) == sorted(f"{name}.{kind}" for name in library.names() for kind in kinds)
+
+
+@pytest.mark.parametrize("name", library.names())
+def test_cheapest_first_is_what_it_says(name: str) -> None:
+    """From a closed machine, each step of that order takes at least the minutes of the one before it."""
+    machine = bench(name).machine
+    steps = rehearsing.read_order(f"{name}.cheapest-first", machine)
+    taken = [pricing.cost_of(machine, JobState(), step).minutes for step in steps]
+    assert taken == sorted(taken)
+
+
 def test_an_order_is_followed_as_it_stands() -> None:
     """The findings of a job are the owner's words, then the order's steps one by one up to where it is sure."""
     steps = rehearsing.read_order("water-heater.front-to-back", bench("water-heater").machine)
     (job,) = played("water-heater", 1, order=steps, fault="lower element: open")
     assert job.steps <= len(steps)
     found = [one for one in job.findings if getattr(one, "by", "repairer") == "repairer"]
+    assert found
     for step, one in zip(steps, found, strict=False):
         assert step.at in ("", getattr(one, "at", step.at) if step.kind == "look" else getattr(one, "what", ""))
         assert step.probe == getattr(one, "probe", None)
+
+
+def test_an_order_ends_where_the_adviser_does() -> None:
+    """After every finding of three jobs: a step of the order if and only if the adviser has one that pays, and the
+    order one that can be done; one of the jobs ends so while steps are left and no repair is sure."""
+    asked = adviser("water-heater")
+    steps = rehearsing.read_order("water-heater.front-to-back", asked.bench.machine)
+    follow, advised = order.followed(asked, steps), play.as_advised(asked)
+    early = []
+
+    def both(weighed: Weighed, state: JobState) -> play.Choice | None:
+        chosen, best = follow(weighed, state), advised(weighed, state)
+        left = [step for step in steps if step not in state.done and fitting.can_be_done(asked, weighed, step)]
+        assert (chosen is not None) == (best is not None and bool(left))
+        assert chosen is None or chosen[0] == left[0]
+        early.append(bool(left) and chosen is None and not fitting.sure(weighed))
+        return chosen
+
+    following = compare.Following(trials.Rehearsal(asked, trials.Asked(asked.bench.machine, 0)), both)
+    assert all(following.trial(number).steps <= len(steps) for number in (1, 9, 53))
+    assert any(early)
+
+
+def test_an_order_ends_where_no_step_pays() -> None:
+    """With an adviser for whom nothing pays it never begins; with one for whom everything does it goes to its end."""
+
+    class Paid(Setups):
+        def __init__(self, always: bool) -> None:
+            super().__init__(bench("water-heater"), adviser("water-heater").table)
+            self.always = always
+
+        def pays(self, weighed: Weighed, advised: Scored) -> bool:
+            return self.always
+
+    steps = rehearsing.read_order("water-heater.front-to-back", bench("water-heater").machine)
+    weighed = bench("water-heater").weigh([f.Perceived("rumbles", True)])
+    assert order.followed(Paid(False), steps)(weighed, JobState()) is None
+    follow = order.followed(Paid(True), steps)
+    for number, step in enumerate(steps):
+        chosen = follow(weighed, JobState(done=frozenset(steps[:number])))
+        assert chosen is not None
+        assert chosen[0] == step
+    assert follow(weighed, JobState(done=frozenset(steps))) is None
+
+
+def test_an_order_leaves_out_what_cannot_be_done() -> None:
+    """On a tank that stays cold nobody waits to see how long hot water lasts: that step is passed over, no other is."""
+    asked = adviser("water-heater")
+    steps = rehearsing.read_order("water-heater.front-to-back", asked.bench.machine)
+    weighed = asked.bench.weigh([f.Perceived("water gets hot", False)])
+    hot = [step for step in steps if not fitting.can_be_done(asked, weighed, step)]
+    assert "hot water lasts" in [step.at for step in hot]
+    done: list[Step] = []
+    while chosen := order.followed(asked, steps)(weighed, JobState(done=frozenset(done))):
+        done.append(chosen[0])
+    assert done == [step for step in steps if step not in hot]
+
+
+def test_an_order_does_not_look_further_than_one_step() -> None:
+    """Asked for together, the order is followed, and one step ahead says when it ends."""
+    asked = rehearsing.Asked("water-heater", order="water-heater.front-to-back", further=True)
+    assert not isinstance(rehearsing.prepared(asked).adviser, Ahead)
+    assert isinstance(rehearsing.prepared(replace(asked, order="")).adviser, Ahead)
 
 
 def test_each_step_of_an_order_stands_for_itself() -> None:

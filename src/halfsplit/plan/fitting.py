@@ -23,10 +23,13 @@ SPARE = 12
 
 def next_steps(asked: Adviser, weighed: Weighed, state: JobState, count: int = 1) -> list[Scored]:
     """The best steps that can be done on the machine as it was found, best first."""
-    machine, shows = asked.bench.machine, healthy(asked)
     best = asked.next_steps(weighed, state, count + SPARE)
-    fitting = [s for s in best if warms.can_be_met(machine, weighed.findings, s.step.condition, shows)]
-    return fitting[:count]
+    return [scored for scored in best if can_be_done(asked, weighed, scored.step)][:count]
+
+
+def can_be_done(asked: Adviser, weighed: Weighed, step: Step) -> bool:
+    """Whether a step can be done on the machine as it was found: it wants no warmth that is out of reach."""
+    return warms.can_be_met(asked.bench.machine, weighed.findings, step.condition, healthy(asked))
 
 
 def sure(weighed: Weighed) -> bool:
@@ -37,6 +40,12 @@ def sure(weighed: Weighed) -> bool:
 def settled(asked: Adviser, weighed: Weighed, best: Sequence[Scored]) -> bool:
     """Whether nothing more is found out: one set of repairs is sure enough, or the best step does not pay."""
     return sure(weighed) or not best or not asked.pays(weighed, best[0])
+
+
+def paying(asked: Adviser, weighed: Weighed, state: JobState) -> Scored | None:
+    """The best step while it pays; None where nothing more is found out (see `settled`)."""
+    best = [] if sure(weighed) else next_steps(asked, weighed, state)
+    return None if settled(asked, weighed, best) else best[0]
 
 
 def first_seen(asked: Adviser, weighed: Weighed, state: JobState) -> Step | None:

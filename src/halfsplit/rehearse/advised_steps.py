@@ -56,10 +56,10 @@ class Sessions(trials.Rehearsal):
     def _advised(self, weighed: Weighed, state: JobState) -> Step | None:
         """The step that is advised, None where the search ends."""
         machine = self.adviser.bench.machine
-        if stopping.reason(machine, weighed.findings) or fitting.sure(weighed):
+        if stopping.reason(machine, weighed.findings):
             return None
-        best = fitting.next_steps(self.adviser, weighed, state)
-        return None if fitting.settled(self.adviser, weighed, best) else best[0].step
+        best = fitting.paying(self.adviser, weighed, state)
+        return best.step if best else None
 
     def _repaired(self, weighed: Weighed, state: JobState, safe: safety.State) -> Iterator[rs.Emitted]:
         """The likeliest repairs, each where hands go to the machine and nothing bars the way."""

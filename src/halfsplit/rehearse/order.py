@@ -1,12 +1,13 @@
 """A fixed order of steps, as some repairers go through a machine, for rehearsals to be compared with the plan.
 
 An order is written as findings are, without what was found. Each step stands for itself: what it leaves out is taken
-from the machine's rest and not from the step before. Knows the grammar of findings and the steps; scores nothing.
+from the machine's rest and not from the step before. It says in which order things are found out; when enough is known
+is the same rule as for everybody else (`plan/fitting`). Knows the grammar of findings and the steps; scores nothing.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from halfsplit.errors import BadInput, Problem
@@ -15,9 +16,9 @@ from halfsplit.evidence import findings_file
 from halfsplit.evidence.weighing import Weighed
 from halfsplit.machine import model, tree
 from halfsplit.operate.condition import Condition
-from halfsplit.plan import pricing, score, steps
+from halfsplit.plan import fitting, pricing, score, steps
 from halfsplit.plan.steps import Step
-from halfsplit.rehearse.play import Choice, Choose
+from halfsplit.rehearse.play import Choice, Choose, seen_first
 from halfsplit.work.state import JobState
 
 PLACEHOLDERS = {"reading": ("value", "OL"), "look": ("sees", f.FINE), "symptom": ("value", "yes")}
@@ -81,14 +82,14 @@ def _as_step(found: f.Finding, machine: model.Machine) -> Step | None:
 
 
 def followed(adviser: score.Adviser, order: Sequence[Step]) -> Choose:
-    """Chooses the next step of an order, whatever has been found; None at its end."""
+    """Chooses the next step of an order that can be done, whatever it can still tell; None at its end, and where the
+    best step of all does not pay any more, as for who is advised: then the complaint, where it is to be seen first."""
 
-    def choose(_: Weighed, state: JobState) -> Choice | None:
-        step = next(_left(order, state), None)
-        return None if step is None else (step, pricing.cost_of(adviser.bench.machine, state, step))
+    def choose(weighed: Weighed, state: JobState) -> Choice | None:
+        left = (step for step in order if step not in state.done and fitting.can_be_done(adviser, weighed, step))
+        step = next(left, None)
+        if step is None or fitting.paying(adviser, weighed, state) is None:
+            return seen_first(adviser, weighed, state)
+        return step, pricing.cost_of(adviser.bench.machine, state, step)
 
     return choose
-
-
-def _left(order: Iterable[Step], state: JobState) -> Iterator[Step]:
-    return (step for step in order if step not in state.done)

@@ -97,13 +97,16 @@ def as_advised(adviser: Adviser) -> Choose:
     def choose(weighed: Weighed, state: JobState) -> Choice | None:
         if len(state.done) >= MOST_STEPS:
             return None
-        advised = fitting.next_steps(adviser, weighed, state)
-        if not fitting.settled(adviser, weighed, advised):
-            return advised[0].step, advised[0].cost
-        seen = fitting.first_seen(adviser, weighed, state)
-        return (seen, pricing.cost_of(adviser.bench.machine, state, seen)) if seen else None
+        advised = fitting.paying(adviser, weighed, state)
+        return (advised.step, advised.cost) if advised else seen_first(adviser, weighed, state)
 
     return choose
+
+
+def seen_first(adviser: Adviser, weighed: Weighed, state: JobState) -> Choice | None:
+    """The complaint and what it costs to see it, where it is to be seen before an unsure repair."""
+    step = fitting.first_seen(adviser, weighed, state)
+    return (step, pricing.cost_of(adviser.bench.machine, state, step)) if step else None
 
 
 class Job:

@@ -62,7 +62,8 @@ def prepared(asked: Asked) -> trials.Rehearsal:
         asking.faults(hidden, [asked.fault])
     steps = read_order(asked.order, machine) if asked.order else ()
     departure = drawing_lots.NOT_THE_MODEL if asked.off_model else drawing_lots.AS_THE_MODEL
-    adviser = advising.adviser(Bench(machine), machines.key(asked.file), asked.further)
+    further = asked.further and not steps  # an order is followed, and when it ends one step ahead says
+    adviser = advising.adviser(Bench(machine), machines.key(asked.file), further)
     what = trials.Asked(hidden, asked.seed, departure, asked.fault, steps)
     return trials.Rehearsal(adviser, what) if asked.faults == ONE else _two(adviser, what, asked)
 
