@@ -139,7 +139,7 @@ def _first_seen(asked: score.Adviser, weighed: Weighed, state: JobState, limits:
     machine, shows = asked.bench.machine, fitting.healthy(asked)
     wanted = leaving.to_be_looked_for(weighed, limits)
     for step in asked.steps.usual:
-        plain = step.kind == "symptom" and step.condition is not None and not step.condition.exchange
+        plain = step.kind == "symptom" and not step.exchange
         asked_for = plain and step.at in wanted and step not in state.done | state.refused
         if asked_for and warms.can_be_met(machine, weighed.findings, step.condition, shows):
             return step
@@ -225,7 +225,7 @@ def step_of(found: f.Finding) -> Step | None:
             return Step("reading", found.condition, found.probe, places=places)
         case f.Look():
             return Step("look", at=found.at, places=(found.at,))
-        case f.Perceived(by="repairer", condition=Condition()):
+        case f.Perceived(by="repairer"):
             return Step("symptom", found.condition, at=found.what)
     return None
 
