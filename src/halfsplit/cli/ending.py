@@ -26,7 +26,7 @@ def tell_repairs(talk: Talk, guided: Guided, work: Work) -> None:
         talk.say("Before it is closed:", 2)
         for sentence in work.before_closing:
             talk.say(f"- {sentence}", 4)
-    put_together(talk, work.closed)
+    put_together(talk, guided, work.closed)
     talk.say("Prove it:", 2)
     for check in proving.sentences(guided):
         talk.say(f"- {check}", 4)
@@ -52,10 +52,10 @@ def tell_stop(talk: Talk, guided: Guided, advice: Advice) -> None:
         tell_causes(talk, guided, 3)
 
 
-def put_together(talk: Talk, closed: Closing) -> None:
+def put_together(talk: Talk, guided: Guided, closed: Closing) -> None:
     """How the machine is put together."""
     talk.say("Put together, in this order:", 2)
-    for number, sentence in enumerate(closing.sentences(closed), 1):
+    for number, sentence in enumerate(closing.sentences(guided.machine, closed), 1):
         talk.say(f"{number:>2}  {sentence}", 4)
 
 

@@ -13,7 +13,7 @@ from halfsplit.evidence import well
 from halfsplit.modes.fault import Repair
 from halfsplit.plan import proof, taken
 from halfsplit.plan.steps import Step, bays_needed
-from halfsplit.service import advising, closing, wording
+from halfsplit.service import advising, closing, naming, wording
 from halfsplit.service.guiding import Guided
 from halfsplit.work import together
 from halfsplit.work.state import JobState, to_open
@@ -52,7 +52,8 @@ def _provoked(guided: Guided, one: f.Perceived, state: JobState) -> Iterator[str
         bays = bays_needed(guided.machine, step)
         yield f"{wording.sentence(guided.bench.predictor, state, step, bays)} It must stay steady."
         state = taken.after(guided.machine, state, step)
-    yield from wording.wires_back(guided.machine, state.condition.lift if state.condition else ())
+    off = state.condition.lift if state.condition else ()
+    yield from (naming.told(guided.machine, back) for back in wording.wires_back(guided.machine, off))
 
 
 # ---- before the power ---------------------------------------------------------------------------------------
@@ -76,8 +77,8 @@ def insulated(guided: Guided, repairs: Sequence[Repair], closed: Closing) -> Clo
 
 def _insulation(guided: Guided, found: Sequence[Step]) -> Task:
     probes = [step.probe for step in found if step.probe]
-    reds = [wording.place(guided.machine, probe.red) for probe in probes]
-    return Task("insulation", " and ".join(reds), to=wording.place(guided.machine, probes[0].black))
+    reds = [naming.place(guided.machine, probe.red) for probe in probes]
+    return Task("insulation", " and ".join(reds), to=naming.place(guided.machine, probes[0].black))
 
 
 def _bays(guided: Guided, step: Step) -> tuple[str, ...]:

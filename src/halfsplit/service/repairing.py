@@ -12,7 +12,7 @@ from halfsplit.evidence import finding as f
 from halfsplit.machine import cautions, model
 from halfsplit.modes.fault import Repair
 from halfsplit.plan import pricing
-from halfsplit.service import advising, guiding, proving, wording
+from halfsplit.service import advising, guiding, naming, proving, wording
 from halfsplit.service.guiding import Guided
 from halfsplit.work import places, prices, refusals, together
 from halfsplit.work.hazards import Kind, Pipe, gravest_first
@@ -74,7 +74,7 @@ def work(guided: Guided, repairs: Sequence[Repair]) -> Work:
         sum(one.price for one in repairs),
         machine.currency,
         tuple(dict.fromkeys(one.by for one in repairs)),
-        tuple(dict.fromkeys(_first(guided, repairs, wanted))),
+        tuple(dict.fromkeys(naming.told(machine, one) for one in _first(guided, repairs, wanted))),
         tuple(dict.fromkeys(caution for one in safe for caution in one.cautions)),
         tuple(dict.fromkeys(_own_cautions(guided, repairs))),
         prices.price_together(repairs, van=machine.van).trip,

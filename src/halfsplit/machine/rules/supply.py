@@ -17,7 +17,7 @@ calls low voltage all up to 1000 V, which are works' networks above this). From 
 
 
 def supply_volts_absurd(sheet: Sheet) -> Iterator[Flaw]:
-    """The supply gives volts that no house has: a digit or unit is wrong, or the volts across were written for a leg's."""
+    """The supply gives volts that no house has: a digit or unit is wrong, or a leg's are those across both."""
     highest = supply_volts(sheet.machine)
     if not _LOWEST < highest <= _HIGHEST:
         values = table()[sheet.machine.supply.system].values
