@@ -22,10 +22,6 @@ from halfsplit.work.together import Closing
 def tell_repairs(talk: Talk, guided: Guided, work: Work) -> None:
     """The repairs with their price and minutes, how the machine is put together, what the proof run must show."""
     _repair(talk, work)
-    if work.before_closing:
-        talk.say("Before it is closed:", 2)
-        for sentence in work.before_closing:
-            talk.say(f"- {sentence}", 4)
     put_together(talk, guided, work.closed)
     talk.say("Prove it:", 2)
     for check in proving.sentences(guided):

@@ -157,7 +157,7 @@ def _wires(task: Task) -> str:
 
 def _ground(task: Task) -> str:
     if not task.wires:
-        return f"Bond to the frame: {task.at} {task.to}."
+        return f"See that the bond to the frame is as it was made: {task.at} {task.to}."
     wires = ", ".join(f"{colour} from {end}" for colour, end in task.wires)
     return f"Ground screw at {task.at}: {wires}, on and tight."
 
@@ -190,6 +190,7 @@ _SAID: dict[str, Callable[[Task], str]] = {
     "isolate": _isolate,
     "meter": _meter,
     "exchange": lambda task: f"Put {task.at} back, each in its own place; a new part goes where the old one belongs.",
+    "provoke": lambda task: task.to,
     "plug in": lambda task: f"Plug the {task.at} in, or the new one in its place.",
     "wires": _wires,
     "setting": lambda task: f"Set {task.at} back to {task.to}.",
@@ -202,8 +203,11 @@ _SAID: dict[str, Callable[[Task], str]] = {
     "cover": _cover,
     "count": _count,
     "insulation": lambda task: (
-        f"Still dead, set as in use: ohms from {task.at}, one by one, to {task.to}: OL each. Then set it back."
+        f"Still dead, set as in use: ohms from {task.at}, one by one, to {task.to}: OL each. Then set it back. "
+        "Take the leads off."
     ),
-    "earth": lambda task: f"Before the power: ohms from {task.at} to {task.to}, below 1 ohm.",
+    "earth": lambda task: (
+        f"Before the power: ohms from {task.at} to {task.to}, below 1 ohm. Take the leads off."
+    ),
     "power": lambda task: f"Power last, hands clear: {task.at} {task.to}.",
 }

@@ -109,8 +109,8 @@ def _power_back(
     back = Kind.ENERGISE in wanted or was_off or shut or to_open(machine, state, bays)
     if not pricing.powered(machine, step) or not back:
         return
-    if machine.frame and {*state.open_bays, *with_fronts(machine, bays)} - shut:
-        yield f"Ohms from {machine.frame} to {together.earthed_at(machine)}: below 1 ohm."
+    if machine.frame and (opened := {*state.open_bays, *with_fronts(machine, bays)} - shut):
+        yield f"Ohms from {machine.frame} to {together.earthed_at(machine, opened)}: below 1 ohm."
     yield "Take the leads off, clear your hands, and bring the power back."
 
 
