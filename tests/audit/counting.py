@@ -1,14 +1,17 @@
 """Counts how many slips planted in good files are found, and placed; which of them matter at all.
 
-.venv/bin/python -m tests.audit.counting [so many a kind and machine]
+.venv/bin/python -m tests.audit.counting [so many a kind and machine] [--write]
+
+What was missed or misplaced is named beside the table; with --write the table goes into its page.
 """
 
 from __future__ import annotations
 
+import argparse
 import random
-import sys
-from collections.abc import Iterator
+from collections.abc import Mapping
 from dataclasses import dataclass, field
+from pathlib import Path
 
 import numpy as np
 
@@ -17,7 +20,11 @@ from halfsplit.errors import BadInput, Problem
 from halfsplit.machine import library, loading
 from halfsplit.service import checking
 from tests.audit import slips
+from tools import pages
 
+PAGE = Path(__file__).parents[2] / "docs/explanation/checking.md"
+TABLE = "slips"
+HEAD = ("slip", "planted", "matter, or are found", "found", "placed")
 FILES = ("vented-dryer", "refrigerator", "water-heater")
 ALIKE = 0.02
 """Share of the supply's volts by which some load must get something else for a slip to matter."""
@@ -86,17 +93,26 @@ def _add(total: Count, name: str, good: slips.Good, slip: slips.Slip) -> None:
         total.missed.append(f"{name} {slip.what}")
 
 
-def table(most: int) -> Iterator[str]:
-    """The table of all kinds, and what was missed or misplaced."""
-    yield from ("| slip | planted | matter, or are found | found | placed |", "|---|--:|--:|--:|--:|")
-    missed = []
-    for kind in slips.SLIPS:
-        found = count(kind, dict.fromkeys(FILES, most))
-        yield f"| {kind} | {found.planted} | {found.matter} | {found.found} | {found.placed} |"
-        missed += found.missed
-    yield from ("", *missed)
+def table(counted: Mapping[str, Count]) -> str:
+    """The table of all kinds."""
+    return pages.table(HEAD, {(kind,): _cells(found) for kind, found in counted.items()})
+
+
+def _cells(found: Count) -> pages.Cells:
+    return tuple(map(str, (found.planted, found.matter, found.found, found.placed)))
+
+
+def main() -> None:
+    """Counts, says what was missed or misplaced, and writes the table where that is asked for."""
+    asked = argparse.ArgumentParser(description=__doc__)
+    asked.add_argument("most", nargs="?", type=int, default=20, help="slips of each kind in each machine")
+    asked.add_argument("--write", action="store_true", help="put the table into its page")
+    given = asked.parse_args()
+    counted = {kind: count(kind, dict.fromkeys(FILES, given.most)) for kind in slips.SLIPS}
+    print(table(counted), *(one for found in counted.values() for one in found.missed), sep="\n")
+    if given.write:
+        pages.write(PAGE, TABLE, table(counted))
 
 
 if __name__ == "__main__":
-    for row in table(int(sys.argv[1]) if len(sys.argv) > 1 else 20):
-        print(row, flush=True)
+    main()

@@ -8,6 +8,7 @@ from __future__ import annotations
 import pytest
 
 from tests.audit import counting, slips
+from tools import pages
 
 SOME = {"vented-dryer": 1, "refrigerator": 4, "water-heater": 4}
 LEAST = {
@@ -36,3 +37,16 @@ def test_harmless_slips_change_nothing() -> None:
     good = counting.goods()["refrigerator"]
     found = [s for s in slips.SLIPS["wires exchanged"](good) if "food lamp.1 and food lamp.2" in s.what]
     assert [counting.matters(good, slip) for slip in found] == [False]
+
+
+def test_the_page_holds_the_table_that_is_counted() -> None:
+    """Its place is there, with a row for every kind of slip and the cells that are counted."""
+    page = counting.PAGE.read_text(encoding="utf-8")
+    found = pages.rows(page, counting.TABLE, 1)
+    assert [kind for (kind,) in found] == [*slips.SLIPS]
+    counted = {}
+    for (kind,), cells in found.items():
+        planted, matter, known, placed = map(int, cells)
+        assert planted >= matter >= known >= placed
+        counted[kind] = counting.Count(planted, matter, known, placed)
+    assert pages.put(page, counting.TABLE, counting.table(counted)) == page

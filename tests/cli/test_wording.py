@@ -10,7 +10,7 @@ from halfsplit.machine import library
 from halfsplit.operate import condition as conditions
 from halfsplit.plan import steps
 from halfsplit.plan.score import Adviser
-from halfsplit.service import advising, answers, guiding, machines, wording
+from halfsplit.service import advising, answers, guiding, machines, naming, wording
 from halfsplit.work.state import JobState
 
 
@@ -28,7 +28,7 @@ def test_sentences_say_all(name: str) -> None:
         bays = steps.bays_needed(bench.machine, step)
         text = wording.sentence(bench.predictor, JobState(), step, bays)
         if step.probe is not None:
-            leads = (wording.place(bench.machine, lead) for lead in (step.probe.red, step.probe.black))
+            leads = (naming.place(bench.machine, lead) for lead in (step.probe.red, step.probe.black))
             assert all(lead in text for lead in leads)
         isolated = step.condition is not None and step.condition.isolated
         assert ("Isolate the machine" in text) == (isolated or bool(bays))

@@ -278,12 +278,12 @@ def test_the_list_of_putting_together_names_what_still_stands_exchanged() -> Non
     ]  # fmt: skip
     for done, repairs in jobs:
         made = together.closing(COOKTOP, undoing.after(COOKTOP, done, repairs))
-        told = closing.sentences(made)
+        told = closing.sentences(COOKTOP, made)
         assert sum(said in one for one in told) == 1
         kinds = [task.kind for task in made.tasks]
         assert kinds.index("exchange") < kinds.index("power")
     undone = undoing.after(COOKTOP, [GLOWS, Step("symptom", USUAL, at="left rear glows")])
-    assert all(said not in one for one in closing.sentences(together.closing(COOKTOP, undone)))
+    assert all(said not in one for one in closing.sentences(COOKTOP, together.closing(COOKTOP, undone)))
 
 
 def test_twins_are_put_back_dead_and_cold() -> None:

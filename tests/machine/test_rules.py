@@ -8,11 +8,13 @@ from halfsplit.machine import library, loading
 from halfsplit.machine.complaints import Complaints
 from halfsplit.machine.rules import catalogue
 from halfsplit.machine.rules.facts import Nets
+from halfsplit.service import checking
 
 DRYER, TANK, COLD = "vented-dryer", "water-heater", "refrigerator"
 
 # rule: machine, text that is replaced (once), by what, text on the line that is blamed
 CASES: dict[str, tuple[str, str, str, str]] = {
+    "supply volts absurd": (DRYER, "supply:\n", "supply:\n  volts: 5000 V\n", "volts: 5000 V"),
     "gas not said": (
         DRYER,
         "  belt switch: {",
@@ -210,6 +212,24 @@ def test_rule_finds_its_mistake(rule: str) -> None:
     changed = text.replace(old, new, 1)
     lines = [number for number, line in enumerate(changed.split("\n"), 1) if blamed in line]
     assert set(found_by(rule, changed)) & set(lines)
+
+
+@pytest.mark.parametrize("volts", ["5000 V", "1200 V", "240 V", "12 V", "0 V", "-120 V", "120 mV", "120 kV"])
+@pytest.mark.parametrize("name", [DRYER, TANK])
+def test_absurd_supply_is_the_one_problem_that_is_told(name: str, volts: str) -> None:
+    """On its line, with what to do; no short, no starved load behind it. 240 V to neutral is 480 V across."""
+    text = library.text(name).replace("supply:\n", f"supply:\n  volts: {volts}\n", 1)
+    (problem,) = loading.examine_text(text, "x")[1]
+    assert text.split("\n")[problem.line - 1] == f"  volts: {volts}"
+    assert [problem] == checking.examine_text(text, "x")[1]
+    assert problem.remedy
+
+
+@pytest.mark.parametrize("volts", ["120 V", "115 V ± 5 %", "110 V", "127 V", "100 V"])
+def test_volts_of_a_house_are_no_mistake(volts: str) -> None:
+    """What homes have, each leg to neutral, is not refused by this rule."""
+    text = library.text(DRYER).replace("supply:\n", f"supply:\n  volts: {volts}\n")
+    assert found_by("supply volts absurd", text) == []
 
 
 def test_every_rule_is_tried() -> None:

@@ -11,7 +11,7 @@ from halfsplit.evidence import finding as f
 from halfsplit.evidence.weighing import Bench
 from halfsplit.machine import loading, model
 from halfsplit.operate import condition as conditions
-from halfsplit.plan import odd, pricing, steps, switching, table, view, visit
+from halfsplit.plan import odd, pricing, problem, steps, switching, table, view, visit
 from halfsplit.plan.steps import Step
 from halfsplit.work.pace import Factor, Pace, paced
 from halfsplit.work.state import JobState
@@ -63,7 +63,9 @@ def test_the_arrays_of_a_plan_have_the_same_minutes(name: str, found: bool) -> N
     changing = modes.switching()[0]
     own = zip(np.asarray(made.minutes).tolist(), np.asarray(made.mode).tolist(), strict=True)
     for step, (itself, mode) in zip(chosen, own, strict=True):
-        assert itself + changing[mode] == pytest.approx(pricing.cost_of(machine, state, step).minutes)
+        switched = 0.0 if mode == problem.ANY_MODE else changing[mode]
+        assert (mode == problem.ANY_MODE) == machine.symptoms[step.at].unpowered
+        assert itself + switched == pytest.approx(pricing.cost_of(machine, state, step).minutes)
 
 
 def test_of_two_that_tell_the_same_the_one_seen_sooner_is_kept_as_well() -> None:

@@ -16,6 +16,7 @@ from halfsplit.work.hazards import Hazard, Kind
 
 HANDS = {Kind.OHMS, Kind.LIFT, Kind.REFIT, Kind.EXCHANGE, Kind.REPAIR, Kind.DISCHARGE, Kind.PROVOKE, Kind.CLIP}
 LEADS_LIVE = {Kind.VOLTS, Kind.AMPS, Kind.SUPPLY}
+STAYS = {"leaks", "smells"}
 AT_WORK = {Kind.VOLTS, Kind.AMPS, Kind.WATCH, Kind.RUN, Kind.ENERGISE}
 
 
@@ -242,10 +243,12 @@ class Watcher:
         fits = {
             "ohms": {Kind.OHMS, Kind.PROVOKE}, "capacitance": {Kind.OHMS}, "amps": {Kind.AMPS},
             "volts": {Kind.VOLTS, Kind.SUPPLY}, "low-impedance volts": {Kind.VOLTS, Kind.SUPPLY},
-            "look": {Kind.LOOK}, "symptom": {Kind.RUN, Kind.WATCH},
+            "look": {Kind.LOOK}, "symptom": {Kind.RUN, Kind.WATCH} if step.condition else {Kind.LOOK},
         }  # fmt: skip
         if done not in fits[meter]:
             yield f"another step than advised: {done} for {meter}"
+        if done is Kind.LOOK and step.kind == "symptom" and self.machine.symptoms[step.at].kind not in STAYS:
+            yield f"looked for without power though it shows at work only: {step.at}"
         if step.condition and set(step.condition.exchange) != self.exchanged:
             yield f"other parts exchanged than the step says: {sorted(self.exchanged)}"
         if step.condition and set(step.condition.lift) != self.off:

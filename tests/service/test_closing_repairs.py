@@ -27,7 +27,7 @@ def test_every_repair_has_its_bays_closed_and_its_wires_gone_over(name: str) -> 
     """Each repair of each machine alone: bays and fronts closed, inmost first, its wires back, isolated anew."""
     machine = MACHINES[name]
     for repair in listing.repairs(machine).values():
-        made = closing.as_data(together.closing(machine, together.undone(machine)))
+        made = closing.as_data(machine, together.closing(machine, together.undone(machine)))
         found = closing.closing(machine, findings=[f.Tried(repair.name, True)]) if _few(machine, repair.name) else made
         if found is made:
             continue

@@ -31,7 +31,7 @@ def test_the_frame_is_proved_off_each_prong_before_the_power() -> None:
     work = new_burner(guided("left front glows"))
     kinds = [task.kind for task in work.closed.tasks]
     assert kinds[-3:] == ["insulation", "earth", "power"]
-    told = closing.sentence(work.closed.tasks[kinds.index("insulation")])
+    told = closing.sentence(loading.load("coil-cooktop"), work.closed.tasks[kinds.index("insulation")])
     assert "the plug's L1 prong and the plug's L2 prong and the plug's N prong" in told
     assert "to the plug's PE prong: OL each. Then set it back." in told
     assert work.before_closing == ()

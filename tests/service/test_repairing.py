@@ -84,4 +84,4 @@ def test_the_list_is_that_of_the_command() -> None:
     repair = guided.bench.repairs["replace cut-off"]
     work = repairing.work(guided, [repair])
     assert work.cost.closing == guiding.put_together(guided, [repair]).minutes
-    assert closing.sentences(work.closed)[0].startswith("Take the meter")
+    assert closing.sentences(DRYER, work.closed)[0].startswith("Take the meter")

@@ -10,7 +10,7 @@ from halfsplit.machine import library, loading, model
 from halfsplit.operate.condition import condition
 from halfsplit.plan.steps import Step
 from halfsplit.predict.readings import Probe
-from halfsplit.service import diagnosing, wording
+from halfsplit.service import diagnosing, naming, wording
 from halfsplit.work.state import JobState
 
 
@@ -18,12 +18,13 @@ from halfsplit.work.state import JobState
 def test_the_plug_is_not_taken_for_the_wall(name: str) -> None:
     """Each contact of the house's receptacle is a prong or a slot, told apart; a machine's own terminals stay."""
     machine = loading.load(name)
-    said = [wording.place(machine, terminal) for terminal in machine.terminals]
+    said = [naming.place(machine, terminal) for terminal in machine.terminals]
     assert len(set(said)) == len(said)
     for terminal, text in zip(machine.terminals, said, strict=True):
-        wall = terminal.startswith("receptacle.") and machine.parts["receptacle"].house
-        kind = ("the plug's", "prong") if ".prong" in terminal else ("the receptacle's", "slot")
-        assert (text.startswith(kind[0]) and text.endswith(kind[1])) if wall else text == terminal
+        part = machine.parts[model.part_of(terminal)]
+        kind = ("the plug's", "prong") if ".prong" in terminal else (f"the {part.name}'s", "terminal")
+        kind = ("the receptacle's", "slot") if kind[1] == "terminal" and part.name == "receptacle" else kind
+        assert (text.startswith(kind[0]) and text.endswith(kind[1])) if part.house else text == terminal
         assert model.part_of(terminal) in machine.parts
 
 

@@ -46,7 +46,7 @@ def command(
       halfsplit closing vented-dryer --open "drum housing" --lift heater.common
       halfsplit closing vented-dryer findings.yaml
     """
-    from halfsplit.service import closing, diagnosing, machines
+    from halfsplit.service import closing, diagnosing, machines, naming
 
     machine = machines.load(file, pace)
     found = diagnosing.read_findings(machine, *output.text_and_name(findings)) if findings else []
@@ -55,7 +55,7 @@ def command(
         output.document(made)
         return
     if made["repaired"]:
-        click.echo(f"Repaired: {', '.join(made['repaired'])}.")
+        click.echo(f"Repaired: {naming.told(machine, ', '.join(made['repaired']))}.")
     for number, task in enumerate(made["tasks"], 1):
         click.echo(f"{number:>3}  {task['text']}")
         for caution in task["cautions"]:

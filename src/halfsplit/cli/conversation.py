@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import partial
 from typing import Any
 
 from halfsplit.cli import complaining, ending
@@ -20,7 +21,18 @@ from halfsplit.evidence import findings_file
 from halfsplit.modes.fault import Repair
 from halfsplit.quantity.display import duration
 from halfsplit.rehearse import truth as truths
-from halfsplit.service import advising, answers, closing, guiding, machines, meaning, refusing, remembering, repairing
+from halfsplit.service import (
+    advising,
+    answers,
+    closing,
+    guiding,
+    machines,
+    meaning,
+    naming,
+    refusing,
+    remembering,
+    repairing,
+)
 from halfsplit.service.advising import STOP, Advice
 from halfsplit.service.further import Further
 from halfsplit.service.guiding import Guided
@@ -86,6 +98,7 @@ class _Held:
     def run(self, asked: Asked) -> None:
         name = asked.file or complaining.choose_machine(self.talk)
         machine = machines.load(name, asked.pace)
+        self.talk.words = partial(naming.told, machine)
         with patience("Working out once what every fault of this machine would show"):
             key = machines.key(name)
             adviser = advising.adviser(remembering.bench(machine, key), key)
@@ -168,7 +181,7 @@ class _Held:
         closed = guiding.put_together(self.now, ())
         if not self.heeded((), closing.acknowledge(closed), advice):
             return False
-        ending.put_together(self.talk, closed)
+        ending.put_together(self.talk, self.now, closed)
         return True
 
     def prompt(self, advice: Advice) -> str:

@@ -49,7 +49,7 @@ def command(
       halfsplit diagnose vented-dryer findings.yaml --why 1
       halfsplit diagnose vented-dryer findings.yaml --cannot amps --cannot "drum housing"
     """
-    from halfsplit.service import diagnosing, machines
+    from halfsplit.service import diagnosing, machines, naming
     from halfsplit.service.leaving import PASSED_OVER, Limits
 
     machine = machines.load(file, pace)
@@ -61,7 +61,7 @@ def command(
     if as_json:
         output.document(found)
     else:
-        _for_people(found)
+        _for_people(naming.for_people(machine, found))
 
 
 def _for_people(found: dict[str, Any]) -> None:

@@ -22,11 +22,7 @@ from halfsplit.work.together import Closing
 def tell_repairs(talk: Talk, guided: Guided, work: Work) -> None:
     """The repairs with their price and minutes, how the machine is put together, what the proof run must show."""
     _repair(talk, work)
-    if work.before_closing:
-        talk.say("Before it is closed:", 2)
-        for sentence in work.before_closing:
-            talk.say(f"- {sentence}", 4)
-    put_together(talk, work.closed)
+    put_together(talk, guided, work.closed)
     talk.say("Prove it:", 2)
     for check in proving.sentences(guided):
         talk.say(f"- {check}", 4)
@@ -52,10 +48,10 @@ def tell_stop(talk: Talk, guided: Guided, advice: Advice) -> None:
         tell_causes(talk, guided, 3)
 
 
-def put_together(talk: Talk, closed: Closing) -> None:
+def put_together(talk: Talk, guided: Guided, closed: Closing) -> None:
     """How the machine is put together."""
     talk.say("Put together, in this order:", 2)
-    for number, sentence in enumerate(closing.sentences(closed), 1):
+    for number, sentence in enumerate(closing.sentences(guided.machine, closed), 1):
         talk.say(f"{number:>2}  {sentence}", 4)
 
 

@@ -116,9 +116,6 @@ def _repair(one: Data) -> Iterator[str]:
     if repair["second_trip"]:
         yield from wrapped(f"Not on the van: a second trip ({duration(repair['second_trip'])}).")
     yield from (line for who in by for line in wrapped(f"This is the work of: {who}. Local codes rule."))
-    if repair["before_closing"]:
-        yield "Before it is closed:"
-        yield from (line for text in repair["before_closing"] for line in wrapped(f"[ ] {text}", "    "))
     yield from _put_together(repair)
     yield "Proof run:"
     yield from (line for check in repair["proof"] for line in wrapped(f"[ ] {check}", "    "))

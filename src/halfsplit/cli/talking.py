@@ -5,7 +5,7 @@ from __future__ import annotations
 import difflib
 import sys
 import textwrap
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from typing import TextIO
 
 WIDTH = 92
@@ -18,15 +18,16 @@ class Stop(Exception):
 
 
 class Talk:
-    """Sentences out, lines in."""
+    """Sentences out, lines in. `words`: how names in a sentence are told; once a machine is known, as it names them."""
 
     def __init__(self, out: TextIO) -> None:
         self.out = out
+        self.words: Callable[[str], str] = str
 
     def say(self, text: str = "", indent: int = 0) -> None:
         """One paragraph, wrapped."""
         lead = " " * indent
-        lines = textwrap.wrap(text, WIDTH, initial_indent=lead, subsequent_indent=lead + "  ") or [""]
+        lines = textwrap.wrap(self.words(text), WIDTH, initial_indent=lead, subsequent_indent=lead + "  ") or [""]
         print("\n".join(lines), file=self.out)
 
     def ask(self, prompt: str) -> str:

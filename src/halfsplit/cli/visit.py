@@ -60,14 +60,15 @@ def command(
       halfsplit visit vented-dryer complaint.yaml
       halfsplit visit vented-dryer complaint.yaml --tree -o plan.txt
     """
-    from halfsplit.service import diagnosing, machines, visiting
+    from halfsplit.service import diagnosing, machines, naming, visiting
 
     machine = machines.load(file, pace)
     read = diagnosing.read_findings(machine, *output.text_and_name(findings))
     asked = visiting.Asked(tree, least / 100, boxes)
     with _waiting(boxes if tree else 0) as made:
         found = visiting.sheet(machine, read, asked, machines.key(file), worked_on_before, made)
-    blocks = [*_sheet(found, why), *_plan(found)]
+    told = naming.for_people(machine, found)
+    blocks = [*_sheet(told, why), *_plan(told)]
     if out:
         _write(out, paper.page(found["machine"], blocks) if out.endswith(".html") else paper.pages(blocks))
     if as_json:

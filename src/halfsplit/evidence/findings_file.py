@@ -2,7 +2,7 @@
 
 What a finding leaves out is taken from the one before it, or from the machine's rest, and is echoed back by
 `written`. Isolated or not follows from the meter unless it is stated: ohms on an isolated machine, volts and amps
-on a live one.
+on a live one. What a repairer sees without power takes no setting over: the machine stands as it stood.
 """
 
 from __future__ import annotations
@@ -219,14 +219,15 @@ class _Reader:
             self.complain(self.child(node, "what") or node, f"No symptom {what!r}.", remedy)
         there = self.yes_or_no(node, "value", False)
         by = self.choice(node, "by", ("owner", "repairer"), "owner")
-        stated = self.child(node, "set") is not None or self.carried.stated
+        seen = by == "repairer" and what in self.machine.symptoms and self.machine.symptoms[what].unpowered
+        stated = self.child(node, "set") is not None or (self.carried.stated and not seen)
         condition = self.condition(node, False, ()) if stated else None
         exchange = self.exchanged(node)
         if exchange and (by == "owner" or condition is None):
             self.complain(self.child(node, "exchange") or node, NO_EXCHANGE, "Write by: repairer and set.")
         condition = condition and replace(condition, exchange=exchange)
         took = self.took(node)
-        if took is not None and (by == "owner" or condition is None):
+        if took is not None and (by == "owner" or (condition is None and not seen)):
             self.complain(self.child(node, "took") or node, NO_STEP, "Write by: repairer and set, or leave took out.")
         if len(self.problems) > before:
             return None

@@ -35,9 +35,15 @@ def weighable(candidates: Candidates) -> ps.Candidates:
     return ps.Candidates(candidates.prior, 0, candidates.acting, candidates.parts)
 
 
-def is_unstated(found: f.Finding) -> bool:
-    """Whether a symptom was told without the setting in which it was met."""
-    return isinstance(found, f.Perceived) and found.condition is None
+def is_unstated(found: f.Finding, machine: model.Machine) -> bool:
+    """Whether a symptom was told without the setting in which it was met, on which it may depend: not where a repairer
+    saw what shows without power."""
+    return isinstance(found, f.Perceived) and found.condition is None and not is_seen_unpowered(found, machine)
+
+
+def is_seen_unpowered(found: f.Perceived, machine: model.Machine) -> bool:
+    """Whether a repairer saw for himself what shows on the machine as it stands, in no setting."""
+    return found.condition is None and found.by == "repairer" and machine.symptoms[found.what].unpowered
 
 
 def item(found: tuple[f.Finding, ...], predictor: Predictor) -> ps.Item:
@@ -50,7 +56,7 @@ def item(found: tuple[f.Finding, ...], predictor: Predictor) -> ps.Item:
             return _look(first, predictor)
         case f.Tried():
             return _tried(first, predictor)
-    if first.condition is None:
+    if is_unstated(first, predictor.machine):
         return block([x for x in found if isinstance(x, f.Perceived)], predictor)
     return _symptom(first, first.condition, predictor)
 
@@ -73,8 +79,9 @@ def usual_conditions(predictor: Predictor) -> list[tuple[Condition, float]]:
     return [(conditions.condition(machine, s), w) for s, w in zip(named, weights, strict=True)]
 
 
-def _symptom(found: f.Perceived, at: Condition, predictor: Predictor) -> lk.Perceived:
-    yes = predictor.symptom(found.what, at, found.by == "owner")
+def _symptom(found: f.Perceived, at: Condition | None, predictor: Predictor) -> lk.Perceived:
+    """A symptom in a condition; None: as the machine stands, which decides what the usual condition would."""
+    yes = predictor.symptom(found.what, at or conditions.usual(predictor.machine), found.by == "owner")
     table = np.column_stack([1 - yes, yes])
     return lk.Perceived((found.by, at), int(found.there), table, same_place=(found.what, at))
 

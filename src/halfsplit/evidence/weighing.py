@@ -51,8 +51,9 @@ class Kept:
     def items(self, findings: Sequence[f.Finding]) -> list[ps.Item]:
         """One item for each finding whose setting is known; those of unstated setting together as one block."""
         self.predictor.read_ahead(weigh.readings(findings, self.predictor.machine))
-        unstated = tuple(x for x in findings if weigh.is_unstated(x))
-        stated = [self._item((x,)) for x in findings if not weigh.is_unstated(x)]
+        machine = self.predictor.machine
+        unstated = tuple(x for x in findings if weigh.is_unstated(x, machine))
+        stated = [self._item((x,)) for x in findings if not weigh.is_unstated(x, machine)]
         return [*stated, self._item(unstated)] if unstated else stated
 
     def _item(self, key: tuple[f.Finding, ...]) -> ps.Item:
@@ -219,7 +220,7 @@ class Weighed:
         return None if place is None else self._finding_of(place)
 
     def _finding_of(self, place: int) -> f.Finding:
-        stated = [x for x in self.findings if not weigh.is_unstated(x)]
+        stated = [x for x in self.findings if not weigh.is_unstated(x, self.predictor.machine)]
         unstated = [x for x in self.findings if x not in stated]
         return stated[place] if place < len(stated) else unstated[0]
 

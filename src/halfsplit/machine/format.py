@@ -172,7 +172,7 @@ class SymptomEntry(Section):
     noisy: Names = ()
     """Mechanical parts that are heard when worn."""
     leaks: Names = ()
-    """Parts that let water out."""
+    """Parts that let water out. Looked for without power, unless `set`, `carried by` or `takes` says when it shows."""
     at_least: Text | None = None
     """From how much on it is perceived: W for heat, a share of the rated volts for light and sound."""
     carried_by: Names = ()

@@ -124,6 +124,10 @@ class Bay:
     runs: bool = True
 
 
+STAYS = ("leaks", "smells")
+"""Kinds of symptom that stay when the machine rests, and that no network decides."""
+
+
 @dataclass(frozen=True)
 class Symptom:
     """What a person perceives, as a threshold on a computed quantity.
@@ -144,6 +148,18 @@ class Symptom:
     setting: tuple[tuple[str, str], ...] = ()
     question: str = ""
     takes: float = 0.0
+
+    @property
+    def unpowered(self) -> bool:
+        """Whether it is perceived on the machine as it stands, under power or not: a puddle, a smell.
+
+        So where mechanical parts alone decide it and the file names nothing that has to run for it. What is noisy is
+        heard at work only.
+
+        >>> Symptom("puddle", "leaks", ("tank",)).unpowered, Symptom("puddle", "leaks", ("pump",), takes=5.0).unpowered
+        (True, False)
+        """
+        return self.kind in STAYS and not (self.carriers or self.setting or self.takes)
 
 
 @dataclass(frozen=True)

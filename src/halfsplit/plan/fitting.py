@@ -56,7 +56,7 @@ def first_seen(asked: Adviser, weighed: Weighed, state: JobState) -> Step | None
     machine, shows = asked.bench.machine, healthy(asked)
     wanted = {one.what for one in well.to_be_looked_for(weighed)}
     for step in asked.steps.usual if wanted else ():
-        plain = step.kind == "symptom" and step.condition is not None and not step.condition.exchange
+        plain = step.kind == "symptom" and not step.exchange
         asked_for = plain and step.at in wanted and step not in state.done | state.refused
         if asked_for and warms.can_be_met(machine, weighed.findings, step.condition, shows):
             return step

@@ -89,8 +89,8 @@ def begin(machine: model.Machine) -> safety.State:
 
 def kind_of(step: Step, inside: bool) -> Kind:
     """What a step is to the automaton. A machine is watched at work through its covers, or beside open ones."""
-    if step.kind == "look":
-        return Kind.LOOK
+    if step.condition is None:
+        return Kind.LOOK  # at a place, or for a symptom that shows without power
     if step.kind == "symptom":
         return Kind.WATCH if inside else Kind.RUN
     assert step.probe is not None

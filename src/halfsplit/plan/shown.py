@@ -17,6 +17,7 @@ from halfsplit.circuit.network import Array
 from halfsplit.evidence import finding as f
 from halfsplit.evidence import unexplained, weigh
 from halfsplit.evidence.weighing import Weighed
+from halfsplit.operate import condition as conditions
 from halfsplit.plan.steps import Step
 from halfsplit.predict.moments import Way, mixed
 from halfsplit.predict.readings import Reading
@@ -100,12 +101,13 @@ def _in_words(weighed: Weighed, step: Step) -> tuple[list[f.Finding], Array]:
     if step.kind == "look":
         values, marks = weighed.predictor.look(step.at)
         return [f.Look(step.at, value) for value in values], np.asarray(marks)
-    assert step.condition is not None
     found: list[f.Finding]
     if step.probe is None:
-        yes = weighed.predictor.symptom(step.at, step.condition, False)
+        at = step.condition or conditions.usual(weighed.predictor.machine)
+        yes = weighed.predictor.symptom(step.at, at, False)
         found = [f.Perceived(step.at, there, step.condition, "repairer") for there in (True, False)]
     else:
+        assert step.condition is not None
         yes = 1 - weigh.silent(weighed.predictor.reading(step.probe, step.condition), weighed.predictor)
         words = ((True, "beeps"), (False, "silent"))
         found = [f.Reading(step.probe, step.condition, None, beeps, text=text) for beeps, text in words]

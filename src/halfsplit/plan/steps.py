@@ -26,6 +26,8 @@ LARGEST_CONNECTOR = 6
 class Step:
     """One thing to find out. kind: reading | look | symptom; `places` are terminals, parts or bays to be reached.
 
+    Without a condition it wants the machine neither run nor set: looks, and symptoms that need no power.
+
     `odd`: between two places that nothing joins, where leads are easily put wrong; see `plan.odd`.
     """
 
@@ -293,11 +295,15 @@ def look_steps(machine: model.Machine) -> Iterator[Step]:
 
 
 def symptom_steps(machine: model.Machine) -> Iterator[Step]:
-    """Symptoms to be seen for oneself, in the settings in which they are met."""
-    usual = dict(conditions.usual(machine).setting)
+    """Symptoms to be seen for oneself, in the settings in which they are met; as the machine stands, where they are
+    perceived without power."""
     for name, symptom in machine.symptoms.items():
-        at = conditions.condition(machine, usual | dict(symptom.setting))
-        yield Step("symptom", at, at=name)
+        yield Step("symptom", None if symptom.unpowered else met_in(machine, symptom), at=name)
+
+
+def met_in(machine: model.Machine, symptom: model.Symptom) -> Condition:
+    """The condition in which an owner meets a symptom: as the machine is usually run, but for what its own says."""
+    return conditions.condition(machine, dict(conditions.usual(machine).setting) | dict(symptom.setting))
 
 
 def exchanged_steps(machine: model.Machine) -> Iterator[Step]:

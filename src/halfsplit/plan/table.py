@@ -17,6 +17,7 @@ from halfsplit.circuit.network import Array
 from halfsplit.evidence import outcome
 from halfsplit.evidence.weighing import Bench
 from halfsplit.machine import model
+from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition
 from halfsplit.operate.effect import Effect
 from halfsplit.operate.settle import Settled
@@ -114,7 +115,8 @@ class _Chosen:
         """Whether a step of these codes (S,) does."""
         at = step.condition
         more = (at.provoke, *at.exchange, *at.lift) if at else ()
-        more = (*more, f"takes {minutes.running(self.machine, step.kind, step.at):g}")
+        stands = ("as it stands",) if step.kind == "symptom" and at is None else ()
+        more = (*more, *stands, f"takes {minutes.running(self.machine, step.kind, step.at):g}")
         return self._new(codes, frozenset(steps.bays_needed(self.machine, step)), step.live, more)
 
     def new_odd(self, codes: Array, pair: tuple[str, str], live: bool) -> bool:
@@ -122,7 +124,8 @@ class _Chosen:
         return self._new(codes, frozenset(self.bay[t] for t in pair) - {"outside"}, live, ("", "takes 0"))
 
     def _new(self, codes: Array, bays: frozenset[str], live: bool, more: tuple[str, ...]) -> bool:
-        """more: what is provoked, which twins are exchanged, the terminals whose wires are off, how long it runs."""
+        """more: what is provoked, which twins are exchanged, the terminals whose wires are off, whether it is seen
+        without power, how long it runs."""
         key = (codes.tobytes(), bays, live, more)
         if key in self._seen or (codes == codes[0]).all():
             return False
@@ -185,8 +188,8 @@ def _perceived(predictor: Predictor, some: Sequence[steps.Step]) -> Outcomes:
             codes.append(predictor.look(step.at)[1].argmax(axis=1).astype(np.int8))
             yes.append(np.zeros(len(codes[-1])))
         else:
-            assert step.condition is not None
-            yes.append(predictor.symptom(step.at, step.condition, False))
+            at = step.condition or conditions.usual(predictor.machine)
+            yes.append(predictor.symptom(step.at, at, False))
             codes.append((yes[-1] * 4).round().astype(np.int8))
     mean = np.array(yes, np.float32)
     return Outcomes(np.array(codes, np.int8), mean, np.zeros_like(mean), np.zeros(mean.shape, bool))

@@ -27,7 +27,14 @@ def after(machine: model.Machine, state: JobState, step: Step) -> JobState:
     at = step.condition.still if step.condition else state.condition
     if opened - state.open_bays and step.condition is None:
         at = _dead(machine, state)
-    return replace(state, open_bays=opened, condition=at, done=state.done | {step}, warm=_warm(machine, state, step))
+    done, warm = _done(machine, state, step), _warm(machine, state, step)
+    return replace(state, open_bays=opened, condition=at, done=done, warm=warm)
+
+
+def _done(machine: model.Machine, state: JobState, step: Step) -> frozenset[object]:
+    """What has been done with a step: what shows without power was seen, in whatever condition that was."""
+    seen = step.kind == "symptom" and machine.symptoms[step.at].unpowered
+    return state.done | {step} | ({replace(step, condition=None)} if seen else frozenset())
 
 
 def _warm(machine: model.Machine, state: JobState, step: Step) -> float:

@@ -46,7 +46,7 @@ def after(machine: model.Machine, done: Sequence[Step | Repair], repairs: Sequen
     for repair in repairs:
         pipe = _pipe(machine, pipe, repair)
         opened |= dict.fromkeys(_reached(machine, repair))
-        lifted |= dict.fromkeys(together.taken_off(machine, repair))
+        lifted |= dict.fromkeys((*together.taken_off(machine, repair), *together.pulled_out(machine, repair)))
     cut_off = at is not None and together.off(machine, at)
     isolated = cut_off or any(together.hands_in(machine, repair) for repair in repairs)
     at = at and replace(at, exchange=exchange)

@@ -162,8 +162,8 @@ def questions(asked: score.Adviser, weighed: Weighed, fits: Callable[[Condition]
     pace = max((one.rate for one in best), default=0.0)
     made = [
         question(weighed, what, at, pace)
-        for what, at in ((step.at, step.condition) for step in steps.symptom_steps(machine))
-        if at and (what, at) not in told and owner_can(machine, at) and fits(at)
+        for what, at in ((name, steps.met_in(machine, symptom)) for name, symptom in machine.symptoms.items())
+        if (what, at) not in told and owner_can(machine, at) and fits(at)
     ]
     return sorted(made, key=lambda one: (-one.saving, one.what))
 

@@ -74,7 +74,7 @@ def _as_step(found: f.Finding, machine: model.Machine) -> Step | None:
             return Step("reading", at, probe, places=tuple(lead for lead in (probe.red, probe.black) if lead))
         case f.Look(at=place):
             return Step("look", at=place, places=(place,))
-        case f.Perceived(what=what, condition=None):
+        case f.Perceived(what=what, condition=at) if at is None or machine.symptoms[what].unpowered:
             return next(step for step in steps.symptom_steps(machine) if step.at == what)
         case f.Perceived(what=what, condition=Condition() as at):
             return Step("symptom", at, at=what)

@@ -212,10 +212,11 @@ def answer(truth: Truth, step: Step, by: str = "repairer") -> f.Finding:
     """What the hidden machine gives for a step."""
     if step.kind == "look":
         return f.Look(step.at, truth.sees(step.at))
-    assert step.condition is not None
     if step.kind == "symptom":
-        return f.Perceived(step.at, truth.perceived(step.at, step.condition, by == "owner"), step.condition, by)
+        at = step.condition or conditions.usual(truth.machine)
+        return f.Perceived(step.at, truth.perceived(step.at, at, by == "owner"), step.condition, by)
     assert step.probe is not None
+    assert step.condition is not None
     text, value, width = truth.reads(step.probe, step.condition)
     return f.Reading(step.probe, step.condition, value, None, width, text)
 

@@ -16,7 +16,7 @@ from halfsplit.operate.condition import Condition
 from halfsplit.plan import alike, fitting, odd, safely, score, setups, shown, steps, table, taken
 from halfsplit.plan.steps import Step
 from halfsplit.predict.readings import Probe
-from halfsplit.service import kept, leaving, meaning, remembering, wording
+from halfsplit.service import kept, leaving, meaning, naming, remembering, wording
 from halfsplit.service.leaving import Limits
 from halfsplit.work import places, safety, stopping
 from halfsplit.work.hazards import STOPS, gravest_first
@@ -124,7 +124,7 @@ def advise(
     names = weighed.likeliest[0]
     handed = not_ours(asked.bench, names) if enough else None
     if handed:
-        return [handed_over(handed, names)]
+        return [handed_over(asked.bench.machine, handed, names)]
     safe = safe_so_far(asked, weighed.findings)
     return [_advice(asked, weighed, state, safe, one) for one in best]
 
@@ -145,9 +145,9 @@ def not_ours(bench: Bench, names: Sequence[str]) -> str | None:
     return stopping.of_repairs(bench.repairs[name].by for name in names if name in bench.repairs)
 
 
-def handed_over(rule: str, names: Sequence[str]) -> Advice:
+def handed_over(machine: model.Machine, rule: str, names: Sequence[str]) -> Advice:
     """The stop before a repair that is another trade's."""
-    return _left(rule, f"{NOT_OURS}: {' and '.join(names)}.")
+    return _left(rule, naming.told(machine, f"{NOT_OURS}: {' and '.join(names)}."))
 
 
 def not_worth_it(bench: Bench, names: Sequence[str], limits: Limits, known: bool) -> Advice:
@@ -155,7 +155,7 @@ def not_worth_it(bench: Bench, names: Sequence[str], limits: Limits, known: bool
     cost, currency = leaving.costs(bench, names), bench.machine.currency
     which = "What is due" if known else "Whatever is due costs too much: the likeliest repair"
     told = TOO_DEAR.format(which=which, names=" and ".join(names), cost=cost, currency=currency, most=limits.worth)
-    return _left(leaving.NOT_WORTH_IT, told)
+    return _left(leaving.NOT_WORTH_IT, naming.told(bench.machine, told))
 
 
 def not_reproduced() -> Advice:
@@ -214,7 +214,7 @@ def step_of(found: f.Finding) -> Step | None:
             return Step("reading", found.condition, found.probe, places=places)
         case f.Look():
             return Step("look", at=found.at, places=(found.at,))
-        case f.Perceived(by="repairer", condition=Condition()):
+        case f.Perceived(by="repairer"):
             return Step("symptom", found.condition, at=found.what)
     return None
 
@@ -238,9 +238,9 @@ def _advice(asked: score.Adviser, weighed: Weighed, state: JobState, safe: safet
         wording.sentence(weighed.predictor, state, step, bays, done.kinds),
         one.cost.minutes,
         one.bits,
-        meaning.told(weighed, found),
+        tuple(naming.told(machine, one) for one in meaning.told(weighed, found)),
         gravest_first((*stopping.first(weighed.findings), *done.cautions, *_of_bays(machine, state, bays))),
-        f"{why} {ODD}" if step.odd else why,
+        naming.told(machine, f"{why} {ODD}" if step.odd else why),
         one,
         meaning.spent(one.cost, one.extra),
     )

@@ -12,7 +12,7 @@ from typing import Any
 from halfsplit.evidence.weighing import Weighed
 from halfsplit.plan import pricing, safely, score, setups, steps, taken
 from halfsplit.plan.steps import Step
-from halfsplit.service import wording
+from halfsplit.service import naming, wording
 from halfsplit.service.advising import Advice, safe_so_far, standing
 from halfsplit.work import safety
 from halfsplit.work.state import JobState
@@ -70,14 +70,15 @@ def _in_words(
             return
         text = _text(weighed, after, one.step)
         spent = pricing.cost_of(machine, after, one.step).minutes
-        yield Alongside(when, one.step, text, spent, one.probability, _alike(one), one.within)
+        alike = naming.told(machine, _alike(one))
+        yield Alongside(when, one.step, text, spent, one.probability, alike, one.within)
         after, safe = then, done.state
 
 
 def _text(weighed: Weighed, after: JobState, step: Step) -> str:
     """What to do where all else stands already, to be said after `when`: where the leads go, or where to look."""
     if step.probe is not None and step.probe.black:
-        return f"red on {step.probe.red}, black on {step.probe.black}."
+        return naming.told(weighed.predictor.machine, f"red on {step.probe.red}, black on {step.probe.black}.")
     text = wording.sentence(weighed.predictor, after, step, steps.bays_needed(weighed.predictor.machine, step))
     return text[:1].lower() + text[1:]
 

@@ -34,7 +34,6 @@ def understood(predictor: Predictor, step: Step, typed: str) -> f.Finding:
     """A typed answer to a step as a finding, by the rules of a findings file. Raises NotUnderstood."""
     if step.kind == "look":
         return f.Look(step.at, seen(wording.seen(predictor, step.at), step.at, typed))
-    assert step.condition is not None
     if step.probe is None:
         return f.Perceived(step.at, yes(typed), step.condition, "repairer")
     return reading(step, typed)

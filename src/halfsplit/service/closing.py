@@ -19,7 +19,7 @@ from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition
 from halfsplit.plan import undoing
 from halfsplit.predict.predictor import Predictor
-from halfsplit.service import advising, asking
+from halfsplit.service import advising, asking, naming
 from halfsplit.work import places, together
 from halfsplit.work.access import Fastener
 from halfsplit.work.hazards import CAUTIONS, GAS_SAID, Kind, gravest_first
@@ -48,7 +48,7 @@ def closing(
     told = any(isinstance(x, f.Perceived | f.Tried) for x in findings)
     proof = proof_run(Bench(machine).predictor, findings) if told else (_as_used(machine),)
     repaired = list(dict.fromkeys(one.name for one in done if isinstance(one, Repair)))
-    return as_data(made) | {"proof": list(proof), "repaired": repaired}
+    return as_data(machine, made) | {"proof": list(proof), "repaired": repaired}
 
 
 def _moved(machine: model.Machine, at: Condition) -> Iterator[tuple[str, str]]:
@@ -104,21 +104,21 @@ def _as_used(machine: model.Machine) -> str:
 # ---- in words ----------------------------------------------------------------------------------------------
 
 
-def as_data(made: Closing) -> dict[str, Any]:
+def as_data(machine: model.Machine, made: Closing) -> dict[str, Any]:
     """A list as data: the tasks with their sentences, all fasteners, minutes, people."""
     return {
-        "tasks": [_task(task) for task in made.tasks],
+        "tasks": [_task(machine, task) for task in made.tasks],
         "fasteners": [_fastener(one) for one in made.fasteners],
         "minutes": made.minutes,
         "people": made.people,
     }
 
 
-def _task(task: Task) -> dict[str, Any]:
+def _task(machine: model.Machine, task: Task) -> dict[str, Any]:
     return {
         "kind": task.kind,
         "at": task.at or None,
-        "text": sentence(task),
+        "text": sentence(machine, task),
         "wires": [{"colour": colour, "from": end} for colour, end in task.wires],
         "fasteners": [_fastener(one) for one in task.fasteners],
         "cautions": list(task.cautions),
@@ -129,9 +129,9 @@ def _fastener(one: Fastener) -> dict[str, Any]:
     return {"count": one.count, "kind": one.kind, "where": one.where or None}
 
 
-def sentences(made: Closing) -> list[str]:
+def sentences(machine: model.Machine, made: Closing) -> list[str]:
     """The list as sentences; what is to be minded comes before it, see `acknowledge`."""
-    return [sentence(task) for task in made.tasks]
+    return [sentence(machine, task) for task in made.tasks]
 
 
 def acknowledge(made: Closing) -> list[str]:
@@ -145,9 +145,9 @@ def _caution(at: str, told: str) -> str:
     return ": ".join(CAUTIONS[hazard]) if hazard else cautions.placed(at, told)
 
 
-def sentence(task: Task) -> str:
+def sentence(machine: model.Machine, task: Task) -> str:
     """One task in words."""
-    return _SAID[task.kind](task)
+    return naming.told(machine, _SAID[task.kind](task))
 
 
 def _wires(task: Task) -> str:
@@ -157,7 +157,7 @@ def _wires(task: Task) -> str:
 
 def _ground(task: Task) -> str:
     if not task.wires:
-        return f"Bond to the frame: {task.at} {task.to}."
+        return f"See that the bond to the frame is as it was made: {task.at} {task.to}."
     wires = ", ".join(f"{colour} from {end}" for colour, end in task.wires)
     return f"Ground screw at {task.at}: {wires}, on and tight."
 
@@ -190,6 +190,7 @@ _SAID: dict[str, Callable[[Task], str]] = {
     "isolate": _isolate,
     "meter": _meter,
     "exchange": lambda task: f"Put {task.at} back, each in its own place; a new part goes where the old one belongs.",
+    "provoke": lambda task: task.to,
     "plug in": lambda task: f"Plug the {task.at} in, or the new one in its place.",
     "wires": _wires,
     "setting": lambda task: f"Set {task.at} back to {task.to}.",
@@ -202,8 +203,11 @@ _SAID: dict[str, Callable[[Task], str]] = {
     "cover": _cover,
     "count": _count,
     "insulation": lambda task: (
-        f"Still dead, set as in use: ohms from {task.at}, one by one, to {task.to}: OL each. Then set it back."
+        f"Still dead, set as in use: ohms from {task.at}, one by one, to {task.to}: OL each. Then set it back. "
+        "Take the leads off."
     ),
-    "earth": lambda task: f"Before the power: ohms from {task.at} to {task.to}, below 1 ohm.",
+    "earth": lambda task: (
+        f"Before the power: ohms from {task.at} to {task.to}, below 1 ohm. Take the leads off."
+    ),
     "power": lambda task: f"Power last, hands clear: {task.at} {task.to}.",
 }

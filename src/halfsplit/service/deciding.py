@@ -10,7 +10,7 @@ from collections.abc import Iterator, Sequence
 from halfsplit.modes.fault import Repair
 from halfsplit.plan import fitting, worth
 from halfsplit.quantity.display import duration
-from halfsplit.service import advising, meaning, repairing
+from halfsplit.service import advising, meaning, naming, repairing
 from halfsplit.service.guiding import Guided
 from halfsplit.work import prices
 
@@ -18,7 +18,8 @@ from halfsplit.work import prices
 def why(guided: Guided, due: Sequence[Repair]) -> tuple[str, ...]:
     """Sentences, for a person at the machine."""
     work = repairing.work(guided, due)
-    return (_cures(guided), *_costs(work, due, guided.machine.handwork.hourly), _no_step(guided))
+    said = (_cures(guided), *_costs(work, due, guided.machine.handwork.hourly), _no_step(guided))
+    return tuple(naming.told(guided.machine, one) for one in said)
 
 
 def _cures(guided: Guided) -> str:

@@ -12,7 +12,7 @@ from halfsplit.evidence.weighing import Candidate, Weighed
 from halfsplit.machine import model
 from halfsplit.modes import listing
 from halfsplit.plan import worth
-from halfsplit.service import advising, alongside, refusing, remembering
+from halfsplit.service import advising, alongside, naming, refusing, remembering
 from halfsplit.service.advising import Advice
 from halfsplit.service.alongside import Alongside
 from halfsplit.service.leaving import WHATEVER, Limits
@@ -54,7 +54,7 @@ def diagnose(
     bench = remembering.bench(machine, key, worked_on_before)
     adviser = advising.adviser(bench, key, further)
     weighed = bench.weigh(findings)
-    why_told = {"why": reasons(weighed, chosen(weighed.ranked(), why))} if why else {}
+    why_told = {"why": reasons(weighed, chosen(machine, weighed.ranked(), why))} if why else {}
     advised = advising.advise(adviser, weighed, refused, limits=limits)
     read = alongside.readings(adviser, weighed, advised[0], refused) if with_alongside and advised else ()
     told = _told(weighed, advising.settled(adviser, weighed, advised)) | {"next": _next(advised, read)} | why_told
@@ -113,20 +113,25 @@ def _trip(weighed: Weighed, names: Sequence[str]) -> float:
     return prices.price_together(made, van=weighed.predictor.machine.van).trip
 
 
-def chosen(ranked: Sequence[Candidate], why: str) -> Candidate:
-    """The candidate meant by `why`: its place from 1, the names of its faults, or one fault's name alone."""
+def chosen(machine: model.Machine, ranked: Sequence[Candidate], why: str) -> Candidate:
+    """The candidate meant by `why`: its place from 1, the names of its faults as commands or as people have them."""
     if why.isdecimal() and 1 <= int(why) <= len(ranked):
         return ranked[int(why) - 1]
     names = {" + ".join(one.faults): one for one in reversed(ranked)}
-    if why in names:
-        return names[why]
+    as_told = {naming.told(machine, name): one for name, one in names.items()}
+    if why in names or why in as_told:
+        return names.get(why) or as_told[why]
     raise WrongUse(f"No possible cause {why!r}.", did_you_mean(why, names))
 
 
 def reasons(weighed: Weighed, one: Candidate) -> list[dict[str, Any]]:
     """What each finding says for (above 0) or against a candidate, in bits, strongest first."""
     bits = sorted(weighed.weights(one), key=lambda pair: -abs(pair[1]))
-    return [{"finding": findings_file.written(found), "label": whose(found), "bits": weight} for found, weight in bits]
+    machine = weighed.predictor.machine
+    return [
+        {"finding": findings_file.written(found), "label": naming.told(machine, whose(found)), "bits": weight}
+        for found, weight in bits
+    ]
 
 
 def whose(found: f.Finding) -> str:

@@ -16,7 +16,7 @@ from halfsplit.plan.score import Adviser
 from halfsplit.plan.shown import Outcome
 from halfsplit.plan.steps import Step
 from halfsplit.plan.whole import Box, Due
-from halfsplit.service import advising, closing, guiding, meaning, proving, repairing
+from halfsplit.service import advising, closing, guiding, meaning, naming, proving, repairing
 from halfsplit.service.guiding import Guided
 from halfsplit.work import stopping
 
@@ -108,7 +108,7 @@ def _itself(box: Plan) -> dict[str, Any]:
         "kind": "hand over",
         "causes": causes(guided.weighed),
         "unexplained": guided.weighed.unexplained,
-        "put_together": closing.as_data(guiding.put_together(guided, ())),
+        "put_together": closing.as_data(guided.machine, guiding.put_together(guided, ())),
     }
 
 
@@ -121,7 +121,7 @@ STEP_FIELDS = (
 def _outcome(box: Plan, outcome: Outcome, then: Plan | None) -> dict[str, Any]:
     meter = box.due.weighed.predictor.readings.meter
     return {
-        "shows": meaning.shows(meter, outcome),
+        "shows": naming.told(box.due.told.machine, meaning.shows(meter, outcome)),
         "probability": outcome.probability,
         "finding": findings_file.written(outcome.finding),
         "left_out": then is None,
@@ -151,6 +151,6 @@ def _repair(box: Plan) -> dict[str, Any]:
         "cautions": list(work.acknowledge),
         "acknowledge": list(work.acknowledge),
         "before_closing": list(work.before_closing),
-        "put_together": closing.as_data(work.closed),
+        "put_together": closing.as_data(guided.machine, work.closed),
         "proof": list(proving.sentences(guided)),
     }

@@ -5,17 +5,20 @@ Knows the guided diagnosis and `plan/proof`; of what must be seen, `service/clos
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
+from typing import NamedTuple
 
 from halfsplit.evidence import finding as f
 from halfsplit.evidence import well
+from halfsplit.machine import cautions
 from halfsplit.modes.fault import Repair
-from halfsplit.plan import proof, taken
+from halfsplit.operate.condition import Condition
+from halfsplit.plan import proof, safely, taken
 from halfsplit.plan.steps import Step, bays_needed
-from halfsplit.service import advising, closing, wording
+from halfsplit.service import advising, closing, guiding, naming, wording
 from halfsplit.service.guiding import Guided
-from halfsplit.work import together
+from halfsplit.work import places, safety, together
 from halfsplit.work.state import JobState, to_open
 from halfsplit.work.together import Closing, Task
 
@@ -31,28 +34,78 @@ def sentences(guided: Guided) -> tuple[str, ...]:
 # ---- before the covers close --------------------------------------------------------------------------------
 
 
-def before_closing(guided: Guided, repairs: Sequence[Repair]) -> tuple[str, ...]:
+class Shaken(NamedTuple):
+    """What is provoked before the covers close: in sentences, in order; the bays that it opens beside those of the
+    repairs, how the controls stand after it, and what is to be minded, each with its signal word."""
+
+    said: tuple[str, ...] = ()
+    opened: tuple[str, ...] = ()
+    at: Condition | None = None
+    cautions: tuple[str, ...] = ()
+
+
+def before_closing(guided: Guided, repairs: Sequence[Repair]) -> Shaken:
     """What the owner complained of and these repairs most probably do not explain: what would, and comes and goes, is
     provoked while the machine is dead. Nothing where no hand goes to the machine."""
-    if not _hands_in(guided, repairs):
-        return ()
+    mine = [one for one in repairs if together.hands_in(guided.machine, one)]
+    if not mine:
+        return Shaken()
     names = [one.name for one in repairs]
     left = [x for x in well.complaints(guided.bench.predictor, guided.findings)
             if not proof.explained(guided.weighed, x, names)]  # fmt: skip
-    return tuple(sentence for one in left for sentence in _provoked(guided, one, _repaired(guided, repairs)))
+    state = _repaired(guided, repairs)
+    safe = advising.repair_safely(guided.asked, guided.findings, mine[-1]).state
+    safe = safe._replace(opened=bool(state.open_bays), lifted=False)
+    made = Shaken()
+    for one in left:
+        made = _provoked(guided, one, state, safe, made)
+    return made
 
 
-def _provoked(guided: Guided, one: f.Perceived, state: JobState) -> Iterator[str]:
-    asked = guided.machine.symptoms[one.what].question or one.what
-    yield f"No repair explains what the owner said: {asked} {'yes' if one.there else 'no'}."
+def _provoked(guided: Guided, one: f.Perceived, state: JobState, safe: safety.State, before: Shaken) -> Shaken:
+    """What was to be provoked before, and what would explain one complaint more."""
+    machine = guided.machine
+    asked = machine.symptoms[one.what].question or one.what
+    said = [f"No repair explains what the owner said: {asked} {'yes' if one.there else 'no'}."]
+    opened, minded = dict.fromkeys(before.opened), list(before.cautions)
     believed = proof.come_and_go(guided.bench, one.what)
     least = proof.LEFT_IN * believed.sum()
     while believed.sum() > least and (found := guided.asked.brings_out(believed, state)):
         step, believed = found
-        bays = bays_needed(guided.machine, step)
-        yield f"{wording.sentence(guided.bench.predictor, state, step, bays)} It must stay steady."
-        state = taken.after(guided.machine, state, step)
-    yield from wording.wires_back(guided.machine, state.condition.lift if state.condition else ())
+        bays, after = bays_needed(machine, step), taken.after(machine, state, step)
+        done = safely.prepared(machine, safe, state, after, step)
+        said.append(f"{wording.sentence(guided.bench.predictor, state, step, bays, done.kinds)} It must stay steady.")
+        for bay in to_open(machine, state, bays):
+            opened[bay] = None
+            minded += [cautions.placed(bay, caution) for caution in places.own_cautions(machine.bays[bay])]
+        minded += done.cautions
+        state, safe = after, done.state
+    off = state.condition.lift if state.condition else ()
+    said += [naming.told(machine, back) for back in wording.wires_back(machine, off)]
+    return Shaken((*before.said, *said), tuple(opened), state.condition, tuple(dict.fromkeys(minded)))
+
+
+BEFORE_IT = ("isolate", "meter", "exchange", "plug in", "wires")
+"""Tasks of the closing list without which nothing can be provoked: it is read through what was taken off."""
+
+
+def put_together(guided: Guided, repairs: Sequence[Repair], shaken: Shaken) -> Closing:
+    """How the machine is put together after these repairs: what is provoked once all wires are on again, its bays and
+    controls with the rest, and insulation before the power."""
+    was = guiding.undone(guided, repairs)
+    if not shaken.said:
+        return insulated(guided, repairs, together.closing(guided.machine, was))
+    more = together.undone(guided.machine, (*was.opened, *shaken.opened), (), _wired(shaken.at))
+    moved = dict(was.moved) | dict(more.moved)
+    closed = together.closing(guided.machine, replace(was, opened=more.opened, moved=tuple(moved.items())))
+    at = next(place for place, task in enumerate(closed.tasks) if task.kind not in BEFORE_IT)
+    tasks = (*(Task("provoke", "", to=said) for said in shaken.said), Task("meter", ""))
+    return insulated(guided, repairs, replace(closed, tasks=(*closed.tasks[:at], *tasks, *closed.tasks[at:])))
+
+
+def _wired(at: Condition | None) -> Condition | None:
+    """The condition with all wires on: what came off to be provoked goes on again at once."""
+    return replace(at, lift=()) if at else None
 
 
 # ---- before the power ---------------------------------------------------------------------------------------
@@ -76,8 +129,8 @@ def insulated(guided: Guided, repairs: Sequence[Repair], closed: Closing) -> Clo
 
 def _insulation(guided: Guided, found: Sequence[Step]) -> Task:
     probes = [step.probe for step in found if step.probe]
-    reds = [wording.place(guided.machine, probe.red) for probe in probes]
-    return Task("insulation", " and ".join(reds), to=wording.place(guided.machine, probes[0].black))
+    reds = [naming.place(guided.machine, probe.red) for probe in probes]
+    return Task("insulation", " and ".join(reds), to=naming.place(guided.machine, probes[0].black))
 
 
 def _bays(guided: Guided, step: Step) -> tuple[str, ...]:

@@ -12,7 +12,7 @@ from halfsplit.evidence import finding as f
 from halfsplit.machine import cautions, model
 from halfsplit.modes.fault import Repair
 from halfsplit.plan import pricing
-from halfsplit.service import advising, guiding, proving, wording
+from halfsplit.service import advising, guiding, naming, proving, wording
 from halfsplit.service.guiding import Guided
 from halfsplit.work import places, prices, refusals, together
 from halfsplit.work.hazards import Kind, Pipe, gravest_first
@@ -42,7 +42,7 @@ class Work:
     trip: float
     """Minutes of a second trip, where a part is not on the van."""
     before_closing: tuple[str, ...]
-    """What no repair explains, and how that is provoked while the machine is dead and open."""
+    """What no repair explains, and how that is provoked while the machine is dead and open; among `closed` as well."""
     closed: together.Closing
     """How the machine is put together afterwards, and proved off the frame before the power."""
 
@@ -65,20 +65,21 @@ class Work:
 def work(guided: Guided, repairs: Sequence[Repair]) -> Work:
     """What repairs take. What the house has is switched or handed over, and no bay of it opened."""
     machine = guided.machine
-    closed = proving.insulated(guided, repairs, guiding.put_together(guided, repairs))
+    shaken = proving.before_closing(guided, repairs)
+    closed = proving.put_together(guided, repairs, shaken)
     safe = [advising.repair_safely(guided.asked, guided.findings, one) for one in _hands_in(machine, repairs)]
     wanted = frozenset(kind for one in safe for kind in one.kinds)
     return Work(
         tuple(one.name for one in repairs),
-        _cost(guided, repairs, closed),
+        _cost(guided, repairs, guiding.put_together(guided, repairs)),
         sum(one.price for one in repairs),
         machine.currency,
         tuple(dict.fromkeys(one.by for one in repairs)),
-        tuple(dict.fromkeys(_first(guided, repairs, wanted))),
+        tuple(dict.fromkeys(naming.told(machine, one) for one in _first(guided, repairs, wanted))),
         tuple(dict.fromkeys(caution for one in safe for caution in one.cautions)),
-        tuple(dict.fromkeys(_own_cautions(guided, repairs))),
+        tuple(dict.fromkeys((*_own_cautions(guided, repairs), *shaken.cautions))),
         prices.price_together(repairs, van=machine.van).trip,
-        proving.before_closing(guided, repairs),
+        shaken.said,
         closed,
     )
 

@@ -11,7 +11,7 @@ from halfsplit.circuit.assembly import wires_at
 from halfsplit.drawing import nets
 from halfsplit.drawing.sheet import Element, Frame, Lead, Net, Rail, Sheet, State, Wire, checked
 from halfsplit.machine import model
-from halfsplit.service import sheet_elements
+from halfsplit.service import naming, sheet_elements
 from halfsplit.service.standing import Standing
 
 LIVE_VOLTS = 50.0
@@ -145,7 +145,7 @@ def notes(at: Standing) -> Iterable[str]:
     here = dict(at.at.setting) | (isolating if at.at.isolated else {})
     yield "Setting: " + ", ".join(f"{control} {position}" for control, position in here.items()) + "."
     if at.faults:
-        yield f"With the fault: {'; '.join(at.faults)}."
+        yield naming.told(at.machine, f"With the fault: {'; '.join(at.faults)}.")
     if at.chatters:
         yield f"Does not come to rest: {', '.join(at.chatters)}."
     if at.at.isolated:

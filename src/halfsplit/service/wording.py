@@ -13,6 +13,7 @@ from halfsplit.operate.condition import condition as conditions_of
 from halfsplit.plan import pricing
 from halfsplit.plan.steps import ALL_IN, Step
 from halfsplit.predict.predictor import Predictor
+from halfsplit.service import naming
 from halfsplit.work import places, together
 from halfsplit.work.hazards import GAS_SAID, Kind
 from halfsplit.work.state import OUTSIDE, JobState, to_open, with_fronts
@@ -40,7 +41,7 @@ def sentence(
         *_power_back(machine, state, step, bays, wanted),
         *_setting(machine, state, step),
     ]
-    return " ".join([*said, *_by_place(step), _itself(predictor, step)])
+    return naming.told(machine, " ".join([*said, *_by_place(step), _itself(predictor, step)]))
 
 
 def _off(
@@ -108,8 +109,8 @@ def _power_back(
     back = Kind.ENERGISE in wanted or was_off or shut or to_open(machine, state, bays)
     if not pricing.powered(machine, step) or not back:
         return
-    if machine.frame and {*state.open_bays, *with_fronts(machine, bays)} - shut:
-        yield f"Ohms from {machine.frame} to {together.earthed_at(machine)}: below 1 ohm."
+    if machine.frame and (opened := {*state.open_bays, *with_fronts(machine, bays)} - shut):
+        yield f"Ohms from {machine.frame} to {together.earthed_at(machine, opened)}: below 1 ohm."
     yield "Take the leads off, clear your hands, and bring the power back."
 
 
@@ -197,30 +198,14 @@ def _itself(predictor: Predictor, step: Step) -> str:
     if step.probe is None:
         return predictor.machine.symptoms[step.at].question or f"See for yourself: {step.at}?"
     if step.probe.meter == "amps":
-        return f"Meter at amps: close the clamp round the wires at {place(predictor.machine, step.probe.red)}. Read."
+        return f"Meter at amps: close the clamp round the wires at {step.probe.red}. Read."
     at_wall = step.live and all(predictor.machine.parts[model.part_of(place)].house for place in step.places)
     power = "At the wall, meter" if at_wall else "With the power on, meter" if step.live else "Meter"
-    red, black = (place(predictor.machine, lead) for lead in (step.probe.red, step.probe.black))
+    red, black = (naming.place(predictor.machine, lead) for lead in (step.probe.red, step.probe.black))
     leads = f"{power} at {step.probe.meter}: red on {red}, black on {black}."
     if step.condition and step.condition.provoke:
         return f"{leads} Clip them on. {provoking(step.condition.provoke)} Note what differs from a steady reading."
     return f"{leads} Read."
-
-
-def place(machine: model.Machine, terminal: str) -> str:
-    """A terminal as a person is told it: at the wall the plug's prongs, which are dead when it is out, and the
-    receptacle's slots, which are not, are never taken for each other.
-
-    >>> from halfsplit.machine import loading
-    >>> place(loading.load("vented-dryer"), "receptacle.prong L1"), place(loading.load("vented-dryer"), "receptacle.L1")
-    ("the plug's L1 prong", "the receptacle's L1 slot")
-    """
-    part = machine.parts.get(model.part_of(terminal))
-    if part is None or not part.house or part.symbol != "receptacle" or "." not in terminal:
-        return terminal
-    contact = terminal.split(".", 1)[1]
-    prong = contact.removeprefix("prong ")
-    return f"the plug's {prong} prong" if prong != contact else f"the receptacle's {contact} slot"
 
 
 def provoking(way: str) -> str:

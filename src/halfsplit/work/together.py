@@ -6,7 +6,7 @@ Knows bays, wires, controls, the frame and what a repair takes off; not how like
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass
 
 from halfsplit.machine import model, primitives, twins
@@ -46,8 +46,8 @@ class Undone:
 class Task:
     """One thing to do.
 
-    kind: isolate | meter | exchange | plug in | wires | setting | pipe | gas | leak | also | ground | connector |
-    cover | count | insulation | earth | power. `cautions`: each with its signal word.
+    kind: isolate | meter | exchange | plug in | wires | provoke | setting | pipe | gas | leak | also | ground |
+    connector | cover | count | insulation | earth | power. `cautions`: each with its signal word.
     `at`: the terminal, control, part (two of them: "A and B") or bay. `wires`: what goes on a terminal, as colour and
     other end.
     """
@@ -188,6 +188,17 @@ def taken_off(machine: model.Machine, repair: Repair) -> tuple[str, ...]:
     return next((wire.ends for wire in machine.wires if wire.name == repair.subject), ())
 
 
+def pulled_out(machine: model.Machine, repair: Repair) -> tuple[str, ...]:
+    """The terminals that come out of their socket for a repair: of a part that plugs in and is replaced.
+
+    >>> from halfsplit.machine import loading
+    >>> burner = Repair("replace left front burner", "left front burner", 2, 15, ())
+    >>> pulled_out(loading.load("coil-cooktop"), burner)
+    ('left front burner.1', 'left front burner.2')
+    """
+    return tuple(t for t in machine.gripped if model.part_of(t) == repair.subject and new_part(repair) is not None)
+
+
 def hands_in(machine: model.Machine, repair: Repair) -> bool:
     """Whether hands go to the machine itself, so that it is isolated: not for a setting or what the house has."""
     if repair.subject.startswith(("joint ", "wire ")):
@@ -239,9 +250,9 @@ def closing(machine: model.Machine, was: Undone) -> Closing:
         *(Task("wires", t, landing(machine, t)) for t in reversed(was.lifted) if t not in machine.gripped),
         *(Task("setting", control, to=machine.controls[control].rest) for control, _ in was.moved),
         *_gas(machine, was),
-        *(task for bay in held.bays for task in _covered(machine, bay)),
+        *(task for bay in held.bays for task in _covered(machine, bay, was)),
         *((Task("count", "", fasteners=held.fasteners),) if held.fasteners else ()),
-        *((Task("earth", machine.frame, to=earthed_at(machine)),) if _measured(machine, was) else ()),
+        *(_earth(machine, was) if not _earth_inside(machine, was.opened) else ()),
         *(_powered(machine) if was.isolated or was.inside else ()),
     ]
     minutes = held.minutes + moving(machine, was.exchange)
@@ -266,12 +277,15 @@ def _gas(machine: model.Machine, was: Undone) -> Iterator[Task]:
     yield from (Task("leak", ""),) if apart else ()
 
 
-def _covered(machine: model.Machine, bay: Bay) -> Iterator[Task]:
-    """One bay: what was undone behind its cover, the ground screws, connectors, the cover with its fasteners."""
+def _covered(machine: model.Machine, bay: Bay, was: Undone) -> Iterator[Task]:
+    """One bay: what was undone behind its cover, the ground screws, connectors, the cover with its fasteners. Where the
+    supply's earth can be reached behind it alone, the frame's bond is measured before it is closed."""
     file = machine.bays[bay.name]
     _, also = fasteners(file.fasteners)
     yield from (Task("also", bay.name, to=text) for text in also)
     yield from bonds(machine, bay.name)
+    if _earth_inside(machine, was.opened) and bay.name == _landing_bay(machine):
+        yield from _earth(machine, was)
     yield from (Task("connector", part) for part in file.unplugs)
     yield Task("cover", bay.name, fasteners=bay.fasteners, cautions=_cautions(file))
 
@@ -281,16 +295,37 @@ def _cautions(bay: model.Bay) -> tuple[str, ...]:
     return gravest_first(one.told for one in bay.cautions if one.at("closing"))
 
 
-def _measured(machine: model.Machine, was: Undone) -> bool:
-    """Whether the frame's bond is measured before the power comes back: it can be, and hands were in the machine."""
-    return bool(machine.frame and machine.supply.earth) and (was.isolated or was.inside)
+def _earth(machine: model.Machine, was: Undone) -> Iterator[Task]:
+    """The frame's bond, measured before the power comes back: where it can be, and hands were in the machine."""
+    if machine.frame and machine.supply.earth and (was.isolated or was.inside):
+        yield Task("earth", machine.frame, to=earthed_at(machine, was.opened))
 
 
-def earthed_at(machine: model.Machine) -> str:
-    """Where the other lead goes: the earth of the plug or cable; the neutral prong where a strap bonds the frame."""
+def _landing_bay(machine: model.Machine) -> str:
+    """The bay in which the supply's conductors land, its earth with them."""
+    return next((machine.parts[model.part_of(t)].bay for t in machine.supply.meets if t != machine.frame), OUTSIDE)
+
+
+def _earth_inside(machine: model.Machine, opened: Collection[str]) -> bool:
+    """Whether the supply's earth is a cable's, which is reached in its bay only, and that is open."""
+    return machine.supply.hard_wired and _landing_bay(machine) in opened
+
+
+def earthed_at(machine: model.Machine, opened: Collection[str]) -> str:
+    """Where the other lead goes: the earth of the plug, or of the cable where that is uncovered; the neutral prong
+    where a strap bonds the frame. `opened`: the bays that are open.
+
+    >>> from halfsplit.machine import loading
+    >>> heater = loading.load("water-heater")
+    >>> earthed_at(heater, ["upper cover"]), earthed_at(heater, ["lower cover"])
+    ('the earth conductor of the cable', 'an earth outside the machine that you have proved')
+    """
     if machine.frame not in machine.supply.meets:
         return "the neutral prong of the plug"
-    return "the earth conductor of the cable" if machine.supply.hard_wired else "the earth contact of the plug"
+    if not machine.supply.hard_wired:
+        return "the earth contact of the plug"
+    inside = _earth_inside(machine, opened)
+    return "the earth conductor of the cable" if inside else "an earth outside the machine that you have proved"
 
 
 def _powered(machine: model.Machine) -> Iterator[Task]:
