@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Iterator, Sequence
 
 from halfsplit.machine import model, twins
+from halfsplit.modes.fault import LOAD_SUPPLY
 from halfsplit.operate.condition import WARMTH, Condition
 from halfsplit.operate.condition import condition as conditions_of
 from halfsplit.plan import pricing
@@ -202,6 +203,8 @@ def _itself(predictor: Predictor, step: Step) -> str:
     power = "At the wall, meter" if at_wall else "With the power on, meter" if step.live else "Meter"
     red, black = (place(predictor.machine, lead) for lead in (step.probe.red, step.probe.black))
     leads = f"{power} at {step.probe.meter}: red on {red}, black on {black}."
+    if step.condition and step.condition.loads:
+        return f"{leads} {provoking(step.condition.provoke)}"
     if step.condition and step.condition.provoke:
         return f"{leads} Clip them on. {provoking(step.condition.provoke)} Note what differs from a steady reading."
     return f"{leads} Read."
@@ -223,8 +226,17 @@ def place(machine: model.Machine, terminal: str) -> str:
     return f"the plug's {prong} prong" if prong != contact else f"the receptacle's {contact} slot"
 
 
+LOADING = (
+    "Let it run with the heaviest load on for five minutes before you put the leads on, then watch the display: volts "
+    "that sag or drop out are the supply or its joints."
+)
+"""How the supply is loaded: no hand holds leads on live terminals for that long."""
+
+
 def provoking(way: str) -> str:
-    """What to do, the machine dead, to bring out what comes and goes."""
+    """What to do to bring out what comes and goes: the machine runs for a load, and is dead for all else."""
+    if way == LOAD_SUPPLY:
+        return LOADING
     what = way.split(" ", 1)[1]
     if way.startswith("turn "):
         return f"Turn {what} slowly by hand, once round, and watch the meter."
