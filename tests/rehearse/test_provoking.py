@@ -139,6 +139,17 @@ def test_a_type_that_does_not_turn_has_no_mode_that_turning_brings_out() -> None
     assert part_types.read_table(text + "  turns: yes\n", "types.yaml")["thing"].turns
 
 
+def test_a_mode_may_answer_to_more_than_one_way_of_those_there_are() -> None:
+    """One word or a list; another word is refused with its place."""
+    text = "thing:\n  about: A thing.\n  symbol: box\n  terminals: []\n  modes:\n    odd: {{share: 1, does: [], {}}}\n"
+    for said, ways in (("load", ("load",)), ("[shaking, load]", ("shaking", "load"))):
+        made = part_types.read_table(text.format(f"acting: 0.4, provoked by: {said}"), "types.yaml")
+        assert made["thing"].modes["odd"].provoked_by == ways
+    with pytest.raises(BadInput) as refused:
+        part_types.read_table(text.format("acting: 0.4, provoked by: [shaking, loading]"), "types.yaml")
+    assert refused.value.problems[0].line == 6
+
+
 def test_turning_brings_a_dead_spot_out_that_one_plain_reading_hardly_clears() -> None:
     """The start contact, read steady: plain it halves the odds at most, turned it leaves a quarter; OL names it."""
     told: list[f.Finding] = [f.Perceived("motor hums", True)]
