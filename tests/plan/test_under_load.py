@@ -272,6 +272,15 @@ def test_the_sentence_says_what_runs_and_what_sags() -> None:
     assert "Clip" not in said
 
 
+def test_a_load_that_is_on_is_not_asked_for_again() -> None:
+    """The second pair is read as it goes on; behind a cover that was opened dead meanwhile it runs anew."""
+    made, (first, second, *_) = bench("vented-dryer"), loaded("vented-dryer")
+    state = taken.after(made.machine, JobState(), first)
+    assert "Let it go on with the heaviest load, and watch" in sentence(made.predictor, state, second, ("rear cover",))
+    shut = replace(state, open_bays=frozenset())
+    assert "for five minutes before" in sentence(made.predictor, shut, second, ("rear cover",))
+
+
 @pytest.mark.parametrize("fault", [LOADED, "joint limit.1: loose"])
 def test_a_supply_that_gives_way_is_found_under_load(fault: str) -> None:
     """Rehearsed on the water heater: steady by every other reading, seen in that step, and rightly told then."""

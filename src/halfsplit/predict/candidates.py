@@ -67,7 +67,7 @@ class Candidates:
         return np.array(made, np.intp)
 
     def acting_when(self, provoke: str) -> Array:
-        """(S,) the same while something is shaken or heated ("": nothing is)."""
+        """(S,) the same while something is shaken, heated or loaded ("": nothing is)."""
         if not provoke:
             return self.acting
         brought_out = [any(provoke in self.faults[i].provoked for i in v.faults) for v in self.variants]

@@ -41,7 +41,7 @@ def sentence(
         *_power_back(machine, state, step, bays, wanted),
         *_setting(machine, state, step),
     ]
-    return " ".join([*said, *_by_place(step), _itself(predictor, step)])
+    return " ".join([*said, *_by_place(step), _itself(predictor, state, step, bays)])
 
 
 def _off(
@@ -192,7 +192,7 @@ def _by_place(step: Step) -> Iterator[str]:
         yield f"Go by places: '{first}' now means where the {second} sits, and '{second}' where the {first} sits."
 
 
-def _itself(predictor: Predictor, step: Step) -> str:
+def _itself(predictor: Predictor, state: JobState, step: Step, bays: tuple[str, ...]) -> str:
     if step.kind == "look":
         return f"Look at {step.at}: {', '.join(seen(predictor, step.at))}?"
     if step.probe is None:
@@ -204,7 +204,8 @@ def _itself(predictor: Predictor, step: Step) -> str:
     red, black = (place(predictor.machine, lead) for lead in (step.probe.red, step.probe.black))
     leads = f"{power} at {step.probe.meter}: red on {red}, black on {black}."
     if step.condition and step.condition.loads:
-        return f"{leads} {provoking(step.condition.provoke)}"
+        on = state.condition == step.condition and not to_open(predictor.machine, state, bays)
+        return f"{leads} {GOES_ON if on else provoking(step.condition.provoke)}"
     if step.condition and step.condition.provoke:
         return f"{leads} Clip them on. {provoking(step.condition.provoke)} Note what differs from a steady reading."
     return f"{leads} Read."
@@ -226,11 +227,11 @@ def place(machine: model.Machine, terminal: str) -> str:
     return f"the plug's {prong} prong" if prong != contact else f"the receptacle's {contact} slot"
 
 
-LOADING = (
-    "Let it run with the heaviest load on for five minutes before you put the leads on, then watch the display: volts "
-    "that sag or drop out are the supply or its joints."
-)
+WATCHED = "watch the display: volts that sag or drop out are the supply or its joints."
+LOADING = f"Let it run with the heaviest load on for five minutes before you put the leads on, then {WATCHED}"
 """How the supply is loaded: no hand holds leads on live terminals for that long."""
+GOES_ON = f"Let it go on with the heaviest load, and {WATCHED}"
+"""The same where it has run so already."""
 
 
 def provoking(way: str) -> str:
