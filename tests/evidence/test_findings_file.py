@@ -66,11 +66,32 @@ def test_what_is_shaken_or_heated_meanwhile() -> None:
     assert findings_file.written(provoked)["reading"]["provoke"] == "shake door switch"  # type: ignore[index]
 
 
+def test_a_supply_that_was_loaded() -> None:
+    """Said with volts on the running machine, for that reading only, and echoed."""
+    setting = "{cycle: timed, heat: high, start: pressed}"
+    text = f"""
+- reading: {{meter: volts, red: terminal block.L1, black: terminal block.L2, set: {setting}, provoke: load the supply,
+    value: 41 V}}
+- reading: {{value: 238 V}}
+"""
+    loaded, plain = read(text)
+    assert isinstance(loaded, f.Reading)
+    assert isinstance(plain, f.Reading)
+    assert (loaded.condition.loads, plain.condition.loads, loaded.condition.isolated) == (True, False, False)
+    assert loaded.condition.still == plain.condition
+    assert loaded.label == "volts, terminal block.L1 to terminal block.L2 (load the supply): 41 V"
+    assert read(json.dumps([findings_file.written(loaded)])) == [loaded]
+
+
 @pytest.mark.parametrize(
     ("fields", "message"),
     [
         ("meter: ohms, provoke: shake dor switch, value: OL", "Nothing comes and goes with 'shake dor switch'."),
         ("meter: volts, provoke: shake motor, value: 120 V", "To shake motor on a machine that is not isolated"),
+        ("meter: ohms, provoke: load the supply, value: OL", "To load the supply the machine has to run"),
+        ("meter: volts, isolated: yes, provoke: load the supply, value: 0 V", "To load the supply the machine has to"),
+        ("meter: volts, set: {plug: out}, provoke: load the supply, value: 0 V", "To load the supply the machine has"),
+        ("meter: volts, provoke: load the suply, value: 120 V", "Nothing comes and goes with 'load the suply'."),
     ],
 )
 def test_what_cannot_be_provoked_is_told(fields: str, message: str) -> None:

@@ -53,12 +53,14 @@ def test_no_findings_no_pairs() -> None:
 def test_pairs_are_of_two_different_faults_and_told_once() -> None:
     """No fault with itself, and each two sizes joined once at most."""
     singles = bench(NAME).singles
-    random = np.random.default_rng(2)
-    masses = np.log(random.uniform(1e-6, 1.0, (3, len(singles.variants))))
-    made = pairs.pairs(singles, masses)
-    assert made
-    assert all(len(set(one.faults)) == 2 for one in made)
-    assert len(made) <= pairs.FIRSTS * pairs.SECONDS
+    some = 0
+    for seed in range(8):  # by chance a single fault explains the masses of some
+        masses = np.log(np.random.default_rng(seed).uniform(1e-6, 1.0, (3, len(singles.variants))))
+        made = pairs.pairs(singles, masses)
+        some += bool(made)
+        assert all(len(set(one.faults)) == 2 for one in made)
+        assert len(made) <= pairs.FIRSTS * pairs.SECONDS
+    assert some >= 2
 
 
 def test_a_pairs_weight_is_its_prior_odds() -> None:

@@ -1,4 +1,5 @@
-"""What comes and goes is provoked: shaken, heated or turned with the machine dead and the meter clipped on."""
+"""What comes and goes is provoked: shaken, heated or turned with the machine dead and the meter clipped on, or loaded
+by the running machine."""
 
 from __future__ import annotations
 
@@ -10,8 +11,9 @@ from halfsplit.evidence import finding as f
 from halfsplit.machine import model, part_types
 from halfsplit.machine.handwork import Handwork
 from halfsplit.modes import listing
+from halfsplit.modes.fault import LOAD_SUPPLY
 from halfsplit.operate.condition import condition
-from halfsplit.plan import safely, steps, taken
+from halfsplit.plan import safely, steps, taken, under_load
 from halfsplit.predict.candidates import PROVOKED
 from halfsplit.predict.readings import Probe
 from halfsplit.rehearse.truth import Truth
@@ -24,6 +26,7 @@ from tests.rehearse.benches import NAMES, bench
 each_machine = pytest.mark.parametrize("name", NAMES)
 LOOSE = "joint motor.line: loose"
 DEAD_SPOT = "motor: start contact open where it stopped"
+WEAK_POLE = "breaker: pole L1 gives way under load"
 
 
 def test_every_mode_that_comes_and_goes_says_what_brings_it_out() -> None:
@@ -35,15 +38,18 @@ def test_every_mode_that_comes_and_goes_says_what_brings_it_out() -> None:
 
 @each_machine
 def test_each_fault_that_comes_and_goes_is_brought_out_by_some_step(name: str) -> None:
-    """Shaking the part, its wires, or all in its bay; heating the part: and steps are offered for it."""
+    """Shaking the part, its wires, or all in its bay; heating the part; loading the supply: steps are there for it."""
     machine = bench(name).machine
     house = {part.name for part in machine.parts.values() if part.house}
-    offered = {step.condition.provoke for step in steps.provoking_steps(bench(name).machine) if step.condition}
+    dead, live = steps.provoking_steps(bench(name).machine), under_load.steps_of(bench(name).predictor)
+    offered = {step.condition.provoke for step in (*dead, *live) if step.condition}
+    assert LOAD_SUPPLY in offered
     for fault in bench(name).faults:
         assert (fault.acting < 1) == bool(fault.provoked), fault.name
         subject = fault.subject.removeprefix("joint ").removeprefix("wire ")
         ends = {model.part_of(end) for end in subject.split(" to ")}
         assert not fault.provoked or ends & house or set(fault.provoked) & offered, fault.name
+        assert LOAD_SUPPLY in fault.provoked or fault.subject not in house or not fault.provoked, fault.name
 
 
 @each_machine
@@ -86,7 +92,15 @@ def test_a_steady_reading_while_shaken_clears_more_than_a_plain_one() -> None:
     assert elsewhere == pytest.approx(plain, rel=1e-6)
 
 
-@pytest.mark.parametrize(("name", "way"), [(LOOSE, "shake motor"), (DEAD_SPOT, "turn motor")])
+@pytest.mark.parametrize(
+    ("name", "way"),
+    [
+        (LOOSE, "shake motor"),
+        (DEAD_SPOT, "turn motor"),
+        (WEAK_POLE, LOAD_SUPPLY),
+        ("joint terminal block.L1: loose", LOAD_SUPPLY),
+    ],
+)
 def test_a_hidden_fault_acts_as_often_as_it_is_said_to(name: str, way: str) -> None:
     """Provoked in its own way PROVOKED of the set-ups, within four standard deviations; else its own chance."""
     machine = bench("vented-dryer").machine
@@ -95,7 +109,7 @@ def test_a_hidden_fault_acts_as_often_as_it_is_said_to(name: str, way: str) -> N
     for seed in range(150):
         truth = Truth(machine, fault, fault.alternatives[0][1], np.random.default_rng(seed), acting=fault.acting)
         for one in acts:
-            at = condition(machine, isolated=True, provoke=one)
+            at = condition(machine, isolated=way != LOAD_SUPPLY, provoke=one)
             acts[one] += truth._effects(at) is truth.found
     for one, chance in (("", fault.acting), (way, PROVOKED)):
         assert abs(acts[one] / 150 - chance) < 4 * np.sqrt(chance * (1 - chance) / 150)
@@ -123,6 +137,17 @@ def test_a_type_that_does_not_turn_has_no_mode_that_turning_brings_out() -> None
         part_types.read_table(text, "types.yaml")
     assert "turns: yes" in refused.value.problems[0].message
     assert part_types.read_table(text + "  turns: yes\n", "types.yaml")["thing"].turns
+
+
+def test_a_mode_may_answer_to_more_than_one_way_of_those_there_are() -> None:
+    """One word or a list; another word is refused with its place."""
+    text = "thing:\n  about: A thing.\n  symbol: box\n  terminals: []\n  modes:\n    odd: {{share: 1, does: [], {}}}\n"
+    for said, ways in (("load", ("load",)), ("[shaking, load]", ("shaking", "load"))):
+        made = part_types.read_table(text.format(f"acting: 0.4, provoked by: {said}"), "types.yaml")
+        assert made["thing"].modes["odd"].provoked_by == ways
+    with pytest.raises(BadInput) as refused:
+        part_types.read_table(text.format("acting: 0.4, provoked by: [shaking, loading]"), "types.yaml")
+    assert refused.value.problems[0].line == 6
 
 
 def test_turning_brings_a_dead_spot_out_that_one_plain_reading_hardly_clears() -> None:
@@ -154,7 +179,8 @@ def test_minutes_of_provoking_are_counted_once() -> None:
     machine = bench("vented-dryer").machine
     costs = [
         minutes.cost(machine, JobState(), 0.6, (), condition(machine, isolated=True, provoke=way)).minutes
-        for way in ("", "shake motor", "heat motor")
+        for way in ("", "shake motor", "heat motor", LOAD_SUPPLY)
     ]
+    assert costs[3] - costs[0] == pytest.approx(minutes.LOAD)
     assert costs[1] - costs[0] == pytest.approx(Handwork().shake)
     assert costs[2] - costs[0] == pytest.approx(minutes.HEAT)

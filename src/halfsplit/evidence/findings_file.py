@@ -15,6 +15,7 @@ from halfsplit.errors import BadInput, NotUnderstood, Problem, WrongUse, did_you
 from halfsplit.evidence import finding as f
 from halfsplit.machine import amounts, model, tree, twins
 from halfsplit.modes import listing
+from halfsplit.modes.fault import LOAD_SUPPLY
 from halfsplit.operate import condition as conditions
 from halfsplit.predict.readings import DEAD_METERS, SCALES, Probe
 from halfsplit.quantity import dimension, parse
@@ -160,7 +161,7 @@ class _Reader:
             self.complain(node, f"{carried.meter} on a machine that is not isolated.", "Isolate it, or measure volts.")
         condition = self.condition(node, isolated, carried.lift)
         condition = condition and replace(
-            condition, provoke=self.provoked(node, isolated), exchange=self.exchanged(node)
+            condition, provoke=self.provoked(node, condition), exchange=self.exchanged(node)
         )
         value = self.child(node, "value")
         shown = self.shown(value, carried.meter) if value and carried.meter in DIMENSIONS else None
@@ -170,8 +171,8 @@ class _Reader:
         probe = Probe(carried.meter, carried.red, carried.black)
         return f.Reading(probe, condition, *shown, note=self.text(node, "note"), took=took)
 
-    def provoked(self, node: tree.Node, isolated: bool) -> str:
-        """What is shaken, heated or turned meanwhile; it holds for this reading only."""
+    def provoked(self, node: tree.Node, at: conditions.Condition) -> str:
+        """What is shaken, heated, turned or loaded meanwhile; it holds for this reading only."""
         inner = self.child(node, "provoke")
         way = self.text(node, "provoke")
         if inner is None:
@@ -179,10 +180,18 @@ class _Reader:
         known = listing.ways_to_provoke(self.machine)
         if way not in known:
             self.complain(inner, f"Nothing comes and goes with {way!r}.", did_you_mean(way, known))
-        elif not isolated:
+        elif way == LOAD_SUPPLY:
+            self.loaded(inner, at)
+        elif not at.isolated:
             remedy = "Isolate it, clip the meter on at ohms, and then shake, heat or turn."
             self.complain(inner, f"To {way} on a machine that is not isolated is not safe.", remedy)
         return way
+
+    def loaded(self, node: tree.Node, at: conditions.Condition) -> None:
+        """The supply is loaded by the machine itself, which therefore is under power."""
+        if at.isolated or set(self.machine.supply.isolates) <= set(at.setting):
+            remedy = "Measure volts while it runs with its heaviest load on, or leave provoke out."
+            self.complain(node, f"To {LOAD_SUPPLY} the machine has to run, and here it is cut off.", remedy)
 
     def exchanged(self, node: tree.Node) -> twins.Exchange:
         """The twins that stand in each other's places; it holds for this finding only."""

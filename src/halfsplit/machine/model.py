@@ -69,7 +69,7 @@ class Mode:
 
     `alternatives` are sets of changes of unknown size (how high a resistance, where to frame). `acting` is the
     chance that the fault shows at a given moment (1: always); `provoked` by what it is brought out where it comes and
-    goes: "shaking", "heat", "turning", or "" (nothing known). `looks` is what an eye sees: fine, burnt, ...
+    goes: "shaking", "heat", "turning", "load". `looks` is what an eye sees: fine, burnt, ...
     """
 
     name: str
@@ -81,7 +81,7 @@ class Mode:
     by: str = "repairer"
     about: str = ""
     earlier_hand: bool = False
-    provoked: str = ""
+    provoked: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

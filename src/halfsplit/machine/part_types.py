@@ -53,6 +53,7 @@ def _listed(found: Any) -> Any:
 
 
 Words = Annotated[tuple[str, ...], BeforeValidator(_listed)]
+Provoking = Literal["shaking", "heat", "turning", "load"]
 Pair = tuple[str, str]
 Condition = dict[str, Words]
 
@@ -213,7 +214,7 @@ class ModeSpec(Section):
     does: tuple[ChangeSpec, ...]
     alternatives: tuple[tuple[ChangeSpec, ...], ...] = Field(default=(), alias="or")
     acting: Number = 1.0
-    provoked_by: Literal["", "shaking", "heat", "turning"] = ""
+    provoked_by: Annotated[tuple[Provoking, ...], BeforeValidator(_listed)] = ()
     looks: str = "fine"
     repair: str = "replace"
     by: str = "repairer"
@@ -247,7 +248,7 @@ class PartType(Section):
     @model_validator(mode="after")
     def _only_what_turns_is_turned(self) -> PartType:
         for name, mode in self.modes.items():
-            if mode.provoked_by == "turning" and not self.turns:
+            if "turning" in mode.provoked_by and not self.turns:
                 raise ValueError(f"mode {name!r} is provoked by turning, and no hand turns the part: say `turns: yes`")
         return self
 

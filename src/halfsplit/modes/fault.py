@@ -10,6 +10,8 @@ from dataclasses import dataclass
 from halfsplit.machine import model
 
 Alternatives = tuple[tuple[float, tuple[model.Change, ...]], ...]
+LOAD_SUPPLY = "load the supply"
+"""The one way to bring out what opens or grows ohms while it carries the machine's current: to let the machine run."""
 
 
 @dataclass(frozen=True)
@@ -31,7 +33,7 @@ class Fault:
     `rate` is relative to the other faults of the machine. `alternatives` are (weight, changes), weights summing
     to 1: sizes of the fault that are not known beforehand. `acting` below 1: it comes and goes. `owner_only`:
     only what the owner perceived is affected (a control that stood elsewhere than was said). `provoked`: what brings
-    it out where it comes and goes, as "shake door switch" or "heat limit".
+    it out where it comes and goes, as "shake door switch", "heat limit" or LOAD_SUPPLY.
     """
 
     subject: str

@@ -10,8 +10,8 @@ from collections.abc import Iterator
 from dataclasses import replace
 from itertools import combinations
 
-from halfsplit.machine import model, primitives
-from halfsplit.modes.fault import Alternatives, Fault, Repair
+from halfsplit.machine import feeding, model, primitives
+from halfsplit.modes.fault import LOAD_SUPPLY, Alternatives, Fault, Repair
 
 WRONG_SETTING_RATE = 0.4
 """Weight of each control standing elsewhere than the owner said; common practice, no source."""
@@ -43,7 +43,8 @@ def repairs(machine: model.Machine) -> dict[str, Repair]:
 
 
 def ways_to_provoke(machine: model.Machine) -> tuple[str, ...]:
-    """All that can be shaken, heated or turned to bring out a fault that comes and goes, in the order of the file."""
+    """All that can be shaken, heated, turned or loaded to bring out a fault that comes and goes, in the order of the
+    file."""
     return tuple(dict.fromkeys(way for fault in faults(machine) for way in fault.provoked))
 
 
@@ -60,17 +61,21 @@ def _part_faults(machine: model.Machine) -> Iterator[Fault]:
 
 
 def _fault(
-    subject: str, mode: model.Mode, rate: float, repair: Repair, alternatives: Alternatives, near: tuple[str, ...]
-) -> Fault:
-    """near: the parts and wires that are shaken, heated or turned to bring the fault out."""
-    provoked = provocations(mode.provoked, near, repair.bays)
+    subject: str, mode: model.Mode, rate: float, repair: Repair, alternatives: Alternatives, near: tuple[str, ...],
+    loaded: bool = True,
+) -> Fault:  # fmt: skip
+    """near: the parts and wires that are shaken, heated or turned to bring the fault out; loaded: whether a load of the
+    supply does, too, where the mode says so: of all joints only in those where the machine's whole current passes."""
+    by = mode.provoked if loaded else tuple(way for way in mode.provoked if way != "load")
+    provoked = tuple(way for one in by for way in provocations(one, near, repair.bays))
     return Fault(
         subject, mode.name, rate, repair, alternatives, mode.acting, mode.looks, mode.earlier_hand, provoked=provoked
     )  # fmt: skip
 
 
 def provocations(by: str, near: tuple[str, ...], bays: tuple[str, ...]) -> tuple[str, ...]:
-    """What a hand does to bring out a fault that comes and goes: heat or turn one thing, shake one or all in a bay.
+    """What is done to bring out a fault that comes and goes: heat or turn one thing, shake one or all in a bay; one
+    load is all the supply's, whatever gives way under it.
 
     >>> provocations("shaking", ("door switch",), ("cabinet",))
     ('shake door switch', 'shake all in cabinet')
@@ -78,7 +83,11 @@ def provocations(by: str, near: tuple[str, ...], bays: tuple[str, ...]) -> tuple
     ('heat limit',)
     >>> provocations("turning", ("motor",), ("cabinet",))
     ('turn motor',)
+    >>> provocations("load", ("breaker",), ("breaker panel",))
+    ('load the supply',)
     """
+    if by == "load":
+        return (LOAD_SUPPLY,)
     if by == "shaking":
         return (*(f"shake {name}" for name in near), *(f"shake all in {bay}" for bay in bays))
     verb = {"heat": "heat", "turning": "turn"}.get(by)
@@ -93,7 +102,7 @@ def _repair(mode: model.Mode, part: model.Part, subject: str, bays: tuple[str, .
 
 
 def _joint_faults(machine: model.Machine) -> Iterator[Fault]:
-    pattern = machine.joint
+    pattern, fed = machine.joint, feeding.path(machine)
     if pattern is None:
         return
     for terminal, wires in model.wired_terminals(machine).items():
@@ -103,7 +112,8 @@ def _joint_faults(machine: model.Machine) -> Iterator[Fault]:
         for mode, rate in zip(pattern.modes, _weights(pattern.modes, pattern.rate), strict=True):
             repair = _at_place(_repair(mode, pattern, f"joint {terminal}", (part.bay,)), part)
             near = (part.name, *(wire.name for wire in wires))
-            yield _fault(f"joint {terminal}", mode, rate, repair, _about_self(mode, f"joint {terminal}"), near)
+            changed = _about_self(mode, f"joint {terminal}")
+            yield _fault(f"joint {terminal}", mode, rate, repair, changed, near, terminal in fed)
 
 
 def _at_place(repair: Repair, part: model.Part) -> Repair:
@@ -111,7 +121,7 @@ def _at_place(repair: Repair, part: model.Part) -> Repair:
 
 
 def _wire_faults(machine: model.Machine) -> Iterator[Fault]:
-    pattern = machine.wire
+    pattern, fed = machine.wire, feeding.path(machine)
     if pattern is None:
         return
     for wire in machine.wires:
@@ -120,7 +130,9 @@ def _wire_faults(machine: model.Machine) -> Iterator[Fault]:
         for mode, rate in zip(pattern.modes, _weights(pattern.modes, pattern.rate * wire.rate), strict=True):
             repair = _repair(mode, pattern, wire.name, bays)
             repair = _at_place(repair, parts[0]) if all(part.house for part in parts) else repair
-            yield _fault(wire.name, mode, rate, repair, _about_self(mode, wire.name), (wire.name,))
+            yield _fault(
+                wire.name, mode, rate, repair, _about_self(mode, wire.name), (wire.name,), fed.issuperset(wire.ends)
+            )  # fmt: skip
 
 
 def _about_self(mode: model.Mode, name: str) -> Alternatives:

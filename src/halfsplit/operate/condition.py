@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 
 from halfsplit.errors import WrongUse, did_you_mean
 from halfsplit.machine import model, twins
+from halfsplit.modes.fault import LOAD_SUPPLY
 
 WARMTH = "warmth"
 """Beside the controls a setting says how warm the machine is; the coldest is its rest."""
@@ -27,7 +28,7 @@ class Condition:
     """A setting (every control, in the machine's order), isolated or not, and the terminals whose wires are off.
 
     `provoke`: what is done meanwhile to bring out a fault that comes and goes ("shake door switch", "heat limit",
-    "turn motor"). It changes no network, only how surely such a fault shows.
+    "turn motor", "load the supply"). It changes no network, only how surely such a fault shows.
 
     `exchange`: two twins that stand in each other's places (see `machine.twins`), made with the machine isolated. Names
     of their terminals and of symptoms then mean the places: `left front burner.1` is the blade that sits in the left
@@ -47,8 +48,18 @@ class Condition:
 
     @property
     def still(self) -> Condition:
-        """The same with nothing shaken, heated or turned."""
+        """The same with nothing shaken, heated, turned or loaded."""
         return replace(self, provoke="") if self.provoke else self
+
+    @property
+    def lasting(self) -> Condition:
+        """How the machine stands afterwards: what was shaken, heated or turned is over, while a load stays on."""
+        return self if self.loads else self.still
+
+    @property
+    def loads(self) -> bool:
+        """Whether the supply is loaded until what gives way under it does."""
+        return self.provoke == LOAD_SUPPLY
 
     def position(self, control: str) -> str:
         """Where a control (or the warmth) stands."""

@@ -94,7 +94,7 @@ def kind_of(step: Step, inside: bool) -> Kind:
     if step.kind == "symptom":
         return Kind.WATCH if inside else Kind.RUN
     assert step.probe is not None
-    if step.condition and step.condition.provoke and inside:
+    if step.condition and step.condition.provoke and inside and not step.live:
         return Kind.PROVOKE  # outside it would be done at work with covers closed; leads want it dead
     if step.probe.meter in DEAD_METERS:
         return Kind.OHMS

@@ -166,8 +166,13 @@ class Adviser:
         return [int(rows[n]) for n in np.argsort(-rate, kind="stable")[:PROVOKING_LOOKED_AT] if rate[n] > 0]
 
     def brings_out(self, believed: Array, state: JobState) -> tuple[steps.Step, Array] | None:
-        """The step likeliest a minute to bring out what is believed (S,) to come and go, and what that would leave."""
+        """The dead step likeliest a minute to bring out what is believed (S,) to come and go, and what that leaves.
+
+        It is asked for before the covers close, so that no load of the supply is among them.
+        """
         rows, shows = self._brought_out
+        dead = np.array([not self.table.steps[k].live for k in rows.tolist()], bool)
+        rows, shows = rows[dead], shows[dead]
         chance = np.where(self.allowed(state)[rows], shows @ believed.astype(np.float32), 0.0)
         if not chance.max(initial=0.0) > LEAST_BROUGHT_OUT * believed.sum():
             return None

@@ -154,16 +154,18 @@ class Setups(score.Adviser):
         return votes, next(iter(outcomes), None)
 
     def in_reach(self, state: JobState, first: Step, step: Step) -> bool:
-        """Whether a step wants nothing more than the one before it has set up; nothing shaken, heated or run."""
+        """Whether a step wants nothing more than the one before it has set up; nothing shaken or heated, and nothing
+        run but what runs already."""
         machine, after = self.bench.machine, taken.after(self.bench.machine, state, first)
         bays = steps.bays_needed(machine, step)
         if step not in self.steps.place_of or to_open(machine, after, bays):
             return False
         if step.kind == "look":
             return after.isolated or not bays
-        if step.probe is None or step.condition is None or step.condition.provoke:
+        if step.probe is None or after.condition is None:
             return False
-        return step.condition == after.condition and (first.probe is None or first.probe.meter == step.probe.meter)
+        stands = step.condition in (after.condition, after.condition.still)
+        return stands and (first.probe is None or first.probe.meter == step.probe.meter)
 
     def _as_alongside(self, step: Step, probability: float, before: list[Step]) -> Alongside:
         for number, other in self.table.compared.beside(self.steps.place_of[step]):

@@ -12,6 +12,7 @@ from itertools import combinations
 
 from halfsplit.machine import model, primitives, twins
 from halfsplit.modes import listing
+from halfsplit.modes.fault import LOAD_SUPPLY
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition
 from halfsplit.predict.readings import DEAD_METERS, Probe
@@ -205,12 +206,14 @@ def provoking_steps(machine: model.Machine) -> Iterator[Step]:
     """Ohms with the meter clipped on while something is shaken, heated or turned, at rest and as it is usually set.
 
     Across the part or along the wire itself; where all in a bay is shaken, from what the supply meets, and between
-    the prongs, so that a whole run of wires is watched at once.
+    the prongs, so that a whole run of wires is watched at once. To load the supply takes a live machine: `under_load`.
     """
     usual = _let_go(machine, conditions.usual(machine).setting)
     settings = dict.fromkeys([conditions.condition(machine).setting, conditions.condition(machine, usual).setting])
     for setting in settings:
         for way in listing.ways_to_provoke(machine):
+            if way == LOAD_SUPPLY:
+                continue
             out = blades(machine, way.split(" ", 1)[1])
             at = Condition(setting, isolated=True, lift=out, provoke=way)
             for pair in combinations(out, 2) if out else _watched(machine, way):

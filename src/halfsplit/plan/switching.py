@@ -65,7 +65,7 @@ class Modes:
             return problem.ANY_MODE
         dead = step.condition is None or step.condition.isolated
         hot = dead and pricing.touches_hot(self.machine, step)
-        return self._number(Mode(step.condition.still if step.condition else None, hot), bays)
+        return self._number(Mode(step.condition.lasting if step.condition else None, hot), bays)
 
     def of_repairs(self, sets: Iterable[Sequence[Repair]]) -> list[int]:
         """The mode of sets of repairs for which hands go to the machine: isolated; of an empty set, any.

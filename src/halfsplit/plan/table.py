@@ -21,7 +21,7 @@ from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition
 from halfsplit.operate.effect import Effect
 from halfsplit.operate.settle import Settled
-from halfsplit.plan import alike, odd, steps
+from halfsplit.plan import alike, odd, steps, under_load
 from halfsplit.plan.alike import Compared
 from halfsplit.predict.predictor import Predictor
 from halfsplit.predict.readings import GHOST_SPREAD, SCALES, Probe
@@ -76,7 +76,7 @@ class Table:
 def of_machine(bench: Bench) -> Table:
     """The table of all steps of a machine."""
     loads = (step for pair in alike.of_loads(bench.machine) for step in pair)
-    offered = tuple(dict.fromkeys((*steps.steps(bench.machine), *loads)))
+    offered = tuple(dict.fromkeys((*steps.steps(bench.machine), *loads, *under_load.steps_of(bench.predictor))))
     return compiled(bench.predictor, offered, odd.odd_steps(bench.machine))
 
 

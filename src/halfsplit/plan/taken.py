@@ -24,7 +24,7 @@ def after(machine: model.Machine, state: JobState, step: Step) -> JobState:
     """
     opened = state.open_bays | set(with_fronts(machine, bays_needed(machine, step)))
     opened -= set(pricing.shut_to_run(machine, state, step))
-    at = step.condition.still if step.condition else state.condition
+    at = step.condition.lasting if step.condition else state.condition
     if opened - state.open_bays and step.condition is None:
         at = _dead(machine, state)
     done, warm = _done(machine, state, step), _warm(machine, state, step)

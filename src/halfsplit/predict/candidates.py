@@ -67,7 +67,7 @@ class Candidates:
         return np.array(made, np.intp)
 
     def acting_when(self, provoke: str) -> Array:
-        """(S,) the same while something is shaken or heated ("": nothing is)."""
+        """(S,) the same while something is shaken, heated or loaded ("": nothing is)."""
         if provoke not in self._acting:
             self._acting[provoke] = self._provoked(provoke) if provoke else self.acting
         return self._acting[provoke]

@@ -205,7 +205,7 @@ class Job:
         for repair in (self.adviser.bench.repairs[name] for name in repairs):
             cost = pricing.repair_cost(machine, self.state, repair)
             self.spent += cost.minutes
-            at = self.state.condition and self.state.condition.own
+            at = self.state.condition and self.state.condition.own.still
             opened = self.state.open_bays | set(with_fronts(machine, repair.bays))
             warm = minutes.cooled(self.state, cost.passed)
             self.state = replace(self.state, condition=at, open_bays=opened, warm=warm)

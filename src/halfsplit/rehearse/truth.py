@@ -94,7 +94,7 @@ class Truth:
         return self._together(self._acts[setup], by_owner, setup.exchange if isinstance(setup, Condition) else ())
 
     def _shows(self, one: Hidden, setup: object) -> bool:
-        """Whether a fault shows in a set-up; what is shaken or heated in it may bring the fault out."""
+        """Whether a fault shows in a set-up; what is shaken, heated or loaded in it may bring the fault out."""
         way = setup.provoke if isinstance(setup, Condition) else ""
         provoked = bool(way) and way in one.fault.provoked
         chance = max(one.acting, PROVOKED) if provoked else one.acting

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Iterator, Sequence
 
 from halfsplit.machine import model, twins
+from halfsplit.modes.fault import LOAD_SUPPLY
 from halfsplit.operate.condition import WARMTH, Condition
 from halfsplit.operate.condition import condition as conditions_of
 from halfsplit.plan import pricing
@@ -41,7 +42,7 @@ def sentence(
         *_power_back(machine, state, step, bays, wanted),
         *_setting(machine, state, step),
     ]
-    return naming.told(machine, " ".join([*said, *_by_place(step), _itself(predictor, step)]))
+    return naming.told(machine, " ".join([*said, *_by_place(step), _itself(predictor, state, step, bays)]))
 
 
 def _off(
@@ -192,7 +193,7 @@ def _by_place(step: Step) -> Iterator[str]:
         yield f"Go by places: '{first}' now means where the {second} sits, and '{second}' where the {first} sits."
 
 
-def _itself(predictor: Predictor, step: Step) -> str:
+def _itself(predictor: Predictor, state: JobState, step: Step, bays: tuple[str, ...]) -> str:
     if step.kind == "look":
         return f"Look at {step.at}: {', '.join(seen(predictor, step.at))}?"
     if step.probe is None:
@@ -203,13 +204,25 @@ def _itself(predictor: Predictor, step: Step) -> str:
     power = "At the wall, meter" if at_wall else "With the power on, meter" if step.live else "Meter"
     red, black = (naming.place(predictor.machine, lead) for lead in (step.probe.red, step.probe.black))
     leads = f"{power} at {step.probe.meter}: red on {red}, black on {black}."
+    if step.condition and step.condition.loads:
+        on = state.condition == step.condition and not to_open(predictor.machine, state, bays)
+        return f"{leads} {GOES_ON if on else provoking(step.condition.provoke)}"
     if step.condition and step.condition.provoke:
         return f"{leads} Clip them on. {provoking(step.condition.provoke)} Note what differs from a steady reading."
     return f"{leads} Read."
 
 
+WATCHED = "watch the display: volts that sag or drop out are the supply or its joints."
+LOADING = f"Let it run with the heaviest load on for five minutes before you put the leads on, then {WATCHED}"
+"""How the supply is loaded: no hand holds leads on live terminals for that long."""
+GOES_ON = f"Let it go on with the heaviest load, and {WATCHED}"
+"""The same where it has run so already."""
+
+
 def provoking(way: str) -> str:
-    """What to do, the machine dead, to bring out what comes and goes."""
+    """What to do to bring out what comes and goes: the machine runs for a load, and is dead for all else."""
+    if way == LOAD_SUPPLY:
+        return LOADING
     what = way.split(" ", 1)[1]
     if way.startswith("turn "):
         return f"Turn {what} slowly by hand, once round, and watch the meter."

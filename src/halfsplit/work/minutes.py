@@ -18,6 +18,8 @@ WARM_UP = 6.0
 COOL_DOWN = 10.0
 HEAT = 3.0
 """To warm one thing with hot air until it would act, and let it cool."""
+LOAD = 5.0
+"""The machine runs with its heaviest load on until what gives way in the supply would; common practice, no source."""
 
 
 @dataclass(frozen=True)
@@ -34,7 +36,7 @@ class Cost:
     exchanging: float = 0.0
     cooling: float = 0.0
     running: float = 0.0
-    """The machine runs and hands wait, until what is asked is seen."""
+    """The machine runs and hands wait, until what is asked is seen or the supply has been loaded."""
 
     @property
     def minutes(self) -> float:
@@ -65,8 +67,10 @@ def cost(
     if at is None:
         return Cost(itself, opening, closing, isolating, running=running)
     itself += provoking(machine, at)
-    change = _change(machine, state.condition, at)
+    now = state.condition.still if opened and state.condition else state.condition  # opened dead: no load is left on
+    change = _change(machine, now, at)
     power = max(change.power, isolating)
+    running += change.running
     return replace(change, itself=itself, opening=opening, closing=closing, power=power, running=running)
 
 
@@ -98,8 +102,11 @@ def running(machine: model.Machine, kind: str, what: str = "") -> float:
 
 
 def provoking(machine: model.Machine, at: Condition | None) -> float:
-    """Minutes to shake, heat or turn what a condition says is shaken, heated or turned."""
-    if at is None or not at.provoke:
+    """Minutes to shake, heat or turn what a condition says is shaken, heated or turned.
+
+    To load the supply is no work: the machine runs for it, which `changing` counts.
+    """
+    if at is None or not at.provoke or at.loads:
         return 0.0
     return HEAT if at.provoke.startswith("heat ") else machine.handwork.shake
 
@@ -165,8 +172,10 @@ def _change(machine: model.Machine, now: Condition | None, at: Condition) -> Cos
     lifted = set(at.lift) - set(now.lift if now else ())
     put_back = set(now.lift if now else ()) - set(at.lift)
     lifting = _off(machine, lifted, hands.lift) + _off(machine, put_back, hands.lift / 2)
-    setting, waiting = hands.set * len(moved), _waiting(before, at)
-    return Cost(power=power, setting=setting, lifting=lifting, waiting=waiting, exchanging=exchanged)
+    setting, waiting, loading = hands.set * len(moved), _waiting(before, at), _loading(now, at)
+    return Cost(
+        power=power, setting=setting, lifting=lifting, waiting=waiting, exchanging=exchanged, running=loading
+    )  # fmt: skip
 
 
 def _off(machine: model.Machine, terminals: Collection[str], wires: float) -> float:
@@ -174,6 +183,11 @@ def _off(machine: model.Machine, terminals: Collection[str], wires: float) -> fl
     parts = twins.pulled(machine, terminals)
     gripped = sum(terminal in machine.gripped for terminal in terminals)
     return wires * (len(terminals) - gripped) + sum(machine.parts[name].lifts for name in parts)
+
+
+def _loading(now: Condition | None, at: Condition) -> float:
+    """Minutes that the machine has to run until the supply has been loaded; none where it runs so already."""
+    return LOAD if at.loads and now != at else 0.0
 
 
 def _waiting(before: dict[str, str], at: Condition) -> float:

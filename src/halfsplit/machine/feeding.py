@@ -1,0 +1,41 @@
+"""Where the machine's whole current passes on its way from the house: breaker, cable, receptacle and cord.
+
+Found from the machine's wires and the house's contacts, never named. Knows the model; solves nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from halfsplit.machine import model, primitives
+
+
+def path(machine: model.Machine) -> frozenset[str]:
+    """The terminals between the service and where its live conductors and neutral meet the machine, both included.
+
+    The earth is none of them, and neither are the machine's own wires, through which only a part of it goes.
+
+    >>> from halfsplit.machine import loading
+    >>> sorted(path(loading.load("water-heater")))[:4]
+    ['breaker.line L1', 'breaker.line L2', 'breaker.load L1', 'breaker.load L2']
+    """
+    links: dict[str, set[str]] = {}
+    for a, b in _links(machine):
+        links.setdefault(a, set()).add(b)
+        links.setdefault(b, set()).add(a)
+    found, waiting = set(machine.supply.feeds), list(machine.supply.feeds)
+    while waiting:
+        new = links.get(waiting.pop(), set()) - found
+        found |= new
+        waiting += new
+    return frozenset(found)
+
+
+def _links(machine: model.Machine) -> Iterator[tuple[str, str]]:
+    """What the house joins: wires of which an end is the house's, and contacts of what is no source."""
+    house = {part.name for part in machine.parts.values() if part.house}
+    sources = {e.part for e in machine.elements.values() if isinstance(e, primitives.Source)}
+    yield from (wire.ends for wire in machine.wires if house & {model.part_of(end) for end in wire.ends})
+    for element in machine.elements.values():
+        if isinstance(element, primitives.Contact) and element.part in house - sources:
+            yield element.ends
