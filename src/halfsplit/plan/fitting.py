@@ -17,8 +17,8 @@ from halfsplit.plan.steps import Step
 from halfsplit.work import warms
 from halfsplit.work.state import JobState
 
-SPARE = 12
-"""So many more are scored, since some want a warmth that the machine as it was found cannot reach."""
+SPARE = 48
+"""So many more are asked for, all that are scored: some want a warmth that the machine as it was found cannot reach."""
 
 
 def next_steps(asked: Adviser, weighed: Weighed, state: JobState, count: int = 1) -> list[Scored]:
