@@ -223,7 +223,8 @@ def test_an_order_ends_where_the_adviser_does() -> None:
 
 
 def test_an_order_ends_where_no_step_pays() -> None:
-    """With an adviser for whom nothing pays it never begins; with one for whom everything does it goes to its end."""
+    """With an adviser for whom nothing pays it never begins; with one for whom everything does it goes to its end.
+    Then the complaint is seen, as by everybody else before an unsure repair, and nothing more."""
 
     class Paid(Setups):
         def __init__(self, always: bool) -> None:
@@ -235,13 +236,16 @@ def test_an_order_ends_where_no_step_pays() -> None:
 
     steps = rehearsing.read_order("water-heater.front-to-back", bench("water-heater").machine)
     weighed = bench("water-heater").weigh([f.Perceived("rumbles", True)])
-    assert order.followed(Paid(False), steps)(weighed, JobState()) is None
+    seen = order.followed(Paid(False), steps)(weighed, JobState())
+    assert seen is not None
+    assert seen[0].at == "rumbles"
+    assert order.followed(Paid(False), steps)(weighed, JobState(done=frozenset({seen[0]}))) is None
     follow = order.followed(Paid(True), steps)
     for number, step in enumerate(steps):
         chosen = follow(weighed, JobState(done=frozenset(steps[:number])))
         assert chosen is not None
         assert chosen[0] == step
-    assert follow(weighed, JobState(done=frozenset(steps))) is None
+    assert follow(weighed, JobState(done=frozenset({*steps, seen[0]}))) is None
 
 
 def test_an_order_leaves_out_what_cannot_be_done() -> None:
