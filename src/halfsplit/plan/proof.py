@@ -14,6 +14,7 @@ from halfsplit.circuit.network import Array
 from halfsplit.evidence import finding as f
 from halfsplit.evidence.weighing import Bench, Weighed
 from halfsplit.machine import model
+from halfsplit.modes.fault import LOAD_SUPPLY
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition
 from halfsplit.plan import pricing, steps
@@ -132,7 +133,9 @@ def explained(weighed: Weighed, one: f.Perceived, repairs: Collection[str]) -> b
 
 
 def come_and_go(bench: Bench, what: str) -> Array:
-    """(S,) the weight of the faults that come and go and would change a symptom while they act."""
+    """(S,) the weight of the faults that come and go and would change a symptom while they act; of those only that a
+    hand brings out on a dead machine."""
     known = bench.singles
     yes = bench.predictor.symptom(what, conditions.usual(bench.machine), False) > 0.5
-    return np.where((yes != yes[0]) & (known.acting < 1), known.prior, 0.0)
+    by_hand = [any(set(known.faults[i].provoked) - {LOAD_SUPPLY} for i in one.faults) for one in known.variants]
+    return np.where((yes != yes[0]) & (known.acting < 1) & np.array(by_hand), known.prior, 0.0)
