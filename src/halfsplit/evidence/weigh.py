@@ -76,7 +76,12 @@ def usual_conditions(predictor: Predictor) -> list[tuple[Condition, float]]:
 def _symptom(found: f.Perceived, at: Condition, predictor: Predictor) -> lk.Perceived:
     yes = predictor.symptom(found.what, at, found.by == "owner")
     table = np.column_stack([1 - yes, yes])
-    return lk.Perceived((found.by, at), int(found.there), table, same_place=(found.what, at))
+    return lk.Perceived(setup(found.by, at), int(found.there), table, same_place=(found.what, at))
+
+
+def setup(by: str, at: Condition) -> tuple[str, Condition]:
+    """The set-up of what a person tells of a condition: owner and repairer met the machine at other times."""
+    return by, at
 
 
 def _look(found: f.Look, predictor: Predictor) -> lk.Perceived:

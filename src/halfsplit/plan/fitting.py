@@ -23,7 +23,7 @@ def next_steps(asked: Adviser, weighed: Weighed, state: JobState, count: int = 1
     """The best steps that can be done on the machine as it was found, best first."""
     machine, shows = asked.bench.machine, healthy(asked)
     best = asked.next_steps(weighed, state, count + SPARE)
-    fitting = [s for s in best if warms.can_be_met(machine, weighed.findings, s.step.condition, shows)]
+    fitting = [s for s in best if warms.can_be_met(machine, weighed.findings, s.step.tells_of, shows)]
     return fitting[:count]
 
 

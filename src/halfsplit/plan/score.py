@@ -18,7 +18,7 @@ from halfsplit.circuit.network import Array
 from halfsplit.evidence import outcome
 from halfsplit.evidence.slips import SLIP
 from halfsplit.evidence.weighing import Bench, Weighed
-from halfsplit.plan import pricing, steps, table, worth
+from halfsplit.plan import owner, pricing, steps, table, worth
 from halfsplit.predict.candidates import PROVOKED, Candidates
 from halfsplit.predict.moments import mixed, rows_of
 from halfsplit.work import minutes
@@ -223,7 +223,7 @@ class Adviser:
         few = np.flatnonzero(weighed.posterior.probability > UNLIKELY)
         if not few.size:  # something that the file does not say, for sure
             return 0.0
-        ways = weighed.moments(step.condition, few)
+        ways = owner.ways(weighed, step, few)
         rows = rows_of(ways)
         outcomes = mixed(ways, self._outcome_of(weighed, step, found, rows), rows)
         prior, repair_of = weighed.posterior.probability[few], weighed.candidates.repair_of[few]
@@ -237,7 +237,7 @@ class Adviser:
             self._with_pairs(weighed.candidates, array, found.codes)[:, rows].astype(float)
             for array in (found.mean, found.spread, found.over)
         )
-        if step.kind == "symptom":
+        if step.perceived:
             return np.column_stack([1 - mean[0], mean[0]])
         weight = np.maximum(weighed.posterior.probability[rows], UNLIKELY)
         return np.asarray(outcome.outcome_bins(weight, mean, spread, over, SLIP)[0])

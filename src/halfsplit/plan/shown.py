@@ -17,7 +17,8 @@ from halfsplit.circuit.network import Array
 from halfsplit.evidence import finding as f
 from halfsplit.evidence import unexplained, weigh
 from halfsplit.evidence.weighing import Weighed
-from halfsplit.plan.steps import Step
+from halfsplit.plan import owner
+from halfsplit.plan.steps import QUESTION, Step
 from halfsplit.predict.moments import Way, mixed
 from halfsplit.predict.readings import Reading
 from halfsplit.quantity import normal
@@ -100,16 +101,19 @@ def _in_words(weighed: Weighed, step: Step) -> tuple[list[f.Finding], Array]:
     if step.kind == "look":
         values, marks = weighed.predictor.look(step.at)
         return [f.Look(step.at, value) for value in values], np.asarray(marks)
-    assert step.condition is not None
+    assert step.tells_of is not None
     found: list[f.Finding]
-    if step.probe is None:
-        yes = weighed.predictor.symptom(step.at, step.condition, False)
-        found = [f.Perceived(step.at, there, step.condition, "repairer") for there in (True, False)]
+    if step.perceived:
+        by = "owner" if step.kind == QUESTION else "repairer"
+        yes = weighed.predictor.symptom(step.at, step.tells_of, by == "owner")
+        found = [f.Perceived(step.at, there, step.tells_of, by) for there in (True, False)]
     else:
+        assert step.probe is not None
+        assert step.condition is not None
         yes = 1 - weigh.silent(weighed.predictor.reading(step.probe, step.condition), weighed.predictor)
         words = ((True, "beeps"), (False, "silent"))
         found = [f.Reading(step.probe, step.condition, None, beeps, text=text) for beeps, text in words]
-    shows = mixed(weighed.moments(step.condition), yes)
+    shows = mixed(owner.ways(weighed, step), yes)
     return found, np.column_stack([shows, 1 - shows])
 
 

@@ -1,4 +1,4 @@
-"""Every step that a repairer would trust on one machine: readings, looks, and symptoms to be seen for oneself.
+"""Every step that a repairer would trust on one machine: readings, looks, symptoms to be seen for oneself, questions.
 
 Across one part, at one connector, along one wire, from a supply terminal to a point, between the plug's prongs;
 never an odd pair of points. Knows the machine and its conditions; scores nothing.
@@ -18,15 +18,20 @@ from halfsplit.predict.readings import DEAD_METERS, Probe
 from halfsplit.work.state import OUTSIDE
 
 ALL_IN = "shake all in "
+QUESTION = "question"
+"""The kind of a step that asks the owner: nothing of the machine is touched or changed for it."""
 LARGEST_CONNECTOR = 6
 """Terminals of one part up to which every pair of them is tried; above, only pairs joined by an element."""
 
 
 @dataclass(frozen=True)
 class Step:
-    """One thing to find out. kind: reading | look | symptom; `places` are terminals, parts or bays to be reached.
+    """One thing to find out. kind: reading | look | symptom | question; `places` are terminals, parts or bays to be
+    reached.
 
-    `odd`: between two places that nothing joins, where leads are easily put wrong; see `plan.odd`.
+    `condition`: that into which the machine is brought; none for a look from outside and for a question. `odd`: between
+    two places that nothing joins, where leads are easily put wrong; see `plan.odd`. `met`: of a question, the condition
+    in which the owner may have met the symptom.
     """
 
     kind: str
@@ -35,11 +40,22 @@ class Step:
     at: str = ""
     places: tuple[str, ...] = ()
     odd: bool = field(default=False, compare=False)
+    met: Condition | None = None
 
     @property
     def live(self) -> bool:
         """Whether leads touch a machine under power."""
         return self.kind == "reading" and self.probe is not None and self.probe.meter not in DEAD_METERS
+
+    @property
+    def perceived(self) -> bool:
+        """Whether its answer is yes or no to a symptom, seen for oneself or told by the owner."""
+        return self.kind in ("symptom", QUESTION)
+
+    @property
+    def tells_of(self) -> Condition | None:
+        """The condition of which it tells: that of the machine, or that which the owner speaks of."""
+        return self.met if self.kind == QUESTION else self.condition
 
     @property
     def exchange(self) -> twins.Exchange:
@@ -48,9 +64,10 @@ class Step:
 
 
 def steps(machine: model.Machine) -> tuple[Step, ...]:
-    """All of them, in a fixed order: symptoms, looks, dead readings, live readings, what twins exchanged would show."""
+    """All of them, in a fixed order: symptoms, looks, dead readings, live readings, what twins exchanged would show,
+    questions."""
     usual = (*symptom_steps(machine), *look_steps(machine), *dead_steps(machine), *live_steps(machine))
-    return (*usual, *exchanged_steps(machine))
+    return (*usual, *exchanged_steps(machine), *questions(machine))
 
 
 # ---- conditions -------------------------------------------------------------------------------------------
@@ -298,6 +315,31 @@ def symptom_steps(machine: model.Machine) -> Iterator[Step]:
     for name, symptom in machine.symptoms.items():
         at = conditions.condition(machine, usual | dict(symptom.setting))
         yield Step("symptom", at, at=name)
+
+
+def questions(machine: model.Machine) -> Iterator[Step]:
+    """What an owner may be asked, on the phone or on site: each symptom, of the setting in which it is met, where an
+    owner can make that.
+
+    >>> from halfsplit.machine import loading
+    >>> [step.at for step in questions(loading.load("water-heater"))][:2]
+    ['water gets hot', 'hot water lasts']
+    """
+    for step in symptom_steps(machine):
+        if step.condition and owner_can(machine, step.condition):
+            yield Step(QUESTION, at=step.at, met=step.condition)
+
+
+def owner_can(machine: model.Machine, at: Condition) -> bool:
+    """Whether an owner can make a setting: no control that only a tool changes, or that is turned inside a bay."""
+    by_hand, known = hand_controls(machine), machine.controls
+    moved = [c for c, p in at.setting if c != conditions.WARMTH and c in known and p != known[c].rest]
+    return all(c in by_hand and _outside(machine, known[c]) for c in moved)
+
+
+def _outside(machine: model.Machine, control: model.Control) -> bool:
+    through = machine.parts.get(control.through)
+    return through is None or through.bay == OUTSIDE
 
 
 def exchanged_steps(machine: model.Machine) -> Iterator[Step]:

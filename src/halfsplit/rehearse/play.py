@@ -16,9 +16,9 @@ from halfsplit.evidence.weighing import Weighed
 from halfsplit.machine.handwork import Handwork
 from halfsplit.modes.fault import Repair
 from halfsplit.operate import condition as conditions
-from halfsplit.plan import fitting, pricing, taken
+from halfsplit.plan import fitting, owner, pricing, taken
 from halfsplit.plan.score import Adviser
-from halfsplit.plan.steps import Step
+from halfsplit.plan.steps import QUESTION, Step
 from halfsplit.predict.readings import DEAD_METERS
 from halfsplit.rehearse.truth import Truth, answer
 from halfsplit.work import minutes, prices, stopping, together
@@ -92,10 +92,10 @@ def play(adviser: Adviser, truth: Truth, told: list[f.Finding], choose: Choose |
 
 
 def as_advised(adviser: Adviser) -> Choose:
-    """The adviser's best step while it pays, so many at most."""
+    """The adviser's best step while it pays, so many at most; questions beside, of which there are only a few."""
 
     def choose(weighed: Weighed, state: JobState) -> Choice | None:
-        if len(state.done) >= MOST_STEPS:
+        if sum(not _is_question(one) for one in state.done) >= MOST_STEPS:
             return None
         advised = fitting.next_steps(adviser, weighed, state)
         return None if fitting.settled(adviser, weighed, advised) else (advised[0].step, advised[0].cost)
@@ -103,12 +103,16 @@ def as_advised(adviser: Adviser) -> Choose:
     return choose
 
 
+def _is_question(one: object) -> bool:
+    return isinstance(one, Step) and one.kind == QUESTION
+
+
 class Job:
     """One job under way."""
 
     def __init__(self, adviser: Adviser, truth: Truth, told: list[f.Finding], choose: Choose) -> None:
         self.adviser, self.truth, self.findings, self.choose = adviser, truth, list(told), choose
-        self.state = JobState()
+        self.state = JobState(done=self._told())
         self.spent, self.steps, self.live, self.unsafe = 0.0, 0, 0, 0
         self.stopped, self.visits_in_vain = "", 0
 
@@ -146,6 +150,10 @@ class Job:
             first=first,
             said_unknown=said_unknown,
         )
+
+    def _told(self) -> frozenset[Step]:
+        """The questions that the owner has answered already."""
+        return owner.told(self.adviser.steps.usual, self.findings)
 
     def _stop(self, weighed: Weighed, repairs: tuple[str, ...]) -> str:
         """The rule that ends the work here: by what was found, or because the repair is another trade's; or ""."""

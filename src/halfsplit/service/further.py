@@ -69,7 +69,7 @@ def thought(planned: Planned, guided: Guided) -> Thought | None:
 
 def _can_be_done(guided: Guided, way: Way) -> bool:
     """Whether the machine as it was found can reach the warmth that a step wants."""
-    at, shows = way.step.condition if way.step else None, fitting.healthy(guided.asked)
+    at, shows = way.step.tells_of if way.step else None, fitting.healthy(guided.asked)
     return warms.can_be_met(guided.machine, guided.findings, at, shows)
 
 
