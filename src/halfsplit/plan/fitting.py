@@ -8,10 +8,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from functools import partial
 
+from halfsplit.evidence import finding as f
 from halfsplit.evidence.weighing import Weighed
 from halfsplit.evidence.well import shown_by_the_healthy
 from halfsplit.plan import worth
 from halfsplit.plan.score import Adviser, Scored
+from halfsplit.plan.steps import Step
 from halfsplit.work import warms
 from halfsplit.work.state import JobState
 
@@ -21,10 +23,16 @@ SPARE = 12
 
 def next_steps(asked: Adviser, weighed: Weighed, state: JobState, count: int = 1) -> list[Scored]:
     """The best steps that can be done on the machine as it was found, best first."""
-    machine, shows = asked.bench.machine, healthy(asked)
     best = asked.next_steps(weighed, state, count + SPARE)
-    fitting = [s for s in best if warms.can_be_met(machine, weighed.findings, s.step.tells_of, shows)]
-    return fitting[:count]
+    return [one for one in best if fits(asked, weighed.findings, one.step)][:count]
+
+
+def fits(asked: Adviser, findings: Sequence[f.Finding], step: Step) -> bool:
+    """Whether the machine as it was found can reach the warmth that a step wants, or that its owner is asked about, and
+    whether a person there could feel what is asked."""
+    machine, shows = asked.bench.machine, healthy(asked)
+    met = warms.can_be_met(machine, findings, step.tells_of, shows)
+    return met and (not step.perceived or warms.can_be_felt(machine, findings, step.at, shows))
 
 
 def sure(weighed: Weighed) -> bool:
