@@ -111,8 +111,10 @@ class Setups(score.Adviser):
         """The readings of the same set-up that would most probably be made next, one after the other.
 
         Each outcome that is likely enough is weighed and advised upon, as it would be; after it the likeliest one is
-        followed. The second reading of a comparison comes first.
+        followed. The second reading of a comparison comes first. A question sets nothing up.
         """
+        if scored.step.kind == steps.QUESTION:
+            return
         step, chance, made = scored.step, 1.0, [scored.step]
         planned = list(scored.setup.steps[1:] if scored.setup else ())
         while len(made) < MOST:
