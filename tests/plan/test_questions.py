@@ -11,6 +11,7 @@ from halfsplit.evidence import finding as f
 from halfsplit.operate import condition as conditions
 from halfsplit.plan import fitting, owner, pricing, problem, safely, shown, steps, switching, taken, visit
 from halfsplit.plan.ahead import Ahead
+from halfsplit.plan.setups import Setups
 from halfsplit.plan.steps import QUESTION, Step
 from halfsplit.rehearse import random_steps, trials
 from halfsplit.work import minutes, refusals
@@ -138,3 +139,15 @@ def test_a_rehearsed_job_asks_its_owner() -> None:
         assert len({x.what for x in told}) == len(told)
         asked_in += any(x.condition is not None for x in told)
     assert asked_in
+
+
+def test_a_dead_step_leads_though_the_question_before_it_does_not_fit() -> None:
+    """A heater that stays cold: its owner cannot tell how long hot water lasts, and the meter goes first to what is
+    dead, as it does where the owner is out."""
+    asked = Setups(adviser("water-heater").bench, adviser("water-heater").table)
+    cold = asked.bench.weigh([f.Perceived("water gets hot", False)])
+    best = fitting.next_steps(asked, cold, JobState(), 3)
+    others = [one.step for one in best if one.step.kind != QUESTION]
+    out = fitting.next_steps(asked, cold, JobState(refused=frozenset({refusals.NoOwner()})))
+    assert not others[0].live
+    assert others[0] == out[0].step

@@ -67,6 +67,10 @@ class Ahead(score.Adviser):
         ordered = list(dict.fromkeys([*steps, *known]))[:count]
         return [known.get(step) or self._scored(weighed, state, step) for step in ordered]
 
+    def in_order(self, weighed: Weighed, left: Sequence[Scored]) -> list[Scored]:
+        """As they were planned: danger is an order there already."""
+        return list(left)
+
     def pays(self, weighed: Weighed, advised: Scored) -> bool:
         """Always: where no step pays there is none."""
         return True

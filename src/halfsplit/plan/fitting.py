@@ -24,7 +24,8 @@ SPARE = 12
 def next_steps(asked: Adviser, weighed: Weighed, state: JobState, count: int = 1) -> list[Scored]:
     """The best steps that can be done on the machine as it was found, best first."""
     best = asked.next_steps(weighed, state, count + SPARE)
-    return [one for one in best if fits(asked, weighed.findings, one.step)][:count]
+    left = [one for one in best if fits(asked, weighed.findings, one.step)]
+    return asked.in_order(weighed, left)[:count]
 
 
 def fits(asked: Adviser, findings: Sequence[f.Finding], step: Step) -> bool:

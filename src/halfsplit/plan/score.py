@@ -104,6 +104,11 @@ class Adviser:
         telling = [s for s in scored if s.bits > LEAST_BITS]
         return safest_first(weighed, sorted(telling, key=lambda s: -s.rate))[:count]
 
+    def in_order(self, weighed: Weighed, left: Sequence[Scored]) -> list[Scored]:
+        """What is left of the best steps, once those are gone that do not fit here: best first, and a dead one leads
+        again if the one that led is gone."""
+        return safest_first(weighed, sorted(left, key=lambda one: -one.rate))
+
     def pays(self, weighed: Weighed, advised: Scored) -> bool:
         """Whether a step still pays, by itself or as a comparison (see `worth`)."""
         extra, spared = self.stakes(weighed, advised)
@@ -246,12 +251,15 @@ class Adviser:
 def safest_first(weighed: Weighed, scored: list[Scored]) -> list[Scored]:
     """The best dead step leads unless dead ones would take much longer to settle which repair is due than live ones.
 
-    How long is told by the best step of each kind.
+    How long is told by the best step of each kind; not by a question where there is another dead step: there are not
+    many like it, and by themselves they settle little. The other one stands next, should the question not fit here.
     """
-    dead, lacking = next((s for s in scored if not s.step.live), None), unsure(weighed)
-    if dead is None or dead.settling(lacking) > scored[0].settling(lacking) + worth.EXCESS:
+    dead, lacking = [s for s in scored if not s.step.live], unsure(weighed)
+    measure = next((s for s in dead if s.step.kind != steps.QUESTION), next(iter(dead), None))
+    if measure is None or measure.settling(lacking) > scored[0].settling(lacking) + worth.EXCESS:
         return scored
-    return [dead, *(s for s in scored if s is not dead)]
+    first = [dead[0], measure] if measure is not dead[0] else [measure]
+    return [*first, *(s for s in scored if not any(s is one for one in first))]
 
 
 def unsure(weighed: Weighed) -> float:
