@@ -140,7 +140,7 @@ def test_a_stop_that_is_ours_to_pass_over(monkeypatch: pytest.MonkeyPatch, capsy
 
 def test_undo_gives_the_step_back(monkeypatch: pytest.MonkeyPatch, capsys: Capture) -> None:
     """A finding taken back leaves the same step as before it."""
-    ended = talk(monkeypatch, capsys, ["", "undo", "stop"], "refrigerator", "--seed", "5")
+    ended = talk(monkeypatch, capsys, ["", "ok", "undo", "stop"], "refrigerator", "--seed", "5")
     steps = re.findall(r"^NEXT  (.+)$", ended.out, re.MULTILINE)
     assert len(steps) == 3
     assert steps[0] == steps[2] != steps[1]
