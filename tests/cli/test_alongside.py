@@ -41,16 +41,17 @@ def test_nothing_is_told_unasked(capsys: Capture, findings: Callable[[str], str]
 
 
 def test_the_lines_for_people(capsys: Capture, findings: Callable[[str], str], monkeypatch: pytest.MonkeyPatch) -> None:
-    """`diagnose` has it below the step with the minutes, the guide below the outcomes."""
+    """`diagnose` has it below the step with the minutes, the guide below the outcomes; a question to the owner, which
+    would come first, sets nothing up."""
     place = findings(COLD)
     (one, *_) = run(capsys, "diagnose", "water-heater", place, "--alongside", "--json").data["next"][0]["alongside"]
     leads = f"red on {one['red']}, black on {one['black']}."
     said = run(capsys, "diagnose", "water-heater", place, "--alongside").out
     assert f"While the leads are here (35 s): {leads}" in said
-    monkeypatch.setattr("sys.stdin", io.StringIO("1 no\n\nstop\n"))
+    monkeypatch.setattr("sys.stdin", io.StringIO("1 no\n\ncannot\nthe owner is not here\nstop\n"))
     said = " ".join(run(capsys, "guide", "refrigerator", "--own", "--no-further").out.split())
     (two, *_) = run(
-        capsys, "diagnose", "refrigerator", findings(STILL), "--alongside", "--json"
+        capsys, "diagnose", "refrigerator", findings(STILL), "--alongside", "--json", "--cannot", "owner"
     ).data["next"][0]["alongside"]  # fmt: skip
     assert f"While you are here: {two['text']}" in said
 

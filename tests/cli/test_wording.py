@@ -8,7 +8,7 @@ from halfsplit.evidence import finding as f
 from halfsplit.evidence.weighing import Bench
 from halfsplit.machine import library
 from halfsplit.operate import condition as conditions
-from halfsplit.plan import steps
+from halfsplit.plan import owner, steps
 from halfsplit.plan.score import Adviser
 from halfsplit.service import advising, answers, guiding, machines, naming, wording
 from halfsplit.work.state import JobState
@@ -120,10 +120,12 @@ def test_outcomes_are_told_apart(adviser: Adviser) -> None:
 
 def test_steps_of_findings_are_steps(adviser: Adviser) -> None:
     """The answer to a step is a finding from which the same step is known again, so that it is not advised twice."""
-    typed = {"look": "fine", "symptom": "yes"}
+    typed = {"look": "fine", "symptom": "yes", "question": "yes"}
     for step in adviser.table.steps[:: len(adviser.table.steps) // 40]:
         found = answers.understood(adviser.bench.predictor, step, typed.get(step.kind, "1"))
-        assert advising.step_of(found) == step
+        asked = step.kind == "question"
+        assert advising.step_of(found) == (None if asked else step)
+        assert owner.told(adviser.table.steps, [found]) == ({step} if asked else set())
 
 
 def test_no_step_twice(adviser: Adviser) -> None:
@@ -134,6 +136,7 @@ def test_no_step_twice(adviser: Adviser) -> None:
     assert first is not None
     aside = guided.without(first.step).advice
     assert aside is None or aside.step != first.step
-    answered = guided.answered(first.step, {"look": "fine", "symptom": "no"}.get(first.step.kind, "0.0"))
+    typed = {"look": "fine", "symptom": "no", "question": "no"}.get(first.step.kind, "0.0")
+    answered = guided.answered(first.step, typed)
     assert answered.advice is None or answered.advice.step != first.step
     assert answered.undone().advice == first

@@ -82,10 +82,10 @@ def test_no_live_lead_goes_to_blades_in_a_socket() -> None:
 
 
 def test_without_a_meter_the_exchange_is_what_a_repairer_does() -> None:
-    """One burner cold, the others not, no meter, and a top that will not open: the twins are exchanged."""
+    """One burner cold, the others not, no meter, a top that will not open, nobody to ask: the twins are exchanged."""
     weighed = asked().bench.weigh((COLD, *OTHERS))
     seen = {Step("symptom", USUAL, at=found.what) for found in (COLD, *OTHERS)}
-    refused = NO_METER | {refusals.CannotOpen("top")} | seen
+    refused = NO_METER | {refusals.CannotOpen("top"), refusals.NoOwner()} | seen
     best = fitting.next_steps(asked(), weighed, JobState(condition=USUAL, refused=refused))
     assert best[0].step.condition is not None
     assert best[0].step.condition.exchange == LARGE

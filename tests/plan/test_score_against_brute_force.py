@@ -12,6 +12,7 @@ import pytest
 from scipy.stats import norm
 
 from halfsplit.circuit.network import Array
+from halfsplit.evidence import finding as f
 from halfsplit.evidence import findings_file
 from halfsplit.evidence.slips import SLIP
 from halfsplit.evidence.weighing import Weighed
@@ -113,3 +114,22 @@ def test_coarse_bits_are_those_of_sure_codes() -> None:
         parts = (joint.sum(axis=1), joint.sum(axis=0), joint.ravel())
         repair, shown, both = (_entropy(part.tolist()) for part in parts)
         assert coarse[k] == pytest.approx(repair + shown - both, abs=1e-9)
+
+
+@pytest.mark.parametrize("text", ["", TOLD, TOLD + VOLTS])
+def test_bits_of_questions(text: str) -> None:
+    """Each question: both answers are put among the findings, and all is weighed anew by the slow obvious way."""
+    found, asked = weighed(text), adviser(NAME)
+    owners = [k for k in _steps("question") if asked.table.steps[k].at not in text]
+    assert len(owners) > 3
+    repair_of = found.candidates.repair_of
+    for k in owners:
+        step = asked.table.steps[k]
+        answers = [f.Perceived(step.at, there, step.met, "owner") for there in (False, True)]
+        after = [bench(NAME).weigh([*found.findings, one], with_pairs=False).posterior for one in answers]
+        masses = [one.probability * math.exp(one.log_evidence - found.posterior.log_evidence) for one in after]
+        table = np.column_stack([np.bincount(repair_of, mass) for mass in masses])
+        joint = table / table.sum()
+        parts = (joint.sum(axis=1), joint.sum(axis=0), joint.ravel())
+        repair, said, both = (_entropy(part.tolist()) for part in parts)
+        assert asked.bits(found, k) == pytest.approx(repair + said - both, abs=0.01)

@@ -15,9 +15,9 @@ from halfsplit.evidence import finding as f
 from halfsplit.evidence.weighing import Weighed
 from halfsplit.plan import fitting, pricing, safely, score, setups, taken
 from halfsplit.plan.setups import Setups
-from halfsplit.plan.steps import Step
+from halfsplit.plan.steps import QUESTION, Step
 from halfsplit.rehearse import play, trials
-from halfsplit.work import minutes
+from halfsplit.work import minutes, refusals
 from halfsplit.work.hazards import Kind
 from halfsplit.work.state import JobState
 from tests.rehearse.benches import NAMES, adviser, bench
@@ -46,10 +46,11 @@ def weighed(name: str) -> Weighed:
 
 
 def states(name: str) -> list[JobState]:
-    """As the owner left it; and with every bay that lets the machine run open, isolated."""
+    """As the owner left it, who is out; and with every bay that lets the machine run open, isolated."""
     machine = bench(name).machine
     first = next(s for s in adviser(name).table.steps if s.condition and s.condition.isolated and not s.condition.lift)
-    return [JobState(), JobState(frozenset(b for b, one in machine.bays.items() if one.runs), first.condition)]
+    runs, out = frozenset(b for b, one in machine.bays.items() if one.runs), frozenset[object]({refusals.NoOwner()})
+    return [JobState(refused=out), JobState(runs, first.condition, out)]
 
 
 @each_machine
@@ -64,6 +65,14 @@ def test_nothing_more_is_set_up_for_a_reading_of_the_set_up(name: str) -> None:
                 seen += len(chain)
                 _follows(name, state, (one.step, *chain))
     assert seen > 0
+
+
+@each_machine
+def test_a_question_sets_nothing_up(name: str) -> None:
+    """Nothing is read in its set-up: it has none."""
+    questions = [one for one in asked(name).next_steps(weighed(name), JobState(), 40) if one.step.kind == QUESTION]
+    assert questions
+    assert not any([*asked(name).alongside(weighed(name), JobState(), one)] for one in questions)
 
 
 def _follows(name: str, state: JobState, chain: tuple[Step, ...]) -> None:

@@ -51,7 +51,7 @@ def test_no_random_session_is_unsafe(name: str) -> None:
     found, kinds = watched(name, COUNT)
     assert not found
     assert {Kind.OHMS, Kind.VOLTS, Kind.LOOK, Kind.LIFT, Kind.REFIT, Kind.OPEN, Kind.PROVE_BOND, Kind.REPAIR} <= kinds
-    assert Kind.RUN in kinds
+    assert {Kind.RUN, Kind.ASK} <= kinds
 
 
 @pytest.mark.parametrize(
@@ -129,6 +129,7 @@ def test_no_advised_session_is_unsafe_and_what_is_refused_is_planned_around(look
         (refusals.CannotOpen("top"), "will not open"),
         (refusals.NoMeter("amps"), "without a clamp"),
         (refusals.NoHelper(), "takes two"),
+        (refusals.NoOwner(), "owner is not there"),
     ],
 )
 def test_the_watcher_sees_what_was_refused(refusal: object, said: str) -> None:

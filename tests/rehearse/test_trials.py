@@ -211,7 +211,7 @@ def test_an_order_ends_where_the_adviser_does() -> None:
 
     def both(weighed: Weighed, state: JobState) -> play.Choice | None:
         chosen, best = follow(weighed, state), advised(weighed, state)
-        left = [step for step in steps if step not in state.done and fitting.can_be_done(asked, weighed, step)]
+        left = [step for step in steps if step not in state.done and fitting.fits(asked, weighed.findings, step)]
         assert (chosen is not None) == (best is not None and bool(left))
         assert chosen is None or chosen[0] == left[0]
         early.append(bool(left) and chosen is None and not fitting.sure(weighed))
@@ -253,7 +253,7 @@ def test_an_order_leaves_out_what_cannot_be_done() -> None:
     asked = adviser("water-heater")
     steps = rehearsing.read_order("water-heater.front-to-back", asked.bench.machine)
     weighed = asked.bench.weigh([f.Perceived("water gets hot", False)])
-    hot = [step for step in steps if not fitting.can_be_done(asked, weighed, step)]
+    hot = [step for step in steps if not fitting.fits(asked, weighed.findings, step)]
     assert "hot water lasts" in [step.at for step in hot]
     done: list[Step] = []
     while chosen := order.followed(asked, steps)(weighed, JobState(done=frozenset(done))):

@@ -62,6 +62,8 @@ class Watcher:
             self._then(doing)
         if isinstance(step, Step):
             yield from self._other_than(step, doings[-1].kind)
+            if doings[-1].kind is Kind.ASK and len(doings) > 1:
+                yield f"done to the machine for a question: {doings[0].kind}"
             yield from self._cold(step)
             if step in refused:
                 yield "a step that the person refused"
@@ -97,6 +99,8 @@ class Watcher:
             yield f"lifted though it will not come out: {part}"
         if doing.kind is Kind.AMPS and refusals.NoMeter("amps") in refused:
             yield "amps on a meter without a clamp"
+        if doing.kind is Kind.ASK and refusals.NoOwner() in refused:
+            yield "asked though the owner is not there"
 
     def _twins(self, doing: Doing) -> set[str]:
         """The two parts that change places."""
@@ -244,6 +248,7 @@ class Watcher:
             "ohms": {Kind.OHMS, Kind.PROVOKE}, "capacitance": {Kind.OHMS}, "amps": {Kind.AMPS},
             "volts": {Kind.VOLTS, Kind.SUPPLY}, "low-impedance volts": {Kind.VOLTS, Kind.SUPPLY},
             "look": {Kind.LOOK}, "symptom": {Kind.RUN, Kind.WATCH} if step.condition else {Kind.LOOK},
+            "question": {Kind.ASK},
         }  # fmt: skip
         if done not in fits[meter]:
             yield f"another step than advised: {done} for {meter}"

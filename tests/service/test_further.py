@@ -111,7 +111,8 @@ def test_what_arrives_after_the_job_moved_on_is_dropped(slow: Slow, guided: Guid
     thinks.begin(guided)
     assert slow.began.wait(LONG)
     assert guided.advice is not None
-    moved = guided.answered(guided.advice.step, {"look": "fine", "symptom": "no"}.get(guided.advice.step.kind, "0"))
+    typed = {"look": "fine", "symptom": "no", "question": "no"}.get(guided.advice.step.kind, "0")
+    moved = guided.answered(guided.advice.step, typed)
     thinks.begin(moved)
     slow.may_end.set()
     assert thinks.wait(LONG)

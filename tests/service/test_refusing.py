@@ -8,7 +8,7 @@ import pytest
 
 from halfsplit.errors import WrongUse
 from halfsplit.evidence import finding as f
-from halfsplit.plan.steps import Step, bays_needed
+from halfsplit.plan.steps import QUESTION, Step, bays_needed
 from halfsplit.service import advising, diagnosing, names, refusing
 from halfsplit.service.guiding import Guided
 from halfsplit.work import refusals
@@ -69,6 +69,19 @@ def test_nobody_to_help_is_asked_where_two_lift() -> None:
         assert (refusals.NoHelper() in said(guided, step).values()) == bool(heavy.intersection(behind))
 
 
+def test_an_owner_who_is_not_here_is_asked_no_more() -> None:
+    """Said at one question it holds for all; at no other step is it offered."""
+    guided = Guided(adviser("vented-dryer"), (f.Perceived("air is warm", False),))
+    question = next(one for one in guided.asked.steps.usual if one.kind == QUESTION)
+    assert said(guided, question)["the owner is not here"] == refusals.NoOwner()
+    for step in guided.asked.steps.usual[::97]:
+        assert (refusals.NoOwner() in said(guided, step).values()) == (step.kind == QUESTION)
+    before, after = advised(guided), advised(guided.without(refusals.NoOwner()))
+    assert any(one.kind == QUESTION for one in before)
+    assert after
+    assert all(one.kind != QUESTION for one in after)
+
+
 # ---- said before any step is known -------------------------------------------------------------------------
 
 
@@ -83,7 +96,8 @@ def diagnosed(name: str, told: list[f.Finding], *cannot: str) -> list[dict[str, 
     [("refrigerator", "freezer is cold", "volts"), ("water-heater", "water gets hot", "upper cover")],
 )
 def test_what_is_said_once_holds_for_all_next_steps(name: str, symptom: str, word: str) -> None:
-    """A meter that reads no volts, a cover that stays shut: without the word some step wants it, with it none does."""
+    """A meter that reads no volts, a cover that stays shut: without the word some step wants it, with it none does. No
+    owner is there, whom one would rather ask."""
     told: list[f.Finding] = [f.Perceived(symptom, False)]
     machine = adviser(name).bench.machine
 
@@ -91,8 +105,8 @@ def test_what_is_said_once_holds_for_all_next_steps(name: str, symptom: str, wor
         parts = {(step[end] or "").partition(".")[0] for end in ("red", "black", "at")} & set(machine.parts)
         return step["meter"] == word or any(word in with_fronts(machine, (machine.parts[one].bay,)) for one in parts)
 
-    assert any(map(wants, diagnosed(name, told)))
-    around = diagnosed(name, told, word)
+    assert any(map(wants, diagnosed(name, told, "owner")))
+    around = diagnosed(name, told, "owner", word)
     assert around
     assert not any(map(wants, around))
 
@@ -108,11 +122,12 @@ def test_every_word_that_means_nothing_is_named_with_what_was_meant() -> None:
 
 
 def test_every_word_refuses_what_it_says() -> None:
-    """A bay, a part that plugs in, a function, a helper; Tab offers them all."""
+    """A bay, a part that plugs in, a function, a helper, the owner; Tab offers them all."""
     found = refusing.choices(adviser("coil-cooktop").bench.machine)
     assert found["top"] == refusals.CannotOpen("top")
     assert found["left front burner"] == refusals.CannotLift("left front burner")
     assert found["amps"] == refusals.NoMeter("amps")
     assert found["help"] == refusals.NoHelper()
+    assert found["owner"] == refusals.NoOwner()
     assert names.offered("coil-cooktop", "refusals") == list(found)
     assert refusing.named(adviser("coil-cooktop").bench.machine, ["Help"]) == {refusals.NoHelper()}

@@ -6,6 +6,7 @@ from halfsplit.evidence import finding as f
 from halfsplit.machine import loading
 from halfsplit.operate.condition import condition
 from halfsplit.plan import fitting, score
+from halfsplit.plan.steps import QUESTION
 from halfsplit.service import advising, remembering
 from halfsplit.work import warms
 
@@ -45,6 +46,19 @@ def test_no_heat_where_a_healthy_machine_gives_none_says_nothing() -> None:
     for setting, cold in (("air only", False), ("high heat", True)):
         found = f.Perceived("air is warm", False, condition(machine, machine.settings[setting]), "repairer")
         assert warms.stays_cold(machine, [found], shows) is cold
+
+
+def test_nobody_feels_a_small_heater_in_a_machine_that_stays_cold() -> None:
+    """Whether LOW was milder than HIGH is not asked of a cold dryer; where nothing says that it stays cold, it is. What
+    a large heater does can be told of any."""
+    shows, adviser = healthy("vented-dryer")
+    machine, cold = adviser.bench.machine, [f.Perceived("air is warm", False)]
+    for what, small in (("low heat is milder", True), ("air only is warm", False), ("motor hums", False)):
+        assert warms.can_be_felt(machine, cold, what, shows) is not small
+        assert warms.can_be_felt(machine, [], what, shows)
+    question = next(q for q in adviser.table.steps if q.kind == QUESTION and q.at == "low heat is milder")
+    assert not fitting.fits(adviser, cold, question)
+    assert fitting.fits(adviser, [f.Perceived("drum turns", True)], question)
 
 
 def test_a_refrigerator_gets_colder_without_heat() -> None:

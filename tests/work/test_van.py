@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
@@ -13,10 +14,10 @@ from halfsplit.evidence.weighing import Bench, Weighed
 from halfsplit.machine import loading
 from halfsplit.modes.fault import Repair
 from halfsplit.plan import ahead, score, visit
-from halfsplit.rehearse import trials
-from halfsplit.rehearse.play import Played, parts_in_vain
+from halfsplit.rehearse import compare, trials
+from halfsplit.rehearse.play import Choice, Played, as_advised, parts_in_vain
 from halfsplit.service import machines, pacing
-from halfsplit.work import pace_file, prices
+from halfsplit.work import pace_file, prices, refusals
 from halfsplit.work.pace import Factor, Pace, on_van, paced
 from halfsplit.work.state import JobState
 from tests.rehearse.benches import NAMES, adviser
@@ -109,10 +110,15 @@ SEED = 52
 
 
 def played(van: Van) -> Played:
-    """One job of a shop that opens and isolates slowly."""
+    """One job of a shop that opens and isolates slowly; the owner is out."""
     cold = paced(loading.load("refrigerator"), Pace(SLOW, van=van))
     one = score.Adviser(Bench(cold), adviser("refrigerator").table)
-    return trials.Rehearsal(one, trials.Asked(cold, seed=SEED)).trial(SEED)
+    advised = as_advised(one)
+
+    def choose(found: Weighed, state: JobState) -> Choice | None:
+        return advised(found, replace(state, refused=state.refused | {refusals.NoOwner()}))
+
+    return compare.Following(trials.Rehearsal(one, trials.Asked(cold, seed=SEED)), choose).trial(SEED)
 
 
 def test_one_test_more_is_taken_before_a_needless_trip() -> None:

@@ -357,7 +357,9 @@ def taken_back(guided: Guided) -> str:
 
 def wanted(advice: Advice) -> str:
     """What a step wants typed."""
-    return {"look": "what you see", "symptom": "yes or no"}.get(advice.step.kind, "what the meter shows")
+    if advice.step.perceived:
+        return "yes or no"
+    return "what you see" if advice.step.kind == "look" else "what the meter shows"
 
 
 def example(advice: Advice) -> str:

@@ -170,7 +170,7 @@ def log_likelihoods(items: Sequence[Item], candidates: Candidates, masses: Masse
     stated, blocks = _parted(items)
     if prod(len(b.contexts) for b in blocks) > MOST_JOINT_CONTEXTS:
         return _by_block(stated, blocks, candidates, masses)
-    ways = [log_prior + _log_likelihood(findings, candidates, masses) for log_prior, findings in _ways(stated, blocks)]
+    ways = [log_prior + _log_likelihood(findings, candidates, masses) for log_prior, findings in ways_to_stand(items)]
     return np.asarray(np.logaddexp.reduce(ways, axis=0))
 
 
@@ -181,8 +181,9 @@ def _parted(items: Sequence[Item]) -> tuple[list[Finding], list[Block]]:
     )
 
 
-def _ways(stated: Sequence[Finding], blocks: Sequence[Block]) -> Iterator[tuple[float, list[Finding]]]:
+def ways_to_stand(items: Sequence[Item]) -> Iterator[tuple[float, list[Finding]]]:
     """Every way the unstated settings may have stood: its log probability and all findings under it."""
+    stated, blocks = _parted(items)
     choices = [list(zip(b.log_priors(), b.contexts, strict=True)) for b in blocks]
     for way in product(*choices):
         chosen = [f for _, context in way for f in context.findings]
@@ -214,7 +215,7 @@ def _log_likelihood(findings: Sequence[Finding], candidates: Candidates, masses:
     steady = candidates.steady[some]
     total = total.copy()
     total[some] = total[steady]
-    for setup in _setups(findings):
+    for setup in setups(findings).values():
         mass = masses.of(setup)
         ways = moments(candidates.parts, _acting_in(setup, candidates.acting), some, candidates.healthy)
         with np.errstate(divide="ignore"):
@@ -228,11 +229,12 @@ def _acting_in(setup: Sequence[Finding], usual: Array) -> Array:
     return next((finding.acting for finding in setup if finding.acting is not None), usual)
 
 
-def _setups(findings: Sequence[Finding]) -> list[tuple[Finding, ...]]:
+def setups(findings: Sequence[Finding]) -> dict[Hashable, tuple[Finding, ...]]:
+    """The findings by the set-up in which they were made."""
     groups: dict[Hashable, tuple[Finding, ...]] = {}
     for finding in findings:
         groups[finding.setup] = (*groups.get(finding.setup, ()), finding)
-    return list(groups.values())
+    return groups
 
 
 def log_mass_unexplained(items: Sequence[Item], candidates: Candidates, masses: Masses) -> float:

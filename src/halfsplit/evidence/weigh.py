@@ -83,7 +83,12 @@ def _symptom(found: f.Perceived, at: Condition | None, predictor: Predictor) -> 
     """A symptom in a condition; None: as the machine stands, which decides what the usual condition would."""
     yes = predictor.symptom(found.what, at or conditions.usual(predictor.machine), found.by == "owner")
     table = np.column_stack([1 - yes, yes])
-    return lk.Perceived((found.by, at), int(found.there), table, same_place=(found.what, at))
+    return lk.Perceived(setup(found.by, at), int(found.there), table, same_place=(found.what, at))
+
+
+def setup(by: str, at: Condition | None) -> tuple[str, Condition | None]:
+    """The set-up of what a person tells of a condition: owner and repairer met the machine at other times."""
+    return by, at
 
 
 def _look(found: f.Look, predictor: Predictor) -> lk.Perceived:

@@ -14,7 +14,7 @@ import numpy as np
 from halfsplit.circuit.meter import Meter
 from halfsplit.circuit.network import Array
 from halfsplit.evidence import finding as f
-from halfsplit.evidence import pairs, weigh, why
+from halfsplit.evidence import pairs, told, weigh, why
 from halfsplit.evidence import posterior as ps
 from halfsplit.evidence.slips import Masses
 from halfsplit.machine import model
@@ -170,6 +170,16 @@ class Weighed:
         """The ways in which variants (rows; None: all) may show in a condition, or to a look (`predict/moments`)."""
         rows = np.arange(len(self.candidates.variants)) if of is None else of
         return moments(self.candidates.parts, self.acting(at), rows)
+
+    def told(self, at: Condition, of: Index | None = None) -> list[Way]:
+        """The ways in which variants may show in what their owner tells of a condition (`evidence/told`)."""
+        rows = np.arange(len(self.candidates.variants)) if of is None else of
+        return told.ways(self._by_owner, weigh.weighable(self.candidates), self._masses, weigh.setup("owner", at), rows)
+
+    @cached_property
+    def _by_owner(self) -> list[ps.Item]:
+        """What the owner told, as arrays."""
+        return self.kept.items([x for x in self.findings if isinstance(x, f.Perceived) and x.by == "owner"])
 
     @property
     def unexplained(self) -> float:

@@ -14,7 +14,7 @@ import numpy as np
 from halfsplit.circuit.network import Array
 from halfsplit.evidence import outcome
 from halfsplit.evidence.weighing import Weighed
-from halfsplit.plan import advise, choose, outlook, problem, score
+from halfsplit.plan import advise, choose, outlook, owner, problem, score
 from halfsplit.plan.score import Scored
 from halfsplit.plan.steps import Step
 from halfsplit.plan.table import Outcomes, joined, outcomes_of
@@ -66,6 +66,10 @@ class Ahead(score.Adviser):
         known = {one.step: one for one in scored}
         ordered = list(dict.fromkeys([*steps, *known]))[:count]
         return [known.get(step) or self._scored(weighed, state, step) for step in ordered]
+
+    def in_order(self, weighed: Weighed, left: Sequence[Scored]) -> list[Scored]:
+        """As they were planned: danger is an order there already."""
+        return list(left)
 
     def pays(self, weighed: Weighed, advised: Scored) -> bool:
         """Always: where no step pays there is none."""
@@ -135,7 +139,8 @@ class Ahead(score.Adviser):
 
     def _shows(self, weighed: Weighed, offered: Sequence[Step], found: Outcomes, rows: Array) -> Array:
         """(K, O, S) outcomes of the steps offered under these variants. found: theirs under single faults."""
-        ways = {at: weighed.moments(at, rows) for at in dict.fromkeys(step.condition for step in offered)}
+        firsts = {(step.condition, step.met): step for step in offered}
+        ways = {setup: owner.ways(weighed, step, rows) for setup, step in firsts.items()}
         every = np.union1d(rows, rows_of([one for each in ways.values() for one in each]))
         mean, spread, over = (
             self._with_pairs(weighed.candidates, array, found.codes)[:, every].astype(float)
@@ -148,8 +153,8 @@ class Ahead(score.Adviser):
             if step.kind == "look":
                 table = np.asarray(weighed.predictor.look(step.at)[1])[every]
             else:
-                table = _as_table(codes[place], mean[place] if step.kind == "symptom" else None)
-            made[place] = outlook.few_outcomes(weight, mixed(ways[step.condition], table, every)).T
+                table = _as_table(codes[place], mean[place] if step.perceived else None)
+            made[place] = outlook.few_outcomes(weight, mixed(ways[step.condition, step.met], table, every)).T
         return made
 
     def _scored(self, weighed: Weighed, state: JobState, step: Step) -> Scored:

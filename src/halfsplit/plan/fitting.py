@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from functools import partial
 
+from halfsplit.evidence import finding as f
 from halfsplit.evidence import well
 from halfsplit.evidence.weighing import Weighed
 from halfsplit.plan import worth
@@ -24,12 +25,16 @@ SPARE = 48
 def next_steps(asked: Adviser, weighed: Weighed, state: JobState, count: int = 1) -> list[Scored]:
     """The best steps that can be done on the machine as it was found, best first."""
     best = asked.next_steps(weighed, state, count + SPARE)
-    return [scored for scored in best if can_be_done(asked, weighed, scored.step)][:count]
+    left = [one for one in best if fits(asked, weighed.findings, one.step)]
+    return asked.in_order(weighed, left)[:count]
 
 
-def can_be_done(asked: Adviser, weighed: Weighed, step: Step) -> bool:
-    """Whether a step can be done on the machine as it was found: it wants no warmth that is out of reach."""
-    return warms.can_be_met(asked.bench.machine, weighed.findings, step.condition, healthy(asked))
+def fits(asked: Adviser, findings: Sequence[f.Finding], step: Step) -> bool:
+    """Whether the machine as it was found can reach the warmth that a step wants, or that its owner is asked about, and
+    whether a person there could feel what is asked."""
+    machine, shows = asked.bench.machine, healthy(asked)
+    met = warms.can_be_met(machine, findings, step.tells_of, shows)
+    return met and (not step.perceived or warms.can_be_felt(machine, findings, step.at, shows))
 
 
 def sure(weighed: Weighed) -> bool:
@@ -53,12 +58,11 @@ def first_seen(asked: Adviser, weighed: Weighed, state: JobState) -> Step | None
     the machine can be brought to show it; None where nothing is to be seen first."""
     if sure(weighed):
         return None
-    machine, shows = asked.bench.machine, healthy(asked)
     wanted = {one.what for one in well.to_be_looked_for(weighed)}
     for step in asked.steps.usual if wanted else ():
         plain = step.kind == "symptom" and not step.exchange
         asked_for = plain and step.at in wanted and step not in state.done | state.refused
-        if asked_for and warms.can_be_met(machine, weighed.findings, step.condition, shows):
+        if asked_for and fits(asked, weighed.findings, step):
             return step
     return None
 

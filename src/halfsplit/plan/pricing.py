@@ -88,8 +88,8 @@ class Steps:
         return found
 
     def _barred(self, state: JobState) -> Array:
-        """(K,) the steps that want a bay that will not open, a part lifted that will not come out, a helper, or a meter
-        that is not there."""
+        """(K,) the steps that want a bay that will not open, a part lifted that will not come out, or a helper, a meter
+        or an owner that is not there."""
         if all(isinstance(one, steps.Step) for one in state.refused):
             return np.zeros(len(self.usual), bool)
         return np.array([bars(self.machine, state, step) for step in self.usual], bool)
@@ -194,7 +194,8 @@ def bars(machine: model.Machine, state: JobState, step: steps.Step) -> bool:
     """Whether something that the person said stands in the way of a step."""
     meter = step.probe.meter if step.probe else ""
     out = steps.lifted_out(machine, step)
-    return refusals.bars(machine, state.refused, steps.bays_needed(machine, step), meter, out)
+    asks = step.kind == steps.QUESTION
+    return refusals.bars(machine, state.refused, steps.bays_needed(machine, step), meter, out, asks)
 
 
 def cost_of(machine: model.Machine, state: JobState, step: steps.Step) -> minutes.Cost:

@@ -12,7 +12,7 @@ from typing import NamedTuple
 from halfsplit.machine import model, primitives
 from halfsplit.modes.fault import Repair
 from halfsplit.plan import pricing
-from halfsplit.plan.steps import Step, bays_needed
+from halfsplit.plan.steps import QUESTION, Step, bays_needed
 from halfsplit.predict.readings import DEAD_METERS
 from halfsplit.work import places, safety, together
 from halfsplit.work.hazards import CAUTIONS, PROVING_DEAD, SIGNAL_WORDS, Hazard, Kind, Pipe
@@ -89,6 +89,8 @@ def begin(machine: model.Machine) -> safety.State:
 
 def kind_of(step: Step, inside: bool) -> Kind:
     """What a step is to the automaton. A machine is watched at work through its covers, or beside open ones."""
+    if step.kind == QUESTION:
+        return Kind.ASK
     if step.condition is None:
         return Kind.LOOK  # at a place, or for a symptom that shows without power
     if step.kind == "symptom":
@@ -219,6 +221,8 @@ def _hands(machine: model.Machine, kind: Kind, terminal: str, opened: Collection
 def _itself(machine: model.Machine, after: JobState, step: Step) -> safety.Step:
     inside = bool(after.open_bays)
     kind = kind_of(step, inside)
+    if kind is Kind.ASK:
+        return safety.Step(kind)
     if kind is Kind.VOLTS and not pricing.powered(machine, step):
         return safety.Step(Kind.SUPPLY)
     there = places.near(machine, with_fronts(machine, bays_needed(machine, step)), HEAT)

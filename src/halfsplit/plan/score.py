@@ -18,7 +18,7 @@ from halfsplit.circuit.network import Array
 from halfsplit.evidence import outcome
 from halfsplit.evidence.slips import SLIP
 from halfsplit.evidence.weighing import Bench, Weighed
-from halfsplit.plan import pricing, steps, table, worth
+from halfsplit.plan import owner, pricing, steps, table, worth
 from halfsplit.predict.candidates import PROVOKED, Candidates
 from halfsplit.predict.moments import mixed, rows_of
 from halfsplit.work import minutes
@@ -107,9 +107,9 @@ class Adviser:
         scored = [Scored(self.table.steps[k], self.bits(weighed, k), *prices.of(k)) for k in order]
         scored += self._odd(weighed, prices, bits[usual:], float(rate.max(initial=0.0)))
         telling = [s for s in scored if s.bits > LEAST_BITS]
-        return self.in_order(weighed, telling)[:count]
+        return self.ranked(weighed, telling)[:count]
 
-    def in_order(self, weighed: Weighed, scored: Iterable[Scored]) -> list[Scored]:
+    def ranked(self, weighed: Weighed, scored: Iterable[Scored]) -> list[Scored]:
         """Best first: by what each tells a minute; of those nearly as good as the best, what is read safely first; and
         dead before live where that takes little longer."""
         ordered = sorted(scored, key=lambda s: -s.rate)
@@ -126,6 +126,11 @@ class Adviser:
         found = self.table.outcomes.take([k])
         blurred = replace(found, spread=np.hypot(found.spread, GLANCE))
         return one.rate * self._bits(weighed, one.step, blurred) / one.bits
+
+    def in_order(self, weighed: Weighed, left: Sequence[Scored]) -> list[Scored]:
+        """What is left of the best steps, once those are gone that do not fit here: one that had to stand back for what
+        is gone leads again."""
+        return self.ranked(weighed, left)
 
     def pays(self, weighed: Weighed, advised: Scored) -> bool:
         """Whether a step still pays, by itself or as a comparison (see `worth`)."""
@@ -251,7 +256,7 @@ class Adviser:
         few = np.flatnonzero(weighed.posterior.probability > UNLIKELY)
         if not few.size:  # something that the file does not say, for sure
             return 0.0
-        ways = weighed.moments(step.condition, few)
+        ways = owner.ways(weighed, step, few)
         rows = rows_of(ways)
         outcomes = mixed(ways, self._outcome_of(weighed, step, found, rows), rows)
         prior, repair_of = weighed.posterior.probability[few], weighed.candidates.repair_of[few]
@@ -265,7 +270,7 @@ class Adviser:
             self._with_pairs(weighed.candidates, array, found.codes)[0, rows].astype(float)
             for array in (found.mean, found.spread, found.over)
         )
-        if step.kind == "symptom":
+        if step.perceived:
             return np.column_stack([1 - mean, mean])
         weight = np.maximum(weighed.posterior.probability[rows], UNLIKELY)
         return outcome.bins_of_one(weight, mean, spread, over, SLIP)
@@ -274,12 +279,15 @@ class Adviser:
 def safest_first(weighed: Weighed, scored: list[Scored]) -> list[Scored]:
     """The best dead step leads unless dead ones would take much longer to settle which repair is due than live ones.
 
-    How long is told by the best step of each kind.
+    How long is told by the best step of each kind; not by a question where there is another dead step: there are not
+    many like it, and by themselves they settle little. The other one stands next, should the question not fit here.
     """
-    dead, lacking = next((s for s in scored if not s.step.live), None), unsure(weighed)
-    if dead is None or dead.settling(lacking) > scored[0].settling(lacking) + worth.EXCESS:
+    dead, lacking = [s for s in scored if not s.step.live], unsure(weighed)
+    measure = next((s for s in dead if s.step.kind != steps.QUESTION), next(iter(dead), None))
+    if measure is None or measure.settling(lacking) > scored[0].settling(lacking) + worth.EXCESS:
         return scored
-    return [dead, *(s for s in scored if s is not dead)]
+    first = [dead[0], measure] if measure is not dead[0] else [measure]
+    return [*first, *(s for s in scored if not any(s is one for one in first))]
 
 
 def unsure(weighed: Weighed) -> float:

@@ -54,7 +54,7 @@ class Setups(score.Adviser):
         for one in self._comparisons(weighed, state):
             if one.step not in found or one.rate > found[one.step].rate:
                 found[one.step] = one
-        return self.in_order(weighed, found.values())[:count]
+        return self.ranked(weighed, found.values())[:count]
 
     # ---- comparisons --------------------------------------------------------------------------------------
 
@@ -112,8 +112,10 @@ class Setups(score.Adviser):
         """The readings of the same set-up that would most probably be made next, one after the other.
 
         Each outcome that is likely enough is weighed and advised upon, as it would be; after it the likeliest one is
-        followed. The second reading of a comparison comes first.
+        followed. The second reading of a comparison comes first. A question sets nothing up.
         """
+        if scored.step.kind == steps.QUESTION:
+            return
         step, chance, made = scored.step, 1.0, [scored.step]
         planned = list(scored.setup.steps[1:] if scored.setup else ())
         while len(made) < MOST:

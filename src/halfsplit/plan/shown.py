@@ -18,7 +18,8 @@ from halfsplit.evidence import finding as f
 from halfsplit.evidence import unexplained, weigh
 from halfsplit.evidence.weighing import Weighed
 from halfsplit.operate import condition as conditions
-from halfsplit.plan.steps import Step
+from halfsplit.plan import owner
+from halfsplit.plan.steps import QUESTION, Step
 from halfsplit.predict.moments import Way, mixed
 from halfsplit.predict.readings import Reading
 from halfsplit.quantity import normal
@@ -102,16 +103,18 @@ def _in_words(weighed: Weighed, step: Step) -> tuple[list[f.Finding], Array]:
         values, marks = weighed.predictor.look(step.at)
         return [f.Look(step.at, value) for value in values], np.asarray(marks)
     found: list[f.Finding]
-    if step.probe is None:
-        at = step.condition or conditions.usual(weighed.predictor.machine)
-        yes = weighed.predictor.symptom(step.at, at, False)
-        found = [f.Perceived(step.at, there, step.condition, "repairer") for there in (True, False)]
+    if step.perceived:
+        by = "owner" if step.kind == QUESTION else "repairer"
+        at = step.tells_of or conditions.usual(weighed.predictor.machine)
+        yes = weighed.predictor.symptom(step.at, at, by == "owner")
+        found = [f.Perceived(step.at, there, step.tells_of, by) for there in (True, False)]
     else:
+        assert step.probe is not None
         assert step.condition is not None
         yes = 1 - weigh.silent(weighed.predictor.reading(step.probe, step.condition), weighed.predictor)
         words = ((True, "beeps"), (False, "silent"))
         found = [f.Reading(step.probe, step.condition, None, beeps, text=text) for beeps, text in words]
-    shows = mixed(weighed.moments(step.condition), yes)
+    shows = mixed(owner.ways(weighed, step), yes)
     return found, np.column_stack([shows, 1 - shows])
 
 

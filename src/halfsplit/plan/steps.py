@@ -1,4 +1,4 @@
-"""Every step that a repairer would trust on one machine: readings, looks, and symptoms to be seen for oneself.
+"""Every step that a repairer would trust on one machine: readings, looks, symptoms to be seen for oneself, questions.
 
 Across one part, at one connector, along one wire, from a supply terminal to a point, between the plug's prongs;
 never an odd pair of points. Knows the machine and its conditions; scores nothing.
@@ -19,17 +19,20 @@ from halfsplit.predict.readings import DEAD_METERS, Probe
 from halfsplit.work.state import OUTSIDE
 
 ALL_IN = "shake all in "
+QUESTION = "question"
+"""The kind of a step that asks the owner: nothing of the machine is touched or changed for it."""
 LARGEST_CONNECTOR = 6
 """Terminals of one part up to which every pair of them is tried; above, only pairs joined by an element."""
 
 
 @dataclass(frozen=True)
 class Step:
-    """One thing to find out. kind: reading | look | symptom; `places` are terminals, parts or bays to be reached.
+    """One thing to find out. kind: reading | look | symptom | question; `places` are terminals, parts or bays to be
+    reached.
 
-    Without a condition it wants the machine neither run nor set: looks, and symptoms that need no power.
-
-    `odd`: between two places that nothing joins, where leads are easily put wrong; see `plan.odd`.
+    `condition`: that into which the machine is brought; none for what wants it neither run nor set: a look, a question,
+    a symptom that needs no power. `odd`: between two places that nothing joins, where leads are easily put wrong; see
+    `plan.odd`. `met`: of a question, the condition in which the owner may have met the symptom.
     """
 
     kind: str
@@ -38,11 +41,22 @@ class Step:
     at: str = ""
     places: tuple[str, ...] = ()
     odd: bool = field(default=False, compare=False)
+    met: Condition | None = None
 
     @property
     def live(self) -> bool:
         """Whether leads touch a machine under power."""
         return self.kind == "reading" and self.probe is not None and self.probe.meter not in DEAD_METERS
+
+    @property
+    def perceived(self) -> bool:
+        """Whether its answer is yes or no to a symptom, seen for oneself or told by the owner."""
+        return self.kind in ("symptom", QUESTION)
+
+    @property
+    def tells_of(self) -> Condition | None:
+        """The condition of which it tells: that of the machine, or that which the owner speaks of."""
+        return self.met if self.kind == QUESTION else self.condition
 
     @property
     def exchange(self) -> twins.Exchange:
@@ -51,9 +65,10 @@ class Step:
 
 
 def steps(machine: model.Machine) -> tuple[Step, ...]:
-    """All of them, in a fixed order: symptoms, looks, dead readings, live readings, what twins exchanged would show."""
+    """All of them, in a fixed order: symptoms, looks, dead readings, live readings, what twins exchanged would show,
+    questions."""
     usual = (*symptom_steps(machine), *look_steps(machine), *dead_steps(machine), *live_steps(machine))
-    return (*usual, *exchanged_steps(machine))
+    return (*usual, *exchanged_steps(machine), *questions(machine))
 
 
 # ---- conditions -------------------------------------------------------------------------------------------
@@ -307,6 +322,32 @@ def symptom_steps(machine: model.Machine) -> Iterator[Step]:
 def met_in(machine: model.Machine, symptom: model.Symptom) -> Condition:
     """The condition in which an owner meets a symptom: as the machine is usually run, but for what its own says."""
     return conditions.condition(machine, dict(conditions.usual(machine).setting) | dict(symptom.setting))
+
+
+def questions(machine: model.Machine) -> Iterator[Step]:
+    """What an owner may be asked, on the phone or on site: each symptom, of the setting in which it is met, where an
+    owner can make that.
+
+    >>> from halfsplit.machine import loading
+    >>> [step.at for step in questions(loading.load("water-heater"))][:2]
+    ['water gets hot', 'hot water lasts']
+    """
+    for name, symptom in machine.symptoms.items():
+        at = met_in(machine, symptom)
+        if owner_can(machine, at):
+            yield Step(QUESTION, at=name, met=at)
+
+
+def owner_can(machine: model.Machine, at: Condition) -> bool:
+    """Whether an owner can make a setting: no control that only a tool changes, or that is turned inside a bay."""
+    by_hand, known = hand_controls(machine), machine.controls
+    moved = [c for c, p in at.setting if c != conditions.WARMTH and c in known and p != known[c].rest]
+    return all(c in by_hand and _outside(machine, known[c]) for c in moved)
+
+
+def _outside(machine: model.Machine, control: model.Control) -> bool:
+    through = machine.parts.get(control.through)
+    return through is None or through.bay == OUTSIDE
 
 
 def exchanged_steps(machine: model.Machine) -> Iterator[Step]:

@@ -116,7 +116,8 @@ class _Chosen:
         at = step.condition
         more = (at.provoke, *at.exchange, *at.lift) if at else ()
         stands = ("as it stands",) if step.kind == "symptom" and at is None else ()
-        more = (*more, *stands, f"takes {minutes.running(self.machine, step.kind, step.at):g}")
+        asks = (f"asks {step.at}",) if step.kind == steps.QUESTION else ()
+        more = (*more, *stands, *asks, f"takes {minutes.running(self.machine, step.kind, step.at):g}")
         return self._new(codes, frozenset(steps.bays_needed(self.machine, step)), step.live, more)
 
     def new_odd(self, codes: Array, pair: tuple[str, str], live: bool) -> bool:
@@ -125,7 +126,8 @@ class _Chosen:
 
     def _new(self, codes: Array, bays: frozenset[str], live: bool, more: tuple[str, ...]) -> bool:
         """more: what is provoked, which twins are exchanged, the terminals whose wires are off, whether it is seen
-        without power, how long it runs."""
+        without power, how long it runs, what is asked: an owner errs, and a second question tells something that the
+        first does not."""
         key = (codes.tobytes(), bays, live, more)
         if key in self._seen or (codes == codes[0]).all():
             return False
@@ -181,15 +183,16 @@ def _together(step: steps.Step) -> tuple[str, Condition | None, str]:
 
 
 def _perceived(predictor: Predictor, some: Sequence[steps.Step]) -> Outcomes:
-    """Looks by their likeliest value, symptoms by quarters of their probability; means are of symptoms only."""
+    """Looks by their likeliest value, symptoms by quarters of their probability, whoever tells of them; means are of
+    symptoms only."""
     codes, yes = [], []
     for step in some:
         if step.kind == "look":
             codes.append(predictor.look(step.at)[1].argmax(axis=1).astype(np.int8))
             yes.append(np.zeros(len(codes[-1])))
         else:
-            at = step.condition or conditions.usual(predictor.machine)
-            yes.append(predictor.symptom(step.at, at, False))
+            at = step.tells_of or conditions.usual(predictor.machine)
+            yes.append(predictor.symptom(step.at, at, step.kind == steps.QUESTION))
             codes.append((yes[-1] * 4).round().astype(np.int8))
     mean = np.array(yes, np.float32)
     return Outcomes(np.array(codes, np.int8), mean, np.zeros_like(mean), np.zeros(mean.shape, bool))

@@ -19,10 +19,10 @@ from halfsplit.evidence import finding as f
 from halfsplit.evidence.weighing import Weighed
 from halfsplit.machine import model
 from halfsplit.modes.fault import Repair
-from halfsplit.operate.condition import WARMTH, Condition
+from halfsplit.operate.condition import Condition
 from halfsplit.plan import score, steps
 from halfsplit.work import minutes, prices, together
-from halfsplit.work.state import OUTSIDE, JobState
+from halfsplit.work.state import JobState
 
 LEAST_PART = 1e-3
 """A part that is needed less often is not listed."""
@@ -162,8 +162,8 @@ def questions(asked: score.Adviser, weighed: Weighed, fits: Callable[[Condition]
     pace = max((one.rate for one in best), default=0.0)
     made = [
         question(weighed, what, at, pace)
-        for what, at in ((name, steps.met_in(machine, symptom)) for name, symptom in machine.symptoms.items())
-        if (what, at) not in told and owner_can(machine, at) and fits(at)
+        for what, at in ((step.at, step.met) for step in steps.questions(machine))
+        if at and (what, at) not in told and fits(at)
     ]
     return sorted(made, key=lambda one: (-one.saving, one.what))
 
@@ -199,15 +199,3 @@ def _chances(weighed: Weighed) -> Sequence[float]:
 def _entropy(chances: Iterable[float]) -> float:
     p = np.array([*chances])
     return float(-(p * np.log2(np.maximum(p, 1e-300))).sum())
-
-
-def owner_can(machine: model.Machine, at: Condition) -> bool:
-    """Whether an owner can make a setting: no control that only a tool changes, or that is turned inside a bay."""
-    by_hand, known = steps.hand_controls(machine), machine.controls
-    moved = [c for c, p in at.setting if c != WARMTH and c in known and p != known[c].rest]
-    return all(c in by_hand and _outside(machine, known[c]) for c in moved)
-
-
-def _outside(machine: model.Machine, control: model.Control) -> bool:
-    through = machine.parts.get(control.through)
-    return through is None or through.bay == OUTSIDE

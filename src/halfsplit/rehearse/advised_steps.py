@@ -13,7 +13,7 @@ import numpy as np
 from halfsplit.evidence import finding as f
 from halfsplit.evidence.weighing import Weighed
 from halfsplit.modes.fault import Repair
-from halfsplit.plan import fitting, safely, taken
+from halfsplit.plan import fitting, owner, safely, taken
 from halfsplit.plan.score import Adviser
 from halfsplit.plan.steps import Step
 from halfsplit.rehearse import random_steps as rs
@@ -37,7 +37,8 @@ class Sessions(trials.Rehearsal):
         machine = self.adviser.bench.machine
         _, truth, told = self._job(rng)
         findings: list[f.Finding] = list(told)
-        state, safe = JobState(refused=frozenset(rs.drawn_refusals(machine, rng))), safely.begin(machine)
+        refused, known = frozenset(rs.drawn_refusals(machine, rng)), owner.told(self.adviser.steps.usual, told)
+        state, safe = JobState(refused=refused, done=frozenset[object](known)), safely.begin(machine)
         for _ in range(MOST_ASKED):
             step = self._advised(self.adviser.bench.weigh(findings), state)
             if step is None:

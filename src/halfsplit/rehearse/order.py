@@ -86,7 +86,7 @@ def followed(adviser: score.Adviser, order: Sequence[Step]) -> Choose:
     best step of all does not pay any more, as for who is advised: then the complaint, where it is to be seen first."""
 
     def choose(weighed: Weighed, state: JobState) -> Choice | None:
-        left = (step for step in order if step not in state.done and fitting.can_be_done(adviser, weighed, step))
+        left = (step for step in order if step not in state.done and fitting.fits(adviser, weighed.findings, step))
         step = next(left, None)
         if step is None or fitting.paying(adviser, weighed, state) is None:
             return seen_first(adviser, weighed, state)

@@ -16,9 +16,9 @@ from halfsplit.evidence.weighing import Weighed
 from halfsplit.machine.handwork import Handwork
 from halfsplit.modes.fault import Repair
 from halfsplit.operate import condition as conditions
-from halfsplit.plan import fitting, pricing, taken
+from halfsplit.plan import fitting, owner, pricing, taken
 from halfsplit.plan.score import Adviser
-from halfsplit.plan.steps import Step
+from halfsplit.plan.steps import QUESTION, Step
 from halfsplit.predict.readings import DEAD_METERS
 from halfsplit.rehearse.truth import Truth, answer
 from halfsplit.work import minutes, prices, stopping, together
@@ -92,10 +92,11 @@ def play(adviser: Adviser, truth: Truth, told: list[f.Finding], choose: Choose |
 
 
 def as_advised(adviser: Adviser) -> Choose:
-    """The adviser's best step while it pays, so many at most; then the complaint, where it is to be seen first."""
+    """The adviser's best step while it pays, so many at most, and questions beside, of which there are only a few; then
+    the complaint, where it is to be seen first."""
 
     def choose(weighed: Weighed, state: JobState) -> Choice | None:
-        if len(state.done) >= MOST_STEPS:
+        if sum(not _is_question(one) for one in state.done) >= MOST_STEPS:
             return None
         advised = fitting.paying(adviser, weighed, state)
         return (advised.step, advised.cost) if advised else seen_first(adviser, weighed, state)
@@ -109,12 +110,16 @@ def seen_first(adviser: Adviser, weighed: Weighed, state: JobState) -> Choice | 
     return (step, pricing.cost_of(adviser.bench.machine, state, step)) if step else None
 
 
+def _is_question(one: object) -> bool:
+    return isinstance(one, Step) and one.kind == QUESTION
+
+
 class Job:
     """One job under way."""
 
     def __init__(self, adviser: Adviser, truth: Truth, told: list[f.Finding], choose: Choose) -> None:
         self.adviser, self.truth, self.findings, self.choose = adviser, truth, list(told), choose
-        self.state = JobState()
+        self.state = JobState(done=self._told())
         self.spent, self.steps, self.live, self.unsafe = 0.0, 0, 0, 0
         self.stopped, self.visits_in_vain = "", 0
 
@@ -152,6 +157,10 @@ class Job:
             first=first,
             said_unknown=said_unknown,
         )
+
+    def _told(self) -> frozenset[Step]:
+        """The questions that the owner has answered already."""
+        return owner.told(self.adviser.steps.usual, self.findings)
 
     def _stop(self, weighed: Weighed, repairs: tuple[str, ...]) -> str:
         """The rule that ends the work here: by what was found, or because the repair is another trade's; or ""."""

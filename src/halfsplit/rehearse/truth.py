@@ -20,7 +20,7 @@ from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition
 from halfsplit.operate.effect import HEALTHY, Effect, effect
 from halfsplit.operate.settle import Operation
-from halfsplit.plan.steps import Step
+from halfsplit.plan.steps import QUESTION, Step
 from halfsplit.predict import predictor as pr
 from halfsplit.predict import symptoms
 from halfsplit.predict.candidates import PROVOKED
@@ -85,18 +85,17 @@ class Truth:
         everything = tuple(range(len(hidden)))
         self._joined: dict[tuple[bool, tuple[int, ...], twins.Exchange], tuple[Effect, ...]] = {}
         self.told, self.found = self._together(everything, True), self._together(everything, False)
-        self._acts: dict[object, tuple[int, ...]] = {}
+        self._acts: dict[Condition, tuple[int, ...]] = {}
 
-    def _effects(self, setup: object, by_owner: bool = False) -> tuple[Effect, ...]:
+    def _effects(self, setup: Condition) -> tuple[Effect, ...]:
         """The faults as they show in a set-up; one that comes and goes does so between set-ups, not within."""
         if setup not in self._acts:
             self._acts[setup] = tuple(i for i, one in enumerate(self.hidden) if self._shows(one, setup))
-        return self._together(self._acts[setup], by_owner, setup.exchange if isinstance(setup, Condition) else ())
+        return self._together(self._acts[setup], False, setup.exchange)
 
-    def _shows(self, one: Hidden, setup: object) -> bool:
+    def _shows(self, one: Hidden, setup: Condition) -> bool:
         """Whether a fault shows in a set-up; what is shaken, heated or loaded in it may bring the fault out."""
-        way = setup.provoke if isinstance(setup, Condition) else ""
-        provoked = bool(way) and way in one.fault.provoked
+        provoked = bool(setup.provoke) and setup.provoke in one.fault.provoked
         chance = max(one.acting, PROVOKED) if provoked else one.acting
         return one.acting >= 1 or bool(self.rng.random() < chance)
 
@@ -119,8 +118,8 @@ class Truth:
         return self._joined[key]
 
     def perceived(self, what: str, at: Condition, by_owner: bool) -> bool:
-        """Whether a person says that the symptom is there."""
-        there = self.rng.random() < self.there(what, at, self._effects("told" if by_owner else at, by_owner))
+        """Whether a person says that the symptom is there; an owner, of the weeks in which what made them call came."""
+        there = self.rng.random() < self.there(what, at, self.told if by_owner else self._effects(at))
         share = 1.0 if by_owner else pr.REPAIRER_MISTAKEN / pr.MISTAKEN_SYMPTOM
         return bool(there != (self.rng.random() < share * self.world.mistaken))
 
@@ -212,6 +211,9 @@ def answer(truth: Truth, step: Step, by: str = "repairer") -> f.Finding:
     """What the hidden machine gives for a step."""
     if step.kind == "look":
         return f.Look(step.at, truth.sees(step.at))
+    if step.kind == QUESTION:
+        assert step.met is not None
+        return f.Perceived(step.at, truth.perceived(step.at, step.met, True), step.met, "owner")
     if step.kind == "symptom":
         at = step.condition or conditions.usual(truth.machine)
         return f.Perceived(step.at, truth.perceived(step.at, at, by == "owner"), step.condition, by)

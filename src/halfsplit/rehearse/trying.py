@@ -22,7 +22,7 @@ from halfsplit.plan.steps import Step
 from halfsplit.rehearse import play
 from halfsplit.rehearse.play import Choice
 from halfsplit.rehearse.truth import Truth
-from halfsplit.work import minutes, warms
+from halfsplit.work import minutes, refusals, warms
 
 AS_EXPECTED = 3.0
 """Standard deviations within which a load is as it should be."""
@@ -92,7 +92,8 @@ class Trying(play.Job):
         bench = mended.after(self.adviser.bench, self.findings, self.made)
         self.truth.repaired(self.made)
         self.before += self.findings
-        self.findings, self.state = [], replace(self.state, done=frozenset())
+        refused = self.state.refused | {refusals.NoOwner()}  # they know the machine as it was, not as it is now
+        self.findings, self.state = [], replace(self.state, done=frozenset(), refused=refused)
         self.adviser = as_good_as_new(self.adviser, bench)
         self.choose = self.choose_for(self.adviser)
         works = self._insulated() and self._tried()

@@ -13,7 +13,7 @@ from halfsplit.evidence.weighing import Bench, Weighed
 from halfsplit.machine import cautions, model
 from halfsplit.modes.fault import Repair
 from halfsplit.operate.condition import Condition
-from halfsplit.plan import alike, fitting, odd, safely, score, setups, shown, steps, table, taken
+from halfsplit.plan import alike, fitting, odd, owner, safely, score, setups, shown, steps, table, taken
 from halfsplit.plan.steps import Step
 from halfsplit.predict.readings import Probe
 from halfsplit.service import kept, leaving, meaning, naming, remembering, wording
@@ -183,9 +183,10 @@ def safe_so_far(asked: score.Adviser, findings: Sequence[f.Finding]) -> safety.S
 
 
 def standing(asked: score.Adviser, findings: Sequence[f.Finding], refused: Collection[object] = ()) -> JobState:
-    """How the machine stands after these findings: what is open, its condition, what has been done."""
+    """How the machine stands after these findings: what is open, its condition, what has been done, and told."""
     seen = {s for s in asked.steps.usual if s.at == stopping.WATER} if stopping.is_breaker_off(findings) else ()
-    state = JobState(refused=frozenset((*refused, *seen)))
+    told = owner.told(asked.steps.usual, findings)
+    state = JobState(refused=frozenset((*refused, *seen)), done=frozenset[object](told))
     for one in done(asked.bench.repairs, findings):
         state = then(asked.bench.machine, state, one)
     return state
@@ -207,7 +208,8 @@ def done_by(repairs: Mapping[str, Repair], found: f.Finding) -> Step | Repair | 
 
 
 def step_of(found: f.Finding) -> Step | None:
-    """The step that gave a finding; None for what an owner told and for repairs."""
+    """The step that gave a finding; None for repairs and for what an owner told, which changes nothing here, whether on
+    the phone or on site (`plan/owner`)."""
     match found:
         case f.Reading():
             places = steps.places_of(found.probe, found.condition)
@@ -277,7 +279,7 @@ def as_data(advice: Advice) -> dict[str, Any]:
         "meter": step.probe.meter if step.probe else None,
         "red": step.probe.red if step.probe else None,
         "black": (step.probe.black or None) if step.probe else None,
-        "set": dict(at.setting) if at else None,
+        "set": dict(step.tells_of.setting) if step.tells_of else None,
         "isolated": at.isolated if at else None,
         "lift": list(at.lift) if at else [],
         "exchange": list(at.exchange) if at else [],

@@ -23,7 +23,6 @@ from halfsplit.plan.steps import Step
 from halfsplit.plan.view import Way
 from halfsplit.service import advising
 from halfsplit.service.guiding import Guided
-from halfsplit.work import warms
 from halfsplit.work.state import JobState
 
 SPARED = 2.0
@@ -69,8 +68,7 @@ def thought(planned: Planned, guided: Guided) -> Thought | None:
 
 def _can_be_done(guided: Guided, way: Way) -> bool:
     """Whether the machine as it was found can reach the warmth that a step wants."""
-    at, shows = way.step.condition if way.step else None, fitting.healthy(guided.asked)
-    return warms.can_be_met(guided.machine, guided.findings, at, shows)
+    return way.step is None or fitting.fits(guided.asked, guided.findings, way.step)
 
 
 class Further:

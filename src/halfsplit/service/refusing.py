@@ -10,14 +10,16 @@ from typing import NamedTuple
 
 from halfsplit.errors import WrongUse, did_you_mean
 from halfsplit.machine import model
-from halfsplit.plan.steps import Step, bays_needed, lifted_out
+from halfsplit.plan.steps import QUESTION, Step, bays_needed, lifted_out
 from halfsplit.predict.readings import SCALES
-from halfsplit.work.refusals import CannotLift, CannotOpen, NoHelper, NoMeter
+from halfsplit.work.refusals import CannotLift, CannotOpen, NoHelper, NoMeter, NoOwner
 from halfsplit.work.state import JobState, to_open
 
 NO_CLAMP = "there is no clamp for amps"
 HELPER = "help"
 """Stands for somebody to help where it is said what there is not."""
+OWNER = "owner"
+"""Stands for the owner who is not there to be asked."""
 
 
 class Refusal(NamedTuple):
@@ -42,6 +44,8 @@ def of_step(machine: model.Machine, state: JobState, step: Step) -> list[Refusal
 
 
 def _lasting(machine: model.Machine, state: JobState, step: Step) -> Iterator[Refusal]:
+    if step.kind == QUESTION:
+        yield Refusal("the owner is not here", NoOwner())
     closed = to_open(machine, state, bays_needed(machine, step))
     for bay in closed:
         yield Refusal(f"the {bay} will not open", CannotOpen(bay))
@@ -56,7 +60,7 @@ def _lasting(machine: model.Machine, state: JobState, step: Step) -> Iterator[Re
 
 def choices(machine: model.Machine) -> dict[str, object]:
     """What may be refused before any step is known, by its word: a bay that will not open, a part that plugs in and
-    will not lift out, a function that the meter lacks, a helper.
+    will not lift out, a function that the meter lacks, a helper, the owner.
 
     >>> from halfsplit.machine import loading
     >>> choices(loading.load("water-heater"))["upper cover"]
@@ -64,7 +68,7 @@ def choices(machine: model.Machine) -> dict[str, object]:
     """
     parts = {name: CannotLift(name) for name, part in machine.parts.items() if part.lifts}
     meters = {function: NoMeter(function) for function in SCALES}
-    return {**parts, **meters, HELPER: NoHelper(), **{bay: CannotOpen(bay) for bay in machine.bays}}
+    return {**parts, **meters, HELPER: NoHelper(), OWNER: NoOwner(), **{bay: CannotOpen(bay) for bay in machine.bays}}
 
 
 def named(machine: model.Machine, words: Iterable[str]) -> frozenset[object]:
@@ -74,7 +78,6 @@ def named(machine: model.Machine, words: Iterable[str]) -> frozenset[object]:
     unknown = [word for word in words if word.casefold() not in said]
     if unknown:
         told = " ".join(f"Nothing here is called {word!r}. {did_you_mean(word, known)}".rstrip() for word in unknown)
-        raise WrongUse(
-            told, f"Say a bay that will not open, a part that will not lift out, a function of the meter, or {HELPER}."
-        )
+        what = f"a bay that will not open, a part that will not lift out, a function of the meter, {HELPER} or {OWNER}"
+        raise WrongUse(told, f"Say {what}.")
     return frozenset(said[word.casefold()] for word in words)

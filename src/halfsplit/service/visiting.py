@@ -9,12 +9,10 @@ from typing import Any
 from halfsplit.evidence import finding as f
 from halfsplit.evidence import findings_file
 from halfsplit.machine import model
-from halfsplit.operate import condition as conditions
-from halfsplit.operate.condition import Condition
 from halfsplit.plan import fitting, visit, whole
 from halfsplit.plan.score import Adviser
 from halfsplit.plan.visit import Answer, Part, Question
-from halfsplit.service import advising, following, remembering
+from halfsplit.service import advising, following, remembering, wording
 from halfsplit.work import minutes, prices, stopping, warms
 from halfsplit.work.hazards import STOPS
 
@@ -92,8 +90,8 @@ def _question(machine: model.Machine, findings: Sequence[f.Finding], one: Questi
     answers = [_answer(machine, findings, answer) for answer in reversed(one.answers)]
     return {
         "what": one.what,
-        "ask": machine.symptoms[one.what].question or f"{one.what}?",
-        "set": stands(machine, one.what, one.condition),
+        "ask": wording.question(machine, one.what),
+        "set": wording.stands(machine, one.what, one.condition),
         "bits": one.bits,
         "saving": one.saving,
         "saves": {"on_site": one.on_site, "load": one.load, "asking": -one.asking},
@@ -113,14 +111,6 @@ def _answer(machine: model.Machine, findings: Sequence[f.Finding], one: Answer) 
         "stop": " ".join(said) or None,
         "finding": findings_file.written(one.finding),
     }
-
-
-def stands(machine: model.Machine, what: str, at: Condition) -> dict[str, str]:
-    """What an owner sets for a question: what is moved, and what the usual setting or the symptom itself names."""
-    house = {control for control, _ in machine.supply.isolates} | {"plug", "breaker"}
-    rest = dict(conditions.condition(machine).setting)
-    named = dict(next(iter(machine.settings.values()), ())) | dict(machine.symptoms[what].setting)
-    return {c: p for c, p in at.setting if c not in house and (p != rest[c] or c in named)}
 
 
 def _part(machine: model.Machine, part: Part) -> dict[str, Any]:

@@ -7,15 +7,16 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Sequence
 
+from halfsplit.evidence import finding as f
 from halfsplit.machine import model, twins
 from halfsplit.modes.fault import LOAD_SUPPLY
 from halfsplit.operate.condition import WARMTH, Condition
 from halfsplit.operate.condition import condition as conditions_of
 from halfsplit.plan import pricing
-from halfsplit.plan.steps import ALL_IN, Step
+from halfsplit.plan.steps import ALL_IN, QUESTION, Step
 from halfsplit.predict.predictor import Predictor
 from halfsplit.service import naming
-from halfsplit.work import places, together
+from halfsplit.work import places, stopping, together
 from halfsplit.work.hazards import GAS_SAID, Kind
 from halfsplit.work.state import OUTSIDE, JobState, to_open, with_fronts
 
@@ -194,6 +195,8 @@ def _by_place(step: Step) -> Iterator[str]:
 
 
 def _itself(predictor: Predictor, state: JobState, step: Step, bays: tuple[str, ...]) -> str:
+    if step.kind == QUESTION:
+        return _asking(predictor.machine, step)
     if step.kind == "look":
         return f"Look at {step.at}: {', '.join(seen(predictor, step.at))}?"
     if step.probe is None:
@@ -217,6 +220,34 @@ LOADING = f"Let it run with the heaviest load on for five minutes before you put
 """How the supply is loaded: no hand holds leads on live terminals for that long."""
 GOES_ON = f"Let it go on with the heaviest load, and {WATCHED}"
 """The same where it has run so already."""
+
+
+def _asking(machine: model.Machine, step: Step) -> str:
+    """A question on site; of what may hurt only what was noticed is asked for, as on the phone."""
+    dangerous = any(stopping.now(machine, [f.Perceived(step.at, there)]) for there in (True, False))
+    asked = question(machine, step.at, None if dangerous else step.met)
+    return f"Ask the owner: {asked}{' Only what was noticed: nobody tries it.' if dangerous else ''}"
+
+
+def question(machine: model.Machine, what: str, at: Condition | None = None) -> str:
+    """The words in which an owner is asked for a symptom, on the phone or on site; `at`: with the setting of which they
+    are asked, where there is anything to set.
+
+    >>> from halfsplit.machine import loading
+    >>> question(loading.load("vented-dryer"), "motor hums")
+    'Does the motor hum without turning?'
+    """
+    setting = stands(machine, what, at) if at else {}
+    with_ = ", ".join(f"{control} {position}" for control, position in setting.items())
+    return f"{machine.symptoms[what].question or f'{what}?'}{f' (with {with_})' if with_ else ''}"
+
+
+def stands(machine: model.Machine, what: str, at: Condition) -> dict[str, str]:
+    """What an owner sets for a question: what is moved, and what the usual setting or the symptom itself names."""
+    house = {control for control, _ in machine.supply.isolates} | {"plug", "breaker"}
+    rest = dict(conditions_of(machine).setting)
+    named = dict(next(iter(machine.settings.values()), ())) | dict(machine.symptoms[what].setting)
+    return {c: p for c, p in at.setting if c not in house and (p != rest[c] or c in named)}
 
 
 def provoking(way: str) -> str:

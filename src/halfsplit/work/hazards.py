@@ -45,6 +45,7 @@ class Kind(StrEnum):
     SUPPLY = "volts at the supply"
     PROVOKE = "provoke"
     REPAIR = "repair"
+    ASK = "ask the owner"
     STOP = "stop"
 
 

@@ -1,5 +1,5 @@
 """What a person cannot do on this job: a bay that will not open, a part that will not lift out, a meter without a
-function, nobody to help.
+function, nobody to help, no owner to be asked.
 
 Stands in `JobState.refused`, beside single steps that were refused. Knows bays and meters; chooses nothing.
 """
@@ -39,21 +39,27 @@ class NoHelper:
     """Nobody to help: no bay that takes two people."""
 
 
+@dataclass(frozen=True)
+class NoOwner:
+    """The owner is not there, and so nothing is asked."""
+
+
 def bars(
     machine: model.Machine,
     refused: Iterable[object],
     bays: tuple[str, ...],
     meter: str = "",
     out: tuple[str, ...] = (),
+    asks: bool = False,
 ) -> bool:
     """Whether a refusal stands in the way of working in these bays with this function of the meter ("": none) and
-    these parts out of their sockets."""
+    these parts out of their sockets, or of asking the owner."""
     behind = with_fronts(machine, bays)
-    return any(_bars(machine, one, behind, meter, out) for one in refused)
+    return any(_bars(machine, one, behind, meter, out, asks) for one in refused)
 
 
 def _bars(
-    machine: model.Machine, one: object, behind: tuple[str, ...], meter: str, out: tuple[str, ...]
+    machine: model.Machine, one: object, behind: tuple[str, ...], meter: str, out: tuple[str, ...], asks: bool
 ) -> bool:
     match one:
         case CannotOpen(bay):
@@ -64,4 +70,6 @@ def _bars(
             return function == meter
         case NoHelper():
             return any(machine.bays[bay].people > 1 for bay in behind)
+        case NoOwner():
+            return asks
     return False

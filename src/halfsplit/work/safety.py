@@ -147,6 +147,7 @@ NEEDS: dict[Kind, Needs] = {
     Kind.SUPPLY: Needs(meter=True, unclipped=True, cautions=LIVE),
     Kind.PROVOKE: TOUCHING._replace(clipped=True),
     Kind.REPAIR: TOUCHING._replace(unclipped=True),
+    Kind.ASK: Needs(),
 }
 
 LEAVES: dict[Kind, dict[str, Any]] = {

@@ -14,6 +14,10 @@ from halfsplit.operate.condition import WARMTH, Condition
 HEATS = (100.0, 2000.0)
 """Watts between which a symptom says whether the machine heats at all: not a bias heater, not its full power."""
 
+FELT = 30.0
+"""Watts below which nobody feels that something heats: a bias heater shows in how warm the machine gets, so only where
+that gets warm at all. Common practice, no source."""
+
 Shows = Callable[[f.Perceived], bool]
 """Whether a healthy machine shows a symptom, in the setting in which it was looked for (unstated: the usual one)."""
 
@@ -25,6 +29,14 @@ def can_be_met(machine: model.Machine, findings: Sequence[f.Finding], at: Condit
     rest = machine.warmths[0]
     hotter = _mean(machine, dict(at.setting).get(WARMTH, rest)) > _mean(machine, rest)
     return not (hotter and stays_cold(machine, findings, shows))
+
+
+def can_be_felt(machine: model.Machine, findings: Sequence[f.Finding], what: str, shows: Shows) -> bool:
+    """False for what a small heater does to a machine of which a finding says that it does not heat: a person who was
+    never warm cannot say that it was milder."""
+    symptom = machine.symptoms[what]
+    small = symptom.kind == "heat" and 0 < symptom.at_least < FELT
+    return not (small and stays_cold(machine, findings, shows))
 
 
 def stays_cold(machine: model.Machine, findings: Sequence[f.Finding], shows: Shows) -> bool:

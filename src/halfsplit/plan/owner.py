@@ -1,0 +1,33 @@
+"""What the owner may still be asked on site, and how a question is weighed where faults come and go.
+
+Knows questions as steps and what was told; chooses nothing. How often owners err stands with the predictions
+(`predict/predictor`), what they told is weighed as their complaint is (`evidence/weigh`).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from halfsplit.evidence import finding as f
+from halfsplit.evidence.weighing import Weighed
+from halfsplit.plan.steps import QUESTION, Step
+from halfsplit.predict.moments import Index, Way
+
+
+def told(offered: Iterable[Step], findings: Sequence[f.Finding]) -> frozenset[Step]:
+    """The questions among the steps offered that the owner has answered: with the complaint, on the phone or on site.
+
+    What was told without a setting counts as told of the one that would be asked for.
+    """
+    said = {(x.what, x.condition) for x in findings if isinstance(x, f.Perceived) and x.by == "owner"}
+    whats = {what for what, _ in said}
+    asked = (step for step in offered if step.kind == QUESTION and step.at in whats)
+    return frozenset(step for step in asked if not said.isdisjoint({(step.at, None), (step.at, step.met)}))
+
+
+def ways(weighed: Weighed, step: Step, of: Index | None = None) -> list[Way]:
+    """The ways in which variants (rows; None: all) may show in a step: at the machine now, or to its owner in weeks."""
+    if step.kind == QUESTION:
+        assert step.met is not None
+        return weighed.told(step.met, of)
+    return weighed.moments(step.condition, of)
