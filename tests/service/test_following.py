@@ -93,7 +93,16 @@ def test_boxes_are_numbered_as_they_are_read(name: str) -> None:
     """From 1 on without a gap, a branch to its end before the next; twice the same."""
     assert [box.number for box in plan(name).walk()] == list(range(1, len([*plan(name).walk()]) + 1))
     again = following.plan(adviser(name), TOLD[name], LEAST)
-    assert following.as_data(again) == following.as_data(plan(name))
+    assert _rounded(following.as_data(again)) == _rounded(following.as_data(plan(name)))
+
+
+def _rounded(found: object) -> object:
+    """Plain data to nine decimals: a reading that is worked out anew, beside others, differs in its last digits."""
+    if isinstance(found, dict):
+        return {key: _rounded(one) for key, one in found.items()}
+    if isinstance(found, list):
+        return [_rounded(one) for one in found]
+    return round(found, 9) if isinstance(found, float) else found
 
 
 def test_the_budget_is_kept_and_spent_on_what_is_likeliest() -> None:
