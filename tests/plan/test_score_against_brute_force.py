@@ -16,6 +16,7 @@ from halfsplit.evidence import finding as f
 from halfsplit.evidence import findings_file
 from halfsplit.evidence.slips import SLIP
 from halfsplit.evidence.weighing import Weighed
+from halfsplit.operate.condition import usual
 from halfsplit.plan.steps import Step
 from tests.rehearse.benches import adviser, bench
 
@@ -72,8 +73,7 @@ def test_bits_of_symptoms(text: str) -> None:
     found, asked = weighed(text), adviser(NAME)
     for k in _steps("symptom"):
         step = asked.table.steps[k]
-        assert step.condition is not None
-        yes = found.predictor.symptom(step.at, step.condition, False)
+        yes = found.predictor.symptom(step.at, step.condition or usual(found.predictor.machine), False)
         assert asked.bits(found, k) == pytest.approx(by_force(found, np.column_stack([1 - yes, yes])), abs=0.01)
 
 

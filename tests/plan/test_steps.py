@@ -16,6 +16,7 @@ from halfsplit.plan import pricing, score, steps, taken, worth
 from halfsplit.plan.steps import Step
 from halfsplit.predict.readings import DEAD_METERS
 from halfsplit.rehearse import play
+from halfsplit.work.refusals import NoOwner
 from halfsplit.work.state import JobState, with_fronts
 from tests.rehearse.benches import NAMES, adviser, bench
 
@@ -160,7 +161,7 @@ def test_a_live_step_leads_only_where_it_tells_much_more(name: str) -> None:
     asked = adviser(name)
     found = asked.bench.weigh(_complaint(name), with_pairs=False)
     for bays in ((), tuple(asked.bench.machine.bays)):
-        best = asked.next_steps(found, JobState(open_bays=frozenset(bays)), 24)
+        best = asked.next_steps(found, JobState(open_bays=frozenset(bays), refused=frozenset({NoOwner()})), 24)
         chances = np.array([*found.by_repair.values(), found.unexplained])
         lacking = -(chances[chances > 0] * np.log2(chances[chances > 0])).sum()
         quickest = {live: max((o for o in best if o.step.live is live), key=lambda o: o.rate) for live in (False, True)}

@@ -23,14 +23,15 @@ from halfsplit.predict.moments import mixed, rows_of
 from halfsplit.work.state import JobState, to_open
 
 STEPS = 30
-"""Steps followed into the future: the best by what they tell per minute, and the best behind each unopened bay."""
+"""Steps followed into the future: the best by what they tell per minute, the best behind each unopened bay, and some
+questions to the owner."""
 LEAST_BITS = 1e-3
 """A step that tells less by its code is not followed."""
 LEAST_ALIKE, MOST_CLOSER = 2e-3, 40
 """Variants alike in all steps followed are parted by further ones from this probability on; so many such steps."""
 USUAL = 4
 """So many of the steps that one step ahead advises are priced."""
-ODD_AMONG = 24
+ODD_AMONG = 32
 """The odd steps among so many that one step ahead advises are followed too."""
 
 
@@ -107,11 +108,12 @@ class Ahead(score.Adviser):
         extra = prices.extra(slice(len(self.table.steps)))
         bits = np.where(allowed, self._usual.score(self.on_singles(weighed)), 0.0)
         rate = bits / np.maximum(extra, 0.05)
-        order = [int(k) for k in np.argsort(-rate, kind="stable") if bits[k] > LEAST_BITS]
+        rate = np.where(bits > LEAST_BITS, rate, 0.0)
         behind: dict[tuple[tuple[str, ...], bool], int] = {}
-        for k in order:
+        for k in self.steps.best(rate, len(rate), 0):
             behind.setdefault((to_open(self.bench.machine, state, self.steps.bays[k]), self.table.steps[k].live), k)
-        chosen = list(dict.fromkeys([*order[:STEPS], *behind.values(), *self.provoking(weighed, prices, allowed)]))
+        best = self.steps.best(rate, STEPS, score.QUESTIONS_LOOKED_AT)
+        chosen = list(dict.fromkeys([*best, *behind.values(), *self.provoking(weighed, prices, allowed)]))
         return self._closer(weighed, chosen, np.where(allowed, np.maximum(extra, 0.05), np.inf))
 
     def _closer(self, weighed: Weighed, chosen: list[int], extra: Array) -> list[int]:

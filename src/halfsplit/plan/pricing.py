@@ -74,6 +74,18 @@ class Steps:
         return np.asarray(can[group_of[: len(self.usual)]])
 
     @cached_property
+    def asks(self) -> Array:
+        """(K,) whether each trusted step asks the owner."""
+        return np.array([step.kind == steps.QUESTION for step in self.usual], bool)
+
+    def best(self, rate: Array, count: int, questions: int) -> list[int]:
+        """So many of the trusted steps at which `rate` (K,) is highest and not 0, questions counted by themselves:
+        there are many, they cost next to nothing, and nothing else would be looked at."""
+        order = [int(k) for k in np.argsort(-rate, kind="stable") if rate[k] > 0]
+        asked = [k for k in order if self.asks[k]][:questions]
+        return [*[k for k in order if not self.asks[k]][:count], *asked]
+
+    @cached_property
     def place_of(self) -> dict[steps.Step, int]:
         """The place of each trusted step."""
         return {step: k for k, step in enumerate(self.usual)}

@@ -26,7 +26,9 @@ from halfsplit.work.prices import price_together
 from halfsplit.work.state import JobState
 
 LOOKED_AT = 24
-"""So many of the best steps by code are scored by density."""
+"""So many of the best steps by code, questions not among them, are scored by density."""
+QUESTIONS_LOOKED_AT = 6
+"""So many questions to the owner, beside them."""
 LEAST_BITS = 0.02
 """A step that tells less is not worth a sentence."""
 ODD_MUST_BE_BETTER = 2.0
@@ -102,8 +104,8 @@ class Adviser:
         bits = self.coarse(weighed)
         usual = len(self.table.steps)
         rate = np.where(allowed, bits[:usual], 0.0) / (prices.extra(slice(usual)) + 0.05)
-        order = [int(k) for k in np.argsort(-rate, kind="stable")[:LOOKED_AT] if rate[k] > 0]
-        order = list(dict.fromkeys([*order, *self.provoking(weighed, prices, allowed)]))
+        best = self.steps.best(rate, LOOKED_AT, QUESTIONS_LOOKED_AT)
+        order = list(dict.fromkeys([*best, *self.provoking(weighed, prices, allowed)]))
         scored = [Scored(self.table.steps[k], self.bits(weighed, k), *prices.of(k)) for k in order]
         scored += self._odd(weighed, prices, bits[usual:], float(rate.max(initial=0.0)))
         telling = [s for s in scored if s.bits > LEAST_BITS]
