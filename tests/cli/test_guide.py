@@ -321,7 +321,7 @@ def test_cautions_are_acknowledged_before_the_step(monkeypatch: pytest.MonkeyPat
     assert said.count("prop the top") == 1
     first = said.index("DANGER: Until it is proved dead")
     assert first < said.index("prop the top") < said.index("The cautions come first") < said.index("NEXT Isolate")
-    assert said.index("NEXT Isolate") < said.index("Close the top: 2 x PH2. 9 Count")
+    assert said.index("NEXT Isolate") < said.index("Close the top: 2 x PH2.") < said.index("Count: ")
     assert "cured" in said
 
 

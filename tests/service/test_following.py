@@ -67,7 +67,7 @@ def test_chances_sum_to_one_in_each_box(name: str) -> None:
 def test_each_box_is_what_the_adviser_advises_there(name: str) -> None:
     """Asked anew with the findings that lead to a box, the guided diagnosis gives that very step, or that repair."""
     for box in [*plan(name).walk()][::5]:
-        guided = Guided(adviser(name), box.findings)
+        guided = Guided(adviser(name), box.findings, following.UNASKED)
         if box.due.step is not None:
             assert guided.advice is not None
             assert guided.advice.step == box.due.step

@@ -19,6 +19,7 @@ from halfsplit.plan.whole import Box, Due
 from halfsplit.service import advising, closing, guiding, meaning, naming, proving, repairing
 from halfsplit.service.guiding import Guided
 from halfsplit.work import stopping
+from halfsplit.work.refusals import NoOwner
 
 DEEPEST = 12
 """So many steps in a row are put on paper; after them the likeliest repair is named, or the findings are weighed anew.
@@ -26,6 +27,9 @@ Halfsplit's choice."""
 LIKELY = 0.5
 """A repair that cures with less is not written down as due. Halfsplit's choice."""
 CAUSES = 3
+UNASKED: frozenset[object] = frozenset({NoOwner()})
+"""On paper no box asks the owner: what they know is asked before the visit (`plan/visit`), and as the owner may err,
+every question would split the tree and tell little."""
 
 Plan = Box[Guided]
 
@@ -47,7 +51,7 @@ def rule(asked: Adviser, told: int) -> Callable[[tuple[f.Finding, ...]], Due[Gui
     """What is due after some findings, of which the first `told` were there before the visit."""
 
     def due(findings: tuple[f.Finding, ...]) -> Due[Guided]:
-        guided = Guided(asked, findings)
+        guided = Guided(asked, findings, UNASKED)
         step = _step(guided) if len(findings) - told < DEEPEST else None
         if step:
             return Due(step, (), guided.weighed, guided)
