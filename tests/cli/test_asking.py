@@ -1,4 +1,4 @@
-"""A question to the owner in the guide, in `diagnose` and on paper: the words of the phone, yes and no."""
+"""A question to the owner in the guide, and in `diagnose`: the words of the phone, yes and no."""
 
 from __future__ import annotations
 
@@ -6,10 +6,11 @@ from dataclasses import replace
 
 import pytest
 
-from halfsplit.cli import conversation, paper
+from halfsplit.cli import conversation
 from halfsplit.errors import NotUnderstood
 from halfsplit.evidence import finding as f
 from halfsplit.evidence import findings_file
+from halfsplit.operate.condition import WARMTH
 from halfsplit.plan import visit
 from halfsplit.plan.steps import QUESTION, Step
 from halfsplit.service import advising, visiting, wording
@@ -32,7 +33,7 @@ def guided(name: str) -> Guided:
 
 @each_machine
 def test_on_site_it_is_asked_in_the_words_of_the_phone(name: str) -> None:
-    """The same question and the same setting; what may hurt is asked for as noticed, and nobody is told to try it."""
+    """The same question and the same setting; of what may hurt no setting is said, and nobody is told to try."""
     machine = adviser(name).bench.machine
     found = visit.questions(adviser(name), guided(name).weighed, lambda _: True)
     phone = {one["what"]: one for one in (visiting._question(machine, (), each) for each in found)}
@@ -41,12 +42,10 @@ def test_on_site_it_is_asked_in_the_words_of_the_phone(name: str) -> None:
         if step.at in phone:
             text = advising.advice_for(adviser(name), guided(name).weighed, step).text
             one = phone[step.at]
-            setting = ", ".join(f"{control} {position}" for control, position in one["set"].items())
-            if one["danger"]:
-                assert text == f"Ask the owner: {one['ask']} Only what was noticed: nobody tries it."
-                dangers += 1
-            else:
-                assert text == f"Ask the owner: {one['ask']}{f' (with {setting})' if setting else ''}"
+            stood = ", ".join(f"{c} {position}" for c, position in one["set"].items() if c != WARMTH)
+            when = f" (when set to {stood})" if stood and not one["danger"] else ""
+            assert text == f"Ask the owner: {one['ask']}{when} {wording.FROM_MEMORY}"
+            dangers += one["danger"]
             asked += 1
     assert asked > 3
     assert dangers
@@ -81,11 +80,4 @@ def test_the_guide_shows_a_question_and_takes_yes_or_no() -> None:
     assert (data["kind"], data["live"], data["isolated"], data["lift"]) == ("question", False, None, [])
     assert (data["cautions"], data["at"]) == ([], advice.step.at)
     assert advice.step.met is not None
-    assert data["set"] == dict(advice.step.met.setting)
-
-
-def test_a_question_fits_on_paper() -> None:
-    """Its longest sentence lies within the lines of a box."""
-    asked = ((adviser(name).bench.machine, one) for name in NAMES for one in questions(name))
-    texts = [wording.question(machine, one.at, one.met) for machine, one in asked]
-    assert all(len(line) <= paper.WIDTH - 4 for text in texts for line in paper.wrapped(f"Ask the owner: {text}"))
+    assert (data["set"], data["met"], data["by"]) == (None, dict(advice.step.met.setting), "owner")

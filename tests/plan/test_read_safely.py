@@ -82,7 +82,7 @@ def test_a_glance_against_cells_added_up(name: str) -> None:
     below = norm.cdf(edges[None], slow.mean[:, None], spread[:, None])
     number = np.diff(below, axis=1, prepend=0.0, append=1.0) * (1 - slow.over[:, None])
     shown = np.concatenate([number, slow.over[:, None]], axis=1)
-    acting = weighed.acting(fine.step.condition)[:, None]
+    acting = weighed.candidates.acting_when(fine.step.condition.provoke)[:, None]
     belief = weighed.posterior.probability / weighed.posterior.probability.sum()
     table = acting * shown + (1 - acting) * shown[:1]
     table = (1 - SLIP) * table + SLIP * (belief @ table)

@@ -99,7 +99,8 @@ def test_a_comparison_tells_what_its_codes_tell_jointly(name: str) -> None:
         for one in given._comparisons(weighed(name), state):
             assert one.setup is not None
             checked += 1
-            acting = weighed(name).acting(one.step.condition)
+            assert one.step.condition is not None
+            acting = weighed(name).candidates.acting_when(one.step.condition.provoke)
             both, alone = (_by_force(given, believed, acting, some) for some in (one.setup.steps, one.setup.steps[:1]))
             assert one.setup.bits == pytest.approx(one.bits + both - alone, abs=1e-6)
             assert one.setup.minutes == pytest.approx(one.extra + minutes.itself(machine, "reading"))

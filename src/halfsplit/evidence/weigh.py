@@ -83,6 +83,8 @@ def _symptom(found: f.Perceived, at: Condition | None, predictor: Predictor) -> 
     """A symptom in a condition; None: as the machine stands, which decides what the usual condition would."""
     yes = predictor.symptom(found.what, at or conditions.usual(predictor.machine), found.by == "owner")
     table = np.column_stack([1 - yes, yes])
+    if found.by == "repairer" and predictor.machine.symptoms[found.what].unpowered:
+        at = None  # seen in a setting or in none it is the same puddle
     return lk.Perceived(setup(found.by, at), int(found.there), table, same_place=(found.what, at))
 
 

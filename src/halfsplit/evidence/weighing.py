@@ -5,7 +5,7 @@ Knows the predictor and the evidence room; not where findings come from or what 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Hashable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -14,6 +14,7 @@ import numpy as np
 from halfsplit.circuit.meter import Meter
 from halfsplit.circuit.network import Array
 from halfsplit.evidence import finding as f
+from halfsplit.evidence import likelihood as lk
 from halfsplit.evidence import pairs, told, weigh, why
 from halfsplit.evidence import posterior as ps
 from halfsplit.evidence.slips import Masses
@@ -23,11 +24,8 @@ from halfsplit.modes.fault import Repair
 from halfsplit.operate.condition import Condition
 from halfsplit.operate.settle import Operation
 from halfsplit.predict import candidates as cs
-from halfsplit.predict.moments import Index, Way, moments
+from halfsplit.predict.moments import Index, Way, given, moments
 from halfsplit.predict.predictor import Predictor
-
-ACTS_AGAIN = 0.05
-"""Share of its chance that an intermittent fault keeps in a set-up in which something was read already."""
 
 
 @dataclass(frozen=True)
@@ -154,22 +152,23 @@ class Weighed:
             sums[repairs] = sums.get(repairs, 0.0) + probability
         return dict(sorted(sums.items(), key=lambda pair: -pair[1]))
 
-    def acting(self, at: Condition | None) -> Array:
-        """(S,) chance that each variant shows in a condition; what comes and goes hardly comes where it was read.
+    def moments(self, at: Condition | None, of: Index | None = None, seen: bool = False) -> list[Way]:
+        """The ways in which variants (rows; None: all) may show in a condition, or to a look (`predict/moments`).
 
-        Had it shown there, that would have been found already; a fresh set-up is a fresh chance. None: a look; marks
-        stay.
+        What comes and goes does so between set-ups, as it is weighed: where something was found in this one, it acts
+        there or not as that says. None: a look; marks stay. seen: a symptom is, which is a set-up of its own.
         """
-        if at is None:
-            return np.ones(len(self.candidates.variants))
-        acting = self.candidates.acting_when(at.provoke)
-        read = {getattr(found, "condition", None) for found in self.findings}
-        return np.where((acting < 1) & (at in read), ACTS_AGAIN * acting, acting)
-
-    def moments(self, at: Condition | None, of: Index | None = None) -> list[Way]:
-        """The ways in which variants (rows; None: all) may show in a condition, or to a look (`predict/moments`)."""
         rows = np.arange(len(self.candidates.variants)) if of is None else of
-        return moments(self.candidates.parts, self.acting(at), rows)
+        if at is None:
+            return moments(self.candidates.parts, np.ones(len(self.candidates.variants)), rows)
+        usual = moments(self.candidates.parts, self.candidates.acting_when(at.provoke), rows)
+        found = self._setups.get(weigh.setup("repairer", at) if seen else at)
+        return given(usual, self._masses.of(found)) if found else usual
+
+    @cached_property
+    def _setups(self) -> dict[Hashable, tuple[lk.Finding, ...]]:
+        """The findings of known setting by their set-up."""
+        return ps.setups([item for item in self.items if not isinstance(item, ps.Block)])
 
     def told(self, at: Condition, of: Index | None = None) -> list[Way]:
         """The ways in which variants may show in what their owner tells of a condition (`evidence/told`)."""

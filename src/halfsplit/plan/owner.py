@@ -30,4 +30,4 @@ def ways(weighed: Weighed, step: Step, of: Index | None = None) -> list[Way]:
     if step.kind == QUESTION:
         assert step.met is not None
         return weighed.told(step.met, of)
-    return weighed.moments(step.condition, of)
+    return weighed.moments(step.condition, of, step.kind == "symptom")

@@ -78,6 +78,11 @@ class Steps:
         """(K,) whether each trusted step asks the owner."""
         return np.array([step.kind == steps.QUESTION for step in self.usual], bool)
 
+    @cached_property
+    def live(self) -> Array:
+        """(K,) whether leads touch a machine under power in each trusted step."""
+        return np.array([step.live for step in self.usual], bool)
+
     def best(self, rate: Array, count: int, questions: int) -> list[int]:
         """So many of the trusted steps at which `rate` (K,) is highest and not 0, questions counted by themselves:
         there are many, they cost next to nothing, and nothing else would be looked at."""
@@ -214,6 +219,8 @@ def cost_of(machine: model.Machine, state: JobState, step: steps.Step) -> minute
     """What a step costs from where things stand; where it needs the machine to run, with closing what stops it, and
     where hands come to what our own run has heated, with letting it cool."""
     hands, running = (of(machine, step.kind, step.at) for of in (minutes.itself, minutes.running))
+    if step.kind == steps.QUESTION:
+        return minutes.Cost(hands)
     cost = minutes.cost(machine, state, hands, steps.bays_needed(machine, step), step.condition, running)
     shut = sum(machine.bays[b].close_minutes for b in shut_to_run(machine, state, step))
     cooling = minutes.cooling(state, cost) if _touches_hot(machine, state, step) else 0.0

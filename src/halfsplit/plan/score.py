@@ -27,6 +27,9 @@ from halfsplit.work.state import JobState
 
 LOOKED_AT = 24
 """So many of the best steps by code, questions not among them, are scored by density."""
+DEAD_LOOKED_AT = 4
+"""So many of the best dead steps are always among them: on a live machine that stands open every reading of volts costs
+less, and there would be none that could come before danger."""
 QUESTIONS_LOOKED_AT = 6
 """So many questions to the owner, beside them."""
 LEAST_BITS = 0.02
@@ -105,7 +108,8 @@ class Adviser:
         usual = len(self.table.steps)
         rate = np.where(allowed, bits[:usual], 0.0) / (prices.extra(slice(usual)) + 0.05)
         best = self.steps.best(rate, LOOKED_AT, QUESTIONS_LOOKED_AT)
-        order = list(dict.fromkeys([*best, *self.provoking(weighed, prices, allowed)]))
+        dead = self.steps.best(np.where(self.steps.live, 0.0, rate), DEAD_LOOKED_AT, 0)
+        order = list(dict.fromkeys([*best, *dead, *self.provoking(weighed, prices, allowed)]))
         scored = [Scored(self.table.steps[k], self.bits(weighed, k), *prices.of(k)) for k in order]
         scored += self._odd(weighed, prices, bits[usual:], float(rate.max(initial=0.0)))
         telling = [s for s in scored if s.bits > LEAST_BITS]

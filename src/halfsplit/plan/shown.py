@@ -172,7 +172,7 @@ def _readings(weighed: Weighed, step: Step, least: float) -> Iterator[Outcome]:
     expected = weighed.predictor.reading(step.probe, step.condition)
     spread = _Spread(
         expected, weigh.deviation(expected), _weight(weighed, step),
-        weighed.posterior.probability, weighed.moments(step.condition),
+        weighed.posterior.probability, owner.ways(weighed, step),
     )  # fmt: skip
     over = float(spread.weight @ expected.over)
     if over > 0:
@@ -193,7 +193,7 @@ def _weight(weighed: Weighed, step: Step) -> Array:
     """
     posterior = weighed.posterior
     weight = np.zeros(len(posterior.probability))
-    for chance, row in weighed.moments(step.condition):
+    for chance, row in owner.ways(weighed, step):
         weight += np.bincount(row, posterior.probability * chance, minlength=len(weight))
     weight = weight * (1 + posterior.unexplained * unexplained.AS_ANY_CANDIDATE / posterior.probability.sum())
     weight[0] += posterior.unexplained * unexplained.AS_HEALTHY

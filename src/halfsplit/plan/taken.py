@@ -12,7 +12,7 @@ from halfsplit.modes.fault import Repair
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition
 from halfsplit.plan import pricing
-from halfsplit.plan.steps import Step, bays_needed
+from halfsplit.plan.steps import QUESTION, Step, bays_needed
 from halfsplit.work import minutes, places, together
 from halfsplit.work.state import JobState, with_fronts
 
@@ -20,12 +20,12 @@ from halfsplit.work.state import JobState, with_fronts
 def after(machine: model.Machine, state: JobState, step: Step) -> JobState:
     """The state after a step: bays that it needs are open, those that stop the machine are closed for a run.
 
-    A look inside, which says no condition, wants the machine isolated. Twins stay where they stand.
+    A look, which says no condition, wants the machine isolated where it is open. Twins stay where they stand.
     """
     opened = state.open_bays | set(with_fronts(machine, bays_needed(machine, step)))
     opened -= set(pricing.shut_to_run(machine, state, step))
     at = step.condition.lasting if step.condition else state.condition
-    if opened - state.open_bays and step.condition is None:
+    if opened and not state.isolated and step.condition is None and step.kind != QUESTION:
         at = _dead(machine, state)
     done, warm = _done(machine, state, step), _warm(machine, state, step)
     return replace(state, open_bays=opened, condition=at, done=done, warm=warm)

@@ -45,7 +45,7 @@ def heaviest_setting(predictor: Predictor) -> tuple[Condition, float]:
     that draw alike the first."""
     settings = [Condition(setting) for setting in live_settings(predictor.machine)]
     probes = [Probe("amps", terminal) for terminal in predictor.machine.supply.feeds]
-    amps = [max(_healthy(predictor, probes, at)) for at in settings]
+    amps = [round(max(_healthy(predictor, probes, at)), 6) for at in settings]
     most = max(range(len(settings)), key=amps.__getitem__)
     return settings[most], amps[most]
 

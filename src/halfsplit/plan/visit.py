@@ -21,6 +21,7 @@ from halfsplit.machine import model
 from halfsplit.modes.fault import Repair
 from halfsplit.operate.condition import Condition
 from halfsplit.plan import score, steps
+from halfsplit.plan.steps import Step
 from halfsplit.work import minutes, prices, together
 from halfsplit.work.state import JobState
 
@@ -151,8 +152,8 @@ class Question:
         return self.on_site + self.load - self.asking
 
 
-def questions(asked: score.Adviser, weighed: Weighed, fits: Callable[[Condition], bool]) -> list[Question]:
-    """Every question that an owner can answer and has not, by expected saving; `fits`: the condition can be met.
+def questions(asked: score.Adviser, weighed: Weighed, fits: Callable[[Step], bool]) -> list[Question]:
+    """Every question that an owner can answer and has not, by expected saving; `fits`: an owner can have met it.
 
     What was told without a setting is asked again with one: "not warm" may have been on another setting.
     """
@@ -161,9 +162,9 @@ def questions(asked: score.Adviser, weighed: Weighed, fits: Callable[[Condition]
     best = asked.next_steps(weighed, JobState())
     pace = max((one.rate for one in best), default=0.0)
     made = [
-        question(weighed, what, at, pace)
-        for what, at in ((step.at, step.met) for step in steps.questions(machine))
-        if at and (what, at) not in told and fits(at)
+        question(weighed, step.at, step.met, pace)
+        for step in steps.questions(machine)
+        if step.met and (step.at, step.met) not in told and fits(step)
     ]
     return sorted(made, key=lambda one: (-one.saving, one.what))
 

@@ -43,6 +43,20 @@ def moments(parts: Index, acting: Array, of: Index, healthy: int = 0) -> list[Wa
     return [(chance, row) for chance, row in ways if chance.any()]
 
 
+def given(ways: Sequence[Way], log_mass: Array) -> list[Way]:
+    """The ways once something was found at that very moment: by Bayes, each by the mass (S,) of what was found under
+    the row that it shows. What was not found then is not there now; what was found is.
+
+    >>> ways = moments(np.array([[0, 0], [1, 0]]), np.array([1.0, 0.25]), np.array([1]))
+    >>> [round(float(chance[0]), 3) for chance, _ in given(ways, np.log([0.9, 0.01]))]
+    [0.004, 0.996]
+    """
+    with np.errstate(divide="ignore"):
+        logs = np.array([np.log(chance) + log_mass[row] for chance, row in ways])
+    shares = np.exp(logs - logs.max(axis=0))
+    return [(np.asarray(share), row) for share, (_, row) in zip(shares / shares.sum(axis=0), ways, strict=True)]
+
+
 def mixed(ways: Sequence[Way], table: Array, rows: Index | None = None) -> Array:
     """(R, ...) what the candidates show at a moment by what each row shows for sure: `table`, of `rows`, ascending.
 

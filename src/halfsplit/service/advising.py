@@ -279,7 +279,7 @@ def as_data(advice: Advice) -> dict[str, Any]:
         "meter": step.probe.meter if step.probe else None,
         "red": step.probe.red if step.probe else None,
         "black": (step.probe.black or None) if step.probe else None,
-        "set": dict(step.tells_of.setting) if step.tells_of else None,
+        "set": dict(at.setting) if at else None,
         "isolated": at.isolated if at else None,
         "lift": list(at.lift) if at else [],
         "exchange": list(at.exchange) if at else [],
@@ -287,4 +287,6 @@ def as_data(advice: Advice) -> dict[str, Any]:
         "outcomes": list(advice.outcomes),
         "cautions": list(advice.cautions),
         "acknowledge": list(advice.acknowledge),
+        "met": dict(step.met.setting) if step.met else None,
+        "by": "owner" if step.met else "repairer",
     }

@@ -12,7 +12,7 @@ from halfsplit.evidence import finding as f
 from halfsplit.machine import cautions, model
 from halfsplit.modes.fault import Repair
 from halfsplit.plan import pricing
-from halfsplit.service import advising, guiding, naming, proving, wording
+from halfsplit.service import advising, naming, proving, wording
 from halfsplit.service.guiding import Guided
 from halfsplit.work import places, prices, refusals, together
 from halfsplit.work.hazards import Kind, Pipe, gravest_first
@@ -71,7 +71,7 @@ def work(guided: Guided, repairs: Sequence[Repair]) -> Work:
     wanted = frozenset(kind for one in safe for kind in one.kinds)
     return Work(
         tuple(one.name for one in repairs),
-        _cost(guided, repairs, guiding.put_together(guided, repairs)),
+        _cost(guided, repairs, shaken, closed),
         sum(one.price for one in repairs),
         machine.currency,
         tuple(dict.fromkeys(one.by for one in repairs)),
@@ -94,13 +94,14 @@ def _bays(machine: model.Machine, repairs: Sequence[Repair]) -> tuple[str, ...]:
     return tuple(bay for one in _hands_in(machine, repairs) for bay in one.bays)
 
 
-def _cost(guided: Guided, repairs: Sequence[Repair], closed: together.Closing) -> Cost:
-    """Isolating, cooling, opening what is still shut, and the work; then closing all that is open by then, with twins
-    put back, as the list of putting together has it."""
+def _cost(guided: Guided, repairs: Sequence[Repair], shaken: proving.Shaken, closed: together.Closing) -> Cost:
+    """Isolating, cooling, opening what is shut, for what is shaken too, and the work; then closing all that is open
+    by then, with twins put back, as the list of putting together has it."""
     machine = guided.machine
     mine = [replace(one, bays=_bays(machine, [one])) for one in repairs]
     cost = pricing.repair_cost(machine, _standing(guided), *mine)
-    return replace(cost, closing=closed.minutes, exchanging=0.0)
+    more = sum(machine.bays[bay].open_minutes for bay in shaken.opened)
+    return replace(cost, opening=cost.opening + more, closing=closed.minutes, exchanging=0.0)
 
 
 def _standing(guided: Guided) -> JobState:

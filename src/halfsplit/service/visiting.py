@@ -13,7 +13,7 @@ from halfsplit.plan import fitting, visit, whole
 from halfsplit.plan.score import Adviser
 from halfsplit.plan.visit import Answer, Part, Question
 from halfsplit.service import advising, following, remembering, wording
-from halfsplit.work import minutes, prices, stopping, warms
+from halfsplit.work import minutes, prices, stopping
 from halfsplit.work.hazards import STOPS
 
 CAUSES = 5
@@ -66,8 +66,8 @@ def _loaded(adviser: Adviser, findings: Sequence[f.Finding], key: str, worked_on
 
 def _told(adviser: Adviser, findings: Sequence[f.Finding]) -> dict[str, Any]:
     machine, weighed = adviser.bench.machine, adviser.bench.weigh(findings)
-    stop, shows, van = stopping.reason(machine, findings), fitting.healthy(adviser), visit.van(machine, weighed)
-    questions = visit.questions(adviser, weighed, lambda at: warms.can_be_met(machine, findings, at, shows))
+    stop, van = stopping.reason(machine, findings), visit.van(machine, weighed)
+    questions = visit.questions(adviser, weighed, lambda step: fitting.fits(adviser, findings, step))
     return {
         "machine": machine.title,
         "stop": f"STOP: {stop}. {STOPS[stop].say}" if stop else None,

@@ -209,37 +209,42 @@ def _itself(predictor: Predictor, state: JobState, step: Step, bays: tuple[str, 
     leads = f"{power} at {step.probe.meter}: red on {red}, black on {black}."
     if step.condition and step.condition.loads:
         on = state.condition == step.condition and not to_open(predictor.machine, state, bays)
-        return f"{leads} {GOES_ON if on else provoking(step.condition.provoke)}"
+        return f"{GOES_ON if on else provoking(step.condition.provoke)} {leads} {WATCHED}"
     if step.condition and step.condition.provoke:
         return f"{leads} Clip them on. {provoking(step.condition.provoke)} Note what differs from a steady reading."
     return f"{leads} Read."
 
 
-WATCHED = "watch the display: volts that sag or drop out are the supply or its joints."
-LOADING = f"Let it run with the heaviest load on for five minutes before you put the leads on, then {WATCHED}"
+WATCHED = "Watch the display while it draws that load: volts that sag or drop out are the supply or its joints."
+LOADING = (
+    "Let it run with the heaviest load on for five minutes, hands off. "
+    "A smell, smoke, a crackle, a hot plug or receptacle: switch the breaker off, and stop."
+)
 """How the supply is loaded: no hand holds leads on live terminals for that long."""
-GOES_ON = f"Let it go on with the heaviest load, and {WATCHED}"
+GOES_ON = "Let it go on with the heaviest load."
 """The same where it has run so already."""
+FROM_MEMORY = "From memory: nobody touches machine, plug or breaker for it."
+"""Said with every question on site, where covers may be off and hands inside."""
 
 
 def _asking(machine: model.Machine, step: Step) -> str:
-    """A question on site; of what may hurt only what was noticed is asked for, as on the phone."""
+    """A question on site, of what was noticed: nothing is tried for it; of what may hurt no setting is said at all."""
     dangerous = any(stopping.now(machine, [f.Perceived(step.at, there)]) for there in (True, False))
     asked = question(machine, step.at, None if dangerous else step.met)
-    return f"Ask the owner: {asked}{' Only what was noticed: nobody tries it.' if dangerous else ''}"
+    return f"Ask the owner: {asked} {FROM_MEMORY}"
 
 
 def question(machine: model.Machine, what: str, at: Condition | None = None) -> str:
-    """The words in which an owner is asked for a symptom, on the phone or on site; `at`: with the setting of which they
-    are asked, where there is anything to set.
+    """The words in which an owner is asked for a symptom, on the phone or on site; `at`: with the setting in which they
+    may have met it, where there is anything to set.
 
     >>> from halfsplit.machine import loading
     >>> question(loading.load("vented-dryer"), "motor hums")
     'Does the motor hum without turning?'
     """
     setting = stands(machine, what, at) if at else {}
-    with_ = ", ".join(f"{control} {position}" for control, position in setting.items())
-    return f"{machine.symptoms[what].question or f'{what}?'}{f' (with {with_})' if with_ else ''}"
+    stood = ", ".join(f"{control} {position}" for control, position in setting.items() if control != WARMTH)
+    return f"{machine.symptoms[what].question or f'{what}?'}{f' (when set to {stood})' if stood else ''}"
 
 
 def stands(machine: model.Machine, what: str, at: Condition) -> dict[str, str]:

@@ -61,10 +61,12 @@ def cost(
     running: float = 0.0,
 ) -> Cost:
     """What it takes to do something of `itself` minutes in these bays and this condition, from where things stand;
-    running: minutes that the machine runs in that condition until it is seen."""
+    running: minutes that the machine runs in that condition until it is seen. What says no condition is done on a
+    machine that is isolated where it stands open."""
     opened = [machine.bays[bay] for bay in st.to_open(machine, state, bays)]
     opening, closing = sum(bay.open_minutes for bay in opened), sum(bay.close_minutes for bay in opened)
-    isolating = machine.handwork.isolate if opened and not state.isolated and (at is None or not at.isolated) else 0.0
+    inside = bool(opened) or (at is None and bool(state.open_bays))
+    isolating = machine.handwork.isolate if inside and not state.isolated and (at is None or not at.isolated) else 0.0
     if at is None:
         return Cost(itself, opening, closing, isolating, running=running)
     itself += provoking(machine, at)
