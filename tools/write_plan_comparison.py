@@ -7,8 +7,8 @@ Many steps ahead, one step ahead, and the fixed orders that are kept beside the 
 fixed orders the first so many of them; from the same jobs what is saved, and the ceiling of all saving. The rows of
 machines that are not named stay as they were. `--off`: so many jobs whose truth is not the model. `--kept`: jobs are
 kept there, one file a machine and way; a run that was cut goes on, one of more jobs plays only those that are lacking,
-and what was played under other code is refused. Two runs may share the folder while they play different machines. One
-to four seconds a trial and way.
+and what was played under other code is refused. Two runs may share the folder while they play different machines.
+`--as-kept` plays nothing: the tables are written of what is there. Up to five seconds a trial and way.
 """
 
 from __future__ import annotations
@@ -75,11 +75,21 @@ def figures(name: str, title: str, way: Way, adviser: score.Adviser, given: argp
     """The jobs of one way, those played before among them."""
     asked = trials.Asked(adviser.bench.machine, given.seed, way.departure)
     rehearsal = compare.Following(trials.Rehearsal(adviser, asked), way.choose)
-    kept = Kept(given.kept, f"{name}.{title.replace(' ', '-')}", seed=given.seed)
+    kept = _kept(name, title, given)
     for played in trials.run(rehearsal, way.trials, given.workers, first=len(kept.jobs)):
         kept.add(Figures.of(played))
         print(f"\r{name}, {title}: {len(kept.jobs)} jobs", end="", file=sys.stderr, flush=True)
     return [Figures(*job) for job in kept.jobs[: way.trials]]
+
+
+def _kept(name: str, title: str, given: argparse.Namespace) -> Kept:
+    return Kept(given.kept, f"{name}.{title.replace(' ', '-')}", seed=given.seed)
+
+
+def as_kept(name: str, truth: dict[str, Way], given: argparse.Namespace) -> dict[str, Way]:
+    """The ways of which jobs are kept, over as many as there are: nothing is left to play."""
+    counts = {title: len(_kept(name, title, given).jobs) for title in truth}
+    return {title: way._replace(trials=counts[title]) for title, way in truth.items() if counts[title]}
 
 
 def write(name: str, given: argparse.Namespace) -> None:
@@ -87,7 +97,8 @@ def write(name: str, given: argparse.Namespace) -> None:
     adviser = setups.Setups(Bench(loading.load(name)))
     by_truth = [
         {title: figures(name, title, way, adviser, given) for title, way in truth.items()}
-        for truth in ways(adviser, name, given).values()
+        for every in ways(adviser, name, given).values()
+        for truth in [as_kept(name, every, given) if given.as_kept else every]
     ]
     asked = trials.Asked(adviser.bench.machine, given.seed)
     known = compare.told_for_nothing(trials.Rehearsal(adviser, asked), given.count)
@@ -106,7 +117,8 @@ def savings(name: str, played: Played, known: Sequence[float]) -> dict[pages.Cel
     """What each way that computes its steps saves against each fixed order, and many steps ahead against one; each pair
     on the jobs that both have played. known: as for `table`."""
     orders = [title for title in played if title not in (ONE, MANY)]
-    pairs = [*((way, order) for way in (ONE, MANY) for order in orders), (MANY, ONE)]
+    mine = [way for way in (ONE, MANY) if way in played]
+    pairs = [*((way, order) for way in mine for order in orders), *([(MANY, ONE)] if len(mine) > 1 else ())]
     rows: dict[pages.Cells, pages.Cells] = {}
     for way, other in pairs:
         jobs = min(len(played[way]), len(played[other]))
@@ -159,6 +171,7 @@ def main() -> None:
     asked.add_argument("--orders", type=int, default=100, help="trials of each fixed order")
     asked.add_argument("--off", type=int, default=0, help="trials whose truth is not the model")
     asked.add_argument("--kept", type=Path, help="folder of the jobs played")
+    asked.add_argument("--as-kept", action="store_true", help="play no more: tables of the jobs kept so far")
     asked.add_argument("--workers", type=int, default=2)
     asked.add_argument("--seed", type=int, default=0)
     given = asked.parse_args()

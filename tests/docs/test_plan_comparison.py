@@ -8,6 +8,7 @@ from pathlib import Path
 from halfsplit.rehearse.compare import Figures
 from tests.rehearse.benches import adviser
 from tools import write_plan_comparison as tool
+from tools.kept import Kept
 from tools.write_plan_comparison import MANY, ONE
 
 
@@ -71,3 +72,17 @@ def test_both_orders_of_a_machine_are_compared() -> None:
     assert [(title, way.trials) for title, way in titles.items()] == [
         (ONE, 10), (MANY, 10), ("cheapest first", 4), ("front to back", 4)
     ]  # fmt: skip
+
+
+def test_as_kept_nothing_is_left_to_play(tmp_path: Path) -> None:
+    """Of the ways of a machine those that have jobs, over as many as are kept; played, they are those jobs."""
+    given = Namespace(count=10, orders=4, off=2, kept=tmp_path, seed=0, workers=1)
+    for kept, count in (("one-step-ahead", 3), ("front-to-back", 1)):
+        lines = Kept(tmp_path, f"water-heater.{kept}", seed=0)
+        for _ in range(count):
+            lines.add(job(30.0))
+    asked = adviser("water-heater")
+    found = [tool.as_kept("water-heater", truth, given) for truth in tool.ways(asked, "water-heater", given).values()]
+    counts = [{title: way.trials for title, way in truth.items()} for truth in found]
+    assert counts == [{ONE: 3, "front to back": 1}, {}]
+    assert tool.figures("water-heater", ONE, found[0][ONE], asked, given) == [job(30.0)] * 3
