@@ -61,8 +61,8 @@ def test_what_goes_with_an_outcome_is_what_is_believed_after_it(name: str) -> No
 
 @each_machine
 def test_guide_diagnose_and_paper_say_the_same(name: str) -> None:
-    """The first box of the printed plan has the outcomes of the step that is advised where nobody can be asked, word for
-    word: on paper nobody is."""
+    """The first box of the printed plan has the outcomes of the step that is advised where nobody can be asked, word by
+    word, since on paper nobody is."""
     findings = [f.Perceived(COMPLAINT[name], False)]
     (first,) = advising.advise(adviser(name), told(name), following.UNASKED, count=1)
     box = following.as_data(following.plan(adviser(name), findings, least=0.3))
