@@ -19,6 +19,7 @@ from halfsplit.plan.score import Scored
 from halfsplit.plan.steps import Step
 from halfsplit.plan.table import Outcomes, joined, outcomes_of
 from halfsplit.plan.view import View, Way, of_job
+from halfsplit.predict import moments
 from halfsplit.predict.moments import mixed, rows_of
 from halfsplit.work.state import JobState, to_open
 
@@ -29,6 +30,8 @@ LEAST_BITS = 1e-3
 """A step that tells less by its code is not followed."""
 LEAST_ALIKE, MOST_CLOSER = 2e-3, 40
 """Variants alike in all steps followed are parted by further ones from this probability on; so many such steps."""
+SHOWN, SHOWS_LATER = 0.9, 0.05
+"""Chance of what comes and goes from which it has shown in a set-up; share of its chance left where it has not."""
 USUAL = 4
 """So many of the steps that one step ahead advises are priced."""
 ODD_AMONG = 32
@@ -142,7 +145,7 @@ class Ahead(score.Adviser):
     def _shows(self, weighed: Weighed, offered: Sequence[Step], found: Outcomes, rows: Array) -> Array:
         """(K, O, S) outcomes of the steps offered under these variants. found: theirs under single faults."""
         firsts = {(step.condition, step.met): step for step in offered}
-        ways = {setup: owner.ways(weighed, step, rows) for setup, step in firsts.items()}
+        ways = {setup: _ways(weighed, step, rows) for setup, step in firsts.items()}
         every = np.union1d(rows, rows_of([one for each in ways.values() for one in each]))
         mean, spread, over = (
             self._with_pairs(weighed.candidates, array, found.codes)[:, every].astype(float)
@@ -162,6 +165,19 @@ class Ahead(score.Adviser):
     def _scored(self, weighed: Weighed, state: JobState, step: Step) -> Scored:
         k = self.steps.place_of[step]
         return Scored(step, self.bits(weighed, k), *self.prices(weighed, state).of(k))
+
+
+def _ways(weighed: Weighed, step: Step, rows: Array) -> list[moments.Way]:
+    """The ways in which variants (rows) may show in a step. In arrays every reading is a chance of its own: where one
+    was made in its condition and what comes and goes has not shown there, hardly any is left."""
+    found = owner.ways(weighed, step, rows)
+    read = {getattr(one, "condition", None) for one in weighed.findings if getattr(one, "by", "") != "owner"}
+    if step.condition is None or step.condition not in read:
+        return found
+    chance, row = found[0]
+    alone = weighed.candidates.parts[rows][:, 1] == 0
+    gone = np.where(alone & (chance < SHOWN), (1 - SHOWS_LATER) * chance, 0.0)
+    return [(chance - gone, row), *found[1:], (gone, np.zeros_like(row))]
 
 
 def _most_alike(codes: Array, belief: Array, repair_of: Array, given_up: Collection[bytes]) -> Array | None:
