@@ -35,7 +35,7 @@ def test_each_symptom_in_the_table_has_the_price_of_its_own_minutes(name: str) -
         for k, step in enumerate(asked.table.steps):
             if step.kind == "symptom":
                 found = prices.of(k)
-                assert found == pricing.price(machine, state, step, {})
+                assert found == pricing.plain(machine, state, step).where({})
                 assert found.cost.running == machine.symptoms[step.at].takes
                 waited += found.cost.running > 0
         assert waited > 0

@@ -18,7 +18,7 @@ import numpy as np
 from halfsplit.evidence import posterior as ps
 from halfsplit.evidence.likelihood import Array, Finding, Index
 from halfsplit.evidence.slips import Masses
-from halfsplit.predict.moments import Way, moments
+from halfsplit.predict.moments import Way, moments, weighed
 
 Setups = Mapping[Hashable, Sequence[Finding]]
 
@@ -43,10 +43,7 @@ def ways(
         elsewhere = sum((_log_any(usual, masses.of(group)) for key, group in setups.items() if key != setup), 0.0)
         here = masses.of(setups.get(setup, ()))
         logs = [np.logaddexp(log, log_prior + elsewhere + here[row]) for log, (_, row) in zip(logs, usual, strict=True)]
-    top = np.max(logs, axis=0)
-    shares = [chance * np.exp(log - top) for log, (chance, _) in zip(logs, usual, strict=True)]
-    total = np.sum(shares, axis=0)
-    return [(np.asarray(share / total), row) for share, (_, row) in zip(shares, usual, strict=True)]
+    return weighed(usual, logs)
 
 
 def _met(told: Sequence[ps.Item]) -> list[tuple[float, Setups]]:

@@ -14,13 +14,13 @@ import numpy as np
 from halfsplit.circuit.network import Array
 from halfsplit.evidence import outcome
 from halfsplit.evidence.weighing import Weighed
+from halfsplit.operate.condition import Condition
 from halfsplit.plan import advise, choose, outlook, owner, problem, score
 from halfsplit.plan.score import Scored
 from halfsplit.plan.steps import Step
 from halfsplit.plan.table import Outcomes, joined, outcomes_of
 from halfsplit.plan.view import View, Way, of_job
 from halfsplit.predict import moments
-from halfsplit.predict.moments import mixed, rows_of
 from halfsplit.work.state import JobState, to_open
 
 STEPS = 30
@@ -144,9 +144,9 @@ class Ahead(score.Adviser):
 
     def _shows(self, weighed: Weighed, offered: Sequence[Step], found: Outcomes, rows: Array) -> Array:
         """(K, O, S) outcomes of the steps offered under these variants. found: theirs under single faults."""
-        firsts = {(step.condition, step.met): step for step in offered}
+        firsts = {_setup(step): step for step in offered}
         ways = {setup: _ways(weighed, step, rows) for setup, step in firsts.items()}
-        every = np.union1d(rows, rows_of([one for each in ways.values() for one in each]))
+        every = np.union1d(rows, moments.rows_of([one for each in ways.values() for one in each]))
         mean, spread, over = (
             self._with_pairs(weighed.candidates, array, found.codes)[:, every].astype(float)
             for array in (found.mean, found.spread, found.over)
@@ -159,12 +159,17 @@ class Ahead(score.Adviser):
                 table = np.asarray(weighed.predictor.look(step.at)[1])[every]
             else:
                 table = _as_table(codes[place], mean[place] if step.perceived else None)
-            made[place] = outlook.few_outcomes(weight, mixed(ways[step.condition, step.met], table, every)).T
+            made[place] = outlook.few_outcomes(weight, moments.mixed(ways[_setup(step)], table, every)).T
         return made
 
     def _scored(self, weighed: Weighed, state: JobState, step: Step) -> Scored:
         k = self.steps.place_of[step]
         return Scored(step, self.bits(weighed, k), *self.prices(weighed, state).of(k))
+
+
+def _setup(step: Step) -> tuple[Condition | None, Condition | None, bool]:
+    """Steps in which the same variants show: of one condition, met or set up, symptoms apart from readings."""
+    return step.condition, step.met, step.kind == "symptom"
 
 
 def _ways(weighed: Weighed, step: Step, rows: Array) -> list[moments.Way]:

@@ -10,7 +10,7 @@ from collections.abc import Iterable, Sequence
 
 from halfsplit.evidence import finding as f
 from halfsplit.evidence.weighing import Weighed
-from halfsplit.plan.steps import QUESTION, Step
+from halfsplit.plan.steps import Step
 from halfsplit.predict.moments import Index, Way
 
 
@@ -21,13 +21,13 @@ def told(offered: Iterable[Step], findings: Sequence[f.Finding]) -> frozenset[St
     """
     said = {(x.what, x.condition) for x in findings if isinstance(x, f.Perceived) and x.by == "owner"}
     whats = {what for what, _ in said}
-    asked = (step for step in offered if step.kind == QUESTION and step.at in whats)
+    asked = (step for step in offered if step.asks and step.at in whats)
     return frozenset(step for step in asked if not said.isdisjoint({(step.at, None), (step.at, step.met)}))
 
 
 def ways(weighed: Weighed, step: Step, of: Index | None = None) -> list[Way]:
     """The ways in which variants (rows; None: all) may show in a step: at the machine now, or to its owner in weeks."""
-    if step.kind == QUESTION:
+    if step.asks:
         assert step.met is not None
         return weighed.told(step.met, of)
     return weighed.moments(step.condition, of, step.kind == "symptom")

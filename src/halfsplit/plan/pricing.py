@@ -76,7 +76,7 @@ class Steps:
     @cached_property
     def asks(self) -> Array:
         """(K,) whether each trusted step asks the owner."""
-        return np.array([step.kind == steps.QUESTION for step in self.usual], bool)
+        return np.array([step.asks for step in self.usual], bool)
 
     @cached_property
     def live(self) -> Array:
@@ -187,11 +187,6 @@ def _both_ways(machine: model.Machine, bay: str) -> float:
     return machine.bays[bay].open_minutes + machine.bays[bay].close_minutes
 
 
-def price(machine: model.Machine, state: JobState, step: steps.Step, needed_anyway: Mapping[str, float]) -> Priced:
-    """The price of a step: to run a machine that cannot run open, it is closed and opened again."""
-    return plain(machine, state, step).where(needed_anyway)
-
-
 def needed_anyway(
     machine: model.Machine, by_repair: Mapping[tuple[str, ...], float], repairs: Mapping[str, Repair]
 ) -> dict[str, float]:
@@ -211,7 +206,7 @@ def bars(machine: model.Machine, state: JobState, step: steps.Step) -> bool:
     """Whether something that the person said stands in the way of a step."""
     meter = step.probe.meter if step.probe else ""
     out = steps.lifted_out(machine, step)
-    asks = step.kind == steps.QUESTION
+    asks = step.asks
     return refusals.bars(machine, state.refused, steps.bays_needed(machine, step), meter, out, asks)
 
 
@@ -219,7 +214,7 @@ def cost_of(machine: model.Machine, state: JobState, step: steps.Step) -> minute
     """What a step costs from where things stand; where it needs the machine to run, with closing what stops it, and
     where hands come to what our own run has heated, with letting it cool."""
     hands, running = (of(machine, step.kind, step.at) for of in (minutes.itself, minutes.running))
-    if step.kind == steps.QUESTION:
+    if step.asks:
         return minutes.Cost(hands)
     cost = minutes.cost(machine, state, hands, steps.bays_needed(machine, step), step.condition, running)
     shut = sum(machine.bays[b].close_minutes for b in shut_to_run(machine, state, step))

@@ -12,7 +12,7 @@ from typing import NamedTuple
 from halfsplit.machine import model, primitives
 from halfsplit.modes.fault import Repair
 from halfsplit.plan import pricing
-from halfsplit.plan.steps import QUESTION, Step, bays_needed
+from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.predict.readings import DEAD_METERS
 from halfsplit.work import places, safety, together
 from halfsplit.work.hazards import CAUTIONS, PROVING_DEAD, SIGNAL_WORDS, Hazard, Kind, Pipe
@@ -89,7 +89,7 @@ def begin(machine: model.Machine) -> safety.State:
 
 def kind_of(step: Step, inside: bool) -> Kind:
     """What a step is to the automaton. A machine is watched at work through its covers, or beside open ones."""
-    if step.kind == QUESTION:
+    if step.asks:
         return Kind.ASK
     if step.condition is None:
         return Kind.LOOK  # at a place, or for a symptom that shows without power

@@ -289,7 +289,7 @@ def safest_first(weighed: Weighed, scored: list[Scored]) -> list[Scored]:
     many like it, and by themselves they settle little. The other one stands next, should the question not fit here.
     """
     dead, lacking = [s for s in scored if not s.step.live], unsure(weighed)
-    measure = next((s for s in dead if s.step.kind != steps.QUESTION), next(iter(dead), None))
+    measure = next((s for s in dead if not s.step.asks), next(iter(dead), None))
     if measure is None or measure.settling(lacking) > scored[0].settling(lacking) + worth.EXCESS:
         return scored
     first = [dead[0], measure] if measure is not dead[0] else [measure]

@@ -114,7 +114,7 @@ class Setups(score.Adviser):
         Each outcome that is likely enough is weighed and advised upon, as it would be; after it the likeliest one is
         followed. The second reading of a comparison comes first. A question sets nothing up.
         """
-        if scored.step.kind == steps.QUESTION:
+        if scored.step.asks:
             return
         step, chance, made = scored.step, 1.0, [scored.step]
         planned = list(scored.setup.steps[1:] if scored.setup else ())

@@ -19,7 +19,7 @@ from halfsplit.evidence import unexplained, weigh
 from halfsplit.evidence.weighing import Weighed
 from halfsplit.operate import condition as conditions
 from halfsplit.plan import owner
-from halfsplit.plan.steps import QUESTION, Step
+from halfsplit.plan.steps import Step
 from halfsplit.predict.moments import Way, mixed
 from halfsplit.predict.readings import Reading
 from halfsplit.quantity import normal
@@ -104,7 +104,7 @@ def _in_words(weighed: Weighed, step: Step) -> tuple[list[f.Finding], Array]:
         return [f.Look(step.at, value) for value in values], np.asarray(marks)
     found: list[f.Finding]
     if step.perceived:
-        by = "owner" if step.kind == QUESTION else "repairer"
+        by = "owner" if step.asks else "repairer"
         at = step.tells_of or conditions.usual(weighed.predictor.machine)
         yes = weighed.predictor.symptom(step.at, at, by == "owner")
         found = [f.Perceived(step.at, there, step.tells_of, by) for there in (True, False)]

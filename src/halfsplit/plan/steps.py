@@ -49,14 +49,19 @@ class Step:
         return self.kind == "reading" and self.probe is not None and self.probe.meter not in DEAD_METERS
 
     @property
+    def asks(self) -> bool:
+        """Whether the owner is asked, and nothing of the machine touched."""
+        return self.kind == QUESTION
+
+    @property
     def perceived(self) -> bool:
         """Whether its answer is yes or no to a symptom, seen for oneself or told by the owner."""
-        return self.kind in ("symptom", QUESTION)
+        return self.kind == "symptom" or self.asks
 
     @property
     def tells_of(self) -> Condition | None:
         """The condition of which it tells: that of the machine, or that which the owner speaks of."""
-        return self.met if self.kind == QUESTION else self.condition
+        return self.met if self.asks else self.condition
 
     @property
     def exchange(self) -> twins.Exchange:

@@ -116,7 +116,7 @@ class _Chosen:
         at = step.condition
         more = (at.provoke, *at.exchange, *at.lift) if at else ()
         stands = ("as it stands",) if step.kind == "symptom" and at is None else ()
-        asks = (f"asks {step.at}",) if step.kind == steps.QUESTION else ()
+        asks = (f"asks {step.at}",) if step.asks else ()
         more = (*more, *stands, *asks, f"takes {minutes.running(self.machine, step.kind, step.at):g}")
         return self._new(codes, frozenset(steps.bays_needed(self.machine, step)), step.live, more)
 
@@ -192,7 +192,7 @@ def _perceived(predictor: Predictor, some: Sequence[steps.Step]) -> Outcomes:
             yes.append(np.zeros(len(codes[-1])))
         else:
             at = step.tells_of or conditions.usual(predictor.machine)
-            yes.append(predictor.symptom(step.at, at, step.kind == steps.QUESTION))
+            yes.append(predictor.symptom(step.at, at, step.asks))
             codes.append((yes[-1] * 4).round().astype(np.int8))
     mean = np.array(yes, np.float32)
     return Outcomes(np.array(codes, np.int8), mean, np.zeros_like(mean), np.zeros(mean.shape, bool))

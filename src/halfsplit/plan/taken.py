@@ -12,7 +12,7 @@ from halfsplit.modes.fault import Repair
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition
 from halfsplit.plan import pricing
-from halfsplit.plan.steps import QUESTION, Step, bays_needed
+from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.work import minutes, places, together
 from halfsplit.work.state import JobState, with_fronts
 
@@ -25,7 +25,7 @@ def after(machine: model.Machine, state: JobState, step: Step) -> JobState:
     opened = state.open_bays | set(with_fronts(machine, bays_needed(machine, step)))
     opened -= set(pricing.shut_to_run(machine, state, step))
     at = step.condition.lasting if step.condition else state.condition
-    if opened and not state.isolated and step.condition is None and step.kind != QUESTION:
+    if opened and not state.isolated and step.condition is None and not step.asks:
         at = _dead(machine, state)
     done, warm = _done(machine, state, step), _warm(machine, state, step)
     return replace(state, open_bays=opened, condition=at, done=done, warm=warm)

@@ -51,8 +51,13 @@ def given(ways: Sequence[Way], log_mass: Array) -> list[Way]:
     >>> [round(float(chance[0]), 3) for chance, _ in given(ways, np.log([0.9, 0.01]))]
     [0.004, 0.996]
     """
+    return weighed(ways, [log_mass[row] for _, row in ways])
+
+
+def weighed(ways: Sequence[Way], log_masses: Sequence[Array]) -> list[Way]:
+    """The ways by Bayes, each by a mass (R,) of its own as a logarithm."""
     with np.errstate(divide="ignore"):
-        logs = np.array([np.log(chance) + log_mass[row] for chance, row in ways])
+        logs = np.array([np.log(chance) + mass for (chance, _), mass in zip(ways, log_masses, strict=True)])
     shares = np.exp(logs - logs.max(axis=0))
     return [(np.asarray(share), row) for share, (_, row) in zip(shares / shares.sum(axis=0), ways, strict=True)]
 

@@ -18,7 +18,7 @@ from halfsplit.modes.fault import Repair
 from halfsplit.operate import condition as conditions
 from halfsplit.plan import fitting, owner, pricing, taken
 from halfsplit.plan.score import Adviser
-from halfsplit.plan.steps import QUESTION, Step
+from halfsplit.plan.steps import Step
 from halfsplit.predict.readings import DEAD_METERS
 from halfsplit.rehearse.truth import Truth, answer
 from halfsplit.work import minutes, prices, stopping, together
@@ -96,7 +96,7 @@ def as_advised(adviser: Adviser) -> Choose:
     the complaint, where it is to be seen first."""
 
     def choose(weighed: Weighed, state: JobState) -> Choice | None:
-        if sum(not _is_question(one) for one in state.done) >= MOST_STEPS:
+        if sum(not (isinstance(one, Step) and one.asks) for one in state.done) >= MOST_STEPS:
             return None
         advised = fitting.paying(adviser, weighed, state)
         return (advised.step, advised.cost) if advised else seen_first(adviser, weighed, state)
@@ -108,10 +108,6 @@ def seen_first(adviser: Adviser, weighed: Weighed, state: JobState) -> Choice | 
     """The complaint and what it costs to see it, where it is to be seen before an unsure repair."""
     step = fitting.first_seen(adviser, weighed, state)
     return (step, pricing.cost_of(adviser.bench.machine, state, step)) if step else None
-
-
-def _is_question(one: object) -> bool:
-    return isinstance(one, Step) and one.kind == QUESTION
 
 
 class Job:

@@ -20,7 +20,7 @@ from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition
 from halfsplit.operate.effect import HEALTHY, Effect, effect
 from halfsplit.operate.settle import Operation
-from halfsplit.plan.steps import QUESTION, Step
+from halfsplit.plan.steps import Step
 from halfsplit.predict import predictor as pr
 from halfsplit.predict import symptoms
 from halfsplit.predict.candidates import PROVOKED
@@ -211,7 +211,7 @@ def answer(truth: Truth, step: Step, by: str = "repairer") -> f.Finding:
     """What the hidden machine gives for a step."""
     if step.kind == "look":
         return f.Look(step.at, truth.sees(step.at))
-    if step.kind == QUESTION:
+    if step.asks:
         assert step.met is not None
         return f.Perceived(step.at, truth.perceived(step.at, step.met, True), step.met, "owner")
     if step.kind == "symptom":

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from halfsplit.errors import Ambiguous, NotUnderstood, did_you_mean
 from halfsplit.evidence import finding as f
 from halfsplit.evidence import findings_file
-from halfsplit.plan.steps import QUESTION, Step
+from halfsplit.plan.steps import Step
 from halfsplit.predict.predictor import Predictor
 from halfsplit.service import wording
 
@@ -35,7 +35,7 @@ def understood(predictor: Predictor, step: Step, typed: str) -> f.Finding:
     if step.kind == "look":
         return f.Look(step.at, seen(wording.seen(predictor, step.at), step.at, typed))
     if step.perceived:
-        return f.Perceived(step.at, yes(typed), step.tells_of, "owner" if step.kind == QUESTION else "repairer")
+        return f.Perceived(step.at, yes(typed), step.tells_of, "owner" if step.asks else "repairer")
     return reading(step, typed)
 
 

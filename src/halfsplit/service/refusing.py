@@ -10,7 +10,7 @@ from typing import NamedTuple
 
 from halfsplit.errors import WrongUse, did_you_mean
 from halfsplit.machine import model
-from halfsplit.plan.steps import QUESTION, Step, bays_needed, lifted_out
+from halfsplit.plan.steps import Step, bays_needed, lifted_out
 from halfsplit.predict.readings import SCALES
 from halfsplit.work.refusals import CannotLift, CannotOpen, NoHelper, NoMeter, NoOwner
 from halfsplit.work.state import JobState, to_open
@@ -44,7 +44,7 @@ def of_step(machine: model.Machine, state: JobState, step: Step) -> list[Refusal
 
 
 def _lasting(machine: model.Machine, state: JobState, step: Step) -> Iterator[Refusal]:
-    if step.kind == QUESTION:
+    if step.asks:
         yield Refusal("the owner is not here", NoOwner())
     closed = to_open(machine, state, bays_needed(machine, step))
     for bay in closed:

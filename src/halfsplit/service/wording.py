@@ -13,7 +13,7 @@ from halfsplit.modes.fault import LOAD_SUPPLY
 from halfsplit.operate.condition import WARMTH, Condition
 from halfsplit.operate.condition import condition as conditions_of
 from halfsplit.plan import pricing
-from halfsplit.plan.steps import ALL_IN, QUESTION, Step
+from halfsplit.plan.steps import ALL_IN, Step
 from halfsplit.predict.predictor import Predictor
 from halfsplit.service import naming
 from halfsplit.work import places, stopping, together
@@ -195,7 +195,7 @@ def _by_place(step: Step) -> Iterator[str]:
 
 
 def _itself(predictor: Predictor, state: JobState, step: Step, bays: tuple[str, ...]) -> str:
-    if step.kind == QUESTION:
+    if step.asks:
         return _asking(predictor.machine, step)
     if step.kind == "look":
         return f"Look at {step.at}: {', '.join(seen(predictor, step.at))}?"
