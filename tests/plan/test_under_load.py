@@ -18,7 +18,7 @@ from halfsplit.plan import pricing, safely, steps, switching, taken, under_load,
 from halfsplit.plan.steps import Step
 from halfsplit.predict.readings import Probe
 from halfsplit.rehearse import play, trials
-from halfsplit.service import pacing
+from halfsplit.service import advising, pacing
 from halfsplit.service.wording import sentence
 from halfsplit.work import minutes, places, safety
 from halfsplit.work.hazards import CAUTIONS, Hazard, Kind
@@ -301,3 +301,26 @@ def test_a_supply_that_gives_way_is_found_under_load(fault: str) -> None:
 
 def _loads(at: Condition | None) -> bool:
     return at is not None and at.loads
+
+
+@pytest.mark.parametrize("name", ["vented-dryer", "coil-cooktop"])
+def test_minutes_at_work_with_covers_open_name_what_moves_and_what_gets_hot(name: str) -> None:
+    """Beside live parts: a drum that turns and burners that glow for five minutes are said before it begins."""
+    asked = adviser(name)
+    weighed = asked.bench.weigh([])
+    for step in loaded(name):
+        told = advising.advice_for(asked, weighed, step).cautions
+        assert any("Keep hands and clothes away" in one for one in told)
+        assert any("Hot parts" in one for one in told)
+        assert told[0].startswith("DANGER: Live parts")
+
+
+def test_a_breaker_that_trips_is_left_off() -> None:
+    """Whoever sees for himself whether it trips is told before; what a machine trips by itself comes back by itself."""
+    asked = adviser("refrigerator")
+    said = {
+        step.at: advising.advice_for(asked, asked.bench.weigh([]), step).text
+        for step in asked.table.steps if step.kind == "symptom" and step.at in ("breaker trips", "compressor clicks")
+    }  # fmt: skip
+    assert said["breaker trips"].endswith("Once only: if it trips, leave it off.")
+    assert "leave it off" not in said["compressor clicks"]

@@ -226,6 +226,8 @@ def _itself(machine: model.Machine, after: JobState, step: Step) -> safety.Step:
     if kind is Kind.VOLTS and not pricing.powered(machine, step):
         return safety.Step(Kind.SUPPLY)
     there = places.near(machine, with_fronts(machine, bays_needed(machine, step)), HEAT)
+    if step.condition is not None and step.condition.loads:
+        there |= {Hazard.MOVING} | (HEAT if facts(machine).heats else frozenset())  # minutes at work, covers open
     if kind not in AT_WORK:
         there |= places.near(machine, after.open_bays, STORED)
     return safety.Step(kind, inside=inside, hazards=there, pipe=pipe(machine, step))

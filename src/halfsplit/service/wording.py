@@ -200,7 +200,7 @@ def _itself(predictor: Predictor, state: JobState, step: Step, bays: tuple[str, 
     if step.kind == "look":
         return f"Look at {step.at}: {', '.join(seen(predictor, step.at))}?"
     if step.probe is None:
-        return predictor.machine.symptoms[step.at].question or f"See for yourself: {step.at}?"
+        return _seeing(predictor.machine, step.at)
     if step.probe.meter == "amps":
         return f"Meter at amps: close the clamp round the wires at {step.probe.red}. Read."
     at_wall = step.live and all(predictor.machine.parts[model.part_of(place)].house for place in step.places)
@@ -215,6 +215,16 @@ def _itself(predictor: Predictor, state: JobState, step: Step, bays: tuple[str, 
     return f"{leads} Read."
 
 
+def _seeing(machine: model.Machine, what: str) -> str:
+    """A symptom to be seen for oneself; what the house switches off by itself is not switched on again."""
+    symptom = machine.symptoms[what]
+    asked = symptom.question or f"See for yourself: {what}?"
+    of_house = any(machine.parts[model.part_of(name)].house for name in symptom.of)
+    return f"{asked} {LEAVE_OFF}" if symptom.kind == "trips" and of_house else asked
+
+
+LEAVE_OFF = "Once only: if it trips, leave it off."
+"""Said where a breaker is seen to trip: a short may stand behind it."""
 WATCHED = "Watch the display while it draws that load: volts that sag or drop out are the supply or its joints."
 LOADING = (
     "Let it run with the heaviest load on for five minutes, hands off. "
