@@ -128,7 +128,7 @@ def _questions(found: Data, why: bool) -> Iterator[list[str]]:
     if dangers:
         yield ["ASK FIRST, only what was noticed; nobody tries it"]
         yield from (_question(one, "[ ]", why) for one in dangers)
-    yield ["ASK ON THE PHONE, what saves most first; nothing is opened or measured"]
+    yield ["ASK ON THE PHONE, what saves most first; nothing is tried, opened or measured"]
     if not worth:
         yield ["No question is worth its minute.", ""]
     for number, one in enumerate(worth[:ASKED], 1):
@@ -139,8 +139,8 @@ def _questions(found: Data, why: bool) -> Iterator[list[str]]:
 
 def _question(one: Data, mark: str, why: bool) -> list[str]:
     setting = ", ".join(f"{control} {position}" for control, position in one["set"].items())
-    with_ = f" (with {setting})" if setting and not one["danger"] else ""
-    lines = paper.wrapped(f"{mark} {one['ask']}{with_}", "    ")
+    when = f" (when set to {setting})" if setting and not one["danger"] else ""
+    lines = paper.wrapped(f"{mark} {one['ask']}{when}", "    ")
     for answer in one["answers"]:
         means = answer["stop"] or ", ".join(f"{paper.faults(c)} {percent(c['probability'])}" for c in answer["causes"])
         said = f"[ ] {answer['value']} ({percent(answer['probability'])}): {means}"
