@@ -79,7 +79,7 @@ def small(given: Problem) -> Problem:
     kept = np.array([int(root.tests[m]) for m in moves if m < len(root.tests)][:STEPS], np.intp)
     return replace(
         cut, shows=cut.shows[kept], test_minutes=cut.test_minutes[kept], test_bays=cut.test_bays[kept],
-        test_mode=cut.test_mode[kept], times=cut.times[kept], danger=cut.danger[kept], _at={},
+        test_mode=cut.test_mode[kept], times=cut.times[kept], danger=cut.danger[kept], unlike=cut.unlike[kept], _at={},
     )  # fmt: skip
 
 

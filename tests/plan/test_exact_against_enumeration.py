@@ -15,7 +15,8 @@ from halfsplit.plan.problem import Action, Bays, Problem, Repairs, State, Tests
 def drawn(seed: int) -> Problem:
     """Four faults, three tests of which one errs and may be done twice, three repairs that overlap, two bays, modes.
 
-    In one of three the way round by a third mode is shorter than the way straight.
+    In one of three the way round by a third mode is shorter than the way straight; in one of two the complaint has to
+    be seen before an unsure repair, until something is found that is unlike a healthy machine.
     """
     random = np.random.default_rng(seed)
     truth = random.integers(0, 2, (3, 4))
@@ -25,10 +26,13 @@ def drawn(seed: int) -> Problem:
     detour = seed % 3 == 0
     modes = ([2, 0, 1], [1, 1, -1]) if detour else ([-1, 0, 1], [0, 0, -1])
     times = [2, 1, 1] if seed % 2 else []
-    tests = Tests(shows, random.uniform(1, 6, 3), [[], [0], [1]], mode=modes[0], times=times)
+    tests = Tests(
+        shows, random.uniform(1, 6, 3), [[], [0], [1]], mode=modes[0], times=times, unlike=[[False, True]] * 3
+    )  # fmt: skip
     repairs = Repairs(cures, [*random.uniform(5, 30, 2), 45.0], [[0], [1], []], mode=modes[1])
     switch = [[0.0, 20.0, 1.0], [5.0, 0.0, 5.0], [1.0, 0.0, 0.0]] if detour else [[0.0, 3.0], [5.0, 0.0]]
-    return problem.build(random.dirichlet(np.ones(4)), tests, repairs, Bays([-1, 0], [2, 3], [1, 4]), switch)
+    bays, seeing = Bays([-1, 0], [2, 3], [1, 4]), 7.0 * (seed % 4 > 1)
+    return problem.build(random.dirichlet(np.ones(4)), tests, repairs, bays, switch, seeing)
 
 
 Open = Callable[[Problem, State], list[Action]]

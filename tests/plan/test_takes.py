@@ -31,11 +31,11 @@ def test_each_symptom_in_the_table_has_the_price_of_its_own_minutes(name: str) -
     """However prices are grouped: against each step priced by itself."""
     asked, machine = adviser(name), bench(name).machine
     for state in (JobState(), JobState(condition=conditions.usual(machine))):
-        prices, waited = asked.steps.priced(state, {}), 0
+        prices, waited = asked.steps.priced(state), 0
         for k, step in enumerate(asked.table.steps):
             if step.kind == "symptom":
                 found = prices.of(k)
-                assert found == pricing.plain(machine, state, step).where({})
+                assert found == pricing.plain(machine, state, step).where(pricing.NOTHING)
                 assert found.cost.running == machine.symptoms[step.at].takes
                 waited += found.cost.running > 0
         assert waited > 0
@@ -46,7 +46,7 @@ def test_two_symptoms_of_one_run_are_priced_apart() -> None:
     asked = adviser("vented-dryer")
     load, air = (asked.steps.place_of[seen("vented-dryer", what)] for what in (LOAD, AIR))
     assert asked.table.steps[load].condition == asked.table.steps[air].condition
-    prices = asked.steps.priced(JobState(), {})
+    prices = asked.steps.priced(JobState())
     hands = asked.bench.machine.handwork.perceive
     assert prices.of(load).cost.minutes - prices.of(air).cost.minutes == pytest.approx(40.0 - hands)
 

@@ -231,7 +231,7 @@ def test_an_order_ends_where_no_step_pays() -> None:
             super().__init__(bench("water-heater"), adviser("water-heater").table)
             self.always = always
 
-        def pays(self, weighed: Weighed, advised: Scored) -> bool:
+        def pays(self, weighed: Weighed, advised: Scored, to_see: float = 0.0) -> bool:
             return self.always
 
     steps = rehearsing.read_order("water-heater.front-to-back", bench("water-heater").machine)

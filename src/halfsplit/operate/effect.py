@@ -7,7 +7,7 @@ open contact changes nothing), so an effect keeps operations and `edits` turns t
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from halfsplit.circuit import assembly, network
 from halfsplit.machine import model
@@ -33,7 +33,8 @@ class Effect:
     shifts: Mapping[str, float] = field(default_factory=dict)
     halted: frozenset[str] = frozenset()
     failed: frozenset[str] = frozenset()
-    owner_only: bool = False
+    as_left: Mapping[str, str] = field(default_factory=dict)
+    """Where controls stood for the owner alone: on the bench they stand where they are set."""
 
     def with_(self, other: Effect) -> Effect:
         """Both at once."""
@@ -43,8 +44,22 @@ class Effect:
             {**self.shifts, **other.shifts},
             self.halted | other.halted,
             self.failed | other.failed,
-            self.owner_only or other.owner_only,
+            {**self.as_left, **other.as_left},
         )
+
+    def for_the_owner(self) -> Effect:
+        """As the owner met it.
+
+        >>> left = Effect(as_left={"heat": "off"})
+        >>> left.for_the_owner().stands, left.on_the_bench() is HEALTHY
+        ({'heat': 'off'}, True)
+        """
+        return replace(self, stands={**self.stands, **self.as_left}, as_left={}) if self.as_left else self
+
+    def on_the_bench(self) -> Effect:
+        """As it is found: nothing stands where it was not set."""
+        rest = replace(self, as_left={}) if self.as_left else self
+        return HEALTHY if rest == HEALTHY else rest
 
 
 HEALTHY = Effect()

@@ -6,20 +6,21 @@ posterior with slips and spread; within the search a reading shows what it would
 
 from __future__ import annotations
 
+import math
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from halfsplit.circuit.network import Array
-from halfsplit.evidence import outcome
+from halfsplit.evidence import outcome, well
 from halfsplit.evidence.weighing import Weighed
 from halfsplit.operate.condition import Condition
-from halfsplit.plan import advise, choose, outlook, owner, problem, score
+from halfsplit.plan import advise, choose, fitting, outlook, owner, problem, score
 from halfsplit.plan.score import Scored
 from halfsplit.plan.steps import Step
 from halfsplit.plan.table import Outcomes, joined, outcomes_of
-from halfsplit.plan.view import View, Way, of_job
+from halfsplit.plan.view import Seen, View, Way, of_job
 from halfsplit.predict import moments
 from halfsplit.work.state import JobState, to_open
 
@@ -32,6 +33,8 @@ LEAST_ALIKE, MOST_CLOSER = 2e-3, 40
 """Variants alike in all steps followed are parted by further ones from this probability on; so many such steps."""
 SHOWN, SHOWS_LATER = 0.9, 0.05
 """Chance of what comes and goes from which it has shown in a set-up; share of its chance left where it has not."""
+HEALTHY = 0
+"""The variant that is the healthy machine."""
 USUAL = 4
 """So many of the steps that one step ahead advises are priced."""
 ODD_AMONG = 32
@@ -63,7 +66,7 @@ class Ahead(score.Adviser):
         what comes and goes, so that finding out more looks dearer in arrays than it is.
         """
         scored = super().next_steps(weighed, state, ODD_AMONG)
-        if not scored or not super().pays(weighed, scored[0]):
+        if not scored or not super().pays(weighed, scored[0], fitting.to_see(self, weighed, state)):
             return []
         planned = self._planned(weighed, state, scored)
         steps = [way.step for way in (planned.way, *planned.others) if way.step]
@@ -75,7 +78,7 @@ class Ahead(score.Adviser):
         """As they were planned: danger is an order there already."""
         return list(left)
 
-    def pays(self, weighed: Weighed, advised: Scored) -> bool:
+    def pays(self, weighed: Weighed, advised: Scored, to_see: float = 0.0) -> bool:
         """Always: where no step pays there is none."""
         return True
 
@@ -98,10 +101,11 @@ class Ahead(score.Adviser):
         places = self._offered(weighed, state)
         offered = [*(self.table.steps[k] for k in places), *odd]
         outcomes = joined([self.table.outcomes.take(places), *(outcomes_of(self.bench.predictor, one) for one in odd)])
-        shows = self._shows(weighed, offered, outcomes, rows)
+        shows, unlike = self._shows(weighed, offered, outcomes, rows)
         few = outlook.condensed(weighed.posterior.probability[rows], weighed.candidates.repair_of[rows], shows)
         names = {int(weighed.candidates.repair_of[r]): _names(weighed, int(r)) for r in rows}
-        return of_job(self, state, few, offered, names)
+        seen = Seen(unlike, fitting.to_see(self, weighed, state))
+        return of_job(self, state, few, offered, names, seen)
 
     # ---- which steps --------------------------------------------------------------------------------------
 
@@ -142,25 +146,29 @@ class Ahead(score.Adviser):
 
     # ---- what they show -----------------------------------------------------------------------------------
 
-    def _shows(self, weighed: Weighed, offered: Sequence[Step], found: Outcomes, rows: Array) -> Array:
-        """(K, O, S) outcomes of the steps offered under these variants. found: theirs under single faults."""
+    def _shows(self, weighed: Weighed, offered: Sequence[Step], found: Outcomes, rows: Array) -> tuple[Array, Array]:
+        """(K, O, S) outcomes of the steps offered under these variants, and (K, O) whether each is unlike the healthy
+        machine. found: theirs under single faults."""
         firsts = {_setup(step): step for step in offered}
         ways = {setup: _ways(weighed, step, rows) for setup, step in firsts.items()}
-        every = np.union1d(rows, moments.rows_of([one for each in ways.values() for one in each]))
+        every = np.union1d([HEALTHY, *rows], moments.rows_of([one for each in ways.values() for one in each]))
         mean, spread, over = (
             self._with_pairs(weighed.candidates, array, found.codes)[:, every].astype(float)
             for array in (found.mean, found.spread, found.over)
         )
-        weight = weighed.posterior.probability[rows]
+        weight = np.append(weighed.posterior.probability[rows], 0.0)
         codes = outcome.outcome_codes(mean, spread, over) if len(offered) else found.codes
-        made = np.zeros((len(offered), outlook.OUTCOMES, len(rows)))
+        made = np.zeros((len(offered), outlook.OUTCOMES, len(weight)))
         for place, step in enumerate(offered):
             if step.kind == "look":
                 table = np.asarray(weighed.predictor.look(step.at)[1])[every]
             else:
                 table = _as_table(codes[place], mean[place] if step.perceived else None)
-            made[place] = outlook.few_outcomes(weight, moments.mixed(ways[_setup(step)], table, every)).T
-        return made
+            shown = np.vstack([moments.mixed(ways[_setup(step)], table, every), table[every == HEALTHY]])
+            made[place] = outlook.few_outcomes(weight, shown).T
+        by_owner = np.array([step.asks for step in offered], bool)
+        unlike = made[:, :, :-1].max(axis=2) > math.exp(well.UNLIKE) * made[:, :, -1]
+        return made[:, :, :-1], unlike & ~by_owner[:, None]
 
     def _scored(self, weighed: Weighed, state: JobState, step: Step) -> Scored:
         k = self.steps.place_of[step]

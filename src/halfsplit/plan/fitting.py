@@ -12,12 +12,14 @@ from functools import partial
 from halfsplit.evidence import finding as f
 from halfsplit.evidence import well
 from halfsplit.evidence.weighing import Weighed
-from halfsplit.plan import worth
+from halfsplit.plan import pricing, worth
 from halfsplit.plan.score import Adviser, Scored
 from halfsplit.plan.steps import Step
 from halfsplit.work import warms
 from halfsplit.work.state import JobState
 
+NOT_REPRODUCED = "not reproduced"
+"""The rule of `work.hazards.STOPS` by which a job ends whose complaint does not show."""
 SPARE = 48
 """So many more are asked for, all that are scored: some want a warmth that the machine as it was found cannot reach."""
 
@@ -42,29 +44,46 @@ def sure(weighed: Weighed) -> bool:
     return weighed.likeliest[1] >= worth.SURE
 
 
-def settled(asked: Adviser, weighed: Weighed, best: Sequence[Scored]) -> bool:
-    """Whether nothing more is found out: one set of repairs is sure enough, or the best step does not pay."""
-    return sure(weighed) or not best or not asked.pays(weighed, best[0])
+def settled(asked: Adviser, weighed: Weighed, state: JobState, best: Sequence[Scored]) -> bool:
+    """Whether nothing more is found out: one set of repairs is sure enough, or the best step does not pay, not even
+    with what it would spare of seeing the complaint."""
+    if sure(weighed) or not best:
+        return True
+    return not (asked.pays(weighed, best[0]) or asked.pays(weighed, best[0], to_see(asked, weighed, state)))
 
 
 def paying(asked: Adviser, weighed: Weighed, state: JobState) -> Scored | None:
     """The best step while it pays; None where nothing more is found out (see `settled`)."""
     best = [] if sure(weighed) else next_steps(asked, weighed, state)
-    return None if settled(asked, weighed, best) else best[0]
+    return None if settled(asked, weighed, state, best) else best[0]
 
 
 def first_seen(asked: Adviser, weighed: Weighed, state: JobState) -> Step | None:
     """The complaint to be seen before a repair that is not sure, where nothing found is unlike a healthy machine and
-    the machine can be brought to show it; None where nothing is to be seen first."""
+    the machine can be brought to show it, the soonest seen first; None where nothing is to be seen first."""
     if sure(weighed):
         return None
     wanted = {one.what for one in well.to_be_looked_for(weighed)}
-    for step in asked.steps.usual if wanted else ():
-        plain = step.kind == "symptom" and not step.exchange
-        asked_for = plain and step.at in wanted and step not in state.done | state.refused
-        if asked_for and fits(asked, weighed.findings, step):
-            return step
-    return None
+    if not wanted:
+        return None
+    offered = zip(asked.steps.usual, asked.allowed(state), strict=True)
+    plain = [step for step, can in offered if can and step.kind == "symptom" and not step.exchange]
+    found = [step for step in plain if step.at in wanted and fits(asked, weighed.findings, step)]
+    return min(found, key=lambda step: pricing.cost_of(asked.bench.machine, state, step).minutes, default=None)
+
+
+def does_not_show(weighed: Weighed) -> bool:
+    """Whether the complaint does not show, nor anything else that is wrong, and no repair is sure enough; but for a
+    setting of the owner's, which on a machine that works costs nothing to show."""
+    shown = {one.repair.name for one in weighed.candidates.faults if one.owner_only}
+    names, _ = weighed.likeliest
+    return not (sure(weighed) or (names and shown.issuperset(names))) and well.shows_nothing_wrong(weighed)
+
+
+def to_see(asked: Adviser, weighed: Weighed, state: JobState) -> float:
+    """Minutes to see the complaint from here, where that is to be done before a repair (see `first_seen`); else 0."""
+    step = first_seen(asked, weighed, state)
+    return pricing.cost_of(asked.bench.machine, state, step).minutes if step else 0.0
 
 
 def healthy(asked: Adviser) -> warms.Shows:

@@ -19,18 +19,19 @@ from halfsplit.plan.problem import ANY_MODE, GONE, Action, Bools, Floats, Ints, 
 SAME = 1e-9
 """Outcome probabilities closer than this tell two faults not apart."""
 
-Key = tuple[int, int, bytes, bytes, bytes]
+Key = tuple[int, int, bool, bytes, bytes, bytes]
 
 
 class Told(NamedTuple):
     """What is known: faults possible (F,) with their probabilities (F,), how often each test of the problem
-    may still be done, open bays as bits, mode."""
+    may still be done, open bays as bits, mode, whether something was found that is unlike a healthy machine."""
 
     faults: Ints
     p: Floats
     left: Ints
     opened: int
     mode: int
+    seen: bool
 
 
 class Node:
@@ -40,7 +41,7 @@ class Node:
         """`before`: tests (N,) that told something in the state before, and their outcome probabilities
         (N, O, M); `kept` (F,): which of those M faults are still possible."""
         self.problem, self._before, self._places = problem, before, kept
-        self.faults, self.p, self.left, self.opened, self.mode = told
+        self.faults, self.p, self.left, self.opened, self.mode, self.seen = told
         self.values: dict[str, tuple[float, float]] = {}
         self.moves: dict[str, int] = {}
         self.branches: dict[int, list[tuple[float, Node]]] = {}
@@ -120,8 +121,18 @@ class Node:
 
     @cached_property
     def repair_price(self) -> Floats:
-        """(R,) price of each helping repair, opening and change of mode included."""
-        return self.here.repair[self.repairs]
+        """(R,) price of each helping repair; opening, change of mode and seeing the complaint included."""
+        return self.here.repair[self.repairs] + self.to_see
+
+    @cached_property
+    def to_see(self) -> float:
+        """Minutes to see the complaint before a repair made here."""
+        return arrays.to_see(self.problem, self.seen, float(self.cure.max()))
+
+    @cached_property
+    def spares_seeing(self) -> Floats:
+        """(T,) minutes of seeing the complaint that each test is expected to spare, by showing something wrong."""
+        return np.asarray((self.expected * self.problem.unlike[self.tests]).sum(axis=1) * self.to_see)
 
     @cached_property
     def by_group(self) -> Floats:
@@ -136,11 +147,11 @@ class Node:
 
     @cached_property
     def extra_minutes(self) -> Floats:
-        """(T,) minutes of the tests; a bay that the repair will open in any case is free as far as that is
-        probable."""
-        given = self.problem
-        anyway = np.minimum(self.cure @ given.repair_bays[self.repairs], 1.0) * self.here.closed
-        return np.asarray(self.test_minutes - given.test_bays[self.tests] @ anyway)
+        """(T,) minutes of the tests beyond those of the repair: what it will open, wait for and isolate in any case is
+        free as far as that is probable, and what a test makes dearer for it counts."""
+        here, share = self.here, self.cure / max(float(self.cure.sum()), 1.0)
+        spared = here.repair[self.repairs] - here.repair_after[self.tests][:, self.repairs]
+        return np.asarray(self.test_minutes - spared @ share)
 
     @cached_property
     def information(self) -> Floats:
@@ -178,7 +189,7 @@ class Node:
     @cached_property
     def key(self) -> Key:
         """Equal for states that cannot be told apart."""
-        return _key(self.problem, Told(self.faults, self.p, self.left, self.opened, self.mode))
+        return _key(self.problem, Told(self.faults, self.p, self.left, self.opened, self.mode, self.seen))
 
     def minutes(self, move: int) -> float:
         """What a move costs here [min]."""
@@ -215,7 +226,7 @@ class Nodes:
         faults = self._likely(merged)
         faults = faults[np.argsort(self.problem.groups[faults], kind="stable")]
         p = merged[faults]
-        told = Told(faults, p / p.sum(), state.left, state.opened, state.mode)
+        told = Told(faults, p / p.sum(), state.left, state.opened, state.mode, state.seen)
         every = np.arange(len(self.problem.shows))
         return self._kept(told, (every, self.problem.shows), faults)
 
@@ -233,19 +244,21 @@ class Nodes:
         left = node.left.copy()
         left[action.which] -= 1
         joint = node.telling[1][move] * node.p
-        found = [self._step(node, row, left, action) for row in joint if row.sum() > GONE]
+        seen = node.seen | self.problem.unlike[action.which]
+        possible = np.flatnonzero(joint.sum(axis=1) > GONE)
+        found = [self._step(node, joint[o], left, action, bool(seen[o])) for o in possible]
         return sorted(found, key=lambda pair: -pair[0])
 
     def _after_repair(self, node: Node, move: int) -> list[tuple[float, Node]]:
         row = np.where(node.helping[1][move - len(node.tests)], 0.0, node.p)
-        return [self._step(node, row, node.left, node.action(move))] if row.sum() > GONE else []
+        return [self._step(node, row, node.left, node.action(move), True)] if row.sum() > GONE else []
 
-    def _step(self, node: Node, row: Floats, left: Ints, action: Action) -> tuple[float, Node]:
+    def _step(self, node: Node, row: Floats, left: Ints, action: Action, seen: bool) -> tuple[float, Node]:
         keep = self._likely(row)
         total = float(row.sum())
         opened = self.problem.opened_by(action, node.opened)
         mode = self.problem.mode_after(action, node.mode)
-        told = Told(node.faults[keep], row[keep] / row[keep].sum(), left, opened, mode)
+        told = Told(node.faults[keep], row[keep] / row[keep].sum(), left, opened, mode, seen)
         return total, self._kept(told, node.telling, keep)
 
     def _likely(self, weights: Floats) -> Ints:
@@ -293,7 +306,8 @@ def one_after_another(node: Node) -> float:
     needed = problem.repair_bays[done]
     opened = np.maximum.accumulate(needed, axis=0)
     opened[1:] &= ~opened[:-1].copy()
-    return float(waiting @ (problem.repair_price[done] + opened @ node.here.closed + _mode_changes(node, done)))
+    spent = problem.repair_price[done] + opened @ node.here.closed + _mode_changes(node, done)
+    return float(waiting @ spent) + node.to_see
 
 
 def _mode_changes(node: Node, done: Ints) -> Floats:
@@ -316,4 +330,4 @@ def _x_log_x(values: Floats) -> Floats:
 
 def _key(problem: Problem, told: Told) -> Key:
     chances = np.rint(told.p * 1e9).astype(np.int64).tobytes()
-    return told.opened, told.mode, told.faults.tobytes(), chances, told.left[problem.noisy].tobytes()
+    return told.opened, told.mode, told.seen, told.faults.tobytes(), chances, told.left[problem.noisy].tobytes()

@@ -92,7 +92,7 @@ def as_advised(node: Node) -> int:
         return repair
     test, minutes = by_rate(node)
     told, likeliest = float(node.information[test]), float(node.by_group.max())
-    wasted = float(node.repair_price[repair - len(node.tests)])
+    wasted, minutes = float(node.repair_price[repair - len(node.tests)]), minutes - float(node.spares_seeing[test])
     return test if told > NOTHING and worth.pays(minutes, told, node.unsure, 1 - likeliest, wasted) else repair
 
 

@@ -17,7 +17,7 @@ from halfsplit.machine import model, twins
 from halfsplit.modes.fault import Repair
 from halfsplit.operate.condition import Condition
 from halfsplit.plan import odd, steps
-from halfsplit.work import minutes, refusals, together
+from halfsplit.work import minutes, places, refusals, together
 from halfsplit.work.state import JobState, to_open, with_fronts
 
 MOST_MET = 64
@@ -30,6 +30,22 @@ class Priced(NamedTuple):
 
     cost: minutes.Cost
     extra: float
+
+
+class Anyway(NamedTuple):
+    """How probably (0..1) the repair wants in any case what a step may want too: each bay open, the machine isolated;
+    and of the repairs that wait until what is hot has cooled, the minutes that isolating and opening take first."""
+
+    bays: Mapping[str, float]
+    isolated: float
+    hot: tuple[tuple[float, float], ...]
+
+    def waits(self, warm: float) -> float:
+        """Expected minutes that the repair waits where it takes so many until all may be touched."""
+        return sum(chance * max(0.0, warm - first) for chance, first in self.hot)
+
+
+NOTHING = Anyway({}, 0.0, ())
 
 
 class Steps:
@@ -111,9 +127,9 @@ class Steps:
             return np.zeros(len(self.usual), bool)
         return np.array([bars(self.machine, state, step) for step in self.usual], bool)
 
-    def priced(self, state: JobState, needed_anyway: Mapping[str, float]) -> Prices:
-        """The prices from where things stand; needed_anyway: by bay, how probably the repair has it open."""
-        return Prices(self._standing(state), self._grouped[1], state, needed_anyway)
+    def priced(self, state: JobState, anyway: Anyway = NOTHING) -> Prices:
+        """The prices from where things stand; anyway: what the repair probably wants in any case."""
+        return Prices(self._standing(state), self._grouped[1], state, anyway)
 
     def _standing(self, state: JobState) -> Standing:
         """What is known of the prices from here: few states are met again and again, in a job and from job to job."""
@@ -140,39 +156,42 @@ class Standing:
 
 
 class Prices:
-    """What the steps cost in one state, where so much is probably opened for the repair anyway."""
+    """What the steps cost in one state, where the repair probably wants so much of it anyway."""
 
-    def __init__(
-        self, standing: Standing, group_of: Array, state: JobState, needed_anyway: Mapping[str, float]
-    ) -> None:
-        self.standing, self.group_of, self.state, self.needed_anyway = standing, group_of, state, needed_anyway
+    def __init__(self, standing: Standing, group_of: Array, state: JobState, anyway: Anyway) -> None:
+        self.standing, self.group_of, self.state, self.anyway = standing, group_of, state, anyway
 
     def of(self, k: int) -> Priced:
         """The price of one step."""
-        return self.standing.of(int(self.group_of[k])).where(self.needed_anyway)
+        return self.standing.of(int(self.group_of[k])).where(self.anyway)
 
     def extra(self, ks: Array | slice) -> Array:
         """The extra minutes of some steps."""
         groups, place = np.unique(self.group_of[ks], return_inverse=True)
-        each = [self.standing.of(group).extra(self.needed_anyway) for group in groups.tolist()]
+        each = [self.standing.of(group).extra(self.anyway) for group in groups.tolist()]
         return np.array(each)[place]
 
 
 class Plain(NamedTuple):
     """What a step costs, with minutes to close and open again what stops the machine, and those of each bay that it
-    opens."""
+    opens; minutes of isolating that it spares a repair (below 0: that it adds), and minutes until all may be touched,
+    before it and after it."""
 
     cost: minutes.Cost
     whole: float
     opened: tuple[tuple[str, float], ...]
+    isolating: float
+    warm: tuple[float, float]
 
-    def extra(self, needed_anyway: Mapping[str, float]) -> float:
-        """Minutes beyond those of the repair; needed_anyway: by bay, how probably the repair has it open."""
-        return self.whole - sum(each * needed_anyway.get(bay, 0.0) for bay, each in self.opened)
+    def extra(self, anyway: Anyway) -> float:
+        """Minutes beyond those of the repair; anyway: what that probably wants in any case."""
+        opened = sum(each * anyway.bays.get(bay, 0.0) for bay, each in self.opened)
+        before, after = map(anyway.waits, self.warm)
+        return self.whole - opened - self.isolating * anyway.isolated - (before - after)
 
-    def where(self, needed_anyway: Mapping[str, float]) -> Priced:
-        """The price where the repair has bays open so probably."""
-        return Priced(self.cost, self.extra(needed_anyway))
+    def where(self, anyway: Anyway) -> Priced:
+        """The price where the repair probably wants so much in any case."""
+        return Priced(self.cost, self.extra(anyway))
 
 
 def plain(machine: model.Machine, state: JobState, step: steps.Step) -> Plain:
@@ -180,7 +199,21 @@ def plain(machine: model.Machine, state: JobState, step: steps.Step) -> Plain:
     cost = cost_of(machine, state, step)
     again = sum(_both_ways(machine, bay) for bay in shut_to_run(machine, state, step))
     opened = to_open(machine, state, steps.bays_needed(machine, step))
-    return Plain(cost, cost.minutes + again, tuple((bay, _both_ways(machine, bay)) for bay in opened))
+    each = tuple((bay, _both_ways(machine, bay)) for bay in opened)
+    isolating = _to_isolate(machine, state.isolated) - _to_isolate(machine, _leaves_isolated(state, step, cost))
+    warm = places.cooling(machine) if powered(machine, step) else minutes.cooled(state, cost.passed)
+    return Plain(cost, cost.minutes + again, each, isolating, (state.warm, warm))
+
+
+def _to_isolate(machine: model.Machine, isolated: bool) -> float:
+    return 0.0 if isolated else machine.handwork.isolate
+
+
+def _leaves_isolated(state: JobState, step: steps.Step, cost: minutes.Cost) -> bool:
+    """Whether the machine is isolated after a step; what says no condition isolates where it opens a cover."""
+    if step.condition is not None:
+        return step.condition.isolated
+    return state.isolated or (cost.power > 0 and not step.asks)
 
 
 def _both_ways(machine: model.Machine, bay: str) -> float:
@@ -188,15 +221,21 @@ def _both_ways(machine: model.Machine, bay: str) -> float:
 
 
 def needed_anyway(
-    machine: model.Machine, by_repair: Mapping[tuple[str, ...], float], repairs: Mapping[str, Repair]
-) -> dict[str, float]:
-    """Probability that the repair will have each bay open."""
+    machine: model.Machine, state: JobState, by_repair: Mapping[tuple[str, ...], float], repairs: Mapping[str, Repair]
+) -> Anyway:
+    """What the repair probably wants from where things stand, by the probabilities of the sets of repairs."""
     found: dict[str, float] = {}
+    isolated, hot = 0.0, []
     for names, probability in by_repair.items():
-        wanted = tuple(bay for name in names for bay in repairs[name].bays)
-        for bay in with_fronts(machine, wanted):
+        due = [repairs[name] for name in names]
+        bays = tuple(bay for one in due for bay in one.bays)
+        for bay in with_fronts(machine, bays):
             found[bay] = found.get(bay, 0.0) + probability
-    return found
+        isolated += probability * any(together.hands_in(machine, one) for one in due)
+        if _hot_to_repair(machine, *due):
+            opening = sum(machine.bays[bay].open_minutes for bay in to_open(machine, state, bays))
+            hot.append((probability, opening + _to_isolate(machine, state.isolated)))
+    return Anyway(found, isolated, tuple(hot))
 
 
 # ---- one step ---------------------------------------------------------------------------------------------
@@ -213,13 +252,20 @@ def bars(machine: model.Machine, state: JobState, step: steps.Step) -> bool:
 def cost_of(machine: model.Machine, state: JobState, step: steps.Step) -> minutes.Cost:
     """What a step costs from where things stand; where it needs the machine to run, with closing what stops it, and
     where hands come to what our own run has heated, with letting it cool."""
-    hands, running = (of(machine, step.kind, step.at) for of in (minutes.itself, minutes.running))
+    hands, running = hands_at(machine, state, step), minutes.running(machine, step.kind, step.at)
     if step.asks:
         return minutes.Cost(hands)
     cost = minutes.cost(machine, state, hands, steps.bays_needed(machine, step), step.condition, running)
     shut = sum(machine.bays[b].close_minutes for b in shut_to_run(machine, state, step))
     cooling = minutes.cooling(state, cost) if _touches_hot(machine, state, step) else 0.0
     return replace(cost, closing=cost.closing + shut, cooling=cooling)
+
+
+def hands_at(machine: model.Machine, state: JobState, step: steps.Step) -> float:
+    """Minutes of hands and eyes for a step; hardly any where the machine runs before them as that wants already."""
+    taken = minutes.itself(machine, step.kind, step.at)
+    runs_already = step.kind == "symptom" and step.condition is not None and step.condition == state.condition
+    return min(taken, minutes.SEEN_TOO) if runs_already else taken
 
 
 def repair_cost(machine: model.Machine, state: JobState, *repairs: Repair) -> minutes.Cost:

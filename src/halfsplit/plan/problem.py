@@ -21,6 +21,8 @@ from typing import Any, ClassVar, Literal, NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from halfsplit.plan import worth
+
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 Bools = NDArray[np.bool_]
@@ -66,6 +68,7 @@ class Tests:
     `shows[t, o, f]`: probability that test t shows outcome o under fault f; unused outcomes are all zero;
     each column sums to one. `times[t]`: how often the test may be done; 1 unless repeating it is independent
     evidence (the same meter on the same two points is not). `danger[t]`: 0 dead, 1 live, higher worse.
+    `unlike[t, o]`: whether that outcome is unlike a healthy machine; none is where it is left out.
     """
 
     __test__: ClassVar[bool] = False
@@ -75,6 +78,7 @@ class Tests:
     mode: Sequence[int] = ()
     times: Sequence[int] = ()
     danger: Sequence[int] = ()
+    unlike: ArrayLike = ()
 
 
 @dataclass(frozen=True, eq=False)
@@ -156,6 +160,9 @@ class Problem:
     repair_mode: Ints
     bay_minutes: Floats
     switch: Floats
+    unlike: Bools
+    seeing: float = 0.0
+    """Minutes to see the complaint before a repair that is not sure, while nothing found is unlike the healthy."""
     _at: dict[tuple[int, int], AtOnce] = field(default_factory=dict, repr=False)
 
     @cached_property
@@ -219,13 +226,15 @@ class Problem:
 @dataclass(frozen=True, eq=False)
 class State:
     """Where a job stands. `posterior` (F,) sums to one; `opened` are the open bays as bits; `left` (T,) how
-    often each test may still be done; `mode` the present mode; `tried` the repairs done in vain, in order."""
+    often each test may still be done; `mode` the present mode; `tried` the repairs done in vain, in order.
+    `seen`: whether something was found that is unlike a healthy machine, or nothing has to be seen."""
 
     posterior: Floats
     left: Ints
     opened: int = 0
     mode: int = 0
     tried: tuple[int, ...] = ()
+    seen: bool = True
 
 
 class Branch(NamedTuple):
@@ -238,9 +247,10 @@ class Branch(NamedTuple):
 
 
 def build(
-    prior: ArrayLike, tests: Tests, repairs: Repairs, bays: Bays | None = None, switch: ArrayLike = ((0.0,),)
-) -> Problem:
-    """A checked problem. `switch[a, b]` [min]: changing from mode a to mode b.
+    prior: ArrayLike, tests: Tests, repairs: Repairs, bays: Bays | None = None, switch: ArrayLike = ((0.0,),),
+    seeing: float = 0.0,
+) -> Problem:  # fmt: skip
+    """A checked problem. `switch[a, b]` [min]: changing from mode a to mode b; `seeing` [min]: the complaint.
 
     Raises ValueError naming every mistake.
 
@@ -261,6 +271,7 @@ def build(
         cures, np.asarray(repairs.price, float).reshape(-1), _bay_table(bays, repairs.bays, len(cures)),
         _whole(repairs.mode, len(cures), ANY_MODE),
         np.asarray(bays.opening, float) + np.asarray(bays.closing, float), np.asarray(switch, float),
+        _flags(tests.unlike, shows.shape[:2]), seeing,
     )  # fmt: skip
     mistakes = check(problem)
     if mistakes:
@@ -275,7 +286,10 @@ def check(problem: Problem) -> list[str]:
     lengths = len(problem.test_minutes) == tests and len(problem.repair_price) == repairs
     if not (shapes and lengths):
         return ["Tests, repairs and faults differ in length; give one column a fault and one cost a row."]
-    costs = np.concatenate([problem.test_minutes, problem.repair_price, problem.bay_minutes, problem.switch.ravel()])
+    if problem.unlike.shape != problem.shows.shape[:2]:
+        return ["Whether an outcome is unlike a healthy machine is told of each outcome of each test, or of none."]
+    minutes = [problem.test_minutes, problem.repair_price, problem.bay_minutes, problem.switch.ravel()]
+    costs = np.concatenate([*minutes, [problem.seeing]])
     prior, shows = problem.prior, problem.shows
     unusable = not np.isfinite(prior).all() or (prior < 0).any() or prior.sum() <= 0
     priceless = not np.isfinite(costs).all() or (costs < 0).any()
@@ -291,13 +305,27 @@ def check(problem: Problem) -> list[str]:
 
 def start(problem: Problem, mode: int = 0) -> State:
     """The state before anything is known beyond the prior, with everything closed."""
-    return State(problem.prior, problem.times.copy(), 0, mode)
+    return State(problem.prior, problem.times.copy(), 0, mode, seen=not problem.seeing)
+
+
+def to_see(problem: Problem, seen: bool, sure: float) -> float:
+    """Minutes to see the complaint before a repair that is `sure` (0..1) to cure.
+
+    >>> made = build([1], Tests((), ()), Repairs([[1]], [9.0]), seeing=24.0)
+    >>> to_see(made, False, 0.9), to_see(made, True, 0.9), to_see(made, False, 0.99)
+    (24.0, 0.0, 0.0)
+    """
+    return 0.0 if seen or sure >= worth.SURE else problem.seeing
 
 
 def minutes(problem: Problem, state: State, action: Action) -> float:
-    """What an action costs here [min]: bays not yet open (with their closing), change of mode, itself."""
+    """What an action costs here [min]: bays not yet open (with their closing), change of mode, itself, and the
+    complaint where a repair wants it seen."""
     here = problem.at(state.opened, state.mode)
-    return float((here.test if action.kind == "test" else here.repair)[action.which])
+    if action.kind == "test":
+        return float(here.test[action.which])
+    sure = float((problem.cures @ state.posterior).max())
+    return float(here.repair[action.which]) + to_see(problem, state.seen, sure)
 
 
 def branches(problem: Problem, state: State, action: Action) -> list[Branch]:
@@ -319,8 +347,9 @@ def _after_test(problem: Problem, state: State, action: Action) -> list[Branch]:
     left = state.left.copy()
     left[action.which] -= 1
     moved = problem.opened_by(action, state.opened), problem.mode_after(action, state.mode)
+    seen = state.seen | problem.unlike[action.which]
     return [
-        Branch(float(totals[o]), int(o), State(joint[o] / totals[o], left, *moved, state.tried))
+        Branch(float(totals[o]), int(o), State(joint[o] / totals[o], left, *moved, state.tried, bool(seen[o])))
         for o in np.flatnonzero(totals > GONE)
     ]
 
@@ -377,6 +406,11 @@ def _bay_table(bays: Bays, wanted: Sequence[Sequence[int]], rows: int) -> Bools:
     for row, places in enumerate(wanted):
         table[row, list(bays.with_fronts(places))] = True
     return table
+
+
+def _flags(given: ArrayLike, shape: tuple[int, ...]) -> Bools:
+    flags = np.asarray(given, bool)
+    return flags if flags.size else np.zeros(shape, bool)
 
 
 def _whole(given: Sequence[int], rows: int, default: int) -> Ints:

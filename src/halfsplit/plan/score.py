@@ -138,20 +138,31 @@ class Adviser:
         is gone leads again."""
         return self.ranked(weighed, left)
 
-    def pays(self, weighed: Weighed, advised: Scored) -> bool:
-        """Whether a step still pays, by itself or as a comparison (see `worth`)."""
-        extra, spared = self.stakes(weighed, advised)
+    def pays(self, weighed: Weighed, advised: Scored, to_see: float = 0.0) -> bool:
+        """Whether a step still pays, by itself or as a comparison (see `worth`). to_see: as for `stakes`."""
+        extra, spared = self.stakes(weighed, advised, to_see)
         return extra <= spared
 
-    def stakes(self, weighed: Weighed, advised: Scored) -> tuple[float, float]:
-        """The minutes of a step beyond those of the repair, and those of wrong repairs that it is expected to spare; by
-        itself or as a comparison, whichever pays better."""
+    def stakes(self, weighed: Weighed, advised: Scored, to_see: float = 0.0) -> tuple[float, float]:
+        """The minutes of a step beyond those of the repair, and those that it is expected to spare; by itself or as a
+        comparison, whichever pays better. to_see [min]: what seeing the complaint before the repair would take, which
+        is spared where the step shows something wrong."""
         ways = [(advised.extra, advised.bits)]
         ways += [(advised.setup.minutes, advised.setup.bits)] if advised.setup else []
         repairs, probability = weighed.likeliest
         wasted, lacking = self._price(repairs), unsure(weighed)
-        both = ((extra, worth.spares(bits, lacking, 1 - probability, wasted)) for extra, bits in ways)
+        seeing = to_see * self._shows_wrong(weighed, advised.step) if to_see else 0.0
+        both = ((extra, worth.spares(bits, lacking, 1 - probability, wasted) + seeing) for extra, bits in ways)
         return max(both, key=lambda one: one[1] - one[0])
+
+    def _shows_wrong(self, weighed: Weighed, step: steps.Step) -> float:
+        """Probability, by code, that the repairer finds in this step what no healthy machine shows; the owner's word is
+        none."""
+        if step.asks:
+            return 0.0
+        k = self.steps.place_of.get(step)
+        found = table.outcomes_of(self.bench.predictor, step) if k is None else self.table.outcomes.take([k])
+        return float(self.on_singles(weighed)[found.codes[0] != found.codes[0, 0]].sum())
 
     def _price(self, repairs: Sequence[str]) -> float:
         known, machine = self.bench.repairs, self.bench.machine
@@ -159,7 +170,7 @@ class Adviser:
 
     def prices(self, weighed: Weighed, state: JobState) -> pricing.Prices:
         """What the steps cost from here, the trusted ones first; what the repair will have open anyway is not extra."""
-        anyway = pricing.needed_anyway(self.bench.machine, weighed.by_repair, self.bench.repairs)
+        anyway = pricing.needed_anyway(self.bench.machine, state, weighed.by_repair, self.bench.repairs)
         return self.steps.priced(state, anyway)
 
     def allowed(self, state: JobState) -> Array:
@@ -187,7 +198,7 @@ class Adviser:
         chance = np.where(self.allowed(state)[rows], shows @ believed.astype(np.float32), 0.0)
         if not chance.max(initial=0.0) > LEAST_BROUGHT_OUT * believed.sum():
             return None
-        best = int(np.argmax(chance / np.maximum(self.steps.priced(state, {}).extra(rows), LEAST_MINUTES)))
+        best = int(np.argmax(chance / np.maximum(self.steps.priced(state).extra(rows), LEAST_MINUTES)))
         return self.table.steps[int(rows[best])], believed * (1 - PROVOKED * shows[best])
 
     @cached_property

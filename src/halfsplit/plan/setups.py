@@ -150,7 +150,7 @@ class Setups(score.Adviser):
                 return {}, None
             then = self.bench.weigh([*weighed.findings, outcome.finding], with_pairs=False)
             best = [] if fitting.sure(then) else fitting.next_steps(self, then, after)
-            if not fitting.settled(self, then, best) and self.in_reach(state, step, best[0].step):
+            if not fitting.settled(self, then, after, best) and self.in_reach(state, step, best[0].step):
                 votes[best[0].step] = votes.get(best[0].step, 0.0) + outcome.probability
             left -= outcome.probability
         return votes, next(iter(outcomes), None)

@@ -18,7 +18,7 @@ from halfsplit.evidence import outcome
 from halfsplit.evidence.weighing import Bench
 from halfsplit.machine import model
 from halfsplit.operate import condition as conditions
-from halfsplit.operate.condition import Condition
+from halfsplit.operate.condition import WARMTH, Condition
 from halfsplit.operate.effect import Effect
 from halfsplit.operate.settle import Settled
 from halfsplit.plan import alike, odd, steps, under_load
@@ -117,7 +117,8 @@ class _Chosen:
         more = (at.provoke, *at.exchange, *at.lift) if at else ()
         stands = ("as it stands",) if step.kind == "symptom" and at is None else ()
         asks = (f"asks {step.at}",) if step.asks else ()
-        more = (*more, *stands, *asks, f"takes {minutes.running(self.machine, step.kind, step.at):g}")
+        warm = (f"at {at.position(WARMTH)}",) if at and self.machine.warmths else ()
+        more = (*more, *stands, *asks, *warm, f"takes {minutes.running(self.machine, step.kind, step.at):g}")
         return self._new(codes, frozenset(steps.bays_needed(self.machine, step)), step.live, more)
 
     def new_odd(self, codes: Array, pair: tuple[str, str], live: bool) -> bool:

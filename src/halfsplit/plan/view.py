@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from halfsplit.circuit.network import Array
 from halfsplit.machine import model
@@ -19,6 +20,14 @@ from halfsplit.plan.problem import Action
 from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.work import minutes, prices, refusals, together
 from halfsplit.work.state import JobState
+
+
+class Seen(NamedTuple):
+    """Before a repair that is not sure: (K, O) whether an outcome makes it needless to see the complaint, and the
+    minutes that seeing it takes."""
+
+    unlike: Array
+    minutes: float
 
 
 class Way(NamedTuple):
@@ -51,19 +60,20 @@ class View:
 
 def of_job(
     asked: score.Adviser, state: JobState, few: outlook.Condensed, chosen: Sequence[Step],
-    names: dict[int, tuple[str, ...]],
+    names: dict[int, tuple[str, ...]], seen: Seen,
 ) -> View:  # fmt: skip
-    """The view of a job. few: the posterior as columns; chosen: the steps followed; names: of repairs.
+    """The view of a job. few: the posterior as columns; chosen: the steps followed; names: of repairs; seen: what the
+    complaint's being seen first depends on.
 
     What the file does not say is no column: it costs every plan the same, and if any step could tell something about
     it, plans would buy readings only to tell it from the rest.
     """
     machine = asked.bench.machine
     modes = switching.Modes(machine, state)
-    tests = _tests(asked, state, few.shows, chosen, modes)
+    tests = _tests(asked, state, few.shows, chosen, modes, seen.unlike)
     repairs = _Repairs(asked, state, [names[n] for n in dict.fromkeys(few.repair_of.tolist())])
     cures = repairs.as_arrays(few.repair_of, names, modes)
-    made = problem.build(few.prior, tests, cures, _bays(machine, state), modes.switching())
+    made = problem.build(few.prior, tests, cures, _bays(machine, state), modes.switching(), seen.minutes)
     return View(made, tuple(chosen), (*repairs.sets, ()))
 
 
@@ -84,14 +94,15 @@ def _numbers(machine: model.Machine, bays: Sequence[str]) -> list[int]:
 
 
 def _tests(
-    asked: score.Adviser, state: JobState, shows: Array, chosen: Sequence[Step], modes: switching.Modes
+    asked: score.Adviser, state: JobState, shows: Array, chosen: Sequence[Step], modes: switching.Modes,
+    unlike: ArrayLike = (),
 ) -> problem.Tests:
     machine = asked.bench.machine
     bays = [bays_needed(machine, step) for step in chosen]
     return problem.Tests(
         shows,
         [
-            minutes.itself(machine, step.kind, step.at)
+            pricing.hands_at(machine, state, step)
             + minutes.running(machine, step.kind, step.at)
             + minutes.provoking(machine, step.condition)
             + _shutting(machine, state, step)
@@ -101,6 +112,7 @@ def _tests(
         modes.of_steps(chosen),
         (),
         [int(step.live) for step in chosen],
+        unlike,
     )
 
 

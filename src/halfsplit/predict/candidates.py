@@ -144,7 +144,7 @@ def _rate(fault: Fault, worked_on_before: bool) -> float:
 
 def _effect(built: assembly.Assembly, fault: Fault, changes: Sequence[object]) -> Effect:
     made = effect(built, changes)  # type: ignore[arg-type]
-    return made if not fault.owner_only else Effect(stands=made.stands, owner_only=True)
+    return made if not fault.owner_only else Effect(as_left=made.stands)
 
 
 PAIR_ODDS = 0.05

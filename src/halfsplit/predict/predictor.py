@@ -14,7 +14,7 @@ import numpy as np
 from halfsplit.circuit.meter import Meter
 from halfsplit.circuit.network import Array
 from halfsplit.operate.condition import Condition, condition
-from halfsplit.operate.effect import HEALTHY, Effect
+from halfsplit.operate.effect import Effect
 from halfsplit.operate.settle import Operation, Settled
 from halfsplit.predict import exchanging, symptoms
 from halfsplit.predict.candidates import Candidates
@@ -47,8 +47,8 @@ class Predictor:
         self.machine = operation.machine
         self.readings = Readings(operation, meter)
         known = len(base.candidates.variants) if base else 0
-        self._told: tuple[Effect, ...] = tuple(candidates.effects[known:])
-        self.found_effects: tuple[Effect, ...] = _on_the_bench(self._told)
+        self._told: tuple[Effect, ...] = tuple(one.for_the_owner() for one in candidates.effects[known:])
+        self.found_effects: tuple[Effect, ...] = tuple(one.on_the_bench() for one in candidates.effects[known:])
         self._exchanged: dict[tuple[str, str], tuple[Effect, ...]] = {}
         self._kept: OrderedDict[tuple[Probe, Condition], Reading] = OrderedDict()
         self._symptoms: dict[tuple[str, Condition, bool], Array] = {}
@@ -83,7 +83,8 @@ class Predictor:
             return self.found_effects
         if at.exchange not in self._exchanged:
             everything = exchanging.effects(self.machine, self.candidates, at.exchange)
-            self._exchanged[at.exchange] = _on_the_bench(everything[-len(self._told) :] if self._told else ())
+            own = everything[-len(self._told) :] if self._told else ()
+            self._exchanged[at.exchange] = tuple(one.on_the_bench() for one in own)
         return self._exchanged[at.exchange]
 
     def herds(self, at: Condition) -> list[Settled]:
@@ -163,8 +164,3 @@ class Predictor:
     def _is_at(self, fault: int, at: str) -> bool:
         subject = self.candidates.faults[fault].subject
         return subject in (at, f"joint {at}")
-
-
-def _on_the_bench(told: Sequence[Effect]) -> tuple[Effect, ...]:
-    """What the owner alone could meet is gone: nothing stands where it was not set."""
-    return tuple(HEALTHY if effect.owner_only else effect for effect in told)

@@ -130,6 +130,8 @@ class Job:
             if not made:
                 claimed, unexplained = probability, weighed.unexplained
             self.stopped = self._stop(weighed, repairs)
+            if not self.stopped and not made and fitting.does_not_show(weighed):
+                self.stopped = fitting.NOT_REPRODUCED
             if self.stopped:
                 self.spent += 0.0 if self.state.isolated else self.adviser.bench.machine.handwork.isolate
             if self.stopped and not made:

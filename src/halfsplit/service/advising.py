@@ -115,7 +115,7 @@ def advise(
         return [not_worth_it(asked.bench, dear, limits, fitting.sure(weighed))]
     state = standing(asked, weighed.findings, refused)
     best = fitting.next_steps(asked, weighed, state, count)
-    enough = fitting.settled(asked, weighed, best)
+    enough = fitting.settled(asked, weighed, state, best)
     if enough and leaving.does_not_show(weighed, limits):
         return [not_reproduced()]
     seen = fitting.first_seen(asked, weighed, state) if enough and leaving.asks_to_see(limits) else None
@@ -129,10 +129,12 @@ def advise(
     return [_advice(asked, weighed, state, safe, one) for one in best]
 
 
-def settled(asked: score.Adviser, weighed: Weighed, advised: Sequence[Advice]) -> bool:
+def settled(
+    asked: score.Adviser, weighed: Weighed, advised: Sequence[Advice], refused: Collection[object] = ()
+) -> bool:
     """Whether nothing more is found out before the likeliest repairs are made; `advised`: the best first."""
-    scored = [one.scored for one in advised if one.scored]
-    return not any(one.comes_first for one in advised) and fitting.settled(asked, weighed, scored)
+    scored, state = [one.scored for one in advised if one.scored], standing(asked, weighed.findings, refused)
+    return not any(one.comes_first for one in advised) and fitting.settled(asked, weighed, state, scored)
 
 
 def stopped(rule: str) -> Advice:

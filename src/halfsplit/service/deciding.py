@@ -49,7 +49,7 @@ def _no_step(guided: Guided) -> str:
     best = next(iter(fitting.next_steps(asked, weighed, state)), None)
     if best is None:
         return "No step left tells more about which repair is due."
-    minutes, spared = asked.stakes(weighed, best)
+    minutes, spared = asked.stakes(weighed, best, fitting.to_see(asked, weighed, state))
     step = advising.advice_for(asked, weighed, best.step, guided.refused).text if not best.step.odd else ""
     said = f"The best step left takes {duration(minutes)} and would spare about {duration(spared)} of wrong repairs"
     told = f": {step}" if step else "."

@@ -57,7 +57,8 @@ def diagnose(
     why_told = {"why": reasons(weighed, chosen(machine, weighed.ranked(), why))} if why else {}
     advised = advising.advise(adviser, weighed, refused, limits=limits)
     read = alongside.readings(adviser, weighed, advised[0], refused) if with_alongside and advised else ()
-    told = _told(weighed, advising.settled(adviser, weighed, advised)) | {"next": _next(advised, read)} | why_told
+    settled = advising.settled(adviser, weighed, advised, refused)
+    told = _told(weighed, settled) | {"next": _next(advised, read)} | why_told
     remembering.keep(bench, key)
     return told | {"findings": [findings_file.written(one) for one in findings]}
 

@@ -77,7 +77,7 @@ class Guided:
     @property
     def settled(self) -> bool:
         """Whether nothing more is found out before the likeliest repairs are made."""
-        return settled(self.asked, self.weighed, [self.advice] if self.advice else [])
+        return settled(self.asked, self.weighed, [self.advice] if self.advice else [], self.refused)
 
     @cached_property
     def alongside(self) -> tuple[alongside.Alongside, ...]:

@@ -9,12 +9,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from halfsplit.evidence.weighing import Bench, Weighed
-from halfsplit.evidence.well import shows_nothing_wrong
 from halfsplit.plan import fitting
 from halfsplit.work import minutes, prices
 from halfsplit.work.state import JobState
 
-NOT_WORTH_IT, NOT_REPRODUCED = "not worth it", "not reproduced"
+NOT_WORTH_IT, NOT_REPRODUCED = "not worth it", fitting.NOT_REPRODUCED
 TOO_DEAR = 0.9
 """Probability that what is due costs too much from which the work is not worth it."""
 PASSED_OVER = frozenset({NOT_WORTH_IT, NOT_REPRODUCED})
@@ -62,7 +61,7 @@ def too_dear(bench: Bench, weighed: Weighed, limits: Limits) -> tuple[str, ...]:
 
 def does_not_show(weighed: Weighed, limits: Limits) -> bool:
     """Whether the complaint does not show, nor anything else that is wrong, and no repair is sure enough."""
-    return asks_to_see(limits) and not fitting.sure(weighed) and shows_nothing_wrong(weighed)
+    return asks_to_see(limits) and fitting.does_not_show(weighed)
 
 
 def asks_to_see(limits: Limits) -> bool:

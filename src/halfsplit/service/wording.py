@@ -33,6 +33,7 @@ def sentence(
     """
     machine = predictor.machine
     said = [
+        *_warmed(machine, state, step),
         *_off(machine, state, step, bays, wanted),
         *_wires_back(machine, state, step),
         *gas(machine, wanted),
@@ -44,6 +45,15 @@ def sentence(
         *_setting(machine, state, step),
     ]
     return naming.told(machine, " ".join([*said, *_by_place(step), _itself(predictor, state, step, bays)]))
+
+
+def _warmed(machine: model.Machine, state: JobState, step: Step) -> Iterator[str]:
+    """How warm the machine has to be before it is isolated: nothing heats or cools it by itself afterwards."""
+    if step.condition is not None and step.condition.isolated and machine.warmths:
+        before = state.condition.position(WARMTH) if state.condition else machine.warmths[0]
+        wanted = step.condition.position(WARMTH)
+        if wanted not in (before, machine.warmths[0]):
+            yield f"First let it come to '{wanted}', closed and with the power on."
 
 
 def _off(
@@ -145,7 +155,8 @@ def _setting(machine: model.Machine, state: JobState, step: Step) -> Iterator[st
     house = {control for control, _ in machine.supply.isolates} | {"plug", "breaker"}
     before = dict(state.condition.setting if state.condition else conditions_of(machine).setting)
     moved = [(c, p) for c, p in step.condition.setting if before.get(c) != p and c not in house]
-    wanted = [_stand(machine, c, p) for c, p in moved if not _let_go(machine, c, p)]
+    first = {WARMTH} if any(_warmed(machine, state, step)) else set()
+    wanted = [_stand(machine, c, p) for c, p in moved if not _let_go(machine, c, p) and c not in first]
     if wanted:
         yield f"Set: {', '.join(wanted)}."
     yield from _lifted(machine, state, step.condition)

@@ -15,6 +15,8 @@ from halfsplit.work import state as st
 
 QUESTION = 0.4
 """To ask the owner and to hear the answer, on the phone or on site."""
+SEEN_TOO = 0.2
+"""To see one thing more on a machine that runs before us, set as that wants it."""
 WARM_UP = 6.0
 COOL_DOWN = 10.0
 HEAT = 3.0
@@ -175,7 +177,10 @@ def _change(machine: model.Machine, now: Condition | None, at: Condition) -> Cos
     lifted = set(at.lift) - set(now.lift if now else ())
     put_back = set(now.lift if now else ()) - set(at.lift)
     lifting = _off(machine, lifted, hands.lift) + _off(machine, put_back, hands.lift / 2)
-    setting, waiting, loading = hands.set * len(moved), _waiting(before, at), _loading(now, at)
+    setting, loading = hands.set * len(moved), _loading(now, at)
+    waiting = _waiting(machine, now, at)
+    if waiting == WARM_UP and was_isolated and at.isolated:
+        power = hands.energise + hands.isolate  # it has to run for that
     return Cost(
         power=power, setting=setting, lifting=lifting, waiting=waiting, exchanging=exchanged, running=loading
     )  # fmt: skip
@@ -193,8 +198,13 @@ def _loading(now: Condition | None, at: Condition) -> float:
     return LOAD if at.loads and now != at else 0.0
 
 
-def _waiting(before: dict[str, str], at: Condition) -> float:
-    after = dict(at.setting)
-    if WARMTH not in after or before.get(WARMTH, after[WARMTH]) == after[WARMTH]:
+def _waiting(machine: model.Machine, now: Condition | None, at: Condition) -> float:
+    """Minutes until the machine is as warm as wanted. As its owner left it, one that gets hot in a run of ours has
+    stood, while one of which no part gets hot (a tank, a cabinet) may stand at any of its warmths."""
+    if not machine.warmths:
         return 0.0
-    return COOL_DOWN if at.isolated else WARM_UP
+    rest, heats = machine.warmths[0], any(part.cools for part in machine.parts.values())
+    wanted = at.position(WARMTH)
+    if wanted == (now.position(WARMTH) if now else rest if heats else wanted):
+        return 0.0
+    return COOL_DOWN if wanted == rest or (at.isolated and not heats) else WARM_UP

@@ -73,7 +73,7 @@ def calls_for(by: str, rule: str) -> bool:
     >>> calls_for("electrician", "burnt receptacle"), calls_for("repairer", "burnt receptacle")
     (True, False)
     """
-    return HANDED_OVER.get(by) == FOR[rule]
+    return by in HANDED_OVER and HANDED_OVER[by] == FOR.get(rule)
 
 
 def first(findings: Sequence[f.Finding]) -> tuple[str, ...]:
