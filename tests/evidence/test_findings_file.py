@@ -91,6 +91,11 @@ def test_a_supply_that_was_loaded() -> None:
         ("meter: ohms, provoke: load the supply, value: OL", "To load the supply the machine has to run"),
         ("meter: volts, isolated: yes, provoke: load the supply, value: 0 V", "To load the supply the machine has to"),
         ("meter: volts, set: {plug: out}, provoke: load the supply, value: 0 V", "To load the supply the machine has"),
+        ("meter: volts, provoke: load the supply, value: 239 V", "This setting does not load the supply: 0.0 A"),
+        (
+            "meter: volts, set: {cycle: timed, heat: air only, start: pressed}, provoke: load the supply, value: 239 V",
+            "This setting does not load the supply",
+        ),
         ("meter: volts, provoke: load the suply, value: 120 V", "Nothing comes and goes with 'load the suply'."),
     ],
 )

@@ -17,7 +17,9 @@ from halfsplit.machine import amounts, model, tree, twins
 from halfsplit.modes import listing
 from halfsplit.modes.fault import LOAD_SUPPLY
 from halfsplit.operate import condition as conditions
-from halfsplit.predict.readings import DEAD_METERS, SCALES, Probe
+from halfsplit.operate.settle import Operation
+from halfsplit.predict import drawn
+from halfsplit.predict.readings import DEAD_METERS, SCALES, Probe, Readings
 from halfsplit.quantity import dimension, parse
 from halfsplit.quantity import model as quantities
 
@@ -188,10 +190,25 @@ class _Reader:
         return way
 
     def loaded(self, node: tree.Node, at: conditions.Condition) -> None:
-        """The supply is loaded by the machine itself, which therefore is under power."""
+        """The supply is loaded by the machine itself, which therefore is under power with its heaviest load on."""
+        readings = Readings(Operation(self.machine))
         if at.isolated or set(self.machine.supply.isolates) <= set(at.setting):
-            remedy = "Measure volts while it runs with its heaviest load on, or leave provoke out."
-            self.complain(node, f"To {LOAD_SUPPLY} the machine has to run, and here it is cut off.", remedy)
+            message = f"To {LOAD_SUPPLY} the machine has to run, and here it is cut off."
+        elif not drawn.loads(readings, at):
+            message = f"This setting does not {LOAD_SUPPLY}: {drawn.amps(readings, at):.1f} A, no heavy load is on."
+        else:
+            return
+        self.complain(node, message, self._heaviest(readings, at))
+
+    def _heaviest(self, readings: Readings, at: conditions.Condition) -> str:
+        """The setting that loads the supply, as it is written over the one given."""
+        most, amps = drawn.heaviest(readings)
+        if amps < drawn.LEAST_AMPS:
+            return "Nothing of this machine draws enough; leave provoke out."
+        rest = dict(conditions.rest(self.machine).setting)
+        told = [f"{c}: {p}" for c, p in most.setting if p != rest[c] or p != at.position(c)]
+        how = f"with set: {{{', '.join(told)}}}" if told else "as it stands at rest"
+        return f"Measure volts while it runs with its heaviest load on, {how}, or leave provoke out."
 
     def exchanged(self, node: tree.Node) -> twins.Exchange:
         """The twins that stand in each other's places; it holds for this finding only."""

@@ -121,7 +121,7 @@ def _at_place(repair: Repair, part: model.Part) -> Repair:
 
 
 def _wire_faults(machine: model.Machine) -> Iterator[Fault]:
-    pattern, fed = machine.wire, feeding.path(machine)
+    pattern = machine.wire
     if pattern is None:
         return
     for wire in machine.wires:
@@ -130,9 +130,7 @@ def _wire_faults(machine: model.Machine) -> Iterator[Fault]:
         for mode, rate in zip(pattern.modes, _weights(pattern.modes, pattern.rate * wire.rate), strict=True):
             repair = _repair(mode, pattern, wire.name, bays)
             repair = _at_place(repair, parts[0]) if all(part.house for part in parts) else repair
-            yield _fault(
-                wire.name, mode, rate, repair, _about_self(mode, wire.name), (wire.name,), fed.issuperset(wire.ends)
-            )  # fmt: skip
+            yield _fault(wire.name, mode, rate, repair, _about_self(mode, wire.name), (wire.name,))
 
 
 def _about_self(mode: model.Mode, name: str) -> Alternatives:

@@ -106,3 +106,18 @@ def usual(machine: model.Machine) -> Condition:
 def rest(machine: model.Machine) -> Condition:
     """Plugged in and left alone."""
     return condition(machine)
+
+
+def live_settings(machine: model.Machine) -> list[Setting]:
+    """Live settings: plugged in and left alone, and the named ones; at the warmth that they name.
+
+    Where they name none, at rest's warmth and at work's, the next one: warmer ones (overheated) are nothing to
+    bring about on purpose under power.
+    """
+    found = [condition(machine).setting]
+    for setting in machine.settings.values():
+        named = dict(setting).get(WARMTH)
+        for warmth in (named,) if named else machine.warmths[:2] or ("",):
+            given = dict(setting) | ({WARMTH: warmth} if warmth else {})
+            found.append(condition(machine, given).setting)
+    return list(dict.fromkeys(found))

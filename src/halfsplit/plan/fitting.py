@@ -1,7 +1,7 @@
-"""The adviser's steps that fit the machine as it was found, none wanting a warmth out of reach; when none is taken,
-and what is seen before an unsure repair then.
+"""The adviser's steps that fit the machine as it was found, none wanting a warmth out of reach or a short to the frame
+tried under power; when none is taken, and what is seen before an unsure repair then.
 
-Knows the adviser, the findings and the rules of `work/warms` and `worth`; scores nothing itself.
+Knows the adviser, the findings and the rules of `work/warms`, `insulated` and `worth`; scores nothing itself.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from functools import partial
 from halfsplit.evidence import finding as f
 from halfsplit.evidence import well
 from halfsplit.evidence.weighing import Weighed
-from halfsplit.plan import pricing, worth
+from halfsplit.plan import insulated, pricing, worth
 from halfsplit.plan.score import Adviser, Scored
 from halfsplit.plan.steps import Step
 from halfsplit.work import warms
@@ -33,8 +33,10 @@ def next_steps(asked: Adviser, weighed: Weighed, state: JobState, count: int = 1
 
 def fits(asked: Adviser, findings: Sequence[f.Finding], step: Step) -> bool:
     """Whether the machine as it was found can reach the warmth that a step wants, or that its owner is asked about, and
-    whether a person there could feel what is asked."""
+    whether a person there could feel what is asked; and whether ohms to the frame stand before a breaker is tried."""
     machine, shows = asked.bench.machine, healthy(asked)
+    if insulated.wanted(machine, step) and not insulated.measured(asked.bench.predictor, findings):
+        return False
     met = warms.can_be_met(machine, findings, step.tells_of, shows)
     return met and (not step.perceived or warms.can_be_felt(machine, findings, step.at, shows))
 
@@ -60,7 +62,8 @@ def paying(asked: Adviser, weighed: Weighed, state: JobState) -> Scored | None:
 
 def first_seen(asked: Adviser, weighed: Weighed, state: JobState) -> Step | None:
     """The complaint to be seen before a repair that is not sure, where nothing found is unlike a healthy machine and
-    the machine can be brought to show it, the soonest seen first; None where nothing is to be seen first."""
+    the machine can be brought to show it, the soonest seen first; before a breaker is tried, the reading that it wants.
+    None where nothing is to be seen first."""
     if sure(weighed):
         return None
     wanted = {one.what for one in well.to_be_looked_for(weighed)}
@@ -68,7 +71,9 @@ def first_seen(asked: Adviser, weighed: Weighed, state: JobState) -> Step | None
         return None
     offered = zip(asked.steps.usual, asked.allowed(state), strict=True)
     plain = [step for step, can in offered if can and step.kind == "symptom" and not step.exchange]
-    found = [step for step in plain if step.at in wanted and fits(asked, weighed.findings, step)]
+    due = [step for step in plain if step.at in wanted]
+    found = [step for step in due if fits(asked, weighed.findings, step)]
+    found = found or [reading for step in due if (reading := _before_it(asked, weighed, state, step))]
     return min(found, key=lambda step: pricing.cost_of(asked.bench.machine, state, step).minutes, default=None)
 
 
@@ -84,6 +89,16 @@ def to_see(asked: Adviser, weighed: Weighed, state: JobState) -> float:
     """Minutes to see the complaint from here, where that is to be done before a repair (see `first_seen`); else 0."""
     step = first_seen(asked, weighed, state)
     return pricing.cost_of(asked.bench.machine, state, step).minutes if step else 0.0
+
+
+def _before_it(asked: Adviser, weighed: Weighed, state: JobState, step: Step) -> Step | None:
+    """The reading without which a breaker is not tried, the soonest made; None for all else, and where none helps."""
+    machine = asked.bench.machine
+    if not insulated.wanted(machine, step):
+        return None
+    can = [one for one, allowed in zip(asked.steps.usual, asked.allowed(state), strict=True) if allowed]
+    lacking = insulated.lacking(asked.bench.predictor, weighed.findings, [one for one in can if not one.live])
+    return min(lacking, key=lambda one: pricing.cost_of(machine, state, one).minutes, default=None)
 
 
 def healthy(asked: Adviser) -> warms.Shows:

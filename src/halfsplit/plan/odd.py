@@ -13,8 +13,8 @@ import numpy as np
 
 from halfsplit.circuit.network import Array
 from halfsplit.machine import model
-from halfsplit.operate.condition import Condition
-from halfsplit.plan.steps import Step, dead_settings, live_settings, own_parts, prongs, reachable, trusted_pairs
+from halfsplit.operate.condition import Condition, live_settings
+from halfsplit.plan.steps import Step, dead_settings, own_parts, prongs, reachable, trusted_pairs
 from halfsplit.predict.readings import Probe
 
 

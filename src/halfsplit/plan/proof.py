@@ -42,12 +42,12 @@ def insulation(bench: Bench, state: JobState) -> list[Step]:
     the earth, and the neutral of an old cord.
     """
     machine = bench.machine
-    at = _as_used(machine)
+    at = as_used(machine)
     made = [Step("reading", at, probe, places=steps.places_of(probe, at)) for probe in _to_frame(machine)]
     return [step for step in made if _soon(machine, state, step) and _over(bench, step)]
 
 
-def _as_used(machine: model.Machine) -> Condition:
+def as_used(machine: model.Machine) -> Condition:
     """Isolated, each control where it is in use as far as it stays there by itself."""
     usual = set(conditions.usual(machine).setting)
     nearest = max(steps.dead_settings(machine), key=lambda setting: len(usual & set(setting)))

@@ -101,21 +101,6 @@ def _let_go(machine: model.Machine, setting: conditions.Setting) -> dict[str, st
     return {c: p for c, p in setting if not (c in machine.controls and machine.controls[c].momentary)}
 
 
-def live_settings(machine: model.Machine) -> list[conditions.Setting]:
-    """Live settings: plugged in and left alone, and the named ones; at the warmth that they name.
-
-    Where they name none, at rest's warmth and at work's, the next one: warmer ones (overheated) are nothing to
-    bring about on purpose under power.
-    """
-    found = [conditions.condition(machine).setting]
-    for setting in machine.settings.values():
-        named = dict(setting).get(conditions.WARMTH)
-        for warmth in (named,) if named else machine.warmths[:2] or ("",):
-            given = dict(setting) | ({conditions.WARMTH: warmth} if warmth else {})
-            found.append(conditions.condition(machine, given).setting)
-    return list(dict.fromkeys(found))
-
-
 # ---- where leads go ---------------------------------------------------------------------------------------
 
 
@@ -296,7 +281,7 @@ def live_steps(machine: model.Machine) -> Iterator[Step]:
         out = conditions.condition(machine, dict(machine.supply.isolates))
         loz = "low-impedance volts"  # an open leg would show a ghost
         yield from (Step("reading", out, Probe(loz, *p), places=p) for p in combinations(slots(machine), 2))
-    for setting in live_settings(machine):
+    for setting in conditions.live_settings(machine):
         at = Condition(setting)
         yield from (Step("reading", at, Probe("volts", *pair), places=pair) for pair in pairs)
         for terminal in machine.supply.meets:

@@ -13,12 +13,11 @@ from halfsplit.modes.fault import LOAD_SUPPLY
 from halfsplit.operate.condition import Condition
 from halfsplit.operate.effect import HEALTHY
 from halfsplit.plan import alike, pricing
-from halfsplit.plan.steps import Step, live_settings
+from halfsplit.plan.steps import Step
+from halfsplit.predict import drawn
 from halfsplit.predict.predictor import Predictor
 from halfsplit.predict.readings import Probe
 
-LEAST_AMPS = 0.5
-"""What draws less loads no joint; common practice, no source."""
 MOST_OF_IT = 0.5
 """A load that takes less than this share of the supply's amps is not the one that its joints are loaded by."""
 _HEALTHY = (HEALTHY,)
@@ -30,7 +29,7 @@ def steps_of(predictor: Predictor) -> Iterator[Step]:
     if not any(LOAD_SUPPLY in fault.provoked for fault in predictor.candidates.faults):
         return
     at, amps = heaviest_setting(predictor)
-    if amps < LEAST_AMPS:
+    if amps < drawn.LEAST_AMPS:
         return
     pairs = [*combinations(predictor.machine.supply.feeds, 2), *_across_heaviest(predictor, at, amps)]
     loaded = Condition(at.setting, provoke=LOAD_SUPPLY)
@@ -43,11 +42,7 @@ def steps_of(predictor: Predictor) -> Iterator[Step]:
 def heaviest_setting(predictor: Predictor) -> tuple[Condition, float]:
     """The live setting in which the healthy machine draws the most through one conductor, and its amps; of settings
     that draw alike the first."""
-    settings = [Condition(setting) for setting in live_settings(predictor.machine)]
-    probes = [Probe("amps", terminal) for terminal in predictor.machine.supply.feeds]
-    amps = [round(max(_healthy(predictor, probes, at)), 6) for at in settings]
-    most = max(range(len(settings)), key=amps.__getitem__)
-    return settings[most], amps[most]
+    return drawn.heaviest(predictor.readings)
 
 
 def _across_heaviest(predictor: Predictor, at: Condition, amps: float) -> list[tuple[str, str]]:
@@ -55,11 +50,11 @@ def _across_heaviest(predictor: Predictor, at: Condition, amps: float) -> list[t
     machine = predictor.machine
     coils = [s for s in alike.sections(machine) if s.ohms > 0 and machine.gripped.keys().isdisjoint(s.ends)]
     volts = _healthy(predictor, [Probe("volts", *coil.ends) for coil in coils], at) if coils else []
-    drawn: dict[str, dict[tuple[str, str], float]] = {}
+    taken: dict[str, dict[tuple[str, str], float]] = {}
     for coil, across in zip(coils, volts, strict=True):
-        drawn.setdefault(coil.part, {})[coil.ends] = across / coil.ohms
-    part = max(drawn, key=lambda name: sum(drawn[name].values()), default="")
-    own = drawn.get(part, {})
+        taken.setdefault(coil.part, {})[coil.ends] = across / coil.ohms
+    part = max(taken, key=lambda name: sum(taken[name].values()), default="")
+    own = taken.get(part, {})
     return list(own) if sum(own.values()) >= MOST_OF_IT * amps else []
 
 
