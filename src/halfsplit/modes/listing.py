@@ -146,7 +146,7 @@ def _about_self(mode: model.Mode, name: str) -> Alternatives:
 def _setting_faults(machine: model.Machine) -> Iterator[Fault]:
     house = {control for control, _ in machine.supply.isolates} | {"plug", "breaker"}
     for control in machine.controls.values():
-        if control.momentary or control.name in house or not _set_by_hand(machine, control):
+        if control.momentary or control.name in house or not set_by_hand(machine, control):
             continue
         for position in control.positions:
             repair = Repair(f"show the owner how to set {control.name}", control.name, machine.handwork.show, 0.0, ())
@@ -156,8 +156,14 @@ def _setting_faults(machine: model.Machine) -> Iterator[Fault]:
             yield Fault(control.name, mode, rate, repair, ((1.0, changes),), owner_only=True)
 
 
-def _set_by_hand(machine: model.Machine, control: model.Control) -> bool:
-    """Whether an owner turns it: a strap that is fitted or absent only stands in a fault of its own."""
+def set_by_hand(machine: model.Machine, control: model.Control) -> bool:
+    """Whether a hand sets it in passing: a strap that is fitted or absent only stands in a fault of its own.
+
+    >>> from halfsplit.machine import loading
+    >>> dryer = loading.load("vented-dryer")
+    >>> [name for name, control in dryer.controls.items() if not set_by_hand(dryer, control)]
+    ['bond strap']
+    """
     modes = (mode for part in machine.parts.values() for mode in part.modes if mode.earlier_hand)
     changed = {change.what for mode in modes for _, changes in mode.alternatives for change in changes}
     listening = {
