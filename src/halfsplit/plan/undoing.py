@@ -35,7 +35,7 @@ def after(machine: model.Machine, done: Sequence[Step | Repair], repairs: Sequen
         if isinstance(one, Repair):
             state = taken.tried(machine, state, one)
             opened |= dict.fromkeys(_reached(machine, one))
-            lifted |= dict.fromkeys(together.taken_off(machine, one))
+            lifted |= dict.fromkeys((*_out_first(machine, one), *together.taken_off(machine, one)))
             continue
         state = taken.after(machine, state, one)
         needed = with_fronts(machine, bays_needed(machine, one))
@@ -46,11 +46,17 @@ def after(machine: model.Machine, done: Sequence[Step | Repair], repairs: Sequen
     for repair in repairs:
         pipe = _pipe(machine, pipe, repair)
         opened |= dict.fromkeys(_reached(machine, repair))
-        lifted |= dict.fromkeys((*together.taken_off(machine, repair), *together.pulled_out(machine, repair)))
+        lifted |= dict.fromkeys((*_out_first(machine, repair), *together.taken_off(machine, repair)))
+        lifted |= dict.fromkeys(together.pulled_out(machine, repair))
     cut_off = at is not None and together.off(machine, at)
     isolated = cut_off or any(together.hands_in(machine, repair) for repair in repairs)
     at = at and replace(at, exchange=exchange)
     return replace(together.undone(machine, opened, lifted, at), isolated=isolated, pipe=pipe)
+
+
+def _out_first(machine: model.Machine, repair: Repair) -> tuple[str, ...]:
+    """The terminals that come out of a socket before it is replaced."""
+    return twins.held(machine, repair.subject) if together.new_part(repair) is not None else ()
 
 
 def _reached(machine: model.Machine, repair: Repair) -> tuple[str, ...]:
