@@ -11,10 +11,12 @@ from dataclasses import replace
 from itertools import combinations
 
 from halfsplit.machine import feeding, model, primitives
-from halfsplit.modes.fault import LOAD_SUPPLY, Alternatives, Fault, Repair
+from halfsplit.modes.fault import LOAD_SUPPLY, REPLACE_CORD, Alternatives, Fault, Repair
 
 WRONG_SETTING_RATE = 0.4
 """Weight of each control standing elsewhere than the owner said; common practice, no source."""
+CORD_PRICE = 28.0
+"""Of a cord with its plug, in the machine's currency; common practice, no source. It takes as long as a wire."""
 EARLIER_HAND_RATE = 0.02
 """Weight of each mistake that an earlier hand may have left; common practice, no source."""
 
@@ -62,12 +64,13 @@ def _part_faults(machine: model.Machine) -> Iterator[Fault]:
 
 def _fault(
     subject: str, mode: model.Mode, rate: float, repair: Repair, alternatives: Alternatives, near: tuple[str, ...],
-    loaded: bool = True,
+    loaded: bool = True, bays: tuple[str, ...] | None = None,
 ) -> Fault:  # fmt: skip
     """near: the parts and wires that are shaken, heated or turned to bring the fault out; loaded: whether a load of the
-    supply does, too, where the mode says so: of all joints only in those where the machine's whole current passes."""
+    supply does, too, where the mode says so: of all joints only in those where the machine's whole current passes;
+    bays: where it lies, those of the repair where nothing is said."""
     by = mode.provoked if loaded else tuple(way for way in mode.provoked if way != "load")
-    provoked = tuple(way for one in by for way in provocations(one, near, repair.bays))
+    provoked = tuple(way for one in by for way in provocations(one, near, repair.bays if bays is None else bays))
     return Fault(
         subject, mode.name, rate, repair, alternatives, mode.acting, mode.looks, mode.earlier_hand, provoked=provoked
     )  # fmt: skip
@@ -102,7 +105,7 @@ def _repair(mode: model.Mode, part: model.Part, subject: str, bays: tuple[str, .
 
 
 def _joint_faults(machine: model.Machine) -> Iterator[Fault]:
-    pattern, fed = machine.joint, feeding.path(machine)
+    pattern, fed, prongs = machine.joint, feeding.path(machine), feeding.cord_ends(machine)[0]
     if pattern is None:
         return
     for terminal, wires in model.wired_terminals(machine).items():
@@ -111,17 +114,26 @@ def _joint_faults(machine: model.Machine) -> Iterator[Fault]:
         part = machine.parts[model.part_of(terminal)]
         for mode, rate in zip(pattern.modes, _weights(pattern.modes, pattern.rate), strict=True):
             repair = _at_place(_repair(mode, pattern, f"joint {terminal}", (part.bay,)), part)
+            repair = _new_cord(machine) if terminal in prongs else repair
             near = (part.name, *(wire.name for wire in wires))
             changed = _about_self(mode, f"joint {terminal}")
-            yield _fault(f"joint {terminal}", mode, rate, repair, changed, near, terminal in fed)
+            yield _fault(f"joint {terminal}", mode, rate, repair, changed, near, terminal in fed, (part.bay,))
 
 
 def _at_place(repair: Repair, part: model.Part) -> Repair:
     return replace(repair, by="electrician") if part.house else repair
 
 
+def _new_cord(machine: model.Machine) -> Repair:
+    """The repair of a prong, of the joint at it, and of every wire of the cord: in the bay where they land."""
+    wires, (_, ends) = feeding.cord(machine), feeding.cord_ends(machine)
+    bays = tuple(dict.fromkeys(machine.parts[model.part_of(end)].bay for end in ends))
+    minutes = machine.wire.minutes if machine.wire else 0.0
+    return Repair(REPLACE_CORD, wires[0].name, minutes, CORD_PRICE, bays)
+
+
 def _wire_faults(machine: model.Machine) -> Iterator[Fault]:
-    pattern, fed = machine.wire, feeding.path(machine)
+    pattern, fed, cord = machine.wire, feeding.path(machine), feeding.cord(machine)
     if pattern is None:
         return
     for wire in machine.wires:
@@ -130,9 +142,9 @@ def _wire_faults(machine: model.Machine) -> Iterator[Fault]:
         for mode, rate in zip(pattern.modes, _weights(pattern.modes, pattern.rate * wire.rate), strict=True):
             repair = _repair(mode, pattern, wire.name, bays)
             repair = _at_place(repair, parts[0]) if all(part.house for part in parts) else repair
-            yield _fault(
-                wire.name, mode, rate, repair, _about_self(mode, wire.name), (wire.name,), fed.issuperset(wire.ends)
-            )  # fmt: skip
+            repair = _new_cord(machine) if wire in cord else repair
+            changed, loaded = _about_self(mode, wire.name), fed.issuperset(wire.ends)
+            yield _fault(wire.name, mode, rate, repair, changed, (wire.name,), loaded, bays)
 
 
 def _about_self(mode: model.Mode, name: str) -> Alternatives:

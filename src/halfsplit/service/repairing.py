@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from halfsplit.evidence import finding as f
 from halfsplit.machine import cautions, model, twins
 from halfsplit.modes.fault import Repair
-from halfsplit.plan import pricing
+from halfsplit.plan import pricing, undoing
 from halfsplit.service import advising, naming, proving, wording
 from halfsplit.service.guiding import Guided
 from halfsplit.work import places, prices, refusals, together
@@ -133,7 +133,7 @@ def _first(guided: Guided, repairs: Sequence[Repair], wanted: Collection[Kind]) 
     yield from wording.opening(machine, state, bays)
     yield from wording.made_safe(machine, {*state.open_bays, *with_fronts(machine, bays)}, wanted)
     yield from (f"Lift the {part} out." for part in _lifted_out(guided, repairs))
-    off = [terminal for one in repairs for terminal in together.taken_off(machine, one)]
+    off = [terminal for one in repairs for terminal in undoing.wires_off(machine, one)]
     yield from wording.photographs(machine, off, _been_off(guided))
 
 
