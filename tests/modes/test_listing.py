@@ -10,7 +10,10 @@ from halfsplit.circuit import assembly
 from halfsplit.machine import library, loading, model
 from halfsplit.modes import listing
 from halfsplit.modes.fault import Fault
+from halfsplit.operate import condition as conditions
 from halfsplit.operate.effect import HEALTHY, effect
+from halfsplit.plan import pricing
+from halfsplit.work.state import JobState
 
 MACHINES = {name: loading.load(name) for name in library.names()}
 each_machine = pytest.mark.parametrize("name", sorted(MACHINES))
@@ -105,6 +108,22 @@ def test_cord_plug_and_prongs_are_one_repair_of_the_repairers(name: str) -> None
     assert {f.repair.by for f in contacts} <= {"electrician"}
     shaken = {way for f in of_cord if f.subject.startswith("joint") for way in f.provoked}
     assert {way for way in shaken if way.startswith("shake all")} <= {"shake all in outside"}
+
+
+@each_machine
+def test_a_breakers_handle_needs_no_cover_off(name: str) -> None:
+    """Switched fully off and on at its handle; what is behind its cover is the electrician's or the utility's."""
+    machine = MACHINES[name]
+    switched = {f.repair for f in listing.faults(machine) if f.repair.name == "breaker: switch fully off and on"}
+    assert [repair.bays for repair in switched] == [()]
+    (repair,) = switched
+    closed, dead = JobState(), JobState(condition=conditions.condition(machine, isolated=True))
+    for state in (closed, dead):
+        cost = pricing.repair_cost(machine, state, repair)
+        assert (cost.opening, cost.closing) == (0.0, 0.0)
+        assert cost.minutes == repair.minutes
+    others = [f.repair for f in listing.faults(machine) if f.subject in ("breaker", "service") and f.repair != repair]
+    assert all(one.bays == ("breaker panel",) and one.by != "repairer" for one in others)
 
 
 def test_settings_are_the_owners_alone() -> None:

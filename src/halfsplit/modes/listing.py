@@ -58,8 +58,13 @@ def _weights(modes: tuple[model.Mode, ...], total: float) -> list[float]:
 def _part_faults(machine: model.Machine) -> Iterator[Fault]:
     for part in machine.parts.values():
         for mode, rate in zip(part.modes, _weights(part.modes, part.rate), strict=True):
-            repair = _repair(mode, part, part.name, (part.bay,))
+            repair = _repair(mode, part, part.name, () if _from_outside(part, mode) else (part.bay,))
             yield _fault(part.name, mode, rate, repair, mode.alternatives, (part.name,))
+
+
+def _from_outside(part: model.Part, mode: model.Mode) -> bool:
+    """Whether a repair opens nothing: of what the house has a repairer of appliances only works the handle."""
+    return part.house and mode.by == "repairer"
 
 
 def _fault(
