@@ -129,13 +129,14 @@ def test_a_step_carries_its_exchange_in_its_price() -> None:
 
 
 def test_the_planner_pays_for_putting_twins_back() -> None:
-    """From the exchange to the dead machine of a repair, once they are cool, and from there to the exchange again."""
+    """From the exchange to the dead machine of a repair, once they are cool, and from there to the exchange again; they
+    cool while the top is opened."""
     modes = Modes(COOKTOP, JobState(condition=USUAL))
     at, _ = modes.of_steps([GLOWS, Step("symptom", USUAL, at="left rear glows")])
     (dead,) = modes.of_repairs([[IN_TOP]])
     switching = modes.switching()
     assert switching[0, at] == pytest.approx(2.0 + HANDS.isolate + HANDS.energise)
-    assert switching[at, dead] == pytest.approx(2.0 + places.cooling(COOKTOP))
+    assert switching[at, dead] == pytest.approx(2.0 + places.cooling(COOKTOP) - COOKTOP.bays["top"].open_minutes)
     assert switching[dead, at] == pytest.approx(2.0 + HANDS.energise)
     stands = Modes(COOKTOP, JobState(condition=EXCHANGED))
     (at,), (dead,) = stands.of_steps([GLOWS]), stands.of_repairs([[IN_TOP]])

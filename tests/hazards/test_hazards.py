@@ -15,7 +15,7 @@ from halfsplit.evidence.weighing import Bench
 from halfsplit.machine import loading, model
 from halfsplit.modes import listing
 from halfsplit.operate import condition as conditions
-from halfsplit.plan import pricing, safely, score, taken
+from halfsplit.plan import pricing, safely, score, steps, taken, undoing
 from halfsplit.plan.steps import Step
 from halfsplit.predict.readings import Probe
 from halfsplit.rehearse import trials
@@ -142,6 +142,41 @@ def test_a_burner_is_let_cool_before_it_is_replaced() -> None:
     kinds = [doing.kind for doing in done.doings]
     assert kinds.index(Kind.ISOLATE) < kinds.index(Kind.COOL) < kinds.index(Kind.REPAIR)
     assert pricing.repair_cost(COOKTOP, JobState(), repair).cooling == 0.0
+
+
+@pytest.mark.parametrize("corner", ["left front", "right rear", "left rear", "right front"])
+def test_the_top_is_hot_where_it_carries_the_burners(corner: str) -> None:
+    """After all burners were on, a look at a receptacle has the caution and the wait before hands are behind the top,
+    and its replacement too, with the burner out first and plugged in again."""
+    glows = Step("symptom", conditions.condition(COOKTOP, dict(COOKTOP.settings["all high"])), at="left front glows")
+    ran = taken.after(COOKTOP, JobState(), glows)
+    safe = safely.prepared(COOKTOP, safely.begin(COOKTOP), JobState(), ran, glows).state
+    look = Step("look", at=f"{corner} receptacle", places=(f"{corner} receptacle",))
+    then = taken.after(COOKTOP, ran, look)
+    done = safely.prepared(COOKTOP, safe, ran, then, look)
+    kinds = [(doing.kind, doing.step.hazard) for doing in done.doings]
+    assert kinds.index((Kind.CAUTION, Hazard.HOT)) < kinds.index((Kind.OPEN, None)) < kinds.index((Kind.COOL, None))
+    assert kinds[-1] == (Kind.LOOK, None)
+    cost = pricing.cost_of(COOKTOP, ran, look)
+    assert cost.cooling == pytest.approx(places.cooling(COOKTOP) - cost.power - cost.opening)
+    repair = listing.repairs(COOKTOP)[f"replace {corner} receptacle"]
+    assert Kind.COOL in safely.repaired(
+        COOKTOP, safe, ran, taken.under_repair(COOKTOP, ran, repair), repair
+    ).kinds  # fmt: skip
+    assert pricing.repair_cost(COOKTOP, ran, repair).cooling > 0
+    was = undoing.after(COOKTOP, (), [repair])
+    assert set(was.lifted[:2]) == {f"{corner} burner.1", f"{corner} burner.2"}
+    tasks = [(task.kind, task.at) for task in together.closing(COOKTOP, was).tasks]
+    assert tasks.index(("plug in", f"{corner} burner")) < tasks.index(("cover", "top"))
+
+
+def test_no_burner_is_under_power_with_the_top_open() -> None:
+    """No step wants the top open and the burners fed; to run, it is closed first."""
+    found = [s for s in steps.steps(COOKTOP) if "top" in steps.bays_needed(COOKTOP, s) and pricing.powered(COOKTOP, s)]
+    assert found
+    assert not any(pricing.possible(COOKTOP, step) for step in found)
+    opened = JobState(open_bays=frozenset({"top", "front panel"}))
+    assert pricing.shut_to_run(COOKTOP, opened, GLOWS) == ("top",)
 
 
 def test_twins_are_let_cool_before_they_change_places() -> None:

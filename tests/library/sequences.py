@@ -36,7 +36,7 @@ class Sequence:
 def drawn(library: Library, seed: int, at_most: int = 16) -> list[Sequence]:
     """Distinct sequences of one machine, at least twenty; from `at_most` of its settings, drawn as well."""
     rng = np.random.default_rng(seed)
-    known = steps.live_settings(library.machine)
+    known = conditions.live_settings(library.machine)
     settings = [known[k] for k in sorted(rng.permutation(len(known))[:at_most].tolist())]
     telling = _telling(library, settings)
     chosen = rng.permutation(len(telling))[:TELLING].tolist()

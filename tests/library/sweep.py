@@ -51,7 +51,7 @@ class Library:
         """The named settings in every warmth, every combination of the hand's controls, and the feed cut."""
         hands = {name: c.positions for name, c in steps.hand_controls(self.machine).items()}
         axes = hands | ({conditions.WARMTH: self.machine.warmths} if self.machine.warmths else {})
-        found = [conditions.Condition(setting) for setting in steps.live_settings(self.machine)]
+        found = [conditions.Condition(setting) for setting in conditions.live_settings(self.machine)]
         found += [
             conditions.condition(self.machine, zip(axes, chosen, strict=True)) for chosen in product(*axes.values())
         ]

@@ -10,7 +10,10 @@ from halfsplit.circuit import assembly
 from halfsplit.machine import library, loading, model
 from halfsplit.modes import listing
 from halfsplit.modes.fault import Fault
+from halfsplit.operate import condition as conditions
 from halfsplit.operate.effect import HEALTHY, effect
+from halfsplit.plan import pricing
+from halfsplit.work.state import JobState
 
 MACHINES = {name: loading.load(name) for name in library.names()}
 each_machine = pytest.mark.parametrize("name", sorted(MACHINES))
@@ -78,13 +81,49 @@ def test_one_repair_name_is_one_repair(name: str) -> None:
 
 def test_what_the_house_has_is_an_electricians() -> None:
     """Joints of the house's own wiring are not mended by a repairer of appliances."""
-    machine = MACHINES["vented-dryer"]
+    machine = MACHINES["water-heater"]
     house = {name for name, part in machine.parts.items() if part.house}
     joints = [f for f in listing.faults(machine) if f.subject.startswith("joint ")]
     inside = [f for f in joints if model.part_of(f.subject.removeprefix("joint ")) in house]
     assert inside
     assert {fault.repair.by for fault in inside} == {"electrician"}
     assert "repairer" in {fault.repair.by for fault in joints}
+
+
+@each_machine
+def test_cord_plug_and_prongs_are_one_repair_of_the_repairers(name: str) -> None:
+    """Whatever fails in a wire of the cord, or where it meets a prong, a new cord cures it; the contacts of the
+    receptacle, and where its cable lands, stay the electrician's. What is hard wired has none."""
+    machine = MACHINES[name]
+    of_cord = [f for f in listing.faults(machine) if "receptacle.prong" in f.subject]
+    assert bool(of_cord) != machine.supply.hard_wired
+    repairs = {f.repair for f in of_cord}
+    assert len(repairs) == bool(of_cord)
+    for repair in repairs:
+        assert (repair.name, repair.by) == ("replace the cord", "repairer")
+        assert set(repair.bays) == {machine.parts[model.part_of(t)].bay for t in machine.supply.meets}
+    kinds = {f.subject.split()[0] for f in of_cord}
+    assert kinds == ({"joint", "wire"} if of_cord else set())
+    contacts = [f for f in listing.faults(machine) if f.subject in ("receptacle", "joint receptacle.L1")]
+    assert {f.repair.by for f in contacts} <= {"electrician"}
+    shaken = {way for f in of_cord if f.subject.startswith("joint") for way in f.provoked}
+    assert {way for way in shaken if way.startswith("shake all")} <= {"shake all in outside"}
+
+
+@each_machine
+def test_a_breakers_handle_needs_no_cover_off(name: str) -> None:
+    """Switched fully off and on at its handle; what is behind its cover is the electrician's or the utility's."""
+    machine = MACHINES[name]
+    switched = {f.repair for f in listing.faults(machine) if f.repair.name == "breaker: switch fully off and on"}
+    assert [repair.bays for repair in switched] == [()]
+    (repair,) = switched
+    closed, dead = JobState(), JobState(condition=conditions.condition(machine, isolated=True))
+    for state in (closed, dead):
+        cost = pricing.repair_cost(machine, state, repair)
+        assert (cost.opening, cost.closing) == (0.0, 0.0)
+        assert cost.minutes == repair.minutes
+    others = [f.repair for f in listing.faults(machine) if f.subject in ("breaker", "service") and f.repair != repair]
+    assert all(one.bays == ("breaker panel",) and one.by != "repairer" for one in others)
 
 
 def test_settings_are_the_owners_alone() -> None:

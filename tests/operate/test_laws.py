@@ -15,7 +15,6 @@ from halfsplit.modes import listing
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.effect import HEALTHY, Effect, edits, effect
 from halfsplit.operate.settle import Operation, Settled
-from halfsplit.plan import steps
 from halfsplit.predict.candidates import singles
 from halfsplit.predict.readings import Probe, Readings
 from tests.operate import machines
@@ -28,7 +27,7 @@ def settled(name: str, seed: int, count: int = 3) -> Iterator[tuple[Operation, l
     machine, rng = loading.load(name), np.random.default_rng(seed)
     operation = Operation(machine)
     effects = [v.effect for v in singles(operation.assembly, listing.faults(machine)).variants]
-    settings = steps.live_settings(machine)
+    settings = conditions.live_settings(machine)
     for k in rng.permutation(len(settings))[:count]:
         for herd in operation.settle(conditions.Condition(settings[k]), effects):
             yield operation, effects, herd

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 import pytest
 
 from halfsplit.evidence import finding as f
 from halfsplit.operate import condition as conditions
-from halfsplit.plan import fitting, insulated
+from halfsplit.plan import fitting, insulated, pricing
 from halfsplit.plan.steps import Step
 from halfsplit.predict.readings import Probe
 from halfsplit.work.state import JobState
@@ -31,13 +32,13 @@ def step(name: str, what: str = WHAT) -> Step:
     return next(one for one in adviser(name).table.steps if one.kind == "symptom" and one.at == what)
 
 
-def readings(name: str, value: float | None = None, given: dict[str, str] | None = None) -> list[f.Finding]:
+def readings(name: str, value: float | None = None, given: dict[str, str] | None = None) -> list[f.Reading]:
     """Ohms from each line conductor to the frame, dead, set as used unless given otherwise."""
     at = conditions.condition(bench(name).machine, SETTING.get(name, {}) if given is None else given, isolated=True)
     return [f.Reading(Probe("ohms", line, EARTH[name]), at, value) for line in LINES[name]]
 
 
-def fits(name: str, findings: list[f.Finding]) -> bool:
+def fits(name: str, findings: Sequence[f.Finding]) -> bool:
     """Whether the breaker may be tried after these findings."""
     return fitting.fits(adviser(name), findings, step(name))
 
@@ -62,11 +63,24 @@ def test_ohms_to_the_frame_come_first(name: str) -> None:
 def test_nothing_but_such_ohms_will_do(name: str) -> None:
     """Not live, not with a wire off, not between conductors, not what was read before hands were in it."""
     made = readings(name)
-    for field in ({"isolated": False}, {"lift": (LINES[name][0],)}):
-        assert not fits(name, [replace(x, condition=replace(x.condition, **field)) for x in made])  # type: ignore[union-attr]
-    assert not fits(name, [replace(x, probe=replace(x.probe, meter="volts")) for x in made])  # type: ignore[union-attr]
-    assert not fits(name, [replace(x, probe=replace(x.probe, black=LINES[name][-1])) for x in made])  # type: ignore[union-attr]
+    for live, lift in ((True, ()), (False, (LINES[name][0],))):
+        assert not fits(
+            name, [replace(x, condition=replace(x.condition, isolated=not live, lift=lift)) for x in made]
+        )
+    assert not fits(name, [replace(x, probe=replace(x.probe, meter="volts")) for x in made])
+    assert not fits(name, [replace(x, probe=replace(x.probe, black=LINES[name][-1])) for x in made])
     assert not fits(name, [*made, f.Tried(next(iter(bench(name).repairs)), False)])
+
+
+@each_machine
+def test_after_a_trip_that_was_told_nothing_is_run(name: str) -> None:
+    """Whatever it is: dead steps and questions alone, until those ohms were read."""
+    asked, told = adviser(name), list[f.Finding]([f.Perceived(WHAT, True, by="owner")])
+    powered = [one for one in asked.table.steps if pricing.powered(bench(name).machine, one)]
+    assert powered
+    assert not any(fitting.fits(asked, told, one) for one in powered[::9])
+    assert any(fitting.fits(asked, [*told, *readings(name)], one) for one in powered[::9])
+    assert any(fitting.fits(asked, told, one) for one in asked.table.steps[::9] if one not in powered)
 
 
 def test_an_open_switch_hides_a_short() -> None:

@@ -32,7 +32,7 @@ def test_every_pair_is_offered_in_every_setting_once(name: str) -> None:
     trusted = {frozenset(pair) for pair in steps.trusted_pairs(machine)}
     for settings, reach, isolated in (
         (steps.dead_settings(machine), everywhere, True),
-        (steps.live_settings(machine), inside, False),
+        (conditions.live_settings(machine), inside, False),
     ):
         for setting in settings:
             at = next(c for c in strange.conditions if c.setting == setting and c.isolated == isolated)

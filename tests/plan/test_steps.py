@@ -68,6 +68,18 @@ def test_no_lead_at_a_prong_while_the_plug_is_in(name: str) -> None:
 
 
 @each_machine
+def test_no_step_sets_a_strap(name: str) -> None:
+    """What joins frame and neutral stands as the machine has it: no setting of a step or a question moves it."""
+    machine = bench(name).machine
+    straps = {c for c, known in machine.controls.items() if "fitted" in known.positions}
+    assert bool(straps) == any(part.type == "bond strap" for part in machine.parts.values())
+    for step in offered(name):
+        at = step.tells_of
+        for control, position in at.setting if at else ():
+            assert control not in straps or position == machine.controls[control].rest, step
+
+
+@each_machine
 def test_leads_go_where_leads_can_go(name: str) -> None:
     """Every place is a terminal that can be reached, never one inside a part; of the house only prongs and slots."""
     machine = bench(name).machine

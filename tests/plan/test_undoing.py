@@ -47,7 +47,10 @@ def test_a_repair_leaves_its_bays_open(name: str) -> None:
         own = repair.subject in machine.parts and not machine.parts[repair.subject].house
         own |= repair.subject.startswith(("joint ", "wire "))
         assert not own or set(with_fronts(machine, repair.bays)) <= set(was.opened)
-        assert was.lifted == together.taken_off(machine, repair)
+        if repair.name == "replace the cord":
+            assert set(was.lifted) == set(machine.supply.meets)
+        else:
+            assert was.lifted == together.taken_off(machine, repair)
         assert was.isolated == own
 
 

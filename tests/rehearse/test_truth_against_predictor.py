@@ -129,8 +129,33 @@ def test_people_are_mistaken_as_often_as_it_is_said() -> None:
     """With a quarter of mistakes a quarter of the answers is wrong."""
     truth = hidden("water-heater", None, 3, World(mistaken=0.25))
     at = condition(truth.machine)
-    wrong = sum(truth.perceived("breaker trips", at, by_owner=True) for _ in range(400))
-    assert 70 < wrong < 130
+    wrong = sum(truth.perceived("water gets hot", at, by_owner=True) for _ in range(400))
+    assert 70 < min(wrong, 400 - wrong) < 130
+
+
+def test_nobody_takes_a_breaker_that_trips_for_another() -> None:
+    """As seldom as the predictor says, and far more seldom than of what is felt or heard; a motor's overload is not
+    such a breaker."""
+    world = World(mistaken=1.0)
+    truth = hidden("water-heater", None, 3, world)
+    at = condition(truth.machine)
+    wrong = sum(truth.perceived("breaker trips", at, by_owner=True) for _ in range(2000))
+    assert wrong / 2000 == pytest.approx(pr.MISTAKEN_BREAKER / pr.MISTAKEN_SYMPTOM, abs=0.015)
+    dryer = bench("vented-dryer").machine
+    told = {what: pr.mistaken(dryer, what, by_owner=True) for what in dryer.symptoms}
+    assert [what for what, share in told.items() if share < pr.MISTAKEN_SYMPTOM] == ["breaker trips"]
+    assert pr.mistaken(dryer, "breaker trips", by_owner=False) < pr.REPAIRER_MISTAKEN
+
+
+@pytest.mark.parametrize("name", ["vented-dryer", "vented-dryer-3-wire"])
+def test_a_breaker_that_trips_is_believed(name: str) -> None:
+    """Told so, a leg of the cord on the frame gains far more against a lost leg than any other symptom could give."""
+    cord, leg = "wire receptacle.prong L1 to terminal block.L1: chafed to frame", "service: leg L1 lost"
+    odds = []
+    for findings in ([], [f.Perceived("breaker trips", True)]):
+        known = {c.faults: c.probability for c in bench(name).weigh(findings, with_pairs=False).ranked()}
+        odds.append(known[(cord,)] / known[(leg,)])
+    assert odds[1] / odds[0] > 3 / pr.MISTAKEN_SYMPTOM
 
 
 def test_a_mark_is_seen_where_it_is() -> None:

@@ -8,12 +8,15 @@ from halfsplit.evidence import finding as f
 from halfsplit.machine import loading, model
 from halfsplit.modes import listing
 from halfsplit.operate import condition as conditions
+from halfsplit.plan import steps
 from halfsplit.predict.readings import Probe
 from halfsplit.service import advising, closing, guiding, remembering, repairing
 from halfsplit.work import together
 from halfsplit.work.state import with_fronts
 
-MACHINES = {name: loading.load(name) for name in ("vented-dryer", "water-heater", "refrigerator")}
+MACHINES = {
+    name: loading.load(name) for name in ("vented-dryer", "vented-dryer-3-wire", "water-heater", "refrigerator")
+}
 DRYER = MACHINES["vented-dryer"]
 
 
@@ -97,3 +100,24 @@ def test_a_repair_that_the_machine_does_not_know_is_passed_over() -> None:
     """A finding made by other means than a file: its bays are not known, and nothing breaks."""
     made = closing.closing(DRYER, findings=[f.Tried("replace everything", False)])
     assert made["repaired"] == []
+
+
+@pytest.mark.parametrize("name", ["vented-dryer", "vented-dryer-3-wire"])
+def test_the_duct_goes_back_on_before_the_dryer_is_pushed_home(name: str) -> None:
+    """Told at opening, and once in the list, before the back is closed: with the rear cover, too."""
+    machine = MACHINES[name]
+    assert "duct" in machine.bays["back"].fasteners
+    for bay in ("back", "rear cover"):
+        made = closing.as_data(machine, together.closing(machine, together.undone(machine, [bay])))
+        said = [task["text"] for task in made["tasks"]]
+        assert said.count("Vent duct back on its outlet.") == 1
+        assert said.index("Vent duct back on its outlet.") < said.index("Close the back.")
+        assert not any("outlet" in str(one["kind"]) for one in made["fasteners"])
+
+
+def test_no_lead_is_at_the_drum_lamp_with_the_top_shut() -> None:
+    """Its connector lies behind the top, where the front's connectors are pulled."""
+    at = [step for step in steps.dead_steps(DRYER) if "drum lamp.1" in step.places or "drum lamp.2" in step.places]
+    assert at
+    assert all("top" in steps.bays_needed(DRYER, step) for step in at)
+    assert "top" not in DRYER.hot_bays

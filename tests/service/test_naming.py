@@ -191,7 +191,7 @@ def test_no_command_prints_a_raw_place_of_the_house(
     by_words = naming.told(machine, f"joint {prong}: burnt")
     for why in (by_words, f"joint {prong}: burnt"):
         assert "why" in run(capsys, "diagnose", name, str(place), "--json", "--why", why).data
-    place.write_text(f"- repair: {{made: 'joint {prong}: make the joint good', cured: yes}}\n")
+    place.write_text("- repair: {made: replace the cord, cured: yes}\n")
     assert raw(machine, run(capsys, "closing", name, str(place)).out) == []
 
 

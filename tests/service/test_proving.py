@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import pytest
+
 from halfsplit.evidence import finding as f
 from halfsplit.evidence.weighing import Bench
 from halfsplit.machine import loading
@@ -55,6 +57,28 @@ def test_a_complaint_that_no_repair_explains_is_provoked_before_it_is_closed() -
     assert steps
     assert all("red on right front" in one and "It must stay steady." in one for one in steps)
     assert any("Shake right front receptacle" in one for one in steps)
+
+
+@pytest.mark.parametrize("name", ["vented-dryer", "refrigerator", "water-heater"])
+def test_what_a_handle_brought_back_is_read_before_it_is_put_together(name: str) -> None:
+    """At the wall, the volts of a healthy house; not where the machine is closed, nor where it is hard wired."""
+    machine = loading.load(name)
+    job = Guided(advising.adviser(Bench(machine)))
+    repair = job.bench.repairs["breaker: switch fully off and on"]
+    assert repairing.work(job, [repair]).before_closing == ()
+    part = next(p for p in machine.parts.values() if len(p.terminals) == 2 and p.bay in machine.bays and not p.house)
+    red, black = (f"{part.name}.{terminal}" for terminal in part.terminals)
+    opened = job.told(f.Reading(Probe("ohms", red, black), condition(machine, isolated=True), 1.0, text="1"))
+    work = repairing.work(opened, [repair])
+    if machine.supply.hard_wired:
+        assert work.before_closing == ()
+        return
+    (said,) = work.before_closing
+    slots = ("L1 slot", "L2 slot", "240 V") if name == "vented-dryer" else ("L slot", "120 V")
+    assert all(one in said for one in ("The receptacle stays live.", *slots))
+    kinds = [task.kind for task in work.closed.tasks]
+    assert kinds.index("provoke") < kinds.index("cover")
+    assert any(one.startswith("DANGER") for one in work.acknowledge) or any("live" in one for one in work.acknowledge)
 
 
 def test_what_another_trade_does_is_only_seen_to_work() -> None:

@@ -85,3 +85,17 @@ def test_the_list_is_that_of_the_command() -> None:
     work = repairing.work(guided, [repair])
     assert work.cost.closing == guiding.put_together(guided, [repair]).minutes
     assert closing.sentences(DRYER, work.closed)[0].startswith("Take the meter")
+
+
+def test_a_burner_is_lifted_out_before_its_receptacle_is_replaced() -> None:
+    """Once cool, and said before the wires are photographed; not where it is out already."""
+    guided = begun("coil-cooktop")
+    repair = guided.bench.repairs["replace left front receptacle"]
+    first = repairing.work(guided, [repair]).first
+    out = first.index("Lift the left front burner out.")
+    assert any(one.startswith("Open the top") for one in first[:out])
+    assert first[out + 1].startswith("Photograph left front receptacle")
+    blades = ("left front burner.1", "left front burner.2")
+    dead = conditions.condition(guided.machine, (), isolated=True, lift=blades)
+    read = f.Reading(Probe("ohms", *blades), dead, 27.0, text="27")
+    assert "Lift the left front burner out." not in repairing.work(guided.told(read), [repair]).first

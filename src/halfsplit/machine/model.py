@@ -251,8 +251,12 @@ class Machine:
 
     @cached_property
     def hot_bays(self) -> frozenset[str]:
-        """The bays in which something gets hot in a run: a part of the machine's own, or its burner."""
-        hot = (part.bay for part in self.parts.values() if part.cools and not part.house)
+        """The bays in which something gets hot in a run: a part of the machine's own, its burner, or what plugs in from
+        outside and heats the cover and the socket that grips it."""
+        hot = [part.bay for part in self.parts.values() if part.cools and not part.house]
+        for terminal, grips in self.gripped.items():
+            if self.parts[part_of(terminal)].cools:
+                hot += (self.parts[self.elements[name].part].bay for name in grips)
         return frozenset((*hot, *(self.gas.bays if self.gas else ()))) & frozenset(self.bays)
 
     @property

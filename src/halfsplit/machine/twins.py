@@ -115,6 +115,17 @@ def sockets(machine: model.Machine, name: str) -> Iterator[str]:
     yield from dict.fromkeys(found)
 
 
+def held(machine: model.Machine, name: str) -> tuple[str, ...]:
+    """The terminals of other parts that sit in a part: what plugs in comes out before its socket is replaced.
+
+    >>> from halfsplit.machine import loading
+    >>> held(loading.load("coil-cooktop"), "left front receptacle")
+    ('left front burner.1', 'left front burner.2')
+    """
+    gripped = machine.gripped.items()
+    return tuple(t for t, grips in gripped if any(machine.elements[grip].part == name for grip in grips))
+
+
 def pulled(machine: model.Machine, terminals: Iterable[str]) -> tuple[str, ...]:
     """The parts that plug in which are lifted out where these terminals are off; a part comes out with all of its own.
 

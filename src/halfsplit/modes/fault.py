@@ -12,6 +12,8 @@ from halfsplit.machine import model
 Alternatives = tuple[tuple[float, tuple[model.Change, ...]], ...]
 LOAD_SUPPLY = "load the supply"
 """The one way to bring out what opens or grows ohms while it carries the machine's current: to let the machine run."""
+REPLACE_CORD = "replace the cord"
+"""The one repair of all that fails in the cord, its plug and the prongs: they are moulded in one."""
 
 
 @dataclass(frozen=True)

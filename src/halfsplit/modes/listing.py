@@ -11,10 +11,12 @@ from dataclasses import replace
 from itertools import combinations
 
 from halfsplit.machine import feeding, model, primitives
-from halfsplit.modes.fault import LOAD_SUPPLY, Alternatives, Fault, Repair
+from halfsplit.modes.fault import LOAD_SUPPLY, REPLACE_CORD, Alternatives, Fault, Repair
 
 WRONG_SETTING_RATE = 0.4
 """Weight of each control standing elsewhere than the owner said; common practice, no source."""
+CORD_PRICE = 28.0
+"""Of a cord with its plug, in the machine's currency; common practice, no source. It takes as long as a wire."""
 EARLIER_HAND_RATE = 0.02
 """Weight of each mistake that an earlier hand may have left; common practice, no source."""
 
@@ -56,18 +58,24 @@ def _weights(modes: tuple[model.Mode, ...], total: float) -> list[float]:
 def _part_faults(machine: model.Machine) -> Iterator[Fault]:
     for part in machine.parts.values():
         for mode, rate in zip(part.modes, _weights(part.modes, part.rate), strict=True):
-            repair = _repair(mode, part, part.name, (part.bay,))
+            repair = _repair(mode, part, part.name, () if _from_outside(part, mode) else (part.bay,))
             yield _fault(part.name, mode, rate, repair, mode.alternatives, (part.name,))
+
+
+def _from_outside(part: model.Part, mode: model.Mode) -> bool:
+    """Whether a repair opens nothing: of what the house has a repairer of appliances only works the handle."""
+    return part.house and mode.by == "repairer"
 
 
 def _fault(
     subject: str, mode: model.Mode, rate: float, repair: Repair, alternatives: Alternatives, near: tuple[str, ...],
-    loaded: bool = True,
+    loaded: bool = True, bays: tuple[str, ...] | None = None,
 ) -> Fault:  # fmt: skip
     """near: the parts and wires that are shaken, heated or turned to bring the fault out; loaded: whether a load of the
-    supply does, too, where the mode says so: of all joints only in those where the machine's whole current passes."""
+    supply does, too, where the mode says so: of all joints only in those where the machine's whole current passes;
+    bays: where it lies, those of the repair where nothing is said."""
     by = mode.provoked if loaded else tuple(way for way in mode.provoked if way != "load")
-    provoked = tuple(way for one in by for way in provocations(one, near, repair.bays))
+    provoked = tuple(way for one in by for way in provocations(one, near, repair.bays if bays is None else bays))
     return Fault(
         subject, mode.name, rate, repair, alternatives, mode.acting, mode.looks, mode.earlier_hand, provoked=provoked
     )  # fmt: skip
@@ -102,7 +110,7 @@ def _repair(mode: model.Mode, part: model.Part, subject: str, bays: tuple[str, .
 
 
 def _joint_faults(machine: model.Machine) -> Iterator[Fault]:
-    pattern, fed = machine.joint, feeding.path(machine)
+    pattern, fed, prongs = machine.joint, feeding.path(machine), feeding.cord_ends(machine)[0]
     if pattern is None:
         return
     for terminal, wires in model.wired_terminals(machine).items():
@@ -111,17 +119,26 @@ def _joint_faults(machine: model.Machine) -> Iterator[Fault]:
         part = machine.parts[model.part_of(terminal)]
         for mode, rate in zip(pattern.modes, _weights(pattern.modes, pattern.rate), strict=True):
             repair = _at_place(_repair(mode, pattern, f"joint {terminal}", (part.bay,)), part)
+            repair = _new_cord(machine) if terminal in prongs else repair
             near = (part.name, *(wire.name for wire in wires))
             changed = _about_self(mode, f"joint {terminal}")
-            yield _fault(f"joint {terminal}", mode, rate, repair, changed, near, terminal in fed)
+            yield _fault(f"joint {terminal}", mode, rate, repair, changed, near, terminal in fed, (part.bay,))
 
 
 def _at_place(repair: Repair, part: model.Part) -> Repair:
     return replace(repair, by="electrician") if part.house else repair
 
 
+def _new_cord(machine: model.Machine) -> Repair:
+    """The repair of a prong, of the joint at it, and of every wire of the cord: in the bay where they land."""
+    wires, (_, ends) = feeding.cord(machine), feeding.cord_ends(machine)
+    bays = tuple(dict.fromkeys(machine.parts[model.part_of(end)].bay for end in ends))
+    minutes = machine.wire.minutes if machine.wire else 0.0
+    return Repair(REPLACE_CORD, wires[0].name, minutes, CORD_PRICE, bays)
+
+
 def _wire_faults(machine: model.Machine) -> Iterator[Fault]:
-    pattern = machine.wire
+    pattern, cord = machine.wire, feeding.cord(machine)
     if pattern is None:
         return
     for wire in machine.wires:
@@ -130,7 +147,8 @@ def _wire_faults(machine: model.Machine) -> Iterator[Fault]:
         for mode, rate in zip(pattern.modes, _weights(pattern.modes, pattern.rate * wire.rate), strict=True):
             repair = _repair(mode, pattern, wire.name, bays)
             repair = _at_place(repair, parts[0]) if all(part.house for part in parts) else repair
-            yield _fault(wire.name, mode, rate, repair, _about_self(mode, wire.name), (wire.name,))
+            repair = _new_cord(machine) if wire in cord else repair
+            yield _fault(wire.name, mode, rate, repair, _about_self(mode, wire.name), (wire.name,), bays=bays)
 
 
 def _about_self(mode: model.Mode, name: str) -> Alternatives:
@@ -144,7 +162,7 @@ def _about_self(mode: model.Mode, name: str) -> Alternatives:
 def _setting_faults(machine: model.Machine) -> Iterator[Fault]:
     house = {control for control, _ in machine.supply.isolates} | {"plug", "breaker"}
     for control in machine.controls.values():
-        if control.momentary or control.name in house or not _set_by_hand(machine, control):
+        if control.momentary or control.name in house or not set_by_hand(machine, control):
             continue
         for position in control.positions:
             repair = Repair(f"show the owner how to set {control.name}", control.name, machine.handwork.show, 0.0, ())
@@ -154,8 +172,14 @@ def _setting_faults(machine: model.Machine) -> Iterator[Fault]:
             yield Fault(control.name, mode, rate, repair, ((1.0, changes),), owner_only=True)
 
 
-def _set_by_hand(machine: model.Machine, control: model.Control) -> bool:
-    """Whether an owner turns it: a strap that is fitted or absent only stands in a fault of its own."""
+def set_by_hand(machine: model.Machine, control: model.Control) -> bool:
+    """Whether a hand sets it in passing: a strap that is fitted or absent only stands in a fault of its own.
+
+    >>> from halfsplit.machine import loading
+    >>> dryer = loading.load("vented-dryer")
+    >>> [name for name, control in dryer.controls.items() if not set_by_hand(dryer, control)]
+    ['bond strap']
+    """
     modes = (mode for part in machine.parts.values() for mode in part.modes if mode.earlier_hand)
     changed = {change.what for mode in modes for _, changes in mode.alternatives for change in changes}
     listening = {

@@ -12,7 +12,7 @@ from functools import cached_property
 
 import numpy as np
 
-from halfsplit.plan import barred, choose, exact, rollout
+from halfsplit.plan import barred, choose, exact, policies, rollout
 from halfsplit.plan.choose import HOW, Choice, Limits, Option
 from halfsplit.plan.nodes import Node, Nodes
 from halfsplit.plan.problem import Action, Problem, State
@@ -39,6 +39,8 @@ NEAR = 2.5
 """Minutes more than the best from which a plan is not followed to its end."""
 ROUGH, CLOSELY = 0.02, 4
 """All tests are priced with branches below this probability only estimated, the best and so many more closely."""
+FURTHER, FURTHER_NODES = 0.001, 12_000
+"""The test chosen and the usual one are priced once more with branches from this probability on, and so many nodes."""
 SMALL = choose.SMALL_FAULTS * choose.SMALL_TESTS
 """Where faults times tests are no more, exact search is tried first."""
 GAINED = 5.0
@@ -73,6 +75,8 @@ class _Advised:
 
     def choice(self) -> Choice:
         """The answer."""
+        if self.usual and self._stops():
+            return self._as_usual()
         worth = self._worth_a_price()
         dead = {action for action in worth if not danger(self.given, action)}
         found = self._priced(self._without_live(), dead) if dead else None
@@ -80,7 +84,16 @@ class _Advised:
             free = self._priced(self.given, worth)
             spared = found is None or free.expected_cost < found.expected_cost - self.limits.excess
             found = free if spared else found
-        return self._usual_first(found) if found else self._repair()
+        return self._usual_first(self._confirmed(found)) if found else self._repair()
+
+    def _stops(self) -> bool:
+        """Whether no test pays here by the rule of the arrays, which leave out what is least likely. Whoever asks knows
+        that one does, but plans cut off here cannot tell which."""
+        return policies.as_advised(self.root) >= len(self.root.tests)
+
+    def _as_usual(self) -> Choice:
+        """The first of the usual tests."""
+        return Choice(self.usual[0], self.root.in_order, (), 0, HOW[0])
 
     @cached_property
     def root(self) -> Node:
@@ -133,6 +146,20 @@ class _Advised:
             return False
         search = Search(self.given, self.limits.budget, self._met(self.given))
         return search.value(search.nodes.root(self.state), 0) < least + GAINED
+
+    def _confirmed(self, found: Choice) -> Choice:
+        """A choice that is not the usual one, priced once more beside that with improbable branches followed further:
+        what is cut from two roll-outs is not alike, and the best of many looks better than it is."""
+        usual = self.usual[:1]
+        if found.how == choose.EXACTLY or not usual or found.action in usual:
+            return found
+        live = any(danger(self.given, action) for action in (found.action, *usual))
+        given = self.given if live else self._without_live()
+        sure = self.limits._replace(excess=0.0, budget=self.limits.budget._replace(cut=FURTHER, nodes=FURTHER_NODES))
+        priced = choose.priced_evenly(given, self.state, {found.action, *usual}, sure, NEAR, self._met(given))
+        known = {one.action for one in (Option(priced.action, 0.0, 0.0, 0), *priced.alternatives)}
+        others = tuple(one for one in found.alternatives if one.action not in known)
+        return priced._replace(alternatives=(*priced.alternatives, *others), nodes=found.nodes + priced.nodes)
 
     def _usual_first(self, found: Choice) -> Choice:
         """The choice, but for what is usual and costs hardly more."""

@@ -35,10 +35,19 @@ def fits(asked: Adviser, findings: Sequence[f.Finding], step: Step) -> bool:
     """Whether the machine as it was found can reach the warmth that a step wants, or that its owner is asked about, and
     whether a person there could feel what is asked; and whether ohms to the frame stand before a breaker is tried."""
     machine, shows = asked.bench.machine, healthy(asked)
-    if insulated.wanted(machine, step) and not insulated.measured(asked.bench.predictor, findings):
+    if _wants_ohms(asked, findings, step) and not insulated.measured(asked.bench.predictor, findings):
         return False
     met = warms.can_be_met(machine, findings, step.tells_of, shows)
     return met and (not step.perceived or warms.can_be_felt(machine, findings, step.at, shows))
+
+
+def _wants_ohms(asked: Adviser, findings: Sequence[f.Finding], step: Step) -> bool:
+    """Whether ohms to the frame come before a step: where a breaker is tried, and where one is told to trip before
+    anything is run."""
+    machine = asked.bench.machine
+    return insulated.wanted(machine, step) or (
+        pricing.powered(machine, step) and insulated.told_to_trip(machine, findings)
+    )
 
 
 def sure(weighed: Weighed) -> bool:
@@ -92,9 +101,9 @@ def to_see(asked: Adviser, weighed: Weighed, state: JobState) -> float:
 
 
 def _before_it(asked: Adviser, weighed: Weighed, state: JobState, step: Step) -> Step | None:
-    """The reading without which a breaker is not tried, the soonest made; None for all else, and where none helps."""
+    """The reading without which a step is not taken, the soonest made; None where it wants none or none helps."""
     machine = asked.bench.machine
-    if not insulated.wanted(machine, step):
+    if not _wants_ohms(asked, weighed.findings, step):
         return None
     can = [one for one, allowed in zip(asked.steps.usual, asked.allowed(state), strict=True) if allowed]
     lacking = insulated.lacking(asked.bench.predictor, weighed.findings, [one for one in can if not one.live])

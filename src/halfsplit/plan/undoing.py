@@ -8,8 +8,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
-from halfsplit.machine import model, twins
-from halfsplit.modes.fault import Repair
+from halfsplit.machine import feeding, model, twins
+from halfsplit.modes.fault import REPLACE_CORD, Repair
 from halfsplit.plan import pricing, safely, taken
 from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.work import together
@@ -35,7 +35,7 @@ def after(machine: model.Machine, done: Sequence[Step | Repair], repairs: Sequen
         if isinstance(one, Repair):
             state = taken.tried(machine, state, one)
             opened |= dict.fromkeys(_reached(machine, one))
-            lifted |= dict.fromkeys(together.taken_off(machine, one))
+            lifted |= dict.fromkeys((*_out_first(machine, one), *wires_off(machine, one)))
             continue
         state = taken.after(machine, state, one)
         needed = with_fronts(machine, bays_needed(machine, one))
@@ -46,11 +46,29 @@ def after(machine: model.Machine, done: Sequence[Step | Repair], repairs: Sequen
     for repair in repairs:
         pipe = _pipe(machine, pipe, repair)
         opened |= dict.fromkeys(_reached(machine, repair))
-        lifted |= dict.fromkeys((*together.taken_off(machine, repair), *together.pulled_out(machine, repair)))
+        lifted |= dict.fromkeys((*_out_first(machine, repair), *wires_off(machine, repair)))
+        lifted |= dict.fromkeys(together.pulled_out(machine, repair))
     cut_off = at is not None and together.off(machine, at)
     isolated = cut_off or any(together.hands_in(machine, repair) for repair in repairs)
     at = at and replace(at, exchange=exchange)
     return replace(together.undone(machine, opened, lifted, at), isolated=isolated, pipe=pipe)
+
+
+def wires_off(machine: model.Machine, repair: Repair) -> tuple[str, ...]:
+    """The terminals whose wires come off for a repair; of a cord, which is one piece with its plug, all in the machine.
+
+    >>> from halfsplit.machine import loading
+    >>> from halfsplit.modes import listing
+    >>> heard = loading.load("vented-dryer-3-wire")
+    >>> wires_off(heard, listing.repairs(heard)["replace the cord"])
+    ('terminal block.L1', 'terminal block.L2', 'terminal block.N')
+    """
+    return feeding.cord_ends(machine)[1] if repair.name == REPLACE_CORD else together.taken_off(machine, repair)
+
+
+def _out_first(machine: model.Machine, repair: Repair) -> tuple[str, ...]:
+    """The terminals that come out of a socket before it is replaced."""
+    return twins.held(machine, repair.subject) if together.new_part(repair) is not None else ()
 
 
 def _reached(machine: model.Machine, repair: Repair) -> tuple[str, ...]:

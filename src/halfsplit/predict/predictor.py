@@ -13,6 +13,7 @@ import numpy as np
 
 from halfsplit.circuit.meter import Meter
 from halfsplit.circuit.network import Array
+from halfsplit.machine import model
 from halfsplit.operate.condition import Condition, condition
 from halfsplit.operate.effect import Effect
 from halfsplit.operate.settle import Operation, Settled
@@ -25,11 +26,27 @@ MISTAKEN_SYMPTOM = 0.04
 """How often an owner says yes for no, or no for yes; common practice, no source."""
 REPAIRER_MISTAKEN = 0.015
 """The same of a repairer who looks for it; common practice, no source."""
+MISTAKEN_BREAKER = 0.002
+"""The same of a breaker that trips, whoever tells: its handle has moved and the machine is dead. From memory."""
 MISSED_LOOK = 0.06
 """How often a mark that is there is overlooked; common practice, no source."""
 FALSE_LOOK = 0.02
 """How often a mark is seen that means nothing; common practice, no source."""
 FINE = "fine"
+
+
+def mistaken(machine: model.Machine, what: str, by_owner: bool) -> float:
+    """How often a person says yes for no, or no for yes, of a symptom.
+
+    >>> from halfsplit.machine import loading
+    >>> dryer = loading.load("vented-dryer")
+    >>> [mistaken(dryer, what, True) for what in ("air is warm", "motor stops and restarts later", "breaker trips")]
+    [0.04, 0.04, 0.002]
+    """
+    symptom = machine.symptoms[what]
+    if symptom.kind == "trips" and all(machine.parts[model.part_of(name)].house for name in symptom.of):
+        return MISTAKEN_BREAKER
+    return MISTAKEN_SYMPTOM if by_owner else REPAIRER_MISTAKEN
 
 
 class Predictor:
@@ -118,8 +135,8 @@ class Predictor:
         key = (what, at, by_owner)
         if key not in self._symptoms:
             there = self.symptom_itself(what, at.own, self._told if by_owner else self.effects_in(at))
-            mistaken = MISTAKEN_SYMPTOM if by_owner else REPAIRER_MISTAKEN
-            own = mistaken + (1 - 2 * mistaken) * there
+            wrong = mistaken(self.machine, what, by_owner)
+            own = wrong + (1 - 2 * wrong) * there
             self._symptoms[key] = np.append(self.base.symptom(what, at, by_owner), own) if self.base else own
         return self._symptoms[key]
 

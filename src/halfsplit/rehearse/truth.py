@@ -34,7 +34,8 @@ Asked = TypeVar("Asked")
 class World:
     """How far the truth departs from the model; all 1 or 0 where the model is true.
 
-    spread: tolerances times this; slips: how often a hand slips; mistaken: how often a person says the contrary.
+    spread: tolerances times this; slips: how often a hand slips; mistaken: how often an owner says the
+    contrary of what nothing tells plainly.
     """
 
     spread: float = 1.0
@@ -120,7 +121,7 @@ class Truth:
     def perceived(self, what: str, at: Condition, by_owner: bool) -> bool:
         """Whether a person says that the symptom is there; an owner, of the weeks in which what made them call came."""
         there = self.rng.random() < self.there(what, at, self.told if by_owner else self._effects(at))
-        share = 1.0 if by_owner else pr.REPAIRER_MISTAKEN / pr.MISTAKEN_SYMPTOM
+        share = pr.mistaken(self.machine, what, by_owner) / pr.MISTAKEN_SYMPTOM
         return bool(there != (self.rng.random() < share * self.world.mistaken))
 
     def there(self, what: str, at: Condition, effects: tuple[Effect, ...]) -> float:

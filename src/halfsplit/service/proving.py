@@ -14,8 +14,10 @@ from halfsplit.evidence import well
 from halfsplit.machine import cautions
 from halfsplit.modes.fault import Repair
 from halfsplit.operate.condition import Condition
-from halfsplit.plan import proof, safely, taken
+from halfsplit.plan import proof, safely, steps, taken
 from halfsplit.plan.steps import Step, bays_needed
+from halfsplit.quantity.dimension import Dimension
+from halfsplit.quantity.display import display
 from halfsplit.service import advising, closing, guiding, naming, wording
 from halfsplit.service.guiding import Guided
 from halfsplit.work import places, safety, together
@@ -46,10 +48,10 @@ class Shaken(NamedTuple):
 
 def before_closing(guided: Guided, repairs: Sequence[Repair]) -> Shaken:
     """What the owner complained of and these repairs most probably do not explain: what would, and comes and goes, is
-    provoked while the machine is dead. Nothing where no hand goes to the machine."""
+    provoked while the machine is dead. Where no hand goes to the machine, its supply alone is read again."""
     mine = [one for one in repairs if together.hands_in(guided.machine, one)]
     if not mine:
-        return Shaken()
+        return _at_the_wall(guided, repairs)
     names = [one.name for one in repairs]
     left = [x for x in well.complaints(guided.bench.predictor, guided.findings)
             if not proof.explained(guided.weighed, x, names)]  # fmt: skip
@@ -60,6 +62,26 @@ def before_closing(guided: Guided, repairs: Sequence[Repair]) -> Shaken:
     for one in left:
         made = _provoked(guided, one, state, safe, made)
     return made
+
+
+def _at_the_wall(guided: Guided, repairs: Sequence[Repair]) -> Shaken:
+    """What a handle that was switched off and on has brought back, read in the receptacle's slots where that is most
+    volts, before a machine that stands open is put together. Nothing where it is closed, or hard wired."""
+    machine, state = guided.machine, _repaired(guided, repairs)
+    switched = [one for one in repairs if one.by == "repairer" and one.subject in machine.parts]
+    slots = set(steps.slots(machine))
+    found = [step for step in steps.live_steps(machine) if slots and slots.issuperset(step.places)]
+    if not switched or not state.open_bays or not found:
+        return Shaken()
+    volts = {step: float(guided.bench.predictor.reading(step.probe, step.condition).value[0])
+             for step in found if step.probe and step.condition}  # fmt: skip
+    step = max(volts, key=lambda one: volts[one])
+    done = safely.prepared(
+        machine, advising.safe_so_far(guided.asked, guided.findings), state, taken.after(machine, state, step), step
+    )
+    asked = wording.sentence(guided.bench.predictor, state, step, (), done.kinds)
+    said = f"{asked} It must be near {display(volts[step], Dimension.VOLTAGE, digits=3)} now."
+    return Shaken((said,), cautions=done.cautions)
 
 
 def _provoked(guided: Guided, one: f.Perceived, state: JobState, safe: safety.State, before: Shaken) -> Shaken:
