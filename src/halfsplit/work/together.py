@@ -14,7 +14,7 @@ from halfsplit.modes.fault import Repair
 from halfsplit.operate.condition import Condition
 from halfsplit.quantity.display import duration
 from halfsplit.work.access import OUTSIDE, Access, Bay, Fastener
-from halfsplit.work.hazards import Pipe, gravest_first
+from halfsplit.work.hazards import STOPS, Pipe, gravest_first
 from halfsplit.work.minutes import moving
 from halfsplit.work.state import with_fronts
 
@@ -46,8 +46,8 @@ class Undone:
 class Task:
     """One thing to do.
 
-    kind: isolate | meter | exchange | plug in | wires | provoke | setting | pipe | gas | leak | also | ground |
-    connector | cover | count | insulation | earth | power. `cautions`: each with its signal word.
+    kind: isolate | meter | exchange | plug in | wires | provoke | setting | pipe | gas | leak | shut | also | ground |
+    connector | cover | count | insulation | earth | power | judge | tag. `cautions`: each with its signal word.
     `at`: the terminal, control, part (two of them: "A and B") or bay. `wires`: what goes on a terminal, as colour and
     other end.
     """
@@ -239,8 +239,12 @@ def photograph(machine: model.Machine, lifted: Iterable[str], before: Iterable[s
 # ---- the list ----------------------------------------------------------------------------------------------
 
 
-def closing(machine: model.Machine, was: Undone) -> Closing:
-    """All that was undone, in order: wires and settings while the bays are open, then bay after bay, power last."""
+def closing(machine: model.Machine, was: Undone, rule: str = "") -> Closing:
+    """All that was undone, in order: wires and settings while the bays are open, then bay after bay, power last.
+
+    `rule`: the stop rule by which the machine is left ("": none); where that wants it so the power stays off, and the
+    gas with it.
+    """
     held = access(machine).put_together(was.opened)
     tasks = [
         *((Task("isolate", ""),) if was.inside and not was.isolated else ()),
@@ -249,11 +253,11 @@ def closing(machine: model.Machine, was: Undone) -> Closing:
         *(Task("plug in", part) for part in reversed(twins.pulled(machine, was.lifted))),
         *(Task("wires", t, landing(machine, t)) for t in reversed(was.lifted) if t not in machine.gripped),
         *(Task("setting", control, to=machine.controls[control].rest) for control, _ in was.moved),
-        *_gas(machine, was),
+        *_gas(machine, was, _stays_off(rule)),
         *(task for bay in held.bays for task in _covered(machine, bay, was)),
         *((Task("count", "", fasteners=held.fasteners),) if held.fasteners else ()),
         *(_earth(machine, was) if not _earth_inside(machine, was.opened) else ()),
-        *(_powered(machine) if was.isolated or was.inside else ()),
+        *_left(machine, was, rule),
     ]
     minutes = held.minutes + moving(machine, was.exchange)
     return Closing(tuple(tasks), held.fasteners, minutes, held.people)
@@ -267,12 +271,15 @@ def _own_places(machine: model.Machine, was: Undone) -> Iterator[Task]:
         yield Task("exchange", " and ".join(was.exchange), cautions=cautions)
 
 
-def _gas(machine: model.Machine, was: Undone) -> Iterator[Task]:
-    """The pipe joined, the cock opened, the joint tested while it can still be seen."""
-    if machine.gas is None or was.pipe not in (Pipe.BESIDE, Pipe.APART):
-        return
+def _gas(machine: model.Machine, was: Undone, stays_off: bool) -> Iterator[Task]:
+    """The pipe joined, the cock opened, the joint tested while it can still be seen; shut where all stays off."""
     apart = was.pipe is Pipe.APART
+    if machine.gas is None or not (stays_off or apart or was.pipe is Pipe.BESIDE):
+        return
     yield from (Task("pipe", ""),) if apart else ()
+    if stays_off:
+        yield Task("shut", machine.gas.cock)
+        return
     yield Task("gas", machine.gas.cock)
     yield from (Task("leak", ""),) if apart else ()
 
@@ -328,6 +335,19 @@ def earthed_at(machine: model.Machine, opened: Collection[str]) -> str:
     return "the earth conductor of the cable" if inside else "an earth outside the machine that you have proved"
 
 
-def _powered(machine: model.Machine) -> Iterator[Task]:
-    for control, _ in reversed(machine.supply.isolates):
-        yield Task("power", control, to=machine.controls[control].rest)
+def _stays_off(rule: str) -> bool:
+    return bool(rule and STOPS[rule].tag)
+
+
+def _left(machine: model.Machine, was: Undone, rule: str) -> Iterator[Task]:
+    """The power back where it was off; or off at the breaker and tagged, as the stop rule wants it."""
+    if _stays_off(rule):
+        yield Task("tag", BREAKER, to=STOPS[rule].tag)
+    elif was.isolated or was.inside:
+        kind = "judge" if rule and STOPS[rule].judged else "power"
+        for control, _ in reversed(machine.supply.isolates):
+            yield Task(kind, control, to=machine.controls[control].rest)
+
+
+BREAKER = "breaker"
+"""The control by which the house's side is switched off, whatever the plug stands in."""
