@@ -22,7 +22,7 @@ from halfsplit.predict.predictor import Predictor
 from halfsplit.service import advising, asking, naming
 from halfsplit.work import places, stopping, together
 from halfsplit.work.access import Fastener
-from halfsplit.work.hazards import CAUTIONS, GAS_SAID, STOPS, Kind, gravest_first
+from halfsplit.work.hazards import CAUTIONS, DRIPS_SAID, FILL_SAID, GAS_SAID, STOPS, Kind, gravest_first
 from halfsplit.work.together import Closing, Task
 
 
@@ -44,7 +44,7 @@ def closing(
     all_of_it = together.undone(machine, (*was.opened, *bays), (*was.lifted, *wires), at)
     tried = any(isinstance(one, Repair) for one in done) and not was.isolated
     live = tried or bool(was.exchange and not was.isolated)
-    all_of_it = replace(all_of_it, isolated=not live, pipe=was.pipe, exchange=was.exchange)
+    all_of_it = replace(all_of_it, isolated=not live, pipe=was.pipe, exchange=was.exchange, drained=was.drained)
     bench = Bench(machine)
     made = together.closing(machine, all_of_it, _left_by(bench, findings))
     told = any(isinstance(x, f.Perceived | f.Tried) for x in findings)
@@ -215,6 +215,8 @@ _SAID: dict[str, Callable[[Task], str]] = {
     "gas": lambda task: GAS_SAID[Kind.GAS_ON].format(cock=task.at),
     "leak": lambda _: GAS_SAID[Kind.LEAK_TEST],
     "shut": lambda task: f"Leave the gas shut at the cock ({task.at}).",
+    "fill": lambda task: FILL_SAID.format(cock=task.to, tap=task.at),
+    "drips": lambda task: DRIPS_SAID.format(part=task.at),
     "also": _also,
     "ground": _ground,
     "connector": lambda task: f"Plug the connector of {task.at} in again.",

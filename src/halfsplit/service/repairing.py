@@ -15,7 +15,7 @@ from halfsplit.plan import pricing
 from halfsplit.service import advising, naming, proving, wording
 from halfsplit.service.guiding import Guided
 from halfsplit.work import places, prices, refusals, together
-from halfsplit.work.hazards import Kind, Pipe, gravest_first
+from halfsplit.work.hazards import DRAIN_SAID, Kind, Pipe, gravest_first
 from halfsplit.work.minutes import Cost
 from halfsplit.work.state import JobState, to_open, with_fronts
 
@@ -130,10 +130,18 @@ def _first(guided: Guided, repairs: Sequence[Repair], wanted: Collection[Kind]) 
         yield wording.isolate(machine)
     if any(together.pipe(machine, one) is not Pipe.AWAY for one in inside):
         yield from wording.gas(machine, (Kind.GAS_OFF,))
+    yield from _drained(machine, inside)
     yield from wording.opening(machine, state, bays)
     yield from wording.made_safe(machine, {*state.open_bays, *with_fronts(machine, bays)}, wanted)
     off = [terminal for one in repairs for terminal in together.taken_off(machine, one)]
     yield from wording.photographs(machine, off, _been_off(guided))
+
+
+def _drained(machine: model.Machine, repairs: Sequence[Repair]) -> Iterator[str]:
+    """How the water is let out below each part that comes out of it, before covers and parts do."""
+    if machine.water is not None:
+        wet = (one for one in repairs if together.in_water(machine, one))
+        yield from (DRAIN_SAID.format(**vars(machine.water) | {"part": one.subject}) for one in wet)
 
 
 def _been_off(guided: Guided) -> tuple[str, ...]:

@@ -27,7 +27,8 @@ _APART = re.compile(r",\s*|\s+and\s+")
 class Undone:
     """What was undone: bays in the order of opening, terminals in the order in which their wires came off, controls
     that stand elsewhere than at rest, whether the machine is isolated now, what was done about the gas (the cock shut
-    for work beside the pipe, the pipe taken apart), and twins that stand in each other's places."""
+    for work beside the pipe, the pipe taken apart), the parts that came out of the water, and twins that stand in each
+    other's places."""
 
     opened: tuple[str, ...] = ()
     lifted: tuple[str, ...] = ()
@@ -35,6 +36,7 @@ class Undone:
     isolated: bool = True
     pipe: Pipe = Pipe.AWAY
     exchange: twins.Exchange = ()
+    drained: tuple[str, ...] = ()
 
     @property
     def inside(self) -> bool:
@@ -46,8 +48,9 @@ class Undone:
 class Task:
     """One thing to do.
 
-    kind: isolate | meter | exchange | plug in | wires | provoke | setting | pipe | gas | leak | shut | also | ground |
-    connector | cover | count | insulation | earth | power | judge | tag. `cautions`: each with its signal word.
+    kind: isolate | meter | exchange | plug in | wires | provoke | setting | pipe | gas | leak | shut | fill | drips |
+    also | ground | connector | cover | count | insulation | earth | power | judge | tag. `cautions`: each with its
+    signal word.
     `at`: the terminal, control, part (two of them: "A and B") or bay. `wires`: what goes on a terminal, as colour and
     other end.
     """
@@ -206,6 +209,20 @@ def hands_in(machine: model.Machine, repair: Repair) -> bool:
     return repair.subject in machine.parts and not machine.parts[repair.subject].house
 
 
+def in_water(machine: model.Machine, repair: Repair) -> bool:
+    """Whether a part comes out of the water for a repair, so that it is drained first.
+
+    >>> from halfsplit.machine import loading
+    >>> heater = loading.load("water-heater")
+    >>> in_water(heater, Repair("replace upper element", "upper element", 45, 28, ("upper cover",)))
+    True
+    >>> in_water(heater, Repair("replace limit", "limit", 15, 22, ("upper cover",)))
+    False
+    """
+    about_wires = repair.name.endswith(ABOUT_WIRES)
+    return machine.water is not None and repair.subject in machine.water.parts and not about_wires
+
+
 def pipe(machine: model.Machine, repair: Repair) -> Pipe:
     """What a repair has to do with gas: its pipe comes apart, hands work beside it, or neither."""
     if machine.gas is None:
@@ -254,6 +271,7 @@ def closing(machine: model.Machine, was: Undone, rule: str = "") -> Closing:
         *(Task("wires", t, landing(machine, t)) for t in reversed(was.lifted) if t not in machine.gripped),
         *(Task("setting", control, to=machine.controls[control].rest) for control, _ in was.moved),
         *_gas(machine, was, _stays_off(rule)),
+        *_filled(machine, was),
         *(task for bay in held.bays for task in _covered(machine, bay, was)),
         *((Task("count", "", fasteners=held.fasteners),) if held.fasteners else ()),
         *(_earth(machine, was) if not _earth_inside(machine, was.opened) else ()),
@@ -282,6 +300,13 @@ def _gas(machine: model.Machine, was: Undone, stays_off: bool) -> Iterator[Task]
         return
     yield Task("gas", machine.gas.cock)
     yield from (Task("leak", ""),) if apart else ()
+
+
+def _filled(machine: model.Machine, was: Undone) -> Iterator[Task]:
+    """The water on and free of air, and each part that came out of it looked at, while it can be seen."""
+    if machine.water is not None and was.drained:
+        yield Task("fill", machine.water.tap, to=machine.water.cock)
+        yield from (Task("drips", part) for part in was.drained)
 
 
 def _covered(machine: model.Machine, bay: Bay, was: Undone) -> Iterator[Task]:
