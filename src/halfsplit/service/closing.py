@@ -13,6 +13,7 @@ from halfsplit.errors import Refused, WrongUse, did_you_mean
 from halfsplit.evidence import finding as f
 from halfsplit.evidence.weighing import Bench
 from halfsplit.machine import cautions, model
+from halfsplit.machine.primitives import Thermostat
 from halfsplit.modes import listing
 from halfsplit.modes.fault import Repair
 from halfsplit.operate import condition as conditions
@@ -97,14 +98,23 @@ def proof_run(predictor: Predictor, findings: Sequence[f.Finding]) -> tuple[str,
 
 
 def _of_repairs(predictor: Predictor, made: Set[str]) -> Iterator[str]:
-    """What the repaired parts, joints and wires do, as far as a person perceives it in use."""
+    """What the repaired parts, joints and wires do, as far as a person perceives it in use; where what heat trips was
+    reset, too, whether something heats that must not: what made it trip is still there."""
     known, machine = predictor.candidates, predictor.machine
     rows = [s for s, g in enumerate(known.group_of.tolist()) if s and not made.isdisjoint(known.repairs_of(g))]
+    tripped = _resets_by_hand(machine, made)
     for what, symptom in machine.symptoms.items():
         at = conditions.condition(machine, dict(conditions.usual(machine).setting) | dict(symptom.setting))
         yes = predictor.symptom(what, at, False)
-        if any(abs(yes[s] - yes[0]) > 0.5 for s in rows):
+        overheats = tripped and symptom.kind == "heat" and yes[0] < 0.5
+        if overheats or any(abs(yes[s] - yes[0]) > 0.5 for s in rows):
             yield _must_be(machine, what, bool(yes[0] > 0.5))
+
+
+def _resets_by_hand(machine: model.Machine, made: Set[str]) -> bool:
+    """Whether one of these repairs is of a part that heat trips and that a hand resets."""
+    parts = {d.part for d in machine.devices.values() if isinstance(d, Thermostat) and d.resets == "by hand"}
+    return any(one.name in made and one.subject in parts for one in listing.repairs(machine).values())
 
 
 def _must_be(machine: model.Machine, what: str, healthy: bool) -> str:
