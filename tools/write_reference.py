@@ -36,6 +36,7 @@ SECTIONS: tuple[tuple[str, type[BaseModel]], ...] = (
     ("An entry of `bays`", grammar.BayEntry),
     ("An entry of `seen`", grammar.SeenEntry),
     ("`gas`", grammar.GasEntry),
+    ("`water`", grammar.WaterEntry),
 )
 
 HEAD = """# The machine file

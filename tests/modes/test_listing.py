@@ -79,6 +79,21 @@ def test_one_repair_name_is_one_repair(name: str) -> None:
     assert all(len(bays) == 1 for bays in places.values())
 
 
+@each_machine
+def test_hot_air_is_for_what_is_dry_and_far_from_what_may_burn(name: str) -> None:
+    """No fault is brought out by hot air in water or in a bay whose caution keeps sparks away; elsewhere each still is
+    of which its part type says so."""
+    machine = MACHINES[name]
+    burns = {bay for bay, one in machine.bays.items() if "sparks" in " ".join(map(str, one.cautions))}
+    wet = set(machine.water.parts) if machine.water else set()
+    warmed = {fault.name for fault in listing.faults(machine) if f"heat {fault.subject}" in fault.provoked}
+    modes = [(part, mode) for part in machine.parts.values() for mode in part.modes if "heat" in mode.provoked]
+    may = {f"{p.name}: {m.name}" for p, m in modes if p.name not in wet and p.bay not in burns and m.rate > 0}
+    assert modes
+    assert warmed == may
+    assert {"water-heater": not warmed, "refrigerator": burns > {"machine room"}}.get(name, bool(warmed))
+
+
 def test_what_the_house_has_is_an_electricians() -> None:
     """Joints of the house's own wiring are not mended by a repairer of appliances."""
     machine = MACHINES["water-heater"]

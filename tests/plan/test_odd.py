@@ -14,6 +14,7 @@ from halfsplit.operate import condition as conditions
 from halfsplit.plan import odd, pricing, score, steps, table
 from halfsplit.plan.odd import OddSteps
 from halfsplit.plan.score import Adviser
+from halfsplit.service import advising, naming
 from halfsplit.work.state import JobState
 from tests.rehearse.benches import NAMES, adviser, bench
 
@@ -112,6 +113,24 @@ def test_where_nothing_else_tells_an_odd_step_is_advised() -> None:
     assert all(one.step.odd for one in found)
     again = asked.next_steps(weighed, JobState(refused=aside | {one.step for one in found}), 2)
     assert not {one.step for one in again} & {one.step for one in found}
+
+
+@each_machine
+def test_any_odd_step_can_be_advised_like_the_others(name: str) -> None:
+    """Chosen by its own number, it is told, priced as the plan prices it, and said to be odd; what is none is not."""
+    asked, weighed = adviser(name), _weighed(name, 1)
+    strange = asked.table.odd
+    prices = asked.prices(weighed, JobState())
+    for number in np.random.default_rng(3).choice(len(strange), 3, replace=False).tolist():
+        step = strange.step(number)
+        assert strange.number_of(step) == number
+        told = advising.advice_for(asked, weighed, step)
+        assert told.scored is not None
+        assert (told.scored.cost, told.scored.extra) == prices.of(len(asked.table.steps) + number)
+        assert advising.ODD in told.reason
+        assert all(naming.place(asked.bench.machine, place) in told.text for place in step.places)
+    with pytest.raises(KeyError):
+        strange.number_of(asked.table.steps[0])
 
 
 def test_the_rate_of_an_odd_step_counts_for_less() -> None:

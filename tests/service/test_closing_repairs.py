@@ -61,6 +61,20 @@ def test_the_proof_run_is_what_the_repaired_part_does() -> None:
         assert f"{question} It must be yes now." in made["proof"]
 
 
+def test_what_made_a_limit_trip_is_looked_for() -> None:
+    """The limit of the water heater reset: water that scalds must not come again; another part's proof asks nothing
+    more than before."""
+    heater = MACHINES["water-heater"]
+    scalds = f"{heater.symptoms['water scalds'].question} It must be no now."
+    resets = [one.name for one in listing.repairs(heater).values() if "find what made it trip" in one.name]
+    assert resets
+    for name in resets:
+        proof = closing.closing(heater, findings=[f.Tried(name, True)])["proof"]
+        assert scalds in proof
+        assert f"{heater.symptoms['water gets hot'].question} It must be yes now." in proof
+    assert scalds not in closing.closing(heater, findings=[f.Tried("replace dip tube", True)])["proof"]
+
+
 def test_a_step_after_the_repair_closes_what_it_runs_with() -> None:
     """Run after the repair, seen by the repairer: what stops the machine is closed already; the fronts are left."""
     at = conditions.usual(DRYER)

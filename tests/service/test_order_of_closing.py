@@ -24,7 +24,7 @@ from halfsplit.work.together import Task
 GAS = str(Path(__file__).parents[1] / "gas" / "gas-air-heater.yaml")
 MACHINES = [*library.names(), GAS]
 OPENS, CLOSES = re.compile(r"Open the ([^.(]+?)(?: \(|\.)"), re.compile(r"Close the ([^.:]+?)[.:]")
-NEEDS_THEM_OPEN = ("wires", "provoke", "plug in", "pipe", "leak")
+NEEDS_THEM_OPEN = ("wires", "provoke", "plug in", "pipe", "leak", "fill", "drips")
 
 
 @cache

@@ -41,6 +41,23 @@ def test_a_step_says_prongs_and_leaves_a_button_alone() -> None:
     assert "start" not in text
 
 
+@pytest.mark.parametrize("name", library.names())
+def test_a_button_is_held_by_more_than_a_wish(name: str) -> None:
+    """Every reading on a dead machine for which a control that springs back is held says how, each time anew."""
+    machine = loading.load(name)
+    predictor = Bench(machine).predictor
+    for control in (c for c in machine.controls.values() if c.momentary and "held" in c.positions):
+        at = condition(machine, {control.name: "held"}, isolated=True)
+        red, black = machine.wires[-1].ends
+        step = Step("reading", at, Probe("ohms", red, black))
+        for before in (condition(machine, (), isolated=True), at):
+            text = wording.sentence(predictor, JobState(condition=before), step, ())
+            assert f"Have {control.name} held for the whole reading, by a helper or with tape" in text
+            assert "take the tape off" in text
+        let_go = Step("reading", condition(machine, (), isolated=True), Probe("ohms", red, black))
+        assert "tape" not in wording.sentence(predictor, JobState(condition=at), let_go, ())
+
+
 def test_whose_word_a_finding_is() -> None:
     """The same symptom from the owner and as seen here are two findings, and read so."""
     told, seen = f.Perceived("drum turns", False), f.Perceived("drum turns", False, None, "repairer")

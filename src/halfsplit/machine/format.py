@@ -39,6 +39,7 @@ __all__ = [
     "SeenEntry",
     "SupplyEntry",
     "SymptomEntry",
+    "WaterEntry",
 ]
 
 FORMAT = "halfsplit machine 1"
@@ -264,6 +265,18 @@ class GasEntry(Section):
     """The parts that gas flows through: the pipe comes apart when one of them is repaired."""
 
 
+class WaterEntry(Section):
+    """The water that stands in a machine. Before one of the parts comes out it is drained; after it, filled, and looked
+    at for drips before the covers and the power."""
+
+    cock: Text
+    """Where the water is shut off: `on the cold pipe above the tank`."""
+    tap: Text
+    """Where air comes out when it is filled: `a hot tap`."""
+    parts: Names
+    """The parts that water stands against: they are not warmed with hot air either."""
+
+
 class MachineFile(Section):
     """One machine."""
 
@@ -291,6 +304,8 @@ class MachineFile(Section):
     """The part that is the machine's metal; left out where there is none."""
     gas: GasEntry | None = None
     """Where gas is shut off and flows; left out where the machine burns none."""
+    water: WaterEntry | None = None
+    """Where water is shut off and stands; left out where the machine holds none."""
     controls: dict[Name, ControlEntry] = Field(default_factory=dict)
     """What a hand sets."""
     temperatures: dict[Name, dict[Name, Text]] = Field(default_factory=dict)
@@ -325,5 +340,6 @@ ENTRY_MODELS: tuple[type[Section], ...] = (
     BayEntry,
     SeenEntry,
     GasEntry,
+    WaterEntry,
 )
 """The models of what a machine file is made of, in the order in which they are best read."""

@@ -199,6 +199,15 @@ class Gas:
 
 
 @dataclass(frozen=True)
+class Water:
+    """Where the water is shut off, for a person; at which tap air comes out; the parts that water stands against."""
+
+    cock: str
+    tap: str
+    parts: tuple[str, ...]
+
+
+@dataclass(frozen=True)
 class Machine:
     """All of it. Mappings keep the order of the file.
 
@@ -228,6 +237,8 @@ class Machine:
     currency: str = "USD"
     gas: Gas | None = None
     """None: it burns no gas."""
+    water: Water | None = None
+    """None: no water stands in it."""
     handwork: Handwork = field(default_factory=Handwork)
     van: frozenset[str] | None = None
     """The names of its parts that lie on the shop's van (work/pace says which); None: nothing is said of a van."""

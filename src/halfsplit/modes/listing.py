@@ -57,9 +57,10 @@ def _weights(modes: tuple[model.Mode, ...], total: float) -> list[float]:
 
 def _part_faults(machine: model.Machine) -> Iterator[Fault]:
     for part in machine.parts.values():
+        barred = () if may_be_warmed(machine, part) else ("heat",)
         for mode, rate in zip(part.modes, _weights(part.modes, part.rate), strict=True):
             repair = _repair(mode, part, part.name, () if _from_outside(part, mode) else (part.bay,))
-            yield _fault(part.name, mode, rate, repair, mode.alternatives, (part.name,))
+            yield _fault(part.name, mode, rate, repair, mode.alternatives, (part.name,), barred)
 
 
 def _from_outside(part: model.Part, mode: model.Mode) -> bool:
@@ -69,16 +70,37 @@ def _from_outside(part: model.Part, mode: model.Mode) -> bool:
 
 def _fault(
     subject: str, mode: model.Mode, rate: float, repair: Repair, alternatives: Alternatives, near: tuple[str, ...],
-    loaded: bool = True, bays: tuple[str, ...] | None = None,
+    barred: tuple[str, ...] = (), bays: tuple[str, ...] | None = None,
 ) -> Fault:  # fmt: skip
-    """near: the parts and wires that are shaken, heated or turned to bring the fault out; loaded: whether a load of the
-    supply does, too, where the mode says so: of all joints only in those where the machine's whole current passes;
-    bays: where it lies, those of the repair where nothing is said."""
-    by = mode.provoked if loaded else tuple(way for way in mode.provoked if way != "load")
+    """near: the parts and wires that are shaken, heated or turned to bring the fault out; barred: what does not bring
+    it out here though the mode says so: of all joints a load of the supply only does in those where the machine's whole
+    current passes, and hot air is blown neither at what stands in water nor where a spark is feared; bays: where it
+    lies, those of the repair where nothing is said."""
+    by = tuple(way for way in mode.provoked if way not in barred)
     provoked = tuple(way for one in by for way in provocations(one, near, repair.bays if bays is None else bays))
     return Fault(
         subject, mode.name, rate, repair, alternatives, mode.acting, mode.looks, mode.earlier_hand, provoked=provoked
     )  # fmt: skip
+
+
+SPARKS = "sparks"
+"""A caution of a bay that speaks of them tells of what may burn there: refrigerant, lint, gas."""
+
+
+def may_be_warmed(machine: model.Machine, part: model.Part) -> bool:
+    """Whether hot air may be blown at a part: it does not stand in water, which takes the heat away, and nothing that a
+    glowing wire would light is in its bay: gas, or what a caution keeps sparks from.
+
+    >>> from halfsplit.machine import loading
+    >>> heater, cold = loading.load("water-heater"), loading.load("refrigerator")
+    >>> may_be_warmed(heater, heater.parts["upper element"]), may_be_warmed(cold, cold.parts["overload"])
+    (False, False)
+    """
+    bay = machine.bays.get(part.bay)
+    burns = (machine.gas is not None and part.bay in machine.gas.bays) or (
+        bay is not None and any(SPARKS in one.text.casefold() for one in bay.cautions)
+    )
+    return not burns and not (machine.water is not None and part.name in machine.water.parts)
 
 
 def provocations(by: str, near: tuple[str, ...], bays: tuple[str, ...]) -> tuple[str, ...]:
@@ -122,7 +144,8 @@ def _joint_faults(machine: model.Machine) -> Iterator[Fault]:
             repair = _new_cord(machine) if terminal in prongs else repair
             near = (part.name, *(wire.name for wire in wires))
             changed = _about_self(mode, f"joint {terminal}")
-            yield _fault(f"joint {terminal}", mode, rate, repair, changed, near, terminal in fed, (part.bay,))
+            barred = () if terminal in fed else ("load",)
+            yield _fault(f"joint {terminal}", mode, rate, repair, changed, near, barred, (part.bay,))
 
 
 def _at_place(repair: Repair, part: model.Part) -> Repair:

@@ -37,6 +37,16 @@ class OddSteps:
         pair = self.terminals[self.red[number]], self.terminals[self.black[number]]
         return Step("reading", at, Probe(meter_in(at), *pair), places=pair, odd=True)
 
+    def number_of(self, step: Step) -> int:
+        """The number of a step among these. Raises KeyError where it is none of them."""
+        places = {terminal: n for n, terminal in enumerate(self.terminals)}
+        if step.condition in self.conditions and step.probe and set(step.places) <= set(places):
+            at, (red, black) = self.conditions.index(step.condition), (places[end] for end in step.places)
+            found = np.flatnonzero((self.at == at) & (self.red == red) & (self.black == black))
+            if len(found) and self.step(int(found[0])) == step:
+                return int(found[0])
+        raise KeyError(step)
+
     def take(self, numbers: Array) -> OddSteps:
         """Some of them."""
         return OddSteps(self.conditions, self.terminals, self.at[numbers], self.red[numbers], self.black[numbers])

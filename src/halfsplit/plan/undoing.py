@@ -28,6 +28,7 @@ def after(machine: model.Machine, done: Sequence[Step | Repair], repairs: Sequen
     """
     opened: dict[str, None] = {}
     lifted: dict[str, None] = {}
+    drained: dict[str, None] = {}
     state, pipe = JobState(), Pipe.AWAY
     exchange: twins.Exchange = ()
     for one in done:
@@ -36,22 +37,30 @@ def after(machine: model.Machine, done: Sequence[Step | Repair], repairs: Sequen
             state = taken.tried(machine, state, one)
             opened |= dict.fromkeys(_reached(machine, one))
             lifted |= dict.fromkeys((*_out_first(machine, one), *wires_off(machine, one)))
+            drained |= dict.fromkeys(_drained(machine, one))
             continue
         state = taken.after(machine, state, one)
         needed = with_fronts(machine, bays_needed(machine, one))
         opened = {bay: None for bay in (*opened, *needed) if bay in state.open_bays}
         lifted = _kept(lifted, state.condition.lift if state.condition else ())
+        drained = {} if pricing.powered(machine, one) else drained
         exchange = state.exchange
     at = state.condition
     for repair in repairs:
         pipe = _pipe(machine, pipe, repair)
         opened |= dict.fromkeys(_reached(machine, repair))
+        drained |= dict.fromkeys(_drained(machine, repair))
         lifted |= dict.fromkeys((*_out_first(machine, repair), *wires_off(machine, repair)))
         lifted |= dict.fromkeys(together.pulled_out(machine, repair))
     cut_off = at is not None and together.off(machine, at)
     isolated = cut_off or any(together.hands_in(machine, repair) for repair in repairs)
     at = at and replace(at, exchange=exchange)
-    return replace(together.undone(machine, opened, lifted, at), isolated=isolated, pipe=pipe)
+    found = together.undone(machine, opened, lifted, at)
+    return replace(found, isolated=isolated, pipe=pipe, drained=tuple(drained))
+
+
+def _drained(machine: model.Machine, repair: Repair) -> tuple[str, ...]:
+    return (repair.subject,) if together.in_water(machine, repair) else ()
 
 
 def wires_off(machine: model.Machine, repair: Repair) -> tuple[str, ...]:

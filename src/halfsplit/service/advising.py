@@ -224,10 +224,16 @@ def step_of(found: f.Finding) -> Step | None:
 
 
 def advice_for(asked: score.Adviser, weighed: Weighed, step: Step, refused: Collection[object] = ()) -> Advice:
-    """The advice that a step of the table would be, whoever chose it."""
+    """The advice that a step of the table would be, whoever chose it; an odd one too, with its bits by code."""
     state = standing(asked, weighed.findings, refused)
-    place = asked.steps.place_of[step]
-    scored = score.Scored(step, asked.bits(weighed, place), *asked.prices(weighed, state).of(place))
+    place = asked.steps.place_of.get(step)
+    if place is None:
+        number = asked.table.odd.number_of(step)
+        place, step = len(asked.table.steps) + number, asked.table.odd.step(number)
+        bits = float(asked.coarse(weighed)[place])
+    else:
+        bits = asked.bits(weighed, place)
+    scored = score.Scored(step, bits, *asked.prices(weighed, state).of(place))
     return _advice(asked, weighed, state, safe_so_far(asked, weighed.findings), scored)
 
 

@@ -9,10 +9,11 @@ from collections.abc import Callable, Iterable, Iterator, Sequence, Set
 from dataclasses import replace
 from typing import Any
 
-from halfsplit.errors import WrongUse, did_you_mean
+from halfsplit.errors import Refused, WrongUse, did_you_mean
 from halfsplit.evidence import finding as f
 from halfsplit.evidence.weighing import Bench
 from halfsplit.machine import cautions, model
+from halfsplit.machine.primitives import Thermostat
 from halfsplit.modes import listing
 from halfsplit.modes.fault import Repair
 from halfsplit.operate import condition as conditions
@@ -20,9 +21,9 @@ from halfsplit.operate.condition import Condition
 from halfsplit.plan import undoing
 from halfsplit.predict.predictor import Predictor
 from halfsplit.service import advising, asking, naming
-from halfsplit.work import places, together
+from halfsplit.work import places, stopping, together
 from halfsplit.work.access import Fastener
-from halfsplit.work.hazards import CAUTIONS, GAS_SAID, Kind, gravest_first
+from halfsplit.work.hazards import CAUTIONS, DRIPS_SAID, FILL_SAID, GAS_SAID, STOPS, Kind, gravest_first
 from halfsplit.work.together import Closing, Task
 
 
@@ -33,7 +34,8 @@ def closing(
     set_: Iterable[str] = (),
     findings: Sequence[f.Finding] = (),
 ) -> dict[str, Any]:
-    """The list for what was opened, lifted and set, and for what the findings needed. Raises WrongUse."""
+    """The list for what was opened, lifted and set, and for what the findings needed. Raises WrongUse, and
+    Refused where the findings leave nothing to be done at the machine."""
     bays, wires = list(opened), list(lifted)
     _known(machine, bays, wires)
     done = advising.done(listing.repairs(machine), findings)
@@ -43,12 +45,28 @@ def closing(
     all_of_it = together.undone(machine, (*was.opened, *bays), (*was.lifted, *wires), at)
     tried = any(isinstance(one, Repair) for one in done) and not was.isolated
     live = tried or bool(was.exchange and not was.isolated)
-    all_of_it = replace(all_of_it, isolated=not live, pipe=was.pipe, exchange=was.exchange)
-    made = together.closing(machine, all_of_it)
+    all_of_it = replace(all_of_it, isolated=not live, pipe=was.pipe, exchange=was.exchange, drained=was.drained)
+    bench = Bench(machine)
+    made = together.closing(machine, all_of_it, _left_by(bench, findings))
     told = any(isinstance(x, f.Perceived | f.Tried) for x in findings)
-    proof = proof_run(Bench(machine).predictor, findings) if told else (_as_used(machine),)
+    proof = proof_run(bench.predictor, findings) if told else (_as_used(machine),)
     repaired = list(dict.fromkeys(one.name for one in done if isinstance(one, Repair)))
     return as_data(machine, made) | {"proof": list(proof), "repaired": repaired}
+
+
+def _left_by(bench: Bench, findings: Sequence[f.Finding]) -> str:
+    """The stop rule by which the machine is left: what the findings show to be dangerous; else, where no repair was
+    made, the one by which what is due is more probably than not another trade's."""
+    rule = stopping.now(bench.machine, findings)
+    if rule and not STOPS[rule].still:
+        raise Refused(STOPS[rule].say)
+    if rule or not findings or any(isinstance(one, f.Tried) for one in findings):
+        return rule or ""
+    handed: dict[str, float] = {}
+    for names, probability in bench.weigh(findings).by_repair.items():
+        trade = advising.not_ours(bench, names) or ""
+        handed[trade] = handed.get(trade, 0.0) + probability
+    return stopping.left(findings, next((one for one, p in handed.items() if one and p > 0.5), ""))
 
 
 def _moved(machine: model.Machine, at: Condition) -> Iterator[tuple[str, str]]:
@@ -80,14 +98,23 @@ def proof_run(predictor: Predictor, findings: Sequence[f.Finding]) -> tuple[str,
 
 
 def _of_repairs(predictor: Predictor, made: Set[str]) -> Iterator[str]:
-    """What the repaired parts, joints and wires do, as far as a person perceives it in use."""
+    """What the repaired parts, joints and wires do, as far as a person perceives it in use; where what heat trips was
+    reset, too, whether something heats that must not: what made it trip is still there."""
     known, machine = predictor.candidates, predictor.machine
     rows = [s for s, g in enumerate(known.group_of.tolist()) if s and not made.isdisjoint(known.repairs_of(g))]
+    tripped = _resets_by_hand(machine, made)
     for what, symptom in machine.symptoms.items():
         at = conditions.condition(machine, dict(conditions.usual(machine).setting) | dict(symptom.setting))
         yes = predictor.symptom(what, at, False)
-        if any(abs(yes[s] - yes[0]) > 0.5 for s in rows):
+        overheats = tripped and symptom.kind == "heat" and yes[0] < 0.5
+        if overheats or any(abs(yes[s] - yes[0]) > 0.5 for s in rows):
             yield _must_be(machine, what, bool(yes[0] > 0.5))
+
+
+def _resets_by_hand(machine: model.Machine, made: Set[str]) -> bool:
+    """Whether one of these repairs is of a part that heat trips and that a hand resets."""
+    parts = {d.part for d in machine.devices.values() if isinstance(d, Thermostat) and d.resets == "by hand"}
+    return any(one.name in made and one.subject in parts for one in listing.repairs(machine).values())
 
 
 def _must_be(machine: model.Machine, what: str, healthy: bool) -> str:
@@ -197,6 +224,9 @@ _SAID: dict[str, Callable[[Task], str]] = {
     "pipe": lambda _: GAS_SAID[Kind.JOIN_PIPE],
     "gas": lambda task: GAS_SAID[Kind.GAS_ON].format(cock=task.at),
     "leak": lambda _: GAS_SAID[Kind.LEAK_TEST],
+    "shut": lambda task: f"Leave the gas shut at the cock ({task.at}).",
+    "fill": lambda task: FILL_SAID.format(cock=task.to, tap=task.at),
+    "drips": lambda task: DRIPS_SAID.format(part=task.at),
     "also": _also,
     "ground": _ground,
     "connector": lambda task: f"Plug the connector of {task.at} in again.",
@@ -210,4 +240,8 @@ _SAID: dict[str, Callable[[Task], str]] = {
         f"Before the power: ohms from {task.at} to {task.to}, below 1 ohm. Take the leads off."
     ),
     "power": lambda task: f"Power last, hands clear: {task.at} {task.to}.",
+    "judge": lambda task: (
+        f"Only where it is safe to use as it is, hands clear: {task.at} {task.to}. Else leave it isolated, and tag it."
+    ),
+    "tag": lambda task: f"No power: leave the {task.at} off, with a tag on it: do not switch on; {task.to}.",
 }

@@ -50,9 +50,8 @@ def _no_step(guided: Guided) -> str:
     if best is None:
         return "No step left tells more about which repair is due."
     minutes, spared = asked.stakes(weighed, best, fitting.to_see(asked, weighed, state))
-    step = advising.advice_for(asked, weighed, best.step, guided.refused).text if not best.step.odd else ""
+    step = advising.advice_for(asked, weighed, best.step, guided.refused).text
     said = f"The best step left takes {duration(minutes)} and would spare about {duration(spared)} of wrong repairs"
-    told = f": {step}" if step else "."
     if spared < minutes:
-        return f"{said}, so it is not worth its minutes{told}"
-    return f"{said}; a repair that cures in {100 * worth.SURE:.0f} of 100 jobs or more is made all the same{told}"
+        return f"{said}, so it is not worth its minutes: {step}"
+    return f"{said}; a repair that cures in {100 * worth.SURE:.0f} of 100 jobs or more is made all the same: {step}"

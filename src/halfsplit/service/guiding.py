@@ -194,8 +194,16 @@ def complaint(what: str, there: bool) -> f.Perceived:
 
 
 def put_together(guided: Guided, repairs: Sequence[Repair]) -> together.Closing:
-    """How the machine is put together after the steps so far and these repairs."""
-    return together.closing(guided.machine, undone(guided, repairs))
+    """How the machine is put together after the steps so far and these repairs; without any, as the stop leaves it."""
+    return together.closing(guided.machine, undone(guided, repairs), left_by(guided, repairs))
+
+
+def left_by(guided: Guided, repairs: Sequence[Repair]) -> str:
+    """The stop rule by which the machine is left: that of the trade whose work these repairs are, or of the stop that
+    stands; "" where it is left as it is used."""
+    if repairs:
+        return stopping.of_repairs(one.by for one in repairs) or ""
+    return stopping.left(guided.findings, guided.advice.rule if guided.advice else "")
 
 
 def undone(guided: Guided, repairs: Sequence[Repair]) -> together.Undone:

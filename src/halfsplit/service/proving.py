@@ -24,7 +24,7 @@ from halfsplit.work import places, safety, together
 from halfsplit.work.state import JobState, to_open
 from halfsplit.work.together import Closing, Task
 
-LAST = ("earth", "power")
+LAST = ("earth", "power", "judge", "tag")
 """Tasks of the closing list that come after all that is measured at the plug."""
 
 
@@ -114,12 +114,12 @@ BEFORE_IT = ("isolate", "meter", "exchange", "plug in", "wires")
 def put_together(guided: Guided, repairs: Sequence[Repair], shaken: Shaken) -> Closing:
     """How the machine is put together after these repairs: what is provoked once all wires are on again, its bays and
     controls with the rest, and insulation before the power."""
-    was = guiding.undone(guided, repairs)
+    was, rule = guiding.undone(guided, repairs), guiding.left_by(guided, repairs)
     if not shaken.said:
-        return insulated(guided, repairs, together.closing(guided.machine, was))
+        return insulated(guided, repairs, together.closing(guided.machine, was, rule))
     more = together.undone(guided.machine, (*was.opened, *shaken.opened), (), _wired(shaken.at))
     moved = dict(was.moved) | dict(more.moved)
-    closed = together.closing(guided.machine, replace(was, opened=more.opened, moved=tuple(moved.items())))
+    closed = together.closing(guided.machine, replace(was, opened=more.opened, moved=tuple(moved.items())), rule)
     at = next(place for place, task in enumerate(closed.tasks) if task.kind not in BEFORE_IT)
     tasks = (*(Task("provoke", "", to=said) for said in shaken.said), Task("meter", ""))
     return insulated(guided, repairs, replace(closed, tasks=(*closed.tasks[:at], *tasks, *closed.tasks[at:])))

@@ -15,7 +15,7 @@ from halfsplit.plan import pricing, undoing
 from halfsplit.service import advising, naming, proving, wording
 from halfsplit.service.guiding import Guided
 from halfsplit.work import places, prices, refusals, together
-from halfsplit.work.hazards import Kind, Pipe, gravest_first
+from halfsplit.work.hazards import DRAIN_SAID, Kind, Pipe, gravest_first
 from halfsplit.work.minutes import Cost
 from halfsplit.work.state import JobState, to_open, with_fronts
 
@@ -130,6 +130,7 @@ def _first(guided: Guided, repairs: Sequence[Repair], wanted: Collection[Kind]) 
         yield wording.isolate(machine)
     if any(together.pipe(machine, one) is not Pipe.AWAY for one in inside):
         yield from wording.gas(machine, (Kind.GAS_OFF,))
+    yield from _drained(machine, inside)
     yield from wording.opening(machine, state, bays)
     yield from wording.made_safe(machine, {*state.open_bays, *with_fronts(machine, bays)}, wanted)
     yield from (f"Lift the {part} out." for part in _lifted_out(guided, repairs))
@@ -143,6 +144,13 @@ def _lifted_out(guided: Guided, repairs: Sequence[Repair]) -> tuple[str, ...]:
     sockets = [one.subject for one in repairs if together.new_part(one) is not None]
     inside = [terminal for name in sockets for terminal in twins.held(machine, name)]
     return tuple(part for part in twins.pulled(machine, inside) if not at or part not in twins.pulled(machine, at.lift))
+
+
+def _drained(machine: model.Machine, repairs: Sequence[Repair]) -> Iterator[str]:
+    """How the water is let out below each part that comes out of it, before covers and parts do."""
+    if machine.water is not None:
+        wet = (one for one in repairs if together.in_water(machine, one))
+        yield from (DRAIN_SAID.format(**vars(machine.water) | {"part": one.subject}) for one in wet)
 
 
 def _been_off(guided: Guided) -> tuple[str, ...]:

@@ -159,7 +159,16 @@ def _setting(machine: model.Machine, state: JobState, step: Step) -> Iterator[st
     wanted = [_stand(machine, c, p) for c, p in moved if not _let_go(machine, c, p) and c not in first]
     if wanted:
         yield f"Set: {', '.join(wanted)}."
+    if step.condition.isolated:
+        held = (machine.controls[c] for c, p in step.condition.setting if p == HELD and c in machine.controls)
+        yield from (f"Have {control.name} {HOLDING}" for control in held if control.momentary)
     yield from _lifted(machine, state, step.condition)
+
+
+HELD = "held"
+"""The position of a momentary control that a finger keeps in."""
+HOLDING = "held for the whole reading, by a helper or with tape; take the tape off before anything else."
+"""How a control that springs back is held while both hands are at the leads; common practice, no source."""
 
 
 def _let_go(machine: model.Machine, control: str, position: str) -> bool:

@@ -73,6 +73,14 @@ Local codes say who may work on gas at all.
 """
 
 
+DRAIN_SAID = (
+    "Shut the water off ({cock}), open {tap} to let the pressure off, and drain it until the water stands below the "
+    "{part}; it may scald."
+)
+FILL_SAID = "Fill it: water on ({cock}), {tap} open until it runs free of air, then shut. An element fed dry burns out."
+DRIPS_SAID = "Full and under pressure, wipe round the {part} dry, wait 5 minutes and look again: no drip."
+"""What is done about the water that stands in a machine; common practice, no source."""
+
 COOL_SAID = "Let it cool: {time} after it last ran."
 DISCHARGE_SAID = (
     "Discharge {part}: hold a resistor of {ohms} across {one} and {other} for {seconds:.0f} s, touch neither; then the "
@@ -125,10 +133,16 @@ def gravest_first(told: Iterable[str]) -> tuple[str, ...]:
 
 
 class Stop(NamedTuple):
-    """When to stop: what to say, and the kinds of step that may still be done."""
+    """When to stop: what to say, and the kinds of step that may still be done.
+
+    `tag`: what stands on the tag at the breaker, which stays off when the machine is left; "" where the power comes
+    back. `judged`: the power comes back only where the person judges the machine safe to use as it is.
+    """
 
     say: str
     still: frozenset[Kind]
+    tag: str = ""
+    judged: bool = False
 
 
 MAKING_SAFE = frozenset({
@@ -141,6 +155,7 @@ STOPS: dict[str, Stop] = {
     "tingling frame": Stop(
         "Switch it off at the breaker and touch no metal of it. The supply must be put right by an electrician.",
         frozenset({Kind.ISOLATE}),
+        "for an electrician",
     ),
     "smell of gas": Stop(
         "Touch no switch, plug or telephone, light nothing, do not look for the leak. Leave with everybody, and call "
@@ -149,17 +164,20 @@ STOPS: dict[str, Stop] = {
     ),
     "gas supply": Stop(
         "It is not ours to do: gas joints are for the gas supplier, or whom local codes name. Put the machine together "
-        "and hand over.",
+        "with the gas and the breaker off and tagged, and hand over.",
         MAKING_SAFE,
+        "for the gas supplier",
     ),
     "burnt receptacle": Stop(
         "Switch it off at the breaker, do not pull the plug. The receptacle is for an electrician.",
         frozenset({Kind.ISOLATE}),
+        "for an electrician",
     ),
     "water on the floor": Stop(
         "Breaker first; never walk through water to the plug or the machine. Shut the water off. Go on when the "
         "breaker is off and the floor is dry; if the panel stands in the wet, leave it to the utility.",
         frozenset({Kind.ISOLATE}),
+        "not before the leak is mended and all is dry",
     ),
     "sealed refrigerant system": Stop(
         "It is not ours to do: only certified technicians may open it; local codes say who. Put the machine together "
@@ -168,13 +186,15 @@ STOPS: dict[str, Stop] = {
     ),
     "fixed wiring": Stop(
         "It is not ours to do: the house's wiring is for an electrician, the service for the utility; local codes say "
-        "who. Put the machine together and hand over.",
+        "who. Put the machine together, leave its breaker off and tagged, and hand over.",
         MAKING_SAFE,
+        "for an electrician",
     ),
     "not worth it": Stop(
         "It costs more than its owner would spend. Put the machine together, leave it isolated where it is not safe to "
         "use, and tell the owner what was found and what it would cost.",
         MAKING_SAFE,
+        judged=True,
     ),
     "not reproduced": Stop(
         "What was complained of does not show now. Put the machine together. Tell the owner that nothing was mended, "

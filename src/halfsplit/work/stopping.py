@@ -11,10 +11,9 @@ from halfsplit.evidence import finding as f
 from halfsplit.machine import model
 from halfsplit.operate import condition as conditions
 from halfsplit.work.hazards import STOPS
+from halfsplit.work.together import BREAKER
 
 WATER = "water on the floor"
-BREAKER = "breaker"
-"""The control by which the house's side is switched off, whatever the plug stands in."""
 HANDED_OVER = {
     "electrician": "fixed wiring", "utility": "fixed wiring", "certified technician": "sealed refrigerant system",
     "gas supplier": "gas supply",
@@ -47,6 +46,12 @@ def now(machine: model.Machine, findings: Sequence[f.Finding]) -> str | None:
 def breaker_off(machine: model.Machine) -> f.Perceived:
     """The water seen by the repairer with the breaker off: after it the search for the leak may go on."""
     return f.Perceived(WATER, True, conditions.condition(machine, {BREAKER: "off"}), "repairer")
+
+
+def left(findings: Sequence[f.Finding], rule: str) -> str:
+    """The rule by which the machine is left where the work ends by one ("": nothing left to do): one that keeps the
+    breaker off, else water that was seen on the floor, which no repair has stopped."""
+    return WATER if _wet(findings) and not (rule and STOPS[rule].tag) else rule
 
 
 def of_repairs(trades: Iterable[str]) -> str | None:

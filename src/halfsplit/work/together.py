@@ -14,7 +14,7 @@ from halfsplit.modes.fault import Repair
 from halfsplit.operate.condition import Condition
 from halfsplit.quantity.display import duration
 from halfsplit.work.access import OUTSIDE, Access, Bay, Fastener
-from halfsplit.work.hazards import Pipe, gravest_first
+from halfsplit.work.hazards import STOPS, Pipe, gravest_first
 from halfsplit.work.minutes import moving
 from halfsplit.work.state import with_fronts
 
@@ -27,7 +27,8 @@ _APART = re.compile(r",\s*|\s+and\s+")
 class Undone:
     """What was undone: bays in the order of opening, terminals in the order in which their wires came off, controls
     that stand elsewhere than at rest, whether the machine is isolated now, what was done about the gas (the cock shut
-    for work beside the pipe, the pipe taken apart), and twins that stand in each other's places."""
+    for work beside the pipe, the pipe taken apart), the parts that came out of the water, and twins that stand in each
+    other's places."""
 
     opened: tuple[str, ...] = ()
     lifted: tuple[str, ...] = ()
@@ -35,6 +36,7 @@ class Undone:
     isolated: bool = True
     pipe: Pipe = Pipe.AWAY
     exchange: twins.Exchange = ()
+    drained: tuple[str, ...] = ()
 
     @property
     def inside(self) -> bool:
@@ -46,8 +48,9 @@ class Undone:
 class Task:
     """One thing to do.
 
-    kind: isolate | meter | exchange | plug in | wires | provoke | setting | pipe | gas | leak | also | ground |
-    connector | cover | count | insulation | earth | power. `cautions`: each with its signal word.
+    kind: isolate | meter | exchange | plug in | wires | provoke | setting | pipe | gas | leak | shut | fill | drips |
+    also | ground | connector | cover | count | insulation | earth | power | judge | tag. `cautions`: each with its
+    signal word.
     `at`: the terminal, control, part (two of them: "A and B") or bay. `wires`: what goes on a terminal, as colour and
     other end.
     """
@@ -206,6 +209,20 @@ def hands_in(machine: model.Machine, repair: Repair) -> bool:
     return repair.subject in machine.parts and not machine.parts[repair.subject].house
 
 
+def in_water(machine: model.Machine, repair: Repair) -> bool:
+    """Whether a part comes out of the water for a repair, so that it is drained first.
+
+    >>> from halfsplit.machine import loading
+    >>> heater = loading.load("water-heater")
+    >>> in_water(heater, Repair("replace upper element", "upper element", 45, 28, ("upper cover",)))
+    True
+    >>> in_water(heater, Repair("replace limit", "limit", 15, 22, ("upper cover",)))
+    False
+    """
+    about_wires = repair.name.endswith(ABOUT_WIRES)
+    return machine.water is not None and repair.subject in machine.water.parts and not about_wires
+
+
 def pipe(machine: model.Machine, repair: Repair) -> Pipe:
     """What a repair has to do with gas: its pipe comes apart, hands work beside it, or neither."""
     if machine.gas is None:
@@ -239,8 +256,12 @@ def photograph(machine: model.Machine, lifted: Iterable[str], before: Iterable[s
 # ---- the list ----------------------------------------------------------------------------------------------
 
 
-def closing(machine: model.Machine, was: Undone) -> Closing:
-    """All that was undone, in order: wires and settings while the bays are open, then bay after bay, power last."""
+def closing(machine: model.Machine, was: Undone, rule: str = "") -> Closing:
+    """All that was undone, in order: wires and settings while the bays are open, then bay after bay, power last.
+
+    `rule`: the stop rule by which the machine is left ("": none); where that wants it so the power stays off, and the
+    gas with it.
+    """
     held = access(machine).put_together(was.opened)
     tasks = [
         *((Task("isolate", ""),) if was.inside and not was.isolated else ()),
@@ -249,11 +270,12 @@ def closing(machine: model.Machine, was: Undone) -> Closing:
         *(Task("plug in", part) for part in reversed(twins.pulled(machine, was.lifted))),
         *(Task("wires", t, landing(machine, t)) for t in reversed(was.lifted) if t not in machine.gripped),
         *(Task("setting", control, to=machine.controls[control].rest) for control, _ in was.moved),
-        *_gas(machine, was),
+        *_gas(machine, was, _stays_off(rule)),
+        *_filled(machine, was),
         *(task for bay in held.bays for task in _covered(machine, bay, was)),
         *((Task("count", "", fasteners=held.fasteners),) if held.fasteners else ()),
         *(_earth(machine, was) if not _earth_inside(machine, was.opened) else ()),
-        *(_powered(machine) if was.isolated or was.inside else ()),
+        *_left(machine, was, rule),
     ]
     minutes = held.minutes + moving(machine, was.exchange)
     return Closing(tuple(tasks), held.fasteners, minutes, held.people)
@@ -267,14 +289,24 @@ def _own_places(machine: model.Machine, was: Undone) -> Iterator[Task]:
         yield Task("exchange", " and ".join(was.exchange), cautions=cautions)
 
 
-def _gas(machine: model.Machine, was: Undone) -> Iterator[Task]:
-    """The pipe joined, the cock opened, the joint tested while it can still be seen."""
-    if machine.gas is None or was.pipe not in (Pipe.BESIDE, Pipe.APART):
-        return
+def _gas(machine: model.Machine, was: Undone, stays_off: bool) -> Iterator[Task]:
+    """The pipe joined, the cock opened, the joint tested while it can still be seen; shut where all stays off."""
     apart = was.pipe is Pipe.APART
+    if machine.gas is None or not (stays_off or apart or was.pipe is Pipe.BESIDE):
+        return
     yield from (Task("pipe", ""),) if apart else ()
+    if stays_off:
+        yield Task("shut", machine.gas.cock)
+        return
     yield Task("gas", machine.gas.cock)
     yield from (Task("leak", ""),) if apart else ()
+
+
+def _filled(machine: model.Machine, was: Undone) -> Iterator[Task]:
+    """The water on and free of air, and each part that came out of it looked at, while it can be seen."""
+    if machine.water is not None and was.drained:
+        yield Task("fill", machine.water.tap, to=machine.water.cock)
+        yield from (Task("drips", part) for part in was.drained)
 
 
 def _covered(machine: model.Machine, bay: Bay, was: Undone) -> Iterator[Task]:
@@ -328,6 +360,19 @@ def earthed_at(machine: model.Machine, opened: Collection[str]) -> str:
     return "the earth conductor of the cable" if inside else "an earth outside the machine that you have proved"
 
 
-def _powered(machine: model.Machine) -> Iterator[Task]:
-    for control, _ in reversed(machine.supply.isolates):
-        yield Task("power", control, to=machine.controls[control].rest)
+def _stays_off(rule: str) -> bool:
+    return bool(rule and STOPS[rule].tag)
+
+
+def _left(machine: model.Machine, was: Undone, rule: str) -> Iterator[Task]:
+    """The power back where it was off; or off at the breaker and tagged, as the stop rule wants it."""
+    if _stays_off(rule):
+        yield Task("tag", BREAKER, to=STOPS[rule].tag)
+    elif was.isolated or was.inside:
+        kind = "judge" if rule and STOPS[rule].judged else "power"
+        for control, _ in reversed(machine.supply.isolates):
+            yield Task(kind, control, to=machine.controls[control].rest)
+
+
+BREAKER = "breaker"
+"""The control by which the house's side is switched off, whatever the plug stands in."""

@@ -14,7 +14,7 @@ from halfsplit.machine.complaints import Complaints
 from halfsplit.machine.expand import house, parts, rest, symptoms, wires
 from halfsplit.machine.expand.scope import Scope
 from halfsplit.machine.format import MachineFile
-from halfsplit.machine.model import Bay, Gas, Machine, Seen, Supply, Symptom
+from halfsplit.machine.model import Bay, Gas, Machine, Seen, Supply, Symptom, Water
 from halfsplit.machine.part_types import PartType
 
 __all__ = ["Sheet", "expand"]
@@ -59,6 +59,7 @@ class _Rest:
     settings: Mapping[str, tuple[tuple[str, str], ...]]
     seen: tuple[Seen, ...]
     gas: Gas | None
+    water: Water | None
 
 
 def _rest(built: parts.Built, scope: Scope) -> _Rest:
@@ -69,6 +70,7 @@ def _rest(built: parts.Built, scope: Scope) -> _Rest:
         settings=rest.settings_of(scope),
         seen=rest.seen_of(scope),
         gas=rest.gas_of(scope),
+        water=rest.water_of(scope),
     )
 
 
@@ -98,6 +100,7 @@ def _assemble(
         provenance=file.provenance or "",
         currency=file.currency or "USD",
         gas=found.gas,
+        water=found.water,
     )
 
 

@@ -12,10 +12,10 @@ from halfsplit.machine import amounts, tree
 from halfsplit.machine.expand.elements import FITTED
 from halfsplit.machine.expand.scope import OUTSIDE, Scope
 from halfsplit.machine.format import BayEntry, ControlEntry, SeenEntry
-from halfsplit.machine.model import Bay, Control, Gas, Seen
+from halfsplit.machine.model import Bay, Control, Gas, Seen, Water
 from halfsplit.machine.part_types import ContactSpec
 
-__all__ = ["bays_of", "controls_of", "gas_of", "places_of", "seen_of", "settings_of"]
+__all__ = ["bays_of", "controls_of", "gas_of", "places_of", "seen_of", "settings_of", "water_of"]
 
 ABSENT = "absent"
 METERS = {"ohms": "ohm", "volts": "V", "amps": "A"}
@@ -110,6 +110,16 @@ def gas_of(scope: Scope) -> Gas | None:
     for index, part in enumerate(entry.parts):
         scope.part(part, ("gas", "parts", index))
     return Gas(entry.cock, entry.bays, entry.parts)
+
+
+def water_of(scope: Scope) -> Water | None:
+    """Where water is shut off and stands; None where the machine holds none."""
+    entry = scope.file.water
+    if entry is None:
+        return None
+    for index, part in enumerate(entry.parts):
+        scope.part(part, ("water", "parts", index))
+    return Water(entry.cock, entry.tap, entry.parts)
 
 
 def settings_of(scope: Scope) -> Mapping[str, tuple[tuple[str, str], ...]]:
