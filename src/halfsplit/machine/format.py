@@ -232,6 +232,10 @@ class BayEntry(Section):
     """Parts whose connector has to be pulled to open it."""
     runs: YesNo = True
     """Whether the machine can run while it is open (`no`: a drum without its front)."""
+    leaves: Name | None = None
+    """The warmth, one of those that `temperatures` names, at which the machine stands once it is open: `warm` where
+    ice has to be thawed first. All behind it is read at that warmth only. What a cold switch does is then told by what
+    is read before it is opened; who chills it by hand states the warmth with the reading."""
 
 
 class SeenEntry(Section):

@@ -21,7 +21,7 @@ from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition
 from halfsplit.operate.effect import Effect
 from halfsplit.operate.settle import Settled
-from halfsplit.plan import alike, odd, steps, under_load
+from halfsplit.plan import alike, odd, opened, steps, under_load
 from halfsplit.plan.alike import Compared
 from halfsplit.predict.predictor import Predictor
 from halfsplit.predict.readings import GHOST_SPREAD, SCALES, Probe
@@ -117,6 +117,7 @@ class _Chosen:
         more = (at.provoke, *at.exchange, *at.lift) if at else ()
         stands = ("as it stands",) if step.kind == "symptom" and at is None else ()
         asks = (f"asks {step.at}",) if step.asks else ()
+        asks = (*asks, *opened.kept_apart(self.machine, step))
         more = (*more, *stands, *asks, f"takes {minutes.running(self.machine, step.kind, step.at):g}")
         return self._new(codes, frozenset(steps.bays_needed(self.machine, step)), step.live, more)
 
