@@ -78,4 +78,4 @@ def _reached(at: Condition, pairs: Array, behind: Array) -> Array:
     """Those of the pairs (N, 2) of terminals that are reached at a condition's warmth; behind: the one warmth at which
     each terminal is, "" where any will do."""
     wanted = behind[pairs]
-    return pairs[((wanted == "") | (wanted == dict(at.setting).get(WARMTH, ""))).all(axis=1)]
+    return np.asarray(pairs[((wanted == "") | (wanted == dict(at.setting).get(WARMTH, ""))).all(axis=1)])
