@@ -183,7 +183,8 @@ class SymptomEntry(Section):
     """Controls that must stand otherwise than in the complaint for it to be perceived."""
     takes: Minutes | None = None
     """How long the machine has to run, in that setting and once as warm as it says, until the answer is seen: `40 min`
-    for a load that is dry in time. Where it is left out it is seen in passing."""
+    for a load that is dry in time. Where it is left out it is seen in passing. What takes longer than an hour nobody
+    stays for: the owner alone tells it, of days in which the machine has set its own timer."""
     ask: Text | None = None
     """How to ask a person for it."""
 

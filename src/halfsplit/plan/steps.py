@@ -19,6 +19,9 @@ from halfsplit.predict.readings import DEAD_METERS, Probe
 from halfsplit.work.state import OUTSIDE
 
 ALL_IN = "shake all in "
+LONGEST = 60.0
+"""Minutes of running for one thing to be seen that anybody stays for; what takes longer only an owner sees, in days of
+use. Halfsplit's choice."""
 QUESTION = "question"
 """The kind of a step that asks the owner: nothing of the machine is touched or changed for it."""
 LARGEST_CONNECTOR = 6
@@ -345,9 +348,10 @@ def look_steps(machine: model.Machine) -> Iterator[Step]:
 
 def symptom_steps(machine: model.Machine) -> Iterator[Step]:
     """Symptoms to be seen for oneself, in the settings in which they are met; as the machine stands, where they are
-    perceived without power. Never whether a frame tingles: nobody touches what may be live to find that out."""
+    perceived without power. Never whether a frame tingles: nobody touches what may be live to find that out; nor what
+    takes longer than anybody stays for."""
     for name, symptom in machine.symptoms.items():
-        if symptom.kind == "tingles":
+        if symptom.kind == "tingles" or symptom.takes > LONGEST:
             continue
         yield Step("symptom", None if symptom.unpowered else met_in(machine, symptom), at=name)
 
@@ -359,14 +363,14 @@ def met_in(machine: model.Machine, symptom: model.Symptom) -> Condition:
 
 def questions(machine: model.Machine) -> Iterator[Step]:
     """What an owner may be asked, on the phone or on site: each symptom, of the setting in which it is met, where an
-    owner can make that.
+    owner can make that. What shows in days of use is asked of the usual setting, whatever the machine sets meanwhile.
 
     >>> from halfsplit.machine import loading
     >>> [step.at for step in questions(loading.load("water-heater"))][:2]
     ['water gets hot', 'hot water lasts']
     """
     for name, symptom in machine.symptoms.items():
-        at = met_in(machine, symptom)
+        at = conditions.usual(machine) if symptom.takes > LONGEST else met_in(machine, symptom)
         if owner_can(machine, at):
             yield Step(QUESTION, at=name, met=at)
 

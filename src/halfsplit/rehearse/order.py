@@ -87,7 +87,8 @@ def _as_step(found: f.Finding, machine: model.Machine) -> Step | None:
         case f.Look(at=place):
             return Step("look", at=place, places=(place,))
         case f.Perceived(what=what, condition=at) if at is None or machine.symptoms[what].unpowered:
-            return next(step for step in steps.symptom_steps(machine) if step.at == what)
+            known = (step for step in steps.symptom_steps(machine) if step.at == what)
+            return next(known, Step("symptom", steps.met_in(machine, machine.symptoms[what]), at=what))
         case f.Perceived(what=what, condition=Condition() as at):
             return Step("symptom", at, at=what)
     return None
