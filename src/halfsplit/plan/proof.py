@@ -75,8 +75,8 @@ def runs(machine: model.Machine) -> dict[Condition, list[str]]:
     """The settings of the proof run with what is to be seen in each.
 
     A symptom is to be seen in every setting that the file names and that its own agrees with; where none does, in the
-    usual one but for what its own says. One that takes its time is seen once; what takes longer than `steps.LONGEST` is left to
-    the owner.
+    usual one but for what its own says. One that takes its time is seen once; what takes longer than
+    `steps.LONGEST` is left to the owner.
     """
     usual = conditions.usual(machine)
     named = [conditions.condition(machine, given) for given in machine.settings.values()] or [usual]

@@ -60,7 +60,7 @@ class Played:
 
 
 def complaint(adviser: Adviser, truth: Truth) -> list[f.Finding]:
-    """What the owner tells, of what can be asked of one: up to two things that are wrong, then what still works; nothing
+    """What the owner tells, of what one can perceive: up to two things that are wrong, then what still works; nothing
     where all seems well.
 
     What made the owner call is told as it is; of the rest a person is now and then mistaken.
