@@ -142,9 +142,9 @@ def test_a_breakers_handle_needs_no_cover_off(name: str) -> None:
 
 
 def test_settings_are_the_owners_alone() -> None:
-    """A control that stood elsewhere shows in what the owner told only; the feed and START are no such controls."""
+    """A control that stood elsewhere shows in what the owner told only; feed, door and START are no such controls."""
     stood = [fault for fault in listing.faults(MACHINES["vented-dryer"]) if fault.owner_only]
-    assert {fault.subject for fault in stood} == {"cycle", "heat", "door"}
+    assert {fault.subject for fault in stood} == {"cycle", "heat"}
     assert all(fault.repair.price == 0 for fault in stood)
 
 
@@ -156,3 +156,24 @@ def test_an_earlier_hands_mistakes() -> None:
     assert {fault.looks for fault in jumpers} == {"jumper"}
     assert faults["heater: wires at common and front swapped"].earlier_hand
     assert not any(fault.startswith("thermal fuse: wires") for fault in faults)
+
+
+def test_only_what_an_owner_sets_and_leaves_stood_wrong() -> None:
+    """Dials and selectors, and neither a cam turned inside the machine, nor a door, nor a strap."""
+    stood = {
+        name: {fault.subject for fault in listing.faults(MACHINES[name]) if fault.owner_only} for name in MACHINES
+    }
+    assert stood["refrigerator"] == {"cold dial"}
+    assert stood["vented-dryer"] == {"cycle", "heat"}
+    assert stood["coil-cooktop"] == {"left front", "right rear", "left rear", "right front"}
+    assert stood["water-heater"] == set()
+
+
+def test_nothing_is_looked_for_where_no_eye_sees_it() -> None:
+    """Sediment behind a steel wall, and frost that melts before its cover is off, are no looks."""
+    unseen = {("water-heater", "tank floor"), ("refrigerator", "sealed system")}
+    for name, subject in unseen:
+        looks = {fault.looks for fault in listing.faults(MACHINES[name]) if fault.subject == subject}
+        assert looks == {"fine"}
+    drain = found("refrigerator")["drain: clogged"]
+    assert drain.looks == "clogged"

@@ -15,7 +15,7 @@ from halfsplit.machine import loading
 from halfsplit.modes import listing
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.effect import effect
-from halfsplit.plan import proof
+from halfsplit.plan import proof, steps
 from halfsplit.plan.score import Adviser
 from halfsplit.predict.candidates import PAIR_ODDS
 from halfsplit.predict.readings import Probe
@@ -195,7 +195,7 @@ def test_every_symptom_is_seen_in_the_settings_that_it_agrees_with(name: str) ->
         agree = [at for at in named if all(dict(at.setting)[c] == p for c, p in symptom.setting)]
         assert all(set(symptom.setting) <= set(at.setting) for at in seen)
         if symptom.takes:
-            assert seen == agree[:1] or len(seen) == (not agree and symptom.takes <= proof.LONGEST)
+            assert seen == agree[:1] or len(seen) == (not agree and symptom.takes <= steps.LONGEST)
         else:
             assert seen == agree if agree else len(seen) == 1
 

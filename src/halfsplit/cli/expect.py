@@ -37,7 +37,7 @@ def command(
 
     machine = machines.load(file)
     probe = asking.probe(machine, meter, red, black)
-    at = asking.condition(machine, set_, asking.isolated(meter, isolated), lift)
+    at = asking.condition(machine, set_, asking.isolated(meter, isolated), lift, filter(None, (red, black)))
     found = expecting.expect(machine, probe, at, fault)
     if as_json:
         output.document(found)

@@ -2,7 +2,8 @@
 
 What a finding leaves out is taken from the one before it, or from the machine's rest, and is echoed back by
 `written`. Isolated or not follows from the meter unless it is stated: ohms on an isolated machine, volts and amps
-on a live one. What a repairer sees without power takes no setting over: the machine stands as it stood.
+on a live one. Behind a bay that leaves the machine at a warmth, that is its warmth from then on, unless it is stated.
+What a repairer sees without power takes no setting over: the machine stands as it stood.
 """
 
 from __future__ import annotations
@@ -161,7 +162,7 @@ class _Reader:
         isolated = self.yes_or_no(node, "isolated", carried.meter in DEAD_METERS)
         if carried.meter in DEAD_METERS and not isolated:
             self.complain(node, f"{carried.meter} on a machine that is not isolated.", "Isolate it, or measure volts.")
-        condition = self.condition(node, isolated, carried.lift)
+        condition = self.condition(node, isolated, carried.lift, (carried.red, carried.black, *carried.lift))
         condition = condition and replace(
             condition, provoke=self.provoked(node, condition), exchange=self.exchanged(node)
         )
@@ -333,13 +334,18 @@ class _Reader:
             self.complain(item, f"No terminal {name!r}.", did_you_mean(name, self.machine.terminals))
         return name
 
-    def condition(self, node: tree.Node, isolated: bool, lift: tuple[str, ...]) -> conditions.Condition | None:
-        given = self.child(node, "set")
+    def condition(
+        self, node: tree.Node, isolated: bool, lift: tuple[str, ...], places: tuple[str, ...] = ()
+    ) -> conditions.Condition | None:
+        """The condition of a finding at these places; what has to be opened for them decides the warmth, unless this
+        finding states another, and the machine then stays at it."""
+        given, stated = self.child(node, "set"), {}
         if given is not None:
-            self.carried.setting |= dict(self.pairs(given))
+            stated = dict(self.pairs(given))
             self.carried.stated = True
         if self.problems:
             return None
+        self.carried.setting |= conditions.as_reached(self.machine, stated, filter(None, places))
         return conditions.condition(self.machine, self.carried.setting, isolated, lift)
 
     def pairs(self, node: tree.Node) -> Iterator[tuple[str, str]]:

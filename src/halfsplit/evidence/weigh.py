@@ -177,7 +177,7 @@ def _other_conditions(found: f.Reading, machine: model.Machine) -> Iterator[tupl
     at = found.condition.still
     if at.lift:
         yield "wire not lifted", NOT_LIFTED, replace(at, lift=())
-    rest = replace(conditions.condition(machine, (), at.isolated, at.lift), exchange=at.exchange)
+    rest = conditions.not_set(machine, at)
     if rest != at:
         yield "setting not made", NOT_SET, rest
 

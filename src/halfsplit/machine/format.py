@@ -184,7 +184,8 @@ class SymptomEntry(Section):
     """Controls that must stand otherwise than in the complaint for it to be perceived."""
     takes: Minutes | None = None
     """How long the machine has to run, in that setting and once as warm as it says, until the answer is seen: `40 min`
-    for a load that is dry in time. Where it is left out it is seen in passing."""
+    for a load that is dry in time. Where it is left out it is seen in passing. What takes longer than an hour nobody
+    stays for: the owner alone tells it, of days in which the machine has set its own timer."""
     ask: Text | None = None
     """How to ask a person for it."""
 
@@ -233,6 +234,10 @@ class BayEntry(Section):
     """Parts whose connector has to be pulled to open it."""
     runs: YesNo = True
     """Whether the machine can run while it is open (`no`: a drum without its front)."""
+    leaves: Name | None = None
+    """The warmth, one of those that `temperatures` names, at which the machine stands once it is open: `warm` where
+    ice has to be thawed first. All behind it is read at that warmth only. What a cold switch does is then told by what
+    is read before it is opened; who chills it by hand states the warmth with the reading."""
 
 
 class SeenEntry(Section):

@@ -6,7 +6,7 @@ A *branch* is anything that current can pass between two nodes: an element of a 
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 
@@ -110,7 +110,8 @@ class Part:
 class Bay:
     """A place that has to be opened first; `behind` is another bay, or "outside" which is open.
 
-    `runs`: whether the machine can run while this is open.
+    `runs`: whether the machine can run while this is open. `leaves`: the warmth at which the machine stands once this
+    has been opened; "" where opening changes nothing of it.
     """
 
     name: str
@@ -122,6 +123,7 @@ class Bay:
     people: int = 1
     unplugs: tuple[str, ...] = ()
     runs: bool = True
+    leaves: str = ""
 
 
 STAYS = ("leaks", "smells")
@@ -269,6 +271,33 @@ class Machine:
             if self.parts[part_of(terminal)].cools:
                 hot += (self.parts[self.elements[name].part].bay for name in grips)
         return frozenset((*hot, *(self.gas.bays if self.gas else ()))) & frozenset(self.bays)
+
+    @cached_property
+    def left_at(self) -> Mapping[str, str]:
+        """The warmth at which the machine stands once a bay is open, by bay: what the bay itself leaves, else what
+        those in front of it do; without those that leave it as it was."""
+        found = {name: next(filter(None, (bay.leaves for bay in self._from(name))), "") for name in self.bays}
+        return {name: warmth for name, warmth in found.items() if warmth}
+
+    def _from(self, name: str) -> Iterator[Bay]:
+        """A bay and those in front of it; the file is checked elsewhere for bays that lie behind each other."""
+        met: set[str] = set()
+        while name in self.bays and name not in met:
+            met.add(name)
+            yield self.bays[name]
+            name = self.bays[name].behind
+
+    def set_outside(self, control: Control) -> bool:
+        """Whether a control can be set with nothing opened: it is turned through no part, or through one outside."""
+        through = self.parts.get(control.through)
+        return through is None or through.bay not in self.bays
+
+    def warmth_behind(self, places: Iterable[str]) -> str:
+        """The warmth at which places (terminals, parts, bays) can only be reached; "" where any will do."""
+        if not self.left_at:
+            return ""
+        bays = {self.parts[part_of(at)].bay if part_of(at) in self.parts else at for at in places}
+        return next((warmth for bay, warmth in self.left_at.items() if bay in bays), "")
 
     @property
     def warmths(self) -> tuple[str, ...]:

@@ -17,6 +17,8 @@ WRONG_SETTING_RATE = 0.4
 """Weight of each control standing elsewhere than the owner said; common practice, no source."""
 CORD_PRICE = 28.0
 """Of a cord with its plug, in the machine's currency; common practice, no source. It takes as long as a wire."""
+DOOR = "door switch"
+"""The symbol of a part that a door works."""
 EARLIER_HAND_RATE = 0.02
 """Weight of each mistake that an earlier hand may have left; common practice, no source."""
 
@@ -185,7 +187,7 @@ def _about_self(mode: model.Mode, name: str) -> Alternatives:
 def _setting_faults(machine: model.Machine) -> Iterator[Fault]:
     house = {control for control, _ in machine.supply.isolates} | {"plug", "breaker"}
     for control in machine.controls.values():
-        if control.momentary or control.name in house or not set_by_hand(machine, control):
+        if control.momentary or control.name in house or not _left_by_owner(machine, control):
             continue
         for position in control.positions:
             repair = Repair(f"show the owner how to set {control.name}", control.name, machine.handwork.show, 0.0, ())
@@ -193,6 +195,23 @@ def _setting_faults(machine: model.Machine) -> Iterator[Fault]:
             mode = f"stood at {position}"
             rate = WRONG_SETTING_RATE / len(control.positions)
             yield Fault(control.name, mode, rate, repair, ((1.0, changes),), owner_only=True)
+
+
+def _left_by_owner(machine: model.Machine, control: model.Control) -> bool:
+    """Whether an owner sets it and leaves it so: no cam inside the machine, no door, which nobody is shown how to shut,
+    and no strap, which is fitted or absent only in a fault of its own."""
+    listening = _listening(machine, control)
+    door = bool(listening) and all(machine.parts[one.part].symbol == DOOR for one in listening)
+    return machine.set_outside(control) and not door and set_by_hand(machine, control)
+
+
+def _listening(machine: model.Machine, control: model.Control) -> list[primitives.Contact]:
+    """The contacts that a control works."""
+    contacts = (one for one in machine.elements.values() if isinstance(one, primitives.Contact))
+    return [
+        one for one in contacts
+        if any(isinstance(when, primitives.ByControl) and when.control == control.name for when in one.when)
+    ]  # fmt: skip
 
 
 def set_by_hand(machine: model.Machine, control: model.Control) -> bool:
@@ -203,15 +222,10 @@ def set_by_hand(machine: model.Machine, control: model.Control) -> bool:
     >>> [name for name, control in dryer.controls.items() if not set_by_hand(dryer, control)]
     ['bond strap']
     """
+    listening = _listening(machine, control)
     modes = (mode for part in machine.parts.values() for mode in part.modes if mode.earlier_hand)
     changed = {change.what for mode in modes for _, changes in mode.alternatives for change in changes}
-    listening = {
-        element.name
-        for element in machine.elements.values()
-        if isinstance(element, primitives.Contact)
-        and any(isinstance(when, primitives.ByControl) and when.control == control.name for when in element.when)
-    }
-    return not listening or not listening <= changed
+    return not listening or not {one.name for one in listening} <= changed
 
 
 def _swapped_ends(machine: model.Machine) -> Iterator[Fault]:

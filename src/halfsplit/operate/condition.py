@@ -91,6 +91,41 @@ def condition(
     return Condition(setting, isolated, tuple(sorted(lift)), provoke, twins.known(machine, tuple(exchange)))
 
 
+def as_reached(
+    machine: model.Machine, given: Mapping[str, str] | Iterable[tuple[str, str]], places: Iterable[str]
+) -> dict[str, str]:
+    """What is given of a setting, at the warmth that opening the bays of these places leaves unless it names another.
+
+    >>> from halfsplit.machine import loading
+    >>> fridge = loading.load("refrigerator")
+    >>> as_reached(fridge, {}, ["terminator.1"]), as_reached(fridge, {}, ["cord block.L"])
+    ({'warmth': 'warm'}, {})
+    >>> as_reached(fridge, {"warmth": "working"}, ["terminator.1"])
+    {'warmth': 'working'}
+    """
+    left = machine.warmth_behind(places)
+    return ({WARMTH: left} if left else {}) | dict(given)
+
+
+def at_warmth(at: Condition, warmth: str) -> Condition:
+    """The same condition at another warmth; as it is where none is named."""
+    return replace(at, setting=tuple(dict(at.setting, **{WARMTH: warmth}).items())) if warmth else at
+
+
+def not_set(machine: model.Machine, at: Condition) -> Condition:
+    """The same with every control at rest, as where it was forgotten to set them; a warmth that opening a bay leaves
+    cannot be forgotten."""
+    warmth = dict(at.setting).get(WARMTH, "")
+    rest = replace(condition(machine, (), at.isolated, at.lift), exchange=at.exchange)
+    return at_warmth(rest, warmth if warmth in machine.left_at.values() else "")
+
+
+def of_seen(machine: model.Machine, seen: model.Seen) -> Condition:
+    """The condition of a reading that was seen on a healthy machine."""
+    places = [place for place in (seen.red, seen.black, *seen.lift) if place]
+    return condition(machine, as_reached(machine, seen.setting, places), seen.isolated, seen.lift)
+
+
 def _mistakes(known: Mapping[str, tuple[str, ...]], control: str, position: str) -> Iterable[str]:
     if control not in known:
         yield f"No control {control!r}. {did_you_mean(control, known)}"

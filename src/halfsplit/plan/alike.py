@@ -109,7 +109,7 @@ def of_loads(machine: model.Machine) -> list[Pair]:
         if machine.parts[a.part].type != machine.parts[b.part].type or not _same(a.ohms, b.ohms):
             continue
         off = tuple(sorted(t for t in (_own_end(a, b, wired), _own_end(b, a, wired)) if t))
-        at = Condition(rest, True, off)
+        at = conditions.at_warmth(Condition(rest, True, off), machine.warmth_behind((a.part, b.part)))
         found.append((_ohms_step(a, at), _ohms_step(b, at)))
     return found
 

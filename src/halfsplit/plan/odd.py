@@ -13,8 +13,8 @@ import numpy as np
 
 from halfsplit.circuit.network import Array
 from halfsplit.machine import model
-from halfsplit.operate.condition import Condition, live_settings
-from halfsplit.plan.steps import Step, dead_settings, own_parts, prongs, reachable, trusted_pairs
+from halfsplit.operate.condition import WARMTH, Condition, live_settings
+from halfsplit.plan.steps import Step, dead_settings, own_parts, prongs, reachable, trusted_pairs, with_left
 from halfsplit.predict.readings import Probe
 
 
@@ -66,9 +66,17 @@ def odd_steps(machine: model.Machine) -> OddSteps:
     every = [pair for pair in combinations(terminals, 2) if frozenset(pair) not in trusted]
     dead = np.array([[place[a], place[b]] for a, b in every], np.int16).reshape(-1, 2)
     live = dead[(dead < len(set(inside))).all(axis=1)]
-    conditions = [Condition(s, isolated=True) for s in dead_settings(machine)]
-    conditions += [Condition(s) for s in live_settings(machine)]
-    pairs = [dead if at.isolated else live for at in conditions]
+    conditions = [Condition(s, isolated=True) for s in with_left(machine, dead_settings(machine))]
+    conditions += [Condition(s) for s in with_left(machine, live_settings(machine))]
+    behind = np.array([machine.warmth_behind((terminal,)) for terminal in terminals])
+    pairs = [_reached(at, dead if at.isolated else live, behind) for at in conditions]
     at = np.repeat(np.arange(len(conditions), dtype=np.int16), [len(p) for p in pairs])
     red, black = np.concatenate(pairs).T
     return OddSteps(tuple(conditions), terminals, at, red, black)
+
+
+def _reached(at: Condition, pairs: Array, behind: Array) -> Array:
+    """Those of the pairs (N, 2) of terminals that are reached at a condition's warmth; behind: the one warmth at which
+    each terminal is, "" where any will do."""
+    wanted = behind[pairs]
+    return np.asarray(pairs[((wanted == "") | (wanted == dict(at.setting).get(WARMTH, ""))).all(axis=1)])

@@ -10,8 +10,20 @@ from collections.abc import Iterable, Sequence
 
 from halfsplit.evidence import finding as f
 from halfsplit.evidence.weighing import Weighed
-from halfsplit.plan.steps import Step
+from halfsplit.machine import model
+from halfsplit.plan.steps import Step, questions
 from halfsplit.predict.moments import Index, Way
+
+
+def perceives(machine: model.Machine) -> tuple[str, ...]:
+    """The symptoms that an owner can perceive in his use of the machine, in the order of the file.
+
+    >>> from halfsplit.machine import loading
+    >>> fridge = loading.load("refrigerator")
+    >>> [name for name in fridge.symptoms if name not in perceives(fridge)]
+    ['frost melts in defrost', 'runs cold in defrost', 'heater stays on when thawed']
+    """
+    return tuple(step.at for step in questions(machine))
 
 
 def told(offered: Iterable[Step], findings: Sequence[f.Finding]) -> frozenset[Step]:

@@ -16,7 +16,7 @@ from halfsplit.circuit.network import Array
 from halfsplit.machine import model, twins
 from halfsplit.modes.fault import Repair
 from halfsplit.operate.condition import Condition
-from halfsplit.plan import odd, steps
+from halfsplit.plan import odd, opened, steps
 from halfsplit.work import minutes, places, refusals, together
 from halfsplit.work.state import JobState, to_open, with_fronts
 
@@ -113,12 +113,17 @@ class Steps:
 
     def allowed(self, state: JobState) -> Array:
         """(K,) the trusted steps that can be done, were neither done nor refused, and that no refusal bars."""
-        found = self.possible & ~self._barred(state)
+        found = self.possible & ~self._barred(state) & opened.in_reach(self.machine, self._warmths, state)
         for one in state.refused | state.done:
             k = self.place_of.get(one) if isinstance(one, steps.Step) else None
             if k is not None:
                 found[k] = False
         return found
+
+    @cached_property
+    def _warmths(self) -> Array:
+        """(K,) the warmth at which each dead step reads."""
+        return opened.warmths(self.usual)
 
     def _barred(self, state: JobState) -> Array:
         """(K,) the steps that want a bay that will not open, a part lifted that will not come out, or a helper, a meter
@@ -242,7 +247,9 @@ def needed_anyway(
 
 
 def bars(machine: model.Machine, state: JobState, step: steps.Step) -> bool:
-    """Whether something that the person said stands in the way of a step."""
+    """Whether something that the person said, or the warmth that an open bay left, stands in the way of a step."""
+    if not opened.in_reach(machine, opened.warmths([step]), state).all():
+        return True
     meter = step.probe.meter if step.probe else ""
     out = steps.lifted_out(machine, step)
     asks = step.asks

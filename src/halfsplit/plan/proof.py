@@ -24,8 +24,6 @@ from halfsplit.work.state import JobState, to_open
 
 QUICKLY = 8.0
 """Minutes of opening within which a meter is put where the supply comes in; Halfsplit's choice."""
-LONGEST = 60.0
-"""Minutes of running for one thing to be seen that a proof run takes at most; Halfsplit's choice."""
 LEFT_IN = 0.25
 """So much of what would explain a complaint, and comes and goes, may stay without having been provoked."""
 LEAST_AMPS = 0.5
@@ -77,14 +75,14 @@ def runs(machine: model.Machine) -> dict[Condition, list[str]]:
     """The settings of the proof run with what is to be seen in each.
 
     A symptom is to be seen in every setting that the file names and that its own agrees with; where none does, in the
-    usual one but for what its own says. One that takes its time is seen once; what takes longer than LONGEST is left to
-    the owner.
+    usual one but for what its own says. One that takes its time is seen once; what takes longer than
+    `steps.LONGEST` is left to the owner.
     """
     usual = conditions.usual(machine)
     named = [conditions.condition(machine, given) for given in machine.settings.values()] or [usual]
     found: dict[Condition, list[str]] = {at: [] for at in named}
     for name, symptom in machine.symptoms.items():
-        if symptom.takes > LONGEST:
+        if symptom.takes > steps.LONGEST:
             continue
         agree = [at for at in named if set(symptom.setting) <= set(at.setting)][: 1 if symptom.takes else None]
         for at in agree or [conditions.condition(machine, dict(usual.setting) | dict(symptom.setting))]:

@@ -6,7 +6,7 @@ never an odd pair of points. Knows the machine and its conditions; scores nothin
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from itertools import combinations
 
@@ -19,6 +19,9 @@ from halfsplit.predict.readings import DEAD_METERS, Probe
 from halfsplit.work.state import OUTSIDE
 
 ALL_IN = "shake all in "
+LONGEST = 60.0
+"""Minutes of running for one thing to be seen that anybody stays for; what takes longer only an owner sees, in days of
+use. Halfsplit's choice."""
 QUESTION = "question"
 """The kind of a step that asks the owner: nothing of the machine is touched or changed for it."""
 LARGEST_CONNECTOR = 6
@@ -95,6 +98,25 @@ def dead_settings(machine: model.Machine) -> list[conditions.Setting]:
                 found.append(conditions.condition(machine, {name: position}).setting)
     found += [conditions.condition(machine, _let_go(machine, s)).setting for s in machine.settings.values()]
     return list(dict.fromkeys(found))
+
+
+def with_left(machine: model.Machine, settings: Iterable[conditions.Setting]) -> list[conditions.Setting]:
+    """Settings, and then each of them at every warmth that opening a bay leaves."""
+    found, left = list(settings), dict.fromkeys(machine.left_at.values())
+    more = [conditions.at_warmth(Condition(setting), warmth).setting for warmth in left for setting in found]
+    return list(dict.fromkeys([*found, *more]))
+
+
+def reached_at(machine: model.Machine, setting: conditions.Setting, places: Iterable[str]) -> bool:
+    """Whether places can be reached at the warmth of a setting: behind a bay that leaves one, at that one only.
+
+    >>> from halfsplit.machine import loading
+    >>> fridge = loading.load("refrigerator")
+    >>> rest = conditions.condition(fridge).setting
+    >>> reached_at(fridge, rest, ["cord block.L"]), reached_at(fridge, rest, ["cord block.L", "terminator.1"])
+    (True, False)
+    """
+    return machine.warmth_behind(places) in ("", dict(setting).get(conditions.WARMTH, ""))
 
 
 def _let_go(machine: model.Machine, setting: conditions.Setting) -> dict[str, str]:
@@ -186,26 +208,28 @@ def trusted_pairs(machine: model.Machine) -> list[tuple[str, str]]:
 def dead_steps(machine: model.Machine) -> Iterator[Step]:
     """Ohms with the machine isolated, and with one wire off where the part is a load."""
     pairs = trusted_pairs(machine)
-    for setting in dead_settings(machine):
+    for setting in with_left(machine, dead_settings(machine)):
         at = Condition(setting, isolated=True)
-        yield from (Step("reading", at, Probe("ohms", *pair), places=pair) for pair in pairs)
-    rest = conditions.condition(machine).setting
-    for pair, lift in lifted_pairs(machine):
-        yield Step("reading", Condition(rest, True, lift), Probe("ohms", *pair), places=pair)
+        some = (pair for pair in pairs if reached_at(machine, setting, pair))
+        yield from (Step("reading", at, Probe("ohms", *pair), places=pair) for pair in some)
+    for rest in with_left(machine, [conditions.condition(machine).setting]):
+        for pair, lift in lifted_pairs(machine):
+            if reached_at(machine, rest, (*pair, *lift)):
+                yield Step("reading", Condition(rest, True, lift), Probe("ohms", *pair), places=pair)
     yield from capacitance_steps(machine)
     yield from provoking_steps(machine)
 
 
 def capacitance_steps(machine: model.Machine) -> Iterator[Step]:
     """Farads across each capacitor, dead, with one end's wires off: else all between the leads is read with it."""
-    rest = conditions.condition(machine).setting
     wired = {end for wire in machine.wires for end in wire.ends}
     own = {part.name for part in own_parts(machine)}
-    for element in machine.elements.values():
-        if isinstance(element, primitives.Capacitor) and element.part in own:
-            a, b = element.ends
+    caps = [e for e in machine.elements.values() if isinstance(e, primitives.Capacitor) and e.part in own]
+    for rest in with_left(machine, [conditions.condition(machine).setting]):
+        for a, b in (element.ends for element in caps):
             lift = tuple(end for end in (a, b) if end in wired)[:1]
-            yield Step("reading", Condition(rest, True, lift), Probe("capacitance", a, b), places=(a, b))
+            if reached_at(machine, rest, (a, b)):
+                yield Step("reading", Condition(rest, True, lift), Probe("capacitance", a, b), places=(a, b))
 
 
 def provoking_steps(machine: model.Machine) -> Iterator[Step]:
@@ -216,7 +240,7 @@ def provoking_steps(machine: model.Machine) -> Iterator[Step]:
     """
     usual = _let_go(machine, conditions.usual(machine).setting)
     settings = dict.fromkeys([conditions.condition(machine).setting, conditions.condition(machine, usual).setting])
-    for setting in settings:
+    for setting in with_left(machine, settings):
         for way in listing.ways_to_provoke(machine):
             if way == LOAD_SUPPLY:
                 continue
@@ -224,7 +248,8 @@ def provoking_steps(machine: model.Machine) -> Iterator[Step]:
             at = Condition(setting, isolated=True, lift=out, provoke=way)
             for pair in combinations(out, 2) if out else _watched(machine, way):
                 probe = Probe("ohms", *pair)
-                yield Step("reading", at, probe, places=places_of(probe, at))
+                if reached_at(machine, setting, places := places_of(probe, at)):
+                    yield Step("reading", at, probe, places=places)
 
 
 def places_of(probe: Probe, at: Condition) -> tuple[str, ...]:
@@ -282,11 +307,15 @@ def live_steps(machine: model.Machine) -> Iterator[Step]:
         out = conditions.condition(machine, dict(machine.supply.isolates))
         loz = "low-impedance volts"  # an open leg would show a ghost
         yield from (Step("reading", out, Probe(loz, *p), places=p) for p in combinations(slots(machine), 2))
-    for setting in conditions.live_settings(machine):
-        at = Condition(setting)
-        yield from (Step("reading", at, Probe("volts", *pair), places=pair) for pair in pairs)
-        for terminal in machine.supply.meets:
-            if terminal != machine.frame:
+    usual = conditions.live_settings(machine)
+    clamped = [terminal for terminal in machine.supply.meets if terminal != machine.frame]
+    for setting in with_left(machine, usual):
+        at, named = Condition(setting), setting in usual
+        for pair in pairs:
+            if reached_at(machine, setting, pair) and (named or machine.warmth_behind(pair)):
+                yield Step("reading", at, Probe("volts", *pair), places=pair)
+        for terminal in clamped:
+            if reached_at(machine, setting, (terminal,)) and (named or machine.warmth_behind((terminal,))):
                 yield Step("reading", at, Probe("amps", terminal), places=(terminal,))
 
 
@@ -305,9 +334,10 @@ def look_steps(machine: model.Machine) -> Iterator[Step]:
 
 def symptom_steps(machine: model.Machine) -> Iterator[Step]:
     """Symptoms to be seen for oneself, in the settings in which they are met; as the machine stands, where they are
-    perceived without power. Never whether a frame tingles: nobody touches what may be live to find that out."""
+    perceived without power. Never whether a frame tingles: nobody touches what may be live to find that out; nor what
+    takes longer than anybody stays for."""
     for name, symptom in machine.symptoms.items():
-        if symptom.kind == "tingles":
+        if symptom.kind == "tingles" or symptom.takes > LONGEST:
             continue
         yield Step("symptom", None if symptom.unpowered else met_in(machine, symptom), at=name)
 
@@ -319,14 +349,14 @@ def met_in(machine: model.Machine, symptom: model.Symptom) -> Condition:
 
 def questions(machine: model.Machine) -> Iterator[Step]:
     """What an owner may be asked, on the phone or on site: each symptom, of the setting in which it is met, where an
-    owner can make that.
+    owner can make that. What shows in days of use is asked of the usual setting, whatever the machine sets meanwhile.
 
     >>> from halfsplit.machine import loading
     >>> [step.at for step in questions(loading.load("water-heater"))][:2]
     ['water gets hot', 'hot water lasts']
     """
     for name, symptom in machine.symptoms.items():
-        at = met_in(machine, symptom)
+        at = conditions.usual(machine) if symptom.takes > LONGEST else met_in(machine, symptom)
         if owner_can(machine, at):
             yield Step(QUESTION, at=name, met=at)
 
@@ -335,12 +365,7 @@ def owner_can(machine: model.Machine, at: Condition) -> bool:
     """Whether an owner can make a setting: no control that only a tool changes, or that is turned inside a bay."""
     by_hand, known = hand_controls(machine), machine.controls
     moved = [c for c, p in at.setting if c != conditions.WARMTH and c in known and p != known[c].rest]
-    return all(c in by_hand and _outside(machine, known[c]) for c in moved)
-
-
-def _outside(machine: model.Machine, control: model.Control) -> bool:
-    through = machine.parts.get(control.through)
-    return through is None or through.bay == OUTSIDE
+    return all(c in by_hand and machine.set_outside(known[c]) for c in moved)
 
 
 def exchanged_steps(machine: model.Machine) -> Iterator[Step]:
@@ -360,6 +385,7 @@ def exchanged_steps(machine: model.Machine) -> Iterator[Step]:
             ends = tuple(reachable(machine, machine.parts[socket]))
             if len(ends) == 2:
                 at = Condition(rest, True, exchange=pair)
+                at = conditions.at_warmth(at, machine.warmth_behind((*pair, *ends)))
                 yield Step("reading", at, Probe("ohms", *ends), places=ends)
 
 

@@ -5,6 +5,7 @@ Knows steps, bays and conditions; not what was found.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import replace
 
 from halfsplit.machine import model
@@ -14,7 +15,7 @@ from halfsplit.operate.condition import Condition
 from halfsplit.plan import pricing
 from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.work import minutes, places, together
-from halfsplit.work.state import JobState, with_fronts
+from halfsplit.work.state import JobState, as_left, to_open, with_fronts
 
 
 def after(machine: model.Machine, state: JobState, step: Step) -> JobState:
@@ -26,7 +27,9 @@ def after(machine: model.Machine, state: JobState, step: Step) -> JobState:
     opened -= set(pricing.shut_to_run(machine, state, step))
     at = step.condition.lasting if step.condition else state.condition
     if opened and not state.isolated and step.condition is None and not step.asks:
-        at = _dead(machine, state)
+        at = _dead(machine, state, opened)
+    elif step.condition is None:
+        at = as_left(machine, at, to_open(machine, state, bays_needed(machine, step)))
     done, warm = _done(machine, state, step), _warm(machine, state, step)
     return replace(state, open_bays=opened, condition=at, done=done, warm=warm)
 
@@ -51,12 +54,13 @@ def under_repair(machine: model.Machine, state: JobState, repair: Repair) -> Job
     """
     opened = state.open_bays | set(with_fronts(machine, repair.bays))
     warm = minutes.cooled(state, pricing.repair_cost(machine, state, repair).passed)
-    return replace(state, open_bays=opened, condition=_dead(machine, state), warm=warm)
+    return replace(state, open_bays=opened, condition=_dead(machine, state, opened), warm=warm)
 
 
-def _dead(machine: model.Machine, state: JobState) -> Condition:
-    """Isolated, all at rest and every wire on."""
-    return replace(conditions.condition(machine, (), isolated=True), exchange=state.exchange)
+def _dead(machine: model.Machine, state: JobState, opened: Iterable[str]) -> Condition:
+    """Isolated, all at rest, as warm as the open bays leave it, and every wire on."""
+    given = conditions.as_reached(machine, (), opened)
+    return replace(conditions.condition(machine, given, isolated=True), exchange=state.exchange)
 
 
 def tried(machine: model.Machine, state: JobState, repair: Repair) -> JobState:

@@ -13,7 +13,7 @@ from halfsplit.modes.fault import LOAD_SUPPLY
 from halfsplit.operate.condition import Condition
 from halfsplit.operate.effect import HEALTHY
 from halfsplit.plan import alike, pricing
-from halfsplit.plan.steps import Step
+from halfsplit.plan.steps import Step, reached_at
 from halfsplit.predict import drawn
 from halfsplit.predict.predictor import Predictor
 from halfsplit.predict.readings import Probe
@@ -35,7 +35,7 @@ def steps_of(predictor: Predictor) -> Iterator[Step]:
     loaded = Condition(at.setting, provoke=LOAD_SUPPLY)
     for pair in dict.fromkeys(pairs):
         step = Step("reading", loaded, Probe("volts", *pair), places=pair)
-        if pricing.possible(predictor.machine, step):
+        if pricing.possible(predictor.machine, step) and reached_at(predictor.machine, at.setting, pair):
             yield step
 
 

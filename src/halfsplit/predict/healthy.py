@@ -57,7 +57,7 @@ def differs(
     readings: Readings, machine: model.Machine, seen: model.Seen, effects: Sequence[Effect]
 ) -> tuple[Array, Reading]:
     """Under each effect, whether what the meter would show is not what was seen; and the reading."""
-    at = conditions.condition(machine, seen.setting, seen.isolated, seen.lift)
+    at = conditions.of_seen(machine, seen)
     ours = readings.read(Probe(seen.meter, seen.red, seen.black), at, effects)
     if seen.value is None:
         return ours.over < 0.5, ours

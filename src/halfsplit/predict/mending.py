@@ -107,7 +107,7 @@ def _of_readings(survey: Survey, every: Sequence[Mend]) -> Array:
     everywhere = tuple(mend.effect for mend in every)  # one tuple for all readings: what was settled for it is kept
     limited = any(mend.where for mend in every)
     for seen in survey.machine.seen if every else ():
-        at = conditions.condition(survey.machine, seen.setting, seen.isolated, seen.lift)
+        at = conditions.of_seen(survey.machine, seen)
         effects = _effects(every, at) if limited else everywhere
         odd += healthy.differs(readings, survey.machine, seen, effects)[0]
     return odd

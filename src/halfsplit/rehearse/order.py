@@ -1,8 +1,9 @@
 """A fixed order of steps, as some repairers go through a machine, for rehearsals to be compared with the plan.
 
 An order is written as findings are, without what was found. Each step stands for itself: what it leaves out is taken
-from the machine's rest and not from the step before. It says in which order things are found out; when enough is known
-is the same rule as for everybody else (`plan/fitting`). Knows the grammar of findings and the steps; scores nothing.
+from the machine's rest and not from the step before; once a bay is open that leaves a warmth, dead readings are at it.
+It says in which order things are found out; when enough is known is the same rule as for everybody else
+(`plan/fitting`). Knows the grammar of findings and the steps; scores nothing.
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ from halfsplit.evidence import finding as f
 from halfsplit.evidence import findings_file
 from halfsplit.evidence.weighing import Weighed
 from halfsplit.machine import model, tree
+from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition
 from halfsplit.plan import fitting, pricing, score, steps
 from halfsplit.plan.steps import Step
@@ -40,7 +42,17 @@ def read(text: str, file: str, machine: model.Machine) -> tuple[Step, ...]:
             problems += bad.problems
     if problems:
         raise BadInput(problems)
-    return tuple(made)
+    return tuple(_as_opened(made, machine))
+
+
+def _as_opened(made: Sequence[Step], machine: model.Machine) -> Iterator[Step]:
+    """The steps, dead readings at the warmth that a bay which an earlier one has open leaves."""
+    opened: set[str] = set()
+    for step in made:
+        opened |= set(steps.bays_needed(machine, step))
+        left = machine.warmth_behind(opened)
+        dead = step.kind == "reading" and step.condition is not None and step.condition.isolated
+        yield replace(step, condition=conditions.at_warmth(step.condition, left)) if dead and step.condition else step
 
 
 def _steps(node: tree.Node, machine: model.Machine) -> Iterator[Step]:
@@ -75,7 +87,8 @@ def _as_step(found: f.Finding, machine: model.Machine) -> Step | None:
         case f.Look(at=place):
             return Step("look", at=place, places=(place,))
         case f.Perceived(what=what, condition=at) if at is None or machine.symptoms[what].unpowered:
-            return next(step for step in steps.symptom_steps(machine) if step.at == what)
+            known = (step for step in steps.symptom_steps(machine) if step.at == what)
+            return next(known, Step("symptom", steps.met_in(machine, machine.symptoms[what]), at=what))
         case f.Perceived(what=what, condition=Condition() as at):
             return Step("symptom", at, at=what)
     return None

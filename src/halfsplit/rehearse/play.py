@@ -60,7 +60,8 @@ class Played:
 
 
 def complaint(adviser: Adviser, truth: Truth) -> list[f.Finding]:
-    """What the owner tells: up to two things that are wrong, then what still works; nothing where all seems well.
+    """What the owner tells, of what one can perceive: up to two things that are wrong, then what still works; nothing
+    where all seems well.
 
     What made the owner call is told as it is; of the rest a person is now and then mistaken.
     """
@@ -68,7 +69,7 @@ def complaint(adviser: Adviser, truth: Truth) -> list[f.Finding]:
     usual = conditions.usual(machine)
     wrong: list[str] = []
     right: list[str] = []
-    for name in machine.symptoms:
+    for name in owner.perceives(machine):
         well = bool(adviser.bench.predictor.symptom(name, usual, True)[0] > 0.5)
         (wrong if (truth.there(name, usual, truth.told) > 0.5) != well else right).append(name)
     chosen = [*wrong[:2], *right[: TOLD - len(wrong[:2])]] if wrong else []
@@ -284,5 +285,5 @@ def _told_codes(adviser: Adviser) -> np.ndarray:
     """(symptoms, S) codes of what an owner would tell of the usual setting, by quarters of its probability."""
     machine, predictor = adviser.bench.machine, adviser.bench.predictor
     at = conditions.usual(machine)
-    yes = [predictor.symptom(name, at, True) for name in machine.symptoms]
+    yes = [predictor.symptom(name, at, True) for name in owner.perceives(machine)]
     return (np.array(yes).reshape(len(yes), -1) * 4).round().astype(np.int8)

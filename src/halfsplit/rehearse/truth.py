@@ -173,7 +173,7 @@ class Truth:
     def _slip(self, probe: Probe, at: Condition) -> tuple[Probe, Condition]:
         if at.lift and self.rng.random() < 0.5:
             return probe, replace(at, lift=(), provoke="")
-        return probe, replace(conditions.condition(self.machine, (), at.isolated, at.lift), exchange=at.exchange)
+        return probe, conditions.not_set(self.machine, at)
 
 
 class _Bench:

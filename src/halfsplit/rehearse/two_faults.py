@@ -15,6 +15,7 @@ from halfsplit.evidence import finding as f
 from halfsplit.evidence.weighing import Bench
 from halfsplit.modes.fault import Fault
 from halfsplit.operate import condition as conditions
+from halfsplit.plan import owner
 from halfsplit.plan.score import Adviser
 from halfsplit.rehearse import drawing_lots as lots
 from halfsplit.rehearse import play, trials
@@ -96,8 +97,8 @@ class TwoFaults(trials.Rehearsal):
 
 def _shown(bench: Bench) -> np.ndarray:
     """(S,) whether an owner would notice each variant; not where the frame tingles."""
-    at, symptoms = conditions.usual(bench.machine), bench.machine.symptoms
-    yes = np.array([bench.predictor.symptom(name, at, True) > 0.5 for name in symptoms])
-    tingles = np.array([symptom.kind == "tingles" for symptom in symptoms.values()], bool)
+    at, told = conditions.usual(bench.machine), owner.perceives(bench.machine)
+    yes = np.array([bench.predictor.symptom(name, at, True) > 0.5 for name in told])
+    tingles = np.array([bench.machine.symptoms[name].kind == "tingles" for name in told], bool)
     changed = yes != yes[:, :1]
     return np.asarray(changed.any(axis=0) & ~changed[tingles].any(axis=0))

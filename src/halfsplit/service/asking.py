@@ -15,12 +15,16 @@ from halfsplit.operate.effect import HEALTHY, Effect, effect
 from halfsplit.predict.readings import DEAD_METERS, SCALES, Probe
 
 
-def condition(machine: model.Machine, set_: Iterable[str], isolated: bool, lift: Iterable[str]) -> Condition:
-    """The condition that `CONTROL=VALUE` texts (or names of settings) ask for; the rest stands at rest."""
+def condition(
+    machine: model.Machine, set_: Iterable[str], isolated: bool, lift: Iterable[str], places: Iterable[str] = ()
+) -> Condition:
+    """The condition that `CONTROL=VALUE` texts (or names of settings) ask for; the rest stands at rest, but for the
+    warmth that opening the way to `places` and to what is lifted leaves."""
     given: dict[str, str] = {}
     for text in set_:
         given |= _setting(machine, text)
-    return conditions.condition(machine, given, isolated, tuple(lift))
+    off = tuple(lift)
+    return conditions.condition(machine, conditions.as_reached(machine, given, (*places, *off)), isolated, off)
 
 
 def _setting(machine: model.Machine, text: str) -> dict[str, str]:

@@ -72,7 +72,7 @@ def cost(
     if at is None:
         return Cost(itself, opening, closing, isolating, running=running)
     itself += provoking(machine, at)
-    now = state.condition.still if opened and state.condition else state.condition  # opened dead: no load is left on
+    now = st.as_left(machine, state.condition, [bay.name for bay in opened])
     change = _change(machine, now, at)
     power = max(change.power, isolating)
     running += change.running

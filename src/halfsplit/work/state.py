@@ -5,9 +5,11 @@ Knows bays and conditions; not what was found.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from halfsplit.machine import model, twins
+from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition
 
 OUTSIDE = "outside"
@@ -47,6 +49,13 @@ def with_fronts(machine: model.Machine, wanted: tuple[str, ...]) -> tuple[str, .
             bay = machine.bays[bay].behind
         found.update(dict.fromkeys(reversed(chain)))
     return tuple(found)
+
+
+def as_left(machine: model.Machine, at: Condition | None, opened: Iterable[str]) -> Condition | None:
+    """How the machine stands once these bays have been opened, which is done with it dead: no load is left on, and it
+    is as warm as opening leaves it."""
+    bays = tuple(opened)
+    return conditions.at_warmth(at.still, machine.warmth_behind(bays)) if at and bays else at
 
 
 def to_open(machine: model.Machine, state: JobState, wanted: tuple[str, ...]) -> tuple[str, ...]:

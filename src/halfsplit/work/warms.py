@@ -23,11 +23,15 @@ Shows = Callable[[f.Perceived], bool]
 
 
 def can_be_met(machine: model.Machine, findings: Sequence[f.Finding], at: Condition | None, shows: Shows) -> bool:
-    """False where a condition is hotter than rest and a finding says that the machine does not heat."""
+    """False where a condition is hotter than rest and a finding says that the machine does not heat; what opening a bay
+    leaves of its warmth takes no heat of its own."""
     if at is None or not machine.warmths:
         return True
     rest = machine.warmths[0]
-    hotter = _mean(machine, dict(at.setting).get(WARMTH, rest)) > _mean(machine, rest)
+    wanted = dict(at.setting).get(WARMTH, rest)
+    if at.isolated and wanted in machine.left_at.values():
+        return True
+    hotter = _mean(machine, wanted) > _mean(machine, rest)
     return not (hotter and stays_cold(machine, findings, shows))
 
 

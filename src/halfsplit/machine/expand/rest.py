@@ -82,6 +82,9 @@ def bays_of(scope: Scope) -> dict[str, Bay]:
         scope.bay(entry.behind, (*path, "behind"))
         for index, part in enumerate(entry.unplugs):
             scope.part(part, (*path, "unplugs", index))
+        if entry.leaves is not None:
+            warmths = {warmth for given in scope.file.temperatures.values() for warmth in given}
+            scope.known(entry.leaves, warmths, "warmth", (*path, "leaves"), owner="temperatures")
         found[name] = _bay(name, entry)
     return found
 
@@ -97,6 +100,7 @@ def _bay(name: str, entry: BayEntry) -> Bay:
         people=entry.people,
         unplugs=entry.unplugs,
         runs=entry.runs,
+        leaves=entry.leaves or "",
     )
 
 
