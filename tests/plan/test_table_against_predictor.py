@@ -101,6 +101,7 @@ def test_every_step_tells_something_and_none_twice(name: str) -> None:
             *(row.tobytes(), steps.bays_needed(asked.bench.machine, s), s.live),
             *((s.condition.lift, s.condition.provoke) if s.condition else (s.kind,)),
             s.at if s.kind == steps.QUESTION else "",
+            dict(s.condition.setting).get(conditions.WARMTH) if s.condition and s.kind == "reading" else "",
         )
         for row, s in zip(codes, asked.table.steps, strict=True)
         if s not in paired

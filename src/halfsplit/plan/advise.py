@@ -75,7 +75,7 @@ class _Advised:
 
     def choice(self) -> Choice:
         """The answer."""
-        if self.usual and self._stops():
+        if self._stops():
             return self._as_usual()
         worth = self._worth_a_price()
         dead = {action for action in worth if not danger(self.given, action)}
@@ -87,13 +87,16 @@ class _Advised:
         return self._usual_first(self._confirmed(found)) if found else self._repair()
 
     def _stops(self) -> bool:
-        """Whether no test pays here by the rule of the arrays, which leave out what is least likely. Whoever asks knows
-        that one does, but plans cut off here cannot tell which."""
-        return policies.as_advised(self.root) >= len(self.root.tests)
+        """Whether the first of the usual tests is open here, but none pays by the rule of the arrays, which leave out
+        what is least likely. Whoever asks knows that one does; plans that end here cannot tell which."""
+        tests = len(self.root.tests)
+        open_ = any(self.root.action(move) in self.usual[:1] for move in range(tests))
+        return open_ and policies.as_advised(self.root) >= tests
 
     def _as_usual(self) -> Choice:
         """The first of the usual tests."""
-        return Choice(self.usual[0], self.root.in_order, (), 0, HOW[0])
+        limits = self.limits._replace(excess=0.0)
+        return choose.priced_evenly(self.given, self.state, set(self.usual[:1]), limits, NEAR, self._met(self.given))
 
     @cached_property
     def root(self) -> Node:

@@ -25,16 +25,16 @@ def warmths(offered: Sequence[Step]) -> Array:
 
 def in_reach(machine: model.Machine, at: Array, state: JobState) -> Array:
     """(K,) whether each step can be done as the machine stands: nothing dead at another warmth than the open bays left;
-    nor, once it is isolated, at one that it does not have: it only cools, where it gets hot at all. at: (K,) the steps'
-    `warmths`."""
+    nor, once it is isolated, at one that it does not have: it only cools, where it gets hot at all, or thaws. at: (K,)
+    the steps' `warmths`."""
     left = machine.warmth_behind(state.open_bays)
     if left:
         return np.asarray((at == "") | (at == left))
     if not (state.condition and state.isolated and machine.warmths):
         return np.ones(len(at), bool)
     heats = any(part.cools for part in machine.parts.values())
-    now, rest = state.condition.position(WARMTH), machine.warmths[0] if heats else ""
-    return np.asarray((at == "") | (at == now) | (at == rest))
+    rest = machine.warmths[0] if heats else ""
+    return np.isin(at, ["", rest, state.condition.position(WARMTH), *machine.left_at.values()])
 
 
 def _is_dead(step: Step) -> bool:

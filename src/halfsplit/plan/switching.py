@@ -14,7 +14,7 @@ import numpy as np
 from halfsplit.circuit.network import Array
 from halfsplit.machine import model, twins
 from halfsplit.modes.fault import Repair
-from halfsplit.operate.condition import Condition
+from halfsplit.operate.condition import WARMTH, Condition, at_warmth
 from halfsplit.plan import pricing, problem
 from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.work import minutes, places
@@ -25,12 +25,13 @@ from halfsplit.work.state import JobState, to_open
 class Mode:
     """A condition (None: isolated, however it is set), and whether hands come to what gets hot.
 
-    `as_left`: no condition at all, the machine stands as its owner left it.
+    `as_left`: no condition at all, the machine stands as its owner left it. `opened`: it is as warm as opening leaves it.
     """
 
     at: Condition | None = None
     hot: bool = False
     as_left: bool = False
+    opened: bool = False
 
     @property
     def isolated(self) -> bool:
@@ -65,7 +66,8 @@ class Modes:
             return problem.ANY_MODE
         dead = step.condition is None or step.condition.isolated
         hot = dead and pricing.touches_hot(self.machine, step)
-        return self._number(Mode(step.condition.lasting if step.condition else None, hot), bays)
+        opened = bool(step.condition and self.machine.warmth_behind(bays))
+        return self._number(Mode(step.condition.lasting if step.condition else None, hot, opened=opened), bays)
 
     def of_repairs(self, sets: Iterable[Sequence[Repair]]) -> list[int]:
         """The mode of sets of repairs for which hands go to the machine: isolated; of an empty set, any.
@@ -102,6 +104,8 @@ class Modes:
             back = minutes.exchanging(self.machine, was.at, None)
             return back + (0.0 if was.isolated else self.machine.handwork.isolate)
         before = was.at if was.at or was.as_left else Condition(mode.at.setting, True)
+        if before and mode.opened:  # nobody waits for the warmth that opening leaves
+            before = at_warmth(before, mode.at.position(WARMTH))
         return minutes.changing(self.machine, before, mode.at)
 
     def _cooling(self, was: Mode, mode: Mode) -> float:

@@ -109,7 +109,7 @@ class _Chosen:
     def __init__(self, machine: model.Machine) -> None:
         self.machine = machine
         self.bay = {t: machine.parts[model.part_of(t)].bay for t in machine.terminals}
-        self._seen: set[tuple[bytes, frozenset[str], bool, tuple[str, ...]]] = set()
+        self._seen: set[tuple[bytes, frozenset[str], bool, tuple[str, ...], str]] = set()
 
     def new(self, codes: Array, step: steps.Step) -> bool:
         """Whether a step of these codes (S,) does."""
@@ -117,22 +117,24 @@ class _Chosen:
         more = (at.provoke, *at.exchange, *at.lift) if at else ()
         stands = ("as it stands",) if step.kind == "symptom" and at is None else ()
         asks = (f"asks {step.at}",) if step.asks else ()
-        warm = (f"at {at.position(WARMTH)}",) if at and self.machine.warmths else ()
-        more = (*more, *stands, *asks, *warm, f"takes {minutes.running(self.machine, step.kind, step.at):g}")
-        return self._new(codes, frozenset(steps.bays_needed(self.machine, step)), step.live, more)
+        more = (*more, *stands, *asks, f"takes {minutes.running(self.machine, step.kind, step.at):g}")
+        warm = at.position(WARMTH) if at and step.kind == "reading" and self.machine.warmths else ""
+        return self._new(codes, frozenset(steps.bays_needed(self.machine, step)), step.live, more, warm)
 
     def new_odd(self, codes: Array, pair: tuple[str, str], live: bool) -> bool:
-        """The same of an odd step."""
+        """The same of an odd step, at whatever warmth."""
         return self._new(codes, frozenset(self.bay[t] for t in pair) - {"outside"}, live, ("", "takes 0"))
 
-    def _new(self, codes: Array, bays: frozenset[str], live: bool, more: tuple[str, ...]) -> bool:
+    def _new(self, codes: Array, bays: frozenset[str], live: bool, more: tuple[str, ...], warm: str = "") -> bool:
         """more: what is provoked, which twins are exchanged, the terminals whose wires are off, whether it is seen
         without power, how long it runs, what is asked: an owner errs, and a second question tells something that the
-        first does not."""
-        key = (codes.tobytes(), bays, live, more)
+        first does not. warm: the warmth at which it is read ("": any); a machine that stands at one comes to another by
+        a wait only.
+        """
+        key = (codes.tobytes(), bays, live, more, warm)
         if key in self._seen or (codes == codes[0]).all():
             return False
-        self._seen.add(key)
+        self._seen |= {key, (*key[:-1], "")}
         return True
 
 
