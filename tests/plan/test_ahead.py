@@ -12,11 +12,10 @@ from halfsplit.evidence import finding as f
 from halfsplit.evidence.weighing import Bench, Weighed
 from halfsplit.machine import loading
 from halfsplit.machine.handwork import Handwork
-from halfsplit.plan import ahead, choose, outlook, pricing, problem, safely, score, steps, taken, worth
+from halfsplit.plan import ahead, choose, outlook, pricing, problem, safely, score, steps, table, taken, worth
 from halfsplit.plan.nodes import Nodes
 from halfsplit.plan.rollout import Budget
 from halfsplit.plan.view import Way
-from halfsplit.rehearse import compare, play, trials
 from halfsplit.work import prices, refusals
 from halfsplit.work.state import JobState, with_fronts
 
@@ -50,23 +49,16 @@ def test_the_arrays_hold_the_posterior(name: str) -> None:
 
 def test_an_odd_step_of_one_step_ahead_is_followed_too() -> None:
     """Where one step ahead would lay the leads between two places that nothing joins, the arrays hold that step."""
-    asked = planner("water-heater")
-    adviser = score.Adviser(asked.bench, asked.table)
-    usual = play.as_advised(adviser)
-    met: list[tuple[Weighed, JobState, list[steps.Step]]] = []
-
-    def choose_(believed: Weighed, state: JobState) -> play.Choice | None:
-        advised = [one.step for one in adviser.next_steps(believed, state, ahead.ODD_AMONG)]
-        met.append((believed, state, [step for step in advised if step.odd]))
-        return usual(believed, state)
-
-    rehearsal = trials.Rehearsal(adviser, trials.Asked(asked.bench.machine, fault="lower thermostat: burnt"))
-    compare.Following(rehearsal, choose_).trial(0)
-    believed, state, odd = next(one for one in met if one[2])
-    view = asked.view(believed, state, odd)
+    asked, believed = planner("water-heater"), weighed("water-heater")
+    dead = (asked.table.odd.step(k) for k in range(len(asked.table.odd)))
+    odd = [step for step in dead if not step.live][:4]
+    assert len(odd) == 4
+    view = asked.view(believed, JobState(), odd)
     for step in odd:
-        assert np.ptp(view.problem.shows[view.steps.index(step)], axis=1).max() > 0.5
-    assert set(odd[:1]) <= {way.step for way in _ways(asked.plan(believed, state))}
+        made = table.outcomes_of(asked.bench.predictor, step).codes
+        tells = np.ptp(view.problem.shows[view.steps.index(step)], axis=1).max()
+        assert (tells > 0) == bool((made[0] != made[0, 0]).any())
+    assert not set(odd) & set(asked.view(believed, JobState()).steps)
 
 
 def _ways(planned: ahead.Planned) -> list[Way]:
@@ -107,7 +99,8 @@ def test_the_cost_lies_between_its_bounds(name: str) -> None:
     node = Nodes(view.problem, QUICK.budget.trim).root(problem.start(view.problem))
     expected = asked.plan(weighed(name), JobState()).way.expected
     told = float(node.here.floor[node.faults] @ node.p)
-    assert told - 1e-6 <= expected <= node.in_order + QUICK.excess
+    left_out = 3 * QUICK.budget.trim * float(node.repair_price.max())  # of what is least likely, state by state
+    assert told - left_out <= expected <= node.in_order + QUICK.excess
 
 
 @pytest.mark.parametrize("name", COMPLAINTS)

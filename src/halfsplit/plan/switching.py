@@ -25,7 +25,7 @@ from halfsplit.work.state import JobState, to_open
 class Mode:
     """A condition (None: isolated, however it is set), and whether hands come to what gets hot.
 
-    `as_left`: no condition at all, the machine stands as its owner left it. `opened`: it is as warm as opening leaves it.
+    `as_left`: no condition at all, the machine stands as its owner left it. `opened`: as warm as opening leaves it.
     """
 
     at: Condition | None = None
