@@ -14,7 +14,7 @@ from tests.rehearse.benches import adviser
 
 Capture = pytest.CaptureFixture[str]
 COLD = "- symptom: {what: water gets hot, value: no}\n- look: {at: limit, sees: fine}\n"
-STILL = "- symptom: {what: compressor runs, value: no}\n"
+MILD = "- symptom: {what: water scalds, value: no}\n"
 FIELDS = {"when", "kind", "text", "minutes", "probability", "at", "meter", "red", "black", "alike", "within"}
 
 
@@ -48,10 +48,11 @@ def test_the_lines_for_people(capsys: Capture, findings: Callable[[str], str], m
     leads = f"red on {one['red']}, black on {one['black']}."
     said = run(capsys, "diagnose", "water-heater", place, "--alongside").out
     assert f"While the leads are here (35 s): {leads}" in said
-    monkeypatch.setattr("sys.stdin", io.StringIO("1 no\n\ncannot\nthe owner is not here\nstop\n"))
-    said = " ".join(run(capsys, "guide", "refrigerator", "--own", "--no-further").out.split())
+    number = [*machines.load("water-heater").symptoms].index("water scalds") + 1
+    monkeypatch.setattr("sys.stdin", io.StringIO(f"{number} no\n\ncannot\nthe owner is not here\nstop\n"))
+    said = " ".join(run(capsys, "guide", "water-heater", "--own", "--no-further").out.split())
     (two, *_) = run(
-        capsys, "diagnose", "refrigerator", findings(STILL), "--alongside", "--json", "--cannot", "owner"
+        capsys, "diagnose", "water-heater", findings(MILD), "--alongside", "--json", "--cannot", "owner"
     ).data["next"][0]["alongside"]  # fmt: skip
     assert f"While you are here: {two['text']}" in said
 

@@ -16,6 +16,8 @@ from tests.cli.words import run
 ROOT = Path(__file__).resolve().parents[2]
 PAGE = ROOT / "docs" / "reference" / "commands.md"
 HOW_TO = ROOT / "docs" / "how-to"
+TUTORIAL = ROOT / "docs" / "tutorial" / "cold-dryer.md"
+HOUSE = ("breaker:", "service:", "receptacle:")
 
 
 def test_the_reference_is_current() -> None:
@@ -59,3 +61,48 @@ def test_how_to_examples_run(
     monkeypatch.setattr("sys.stdin", io.StringIO(""))
     words = shlex.split(re.split(r" >>? | \| ", line)[0])
     assert run(capsys, *words[1:]).code == 0
+
+
+def test_the_tutorial_weighs_out_as_it_says(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Its findings, file after file: how many causes, how likely, how many of them in the house, and what is next."""
+    first, second = re.findall(r"```yaml\n(.*?)```", TUTORIAL.read_text(encoding="utf-8"), re.DOTALL)
+    place = tmp_path / "cold.yaml"
+    place.write_text(first, encoding="utf-8")
+    told = run(capsys, "diagnose", "vented-dryer", str(place), "--json").data
+    chances = {one["faults"][0]: one["probability"] for one in told["candidates"] if one["faults"]}
+    assert 25 <= sum(chance >= 0.005 for chance in chances.values()) <= 35
+    assert max(chances.values()) < 1 / 5
+    house = sum(chance for fault, chance in chances.items() if fault.startswith(HOUSE))
+    assert house == pytest.approx(1 / 14, abs=0.01)
+    assert told["next"][0]["text"].startswith("Ask the owner: Is the stream of air at the vent outside strong?")
+
+    place.write_text(first + second, encoding="utf-8")
+    told = run(capsys, "diagnose", "vented-dryer", str(place), "--json").data
+    one, two, *_ = told["candidates"]
+    assert one["faults"][0].startswith("breaker: half-tripped")
+    assert one["probability"] == pytest.approx(0.75, abs=0.05)
+    assert two["faults"] == ["service: leg L2 lost"]
+    own = [found for found in told["candidates"] if found["faults"] and not found["faults"][0].startswith(HOUSE)]
+    assert max(found["probability"] for found in own) < 0.01
+    assert {told["next"][0]["red"], told["next"][0]["black"]} == {"receptacle.L2", "receptacle.N"}
+
+
+def test_the_tutorial_reads_and_is_led_as_it_says(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The misleading reading has the volts that it names; the first step stands, and covers are opened for one only."""
+    text = TUTORIAL.read_text(encoding="utf-8")
+    expect, guide = (re.search(rf"^halfsplit {name} .+$", text, re.MULTILINE) for name in ("expect", "guide"))
+    volts = re.search(r"About (\d+) V to neutral", text)
+    assert expect
+    assert guide
+    assert volts
+    assert run(capsys, *shlex.split(expect[0])[1:]).out.startswith(volts[1])
+    monkeypatch.setattr("sys.stdin", io.StringIO("further\n" + "\n" * 60))
+    said = " ".join(run(capsys, *shlex.split(guide[0])[1:]).out.split())
+    assert "- one load dries in time: no" in said
+    *before, last = said[: said.index("ENOUGH IS KNOWN")].split("NEXT ")[1:]
+    assert "Thought further: the step shown stands." in before[0]
+    assert not [step for step in before if "Open the" in step]
+    assert "Open the top" in last
+    assert said.endswith("cured.")

@@ -137,7 +137,8 @@ def test_every_symptom_shows_as_on_the_machine_rewired(name: str, pair: tuple[st
         at = conditions.condition(machine, usual | dict(symptom.setting), exchange=pair)
         told = known.predictor.symptom(what, at, by_owner=False)
         there = judge.shows(what, at.own)
-        assert np.allclose(told, 0.015 + 0.97 * there, atol=1e-9), what
+        wrong = 0.002 if what == "breaker trips" else 0.015  # its handle has moved: hardly anybody is mistaken
+        assert np.allclose(told, wrong + (1 - 2 * wrong) * there, atol=1e-9), what
 
 
 @pytest.mark.parametrize(("name", "pair"), pairs())

@@ -38,14 +38,21 @@ def test_every_mode_that_comes_and_goes_says_what_brings_it_out() -> None:
 
 @each_machine
 def test_each_fault_that_comes_and_goes_is_brought_out_by_some_step(name: str) -> None:
-    """Shaking the part, its wires, or all in its bay; heating the part; loading the supply: steps are there for it."""
+    """Shaking the part, its wires, or all in its bay; heating the part; loading the supply: steps are there for it. But
+    for hot air in water or where sparks are feared: what only that would bring out, nothing does."""
     machine = bench(name).machine
     house = {part.name for part in machine.parts.values() if part.house}
     dead, live = steps.provoking_steps(bench(name).machine), under_load.steps_of(bench(name).predictor)
     offered = {step.condition.provoke for step in (*dead, *live) if step.condition}
     assert LOAD_SUPPLY in offered
+    no_air = set(machine.water.parts if machine.water else ())
+    no_air |= {p.name for p in machine.parts.values() if "sparks" in str(machine.bays.get(p.bay))}
+    only_air = {
+        f"{part.name}: {mode.name}"
+        for part in machine.parts.values() for mode in part.modes if mode.provoked == ("heat",) and part.name in no_air
+    }  # fmt: skip
     for fault in bench(name).faults:
-        assert (fault.acting < 1) == bool(fault.provoked), fault.name
+        assert (fault.acting < 1 and fault.name not in only_air) == bool(fault.provoked), fault.name
         subject = fault.subject.removeprefix("joint ").removeprefix("wire ")
         ends = {model.part_of(end) for end in subject.split(" to ")}
         assert not fault.provoked or ends & house or set(fault.provoked) & offered, fault.name

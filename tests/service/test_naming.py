@@ -109,7 +109,8 @@ def test_no_repair_has_a_raw_place_of_the_house(name: str) -> None:
     house, and of those of the first parts of the machine."""
     job = complained(begun(name))
     known = house(job.machine)
-    repairs = [one for one in job.bench.repairs.values() if any(terminal in one.name for terminal in known)]
+    there = {one.repair.name for one in job.bench.faults if any(terminal in one.subject for terminal in known)}
+    repairs = [one for one in job.bench.repairs.values() if one.name in there]
     for repair in [*repairs[:4], *list(job.bench.repairs.values())[:4]]:
         work = repairing.work(job, [repair])
         texts = [*work.first, *work.acknowledge, *work.before_closing, *proving.sentences(job)]
