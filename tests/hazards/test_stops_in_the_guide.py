@@ -47,7 +47,10 @@ CASES: dict[str, tuple[str, list[f.Finding]]] = {
         REFRIGERATOR,
         [f.Perceived("compressor runs", True), COLD],
     ),
-    "fixed wiring": (REFRIGERATOR, [COLD, low_volts("volts"), low_volts("low-impedance volts")]),
+    "fixed wiring": (
+        REFRIGERATOR,
+        [COLD, f.Perceived("compressor runs", False), low_volts("volts"), low_volts("low-impedance volts")],
+    ),
     "smell of gas": (GAS, [f.Perceived("air is warm", False), f.Perceived(SMELL, True)]),
 }
 
