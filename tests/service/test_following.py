@@ -195,7 +195,7 @@ def test_cautions_stand_at_the_steps(name: str) -> None:
 
 REPRESENTED = pytest.mark.xfail(
     strict=True,
-    reason="On paper a range is weighed as one value. Two readings of one loop in a row, at the plug and across the lamp, "
+    reason="On paper a range is weighed as one value. Two readings of one loop in a row, at the plug and at the lamp, "
     "then agree as no machine's would, and the starter is believed three times as much as before.",
 )
 """What is still wrong with the plan of the refrigerator: it claims 54 % cured of what the file says, and cures 40 %."""
