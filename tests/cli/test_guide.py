@@ -59,6 +59,18 @@ def talk_from(monkeypatch: pytest.MonkeyPatch, capsys: Capture, shows: str, type
     return " ".join(ended.out.split())
 
 
+def test_after_a_trial_in_vain_it_says_what_comes_off_again(monkeypatch: pytest.MonkeyPatch, capsys: Capture) -> None:
+    """All was put together for the trial, but the steps that follow take the covers to be off."""
+    ended = talk(monkeypatch, capsys, [""] * 80, "vented-dryer", "--seed", "14", "--no-further")
+    told = " ".join(ended.out.split())
+    after = told[told.index("It is not cured.") :]
+    said = "What follows takes these to be off again, the machine isolated first: "
+    bays = after[after.index(said) + len(said) :].split(".")[0].split(", ")
+    assert bays
+    assert all(f"Close the {bay}" in told[: told.index("It is not cured.")] for bay in bays)
+    assert not any(f"Open the {bay}" in after[: after.index("Put together")] for bay in bays)
+
+
 @pytest.mark.parametrize(("machine", "seed"), [("vented-dryer", "7"), ("water-heater", "3"), ("refrigerator", "5")])
 def test_a_hidden_fault_is_found(machine: str, seed: str, monkeypatch: pytest.MonkeyPatch, capsys: Capture) -> None:
     """With Enter alone the way leads to a repair with minutes and price, and to what is checked after."""

@@ -335,6 +335,7 @@ class _Held:
             for one in due:
                 self.guided = self.now.told(f.Tried(one.name, False))
             self.heed.anew()
+            self.talk.say(self.now.apart_again, 2)
 
     def is_cured(self, due: Sequence[Repair]) -> bool | None:
         """Whether the repair cured; None where the last thing is to be taken back instead."""

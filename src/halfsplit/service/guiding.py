@@ -111,6 +111,15 @@ class Guided:
         """How probable it is that the likeliest repairs cure."""
         return self.weighed.likeliest[1]
 
+    @property
+    def apart_again(self) -> str:
+        """What comes off again after a trial, in words: the steps that follow take it to be off."""
+        opened = standing(self.asked, self.findings, self.refused).open_bays
+        off = [bay for bay in self.machine.bays if bay in opened]
+        if not off:
+            return "Nothing that was closed for the trial has to come off yet."
+        return f"What follows takes these to be off again, the machine isolated first: {', '.join(off)}."
+
     def told(self, finding: f.Finding) -> Guided:
         """With one finding more."""
         return replace(self, findings=(*self.findings, finding), step=None, before=None)
