@@ -7,11 +7,13 @@ import pytest
 from halfsplit.evidence import finding as f
 from halfsplit.evidence.weighing import Bench
 from halfsplit.machine import library, loading, model
-from halfsplit.operate.condition import condition
-from halfsplit.plan.steps import Step
+from halfsplit.operate import condition as conditions
+from halfsplit.operate.condition import WARMTH, condition
+from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.predict.readings import Probe
 from halfsplit.service import diagnosing, naming, wording
 from halfsplit.work.state import JobState
+from tests.rehearse.benches import NAMES, adviser, bench
 
 
 @pytest.mark.parametrize("name", library.names())
@@ -65,3 +67,24 @@ def test_whose_word_a_finding_is() -> None:
         "drum turns: no (the owner says)",
         "drum turns: no (seen here)",
     ]
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_nothing_is_powered_up_for_a_dead_step_once_it_is_isolated(name: str) -> None:
+    """What has to be warm runs before it is isolated; behind ice nothing has to, opening leaves it thawed."""
+    machine, told = bench(name).machine, 0
+    offered = ((s, s.condition) for s in adviser(name).table.steps[::5])
+    dead = [(step, at) for step, at in offered if at and at.isolated and not at.exchange]
+    for step, _ in dead:
+        bays = bays_needed(machine, step)
+        for at in (None, conditions.usual(machine), condition(machine, (), isolated=True)):
+            text = wording.sentence(bench(name).predictor, JobState(condition=at), step, bays)
+            runs = "with the power on." in text
+            assert not (runs and ((at and at.isolated) or machine.warmth_behind(bays))), text
+            assert not runs or text.index("with the power on.") < text.index("Isolate the machine")
+            told += runs
+    assert (told > 0) == any(at.position(WARMTH) not in _never_run_for(machine) for _, at in dead)
+
+
+def _never_run_for(machine: model.Machine) -> set[str]:
+    return {*machine.warmths[:1], *machine.left_at.values()}

@@ -33,7 +33,7 @@ def sentence(
     """
     machine = predictor.machine
     said = [
-        *_warmed(machine, state, step),
+        *_warmed(machine, state, step, bays),
         *_off(machine, state, step, bays, wanted),
         *_wires_back(machine, state, step),
         *gas(machine, wanted),
@@ -42,18 +42,25 @@ def sentence(
         *made_safe(machine, {*state.open_bays, *with_fronts(machine, bays)}, wanted),
         *_exchanging(state, step),
         *_power_back(machine, state, step, bays, wanted),
-        *_setting(machine, state, step),
+        *_setting(machine, state, step, bays),
     ]
     return naming.told(machine, " ".join([*said, *_by_place(step), _itself(predictor, state, step, bays)]))
 
 
-def _warmed(machine: model.Machine, state: JobState, step: Step) -> Iterator[str]:
-    """How warm the machine has to be before it is isolated: nothing heats or cools it by itself afterwards."""
-    if step.condition is not None and step.condition.isolated and machine.warmths:
-        before = state.condition.position(WARMTH) if state.condition else machine.warmths[0]
-        wanted = step.condition.position(WARMTH)
-        if wanted not in (before, machine.warmths[0]):
-            yield f"First let it come to '{wanted}', closed and with the power on."
+def _warmed(machine: model.Machine, state: JobState, step: Step, bays: tuple[str, ...]) -> Iterator[str]:
+    """How warm the machine has to be before it is isolated: nothing makes it warmer afterwards."""
+    if warmth := _first_warm(machine, state, step, bays):
+        yield f"First let it come to '{warmth}', closed and with the power on."
+
+
+def _first_warm(machine: model.Machine, state: JobState, step: Step, bays: tuple[str, ...]) -> str:
+    """The warmth to which a machine that is not isolated yet has to run for a dead step; "" where it has it, where it
+    comes to it by standing, and where opening leaves it so."""
+    at = step.condition
+    if at is None or not at.isolated or state.isolated or not machine.warmths or machine.warmth_behind(bays):
+        return ""
+    before, wanted = state.condition.position(WARMTH) if state.condition else "", at.position(WARMTH)
+    return "" if wanted in (before, machine.warmths[0]) else wanted
 
 
 def _off(
@@ -149,14 +156,14 @@ def made_safe(machine: model.Machine, opened: Collection[str], wanted: Collectio
         yield from places.discharge(machine, opened)
 
 
-def _setting(machine: model.Machine, state: JobState, step: Step) -> Iterator[str]:
+def _setting(machine: model.Machine, state: JobState, step: Step, bays: tuple[str, ...]) -> Iterator[str]:
     if step.condition is None:
         return
     house = {control for control, _ in machine.supply.isolates} | {"plug", "breaker"}
     before = dict(state.condition.setting if state.condition else conditions_of(machine).setting)
     moved = [(c, p) for c, p in step.condition.setting if before.get(c) != p and c not in house]
-    first = {WARMTH} if any(_warmed(machine, state, step)) else set()
-    wanted = [_stand(machine, c, p) for c, p in moved if not _let_go(machine, c, p) and c not in first]
+    told = {WARMTH} if machine.warmth_behind(bays) or _first_warm(machine, state, step, bays) else set()
+    wanted = [_stand(machine, c, p) for c, p in moved if not _let_go(machine, c, p) and c not in told]
     if wanted:
         yield f"Set: {', '.join(wanted)}."
     if step.condition.isolated:
