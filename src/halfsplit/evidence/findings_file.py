@@ -19,7 +19,7 @@ from halfsplit.modes import listing
 from halfsplit.modes.fault import LOAD_SUPPLY
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.settle import Operation
-from halfsplit.predict import drawn
+from halfsplit.predict import supply_amps
 from halfsplit.predict.readings import DEAD_METERS, SCALES, Probe, Readings
 from halfsplit.quantity import dimension, parse
 from halfsplit.quantity import model as quantities
@@ -193,18 +193,19 @@ class _Reader:
     def loaded(self, node: tree.Node, at: conditions.Condition) -> None:
         """The supply is loaded by the machine itself, which therefore is under power with its heaviest load on."""
         readings = Readings(Operation(self.machine))
-        if at.isolated or set(self.machine.supply.isolates) <= set(at.setting):
+        if conditions.cut_off(self.machine, at):
             message = f"To {LOAD_SUPPLY} the machine has to run, and here it is cut off."
-        elif not drawn.loads(readings, at):
-            message = f"This setting does not {LOAD_SUPPLY}: {drawn.amps(readings, at):.1f} A, no heavy load is on."
+        elif not supply_amps.loads(readings, at):
+            amps = supply_amps.amps(readings, at)
+            message = f"This setting does not {LOAD_SUPPLY}: {amps:.1f} A, no heavy load is on."
         else:
             return
         self.complain(node, message, self._heaviest(readings, at))
 
     def _heaviest(self, readings: Readings, at: conditions.Condition) -> str:
         """The setting that loads the supply, as it is written over the one given."""
-        most, amps = drawn.heaviest(readings)
-        if amps < drawn.LEAST_AMPS:
+        most, amps = supply_amps.heaviest(readings)
+        if amps < supply_amps.LEAST_AMPS:
             return "Nothing of this machine draws enough; leave provoke out."
         rest = dict(conditions.rest(self.machine).setting)
         told = [f"{c}: {p}" for c, p in most.setting if p != rest[c] or p != at.position(c)]

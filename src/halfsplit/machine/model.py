@@ -287,6 +287,16 @@ class Machine:
             yield self.bays[name]
             name = self.bays[name].behind
 
+    @property
+    def heats(self) -> bool:
+        """Whether a part of it gets hot in a run."""
+        return any(part.cools for part in self.parts.values())
+
+    def house_trips(self, what: str) -> bool:
+        """Whether a symptom is that something of the house trips: a breaker, not a motor's own overload."""
+        symptom = self.symptoms[what]
+        return symptom.kind == "trips" and any(self.parts[part_of(name)].house for name in symptom.of)
+
     def set_outside(self, control: Control) -> bool:
         """Whether a control can be set with nothing opened: it is turned through no part, or through one outside."""
         through = self.parts.get(control.through)

@@ -66,6 +66,11 @@ class Condition:
         return dict(self.setting)[control]
 
 
+def cut_off(machine: model.Machine, at: Condition) -> bool:
+    """Whether the machine is cut off from its feed: isolated, or with the plug out for a reading at the wall."""
+    return at.isolated or set(machine.supply.isolates) <= set(at.setting)
+
+
 def positions(machine: model.Machine) -> dict[str, tuple[str, ...]]:
     """Every control with its positions, rest first; and the warmth where the file gives temperatures."""
     known = {name: control.positions for name, control in machine.controls.items()}

@@ -160,7 +160,7 @@ class _Advised:
         given = self.given if live else self._without_live()
         sure = self.limits._replace(excess=0.0, budget=self.limits.budget._replace(cut=FURTHER, nodes=FURTHER_NODES))
         priced = choose.priced_evenly(given, self.state, {found.action, *usual}, sure, NEAR, self._met(given))
-        known = {one.action for one in (Option(priced.action, 0.0, 0.0, 0), *priced.alternatives)}
+        known = {priced.action, *(one.action for one in priced.alternatives)}
         others = tuple(one for one in found.alternatives if one.action not in known)
         return priced._replace(alternatives=(*priced.alternatives, *others), nodes=found.nodes + priced.nodes)
 

@@ -33,18 +33,13 @@ JOINED = 1.0
 def wanted(machine: model.Machine, step: Step) -> bool:
     """Whether a step runs the machine to see whether something of the house trips. A question to the owner, of what
     they remember, does not; nor is it what a machine trips by itself, such as its motor's overload."""
-    return step.kind == "symptom" and bool(machine.frame) and _of_the_house(machine, step.at)
+    return step.kind == "symptom" and bool(machine.frame) and machine.house_trips(step.at)
 
 
 def told_to_trip(machine: model.Machine, findings: Sequence[f.Finding]) -> bool:
     """Whether something of the house was said or seen to trip: then nothing is run before the ohms were read."""
     seen = (x.what for x in findings if isinstance(x, f.Perceived) and x.there)
-    return bool(machine.frame) and any(_of_the_house(machine, what) for what in seen)
-
-
-def _of_the_house(machine: model.Machine, what: str) -> bool:
-    symptom = machine.symptoms[what]
-    return symptom.kind == "trips" and any(machine.parts[model.part_of(name)].house for name in symptom.of)
+    return bool(machine.frame) and any(machine.house_trips(what) for what in seen)
 
 
 def measured(predictor: Predictor, findings: Sequence[f.Finding]) -> bool:

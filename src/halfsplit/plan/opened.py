@@ -32,8 +32,7 @@ def in_reach(machine: model.Machine, at: Array, state: JobState) -> Array:
         return np.asarray((at == "") | (at == left))
     if not (state.condition and state.isolated and machine.warmths):
         return np.ones(len(at), bool)
-    heats = any(part.cools for part in machine.parts.values())
-    rest = machine.warmths[0] if heats else ""
+    rest = machine.warmths[0] if machine.heats else ""
     return np.isin(at, ["", rest, state.condition.position(WARMTH), *machine.left_at.values()])
 
 

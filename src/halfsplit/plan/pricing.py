@@ -15,7 +15,7 @@ import numpy as np
 from halfsplit.circuit.network import Array
 from halfsplit.machine import model, twins
 from halfsplit.modes.fault import Repair
-from halfsplit.operate.condition import Condition
+from halfsplit.operate.condition import Condition, cut_off
 from halfsplit.plan import odd, opened, steps
 from halfsplit.work import minutes, places, refusals, together
 from halfsplit.work.state import JobState, to_open, with_fronts
@@ -32,7 +32,7 @@ class Priced(NamedTuple):
     extra: float
 
 
-class Anyway(NamedTuple):
+class NeededAnyway(NamedTuple):
     """How probably (0..1) the repair wants in any case what a step may want too: each bay open, the machine isolated;
     and of the repairs that wait until what is hot has cooled, the minutes that isolating and opening take first."""
 
@@ -45,7 +45,7 @@ class Anyway(NamedTuple):
         return sum(chance * max(0.0, warm - first) for chance, first in self.hot)
 
 
-NOTHING = Anyway({}, 0.0, ())
+NOTHING = NeededAnyway({}, 0.0, ())
 
 
 class Steps:
@@ -132,7 +132,7 @@ class Steps:
             return np.zeros(len(self.usual), bool)
         return np.array([bars(self.machine, state, step) for step in self.usual], bool)
 
-    def priced(self, state: JobState, anyway: Anyway = NOTHING) -> Prices:
+    def priced(self, state: JobState, anyway: NeededAnyway = NOTHING) -> Prices:
         """The prices from where things stand; anyway: what the repair probably wants in any case."""
         return Prices(self._standing(state), self._grouped[1], state, anyway)
 
@@ -163,7 +163,7 @@ class Standing:
 class Prices:
     """What the steps cost in one state, where the repair probably wants so much of it anyway."""
 
-    def __init__(self, standing: Standing, group_of: Array, state: JobState, anyway: Anyway) -> None:
+    def __init__(self, standing: Standing, group_of: Array, state: JobState, anyway: NeededAnyway) -> None:
         self.standing, self.group_of, self.state, self.anyway = standing, group_of, state, anyway
 
     def of(self, k: int) -> Priced:
@@ -188,13 +188,13 @@ class Plain(NamedTuple):
     isolating: float
     warm: tuple[float, float]
 
-    def extra(self, anyway: Anyway) -> float:
+    def extra(self, anyway: NeededAnyway) -> float:
         """Minutes beyond those of the repair; anyway: what that probably wants in any case."""
         opened = sum(each * anyway.bays.get(bay, 0.0) for bay, each in self.opened)
         before, after = map(anyway.waits, self.warm)
         return self.whole - opened - self.isolating * anyway.isolated - (before - after)
 
-    def where(self, anyway: Anyway) -> Priced:
+    def where(self, anyway: NeededAnyway) -> Priced:
         """The price where the repair probably wants so much in any case."""
         return Priced(self.cost, self.extra(anyway))
 
@@ -227,7 +227,7 @@ def _both_ways(machine: model.Machine, bay: str) -> float:
 
 def needed_anyway(
     machine: model.Machine, state: JobState, by_repair: Mapping[tuple[str, ...], float], repairs: Mapping[str, Repair]
-) -> Anyway:
+) -> NeededAnyway:
     """What the repair probably wants from where things stand, by the probabilities of the sets of repairs."""
     found: dict[str, float] = {}
     isolated, hot = 0.0, []
@@ -240,7 +240,7 @@ def needed_anyway(
         if _hot_to_repair(machine, *due):
             opening = sum(machine.bays[bay].open_minutes for bay in to_open(machine, state, bays))
             hot.append((probability, opening + _to_isolate(machine, state.isolated)))
-    return Anyway(found, isolated, tuple(hot))
+    return NeededAnyway(found, isolated, tuple(hot))
 
 
 # ---- one step ---------------------------------------------------------------------------------------------
@@ -324,7 +324,7 @@ def powered(machine: model.Machine, step: steps.Step) -> bool:
 
 def runs(machine: model.Machine, at: Condition) -> bool:
     """Whether the machine itself is under power in a condition."""
-    return not at.isolated and not set(machine.supply.isolates) <= set(at.setting)
+    return not cut_off(machine, at)
 
 
 def possible(machine: model.Machine, step: steps.Step) -> bool:

@@ -14,7 +14,7 @@ from halfsplit.operate.condition import Condition
 from halfsplit.operate.effect import HEALTHY
 from halfsplit.plan import alike, pricing
 from halfsplit.plan.steps import Step, reached_at
-from halfsplit.predict import drawn
+from halfsplit.predict import supply_amps
 from halfsplit.predict.predictor import Predictor
 from halfsplit.predict.readings import Probe
 
@@ -29,7 +29,7 @@ def steps_of(predictor: Predictor) -> Iterator[Step]:
     if not any(LOAD_SUPPLY in fault.provoked for fault in predictor.candidates.faults):
         return
     at, amps = heaviest_setting(predictor)
-    if amps < drawn.LEAST_AMPS:
+    if amps < supply_amps.LEAST_AMPS:
         return
     pairs = [*combinations(predictor.machine.supply.feeds, 2), *_across_heaviest(predictor, at, amps)]
     loaded = Condition(at.setting, provoke=LOAD_SUPPLY)
@@ -42,7 +42,7 @@ def steps_of(predictor: Predictor) -> Iterator[Step]:
 def heaviest_setting(predictor: Predictor) -> tuple[Condition, float]:
     """The live setting in which the healthy machine draws the most through one conductor, and its amps; of settings
     that draw alike the first."""
-    return drawn.heaviest(predictor.readings)
+    return supply_amps.heaviest(predictor.readings)
 
 
 def _across_heaviest(predictor: Predictor, at: Condition, amps: float) -> list[tuple[str, str]]:

@@ -8,8 +8,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
-from halfsplit.machine import feeding, model, twins
-from halfsplit.modes.fault import REPLACE_CORD, Repair
+from halfsplit.machine import model, twins
+from halfsplit.modes.fault import Repair
+from halfsplit.operate import condition as conditions
 from halfsplit.plan import pricing, safely, taken
 from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.work import together
@@ -36,7 +37,7 @@ def after(machine: model.Machine, done: Sequence[Step | Repair], repairs: Sequen
         if isinstance(one, Repair):
             state = taken.tried(machine, state, one)
             opened |= dict.fromkeys(_reached(machine, one))
-            lifted |= dict.fromkeys((*_out_first(machine, one), *wires_off(machine, one)))
+            lifted |= dict.fromkeys((*together.out_first(machine, one), *together.taken_off(machine, one)))
             drained |= dict.fromkeys(_drained(machine, one))
             continue
         state = taken.after(machine, state, one)
@@ -50,10 +51,10 @@ def after(machine: model.Machine, done: Sequence[Step | Repair], repairs: Sequen
         pipe = _pipe(machine, pipe, repair)
         opened |= dict.fromkeys(_reached(machine, repair))
         drained |= dict.fromkeys(_drained(machine, repair))
-        lifted |= dict.fromkeys((*_out_first(machine, repair), *wires_off(machine, repair)))
-        lifted |= dict.fromkeys(together.pulled_out(machine, repair))
-    cut_off = at is not None and together.off(machine, at)
-    isolated = cut_off or any(together.hands_in(machine, repair) for repair in repairs)
+        for come_off in (together.out_first, together.taken_off, together.pulled_out):
+            lifted |= dict.fromkeys(come_off(machine, repair))
+    off = at is not None and conditions.cut_off(machine, at)
+    isolated = off or any(together.hands_in(machine, repair) for repair in repairs)
     at = at and replace(at, exchange=exchange)
     found = together.undone(machine, opened, lifted, at)
     return replace(found, isolated=isolated, pipe=pipe, drained=tuple(drained))
@@ -61,23 +62,6 @@ def after(machine: model.Machine, done: Sequence[Step | Repair], repairs: Sequen
 
 def _drained(machine: model.Machine, repair: Repair) -> tuple[str, ...]:
     return (repair.subject,) if together.in_water(machine, repair) else ()
-
-
-def wires_off(machine: model.Machine, repair: Repair) -> tuple[str, ...]:
-    """The terminals whose wires come off for a repair; of a cord, which is one piece with its plug, all in the machine.
-
-    >>> from halfsplit.machine import loading
-    >>> from halfsplit.modes import listing
-    >>> heard = loading.load("vented-dryer-3-wire")
-    >>> wires_off(heard, listing.repairs(heard)["replace the cord"])
-    ('terminal block.L1', 'terminal block.L2', 'terminal block.N')
-    """
-    return feeding.cord_ends(machine)[1] if repair.name == REPLACE_CORD else together.taken_off(machine, repair)
-
-
-def _out_first(machine: model.Machine, repair: Repair) -> tuple[str, ...]:
-    """The terminals that come out of a socket before it is replaced."""
-    return twins.held(machine, repair.subject) if together.new_part(repair) is not None else ()
 
 
 def _reached(machine: model.Machine, repair: Repair) -> tuple[str, ...]:

@@ -43,8 +43,7 @@ def mistaken(machine: model.Machine, what: str, by_owner: bool) -> float:
     >>> [mistaken(dryer, what, True) for what in ("air is warm", "motor stops and restarts later", "breaker trips")]
     [0.04, 0.04, 0.002]
     """
-    symptom = machine.symptoms[what]
-    if symptom.kind == "trips" and all(machine.parts[model.part_of(name)].house for name in symptom.of):
+    if machine.house_trips(what):
         return MISTAKEN_BREAKER
     return MISTAKEN_SYMPTOM if by_owner else REPAIRER_MISTAKEN
 

@@ -112,10 +112,8 @@ class Truth:
             whole = HEALTHY
             for one in (self.hidden[i] for i in which):
                 made = effect(bench.operation.assembly, bench.changes(one))
-                if one.fault.owner_only:
-                    made = Effect(stands=made.stands) if by_owner else HEALTHY
-                whole = whole.with_(made)
-            self._joined[key] = (whole,)
+                whole = whole.with_(Effect(as_left=made.stands) if one.fault.owner_only else made)
+            self._joined[key] = (whole.for_the_owner() if by_owner else whole.on_the_bench(),)
         return self._joined[key]
 
     def perceived(self, what: str, at: Condition, by_owner: bool) -> bool:

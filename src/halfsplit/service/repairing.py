@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from halfsplit.evidence import finding as f
 from halfsplit.machine import cautions, model, twins
 from halfsplit.modes.fault import Repair
-from halfsplit.plan import pricing, undoing
+from halfsplit.plan import pricing
 from halfsplit.service import advising, naming, proving, wording
 from halfsplit.service.guiding import Guided
 from halfsplit.work import places, prices, refusals, together
@@ -134,15 +134,14 @@ def _first(guided: Guided, repairs: Sequence[Repair], wanted: Collection[Kind]) 
     yield from wording.opening(machine, state, bays)
     yield from wording.made_safe(machine, {*state.open_bays, *with_fronts(machine, bays)}, wanted)
     yield from (f"Lift the {part} out." for part in _lifted_out(guided, repairs))
-    off = [terminal for one in repairs for terminal in undoing.wires_off(machine, one)]
+    off = [terminal for one in repairs for terminal in together.taken_off(machine, one)]
     yield from wording.photographs(machine, off, _been_off(guided))
 
 
 def _lifted_out(guided: Guided, repairs: Sequence[Repair]) -> tuple[str, ...]:
     """What sits in a socket that is replaced, and is not out yet; its own minutes are among those of the socket."""
     machine, at = guided.machine, _standing(guided).condition
-    sockets = [one.subject for one in repairs if together.new_part(one) is not None]
-    inside = [terminal for name in sockets for terminal in twins.held(machine, name)]
+    inside = [terminal for one in repairs for terminal in together.out_first(machine, one)]
     return tuple(part for part in twins.pulled(machine, inside) if not at or part not in twins.pulled(machine, at.lift))
 
 

@@ -10,7 +10,7 @@ from collections.abc import Collection, Iterable, Iterator, Sequence
 from halfsplit.evidence import finding as f
 from halfsplit.machine import model, twins
 from halfsplit.modes.fault import LOAD_SUPPLY
-from halfsplit.operate.condition import WARMTH, Condition
+from halfsplit.operate.condition import WARMTH, Condition, cut_off
 from halfsplit.operate.condition import condition as conditions_of
 from halfsplit.plan import pricing
 from halfsplit.plan.steps import ALL_IN, Step
@@ -68,7 +68,7 @@ def _off(
 ) -> Iterator[str]:
     """Isolating, where hands go in; for the house's own volts at the wall the plug alone is pulled."""
     moves = bool(to_open(machine, state, bays) or pricing.shut_to_run(machine, state, step))
-    if step.condition is not None and not step.condition.isolated and together.off(machine, step.condition):
+    if step.condition is not None and not step.condition.isolated and cut_off(machine, step.condition):
         yield "Pull the plug. The receptacle stays live."
     elif Kind.ISOLATE in wanted or (
         not state.isolated and (moves or (step.condition is not None and step.condition.isolated))
@@ -124,7 +124,7 @@ def _power_back(
 ) -> Iterator[str]:
     """Power, where the step needs it and it is off; beside open covers only with the frame proved bonded."""
     shut = set(pricing.shut_to_run(machine, state, step))
-    was_off = bool(state.condition and together.off(machine, state.condition))
+    was_off = bool(state.condition and cut_off(machine, state.condition))
     back = Kind.ENERGISE in wanted or was_off or shut or to_open(machine, state, bays)
     if not pricing.powered(machine, step) or not back:
         return
@@ -244,10 +244,8 @@ def _itself(predictor: Predictor, state: JobState, step: Step, bays: tuple[str, 
 
 def _seeing(machine: model.Machine, what: str) -> str:
     """A symptom to be seen for oneself; what the house switches off by itself is not switched on again."""
-    symptom = machine.symptoms[what]
-    asked = symptom.question or f"See for yourself: {what}?"
-    of_house = any(machine.parts[model.part_of(name)].house for name in symptom.of)
-    return f"{asked} {LEAVE_OFF}" if symptom.kind == "trips" and of_house else asked
+    asked = machine.symptoms[what].question or f"See for yourself: {what}?"
+    return f"{asked} {LEAVE_OFF}" if machine.house_trips(what) else asked
 
 
 LEAVE_OFF = "Once only: if it trips, leave it off."

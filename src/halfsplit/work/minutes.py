@@ -203,8 +203,7 @@ def _waiting(machine: model.Machine, now: Condition | None, at: Condition) -> fl
     stood, while one of which no part gets hot (a tank, a cabinet) may stand at any of its warmths."""
     if not machine.warmths:
         return 0.0
-    rest, heats = machine.warmths[0], any(part.cools for part in machine.parts.values())
-    wanted = at.position(WARMTH)
-    if wanted == (now.position(WARMTH) if now else rest if heats else wanted):
+    rest, wanted = machine.warmths[0], at.position(WARMTH)
+    if wanted == (now.position(WARMTH) if now else rest if machine.heats else wanted):
         return 0.0
-    return COOL_DOWN if wanted == rest or (at.isolated and not heats) else WARM_UP
+    return COOL_DOWN if wanted == rest or (at.isolated and not machine.heats) else WARM_UP

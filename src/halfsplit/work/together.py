@@ -9,8 +9,9 @@ import re
 from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass
 
-from halfsplit.machine import model, primitives, twins
-from halfsplit.modes.fault import Repair
+from halfsplit.machine import feeding, model, primitives, twins
+from halfsplit.modes.fault import REPLACE_CORD, Repair
+from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition
 from halfsplit.quantity.display import duration
 from halfsplit.work.access import OUTSIDE, Access, Bay, Fastener
@@ -156,13 +157,8 @@ def undone(
     touched = (*map(model.part_of, wires), *exchange)
     bays = (*opened, *(machine.parts[part].bay for part in touched))
     moved = tuple(_moved(machine, at)) if at else ()
-    isolated = at is None or off(machine, at)
+    isolated = at is None or conditions.cut_off(machine, at)
     return Undone(with_fronts(machine, bays), wires, moved, isolated, exchange=exchange)
-
-
-def off(machine: model.Machine, at: Condition) -> bool:
-    """Whether the machine is cut off from its feed: isolated, or with the plug out for a reading at the wall."""
-    return at.isolated or set(machine.supply.isolates) <= set(at.setting)
 
 
 def _moved(machine: model.Machine, at: Condition) -> Iterator[tuple[str, str]]:
@@ -180,7 +176,15 @@ def taken_off(machine: model.Machine, repair: Repair) -> tuple[str, ...]:
     >>> from halfsplit.machine import loading
     >>> taken_off(loading.load("vented-dryer"), Repair("replace cut-off", "cut-off", 10, 15, ("drum housing",)))
     ('cut-off.1', 'cut-off.2')
+
+    Of a cord, which is one piece with its plug, all in the machine:
+
+    >>> heard = loading.load("vented-dryer-3-wire")
+    >>> taken_off(heard, Repair(REPLACE_CORD, "", 12, 28, ("back",)))
+    ('terminal block.L1', 'terminal block.L2', 'terminal block.N')
     """
+    if repair.name == REPLACE_CORD:
+        return feeding.cord_ends(machine)[1]
     wired = model.wired_terminals(machine)
     if repair.subject in machine.parts:
         part = machine.parts[repair.subject]
@@ -200,6 +204,17 @@ def pulled_out(machine: model.Machine, repair: Repair) -> tuple[str, ...]:
     ('left front burner.1', 'left front burner.2')
     """
     return tuple(t for t in machine.gripped if model.part_of(t) == repair.subject and new_part(repair) is not None)
+
+
+def out_first(machine: model.Machine, repair: Repair) -> tuple[str, ...]:
+    """The terminals of what sits in a socket and comes out before the socket is replaced.
+
+    >>> from halfsplit.machine import loading
+    >>> socket = Repair("replace left front receptacle", "left front receptacle", 12, 22, ("top",))
+    >>> out_first(loading.load("coil-cooktop"), socket)
+    ('left front burner.1', 'left front burner.2')
+    """
+    return twins.held(machine, repair.subject) if new_part(repair) is not None else ()
 
 
 def hands_in(machine: model.Machine, repair: Repair) -> bool:

@@ -22,7 +22,7 @@ _HEALTHY = (HEALTHY,)
 def amps(readings: Readings, at: Condition) -> float:
     """The most amps through one conductor of the supply of a healthy machine; 0 where it is cut off."""
     machine = readings.operation.machine
-    if at.isolated or set(machine.supply.isolates) <= set(at.setting):
+    if conditions.cut_off(machine, at):
         return 0.0
     probes = [Probe("amps", terminal) for terminal in machine.supply.feeds]
     return round(max(float(one.value[0]) for one in readings.read_many(probes, at.own.still, _HEALTHY)), 6)
