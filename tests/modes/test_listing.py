@@ -9,7 +9,7 @@ import pytest
 from halfsplit.circuit import assembly
 from halfsplit.machine import library, loading, model
 from halfsplit.modes import listing
-from halfsplit.modes.fault import Fault
+from halfsplit.modes.fault import REPLACE_CORD, Fault
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.effect import HEALTHY, effect
 from halfsplit.plan import pricing
@@ -30,6 +30,24 @@ def test_names_are_unique_and_rates_above_zero(name: str) -> None:
     faults = listing.faults(MACHINES[name])
     assert len({fault.name for fault in faults}) == len(faults)
     assert all(fault.rate > 0 for fault in faults)
+
+
+@each_machine
+def test_a_new_wire_has_the_joints_at_its_ends_with_it(name: str) -> None:
+    """Where no other wire lands: that joint's repair is within the wire's, by the names that the wire's own faults
+    have; where two land, a new one of them leaves the other as it is."""
+    machine, met = MACHINES[name], 0
+    by_subject = {fault.subject: fault.repair for fault in listing.faults(machine)}
+    for terminal, wires in model.wired_terminals(machine).items():
+        joint = by_subject.get(f"joint {terminal}")
+        if joint is None or joint.name == REPLACE_CORD:
+            continue
+        known = {by_subject[wire.name].name for wire in wires if wire.name in by_subject}
+        assert set(joint.within) == (known if len(wires) == 1 else set()), terminal
+        met += len(joint.within)
+        assert all(joint.is_done_by([one]) for one in (joint.name, *joint.within))
+        assert not joint.is_done_by([f"replace {model.part_of(terminal)}"])
+    assert met > 5
 
 
 @each_machine

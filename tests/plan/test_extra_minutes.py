@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 
 from halfsplit.operate import condition as conditions
-from halfsplit.plan import nodes, pricing, problem, taken
+from halfsplit.plan import nodes, pricing, problem, switching, taken
 from halfsplit.plan.problem import Repairs, Tests
-from halfsplit.plan.steps import Step
+from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.work.state import JobState
 from tests.rehearse.benches import NAMES, adviser, bench
 
@@ -42,6 +42,34 @@ def test_a_step_takes_what_the_way_with_it_takes_more(name: str, stands: str) ->
                 assert found == pytest.approx(whole_way(name, state, step, repair)), step
                 met += 1
     assert met > 20
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_what_another_trade_repairs_is_left_closed_and_isolated(name: str) -> None:
+    """Nothing is opened nor waited for; the machine is isolated, as it is left at the stop."""
+    machine, known = bench(name).machine, bench(name).repairs
+    handed = [one for one in known.values() if one.by != "repairer"]
+    assert handed
+    for one in handed:
+        wanted = pricing.needed_anyway(machine, JobState(), {(one.name,): 1.0}, known)
+        assert wanted == pricing.NeededAnyway({}, 1.0, ())
+        (mode,) = switching.Modes(machine, JobState()).of_repairs([[one]])
+        modes = switching.Modes(machine, JobState())
+        assert modes.known[modes.of_repairs([[one]])[0]].isolated
+        assert mode != problem.ANY_MODE
+
+
+def test_ice_is_thawed_once() -> None:
+    """From a refrigerator as its owner left it, a reading behind the ice waits for no warmth beside the thaw."""
+    machine = bench("refrigerator").machine
+    dead = [s for s in adviser("refrigerator").table.steps if s.condition and s.condition.isolated]
+    dead = [s for s in dead if machine.warmth_behind(bays_needed(machine, s))]
+    assert dead
+    assert {pricing.cost_of(machine, JobState(), s).waiting for s in dead} == {0.0}
+    modes = switching.Modes(machine, JobState())
+    numbers = modes.of_steps(dead)
+    costs = [pricing.cost_of(machine, JobState(), step) for step in dead]
+    assert np.allclose(modes.switching()[0, numbers], [one.power + one.setting + one.lifting for one in costs])
 
 
 def test_cooling_that_the_repair_waits_for_too_is_not_charged_to_a_reading() -> None:

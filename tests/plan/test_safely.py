@@ -6,10 +6,13 @@ from dataclasses import replace
 
 import pytest
 
-from halfsplit.machine import library, loading, part_types, supplies
-from halfsplit.plan import safely
-from halfsplit.work import safety
+from halfsplit.machine import library, loading, model, part_types, supplies, twins
+from halfsplit.operate import condition as conditions
+from halfsplit.plan import pricing, safely, steps, taken
+from halfsplit.plan.steps import Step
+from halfsplit.work import refusals, safety
 from halfsplit.work.hazards import Kind
+from halfsplit.work.state import JobState
 
 
 def test_each_supply_of_the_table_has_one_feed() -> None:
@@ -36,6 +39,30 @@ def test_a_machine_with_two_feeds_has_both_taken_off() -> None:
     done = safety.prepare(begun, safety.Step(Kind.OHMS))
     assert [step.feed for step in done if step.kind is Kind.ISOLATE] == [0, 1]
     assert [step.kind for step in done].index(Kind.PROVE_DEAD) > 1
+
+
+def test_what_sits_in_a_socket_comes_out_for_a_look_at_it() -> None:
+    """Dead and cold, and goes back: lifted before the look and put back after it, at every socket that holds a part.
+    Its minutes out and in are in the price, and who cannot lift it looks at something else."""
+    machine, met = loading.load("coil-cooktop"), 0
+    for name in machine.parts:
+        look = Step("look", at=name, places=(name,))
+        parts, terminals = steps.lifted_out(machine, look), twins.held(machine, name)
+        assert set(parts) == {model.part_of(terminal) for terminal in terminals}
+        if not parts:
+            continue
+        met += 1
+        before = JobState(condition=conditions.usual(machine))
+        after = taken.after(machine, before, look)
+        kinds = [one.kind for one in safely.prepared(machine, safely.begin(machine), before, after, look).doings]
+        assert kinds.count(Kind.LIFT) == kinds.count(Kind.REFIT) == len(terminals)
+        assert kinds.index(Kind.PROVE_DEAD) < kinds.index(Kind.COOL) < kinds.index(Kind.LIFT) < kinds.index(Kind.LOOK)
+        assert kinds.index(Kind.LOOK) < kinds.index(Kind.REFIT)
+        lifts = sum(2 * machine.parts[part].lifts for part in parts)
+        assert pricing.hands_at(machine, before, look) == pytest.approx(machine.handwork.look + lifts)
+        refused = JobState(refused=frozenset({refusals.CannotLift(parts[0])}))
+        assert pricing.bars(machine, refused, look)
+    assert met == 4
 
 
 def test_nothing_in_a_machine_raises_the_volts() -> None:

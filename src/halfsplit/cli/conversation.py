@@ -342,7 +342,7 @@ class _Held:
         if self.secret is None:
             return ending.gone(self.talk, self.now, due)
         fault = self.secret.fault
-        cured = fault is not None and fault.repair.name in {one.name for one in due}
+        cured = fault is not None and fault.repair.is_done_by([one.name for one in due])
         self.talk.say(f"The hidden fault was {self.fault}: cured." if cured else "It is not cured.", 2)
         return cured
 

@@ -94,6 +94,7 @@ def _brief(finding: dict[str, Any]) -> str:
     """A finding as it was written, without what it took over from others."""
     ((kind, fields),) = finding.items()
     told = [str(fields[name]) for name in ("meter", "red", "black", "at", "what", "made") if name in fields]
+    kind = f"{kind} closely" if fields.get("closely") == "yes" else kind
     return f"{kind}, {', '.join(told)}: {fields.get('value') or fields.get('sees') or fields.get('cured')}"
 
 

@@ -39,17 +39,21 @@ class Reading:
 
 @dataclass(frozen=True)
 class Look:
-    """What an eye saw at a part or a terminal's joint: fine, burnt, broken, off, loose, clogged ..."""
+    """What an eye saw at a part or a terminal's joint: fine, burnt, broken, off, loose, clogged ...
+
+    `closely`: once more, after a first look.
+    """
 
     at: str
     sees: str
     note: str = ""
     took: float | None = field(default=None, compare=False)
+    closely: bool = False
 
     @property
     def label(self) -> str:
         """In words, for lists."""
-        return f"look at {self.at}: {self.sees}"
+        return f"look {'closely ' if self.closely else ''}at {self.at}: {self.sees}"
 
 
 @dataclass(frozen=True)

@@ -28,7 +28,7 @@ KINDS = {
     "reading": frozenset({
         "meter", "red", "black", "set", "isolated", "lift", "exchange", "provoke", "value", "note", "took",
     }),
-    "look": frozenset({"at", "sees", "note", "took"}),
+    "look": frozenset({"at", "sees", "closely", "note", "took"}),
     "symptom": frozenset({"what", "value", "set", "exchange", "by", "note", "took"}),
     "repair": frozenset({"made", "cured", "note", "took"}),
 }  # fmt: skip
@@ -237,7 +237,8 @@ class _Reader:
         if at not in known:
             self.complain(self.child(node, "at") or node, f"No part or terminal {at!r}.", did_you_mean(at, known))
             return None
-        return f.Look(at, self.text(node, "sees"), self.text(node, "note"), self.took(node))
+        closely = self.yes_or_no(node, "closely", False)
+        return f.Look(at, self.text(node, "sees"), self.text(node, "note"), self.took(node), closely)
 
     def symptom(self, node: tree.Node) -> f.Perceived | None:
         before = len(self.problems)
@@ -380,7 +381,8 @@ def written(found: f.Finding) -> dict[str, object]:
             fields |= {"provoke": found.condition.provoke} if found.condition.provoke else {}
             return {"reading": fields | {"value": found.text} | _besides(found)}
         case f.Look():
-            return {"look": {"at": found.at, "sees": found.sees} | _besides(found)}
+            closely: dict[str, object] = {"closely": "yes"} if found.closely else {}
+            return {"look": {"at": found.at, "sees": found.sees} | closely | _besides(found)}
         case f.Perceived():
             fields = {"what": found.what, "value": "yes" if found.there else "no", "by": found.by}
             at = found.condition

@@ -43,7 +43,7 @@ def after(bench: Bench, findings: Sequence[f.Finding], repairs: Collection[str])
 
 def _cured(known: Candidates, repairs: Collection[str]) -> list[bool]:
     """Whether the repairs cure each variant."""
-    by_group = [set(known.repairs_of(g)) <= set(repairs) for g in range(len(known.groups))]
+    by_group = [known.cured(g, repairs) for g in range(len(known.groups))]
     return [by_group[g] for g in known.group_of.tolist()]
 
 

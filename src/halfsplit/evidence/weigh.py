@@ -95,15 +95,15 @@ def setup(by: str, at: Condition | None) -> tuple[str, Condition | None]:
 
 def _look(found: f.Look, predictor: Predictor) -> lk.Perceived:
     """A mark stays, also of what comes and goes."""
-    values, table = predictor.look(found.at)
+    values, table = predictor.look(found.at, found.closely)
     value = values.index(found.sees) if found.sees in values else len(values) - 1
-    setup = ("look", found.at)
+    setup = ("look", found.at, found.closely)
     return lk.Perceived(setup, value, table, same_place=setup, acting=np.ones(len(table)))
 
 
 def _tried(found: f.Tried, predictor: Predictor) -> lk.Perceived:
     candidates = predictor.candidates
-    cures = [set(candidates.repairs_of(g)) <= {found.repair} for g in range(len(candidates.groups))]
+    cures = [candidates.cured(g, [found.repair]) for g in range(len(candidates.groups))]
     yes = np.where(np.array(cures)[candidates.group_of], CURE_IS_SEEN, 1 - CURE_IS_SEEN)
     return lk.Perceived(("repair", found.repair), int(found.cured), np.column_stack([1 - yes, yes]))
 

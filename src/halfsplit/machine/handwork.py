@@ -17,6 +17,8 @@ class Handwork:
 
     reading: float = 0.6
     look: float = 0.3
+    look_closely: float = 2.0
+    """To look at something once more: with a lamp, from all sides, pulling at wires and moving what moves."""
     perceive: float = 1.0
     isolate: float = 1.5
     """To unplug or switch off, and prove dead."""

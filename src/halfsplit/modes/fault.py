@@ -5,6 +5,7 @@ Knows the changes of machine/model.py and nothing of how they act on a network o
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 
 from halfsplit.machine import model
@@ -18,7 +19,10 @@ REPLACE_CORD = "replace the cord"
 
 @dataclass(frozen=True)
 class Repair:
-    """What is done about a fault: minutes once reached, price in the machine's currency, bays, and by whom."""
+    """What is done about a fault: minutes once reached, price in the machine's currency, bays, and by whom.
+
+    `within`: names of larger repairs of which it is a part.
+    """
 
     name: str
     subject: str
@@ -26,6 +30,16 @@ class Repair:
     price: float
     bays: tuple[str, ...]
     by: str = "repairer"
+    within: tuple[str, ...] = ()
+
+    def is_done_by(self, made: Collection[str]) -> bool:
+        """Whether repairs of these names do it, by itself or with something larger.
+
+        >>> joint = Repair("make the joint good", "joint fuse.1", 8.0, 0.0, (), within=("replace the wire",))
+        >>> joint.is_done_by(["replace the wire"]), joint.is_done_by(["replace fuse"])
+        (True, False)
+        """
+        return not {self.name, *self.within}.isdisjoint(made)
 
 
 @dataclass(frozen=True)

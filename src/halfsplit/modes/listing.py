@@ -6,7 +6,7 @@ machine file gives its own.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import combinations
 
@@ -143,11 +143,19 @@ def _joint_faults(machine: model.Machine) -> Iterator[Fault]:
         part = machine.parts[model.part_of(terminal)]
         for mode, rate in zip(pattern.modes, _weights(pattern.modes, pattern.rate), strict=True):
             repair = _at_place(_repair(mode, pattern, f"joint {terminal}", (part.bay,)), part)
-            repair = _new_cord(machine) if terminal in prongs else repair
+            repair = _new_cord(machine) if terminal in prongs else _with_its_wire(machine, repair, wires)
             near = (part.name, *(wire.name for wire in wires))
             changed = _about_self(mode, f"joint {terminal}")
             barred = () if terminal in fed else ("load",)
             yield _fault(f"joint {terminal}", mode, rate, repair, changed, near, barred, (part.bay,))
+
+
+def _with_its_wire(machine: model.Machine, repair: Repair, wires: Sequence[model.Wire]) -> Repair:
+    """The repair of a joint, which a new wire has with it where no other lands there: its ends are new."""
+    if machine.wire is None or len(wires) != 1:
+        return repair
+    new = (_new_wire(machine, mode, wires[0], ()).name for mode in machine.wire.modes)
+    return replace(repair, within=tuple(dict.fromkeys(new)))
 
 
 def _at_place(repair: Repair, part: model.Part) -> Repair:
@@ -163,17 +171,22 @@ def _new_cord(machine: model.Machine) -> Repair:
 
 
 def _wire_faults(machine: model.Machine) -> Iterator[Fault]:
-    pattern, cord = machine.wire, feeding.cord(machine)
+    pattern = machine.wire
     if pattern is None:
         return
     for wire in machine.wires:
         parts = [machine.parts[model.part_of(end)] for end in wire.ends]
         bays = tuple(dict.fromkeys(part.bay for part in parts))
         for mode, rate in zip(pattern.modes, _weights(pattern.modes, pattern.rate * wire.rate), strict=True):
-            repair = _repair(mode, pattern, wire.name, bays)
+            repair = _new_wire(machine, mode, wire, bays)
             repair = _at_place(repair, parts[0]) if all(part.house for part in parts) else repair
-            repair = _new_cord(machine) if wire in cord else repair
             yield _fault(wire.name, mode, rate, repair, _about_self(mode, wire.name), (wire.name,), bays=bays)
+
+
+def _new_wire(machine: model.Machine, mode: model.Mode, wire: model.Wire, bays: tuple[str, ...]) -> Repair:
+    """The repair of a wire that failed so: one of the cord's is changed with all of it."""
+    assert machine.wire is not None
+    return _new_cord(machine) if wire in feeding.cord(machine) else _repair(mode, machine.wire, wire.name, bays)
 
 
 def _about_self(mode: model.Mode, name: str) -> Alternatives:

@@ -161,7 +161,7 @@ class Ahead(score.Adviser):
         made = np.zeros((len(offered), outlook.OUTCOMES, len(weight)))
         for place, step in enumerate(offered):
             if step.kind == "look":
-                table = np.asarray(weighed.predictor.look(step.at)[1])[every]
+                table = np.asarray(weighed.predictor.look(step.at, step.closely)[1])[every]
             else:
                 table = _as_table(codes[place], mean[place] if step.perceived else None)
             shown = np.vstack([moments.mixed(ways[_setup(step)], table, every), table[every == HEALTHY]])

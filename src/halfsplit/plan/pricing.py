@@ -17,7 +17,7 @@ from halfsplit.machine import model, twins
 from halfsplit.modes.fault import Repair
 from halfsplit.operate.condition import Condition, cut_off
 from halfsplit.plan import odd, opened, steps
-from halfsplit.work import minutes, places, refusals, together
+from halfsplit.work import minutes, places, refusals, stopping, together
 from halfsplit.work.state import JobState, to_open, with_fronts
 
 MOST_MET = 64
@@ -64,7 +64,8 @@ class Steps:
         firsts: list[steps.Step] = []
         group_of = []
         for step, bays in zip(self.usual, self.bays, strict=True):
-            key = (step.kind, bays, step.condition, minutes.running(self.machine, step.kind, step.at))
+            running = minutes.running(self.machine, step.kind, step.at)
+            key = (step.kind, bays, step.condition, running, steps.lifted_out(self.machine, step), step.closely)
             if key not in numbers:
                 numbers[key] = len(firsts)
                 firsts.append(step)
@@ -118,7 +119,14 @@ class Steps:
             k = self.place_of.get(one) if isinstance(one, steps.Step) else None
             if k is not None:
                 found[k] = False
+        for k, first in self._closely:
+            found[k] &= first in state.done
         return found
+
+    @cached_property
+    def _closely(self) -> list[tuple[int, steps.Step]]:
+        """The places of the close looks, each with the first look that it follows."""
+        return [(k, replace(step, closely=False)) for k, step in enumerate(self.usual) if step.closely]
 
     @cached_property
     def _warmths(self) -> Array:
@@ -228,11 +236,15 @@ def _both_ways(machine: model.Machine, bay: str) -> float:
 def needed_anyway(
     machine: model.Machine, state: JobState, by_repair: Mapping[tuple[str, ...], float], repairs: Mapping[str, Repair]
 ) -> NeededAnyway:
-    """What the repair probably wants from where things stand, by the probabilities of the sets of repairs."""
+    """What the repair probably wants from where things stand, by the probabilities of the sets of repairs. One that is
+    another trade's work wants the machine isolated, as it is left, and nothing opened."""
     found: dict[str, float] = {}
     isolated, hot = 0.0, []
     for names, probability in by_repair.items():
         due = [repairs[name] for name in names]
+        if stopping.of_repairs(one.by for one in due):
+            isolated += probability
+            continue
         bays = tuple(bay for one in due for bay in one.bays)
         for bay in with_fronts(machine, bays):
             found[bay] = found.get(bay, 0.0) + probability
@@ -269,10 +281,18 @@ def cost_of(machine: model.Machine, state: JobState, step: steps.Step) -> minute
 
 
 def hands_at(machine: model.Machine, state: JobState, step: steps.Step) -> float:
-    """Minutes of hands and eyes for a step; hardly any where the machine runs before them as that wants already."""
-    taken = minutes.itself(machine, step.kind, step.at)
+    """Minutes of hands and eyes for a step, with what a look has lifted out and put back; hardly any where the machine
+    runs before them as that wants already."""
+    taken = minutes.itself(machine, step.kind, step.at, step.closely)
+    taken += minutes.moving(machine, looked_under(machine, state, step))
     runs_already = step.kind == "symptom" and step.condition is not None and step.condition == state.condition
     return min(taken, minutes.SEEN_TOO) if runs_already else taken
+
+
+def looked_under(machine: model.Machine, state: JobState, step: steps.Step) -> tuple[str, ...]:
+    """The parts that are lifted out for a look at what they sit in, and are not out already."""
+    out = twins.pulled(machine, state.condition.lift if state.condition else ())
+    return tuple(part for part in steps.lifted_out(machine, step) if part not in out) if step.kind == "look" else ()
 
 
 def repair_cost(machine: model.Machine, state: JobState, *repairs: Repair) -> minutes.Cost:

@@ -44,7 +44,8 @@ GOES_LIVE = AT_WORK | {Kind.ENERGISE, Kind.SUPPLY}
 
 
 class Safely(NamedTuple):
-    """All that is done for one step, in order, the step itself last; and the automaton's state afterwards."""
+    """All that is done for one step, in order, the step itself last but for what was lifted out for it and goes back;
+    and the automaton's state afterwards."""
 
     doings: tuple[Doing, ...]
     state: safety.State
@@ -109,7 +110,11 @@ def prepared(machine: model.Machine, safe: safety.State, before: JobState, after
     Bays that are open count as the inside of the machine, wherever the leads go. Raises errors.Refused where no
     preparation makes the step safe.
     """
-    return _done(safe, before, (*_moves(machine, before, after), Doing(_itself(machine, after, step))))
+    out = [t for t in machine.gripped if model.part_of(t) in pricing.looked_under(machine, before, step)]
+    lifted, back = (
+        [Doing(_hands(machine, kind, t, after.open_bays), t) for t in out] for kind in (Kind.LIFT, Kind.REFIT)
+    )
+    return _done(safe, before, (*_moves(machine, before, after), *lifted, Doing(_itself(machine, after, step)), *back))
 
 
 def repaired(machine: model.Machine, safe: safety.State, before: JobState, after: JobState, repair: Repair) -> Safely:

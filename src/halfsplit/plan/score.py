@@ -282,7 +282,7 @@ class Adviser:
     def _outcome_of(self, weighed: Weighed, step: steps.Step, found: table.Outcomes, rows: Array) -> Array:
         """(rows, outcomes) probabilities of a step with these outcomes of single faults (1, S)."""
         if step.kind == "look":
-            return np.asarray(weighed.predictor.look(step.at)[1][rows])
+            return np.asarray(weighed.predictor.look(step.at, step.closely)[1][rows])
         mean, spread, over = (
             self._with_pairs(weighed.candidates, array, found.codes)[0, rows].astype(float)
             for array in (found.mean, found.spread, found.over)

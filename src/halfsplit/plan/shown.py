@@ -100,8 +100,8 @@ def _words(weighed: Weighed, step: Step) -> Iterator[Outcome]:
 def _in_words(weighed: Weighed, step: Step) -> tuple[list[f.Finding], Array]:
     """The findings that a step can give, and (S, findings) the chance of each; marks stay, the rest comes and goes."""
     if step.kind == "look":
-        values, marks = weighed.predictor.look(step.at)
-        return [f.Look(step.at, value) for value in values], np.asarray(marks)
+        values, marks = weighed.predictor.look(step.at, step.closely)
+        return [f.Look(step.at, value, closely=step.closely) for value in values], np.asarray(marks)
     found: list[f.Finding]
     if step.perceived:
         by = "owner" if step.asks else "repairer"

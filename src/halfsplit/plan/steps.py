@@ -35,7 +35,8 @@ class Step:
 
     `condition`: that into which the machine is brought; none for what wants it neither run nor set: a look, a question,
     a symptom that needs no power. `odd`: between two places that nothing joins, where leads are easily put wrong; see
-    `plan.odd`. `met`: of a question, the condition in which the owner may have met the symptom.
+    `plan.odd`. `met`: of a question, the condition in which the owner may have met the symptom. `closely`: a look once
+    more, where a first one was taken.
     """
 
     kind: str
@@ -45,6 +46,7 @@ class Step:
     places: tuple[str, ...] = ()
     odd: bool = field(default=False, compare=False)
     met: Condition | None = None
+    closely: bool = False
 
     @property
     def live(self) -> bool:
@@ -325,11 +327,12 @@ def _feeds(machine: model.Machine) -> Iterator[tuple[str, str]]:
 
 
 def look_steps(machine: model.Machine) -> Iterator[Step]:
-    """Parts, and terminals with wires."""
+    """Parts, and terminals with wires; each once, and once more closely."""
     house = {name for name, part in machine.parts.items() if part.house}
     wired = dict.fromkeys(end for wire in machine.wires for end in wire.ends if model.part_of(end) not in house)
     for name in [*machine.parts, *prongs(machine), *wired]:
         yield Step("look", at=name, places=(name,))
+        yield Step("look", at=name, places=(name,), closely=True)
 
 
 def symptom_steps(machine: model.Machine) -> Iterator[Step]:
@@ -348,8 +351,9 @@ def met_in(machine: model.Machine, symptom: model.Symptom) -> Condition:
 
 
 def questions(machine: model.Machine) -> Iterator[Step]:
-    """What an owner may be asked, on the phone or on site: each symptom, of the setting in which it is met, where an
-    owner can make that. What shows in days of use is asked of the usual setting, whatever the machine sets meanwhile.
+    """What an owner may be asked, on the phone or on site: each symptom that shows outside, of the setting in which
+    it is met, where an owner can make that. What shows in days of use is asked of the usual setting, whatever the
+    machine sets meanwhile.
 
     >>> from halfsplit.machine import loading
     >>> [step.at for step in questions(loading.load("water-heater"))][:2]
@@ -357,7 +361,7 @@ def questions(machine: model.Machine) -> Iterator[Step]:
     """
     for name, symptom in machine.symptoms.items():
         at = conditions.usual(machine) if symptom.takes > LONGEST else met_in(machine, symptom)
-        if owner_can(machine, at):
+        if symptom.bay not in machine.bays and owner_can(machine, at):
             yield Step(QUESTION, at=name, met=at)
 
 
@@ -390,15 +394,24 @@ def exchanged_steps(machine: model.Machine) -> Iterator[Step]:
 
 
 def lifted_out(machine: model.Machine, step: Step) -> tuple[str, ...]:
-    """The parts that plug in which a step wants out of their sockets: to be read, or to change places."""
-    return (*step.exchange, *twins.pulled(machine, step.condition.lift if step.condition else ()))
+    """The parts that plug in which a step wants out of their sockets: to be read, to change places, or for a look at
+    what they sit in.
+
+    >>> from halfsplit.machine import loading
+    >>> lifted_out(loading.load("coil-cooktop"), Step("look", at="left front receptacle"))
+    ('left front burner',)
+    """
+    looked_under = twins.pulled(machine, twins.held(machine, step.at)) if step.kind == "look" else ()
+    return (*step.exchange, *twins.pulled(machine, step.condition.lift if step.condition else ()), *looked_under)
 
 
 def bays_needed(machine: model.Machine, step: Step) -> tuple[str, ...]:
-    """The bays in which a step's places lie, the wires that it has off, and the parts that it has exchanged."""
+    """The bays in which a step's places lie, the wires that it has off, the parts that it has exchanged, and what is
+    perceived on the spot."""
     parts: Mapping[str, model.Part] = machine.parts
     at = step.condition
-    places = (*step.places, *((*at.lift, *at.exchange) if at else ()))
+    seen = (machine.symptoms[step.at].bay,) if step.kind == "symptom" else ()
+    places = (*step.places, *((*at.lift, *at.exchange) if at else ()), *seen)
     names = [
         parts[model.part_of(place)].bay if model.part_of(place) in parts else place
         for place in places

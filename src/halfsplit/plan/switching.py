@@ -14,10 +14,10 @@ import numpy as np
 from halfsplit.circuit.network import Array
 from halfsplit.machine import model, twins
 from halfsplit.modes.fault import Repair
-from halfsplit.operate.condition import WARMTH, Condition, at_warmth
+from halfsplit.operate.condition import WARMTH, Condition
 from halfsplit.plan import pricing, problem
 from halfsplit.plan.steps import Step, bays_needed
-from halfsplit.work import minutes, places
+from halfsplit.work import minutes, places, stopping, together
 from halfsplit.work.state import JobState, to_open
 
 
@@ -70,15 +70,19 @@ class Modes:
         return self._number(Mode(step.condition.lasting if step.condition else None, hot, opened=opened), bays)
 
     def of_repairs(self, sets: Iterable[Sequence[Repair]]) -> list[int]:
-        """The mode of sets of repairs for which hands go to the machine: isolated; of an empty set, any.
+        """The mode of sets of repairs: isolated where hands go to the machine or it is left to another trade, else any.
 
         Twins that stand exchanged are put back for it, each in its place.
         """
-        return [self._of_repairs(repairs) if repairs else problem.ANY_MODE for repairs in sets]
+        return [self._of_repairs(repairs) for repairs in sets]
 
     def _of_repairs(self, repairs: Sequence[Repair]) -> int:
-        bays = tuple(bay for one in repairs for bay in one.bays)
-        return self._number(Mode(hot=pricing.hot_at(self.machine, bays, [one.subject for one in repairs])), bays)
+        if stopping.of_repairs(one.by for one in repairs):
+            return self._number(Mode(), ())
+        mine = [one for one in repairs if together.hands_in(self.machine, one)]
+        bays = tuple(bay for one in mine for bay in one.bays)
+        hot = pricing.hot_at(self.machine, bays, [one.subject for one in mine])
+        return self._number(Mode(hot=hot), bays) if mine else problem.ANY_MODE
 
     def _number(self, mode: Mode, bays: tuple[str, ...]) -> int:
         if mode not in self.known:
@@ -104,9 +108,8 @@ class Modes:
             back = minutes.exchanging(self.machine, was.at, None)
             return back + (0.0 if was.isolated else self.machine.handwork.isolate)
         before = was.at if was.at or was.as_left else Condition(mode.at.setting, True)
-        if before and mode.opened:  # nobody waits for the warmth that opening leaves
-            before = at_warmth(before, mode.at.position(WARMTH))
-        return minutes.changing(self.machine, before, mode.at)
+        left = mode.at.position(WARMTH) if mode.opened else ""
+        return minutes.changing(self.machine, before, mode.at, left)
 
     def _cooling(self, was: Mode, mode: Mode) -> float:
         touched = mode.hot or pricing.moves_hot(self.machine, self._exchange(was), self._exchange(mode))

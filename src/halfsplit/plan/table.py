@@ -116,8 +116,8 @@ class _Chosen:
         at = step.condition
         more = (at.provoke, *at.exchange, *at.lift) if at else ()
         stands = ("as it stands",) if step.kind == "symptom" and at is None else ()
-        asks = (f"asks {step.at}",) if step.asks else ()
-        more = (*more, *stands, *asks, f"takes {minutes.running(self.machine, step.kind, step.at):g}")
+        again = (f"asks {step.at}",) if step.asks else ("closely",) if step.closely else ()
+        more = (*more, *stands, *again, f"takes {minutes.running(self.machine, step.kind, step.at):g}")
         warm = at.position(WARMTH) if at and step.kind == "reading" and self.machine.warmths else ""
         return self._new(codes, frozenset(steps.bays_needed(self.machine, step)), step.live, more, warm)
 
@@ -127,9 +127,9 @@ class _Chosen:
 
     def _new(self, codes: Array, bays: frozenset[str], live: bool, more: tuple[str, ...], warm: str = "") -> bool:
         """more: what is provoked, which twins are exchanged, the terminals whose wires are off, whether it is seen
-        without power, how long it runs, what is asked: an owner errs, and a second question tells something that the
-        first does not. warm: the warmth at which it is read ("": any); a machine that stands at one comes to another by
-        a wait only.
+        without power, how long it runs, what is asked, or looked at once more: people err, and a second question or
+        look tells something that the first does not. warm: the warmth at which it is read ("": any); a machine that
+        stands at one comes to another by a wait only.
         """
         key = (codes.tobytes(), bays, live, more, warm)
         if key in self._seen or (codes == codes[0]).all():
@@ -191,7 +191,7 @@ def _perceived(predictor: Predictor, some: Sequence[steps.Step]) -> Outcomes:
     codes, yes = [], []
     for step in some:
         if step.kind == "look":
-            codes.append(predictor.look(step.at)[1].argmax(axis=1).astype(np.int8))
+            codes.append(predictor.look(step.at, step.closely)[1].argmax(axis=1).astype(np.int8))
             yes.append(np.zeros(len(codes[-1])))
         else:
             at = step.tells_of or conditions.usual(predictor.machine)

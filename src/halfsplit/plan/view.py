@@ -18,7 +18,7 @@ from halfsplit.modes.fault import Repair
 from halfsplit.plan import choose, outlook, pricing, problem, score, switching
 from halfsplit.plan.problem import Action
 from halfsplit.plan.steps import Step, bays_needed
-from halfsplit.work import minutes, prices, refusals, together
+from halfsplit.work import minutes, prices, refusals, stopping
 from halfsplit.work.state import JobState
 
 
@@ -128,12 +128,10 @@ class _Repairs:
     def __init__(self, asked: score.Adviser, state: JobState, sets: list[tuple[str, ...]]) -> None:
         self.machine, self.sets = asked.bench.machine, sets
         self.known = asked.bench.repairs
-        self.bays = [tuple(bay for name in names for bay in self.known[name].bays) for names in sets]
+        self.bays = [self._bays_of(names) for names in sets]
         self.barred = [refusals.bars(self.machine, state.refused, bays) for bays in self.bays]
 
-    def as_arrays(
-        self, repair_of: Array, names: dict[int, tuple[str, ...]], modes: switching.Modes
-    ) -> problem.Repairs:
+    def as_arrays(self, repair_of: Array, names: dict[int, tuple[str, ...]], modes: switching.Modes) -> problem.Repairs:
         """The repairs of these columns; a barred one is handed over."""
         last = len(self.sets)
         cures = np.zeros((last + 1, len(repair_of)), bool)
@@ -141,11 +139,16 @@ class _Repairs:
             row = self.sets.index(names[number])
             cures[last if self.barred[row] else row, column] = True
         hourly, van = self.machine.handwork.hourly, self.machine.van
-        price = [prices.price_together([self.known[name] for name in some], hourly, van).minutes for some in self.sets]
+        price = [prices.price_together(self._of(some), hourly, van).minutes for some in self.sets]
         price.append(prices.HANDING_OVER.minutes)
         bays = [*(_numbers(self.machine, some) for some in self.bays), []]
-        return problem.Repairs(cures, price, bays, modes.of_repairs([*map(self._hands_in, self.sets), ()]))
+        return problem.Repairs(cures, price, bays, modes.of_repairs([*map(self._of, self.sets), ()]))
 
-    def _hands_in(self, names: tuple[str, ...]) -> list[Repair]:
-        """Those of a set for which hands go to the machine."""
-        return [self.known[name] for name in names if together.hands_in(self.machine, self.known[name])]
+    def _of(self, names: tuple[str, ...]) -> list[Repair]:
+        return [self.known[name] for name in names]
+
+    def _bays_of(self, names: tuple[str, ...]) -> tuple[str, ...]:
+        """The bays that a set of repairs wants open: none where it is left to another trade."""
+        repairs = self._of(names)
+        handed = stopping.of_repairs(one.by for one in repairs)
+        return () if handed else tuple(bay for one in repairs for bay in one.bays)

@@ -6,7 +6,7 @@ them summed by their faults. Variant 0 is the healthy machine.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -101,6 +101,10 @@ class Candidates:
     def effects(self) -> list[Effect]:
         """The effect of each variant."""
         return [variant.effect for variant in self.variants]
+
+    def cured(self, group: int, made: Collection[str]) -> bool:
+        """Whether repairs of these names cure a set of faults."""
+        return all(self.faults[f].repair.is_done_by(made) for f in self.groups[group])
 
     def repairs_of(self, group: int) -> tuple[str, ...]:
         """Names of the repairs that cure a set of faults; empty for the healthy machine."""

@@ -30,6 +30,8 @@ MISTAKEN_BREAKER = 0.002
 """The same of a breaker that trips, whoever tells: its handle has moved and the machine is dead. From memory."""
 MISSED_LOOK = 0.06
 """How often a mark that is there is overlooked; common practice, no source."""
+MISSED_CLOSELY = 0.2
+"""How often a mark that a first look has missed is overlooked by a close one too; common practice, no source."""
 FALSE_LOOK = 0.02
 """How often a mark is seen that means nothing; common practice, no source."""
 FINE = "fine"
@@ -68,7 +70,7 @@ class Predictor:
         self._exchanged: dict[tuple[str, str], tuple[Effect, ...]] = {}
         self._kept: OrderedDict[tuple[Probe, Condition], Reading] = OrderedDict()
         self._symptoms: dict[tuple[str, Condition, bool], Array] = {}
-        self._looks: dict[str, tuple[tuple[str, ...], Array]] = {}
+        self._looks: dict[tuple[str, bool], tuple[tuple[str, ...], Array]] = {}
 
     def reading(self, probe: Probe, at: Condition) -> Reading:
         """What the meter would show under every variant while it acts."""
@@ -148,16 +150,17 @@ class Predictor:
             there[herd.members] = symptoms.shows(self.operation, symptom, herd, effects)
         return there
 
-    def look(self, at: str) -> tuple[tuple[str, ...], Array]:
-        """What may be seen at a part, terminal or wire, and its probabilities (S, values).
+    def look(self, at: str, closely: bool = False) -> tuple[tuple[str, ...], Array]:
+        """What may be seen at a part, terminal or wire, and its probabilities (S, values). closely: once more, after a
+        first look.
 
         A mark that the file does not name counts as the last value, "something else".
         """
-        if at not in self._looks:
-            self._looks[at] = self._look(at)
-        return self._looks[at]
+        if (at, closely) not in self._looks:
+            self._looks[at, closely] = self._look(at, MISSED_CLOSELY if closely else MISSED_LOOK)
+        return self._looks[at, closely]
 
-    def _look(self, at: str) -> tuple[tuple[str, ...], Array]:
+    def _look(self, at: str, missed: float) -> tuple[tuple[str, ...], Array]:
         marks = self.marks(at)
         values = (FINE, *marks, "something else")
         strange = FALSE_LOOK / (len(values) - 1)
@@ -168,8 +171,8 @@ class Predictor:
             seen = next((self.candidates.faults[i].looks for i in variant.faults if self._is_at(i, at)), FINE)
             if seen != FINE:
                 table[row] = strange
-                table[row, 0] = MISSED_LOOK
-                table[row, values.index(seen)] = 1 - MISSED_LOOK - strange * (len(values) - 2)
+                table[row, 0] = missed
+                table[row, values.index(seen)] = 1 - missed - strange * (len(values) - 2)
         return values, table
 
     def marks(self, at: str) -> tuple[str, ...]:

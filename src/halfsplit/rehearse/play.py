@@ -225,11 +225,11 @@ class Job:
 
     def _cures(self, weighed: Weighed, made: list[str]) -> bool:
         fault = self.truth.fault
-        return fault is not None and fault.repair.name in made
+        return fault is not None and fault.repair.is_done_by(made)
 
     def _played(self, made: list[str], claimed: float, right_first: bool, unexplained: float) -> Played:
         fault = self.truth.fault
-        needed = {fault.repair.name} if fault else set()
+        needed = {fault.repair.name, *fault.repair.within} if fault else set()
         bought = self._in_vain(made, needed)
         name = fault.name if fault else "not in the file"
         return Played(

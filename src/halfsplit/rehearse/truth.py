@@ -78,7 +78,7 @@ class Truth:
 
     def repaired(self, repairs: Collection[str]) -> None:
         """The faults that these repairs cure are gone; the others stay as they are."""
-        self._stand(tuple(one for one in self.hidden if one.fault.repair.name not in repairs))
+        self._stand(tuple(one for one in self.hidden if not one.fault.repair.is_done_by(repairs)))
 
     def _stand(self, hidden: tuple[Hidden, ...]) -> None:
         """These faults stand from now on."""
@@ -100,9 +100,7 @@ class Truth:
         chance = max(one.acting, PROVOKED) if provoked else one.acting
         return one.acting >= 1 or bool(self.rng.random() < chance)
 
-    def _together(
-        self, which: tuple[int, ...], by_owner: bool, exchange: twins.Exchange = ()
-    ) -> tuple[Effect, ...]:
+    def _together(self, which: tuple[int, ...], by_owner: bool, exchange: twins.Exchange = ()) -> tuple[Effect, ...]:
         """These faults at once, as the owner met them or as they are found; the same object for the same faults."""
         if not which:
             return self.dormant
@@ -130,12 +128,13 @@ class Truth:
         herd = bench.readings.herds(bench.stands(at), effects)[0]
         return float(symptoms.shows(bench.operation, symptom, herd, effects)[0])
 
-    def sees(self, at: str) -> str:
-        """What an eye sees at a place."""
+    def sees(self, at: str, closely: bool = False) -> str:
+        """What an eye sees at a place; closely: once more, after a first look."""
+        missed = pr.MISSED_CLOSELY if closely else pr.MISSED_LOOK
         here = (one.fault.looks for one in self.hidden if one.fault.subject in (at, f"joint {at}"))
         mark = next((looks for looks in here if looks != f.FINE), None)
         if mark:
-            return f.FINE if self.rng.random() < pr.MISSED_LOOK else mark
+            return f.FINE if self.rng.random() < missed else mark
         return "something else" if self.rng.random() < pr.FALSE_LOOK else f.FINE
 
     def reads(self, probe: Probe, at: Condition) -> tuple[str, float | None, float]:
@@ -209,7 +208,7 @@ class _Bench:
 def answer(truth: Truth, step: Step, by: str = "repairer") -> f.Finding:
     """What the hidden machine gives for a step."""
     if step.kind == "look":
-        return f.Look(step.at, truth.sees(step.at))
+        return f.Look(step.at, truth.sees(step.at, step.closely), closely=step.closely)
     if step.asks:
         assert step.met is not None
         return f.Perceived(step.at, truth.perceived(step.at, step.met, True), step.met, "owner")

@@ -67,7 +67,7 @@ class Trying(play.Job):
             self._repair(repairs)
             self.unexplained = [one for one in self.unexplained if not proof.explained(weighed, one, repairs)]
             self._go_on(repairs)
-        needed = {fault.repair.name for fault in self.faults}
+        needed = {name for fault in self.faults for name in (fault.repair.name, *fault.repair.within)}
         bought = self._in_vain(self.made, needed)
         return replace(
             self._played(self.made, claimed, bool(first) and set(first) <= needed, unexplained),
@@ -76,7 +76,7 @@ class Trying(play.Job):
             in_vain=sum(bought.values()),
             first=first,
             findings=(*self.before, *self.findings),
-            all_found=needed <= set(self.made),
+            all_found=all(fault.repair.is_done_by(self.made) for fault in self.faults),
         )
 
     def _chosen(self, weighed: Weighed) -> Choice | None:

@@ -217,7 +217,7 @@ def step_of(found: f.Finding) -> Step | None:
             places = steps.places_of(found.probe, found.condition)
             return Step("reading", found.condition, found.probe, places=places)
         case f.Look():
-            return Step("look", at=found.at, places=(found.at,))
+            return Step("look", at=found.at, places=(found.at,), closely=found.closely)
         case f.Perceived(by="repairer"):
             return Step("symptom", found.condition, at=found.what)
     return None
@@ -284,6 +284,7 @@ def as_data(advice: Advice) -> dict[str, Any]:
         "rule": advice.rule or None,
         "bits": advice.bits,
         "at": step.at or None,
+        "closely": step.closely,
         "meter": step.probe.meter if step.probe else None,
         "red": step.probe.red if step.probe else None,
         "black": (step.probe.black or None) if step.probe else None,

@@ -33,7 +33,8 @@ LONGEST = 40
 def understood(predictor: Predictor, step: Step, typed: str) -> f.Finding:
     """A typed answer to a step as a finding, by the rules of a findings file. Raises NotUnderstood."""
     if step.kind == "look":
-        return f.Look(step.at, seen(wording.seen(predictor, step.at), step.at, typed))
+        word = seen(wording.seen(predictor, step.at), step.at, typed)
+        return f.Look(step.at, word, closely=step.closely)
     if step.perceived:
         return f.Perceived(step.at, yes(typed), step.tells_of, "owner" if step.asks else "repairer")
     return reading(step, typed)

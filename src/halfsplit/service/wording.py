@@ -44,7 +44,11 @@ def sentence(
         *_power_back(machine, state, step, bays, wanted),
         *_setting(machine, state, step, bays),
     ]
-    return naming.told(machine, " ".join([*said, *_by_place(step), _itself(predictor, state, step, bays)]))
+    out = pricing.looked_under(machine, state, step)
+    lifted = (f"Lift the {part} out." for part in out)
+    back = (f"Plug the {part} in again." for part in out)
+    done = [*_by_place(step), *lifted, _itself(predictor, state, step, bays), *back]
+    return naming.told(machine, " ".join([*said, *done]))
 
 
 def _warmed(machine: model.Machine, state: JobState, step: Step, bays: tuple[str, ...]) -> Iterator[str]:
@@ -225,7 +229,8 @@ def _itself(predictor: Predictor, state: JobState, step: Step, bays: tuple[str, 
     if step.asks:
         return _asking(predictor.machine, step)
     if step.kind == "look":
-        return f"Look at {step.at}: {', '.join(seen(predictor, step.at))}?"
+        how = f" {CLOSELY if bays else CLOSELY_OUTSIDE}" if step.closely else ""
+        return f"Look {'closely ' if step.closely else ''}at {step.at}: {', '.join(seen(predictor, step.at))}?{how}"
     if step.probe is None:
         return _seeing(predictor.machine, step.at)
     if step.probe.meter == "amps":
@@ -248,6 +253,9 @@ def _seeing(machine: model.Machine, what: str) -> str:
     return f"{asked} {LEAVE_OFF}" if machine.house_trips(what) else asked
 
 
+CLOSELY_OUTSIDE = "Once more, with a lamp and from all sides."
+CLOSELY = f"{CLOSELY_OUTSIDE} Pull at each wire, and move by hand what moves."
+"""How what a first look may have missed is looked for; hands only where the machine is isolated."""
 LEAVE_OFF = "Once only: if it trips, leave it off."
 """Said where a breaker is seen to trip: a short may stand behind it."""
 WATCHED = "Watch the display while it draws that load: volts that sag or drop out are the supply or its joints."

@@ -72,16 +72,18 @@ def cost(
     if at is None:
         return Cost(itself, opening, closing, isolating, running=running)
     itself += provoking(machine, at)
-    now = st.as_left(machine, state.condition, [bay.name for bay in opened])
-    change = _change(machine, now, at)
+    bays = tuple(bay.name for bay in opened)
+    now = st.as_left(machine, state.condition, bays)
+    change = _change(machine, now, at, machine.warmth_behind(bays))
     power = max(change.power, isolating)
     running += change.running
     return replace(change, itself=itself, opening=opening, closing=closing, power=power, running=running)
 
 
-def itself(machine: model.Machine, kind: str, what: str = "") -> float:
-    """Minutes of hands and eyes for a reading, a look, or a symptom `what`; none where the machine has to run for it,
-    since it is seen while it runs. Of a question those of asking, at which no hand is quicker than another.
+def itself(machine: model.Machine, kind: str, what: str = "", closely: bool = False) -> float:
+    """Minutes of hands and eyes for a reading, a look (once more and closely), or a symptom `what`; none where the
+    machine has to run for it, since it is seen while it runs. Of a question those of asking, at which no hand is
+    quicker than another.
 
     >>> from halfsplit.machine import loading
     >>> dryer = loading.load("vented-dryer")
@@ -91,7 +93,8 @@ def itself(machine: model.Machine, kind: str, what: str = "") -> float:
     if running(machine, kind, what):
         return 0.0
     hands = machine.handwork
-    return {"reading": hands.reading, "look": hands.look, "symptom": hands.perceive, "question": QUESTION}[kind]
+    look = hands.look_closely if closely else hands.look
+    return {"reading": hands.reading, "look": look, "symptom": hands.perceive, "question": QUESTION}[kind]
 
 
 def running(machine: model.Machine, kind: str, what: str = "") -> float:
@@ -116,13 +119,14 @@ def provoking(machine: model.Machine, at: Condition | None) -> float:
     return HEAT if at.provoke.startswith("heat ") else machine.handwork.shake
 
 
-def changing(machine: model.Machine, now: Condition | None, at: Condition) -> float:
-    """Minutes from one condition of the machine (None: as the owner left it) to another.
+def changing(machine: model.Machine, now: Condition | None, at: Condition, left: str = "") -> float:
+    """Minutes from one condition of the machine (None: as the owner left it) to another. left: the warmth at which what
+    is opened on the way leaves it, which nobody waits for ("": none is).
 
     An exchange of twins is made on a machine that is isolated and proved dead: where it is neither before nor after,
     that is done in between.
     """
-    return _change(machine, now, at).minutes
+    return _change(machine, now, at, left).minutes
 
 
 def exchanging(machine: model.Machine, now: Condition | None, at: Condition | None) -> float:
@@ -163,8 +167,8 @@ def cooled(state: st.JobState, passed: float) -> float:
     return max(0.0, state.warm - passed)
 
 
-def _change(machine: model.Machine, now: Condition | None, at: Condition) -> Cost:
-    """What it takes to bring the machine from one condition to another."""
+def _change(machine: model.Machine, now: Condition | None, at: Condition, left: str) -> Cost:
+    """What it takes to bring the machine from one condition to another; left: the warmth that opening leaves."""
     hands, exchanged = machine.handwork, exchanging(machine, now, at)
     was_isolated = now is not None and now.isolated
     power = 0.0
@@ -178,7 +182,7 @@ def _change(machine: model.Machine, now: Condition | None, at: Condition) -> Cos
     put_back = set(now.lift if now else ()) - set(at.lift)
     lifting = _off(machine, lifted, hands.lift) + _off(machine, put_back, hands.lift / 2)
     setting, loading = hands.set * len(moved), _loading(now, at)
-    waiting = _waiting(machine, now, at)
+    waiting = _waiting(machine, now, at, left)
     if waiting == WARM_UP and was_isolated and at.isolated:
         power = hands.energise + hands.isolate  # it has to run for that
     return Cost(
@@ -198,12 +202,14 @@ def _loading(now: Condition | None, at: Condition) -> float:
     return LOAD if at.loads and now != at else 0.0
 
 
-def _waiting(machine: model.Machine, now: Condition | None, at: Condition) -> float:
-    """Minutes until the machine is as warm as wanted. As its owner left it, one that gets hot in a run of ours has
-    stood, while one of which no part gets hot (a tank, a cabinet) may stand at any of its warmths."""
+def _waiting(machine: model.Machine, now: Condition | None, at: Condition, left: str) -> float:
+    """Minutes until the machine is as warm as wanted, from the warmth that opening leaves or where it stands. As its
+    owner left it, one that gets hot in a run of ours has stood, while one of which no part gets hot (a tank, a cabinet)
+    may stand at any of its warmths."""
     if not machine.warmths:
         return 0.0
     rest, wanted = machine.warmths[0], at.position(WARMTH)
-    if wanted == (now.position(WARMTH) if now else rest if machine.heats else wanted):
+    stands = now.position(WARMTH) if now else rest if machine.heats else wanted
+    if wanted == (left or stands):
         return 0.0
     return COOL_DOWN if wanted == rest or (at.isolated and not machine.heats) else WARM_UP

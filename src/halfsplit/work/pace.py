@@ -201,7 +201,8 @@ def _hands(hands: Handwork, pace: Pace) -> Handwork:
 
 
 WORK_OF = {
-    "reading": "reading", "shake": "reading", "look": "look", "perceive": "perceiving", "lift": "lifting",
+    "reading": "reading", "shake": "reading", "look": "look", "look_closely": "look",
+    "perceive": "perceiving", "lift": "lifting",
     "isolate": "changing", "energise": "changing", "set": "changing",
     "show": "repairing", "rewire": "repairing", "unbridge": "repairing",
 }  # fmt: skip
