@@ -105,3 +105,44 @@ def test_two_faults_in_one_circuit_that_show_together_what_neither_shows_alone()
     assert both.ranked()[0].faults == (burnt.name, frame.name)
     assert both.ranked()[0].probability > 0.95
     assert not any({used.faults[i].name for i in one.faults} == {burnt.name, frame.name} for one in few)
+
+
+def test_a_rare_fault_that_fits_by_chance_is_no_explanation_before_pairs() -> None:
+    """A protector and a fan that are open leave the ohms of the other fan at the plug, which joints burnt to 150 ohms
+    show too: of single faults such a joint is sure, though it looks fine; against pairs the two common faults lead, and
+    a joint that is seen to be burnt still does."""
+    used = bench("refrigerator")
+    known = listing.by_name(used.machine)
+    protector, fan = known["overload: open"], known["condenser fan: winding open"]
+    rng, honest = np.random.default_rng(9), World(mistaken=0.0, slips=0.0)
+    also = [Hidden(fan, fan.alternatives[0][1])]
+    truth = Truth(used.machine, protector, protector.alternatives[0][1], rng, honest, also=also)
+    at = conditions.condition(used.machine, dict(conditions.usual(used.machine).setting), isolated=True)
+    ends = (("receptacle.prong L", "receptacle.prong N"), ("door switch.C", "door switch.NC"),
+            ("cold control.2", "defrost timer.1"))  # fmt: skip
+    found: list[f.Finding] = [f.Perceived(f"compressor {what}", False) for what in ("runs", "clicks", "hums")]
+    found += [answer(truth, Step("reading", at, Probe("ohms", red, black))) for red, black in ends]
+    found += [f.Look(place, f.FINE) for place in ("defrost timer.1", "cold control.2")]
+    fine, burnt = ([*found, f.Look("cold control.1", sees)] for sees in (f.FINE, "burnt"))
+    (alone, *_), joint = used.weigh(fine, with_pairs=False).ranked(), "joint cold control.1: burnt"
+    assert alone.faults == (joint,)
+    assert alone.probability > 0.97
+    assert used.weigh(fine).ranked()[0].faults == (protector.name, fan.name)
+    assert used.weigh(burnt).ranked()[0].faults == (joint,)
+
+
+def test_what_is_as_rare_as_a_pair() -> None:
+    """By the weights: a single counts as rare exactly where two other faults together have at least its weight."""
+    singles = bench("refrigerator").singles
+    weights = singles.prior
+    common = max(range(1, len(weights)), key=lambda s: weights[s])
+    most = max(
+        PAIR_ODDS * weights[common] * weights[s]
+        for s, variant in enumerate(singles.variants)
+        if variant.faults and not set(variant.faults) & set(singles.variants[common].faults)
+    )
+    rare = [pairs.no_rarer(singles, s) for s in range(len(weights))]
+    assert rare == [bool(v.faults) and bool(weights[s] <= most) for s, v in enumerate(singles.variants)]
+    assert not rare[0]
+    assert any(rare)
+    assert not all(rare[1:])

@@ -10,7 +10,7 @@ import pytest
 from halfsplit.errors import BadInput, WrongUse
 from halfsplit.evidence import finding as f
 from halfsplit.evidence import mended, well
-from halfsplit.evidence.weighing import Bench
+from halfsplit.evidence.weighing import Bench, Weighed
 from halfsplit.machine import loading
 from halfsplit.modes import listing
 from halfsplit.operate import condition as conditions
@@ -185,7 +185,7 @@ def test_what_comes_and_goes_keeps_its_odds_beside_what_stays() -> None:
 @pytest.mark.parametrize("name", [*NAMES, "coil-cooktop"])
 def test_every_symptom_is_seen_in_the_settings_that_it_agrees_with(name: str) -> None:
     """Read against the file: in each named setting that its own is part of; where none is, once, as its own says. What
-    takes its time is seen once, what takes more than an hour not at all."""
+    takes its time or shows without power is seen once, what takes more than an hour not at all."""
     machine = loading.load(name)
     runs = proof.runs(machine)
     named = [conditions.condition(machine, given) for given in machine.settings.values()]
@@ -194,7 +194,9 @@ def test_every_symptom_is_seen_in_the_settings_that_it_agrees_with(name: str) ->
         seen = [at for at, names in runs.items() if what in names]
         agree = [at for at in named if all(dict(at.setting)[c] == p for c, p in symptom.setting)]
         assert all(set(symptom.setting) <= set(at.setting) for at in seen)
-        if symptom.takes:
+        if symptom.unpowered:
+            assert seen == agree[:1] or (len(seen) == 1 and not agree)
+        elif symptom.takes:
             assert seen == agree[:1] or len(seen) == (not agree and symptom.takes <= steps.LONGEST)
         else:
             assert seen == agree if agree else len(seen) == 1
@@ -258,6 +260,68 @@ def test_a_run_takes_as_long_as_the_last_that_is_seen_in_it(name: str, monkeypat
         expected += minutes.changing(machine, state.condition, at) + longest
         state = JobState(condition=at)
     assert job.spent == pytest.approx(expected)
+
+
+def tried(name: str, *called: str) -> Trying:
+    """A job on a machine with these faults, nobody mistaken, on which nothing is found out but by trying it."""
+    return Trying(adviser(name), hidden(name, *called), [], lambda _: lambda *_: None)
+
+
+def test_what_is_wrong_is_told_apart_from_what_works() -> None:
+    """A broken blower shows wherever air is looked for, and nothing else does; mended, nothing is wrong."""
+    job = tried("vented-dryer", "blower wheel: broken")
+    assert not job._tried()
+    predictor, row = job.adviser.bench.predictor, row_of("vented-dryer", "blower wheel: broken")
+    assert job.wrong
+    for name, at in job.wrong:
+        yes = predictor.symptom(name, at, False)
+        assert (yes[0] > 0.5) != (yes[row] > 0.5)
+    assert job._still_wrong()
+    job.truth.repaired([job.faults[0].repair.name])
+    assert not job._still_wrong()
+
+
+def row_of(name: str, fault: str) -> int:
+    """The first variant of a fault."""
+    known = bench(name).singles
+    return next(s for s, v in enumerate(known.variants) if [known.faults[i].name for i in v.faults] == [fault])
+
+
+class Doubting(Trying):
+    """After the repair of the upper element it takes everything else to be a hundred times less likely than nothing."""
+
+    def _find_out(self) -> Weighed:
+        weighed = self.adviser.bench.weigh(self.findings, with_pairs=False)
+        first, then = ("replace upper element",), ("replace lower element",)
+        vars(weighed)["by_repair"] = {(): 0.99, then: 0.01} if self.made else {first: 1.0}
+        return weighed
+
+
+@pytest.mark.parametrize("also", [(), ("lower element: open",)])
+def test_a_machine_that_is_seen_not_to_work_is_not_closed(also: tuple[str, ...]) -> None:
+    """However unlikely the second dead element is thought to be, it is repaired where the water stays cold; where that
+    gets hot the machine is closed on the same belief."""
+    truth = hidden("water-heater", "upper element: open", *also)
+    played = Doubting(adviser("water-heater"), truth, [], lambda _: lambda *_: None).play()
+    assert played.repairs == ("replace upper element", *("replace lower element" for _ in also))
+    assert played.all_found
+
+
+def test_one_mistaken_look_at_a_puddle_does_not_take_back_what_was_seen() -> None:
+    """A puddle is looked at once a trial and not in every run: a look there that says the contrary of the others would
+    weigh as much as all of them together, since repeats count once."""
+    made, at = bench("refrigerator"), conditions.usual(bench("refrigerator").machine)
+    there, not_there = (f.Perceived("water inside", yes, at, "repairer") for yes in (True, False))
+    row = row_of("refrigerator", "drain: clogged")
+
+    def odds(*found: f.Finding) -> float:
+        believed = made.weigh(found, with_pairs=False).posterior.probability
+        return float(believed[row] / believed[0])
+
+    assert odds(there) > 30 * odds()
+    assert odds(there, there, not_there) == pytest.approx(odds(), rel=0.05)
+    runs = proof.runs(made.machine)
+    assert [at for at, names in runs.items() if "water inside" in names] == [next(iter(runs))]
 
 
 # ---- whole jobs -------------------------------------------------------------------------------------------

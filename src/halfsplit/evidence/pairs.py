@@ -1,4 +1,4 @@
-"""Pairs of faults: sought only where the best single ones leave a finding unexplained.
+"""Pairs of faults: sought only where the best single ones leave a finding unexplained, or are as rare as pairs.
 
 Knows the posterior over singles and each finding's masses; makes further variants, decides nothing.
 """
@@ -13,7 +13,7 @@ import numpy as np
 from halfsplit.circuit.network import Array
 from halfsplit.evidence.likelihood import Numeric, Shown
 from halfsplit.evidence.posterior import Item
-from halfsplit.predict.candidates import Candidates, Variant, pair
+from halfsplit.predict.candidates import PAIR_ODDS, Candidates, Variant, pair
 
 FIRSTS = 10
 """So many of the best single faults are taken as the first of a pair."""
@@ -45,6 +45,21 @@ def with_every(candidates: Candidates, items: Sequence[Item], log_masses: Array)
     firsts = _best(candidates, near)[:FEW]
     every = ((a, b) for a in firsts for b in range(len(candidates.variants)) if _apart(candidates, a, b))
     return _once(candidates, chain(_chosen(candidates, log_masses), every))
+
+
+def no_rarer(candidates: Candidates, single: int) -> bool:
+    """Whether the pair of the two commonest faults is at least as likely beforehand as a single variant.
+
+    Such a single is no explanation before pairs were weighed, however well it fits: a burnt joint has a
+    few sizes, and one of them fits by chance a reading that is of two common faults, of which neither fits alone.
+    """
+    if not candidates.variants[single].faults:
+        return False
+    first, *others = (int(s) for s in np.argsort(-candidates.prior, kind="stable") if candidates.variants[s].faults)
+    second = next((s for s in others if _apart(candidates, first, s)), None)
+    if second is None:
+        return False
+    return bool(candidates.prior[single] <= PAIR_ODDS * candidates.prior[first] * candidates.prior[second])
 
 
 def _apart(candidates: Candidates, a: int, b: int) -> bool:

@@ -87,13 +87,14 @@ class Bench:
         self.kept = Kept(predictor)
 
     def weigh(self, findings: Sequence[f.Finding], with_pairs: bool = True) -> Weighed:
-        """The posterior of the single faults, and of pairs where they leave something unexplained."""
+        """The posterior of the single faults, and of pairs where they leave something unexplained or are as rare."""
         made = Weighed(self.predictor, tuple(findings), self.kept)
-        if not with_pairs or made.explained:
+        if not with_pairs or (made.explained and not made.as_rare_as_pairs):
             return made
-        found = self._also(made, pairs.pairs(self.singles, made.log_masses))
-        if found.unexplained < pairs.STILL_UNEXPLAINED:
-            return found
+        if not made.as_rare_as_pairs:
+            found = self._also(made, pairs.pairs(self.singles, made.log_masses))
+            if found.unexplained < pairs.STILL_UNEXPLAINED:
+                return found
         return self._also(made, pairs.with_every(self.singles, made.items, made.log_masses))
 
     def _also(self, made: Weighed, more: Sequence[cs.Variant]) -> Weighed:
@@ -195,10 +196,18 @@ class Weighed:
             return True
         if self.unexplained >= pairs.STILL_UNEXPLAINED:
             return False
-        fit = self.log_masses.sum(axis=0) + np.log(np.maximum(self.candidates.prior, 1e-12))
-        best = int(np.argmax(fit))
-        missed = self.log_masses.max(axis=1) - self.log_masses[:, best]
+        missed = self.log_masses.max(axis=1) - self.log_masses[:, self._best]
         return bool(missed.sum() < pairs.WORTH_BITS * np.log(2))
+
+    @cached_property
+    def as_rare_as_pairs(self) -> bool:
+        """Whether the best variant is no likelier beforehand than a pair of common faults, where anything was found."""
+        return bool(self.items) and pairs.no_rarer(self.candidates, self._best)
+
+    @cached_property
+    def _best(self) -> int:
+        """The variant that fits best, findings taken by themselves."""
+        return int(np.argmax(self.log_masses.sum(axis=0) + np.log(np.maximum(self.candidates.prior, 1e-12))))
 
     def ranked(self, least: float = 0.0) -> list[Candidate]:
         """The candidates, best first."""

@@ -75,8 +75,8 @@ def runs(machine: model.Machine) -> dict[Condition, list[str]]:
     """The settings of the proof run with what is to be seen in each.
 
     A symptom is to be seen in every setting that the file names and that its own agrees with; where none does, in the
-    usual one but for what its own says. One that takes its time is seen once; what takes longer than
-    `steps.LONGEST` is left to the owner.
+    usual one but for what its own says. One that takes its time is seen once, and so is what shows without power: in
+    every run it is the same puddle. What takes longer than `steps.LONGEST` is left to the owner.
     """
     usual = conditions.usual(machine)
     named = [conditions.condition(machine, given) for given in machine.settings.values()] or [usual]
@@ -84,7 +84,8 @@ def runs(machine: model.Machine) -> dict[Condition, list[str]]:
     for name, symptom in machine.symptoms.items():
         if symptom.takes > steps.LONGEST:
             continue
-        agree = [at for at in named if set(symptom.setting) <= set(at.setting)][: 1 if symptom.takes else None]
+        once = symptom.takes or symptom.unpowered
+        agree = [at for at in named if set(symptom.setting) <= set(at.setting)][: 1 if once else None]
         for at in agree or [conditions.condition(machine, dict(usual.setting) | dict(symptom.setting))]:
             found.setdefault(at, []).append(name)
     return {at: names for at, names in found.items() if names}

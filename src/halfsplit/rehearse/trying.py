@@ -29,6 +29,9 @@ AS_EXPECTED = 3.0
 CLOSED_SURE = 0.99
 """Probability that nothing is wrong any more from which the machine is closed without another step."""
 
+Seen = tuple[str, Condition]
+"""A symptom and the setting in which it was looked for."""
+
 ChooseFor = Callable[[Adviser], play.Choose]
 """The way of working with an adviser; a repair makes a new one, of the machine as it is then."""
 
@@ -50,6 +53,7 @@ class Trying(play.Job):
         self.before: list[f.Finding] = []
         self.faults = [one.fault for one in truth.hidden]
         self.made: list[str] = []
+        self.wrong: list[Seen] = []
 
     def play(self) -> play.Played:
         """From the complaint until the machine works and nothing more is worth a step, to a stop, or to giving up."""
@@ -62,6 +66,9 @@ class Trying(play.Job):
                 repairs, probability = play.best(weighed, [])
                 claimed, unexplained, first = probability, weighed.unexplained, repairs
             self.stopped = self._stop(weighed, repairs)
+            if not self.stopped and not repairs and self._still_wrong():
+                repairs, _ = play.best(weighed, self.made)
+                self.stopped = self._stop(weighed, repairs)
             if self.stopped or not repairs:
                 break
             self._repair(repairs)
@@ -93,7 +100,7 @@ class Trying(play.Job):
         self.truth.repaired(self.made)
         self.before += self.findings
         refused = self.state.refused | {refusals.NoOwner()}  # they know the machine as it was, not as it is now
-        self.findings, self.state = [], replace(self.state, done=frozenset(), refused=refused)
+        self.findings, self.wrong, self.state = [], [], replace(self.state, done=frozenset(), refused=refused)
         self.adviser = as_good_as_new(self.adviser, bench)
         self.choose = self.choose_for(self.adviser)
         works = self._insulated() and self._tried()
@@ -126,10 +133,23 @@ class Trying(play.Job):
                 if there != healthy:
                     self.spent += machine.handwork.perceive
                     there = self.truth.perceived(name, at, False)
-                works &= there == healthy
+                self.wrong += [(name, at)] if there != healthy else []
                 self.findings.append(f.Perceived(name, there, at, "repairer"))
             works &= self._draws_what_it_should(at)
-        return works
+        return works and not self.wrong
+
+    def _still_wrong(self) -> bool:
+        """Whether something in the last trial was unlike a healthy machine and, looked at once more, still is.
+
+        A machine that is seen not to do its work is not closed, however unlikely each repair is that would explain it.
+        """
+        return any(self._seen_again(name, at) for name, at in self.wrong)
+
+    def _seen_again(self, name: str, at: Condition) -> bool:
+        self._run(Step("symptom", at, at=name))
+        found = f.Perceived(name, self.truth.perceived(name, at, False), at, "repairer")
+        self.findings.append(found)
+        return found.there != well.shown_by_the_healthy(self.adviser.bench.predictor, found)
 
     def _draws_what_it_should(self, at: Condition) -> bool:
         """Whether the clamp shows on every leg what a healthy machine draws: half a heater feels warm too."""
