@@ -82,7 +82,7 @@ def test_bits_of_looks() -> None:
     found, asked = weighed(TOLD), adviser(NAME)
     always = np.flatnonzero(found.candidates.acting >= 1)
     for k in _steps("look"):
-        table = found.predictor.look(asked.table.steps[k].at)[1]
+        table = found.predictor.look(asked.table.steps[k].at, asked.table.steps[k].closely)[1]
         if (table[always] == table[0]).all():
             continue
         marked = {s for s in range(len(table)) if (table[s] != table[0]).any()}

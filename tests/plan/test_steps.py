@@ -113,13 +113,14 @@ def test_no_advised_step_runs_a_machine_that_stands_open(name: str) -> None:
     asked = adviser(name)
     machine = asked.bench.machine
     stops = {bay for bay, one in machine.bays.items() if not one.runs}
-    allowed = asked.allowed(JobState())
+    looked = frozenset(step for step in asked.table.steps if step.kind == "look" and not step.closely)
+    allowed = asked.allowed(JobState(done=looked))
     barred = 0
     for step, ok in zip(asked.table.steps, allowed, strict=True):
         behind = set(with_fronts(machine, steps.bays_needed(machine, step)))
         needs_power = step.condition is not None and not unplugged(machine, step)
         assert not (ok and needs_power and behind & stops), step
-        barred += not ok
+        barred += not ok and step not in looked
     assert bool(barred) == bool(stops)
 
 

@@ -83,14 +83,15 @@ def test_symptoms_and_looks_agree(name: str) -> None:
             yes = predictor.symptom(step.at, at, False)
             np.testing.assert_allclose(outcomes.mean[k], yes, atol=1e-6)
         elif step.kind == "look":
-            assert (outcomes.codes[k] == predictor.look(step.at)[1].argmax(axis=1)).all()
+            assert (outcomes.codes[k] == predictor.look(step.at, step.closely)[1].argmax(axis=1)).all()
 
 
 @each_machine
 def test_every_step_tells_something_and_none_twice(name: str) -> None:
     """No step of the table shows the same under all variants, and no two the same at the same places.
 
-    But for readings of two like things: both are kept, since their difference tells more than each.
+    But for readings of two like things: both are kept, since their difference tells more than each; and for looks once
+    more.
     """
     asked = adviser(name)
     codes: Array = asked.table.outcomes.codes
@@ -101,6 +102,7 @@ def test_every_step_tells_something_and_none_twice(name: str) -> None:
             *(row.tobytes(), steps.bays_needed(asked.bench.machine, s), s.live),
             *((s.condition.lift, s.condition.provoke) if s.condition else (s.kind,)),
             s.at if s.kind == steps.QUESTION else "",
+            s.closely,
             dict(s.condition.setting).get(conditions.WARMTH) if s.condition and s.kind == "reading" else "",
         )
         for row, s in zip(codes, asked.table.steps, strict=True)

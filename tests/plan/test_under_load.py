@@ -282,12 +282,13 @@ def test_a_load_that_is_on_is_not_asked_for_again() -> None:
     assert "for five minutes, hands off" in sentence(made.predictor, shut, second, ("rear cover",))
 
 
-@pytest.mark.parametrize("fault", [LOADED, "joint limit.1: loose"])
-def test_a_supply_that_gives_way_is_found_under_load(fault: str) -> None:
-    """Rehearsed on the water heater: steady by every other reading, seen in that step, and rightly told then."""
+@pytest.mark.parametrize(("fault", "least"), [(LOADED, 2), ("joint limit.1: loose", 1)])
+def test_a_supply_that_gives_way_is_found_under_load(fault: str, least: int) -> None:
+    """Rehearsed on the water heater: steady by every other reading, seen in that step, and rightly told then. A loose
+    joint is mostly seen by who looks at it."""
     asked = adviser("water-heater")
     made = trials.Rehearsal(asked, trials.Asked(asked.bench.machine, 1, fault=fault))
-    through = 0
+    through = right = 0
     for number in range(8):
         _, truth, told = made._job(np.random.default_rng([1, number]))
         job = play.Job(asked, truth, told, play.as_advised(asked))
@@ -296,8 +297,10 @@ def test_a_supply_that_gives_way_is_found_under_load(fault: str) -> None:
         provoked = [at for at in (getattr(x, "condition", None) for x in job.findings) if _loads(at)]
         last = getattr(job.findings[-1], "condition", None)
         through += bool(provoked) and _loads(last) and played.right_first
+        right += played.right_first
         assert played.unsafe_steps == 0
-    assert through >= 2
+    assert through >= least
+    assert right >= 4
 
 
 def _loads(at: Condition | None) -> bool:
