@@ -9,11 +9,8 @@ from hypothesis import strategies as st
 
 from halfsplit.evidence import finding as f
 from halfsplit.evidence import findings_file
-from halfsplit.evidence.weigh import MISTAKEN_COMPLAINT
 from halfsplit.evidence.weighing import Bench, Weighed
 from halfsplit.machine import loading
-from halfsplit.operate import condition as conditions
-from halfsplit.predict.predictor import MISTAKEN_SYMPTOM
 from tests.rehearse.benches import bench
 
 FINDINGS = (
@@ -169,24 +166,3 @@ def test_a_mark_stays_whether_or_not_what_left_it_acts() -> None:
         told = {one.faults: one.probability for one in used.weigh(found, with_pairs=False).ranked()}
         odds.append(told[names[0]] / told[names[1]])
     assert odds[1] == pytest.approx(odds[0], rel=1e-9)
-
-
-def test_what_made_the_owner_call_is_believed_more_than_an_answer() -> None:
-    """A complaint that no fault of its own place is behind is a mistake one time in a hundred, an answer in a stated
-    setting one in twenty-five; of what a healthy machine shows too, both weigh the same."""
-    used = bench("coil-cooktop")
-    usual = conditions.usual(used.machine)
-    pilot, other = ("right rear pilot: burnt out",), ("left rear burner: open",)
-    what = "right rear pilot lights"
-
-    def odds(*found: f.Finding) -> float:
-        known = {one.faults: one.probability for one in used.weigh(found, with_pairs=False).ranked()}
-        return known[pilot] / known[other]
-
-    none = odds()
-    complained, answered = odds(f.Perceived(what, False)) / none, odds(f.Perceived(what, False, usual)) / none
-    slip = (1 / (1 + answered) - MISTAKEN_SYMPTOM) / (0.5 - MISTAKEN_SYMPTOM)  # any finding may be one
-    assert 0 < slip < 0.02
-    wrong = MISTAKEN_COMPLAINT + slip * (0.5 - MISTAKEN_COMPLAINT)
-    assert complained == pytest.approx((1 - wrong) / wrong, rel=0.05)
-    assert odds(f.Perceived(what, True)) == pytest.approx(odds(f.Perceived(what, True, usual)), rel=0.1)

@@ -42,7 +42,8 @@ def test_a_new_wire_has_the_joints_at_its_ends_with_it(name: str) -> None:
         joint = by_subject.get(f"joint {terminal}")
         if joint is None or joint.name == REPLACE_CORD:
             continue
-        known = {by_subject[wire.name].name for wire in wires if wire.name in by_subject}
+        new = [by_subject[wire.name] for wire in wires if wire.name in by_subject]
+        known = {one.name for one in new if one.by == joint.by}
         assert set(joint.within) == (known if len(wires) == 1 else set()), terminal
         met += len(joint.within)
         assert all(joint.is_done_by([one]) for one in (joint.name, *joint.within))

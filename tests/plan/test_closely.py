@@ -7,14 +7,16 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from halfsplit.errors import BadInput
 from halfsplit.evidence import finding as f
+from halfsplit.evidence import findings_file
 from halfsplit.modes.fault import Fault
-from halfsplit.plan import pricing, shown, steps
+from halfsplit.plan import fitting, pricing, shown, steps
 from halfsplit.plan.steps import Step
 from halfsplit.predict import predictor as pr
 from halfsplit.rehearse.truth import Truth
 from halfsplit.service import answers, wording
-from halfsplit.work.state import JobState
+from halfsplit.work.state import JobState, with_fronts
 from tests.rehearse.benches import NAMES, adviser, bench
 
 
@@ -77,18 +79,44 @@ def test_the_hidden_machine_shows_what_is_expected() -> None:
     assert [truth.sees("timer", closely=True) for _ in range(500)].count(f.FINE) > 470
 
 
+@pytest.mark.parametrize("name", NAMES)
+def test_what_has_shown_a_mark_is_not_looked_at_again(name: str) -> None:
+    """A close look fits after a first one that found nothing there, with or without a note; after no other."""
+    asked = adviser(name)
+    for step in (one for one in asked.table.steps if one.closely):
+        fine, marked = f.Look(step.at, f.FINE, "in poor light"), f.Look(step.at, "burnt")
+        assert fitting.fits(asked, [fine], step)
+        for findings in ([], [marked], [f.Look("elsewhere", f.FINE)], [f.Look(step.at, f.FINE, closely=True)]):
+            assert not fitting.fits(asked, findings, step)
+
+
+def test_a_close_look_in_a_file_wants_a_first_one() -> None:
+    """Without one that found nothing there the file is refused; with one it is read and written alike."""
+    machine = bench("vented-dryer").machine
+    first, again = "- look: {at: belt, sees: fine}\n", "- look: {at: belt, sees: broken, closely: yes}\n"
+    found = findings_file.read(first + again, "f.yaml", machine)
+    assert found == [f.Look("belt", "fine"), f.Look("belt", "broken", closely=True)]
+    assert findings_file.written(found[1]) == {"look": {"at": "belt", "sees": "broken", "closely": "yes"}}
+    for text in (again, "- look: {at: belt, sees: loose}\n" + again):
+        with pytest.raises(BadInput, match="a close look comes after one"):
+            findings_file.read(text, "f.yaml", machine)
+    for odd in ("maybe", "[yes]", "{a: b}"):
+        with pytest.raises(BadInput, match="'closely' is"):
+            findings_file.read(first + again.replace("closely: yes", f"closely: {odd}"), "f.yaml", machine)
+
+
 def test_it_is_told_and_answered_as_one() -> None:
     """Its sentence says how; what is typed is a close look; its outcomes stand for close looks. Hands pull at nothing
     outside, where the machine may be live."""
     predictor, machine = bench("vented-dryer").predictor, bench("vented-dryer").machine
-    inside, outside = (Step("look", at=at, places=(at,), closely=True) for at in ("belt", "receptacle"))
-    bays = steps.bays_needed(machine, inside)
-    told = wording.sentence(predictor, JobState(frozenset(bays)), inside, bays)
-    assert told.endswith(wording.CLOSELY)
-    assert "Look closely at belt" in told
-    beside = wording.sentence(predictor, JobState(), outside, ())
-    assert beside.endswith(wording.CLOSELY_OUTSIDE)
-    assert "Pull" not in beside
+    hands = {"belt": wording.MOVE, "motor": wording.PULL, "motor.line": wording.PULL, "receptacle": "", "breaker": ""}
+    for at, how in hands.items():
+        step = Step("look", at=at, places=(at,), closely=True)
+        bays = steps.bays_needed(machine, step)
+        told = wording.sentence(predictor, JobState(frozenset(with_fronts(machine, bays))), step, bays)
+        assert told.endswith(f"{wording.CLOSELY} {how}".rstrip())
+        assert f"Look closely at {at}" in told or at == "motor.line"
+    inside = Step("look", at="belt", places=("belt",), closely=True)
     assert answers.understood(predictor, inside, "broken") == f.Look("belt", "broken", closely=True)
     weighed = bench("vented-dryer").weigh([f.Perceived("drum turns", False)])
     stand = [one.finding for one in shown.outcomes(weighed, inside)]

@@ -8,8 +8,7 @@ import pytest
 from halfsplit.evidence.weighing import Bench
 from halfsplit.machine import library, loading
 from halfsplit.operate import condition as conditions
-from halfsplit.plan import owner, pricing, steps
-from halfsplit.work.state import JobState
+from halfsplit.plan import owner, steps
 
 HIDDEN_FROM_OWNERS = {
     "refrigerator": {
@@ -48,12 +47,3 @@ def test_no_repairer_waits_for_days() -> None:
     (asked,) = (step for step in steps.questions(fridge) if step.at == what)
     assert asked.met == conditions.usual(fridge)
     assert what not in {step.at for step in steps.symptom_steps(fridge)}
-
-
-def test_what_shows_behind_a_cover_is_seen_there_by_the_repairer_alone() -> None:
-    """The slot of the refrigerator's timer: its step opens the kick plate, and no owner is asked."""
-    fridge = loading.load("refrigerator")
-    (step,) = (one for one in steps.symptom_steps(fridge) if one.at == "timer moves")
-    assert steps.bays_needed(fridge, step) == ("kick plate",)
-    assert pricing.cost_of(fridge, JobState(), step).opening == fridge.bays["kick plate"].open_minutes
-    assert "timer moves" not in owner.perceives(fridge)

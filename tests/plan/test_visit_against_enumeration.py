@@ -14,7 +14,6 @@ from halfsplit.evidence.weighing import Kept, Weighed
 from halfsplit.operate.condition import Condition
 from halfsplit.plan import steps, visit
 from halfsplit.plan.visit import Question
-from halfsplit.predict.predictor import mistaken
 from halfsplit.work import prices
 from tests.rehearse.benches import NAMES, adviser
 
@@ -156,21 +155,12 @@ def says(told: Weighed, what: str, at: Condition, there: bool) -> np.ndarray:
     return yes if there else 1 - yes
 
 
-def complains(told: Weighed, what: str, meant: Condition, there: bool) -> np.ndarray:
-    """(S,) the same of what made them call: where a healthy machine shows something else they are seldom wrong."""
-    answer, slip = says(told, what, meant, there), mistaken(told.predictor.machine, what, True)
-    if answer[0] > 0.5:
-        return answer
-    less = min(slip, weigh.MISTAKEN_COMPLAINT)
-    return less + (1 - 2 * less) * (answer - slip) / (1 - 2 * slip)
-
-
 def as_told(told: Weighed, what: str, at: Condition, there: bool) -> np.ndarray:
     """(S,) mass of the complaint and this answer under each variant that the file knows."""
     acting, total = told.candidates.acting, 0.0
     new = says(told, what, at, there)
     for meant, weight in weigh.usual_conditions(told.predictor):
-        old = np.prod([complains(told, x.what, meant, x.there) for x in perceived(told)], axis=0)
+        old = np.prod([says(told, x.what, meant, x.there) for x in perceived(told)], axis=0)
         together = acting * old * new + (1 - acting) * old[0] * new[0]
         apart = (acting * old + (1 - acting) * old[0]) * (acting * new + (1 - acting) * new[0])
         total = total + weight * (together if meant == at else apart)
@@ -182,14 +172,15 @@ def as_odd(told: Weighed, what: str, at: Condition, there: bool) -> float:
     found = [(meant, weight) for meant, weight in weigh.usual_conditions(told.predictor)]
     return sum(
         weight
-        * odd(told, says(told, what, at, there))
-        * float(np.prod([odd(told, complains(told, x.what, meant, x.there)) for x in perceived(told)]))
+        * odd(told, what, at, there)
+        * float(np.prod([odd(told, x.what, meant, x.there) for x in perceived(told)]))
         for meant, weight in found
     )
 
 
-def odd(told: Weighed, says_so: np.ndarray) -> float:
-    """One finding, of these probabilities (S,), under something that the file does not say."""
+def odd(told: Weighed, what: str, at: Condition, there: bool) -> float:
+    """One finding under something that the file does not say."""
+    says_so = says(told, what, at, there)
     any_cause = float(told.candidates.prior @ says_so)
     return float(
         unexplained.AS_HEALTHY * says_so[0] + unexplained.AS_ANY_CANDIDATE * any_cause + unexplained.AS_ANYTHING / 2

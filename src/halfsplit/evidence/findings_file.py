@@ -109,6 +109,7 @@ class _Reader:
         self.machine, self.repairs = machine, repairs
         self.problems: list[Problem] = []
         self.carried = _Carried()
+        self.looked_at: set[str] = set()
 
     def complain(self, node: tree.Node, message: str, remedy: str = "") -> None:
         self.problems.append(node.spot.problem(message, remedy))
@@ -238,6 +239,11 @@ class _Reader:
             self.complain(self.child(node, "at") or node, f"No part or terminal {at!r}.", did_you_mean(at, known))
             return None
         closely = self.yes_or_no(node, "closely", False)
+        if closely and at not in self.looked_at:
+            message = f"Nothing says that a first look at {at!r} found it fine: a close look comes after one."
+            remedy = "State the first look before it, or leave it out."
+            self.complain(self.child(node, "closely") or node, message, remedy)
+        self.looked_at |= {at} if self.text(node, "sees") == f.FINE and not closely else set()
         return f.Look(at, self.text(node, "sees"), self.text(node, "note"), self.took(node), closely)
 
     def symptom(self, node: tree.Node) -> f.Perceived | None:
@@ -309,7 +315,9 @@ class _Reader:
         inner = self.child(node, key)
         if inner is None:
             return otherwise
-        word = str(inner.value).lower()
+        word = self.text(node, key).lower()
+        if not isinstance(inner.value, str):
+            return otherwise
         if word not in YES | NO:
             self.complain(inner, f"{key!r} is yes or no, not {word!r}.")
         return word in YES

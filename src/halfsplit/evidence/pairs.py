@@ -27,6 +27,8 @@ STILL_UNEXPLAINED = 0.2
 """Probability of something that the file does not say from which the best are joined with every other fault."""
 FEW = 3
 """So many of the best single faults then: two faults in one circuit show together what neither shows alone."""
+ABOUT_TAKEN = 0.9
+"""Probability of the best fault from which it is held against pairs that are as likely beforehand: a repair is near."""
 ABOUT, FAR = 0.7, 0.01
 """What is near a reading: in units of x, and the least share of that; Halfsplit's choice."""
 

@@ -18,7 +18,7 @@ from halfsplit.machine import model
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition
 from halfsplit.predict.candidates import Candidates
-from halfsplit.predict.predictor import FINE, Predictor, mistaken
+from halfsplit.predict.predictor import FINE, Predictor
 from halfsplit.predict.readings import Probe, Reading
 from halfsplit.quantity import normal
 
@@ -26,9 +26,6 @@ NOT_LIFTED, PREFIX, NOT_SET = 0.4, 0.1, 0.2
 """Shares of the slips: wire not lifted; k for M and M for k; setting not made. Halfsplit's choice, no source."""
 USUAL_CONTEXT = 0.6
 """Probability that an owner who says no setting speaks of the first one named in the file; no source."""
-MISTAKEN_COMPLAINT = 0.01
-"""How often an owner is mistaken in what made them call; of what they are merely asked, more often. Common practice, no
-source."""
 CURE_IS_SEEN = 0.97
 """How surely a repair that cures is seen to cure, and one that does not, not; common practice, no source."""
 
@@ -85,28 +82,10 @@ def usual_conditions(predictor: Predictor) -> list[tuple[Condition, float]]:
 def _symptom(found: f.Perceived, at: Condition | None, predictor: Predictor) -> lk.Perceived:
     """A symptom in a condition; None: as the machine stands, which decides what the usual condition would."""
     yes = predictor.symptom(found.what, at or conditions.usual(predictor.machine), found.by == "owner")
-    if _is_complaint(found, yes):
-        yes = surer(yes, mistaken(predictor.machine, found.what, True), MISTAKEN_COMPLAINT)
     table = np.column_stack([1 - yes, yes])
     if found.by == "repairer" and predictor.machine.symptoms[found.what].unpowered:
         at = None  # seen in a setting or in none it is the same puddle
     return lk.Perceived(setup(found.by, at), int(found.there), table, same_place=(found.what, at))
-
-
-def _is_complaint(found: f.Perceived, yes: Array) -> bool:
-    """Whether it is what made the owner call: told of no stated setting, and not so on a healthy machine, the first."""
-    return found.by == "owner" and found.condition is None and found.there != bool(yes[0] > 0.5)
-
-
-def surer(yes: Array, wrong: float, less: float) -> Array:
-    """Probabilities (S,) of a yes from one who is mistaken so often (0..1/2), as of one who is so less often.
-
-    >>> surer(np.array([0.04, 0.96, 0.5]), 0.04, 0.01).round(2).tolist()
-    [0.01, 0.99, 0.5]
-    """
-    there = (yes - wrong) / (1 - 2 * wrong)
-    least = min(wrong, less)
-    return np.asarray(least + (1 - 2 * least) * there)
 
 
 def setup(by: str, at: Condition | None) -> tuple[str, Condition | None]:

@@ -201,8 +201,10 @@ class Weighed:
 
     @cached_property
     def as_rare_as_pairs(self) -> bool:
-        """Whether the best variant is no likelier beforehand than a pair of common faults, where anything was found."""
-        return bool(self.items) and pairs.no_rarer(self.candidates, self._best)
+        """Whether a fault is about to be taken as the explanation that is no likelier beforehand than a pair of common
+        ones."""
+        taken = self.by_group[self.candidates.group_of[self._best]] >= pairs.ABOUT_TAKEN
+        return bool(self.items) and bool(taken) and pairs.no_rarer(self.candidates, self._best)
 
     @cached_property
     def _best(self) -> int:

@@ -150,8 +150,6 @@ class Symptom:
     setting: tuple[tuple[str, str], ...] = ()
     question: str = ""
     takes: float = 0.0
-    bay: str = "outside"
-    """The bay that is open for it."""
 
     @property
     def unpowered(self) -> bool:

@@ -151,11 +151,12 @@ def _joint_faults(machine: model.Machine) -> Iterator[Fault]:
 
 
 def _with_its_wire(machine: model.Machine, repair: Repair, wires: Sequence[model.Wire]) -> Repair:
-    """The repair of a joint, which a new wire has with it where no other lands there: its ends are new."""
+    """The repair of a joint, which a new wire has with it where no other lands there: its ends are new. Not where the
+    joint is another trade's work."""
     if machine.wire is None or len(wires) != 1:
         return repair
-    new = (_new_wire(machine, mode, wires[0], ()).name for mode in machine.wire.modes)
-    return replace(repair, within=tuple(dict.fromkeys(new)))
+    new = [_new_wire(machine, mode, wires[0]) for mode in machine.wire.modes]
+    return replace(repair, within=tuple(dict.fromkeys(one.name for one in new if one.by == repair.by)))
 
 
 def _at_place(repair: Repair, part: model.Part) -> Repair:
@@ -178,15 +179,18 @@ def _wire_faults(machine: model.Machine) -> Iterator[Fault]:
         parts = [machine.parts[model.part_of(end)] for end in wire.ends]
         bays = tuple(dict.fromkeys(part.bay for part in parts))
         for mode, rate in zip(pattern.modes, _weights(pattern.modes, pattern.rate * wire.rate), strict=True):
-            repair = _new_wire(machine, mode, wire, bays)
-            repair = _at_place(repair, parts[0]) if all(part.house for part in parts) else repair
+            repair = _new_wire(machine, mode, wire)
             yield _fault(wire.name, mode, rate, repair, _about_self(mode, wire.name), (wire.name,), bays=bays)
 
 
-def _new_wire(machine: model.Machine, mode: model.Mode, wire: model.Wire, bays: tuple[str, ...]) -> Repair:
-    """The repair of a wire that failed so: one of the cord's is changed with all of it."""
+def _new_wire(machine: model.Machine, mode: model.Mode, wire: model.Wire) -> Repair:
+    """The repair of a wire: one of the cord's is changed with all of it, a fixed one by an electrician."""
     assert machine.wire is not None
-    return _new_cord(machine) if wire in feeding.cord(machine) else _repair(mode, machine.wire, wire.name, bays)
+    if wire in feeding.cord(machine):
+        return _new_cord(machine)
+    parts = [machine.parts[model.part_of(end)] for end in wire.ends]
+    made = _repair(mode, machine.wire, wire.name, tuple(dict.fromkeys(part.bay for part in parts)))
+    return _at_place(made, parts[0]) if all(part.house for part in parts) else made
 
 
 def _about_self(mode: model.Mode, name: str) -> Alternatives:

@@ -33,12 +33,20 @@ def next_steps(asked: Adviser, weighed: Weighed, state: JobState, count: int = 1
 
 def fits(asked: Adviser, findings: Sequence[f.Finding], step: Step) -> bool:
     """Whether the machine as it was found can reach the warmth that a step wants, or that its owner is asked about, and
-    whether a person there could feel what is asked; and whether ohms to the frame stand before a breaker is tried."""
+    whether a person there could feel what is asked; whether ohms to the frame stand before a breaker is tried; and of a
+    close look whether a first one has found nothing."""
     machine, shows = asked.bench.machine, healthy(asked)
+    if step.closely and not any(_found_fine(one, step.at) for one in findings):
+        return False
     if _wants_ohms(asked, findings, step) and not insulated.measured(asked.bench.predictor, findings):
         return False
     met = warms.can_be_met(machine, findings, step.tells_of, shows)
     return met and (not step.perceived or warms.can_be_felt(machine, findings, step.at, shows))
+
+
+def _found_fine(found: f.Finding, at: str) -> bool:
+    """Whether a first look at a place found nothing there."""
+    return isinstance(found, f.Look) and found.at == at and found.sees == f.FINE and not found.closely
 
 
 def _wants_ohms(asked: Adviser, findings: Sequence[f.Finding], step: Step) -> bool:

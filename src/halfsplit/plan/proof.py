@@ -125,7 +125,7 @@ def _drawn(bench: Bench, step: Step) -> float:
 def explained(weighed: Weighed, one: f.Perceived, repairs: Collection[str]) -> bool:
     """Whether what these repairs cure most probably showed what the owner told, by what was found before them."""
     known, at = weighed.candidates, one.condition or conditions.usual(weighed.predictor.machine)
-    cures = np.array([bool(known.groups[g]) and set(known.repairs_of(g)) <= set(repairs) for g in known.group_of])
+    cures = np.array([bool(known.groups[g]) and known.cured(g, repairs) for g in known.group_of])
     cured = weighed.posterior.probability * cures
     as_told = (weighed.predictor.symptom(one.what, at, True) > 0.5) == one.there
     return bool(cured @ as_told > 0.5 * cured.sum())

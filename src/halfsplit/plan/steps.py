@@ -351,9 +351,8 @@ def met_in(machine: model.Machine, symptom: model.Symptom) -> Condition:
 
 
 def questions(machine: model.Machine) -> Iterator[Step]:
-    """What an owner may be asked, on the phone or on site: each symptom that shows outside, of the setting in which
-    it is met, where an owner can make that. What shows in days of use is asked of the usual setting, whatever the
-    machine sets meanwhile.
+    """What an owner may be asked, on the phone or on site: each symptom, of the setting in which it is met, where an
+    owner can make that. What shows in days of use is asked of the usual setting, whatever the machine sets meanwhile.
 
     >>> from halfsplit.machine import loading
     >>> [step.at for step in questions(loading.load("water-heater"))][:2]
@@ -361,7 +360,7 @@ def questions(machine: model.Machine) -> Iterator[Step]:
     """
     for name, symptom in machine.symptoms.items():
         at = conditions.usual(machine) if symptom.takes > LONGEST else met_in(machine, symptom)
-        if symptom.bay not in machine.bays and owner_can(machine, at):
+        if owner_can(machine, at):
             yield Step(QUESTION, at=name, met=at)
 
 
@@ -406,12 +405,10 @@ def lifted_out(machine: model.Machine, step: Step) -> tuple[str, ...]:
 
 
 def bays_needed(machine: model.Machine, step: Step) -> tuple[str, ...]:
-    """The bays in which a step's places lie, the wires that it has off, the parts that it has exchanged, and what is
-    perceived on the spot."""
+    """The bays in which a step's places lie, the wires that it has off, and the parts that it has exchanged."""
     parts: Mapping[str, model.Part] = machine.parts
     at = step.condition
-    seen = (machine.symptoms[step.at].bay,) if step.kind == "symptom" else ()
-    places = (*step.places, *((*at.lift, *at.exchange) if at else ()), *seen)
+    places = (*step.places, *((*at.lift, *at.exchange) if at else ()))
     names = [
         parts[model.part_of(place)].bay if model.part_of(place) in parts else place
         for place in places

@@ -84,8 +84,8 @@ def _as_step(found: f.Finding, machine: model.Machine) -> Step | None:
     match found:
         case f.Reading(probe=probe, condition=at):
             return Step("reading", at, probe, places=tuple(lead for lead in (probe.red, probe.black) if lead))
-        case f.Look(at=place, closely=closely):
-            return Step("look", at=place, places=(place,), closely=closely)
+        case f.Look(at=place):
+            return Step("look", at=place, places=(place,))
         case f.Perceived(what=what, condition=at) if at is None or machine.symptoms[what].unpowered:
             known = (step for step in steps.symptom_steps(machine) if step.at == what)
             return next(known, Step("symptom", steps.met_in(machine, machine.symptoms[what]), at=what))

@@ -67,6 +67,7 @@ class Trying(play.Job):
                 claimed, unexplained, first = probability, weighed.unexplained, repairs
             self.stopped = self._stop(weighed, repairs)
             if not self.stopped and not repairs and self._still_wrong():
+                weighed = self.adviser.bench.weigh(self.findings)
                 repairs, _ = play.best(weighed, self.made)
                 self.stopped = self._stop(weighed, repairs)
             if self.stopped or not repairs:
@@ -142,8 +143,10 @@ class Trying(play.Job):
         """Whether something in the last trial was unlike a healthy machine and, looked at once more, still is.
 
         A machine that is seen not to do its work is not closed, however unlikely each repair is that would explain it.
+        What the house has switched off is not switched on once more for that.
         """
-        return any(self._seen_again(name, at) for name, at in self.wrong)
+        machine = self.adviser.bench.machine
+        return any(machine.house_trips(name) or self._seen_again(name, at) for name, at in self.wrong)
 
     def _seen_again(self, name: str, at: Condition) -> bool:
         self._run(Step("symptom", at, at=name))

@@ -72,7 +72,7 @@ class TwoFaults(trials.Rehearsal):
             rates = np.array([cause.rate for cause, _ in self.consequences])
             return self.consequences[int(rng.choice(len(rates), p=rates / rates.sum()))]
         first = self._by_rate([*self.noticed], rng)
-        others = [x for x in self.noticed if x.repair.name != first.repair.name and x.subject != first.subject]
+        others = [x for x in self.noticed if x.subject != first.subject and not _one_repair(first, x)]
         return first, self._by_rate(others, rng)
 
     @staticmethod
@@ -93,6 +93,11 @@ class TwoFaults(trials.Rehearsal):
             if fault.repair.by == "repairer" and not fault.owner_only:
                 found.setdefault(fault, set()).add(s - first[faults])
         return found
+
+
+def _one_repair(one: Fault, two: Fault) -> bool:
+    """Whether the repair of one fault cures the other too."""
+    return one.repair.is_done_by([two.repair.name]) or two.repair.is_done_by([one.repair.name])
 
 
 def _shown(bench: Bench) -> np.ndarray:

@@ -102,6 +102,7 @@ def as_data(one: Alongside) -> dict[str, Any]:
         "minutes": one.minutes,
         "probability": one.probability,
         "at": one.step.at or None,
+        "closely": one.step.closely,
         "meter": probe.meter if probe else None,
         "red": probe.red if probe else None,
         "black": (probe.black or None) if probe else None,

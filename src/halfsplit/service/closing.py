@@ -101,7 +101,8 @@ def _of_repairs(predictor: Predictor, made: Set[str]) -> Iterator[str]:
     """What the repaired parts, joints and wires do, as far as a person perceives it in use; where what heat trips was
     reset, too, whether something heats that must not: what made it trip is still there."""
     known, machine = predictor.candidates, predictor.machine
-    rows = [s for s, g in enumerate(known.group_of.tolist()) if s and not made.isdisjoint(known.repairs_of(g))]
+    mended = {i for i, fault in enumerate(known.faults) if fault.repair.is_done_by(made)}
+    rows = [s for s, g in enumerate(known.group_of.tolist()) if s and not mended.isdisjoint(known.groups[g])]
     tripped = _resets_by_hand(machine, made)
     for what, symptom in machine.symptoms.items():
         at = conditions.condition(machine, dict(conditions.usual(machine).setting) | dict(symptom.setting))

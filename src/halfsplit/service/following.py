@@ -118,7 +118,7 @@ def _itself(box: Plan) -> dict[str, Any]:
 
 STEP_FIELDS = (
     "text", "minutes", "live", "reason", "cautions", "acknowledge", "meter", "red", "black", "set", "isolated", "lift",
-    "exchange", "provoke", "at",
+    "exchange", "provoke", "at", "closely",
 )  # fmt: skip
 
 

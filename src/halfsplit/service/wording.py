@@ -229,7 +229,7 @@ def _itself(predictor: Predictor, state: JobState, step: Step, bays: tuple[str, 
     if step.asks:
         return _asking(predictor.machine, step)
     if step.kind == "look":
-        how = f" {CLOSELY if bays else CLOSELY_OUTSIDE}" if step.closely else ""
+        how = f" {_closely(predictor.machine, step.at, bays)}" if step.closely else ""
         return f"Look {'closely ' if step.closely else ''}at {step.at}: {', '.join(seen(predictor, step.at))}?{how}"
     if step.probe is None:
         return _seeing(predictor.machine, step.at)
@@ -247,15 +247,23 @@ def _itself(predictor: Predictor, state: JobState, step: Step, bays: tuple[str, 
     return f"{leads} Read."
 
 
+def _closely(machine: model.Machine, at: str, bays: Collection[str]) -> str:
+    """How a place is looked at once more; hands touch nothing of the house, and nothing outside, which may be live."""
+    part = machine.parts[model.part_of(at)]
+    if not bays or part.house:
+        return CLOSELY
+    return f"{CLOSELY} {PULL if '.' in at or part.terminals else MOVE}"
+
+
 def _seeing(machine: model.Machine, what: str) -> str:
     """A symptom to be seen for oneself; what the house switches off by itself is not switched on again."""
     asked = machine.symptoms[what].question or f"See for yourself: {what}?"
     return f"{asked} {LEAVE_OFF}" if machine.house_trips(what) else asked
 
 
-CLOSELY_OUTSIDE = "Once more, with a lamp and from all sides."
-CLOSELY = f"{CLOSELY_OUTSIDE} Pull at each wire, and move by hand what moves."
-"""How what a first look may have missed is looked for; hands only where the machine is isolated."""
+CLOSELY = "Once more, with a lamp and from all sides."
+PULL, MOVE = "Pull at each wire.", "Move by hand what moves."
+"""How what a first look may have missed is looked for; with hands only at the machine's own where it is isolated."""
 LEAVE_OFF = "Once only: if it trips, leave it off."
 """Said where a breaker is seen to trip: a short may stand behind it."""
 WATCHED = "Watch the display while it draws that load: volts that sag or drop out are the supply or its joints."

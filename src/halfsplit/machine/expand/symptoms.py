@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from halfsplit.errors import WrongUse, did_you_mean
 from halfsplit.machine import amounts, tree
 from halfsplit.machine.expand.parts import Built
-from halfsplit.machine.expand.scope import OUTSIDE, Scope
+from halfsplit.machine.expand.scope import Scope
 from halfsplit.machine.format import SYMPTOM_KINDS, SymptomEntry
 from halfsplit.machine.model import Symptom
 from halfsplit.machine.primitives import Impedance, Motor, Overcurrent, Relay, Winding
@@ -87,8 +87,6 @@ def _symptom(name: str, entry: SymptomEntry, built: Built, scope: Scope) -> Symp
     path: tree.Path = ("symptoms", name)
     key = entry.kinds[0]
     kind = SYMPTOM_KINDS[key]
-    if entry.bay is not None:
-        scope.bay(entry.bay, (*path, "in"))
     return Symptom(
         name=name,
         kind=kind,
@@ -99,7 +97,6 @@ def _symptom(name: str, entry: SymptomEntry, built: Built, scope: Scope) -> Symp
         setting=scope.setting(entry.set, (*path, "set")),
         question=entry.ask or "",
         takes=entry.takes or 0.0,
-        bay=entry.bay or OUTSIDE,
     )
 
 
