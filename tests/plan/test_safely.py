@@ -10,9 +10,11 @@ from halfsplit.machine import library, loading, model, part_types, supplies, twi
 from halfsplit.operate import condition as conditions
 from halfsplit.plan import pricing, safely, steps, taken
 from halfsplit.plan.steps import Step
+from halfsplit.service.wording import sentence
 from halfsplit.work import refusals, safety
 from halfsplit.work.hazards import Kind
 from halfsplit.work.state import JobState
+from tests.rehearse.benches import bench
 
 
 def test_each_supply_of_the_table_has_one_feed() -> None:
@@ -63,6 +65,19 @@ def test_what_sits_in_a_socket_comes_out_for_a_look_at_it() -> None:
         refused = JobState(refused=frozenset({refusals.CannotLift(parts[0])}))
         assert pricing.bars(machine, refused, look)
     assert met == 4
+
+
+def test_the_twin_that_sits_there_is_named() -> None:
+    """While two burners stand in each other's places a look at one's socket lifts the other, by its own name."""
+    predictor = bench("coil-cooktop").predictor
+    machine = predictor.machine
+    look = Step("look", at="left front receptacle", places=("left front receptacle",))
+    pair = ("left front burner", "right rear burner")
+    for exchange, there in (((), pair[0]), (pair, pair[1])):
+        state = JobState(frozenset({"top"}), conditions.condition(machine, (), True, exchange=exchange))
+        told = sentence(predictor, state, look, ("top",))
+        assert f"Lift the {there} out. Look at left front receptacle" in told
+        assert told.endswith(f"Plug the {there} in again.")
 
 
 def test_nothing_in_a_machine_raises_the_volts() -> None:

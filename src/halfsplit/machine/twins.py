@@ -116,7 +116,8 @@ def sockets(machine: model.Machine, name: str) -> Iterator[str]:
 
 
 def held(machine: model.Machine, name: str) -> tuple[str, ...]:
-    """The terminals of other parts that sit in a part: what plugs in comes out before its socket is replaced.
+    """The terminals of other parts that sit in a part: what plugs in comes out before its socket is replaced or
+    looked at.
 
     >>> from halfsplit.machine import loading
     >>> held(loading.load("coil-cooktop"), "left front receptacle")

@@ -44,7 +44,7 @@ def sentence(
         *_power_back(machine, state, step, bays, wanted),
         *_setting(machine, state, step, bays),
     ]
-    out = pricing.looked_under(machine, state, step)
+    out = [_who_sits(state, part) for part in pricing.looked_under(machine, state, step)]
     lifted = (f"Lift the {part} out." for part in out)
     back = (f"Plug the {part} in again." for part in out)
     done = [*_by_place(step), *lifted, _itself(predictor, state, step, bays), *back]
@@ -216,6 +216,11 @@ def photographs(machine: model.Machine, lifted: Sequence[str], before: Iterable[
         wired = [t for t in (f"{part}.{t}" for t in machine.parts[part].terminals) if together.landing(machine, t)]
         each = (f"{t.split('.', 1)[1]} {' '.join(c for c, _ in together.landing(machine, t))}" for t in wired)
         yield f"Photograph {part} before its first wire comes off ({', '.join(each)})."
+
+
+def _who_sits(state: JobState, place: str) -> str:
+    """The part that sits in the place of this name: its twin, where they were put in each other's places."""
+    return next((other for other in state.exchange if place in state.exchange and other != place), place)
 
 
 def _by_place(step: Step) -> Iterator[str]:
