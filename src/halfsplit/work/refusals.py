@@ -22,8 +22,10 @@ class CannotOpen:
 
 @dataclass(frozen=True)
 class CannotLift:
-    """A part that plugs in and will not come out by hand: it is neither read nor exchanged with its twin, nor is what it
-    sits in looked at."""
+    """A part that plugs in and will not come out by hand, and so is neither read nor exchanged with its twin.
+
+    Nor is what it sits in looked at.
+    """
 
     part: str
 
