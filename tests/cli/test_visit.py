@@ -92,6 +92,9 @@ def test_the_plan_as_a_document(findings: Write, capsys: Capture) -> None:
             total = sum(one["probability"] for one in box["outcomes"]) + box["something_else"]
             assert total == pytest.approx(1)
         assert all(one["left_out"] == (one["then"] is None) and one["finding"] for one in box["outcomes"])
+    within = [one["finding"] for box in made for one in box["outcomes"] if "to" in str(one["finding"]).split()]
+    assert within
+    assert run(capsys, "diagnose", "water-heater", findings(json.dumps(within)), "--json").code in (0, 1)
 
 
 def test_it_is_written_to_be_printed(findings: Write, capsys: Capture, tmp_path: Path) -> None:

@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from halfsplit.evidence import slips
-from halfsplit.evidence.likelihood import Finding, Numeric
+from halfsplit.evidence.likelihood import Finding, Numeric, Shown
 from halfsplit.evidence.posterior import Candidates, posterior
 from halfsplit.evidence.ranges import ranges
 from tests.evidence import examples, obvious
@@ -68,7 +68,7 @@ def test_draws_that_fall_into_the_ranges() -> None:
     """Candidates and readings drawn as the model says, kept where all lie in their ranges: as many as weighed."""
     random, draws = np.random.default_rng(7), 400_000
     first = examples.numeric(random, CANDIDATES)
-    near = replace(first, mean=2.0 + 0.2 * np.arange(CANDIDATES), over=np.zeros(CANDIDATES), value=2 * np.sinh(2.1))
+    near = replace(first, mean=np.array([2.0, 2.2, 2.4, 2.6]), over=np.zeros(CANDIDATES), value=2 * np.sinh(2.1))
     within = [
         examples.ranged(random, replace(near, setup=k, jacobian=0.2 * random.normal(size=(CANDIDATES, 2))), width=1.2)
         for k in range(3)
@@ -155,4 +155,4 @@ def test_ranges_are_refused_that_go_downwards_or_are_no_number() -> None:
     with pytest.raises(ValueError, match="lower end first"):
         replace(reading, spans=((3.0, 2.0),))
     with pytest.raises(ValueError, match="must be of a number"):
-        Numeric(**{**reading.__dict__, "shown": slips.likelihood.Shown.OVER, "spans": ((1.0, 2.0),)})
+        Numeric(**{**reading.__dict__, "shown": Shown.OVER, "spans": ((1.0, 2.0),)})

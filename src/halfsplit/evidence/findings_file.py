@@ -117,22 +117,23 @@ def spans(text: str, meter: str) -> f.Spans:
     >>> spans("3 ohm to 5 ohm", "ohms"), spans("2 V to 3 V or 9 V to OL", "volts"), spans("9.2k", "ohms")
     (((2.5, 5.5),), ((1.5, 3.5), (8.5, inf)), ())
     """
-    if TO not in text:
-        return ()
-    found = tuple(_span(one, meter) for one in text.split(OR))
-    ends = [end for span in found for end in span]
-    if ends != sorted(ends):
-        raise NotUnderstood(text, f"{text!r} does not go upwards.", f"Write the lower end first, {AS_IN}.")
-    return found
+    found: list[tuple[float, float]] = []
+    for one in text.split(OR) if TO in text else ():
+        low, high, step, last = _span(one, meter)
+        if low > high or (found and low < found[-1][0]):
+            raise NotUnderstood(text, f"{text!r} does not go upwards.", f"Write the lower end first, {AS_IN}.")
+        found.append((max(low - step / 2, found[-1][1]) if found else low - step / 2, high + last / 2))
+    return tuple(found)
 
 
-def _span(text: str, meter: str) -> tuple[float, float]:
+def _span(text: str, meter: str) -> tuple[float, float, float, float]:
+    """Both ends of a range as they were written, and the steps of their last digits."""
     low, _, high = text.partition(TO)
     lower, _, step, _ = measured(low, meter)
     upper, beeps, last, _ = measured(high, meter)
     if lower is None or beeps is not None:
         raise NotUnderstood(text, f"{text!r} is no range.", f"Write its two ends, {AS_IN}.")
-    return lower - step / 2, math.inf if upper is None else upper + last / 2
+    return lower, math.inf if upper is None else upper, step, last
 
 
 class _Reader:

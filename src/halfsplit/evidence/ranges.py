@@ -26,8 +26,9 @@ from halfsplit.evidence.likelihood import Array, Finding, Index, Numeric
 from halfsplit.quantity import normal
 
 POINTS = 512
-"""Points of the sum over what ranges share. Masses above 0.02 of two to four ranges are then within 3 % of the library's
-integral (root of the mean square 0.7 %, 42 of them), those from 0.0002 on within a factor of 1.5; with 256 within 17 %."""
+"""Points of the sum over what ranges share. Masses above 0.02 of two to four ranges are then within 3 % of the
+library's integral (root of the mean square 0.7 %, 42 of them), those from 0.0002 on within a factor of 1.5; with 256
+points within 17 %."""
 FOR_ITSELF = 0.99
 """Share of a range's own variance that is integrated exactly; the rest keeps what is shared of full rank."""
 
