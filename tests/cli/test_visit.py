@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -52,8 +53,6 @@ def test_dangers_are_asked_first(findings: Write, capsys: Capture) -> None:
 
 def test_an_answer_may_be_put_into_the_findings(findings: Write, capsys: Capture, tmp_path: Path) -> None:
     """The finding of an answer, added as it is told, is accepted and moves the probabilities to those foretold."""
-    import json
-
     first = run(capsys, "visit", "vented-dryer", findings(COLD), "--json").data
     question = next(one for one in first["questions"] if one["what"] == "air flows at the vent")
     no = next(one for one in question["answers"] if one["value"] == "no")

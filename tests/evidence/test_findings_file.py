@@ -136,7 +136,8 @@ def test_of_a_reading_only_the_range_may_be_known() -> None:
     (two,) = read("- reading: {meter: volts, red: heater.front, black: heater.rear, value: 0 V to 2 V or 90 V to OL}")
     assert isinstance(one, f.Reading)
     assert isinstance(two, f.Reading)
-    assert one.spans == (pytest.approx((8.95, 1250.0)),)
+    assert list(one.spans[0]) == pytest.approx([8.95, 1250.0])
+    assert len(one.spans) == 1
     assert two.spans == ((-0.5, 2.5), (89.5, float("inf")))
     assert read(json.dumps([findings_file.written(x) for x in (one, two)])) == [one, two]
 
