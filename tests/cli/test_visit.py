@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -52,8 +53,6 @@ def test_dangers_are_asked_first(findings: Write, capsys: Capture) -> None:
 
 def test_an_answer_may_be_put_into_the_findings(findings: Write, capsys: Capture, tmp_path: Path) -> None:
     """The finding of an answer, added as it is told, is accepted and moves the probabilities to those foretold."""
-    import json
-
     first = run(capsys, "visit", "vented-dryer", findings(COLD), "--json").data
     question = next(one for one in first["questions"] if one["what"] == "air flows at the vent")
     no = next(one for one in question["answers"] if one["value"] == "no")
@@ -92,6 +91,9 @@ def test_the_plan_as_a_document(findings: Write, capsys: Capture) -> None:
             total = sum(one["probability"] for one in box["outcomes"]) + box["something_else"]
             assert total == pytest.approx(1)
         assert all(one["left_out"] == (one["then"] is None) and one["finding"] for one in box["outcomes"])
+    within = [one["finding"] for box in made for one in box["outcomes"] if "to" in str(one["finding"]).split()]
+    assert within
+    assert run(capsys, "diagnose", "water-heater", findings(json.dumps(within)), "--json").code in (0, 1)
 
 
 def test_it_is_written_to_be_printed(findings: Write, capsys: Capture, tmp_path: Path) -> None:

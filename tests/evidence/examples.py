@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Hashable
+from dataclasses import replace
 
 import numpy as np
 from hypothesis import strategies as st
@@ -55,6 +56,15 @@ def numeric(
         alternatives=slips,
         same_place=same_place,
     )
+
+
+def ranged(random: np.random.Generator, reading: Numeric, width: float = 0.6) -> Numeric:
+    """The same where only a range of up to about this width in x is known, or two with a gap between them."""
+    low = reading.x - width * random.random()
+    ends = [low, *(low + np.cumsum(width * random.uniform(0.2, 1.0, 3)))]
+    some = ends if random.random() < 0.3 else ends[:2]
+    si = (reading.scale * np.sinh(np.maximum(some, 0.0))).tolist()
+    return replace(reading, spans=tuple(zip(si[::2], si[1::2], strict=True)))
 
 
 def perceived(

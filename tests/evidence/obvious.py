@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterator, Sequence
 from itertools import combinations, product
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.stats import multivariate_normal, norm
 
 from halfsplit.evidence.likelihood import (
@@ -162,20 +163,50 @@ def discrete(f: Finding, s: int) -> float:
 def clean_mass(findings: Sequence[Finding], s: int) -> float:
     """Mass of findings that nobody spoiled."""
     total = math.prod(min(discrete(f, s) for f in same) for same in alike(findings))
-    numbers = [f for f in findings if isinstance(f, Numeric) and f.shown is Shown.NUMBER]
-    if not numbers:
-        return total
-    n = len(numbers)
-    covariance = np.zeros((n, n))
-    for i, f in enumerate(numbers):
-        for j, g in enumerate(numbers):
-            covariance[i, j] = f.jacobian[s] @ g.jacobian[s]
-            if i == j:
-                covariance[i, j] += f.noise[s] ** 2 + f.width**2 / 12
+    every = [f for f in findings if isinstance(f, Numeric) and f.shown is Shown.NUMBER]
+    numbers, ranges = [f for f in every if not f.spans], [f for f in every if f.spans]
+    if numbers:
+        density = multivariate_normal([f.mean[s] for f in numbers], covariance(numbers, numbers, s))
+        total *= float(density.pdf([f.x for f in numbers])) * math.prod(f.width for f in numbers)
+    return total * (held(ranges, numbers, s) if ranges else 1.0)
+
+
+def covariance(some: Sequence[Numeric], others: Sequence[Numeric], s: int) -> NDArray[np.float64]:
+    """Covariance of numbers with others, one by one."""
+    made = np.zeros((len(some), len(others)))
+    for i, f in enumerate(some):
+        for j, g in enumerate(others):
+            made[i, j] = f.jacobian[s] @ g.jacobian[s]
+            if f is g:
+                made[i, j] += f.noise[s] ** 2 + (0.0 if f.spans else f.width**2 / 12)
             elif f.same_place is not None and f.same_place == g.same_place:
-                covariance[i, j] += common(f.noise[s]) * common(g.noise[s])
-    density = multivariate_normal([f.mean[s] for f in numbers], covariance).pdf([f.x for f in numbers])
-    return total * float(density) * math.prod(f.width for f in numbers)
+                made[i, j] += common(f.noise[s]) * common(g.noise[s])
+    return made
+
+
+def held(ranges: Sequence[Numeric], numbers: Sequence[Numeric], s: int) -> float:
+    """Chance that all ranges hold their readings, given the numbers: each combination of their spans by the library's
+    integral of a normal distribution over a box."""
+    mean, spread = np.array([f.mean[s] for f in ranges]), covariance(ranges, ranges, s)
+    if numbers:
+        off = np.array([f.x - f.mean[s] for f in numbers])
+        gain = covariance(ranges, numbers, s) @ np.linalg.inv(covariance(numbers, numbers, s))
+        mean, spread = mean + gain @ off, spread - gain @ covariance(numbers, ranges, s)
+    total = 0.0
+    for box in product(*(ends(f) for f in ranges)):
+        low, high = np.array(box).T
+        total += float(multivariate_normal(mean, spread).cdf(high, lower_limit=low, rng=np.random.default_rng(1)))
+    return clip(total)
+
+
+def ends(f: Numeric) -> list[tuple[float, float]]:
+    """The ends of each span of a range, in units of x."""
+    return [(math.asinh(low / f.scale) if low > 0 else -math.inf, math.asinh(high / f.scale)) for low, high in f.spans]
+
+
+def length(f: Numeric) -> float:
+    """The width of what was displayed: of the last digit, or of all spans above 0."""
+    return sum(high - max(low, 0.0) for low, high in ends(f)) if f.spans else f.width
 
 
 def common(sd: float) -> float:
@@ -194,6 +225,10 @@ def slip_mass(same: Sequence[Finding], kind: str, s: int) -> float:
     if f.shown is not Shown.NUMBER:
         return total
     numbers = [g for g in same if isinstance(g, Numeric)]
+    if f.spans:
+        (only,) = readings
+        within = norm(only.mean[s], only.sd[s])
+        return total * clip(sum(float(within.cdf(high) - within.cdf(low)) for low, high in ends(f)))
     shared = np.array([common(a.sd[s]) for a in readings])
     own = np.array([a.sd[s] ** 2 + f.width**2 / 12 for a in readings]) - shared**2
     covariance = np.outer(shared, shared) + np.diag(own)
@@ -206,7 +241,7 @@ def flat_alone(f: Finding) -> float:
     if isinstance(f, Perceived):
         return 1.0 / int(f.table.shape[1])
     if f.shown is Shown.NUMBER:
-        return (1.0 - f.flat_over) * f.width / f.span
+        return (1.0 - f.flat_over) * length(f) / f.span
     return f.flat_over if f.shown is Shown.OVER else 1.0 - f.flat_over
 
 

@@ -130,6 +130,18 @@ def test_values_as_they_are_typed(meter: str, typed: str, value: float | None, b
     assert (found.beeps, found.text) == (beeps, typed)
 
 
+def test_of_a_reading_only_the_range_may_be_known() -> None:
+    """One range or several, with half a last digit at each end; up to OL; what is written is read again."""
+    (one,) = read("- reading: {meter: ohms, red: heater.front, black: heater.rear, value: 9.0 ohm to 1.2k}")
+    (two,) = read("- reading: {meter: volts, red: heater.front, black: heater.rear, value: 0 V to 2 V or 90 V to OL}")
+    assert isinstance(one, f.Reading)
+    assert isinstance(two, f.Reading)
+    assert list(one.spans[0]) == pytest.approx([8.95, 1250.0])
+    assert len(one.spans) == 1
+    assert two.spans == ((-0.5, 2.5), (89.5, float("inf")))
+    assert read(json.dumps([findings_file.written(x) for x in (one, two)])) == [one, two]
+
+
 def test_isolated_follows_from_the_meter() -> None:
     """Ohms on an isolated machine, volts on a live one, unless it is said."""
     leads = "red: heater.common, black: heater.front, value: 1"
@@ -268,6 +280,10 @@ def test_what_is_written_is_read_again(found: list[f.Finding]) -> None:
         ("- reading: {red: heater.front, black: heater.rear, value: many}", 1, 59, ""),
         ("- reading: {red: heater.front, black: heater.rear, value: 12 V}", 1, 59, ""),
         ("- reading: {red: heater.front, black: heater.rear, value: beeps}", 1, 59, "'beeps' is what continuity gives"),
+        ("- reading: {red: heater.front, black: heater.rear, value: 5 ohm to 3 ohm}", 1, 59, "does not go upwards"),
+        ("- reading: {red: heater.front, black: heater.rear, value: 9 to 9.5 or 1 to 2}", 1, 59, "does not go upwards"),
+        ("- reading: {red: heater.front, black: heater.rear, value: OL to 3 ohm}", 1, 59, "'OL to 3 ohm' is no range"),
+        ("- reading: {red: heater.front, black: heater.rear, value: 3 ohm to}", 1, 59, ""),
         ("- reading: {red: heater.front, black: heater.rear, lift: [x.y], value: 1}", 1, 59, "No terminal 'x.y'."),
         ("- reading: {red: heater.front, black: heater.rear, set: {heet: low}, value: 1}", 1, 64, "No control 'heet'."),
         ("- reading: {red: heater.front, black: heater.rear, set: {heat: lw}, value: 1}", 1, 64, "has no position"),

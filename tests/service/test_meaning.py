@@ -11,7 +11,7 @@ import pytest
 from halfsplit.evidence import finding as f
 from halfsplit.evidence.weighing import Weighed
 from halfsplit.operate import condition as conditions
-from halfsplit.plan import shown
+from halfsplit.plan import shown, whole
 from halfsplit.plan.steps import Step
 from halfsplit.predict.readings import Probe
 from halfsplit.quantity.display import duration
@@ -61,14 +61,23 @@ def test_what_goes_with_an_outcome_is_what_is_believed_after_it(name: str) -> No
 
 @each_machine
 def test_guide_diagnose_and_paper_say_the_same(name: str) -> None:
-    """The first box of the printed plan has the outcomes of the step that is advised where nobody can be asked, word by
-    word, since on paper nobody is."""
-    findings = [f.Perceived(COMPLAINT[name], False)]
-    (first,) = advising.advise(adviser(name), told(name), following.UNASKED, count=1)
+    """The first box of the printed plan has the step advised where nobody can be asked, since on paper nobody is,
+    and its outcomes, word by word but for ranges: those on paper are the same or parts of them."""
+    findings, weighed = [f.Perceived(COMPLAINT[name], False)], told(name)
+    (first,) = advising.advise(adviser(name), weighed, following.UNASKED, count=1)
     box = following.as_data(following.plan(adviser(name), findings, least=0.3))
     assert box["text"] == first.text
-    assert [one["shows"] for one in box["outcomes"]] == [one.split(": ")[0] for one in first.outcomes]
-    assert box["reason"] == advising.as_data(first)["reason"] == first.reason
+    guided, meter = shown.outcomes(weighed, first.step), weighed.predictor.readings.meter
+    printed = shown.outcomes(weighed, first.step, whole.APART)
+    assert [meaning.shows(meter, one) for one in guided] == [one.split(": ")[0] for one in first.outcomes]
+    assert [one["shows"] for one in box["outcomes"]] == [meaning.shows(meter, one) for one in printed]
+    words = [[meaning.shows(meter, one) for one in some if one.kind != "range"] for some in (guided, printed)]
+    assert words[0] == words[1]
+    whole_ones = [(one.low, one.high) for one in guided if one.kind == "range"]
+    for one in printed:
+        assert one.kind != "range" or any(low <= one.low and one.high <= high for low, high in whole_ones)
+    assert box["reason"] == advising.reason(weighed, first.step, printed, first.minutes)
+    assert advising.as_data(first)["reason"] == first.reason
 
 
 @each_machine

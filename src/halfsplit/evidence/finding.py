@@ -15,10 +15,16 @@ from halfsplit.predict.readings import Probe
 
 FINE = "fine"
 
+Spans = tuple[tuple[float, float], ...]
+"""Ranges [SI] that do not overlap, each with its lower end first; one that begins at 0 takes all below."""
+
 
 @dataclass(frozen=True)
 class Reading:
-    """What the meter showed: `value` in SI, None for over range; `beeps` for continuity; `step` of its last digit."""
+    """What the meter showed: `value` in SI, None for over range; `beeps` for continuity; `step` of its last digit.
+
+    Where only the range is known, as of a reading that a plan foresees, `spans` has it, and `value` is its lower end.
+    """
 
     probe: Probe
     condition: Condition
@@ -28,6 +34,7 @@ class Reading:
     text: str = ""
     note: str = ""
     took: float | None = field(default=None, compare=False)
+    spans: Spans = ()
 
     @property
     def label(self) -> str:

@@ -8,6 +8,7 @@ What a repairer sees without power takes no setting over: the machine stands as 
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any
@@ -104,6 +105,37 @@ def measured(text: str, meter: str) -> Measured:
     return abs(typed.value) if meter != "temperature" else typed.value, None, typed.resolution, text
 
 
+TO, OR = " to ", " or "
+AS_IN = "as in 3.1 ohm to 5.2 ohm or 9 V to OL"
+
+
+def spans(text: str, meter: str) -> f.Spans:
+    """The ranges that a text names, each widened by half the last digit of its ends; none where it names none.
+
+    Raises NotUnderstood, Ambiguous.
+
+    >>> spans("3 ohm to 5 ohm", "ohms"), spans("2 V to 3 V or 9 V to OL", "volts"), spans("9.2k", "ohms")
+    (((2.5, 5.5),), ((1.5, 3.5), (8.5, inf)), ())
+    """
+    found: list[tuple[float, float]] = []
+    for one in text.split(OR) if TO in text else ():
+        low, high, step, last = _span(one, meter)
+        if low > high or (found and low < found[-1][0]):
+            raise NotUnderstood(text, f"{text!r} does not go upwards.", f"Write the lower end first, {AS_IN}.")
+        found.append((max(low - step / 2, found[-1][1]) if found else low - step / 2, high + last / 2))
+    return tuple(found)
+
+
+def _span(text: str, meter: str) -> tuple[float, float, float, float]:
+    """Both ends of a range as they were written, and the steps of their last digits."""
+    low, _, high = text.partition(TO)
+    lower, _, step, _ = measured(low, meter)
+    upper, beeps, last, _ = measured(high, meter)
+    if lower is None or beeps is not None:
+        raise NotUnderstood(text, f"{text!r} is no range.", f"Write its two ends, {AS_IN}.")
+    return lower, math.inf if upper is None else upper, step, last
+
+
 class _Reader:
     def __init__(self, machine: model.Machine, repairs: frozenset[str]) -> None:
         self.machine, self.repairs = machine, repairs
@@ -173,7 +205,8 @@ class _Reader:
         if len(self.problems) > before or shown is None or condition is None:
             return None
         probe = Probe(carried.meter, carried.red, carried.black)
-        return f.Reading(probe, condition, *shown, note=self.text(node, "note"), took=took)
+        measured, within = shown
+        return f.Reading(probe, condition, *measured, note=self.text(node, "note"), took=took, spans=within)
 
     def provoked(self, node: tree.Node, at: conditions.Condition) -> str:
         """What is shaken, heated, turned or loaded meanwhile; it holds for this reading only."""
@@ -225,9 +258,11 @@ class _Reader:
             self.complain(inner, error.message, error.remedy)
             return ()
 
-    def shown(self, node: tree.Node, meter: str) -> Measured | None:
+    def shown(self, node: tree.Node, meter: str) -> tuple[Measured, f.Spans] | None:
+        text = str(node.value)
         try:
-            return measured(str(node.value), meter)
+            within = spans(text, meter)
+            return ((within[0][0], None, 0.0, text) if within else measured(text, meter)), within
         except WrongUse as error:
             self.complain(node, error.message, error.remedy)
             return None

@@ -11,6 +11,7 @@ and a number can be weighed against each other. With x = asinh(value / scale) an
     beep                        1 - P(over)
     looks and symptoms          the entry of a table
     numbers, jointly            N(r; 0, K) * prod (1 - P(over)) * step,   K = J J' + D
+    ranges, given the numbers   P(all in their ranges) * prod (1 - P(over)), see ``ranges``
 
 D has the own variance of a number (its noise and the rounding of the display, step^2 / 12: Sheppard's
 correction, from memory). Readings of one ``same_place`` share most of their noise: a reading made twice in
@@ -103,7 +104,8 @@ class Numeric:
     ``setup`` names the set-up, whose slips its findings share; ``same_place`` the condition and pair of
     points. ``acting`` (S,), where something is done in the set-up to bring out what comes and goes, replaces the
     candidates' own chances of acting; all readings of a set-up have the same. Where a candidate shows over range
-    for sure, give any finite mean.
+    for sure, give any finite mean. Of a number of which only the range is known ``spans`` are the ends of the range,
+    in the unit of the reading, or of several that do not overlap; what begins at 0 takes all below.
 
     >>> import numpy as np
     >>> ohms = Numeric(setup=0, scale=1.0, mean=np.arcsinh([9.5, 1e7]), jacobian=np.zeros((2, 0)),
@@ -127,6 +129,7 @@ class Numeric:
     flat_over: float = 0.3
     same_place: Hashable | None = None
     acting: Array | None = None
+    spans: tuple[tuple[float, float], ...] = ()
 
     def __post_init__(self) -> None:
         _check_numeric(self)
@@ -137,9 +140,16 @@ class Numeric:
         return float(np.arcsinh(self.value / self.scale))
 
     @property
+    def spans_in_x(self) -> tuple[tuple[float, float], ...]:
+        """The ends of the ranges in units of x, without end below where one begins at 0."""
+        ends = np.arcsinh(np.array(self.spans).reshape(-1, 2) / self.scale).tolist()
+        return tuple((low if low > 0.0 else -np.inf, high) for low, high in ends)
+
+    @property
     def width(self) -> float:
-        """The width of the last digit in units of x, at least half a per cent."""
-        return max(self.step, LEAST_STEP)
+        """The width of the last digit in units of x, at least half a per cent; of a range that of all of it."""
+        width = sum(high - max(low, 0.0) for low, high in self.spans_in_x) if self.spans else self.step
+        return max(min(width, self.span) if self.spans else width, LEAST_STEP)
 
     @property
     def outcome(self) -> Hashable:
@@ -306,17 +316,17 @@ def _blocks_of_two(precision: Array, rows: Index, z: Array) -> tuple[Array, Arra
 
 
 def gaussian(findings: Sequence[Finding]) -> Gaussian | None:
-    """The joint of all numbers among the findings; None when there are none."""
-    numbers = [(i, f) for i, f in enumerate(findings) if isinstance(f, Numeric) and is_number(f)]
+    """The joint of all numbers among the findings, ranges left out; None when there are none."""
+    numbers = [(i, f) for i, f in enumerate(findings) if isinstance(f, Numeric) and is_number(f) and not f.spans]
     if not numbers:
         return None
     readings = [f for _, f in numbers]
-    covariance = _covariance(readings)
+    among = covariance(readings)
     residual = np.stack([f.x - f.mean for f in readings], axis=-1)
-    precision = np.linalg.inv(covariance)
+    precision = np.linalg.inv(among)
     weighted = np.einsum("sij,sj->si", precision, residual)
     log_step = np.log([f.width for f in readings])
-    log_det: Array = np.linalg.slogdet(covariance)[1]
+    log_det: Array = np.linalg.slogdet(among)[1]
     square = (weighted * residual).sum(axis=1)
     return Gaussian(
         position={i: row for row, (i, _) in enumerate(numbers)},
@@ -327,18 +337,18 @@ def gaussian(findings: Sequence[Finding]) -> Gaussian | None:
     )
 
 
-def _covariance(readings: Sequence[Numeric]) -> Array:
-    """K = J J' + D of each candidate, (S, n, n), with the noise that repeats share."""
+def covariance(readings: Sequence[Numeric]) -> Array:
+    """K = J J' + D of each candidate, (S, n, n), with the noise that repeats share; a range is not rounded."""
     jacobian = np.stack([f.jacobian for f in readings], axis=1)
-    covariance: Array = jacobian @ np.swapaxes(jacobian, 1, 2)
+    among: Array = jacobian @ np.swapaxes(jacobian, 1, 2)
     for i, one in enumerate(readings):
-        covariance[:, i, i] += one.noise**2 + one.width**2 / 12.0
+        among[:, i, i] += one.noise**2 + (0.0 if one.spans else one.width**2 / 12.0)
         for j, other in enumerate(readings[:i]):
             if one.same_place is not None and one.same_place == other.same_place:
                 shared = np.sqrt(common_variance(one.noise) * common_variance(other.noise))
-                covariance[:, i, j] += shared
-                covariance[:, j, i] += shared
-    return covariance
+                among[:, i, j] += shared
+                among[:, j, i] += shared
+    return among
 
 
 def common_variance(noise: Array) -> Array:
@@ -359,6 +369,8 @@ def _check_numeric(finding: Numeric) -> None:
     size = finding.mean.shape
     if finding.noise.shape != size or finding.over.shape != size or finding.jacobian.shape[:1] != size:
         problems.append("'mean', 'noise', 'over' and 'jacobian' of a reading must agree in their candidates")
+    if any(low > high for low, high in finding.spans) or (finding.spans and finding.shown is not Shown.NUMBER):
+        problems.append("'spans' of a reading must be of a number, each with its lower end first")
     _refuse(problems)
 
 

@@ -84,7 +84,16 @@ def _near(item: Item, masses: Array) -> Array:
         return masses
     if item.shown is Shown.OVER:
         return np.log(np.maximum(item.over, FAR))
-    return np.log(np.maximum((1 - item.over) * np.exp(-0.5 * ((item.x - item.mean) / ABOUT) ** 2), FAR))
+    away = _away(item)
+    return np.log(np.maximum((1 - item.over) * np.exp(-0.5 * (away / ABOUT) ** 2), FAR))
+
+
+def _away(item: Numeric) -> Array:
+    """(S,) how far, in units of x, what each variant shows lies from the number that was read, or outside its range."""
+    if not item.spans:
+        return item.x - item.mean
+    outside = [np.maximum(np.maximum(low - item.mean, item.mean - high), 0.0) for low, high in item.spans_in_x]
+    return np.asarray(np.min(outside, axis=0))
 
 
 def _chosen(candidates: Candidates, log_masses: Array) -> Iterator[tuple[int, int]]:

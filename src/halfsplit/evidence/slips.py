@@ -28,6 +28,7 @@ import numpy as np
 
 from halfsplit.evidence import likelihood
 from halfsplit.evidence.likelihood import Array, Finding, Gaussian, Numeric, Slip, Unit
+from halfsplit.evidence.ranges import Ranges, ranges, share_within
 
 SLIP = 0.02
 """Probability that something went wrong in a set-up of one reading (Halfsplit's choice, no source)."""
@@ -103,7 +104,7 @@ def _links(finding: Finding) -> set[Hashable]:
 def _log_group(findings: Sequence[Finding]) -> Array:
     """Log mass (S,) of one group of findings that hang together."""
     parts = likelihood.units(findings)
-    joint = likelihood.gaussian(findings)
+    joint = Numbers(likelihood.gaussian(findings), ranges(findings))
     whole = _log_whole(parts, joint)
     slips = _slips(findings)
     careful = [float(np.log1p(-SLIP * sum(way.share for way in ways))) for ways in slips]
@@ -116,10 +117,24 @@ def _log_group(findings: Sequence[Finding]) -> Array:
     return total
 
 
-def _log_whole(parts: Sequence[Unit], joint: Gaussian | None) -> Array:
+@dataclass(frozen=True, eq=False)
+class Numbers:
+    """The numbers of a group of findings jointly, and the ranges given the numbers; None where there are none."""
+
+    known: Gaussian | None
+    within: Ranges | None
+
+    @property
+    def log_mass(self) -> Array | float:
+        """Log mass (S,) of all of them."""
+        total: Array | float = 0.0 if self.known is None else self.known.log_mass
+        return total if self.within is None else total + self.within.log_kept([frozenset()])[0]
+
+
+def _log_whole(parts: Sequence[Unit], joint: Numbers) -> Array:
     """Log mass (S,) when nobody slipped."""
     total: Array = np.sum([u.log_mass for u in parts], axis=0)
-    return total if joint is None else total + joint.log_mass
+    return total + joint.log_mass
 
 
 def _log_sum(terms: Array) -> Array:
@@ -217,7 +232,8 @@ def _same(findings: Sequence[Finding], members: Members) -> list[Members]:
 def log_flat(findings: Sequence[Finding], members: Members) -> float:
     """Log mass under a flat slip: a repeat shows the same again, or half the time anything.
 
-    A number that shows the same again scatters by one last digit.
+    A number that shows the same again scatters by one last digit; a range beside it says no more, and of several ranges
+    the narrowest says all.
     """
     return sum(_log_flat_same([findings[i] for i in same]) for same in _same(findings, members))
 
@@ -226,12 +242,20 @@ def _log_flat_same(same: Sequence[Finding]) -> float:
     apart = sum(f.log_flat for f in same)
     if len(same) == 1:
         return apart
-    again = float(np.mean([f.log_flat for f in same]))
     numbers = [f for f in same if isinstance(f, Numeric) and likelihood.is_number(f)]
+    if any(f.spans for f in numbers):
+        return float(np.logaddexp(_log_flat_ranges(numbers), apart) + np.log(0.5))
+    again = float(np.mean([f.log_flat for f in same]))
     if numbers:
         digit = np.array([np.mean([f.width**2 for f in numbers])])
         again += float(_log_repeats(numbers, digit)[0])
     return float(np.logaddexp(again, apart) + np.log(0.5))
+
+
+def _log_flat_ranges(same: Sequence[Numeric]) -> float:
+    """Log mass of readings of one place, ranges among them, that show the same again under a flat slip."""
+    numbers = [f for f in same if not f.spans]
+    return _log_flat_same(numbers) if numbers else min(f.log_flat for f in same)
 
 
 def _log_repeats(numbers: Sequence[Numeric], own: Array) -> Array:
@@ -266,6 +290,10 @@ def _log_numeric_alternative(readings: Sequence[Finding], slips: Sequence[Slip])
     if shown is not likelihood.Shown.NUMBER:
         return discrete
     mean, sd = np.mean([s.mean for s in slips], axis=0), np.mean([s.sd for s in slips], axis=0)
+    within = [share_within(f.spans_in_x, mean, sd) for f in numbers if f.spans]
+    numbers = [f for f in numbers if not f.spans]
+    if not numbers:
+        return np.asarray(discrete + likelihood.clipped_log(np.min(within, axis=0)))
     m = len(numbers)
     width = float(np.mean([f.width for f in numbers]))
     common = likelihood.common_variance(sd)
@@ -279,7 +307,7 @@ def _log_numeric_alternative(readings: Sequence[Finding], slips: Sequence[Slip])
 # --- what a slip takes out --------------------------------------------------------------------------
 
 
-def _log_terms(removals: Sequence[Removal], parts: Sequence[Unit], joint: Gaussian | None) -> list[Array]:
+def _log_terms(removals: Sequence[Removal], parts: Sequence[Unit], joint: Numbers) -> list[Array]:
     """Log terms of one and of two slips, relative to nobody having slipped."""
     if not removals:
         return []
@@ -318,7 +346,16 @@ def _straddling(
                 yield row, unit.log_mass
 
 
-def _log_numbers(sets: Sequence[frozenset[int]], joint: Gaussian | None) -> Array:
+def _log_numbers(sets: Sequence[frozenset[int]], joint: Numbers) -> Array:
+    """Log mass (B, S) of the numbers and ranges in each set of findings given those outside it."""
+    total = _log_known(sets, joint.known)
+    if joint.within is not None:
+        whole, *kept = joint.within.log_kept([frozenset(), *sets])
+        total = total + whole - np.array(kept)
+    return total
+
+
+def _log_known(sets: Sequence[frozenset[int]], joint: Gaussian | None) -> Array:
     """Log mass (B, S) of the numbers in each set of findings given the numbers outside it."""
     if joint is None:
         return np.zeros((len(sets), 1))

@@ -112,7 +112,7 @@ def _tried(found: f.Tried, predictor: Predictor) -> lk.Perceived:
 
 
 def numeric(found: f.Reading, predictor: Predictor) -> lk.Numeric:
-    """A reading as arrays, with the slips that may have made it."""
+    """A reading as arrays, with the slips that may have made it; of one that a plan foresees, its ranges."""
     expected = predictor.reading(found.probe, found.condition)
     beep = found.beeps is not None
     over = silent(expected, predictor) if beep else expected.over
@@ -132,6 +132,7 @@ def numeric(found: f.Reading, predictor: Predictor) -> lk.Numeric:
         flat=1 - taken,
         same_place=(found.probe, found.condition),
         acting=_brought_out(found.condition, predictor.candidates),
+        spans=found.spans,
     )
 
 

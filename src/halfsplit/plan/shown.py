@@ -1,4 +1,4 @@
-"""What a step may show, as outcomes that a person can tell apart, each with a finding that stands for it.
+"""What a step may show, as outcomes that a person can tell apart, each with the finding that it is.
 
 The only place that parts outcomes, for whoever leads, prints or plans. Knows the posterior and the predictions; chooses
 nothing. Outcomes of a reading are ranges on the meter's display that do not overlap, over range, and "unsteady" where a
@@ -28,25 +28,22 @@ LIKELY = (3e-3, 1e-3, 1e-4)
 """A less likely outcome than the first counts as something else, and a less likely possible cause makes no range of its
 own; the others are tried while there would be fewer than two outcomes. Halfsplit's choice, no source."""
 APART = 2.0
-"""Ranges are begun anew where the spreads of so many standard deviations each way do not touch."""
+"""Ranges are begun anew where the spreads of so many standard deviations each way do not touch, unless said otherwise:
+so they differ to the eye."""
 REACH = 3.0
 """A range reaches so many standard deviations beyond the readings that it stands for."""
 WIDEST = 0.6
 """A range wider than this, in units of x, is divided: a third to two thirds more than its lower end."""
 GHOSTLY = 0.5
 """Deviation, in units of x, from which a reading tells nothing but that a lead floats."""
-LEAST_ROW = 1e-5
-"""Variants that are less likely do not decide which reading stands for a range."""
-TRIED = 25
-"""So many readings across a range are tried, beside those predicted, to stand for it."""
 
 
 @dataclass(frozen=True)
 class Outcome:
     """One outcome. kind: word | range | over | unsteady; `low` and `high` as the meter shows them, in SI.
 
-    `finding` stands for it; `probability` is given the findings so far, `jointly` (S,) that of each variant together
-    with this outcome: what the file does not say has its share in the first only.
+    `finding` says that it was found, a range as a range; `probability` is given the findings so far, `jointly` (S,)
+    that of each variant together with this outcome: what the file does not say has its share in the first only.
     """
 
     kind: str
@@ -63,6 +60,8 @@ class Outcome:
                 return found.beeps == self.finding.beeps
             case f.Reading(), f.Reading():
                 over = found.value is None
+                if found.spans:
+                    return found.spans == self.finding.spans
                 return over == (self.kind == "over") and (over or self.low <= float(found.value or 0.0) <= self.high)
             case f.Look(), f.Look():
                 return found.sees == self.finding.sees
@@ -71,19 +70,22 @@ class Outcome:
         return False
 
 
-def outcomes(weighed: Weighed, step: Step) -> tuple[Outcome, ...]:
-    """The outcomes of a step, likeliest first, unsteady last; what they leave of 1 is the chance of something else."""
+def outcomes(weighed: Weighed, step: Step, apart: float = APART) -> tuple[Outcome, ...]:
+    """The outcomes of a step, likeliest first, unsteady last; what they leave of 1 is the chance of something else.
+
+    `apart`: the standard deviations each way that part ranges; above 0.
+    """
     likely: list[Outcome] = []
     for least in LIKELY:
         if len(likely) < 2:
-            likely = [one for one in _all(weighed, step, least) if one.probability >= least]
+            likely = [one for one in _all(weighed, step, least, apart) if one.probability >= least]
     return tuple(sorted(likely, key=lambda one: (one.kind == "unsteady", -one.probability)))
 
 
-def _all(weighed: Weighed, step: Step, least: float) -> Iterator[Outcome]:
+def _all(weighed: Weighed, step: Step, least: float, apart: float) -> Iterator[Outcome]:
     if step.probe is None or step.probe.meter == "continuity":
         return _words(weighed, step)
-    return _readings(weighed, step, least)
+    return _readings(weighed, step, least, apart)
 
 
 # ---- looks, symptoms, beeps --------------------------------------------------------------------------------
@@ -148,11 +150,7 @@ class _Spread:
 
     def mass(self, low: float, high: float) -> float:
         """Probability of a number between two values of x."""
-        return float(self.masses(low, high).sum())
-
-    def masses(self, low: float, high: float) -> Array:
-        """(S,) the same by what the machine shows."""
-        return np.asarray(self.weight * self.shows(low, high))
+        return float(self.weight @ self.shows(low, high))
 
     def shows(self, low: float, high: float) -> Array:
         """(S,) chance that each shows a number between two values of x; none is below 0, so that 0 takes all below."""
@@ -160,13 +158,8 @@ class _Spread:
         z = (np.array([[bottom], [high]]) - self.expected.mean) / self.deviation
         return np.asarray((1 - self.expected.over) * np.diff(normal.share_below(z), axis=0)[0])
 
-    def density(self, x: float) -> Array:
-        """(S,) density of a number at x by variant, in any scale."""
-        z = (x - self.expected.mean) / self.deviation
-        return np.asarray(self.weight * (1 - self.expected.over) * np.exp(-0.5 * z**2) / self.deviation)
 
-
-def _readings(weighed: Weighed, step: Step, least: float) -> Iterator[Outcome]:
+def _readings(weighed: Weighed, step: Step, least: float, apart: float) -> Iterator[Outcome]:
     assert step.probe is not None
     assert step.condition is not None
     expected = weighed.predictor.reading(step.probe, step.condition)
@@ -178,10 +171,10 @@ def _readings(weighed: Weighed, step: Step, least: float) -> Iterator[Outcome]:
     if over > 0:
         found = f.Reading(step.probe, step.condition, None, text="OL")
         yield Outcome("over", found, over, spread.jointly(expected.over))
-    spans = _apart(spread, _groups(spread, least))
+    spans = _apart(spread, _groups(spread, least, apart))
     for low, high in spans:
         ends = (_shown(weighed, step, x, expected.scale) for x in (low, high))
-        found = _stands_for(weighed, step, spread, low, high)
+        found = _within(weighed, step, expected.scale, [(low, high)])
         yield Outcome("range", found, spread.mass(low, high), spread.jointly(spread.shows(low, high)), *ends)
     yield from _unsteady(weighed, step, spread, spans, least)
 
@@ -200,19 +193,19 @@ def _weight(weighed: Weighed, step: Step) -> Array:
     return np.asarray(weight)
 
 
-def _groups(spread: _Spread, least: float) -> list[list[int]]:
+def _groups(spread: _Spread, least: float, apart: float) -> list[list[int]]:
     """Likely readings that cannot be told apart, by their size; wide ones divided."""
     steady = (spread.weight > least) & (spread.expected.over <= 0.5) & (spread.deviation <= GHOSTLY)
     mean, deviation = spread.expected.mean, spread.deviation
     made: list[list[int]] = []
     top = -np.inf
     for row in sorted(np.flatnonzero(steady).tolist(), key=lambda r: float(mean[r])):
-        begins = mean[row] - APART * deviation[row] > top
+        begins = mean[row] - apart * deviation[row] > top
         wide = bool(made) and mean[row] - mean[made[-1][0]] > WIDEST
         if begins or wide:
             made.append([])
         made[-1].append(row)
-        top = max(top, float(mean[row] + APART * deviation[row]))
+        top = max(top, float(mean[row] + apart * deviation[row]))
     return made
 
 
@@ -236,25 +229,14 @@ def _shown(weighed: Weighed, step: Step, x: float, scale: float) -> float:
     return value if shown is None else shown
 
 
-def _stands_for(weighed: Weighed, step: Step, spread: _Spread, low: float, high: float) -> f.Reading:
-    """The reading between two values of x that, put among the findings, comes nearest to what the whole range means.
-
-    What a range means is the repairs weighed by how much of each variant lies in it; nearest is the least Kullback-
-    Leibler divergence from that. The value that is likeliest would rule out too much of what else lies in the range.
-    """
+def _within(weighed: Weighed, step: Step, scale: float, spans: Sequence[tuple[float, float]]) -> f.Reading:
+    """The finding that a reading lies within spans of x."""
     assert step.probe is not None
     assert step.condition is not None
-    rows = np.flatnonzero(spread.weight > LEAST_ROW)
-    repair_of = weighed.candidates.repair_of[rows]
-    meant = np.bincount(repair_of, spread.masses(low, high)[rows])
-    tried = np.unique(np.append(np.linspace(low, high, TRIED), spread.expected.mean[rows]).clip(low, high))
-    weights = np.array([np.bincount(repair_of, spread.density(x)[rows]) for x in tried])
-    shares = weights / np.maximum(weights.sum(axis=1, keepdims=True), np.finfo(float).tiny)
-    value = spread.expected.scale * float(np.sinh(tried[int(np.argmax(np.log(np.maximum(shares, 1e-12)) @ meant))]))
     meter = weighed.predictor.readings.meter
-    text, shown = meter.shown(step.probe.meter, value)
-    width = meter.functions[step.probe.meter].at(value)
-    return f.Reading(step.probe, step.condition, shown, None, width.step if width else 0.0, text)
+    ends = [(scale * float(np.sinh(low)), scale * float(np.sinh(high))) for low, high in spans]
+    text = " or ".join(" to ".join(meter.shown(step.probe.meter, end)[0] for end in span) for span in ends)
+    return f.Reading(step.probe, step.condition, ends[0][0], text=text, spans=tuple(ends))
 
 
 def _unsteady(
@@ -271,14 +253,13 @@ def _unsteady(
     for a, b in spans:
         if min(high, b) > max(low, a):
             shows = shows - spread.shows(max(low, a), min(high, b))
+    finding = _within(weighed, step, spread.expected.scale, _gaps(low, high, spans))
     ends = (_shown(weighed, step, x, spread.expected.scale) for x in (low, high))
-    finding = _stands_for(weighed, step, spread, *_widest_gap(low, high, spans))
     chance = max(float(spread.weight @ shows), 0.0)
     yield Outcome("unsteady", finding, chance, spread.jointly(np.maximum(shows, 0.0)), *ends)
 
 
-def _widest_gap(low: float, high: float, spans: Sequence[tuple[float, float]]) -> tuple[float, float]:
-    """The widest part of a range in which no other range lies; all of it where there is none."""
+def _gaps(low: float, high: float, spans: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
+    """The parts of a range in which no other range lies; all of it where there are none."""
     edges = [low, *(min(max(x, low), high) for span in sorted(spans) for x in span), high]
-    gaps = [(a, b) for a, b in zip(edges[::2], edges[1::2], strict=True) if b > a]
-    return max(gaps, key=lambda gap: gap[1] - gap[0], default=(low, high))
+    return [(a, b) for a, b in zip(edges[::2], edges[1::2], strict=True) if b > a] or [(low, high)]

@@ -242,7 +242,6 @@ def _advice(asked: score.Adviser, weighed: Weighed, state: JobState, safe: safet
     bays = steps.bays_needed(machine, step)
     done = safely.prepared(machine, safe, state, taken.after(asked.bench.machine, state, step), step)
     found = shown.outcomes(weighed, step)
-    why = meaning.reason(meaning.tells(weighed, found), one.cost.minutes)
     return Advice(
         step,
         wording.sentence(weighed.predictor, state, step, bays, done.kinds),
@@ -250,10 +249,16 @@ def _advice(asked: score.Adviser, weighed: Weighed, state: JobState, safe: safet
         one.bits,
         tuple(naming.told(machine, one) for one in meaning.told(weighed, found)),
         gravest_first((*stopping.first(weighed.findings), *done.cautions, *_of_bays(machine, state, bays))),
-        naming.told(machine, f"{why} {ODD}" if step.odd else why),
+        reason(weighed, step, found, one.cost.minutes),
         one,
         meaning.spent(one.cost, one.extra),
     )
+
+
+def reason(weighed: Weighed, step: Step, outcomes: Sequence[shown.Outcome], minutes: float) -> str:
+    """Why a step is made, by what its outcomes tell, likeliest first."""
+    why = meaning.reason(meaning.tells(weighed, outcomes), minutes)
+    return naming.told(weighed.predictor.machine, f"{why} {ODD}" if step.odd else why)
 
 
 def _of_bays(machine: model.Machine, state: JobState, bays: tuple[str, ...]) -> Iterator[str]:

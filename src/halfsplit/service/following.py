@@ -103,7 +103,10 @@ def _itself(box: Plan) -> dict[str, Any]:
     guided = box.due.told
     if box.due.step is not None:
         assert guided.advice is not None
-        return {"kind": "step"} | {k: v for k, v in advising.as_data(guided.advice).items() if k in STEP_FIELDS}
+        outcomes = [way.outcome for way in box.ways]
+        why = advising.reason(box.due.weighed, box.due.step, outcomes, guided.advice.minutes)
+        told = advising.as_data(guided.advice) | {"reason": why}
+        return {"kind": "step"} | {k: v for k, v in told.items() if k in STEP_FIELDS}
     if box.due.repairs:
         return {"kind": "repair", "repair": _repair(box)}
     if _stopped(guided) and guided.advice is not None:
