@@ -275,10 +275,10 @@ class _Reader:
             return None
         closely = self.yes_or_no(node, "closely", False)
         if closely and at not in self.looked_at:
-            message = f"Nothing says that a first look at {at!r} found it fine: a close look comes after one."
+            message = f"Nothing says that there was a first look at {at!r}: a close look comes after one."
             remedy = "State the first look before it, or leave it out."
             self.complain(self.child(node, "closely") or node, message, remedy)
-        self.looked_at |= {at} if self.text(node, "sees") == f.FINE and not closely else set()
+        self.looked_at.add(at)
         return f.Look(at, self.text(node, "sees"), self.text(node, "note"), self.took(node), closely)
 
     def symptom(self, node: tree.Node) -> f.Perceived | None:

@@ -36,7 +36,7 @@ def fits(asked: Adviser, findings: Sequence[f.Finding], step: Step) -> bool:
     whether a person there could feel what is asked; whether ohms to the frame stand before a breaker is tried; and of a
     close look whether a first one has found nothing."""
     machine, shows = asked.bench.machine, healthy(asked)
-    if step.closely and not any(_found_fine(one, step.at) for one in findings):
+    if step.closely and not any(_found_nothing(asked, one, step.at) for one in findings):
         return False
     if _wants_ohms(asked, findings, step) and not insulated.measured(asked.bench.predictor, findings):
         return False
@@ -44,9 +44,11 @@ def fits(asked: Adviser, findings: Sequence[f.Finding], step: Step) -> bool:
     return met and (not step.perceived or warms.can_be_felt(machine, findings, step.at, shows))
 
 
-def _found_fine(found: f.Finding, at: str) -> bool:
-    """Whether a first look at a place found nothing there."""
-    return isinstance(found, f.Look) and found.at == at and found.sees == f.FINE and not found.closely
+def _found_nothing(asked: Adviser, found: f.Finding, at: str) -> bool:
+    """Whether a first look at a place found no mark that a fault leaves there."""
+    if not isinstance(found, f.Look) or found.at != at or found.closely:
+        return False
+    return found.sees not in asked.bench.predictor.marks(at)
 
 
 def _wants_ohms(asked: Adviser, findings: Sequence[f.Finding], step: Step) -> bool:

@@ -24,7 +24,8 @@ from halfsplit.rehearse.truth import Truth, answer
 from halfsplit.work import minutes, prices, stopping, together
 from halfsplit.work.state import JobState, with_fronts
 
-MOST_STEPS = 30
+MOST_STEPS = 60
+"""So many steps, questions apart, and a job of ours gives up looking; the rule of what pays ends nearly all before."""
 MOST_REPAIRS = 4
 TOLD = 4
 """So many symptoms an owner tells: what is wrong first."""
