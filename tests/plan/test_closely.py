@@ -84,7 +84,8 @@ def test_what_has_shown_a_mark_is_not_looked_at_again(name: str) -> None:
     """A close look fits after a first one that found nothing there, or nothing that a fault leaves; after no other."""
     asked = adviser(name)
     for step in (one for one in asked.table.steps if one.closely):
-        fine, marked = f.Look(step.at, f.FINE, "in poor light"), f.Look(step.at, asked.bench.predictor.marks(step.at)[0])
+        mark, *_ = asked.bench.predictor.marks(step.at)
+        fine, marked = f.Look(step.at, f.FINE, "in poor light"), f.Look(step.at, mark)
         assert fitting.fits(asked, [fine], step)
         assert fitting.fits(asked, [f.Look(step.at, "something else")], step)
         for findings in ([], [marked], [f.Look("elsewhere", f.FINE)], [f.Look(step.at, f.FINE, closely=True)]):
