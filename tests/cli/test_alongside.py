@@ -15,7 +15,7 @@ from tests.rehearse.benches import adviser
 Capture = pytest.CaptureFixture[str]
 COLD = "- symptom: {what: water gets hot, value: no}\n- look: {at: limit, sees: fine}\n"
 MILD = "- symptom: {what: water scalds, value: no}\n"
-FIELDS = {"when", "kind", "text", "minutes", "probability", "at", "meter", "red", "black", "alike", "within"}
+FIELDS = {"when", "kind", "text", "minutes", "probability", "at", "closely", "meter", "red", "black", "alike", "within"}
 
 
 def test_the_field_of_the_first_step(capsys: Capture, findings: Callable[[str], str]) -> None:
