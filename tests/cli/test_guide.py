@@ -252,7 +252,8 @@ class Ready:
     def plan(self, weighed: Weighed, state: JobState) -> Planned:
         """The same whatever was found."""
         (usual,) = fitting.next_steps(self.asked, weighed, state)
-        looks = [s for s in reversed(self.asked.table.steps) if s.kind == "look" and s != usual.step]
+        plain = [s for s in reversed(self.asked.table.steps) if s.kind == "look" and not s.closely]
+        looks = [s for s in plain if s != usual.step]
         step = next(s for s in looks if s.at == (self.at or s.at))
         self.shown = self.shown or (usual.step, step)
         return Planned(Way(step, 88.0), (Way(usual.step, 100.0),), "made up", 0)
@@ -304,7 +305,7 @@ def test_enter_tells_it_once_it_is_there(monkeypatch: pytest.MonkeyPatch) -> Non
                 return "\n"
             return line
 
-    monkeypatch.setattr("sys.stdin", Typing("4 no\n\ntake\nEnter\nEnter\nstop\n"))
+    monkeypatch.setattr("sys.stdin", Typing("4 no\n\n\ntake\nEnter\nEnter\nstop\n"))
     out = io.StringIO()
     conversation.hold(talking.Talk(out), Asked("refrigerator", own=True), further)
     said = " ".join(out.getvalue().split())
