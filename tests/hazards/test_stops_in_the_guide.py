@@ -39,6 +39,11 @@ def low_volts(meter: str) -> f.Reading:
     return f.Reading(Probe(meter, "receptacle.L", "receptacle.N"), at, 100.0, step=0.1)
 
 
+def cools() -> f.Perceived:
+    """It cools all the same while the repairer looks: nothing but the volts is wrong."""
+    return f.Perceived("it is cold", True, conditions.usual(loading.load(REFRIGERATOR)), "repairer")
+
+
 CASES: dict[str, tuple[str, list[f.Finding]]] = {
     "tingling frame": (REFRIGERATOR, [COLD, f.Perceived("cabinet tingles", True)]),
     "burnt receptacle": (REFRIGERATOR, [COLD, f.Look("receptacle", "burnt")]),
@@ -49,7 +54,7 @@ CASES: dict[str, tuple[str, list[f.Finding]]] = {
     ),
     "fixed wiring": (
         REFRIGERATOR,
-        [COLD, f.Perceived("compressor runs", False), low_volts("volts"), low_volts("low-impedance volts")],
+        [COLD, f.Perceived("compressor runs", True), low_volts("volts"), low_volts("low-impedance volts"), cools()],
     ),
     "smell of gas": (GAS, [f.Perceived("air is warm", False), f.Perceived(SMELL, True)]),
 }

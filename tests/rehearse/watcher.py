@@ -61,7 +61,9 @@ class Watcher:
             yield from self._unwilling(doing, refused)
             self._then(doing)
         if isinstance(step, Step):
-            yield from self._other_than(step, doings[-1].kind)
+            lifted = {doing.at for doing in doings if doing.kind is Kind.LIFT}
+            back = (doing for doing in reversed(doings) if not (doing.kind is Kind.REFIT and doing.at in lifted))
+            yield from self._other_than(step, next(back).kind)
             if doings[-1].kind is Kind.ASK and len(doings) > 1:
                 yield f"done to the machine for a question: {doings[0].kind}"
             yield from self._cold(step)
@@ -242,7 +244,8 @@ class Watcher:
             self.off = self.off - {doing.at} if doing.at else set()
 
     def _other_than(self, step: Step, done: Kind) -> Iterator[str]:
-        """The last thing done must be the step that was advised, in the power that it was advised for."""
+        """The last thing done, but for what was lifted for it and goes back, must be the step that was advised, in the power
+        that it was advised for."""
         meter = step.probe.meter if step.probe else step.kind
         fits = {
             "ohms": {Kind.OHMS, Kind.PROVOKE}, "capacitance": {Kind.OHMS}, "amps": {Kind.AMPS},
