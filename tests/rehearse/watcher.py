@@ -244,8 +244,8 @@ class Watcher:
             self.off = self.off - {doing.at} if doing.at else set()
 
     def _other_than(self, step: Step, done: Kind) -> Iterator[str]:
-        """The last thing done, but for what was lifted for it and goes back, must be the step that was advised, in the power
-        that it was advised for."""
+        """The last thing done, but for what was lifted for it and goes back, must be the step that was advised, in the
+        power that it was advised for."""
         meter = step.probe.meter if step.probe else step.kind
         fits = {
             "ohms": {Kind.OHMS, Kind.PROVOKE}, "capacitance": {Kind.OHMS}, "amps": {Kind.AMPS},
