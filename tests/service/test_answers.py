@@ -9,8 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from halfsplit.errors import NotUnderstood
+from halfsplit.evidence import displayed
 from halfsplit.evidence import finding as f
-from halfsplit.evidence import findings_file
 from halfsplit.operate import condition as conditions
 from halfsplit.plan.steps import Step
 from halfsplit.predict.readings import Probe
@@ -39,10 +39,10 @@ def typed_at(step: Step, typed: str) -> object:
 
 def test_every_function_of_the_meter_has_examples_that_are_understood() -> None:
     """Each example, for each function that a finding may have, is read without a question."""
-    assert set(answers.EXAMPLES) == set(findings_file.DIMENSIONS)
+    assert set(answers.EXAMPLES) == set(displayed.DIMENSIONS)
     for meter, examples in answers.EXAMPLES.items():
         for one in examples.replace(" or ", ", ").split(", "):
-            assert findings_file.measured(one, meter)[3] == one
+            assert displayed.measured(one, meter)[3] == one
 
 
 @pytest.mark.parametrize("name", NAMES)

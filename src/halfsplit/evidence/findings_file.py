@@ -8,12 +8,12 @@ What a repairer sees without power takes no setting over: the machine stands as 
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any
 
-from halfsplit.errors import BadInput, NotUnderstood, Problem, WrongUse, did_you_mean
+from halfsplit.errors import BadInput, Problem, WrongUse, did_you_mean
+from halfsplit.evidence import displayed
 from halfsplit.evidence import finding as f
 from halfsplit.machine import amounts, model, tree, twins
 from halfsplit.modes import listing
@@ -22,8 +22,6 @@ from halfsplit.operate import condition as conditions
 from halfsplit.operate.settle import Operation
 from halfsplit.predict import supply_amps
 from halfsplit.predict.readings import DEAD_METERS, SCALES, Probe, Readings
-from halfsplit.quantity import dimension, parse
-from halfsplit.quantity import model as quantities
 
 KINDS = {
     "reading": frozenset({
@@ -38,16 +36,6 @@ NEEDED = {
     "look": ("at", "sees"),
     "symptom": ("what", "value"),
     "repair": ("made", "cured"),
-}
-DIMENSIONS = {
-    "ohms": dimension.Dimension.RESISTANCE,
-    "continuity": dimension.Dimension.RESISTANCE,
-    "volts": dimension.Dimension.VOLTAGE,
-    "low-impedance volts": dimension.Dimension.VOLTAGE,
-    "dc volts": dimension.Dimension.VOLTAGE,
-    "amps": dimension.Dimension.CURRENT,
-    "capacitance": dimension.Dimension.CAPACITANCE,
-    "temperature": dimension.Dimension.TEMPERATURE,
 }
 TIME = "Write it as in 3 min, 40 s or 1.5 h; at most a day."
 NO_STEP = "What an owner told, or was seen in no stated setting, is no step that took time."
@@ -82,58 +70,6 @@ def of_tree(root: tree.Node, machine: model.Machine, repairs: frozenset[str] = f
     if reader.problems:
         raise BadInput(reader.problems)
     return found
-
-
-Measured = tuple[float | None, bool | None, float, str]
-"""Value in SI or None, whether it beeped or None, the step of the last digit in SI, the text."""
-
-
-def measured(text: str, meter: str) -> Measured:
-    """What a meter's function showed, as it was written. Raises NotUnderstood, Ambiguous.
-
-    >>> measured("9.2k", "ohms"), measured("OL", "ohms")
-    ((9200.0, None, 100.0, '9.2k'), (None, None, 0.0, 'OL'))
-    """
-    typed = parse.parse(text, DIMENSIONS[meter])
-    if isinstance(typed, quantities.Beep):
-        if meter != "continuity":
-            remedy = "Say meter: continuity."
-            raise NotUnderstood(text, f"{text!r} is what continuity gives, not {meter}.", remedy)
-        return None, typed.sounds, 0.0, text
-    if isinstance(typed, quantities.OverRange):
-        return (None, False, 0.0, text) if meter == "continuity" else (None, None, 0.0, text)
-    return abs(typed.value) if meter != "temperature" else typed.value, None, typed.resolution, text
-
-
-TO, OR = " to ", " or "
-AS_IN = "as in 3.1 ohm to 5.2 ohm or 9 V to OL"
-
-
-def spans(text: str, meter: str) -> f.Spans:
-    """The ranges that a text names, each widened by half the last digit of its ends; none where it names none.
-
-    Raises NotUnderstood, Ambiguous.
-
-    >>> spans("3 ohm to 5 ohm", "ohms"), spans("2 V to 3 V or 9 V to OL", "volts"), spans("9.2k", "ohms")
-    (((2.5, 5.5),), ((1.5, 3.5), (8.5, inf)), ())
-    """
-    found: list[tuple[float, float]] = []
-    for one in text.split(OR) if TO in text else ():
-        low, high, step, last = _span(one, meter)
-        if low > high or (found and low < found[-1][0]):
-            raise NotUnderstood(text, f"{text!r} does not go upwards.", f"Write the lower end first, {AS_IN}.")
-        found.append((max(low - step / 2, found[-1][1]) if found else low - step / 2, high + last / 2))
-    return tuple(found)
-
-
-def _span(text: str, meter: str) -> tuple[float, float, float, float]:
-    """Both ends of a range as they were written, and the steps of their last digits."""
-    low, _, high = text.partition(TO)
-    lower, _, step, _ = measured(low, meter)
-    upper, beeps, last, _ = measured(high, meter)
-    if lower is None or beeps is not None:
-        raise NotUnderstood(text, f"{text!r} is no range.", f"Write its two ends, {AS_IN}.")
-    return lower, math.inf if upper is None else upper, step, last
 
 
 class _Reader:
@@ -200,13 +136,13 @@ class _Reader:
             condition, provoke=self.provoked(node, condition), exchange=self.exchanged(node)
         )
         value = self.child(node, "value")
-        shown = self.shown(value, carried.meter) if value and carried.meter in DIMENSIONS else None
+        shown = self.shown(value, carried.meter) if value and carried.meter in displayed.DIMENSIONS else None
         took = self.took(node)
         if len(self.problems) > before or shown is None or condition is None:
             return None
         probe = Probe(carried.meter, carried.red, carried.black)
-        measured, within = shown
-        return f.Reading(probe, condition, *measured, note=self.text(node, "note"), took=took, spans=within)
+        number, within = shown
+        return f.Reading(probe, condition, *number, note=self.text(node, "note"), took=took, spans=within)
 
     def provoked(self, node: tree.Node, at: conditions.Condition) -> str:
         """What is shaken, heated, turned or loaded meanwhile; it holds for this reading only."""
@@ -258,11 +194,11 @@ class _Reader:
             self.complain(inner, error.message, error.remedy)
             return ()
 
-    def shown(self, node: tree.Node, meter: str) -> tuple[Measured, f.Spans] | None:
+    def shown(self, node: tree.Node, meter: str) -> tuple[displayed.Measured, f.Spans] | None:
         text = str(node.value)
         try:
-            within = spans(text, meter)
-            return ((within[0][0], None, 0.0, text) if within else measured(text, meter)), within
+            within = displayed.spans(text, meter)
+            return ((within[0][0], None, 0.0, text) if within else displayed.measured(text, meter)), within
         except WrongUse as error:
             self.complain(node, error.message, error.remedy)
             return None

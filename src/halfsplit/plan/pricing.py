@@ -113,7 +113,8 @@ class Steps:
         return {step: k for k, step in enumerate(self.usual)}
 
     def allowed(self, state: JobState) -> Array:
-        """(K,) the trusted steps that can be done, were neither done nor refused, and that no refusal bars."""
+        """(K,) the trusted steps that can be done, were neither done nor refused, and that no refusal bars; of close
+        looks those after a first one."""
         found = self.possible & ~self._barred(state) & opened.in_reach(self.machine, self._warmths, state)
         for one in state.refused | state.done:
             k = self.place_of.get(one) if isinstance(one, steps.Step) else None
@@ -242,7 +243,7 @@ def needed_anyway(
     isolated, hot = 0.0, []
     for names, probability in by_repair.items():
         due = [repairs[name] for name in names]
-        if stopping.of_repairs(one.by for one in due):
+        if stopping.of_repairs(due):
             isolated += probability
             continue
         bays = tuple(bay for one in due for bay in one.bays)

@@ -77,7 +77,7 @@ class Modes:
         return [self._of_repairs(repairs) for repairs in sets]
 
     def _of_repairs(self, repairs: Sequence[Repair]) -> int:
-        if stopping.of_repairs(one.by for one in repairs):
+        if stopping.of_repairs(repairs):
             return self._number(Mode(), ())
         mine = [one for one in repairs if together.hands_in(self.machine, one)]
         bays = tuple(bay for one in mine for bay in one.bays)

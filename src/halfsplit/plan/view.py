@@ -150,5 +150,4 @@ class _Repairs:
     def _bays_of(self, names: tuple[str, ...]) -> tuple[str, ...]:
         """The bays that a set of repairs wants open: none where it is left to another trade."""
         repairs = self._of(names)
-        handed = stopping.of_repairs(one.by for one in repairs)
-        return () if handed else tuple(bay for one in repairs for bay in one.bays)
+        return () if stopping.of_repairs(repairs) else tuple(bay for one in repairs for bay in one.bays)

@@ -144,7 +144,7 @@ def stopped(rule: str) -> Advice:
 
 def not_ours(bench: Bench, names: Sequence[str]) -> str | None:
     """The rule by which these repairs are another trade's; None where the repairer may do all of them."""
-    return stopping.of_repairs(bench.repairs[name].by for name in names if name in bench.repairs)
+    return stopping.of_repairs(bench.repairs[name] for name in names if name in bench.repairs)
 
 
 def handed_over(machine: model.Machine, rule: str, names: Sequence[str]) -> Advice:

@@ -9,8 +9,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from halfsplit.errors import Ambiguous, NotUnderstood, did_you_mean
+from halfsplit.evidence import displayed, findings_file
 from halfsplit.evidence import finding as f
-from halfsplit.evidence import findings_file
 from halfsplit.plan.steps import Step
 from halfsplit.predict.predictor import Predictor
 from halfsplit.service import wording
@@ -73,7 +73,7 @@ def reading(step: Step, typed: str) -> f.Reading:
     assert step.condition is not None
     meter = step.probe.meter
     try:
-        return f.Reading(step.probe, step.condition, *findings_file.measured(typed, meter))
+        return f.Reading(step.probe, step.condition, *displayed.measured(typed, meter))
     except Ambiguous:
         raise
     except NotUnderstood as refusal:

@@ -211,7 +211,7 @@ def left_by(guided: Guided, repairs: Sequence[Repair]) -> str:
     """The stop rule by which the machine is left: that of the trade whose work these repairs are, or of the stop that
     stands; "" where it is left as it is used."""
     if repairs:
-        return stopping.of_repairs(one.by for one in repairs) or ""
+        return stopping.of_repairs(repairs) or ""
     return stopping.left(guided.findings, guided.advice.rule if guided.advice else "")
 
 

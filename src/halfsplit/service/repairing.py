@@ -133,7 +133,7 @@ def _first(guided: Guided, repairs: Sequence[Repair], wanted: Collection[Kind]) 
     yield from _drained(machine, inside)
     yield from wording.opening(machine, state, bays)
     yield from wording.made_safe(machine, {*state.open_bays, *with_fronts(machine, bays)}, wanted)
-    yield from (f"Lift the {part} out." for part in _lifted_out(guided, repairs))
+    yield from wording.lift_out(_lifted_out(guided, repairs))
     off = [terminal for one in repairs for terminal in together.taken_off(machine, one)]
     yield from wording.photographs(machine, off, _been_off(guided))
 

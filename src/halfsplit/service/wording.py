@@ -45,9 +45,7 @@ def sentence(
         *_setting(machine, state, step, bays),
     ]
     out = [_who_sits(state, part) for part in pricing.looked_under(machine, state, step)]
-    lifted = (f"Lift the {part} out." for part in out)
-    back = (f"Plug the {part} in again." for part in out)
-    done = [*_by_place(step), *lifted, _itself(predictor, state, step, bays), *back]
+    done = [*_by_place(step), *lift_out(out), _itself(predictor, state, step, bays), *_plug_in(out)]
     return naming.told(machine, " ".join([*said, *done]))
 
 
@@ -95,7 +93,16 @@ def wires_back(machine: model.Machine, off: Collection[str]) -> Iterator[str]:
     """How what came off these terminals goes back."""
     again = sorted(off)
     yield from (f"Put the wires back on {terminal}." for terminal in again if terminal not in machine.gripped)
-    yield from (f"Plug the {part} in again." for part in twins.pulled(machine, again))
+    yield from _plug_in(twins.pulled(machine, again))
+
+
+def lift_out(parts: Iterable[str]) -> Iterator[str]:
+    """How parts that plug in come out of their sockets."""
+    yield from (f"Lift the {part} out." for part in parts)
+
+
+def _plug_in(parts: Iterable[str]) -> Iterator[str]:
+    yield from (f"Plug the {part} in again." for part in parts)
 
 
 def _shutting(machine: model.Machine, state: JobState, step: Step) -> Iterator[str]:
@@ -200,7 +207,7 @@ def _lifted(machine: model.Machine, state: JobState, at: Condition) -> Iterator[
     wired = [terminal for terminal in fresh if terminal not in machine.gripped]
     yield from photographs(machine, wired, (*already, *_lifted_before(state)))
     yield from (f"Take the wires off {terminal}." for terminal in wired)
-    yield from (f"Lift the {part} out." for part in twins.pulled(machine, fresh))
+    yield from lift_out(twins.pulled(machine, fresh))
 
 
 def _lifted_before(state: JobState) -> Iterator[str]:

@@ -9,6 +9,7 @@ from collections.abc import Iterable, Sequence
 
 from halfsplit.evidence import finding as f
 from halfsplit.machine import model
+from halfsplit.modes.fault import Repair
 from halfsplit.operate import condition as conditions
 from halfsplit.work.hazards import STOPS
 from halfsplit.work.together import BREAKER
@@ -54,13 +55,14 @@ def left(findings: Sequence[f.Finding], rule: str) -> str:
     return WATER if _wet(findings) and not (rule and STOPS[rule].tag) else rule
 
 
-def of_repairs(trades: Iterable[str]) -> str | None:
-    """The rule of the first of these trades that is not the repairer's own.
+def of_repairs(repairs: Iterable[Repair]) -> str | None:
+    """The rule of the first of these repairs that is another trade's work; None where all are the repairer's own.
 
-    >>> of_repairs(["repairer", "electrician"]), of_repairs(["repairer"])
+    >>> fuse, feed = Repair("replace fuse", "fuse", 5, 10, ()), Repair("mend", "service", 0, 0, (), "electrician")
+    >>> of_repairs([fuse, feed]), of_repairs([fuse])
     ('fixed wiring', None)
     """
-    return next(filter(None, map(of_repair, trades)), None)
+    return next(filter(None, (of_repair(one.by) for one in repairs)), None)
 
 
 def of_repair(by: str) -> str | None:
