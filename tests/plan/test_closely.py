@@ -111,7 +111,8 @@ def test_it_is_told_and_answered_as_one() -> None:
     """Its sentence says how; what is typed is a close look; its outcomes stand for close looks. Hands pull at nothing
     outside, where the machine may be live."""
     predictor, machine = bench("vented-dryer").predictor, bench("vented-dryer").machine
-    hands = {"belt": wording.MOVE, "motor": wording.PULL, "motor.line": wording.PULL, "receptacle": "", "breaker": ""}
+    hands = {"idler": wording.MOVE, "motor": wording.PULL, "motor.line": wording.PULL}
+    hands |= dict.fromkeys(("belt", "vent duct", "receptacle", "breaker"), "")
     for at, how in hands.items():
         step = Step("look", at=at, places=(at,), closely=True)
         bays = steps.bays_needed(machine, step)

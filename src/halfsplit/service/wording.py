@@ -260,11 +260,17 @@ def _itself(predictor: Predictor, state: JobState, step: Step, bays: tuple[str, 
 
 
 def _closely(machine: model.Machine, at: str, bays: Collection[str]) -> str:
-    """How a place is looked at once more; hands touch nothing of the house, and nothing outside, which may be live."""
+    """How a place is looked at once more: wires are pulled at, and what is heard when worn is moved.
+
+    Hands touch nothing of the house, and nothing outside, which may be live.
+    """
     part = machine.parts[model.part_of(at)]
     if not bays or part.house:
         return CLOSELY
-    return f"{CLOSELY} {PULL if '.' in at or part.terminals else MOVE}"
+    if part.terminals:
+        return f"{CLOSELY} {PULL}"
+    heard = (symptom.of for symptom in machine.symptoms.values() if symptom.kind == "noisy")
+    return f"{CLOSELY} {MOVE}" if any(at in parts for parts in heard) else CLOSELY
 
 
 def _seeing(machine: model.Machine, what: str) -> str:
@@ -274,7 +280,7 @@ def _seeing(machine: model.Machine, what: str) -> str:
 
 
 CLOSELY = "Once more, with a lamp and from all sides."
-PULL, MOVE = "Pull at each wire.", "Move by hand what moves."
+PULL, MOVE = "Pull at each wire.", "Turn or move it by hand."
 """How what a first look may have missed is looked for; with hands only at the machine's own where it is isolated."""
 LEAVE_OFF = "Once only: if it trips, leave it off."
 """Said where a breaker is seen to trip: a short may stand behind it."""
