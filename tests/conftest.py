@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import os
 import shutil
+import subprocess
+from typing import NoReturn
 
 import pytest
 from hypothesis import HealthCheck, settings
@@ -18,11 +20,22 @@ def find_judge(tool: str) -> str:
     """The path of a program that judges our results; missing, it is a failure where judges are required."""
     path = shutil.which(tool)
     if path is None:
-        missing = f"{tool} is not installed: this test is judged by it (on Debian: apt-get install {tool})"
-        if os.environ.get("HALFSPLIT_JUDGES") == "required":
-            pytest.fail(missing)
-        pytest.skip(missing)
+        _is_missing(f"{tool} is not installed: this test is judged by it (on Debian: apt-get install {tool})")
     return path
+
+
+def _is_missing(what: str) -> NoReturn:
+    if os.environ.get("HALFSPLIT_JUDGES") == "required":
+        pytest.fail(what)
+    pytest.skip(what)
+
+
+def has_typeface(name: str) -> bool:
+    """Whether the browser finds a typeface; where fontconfig cannot tell (on no Debian), it is taken to."""
+    matcher = shutil.which("fc-match")
+    if matcher is None:
+        return True
+    return name in subprocess.run([matcher, name, "family"], capture_output=True, text=True, check=False).stdout
 
 
 @pytest.fixture(scope="session")
@@ -33,5 +46,9 @@ def ngspice() -> str:
 
 @pytest.fixture(scope="session")
 def chromium() -> str:
-    """The path of the browser that playwright drives (``executable_path``)."""
-    return find_judge("chromium")
+    """The path of the browser that playwright drives (``executable_path``), which measures words in the typeface whose
+    widths `drawing/fonts` holds."""
+    path = find_judge("chromium")
+    if not any(map(has_typeface, ("Liberation Sans", "Arial", "Helvetica"))):
+        _is_missing("no typeface with the metrics of Helvetica (on Debian: apt-get install fonts-liberation)")
+    return path

@@ -12,7 +12,6 @@ import pytest
 from halfsplit.evidence import finding as f
 from halfsplit.evidence.weighing import Bench, Weighed
 from halfsplit.machine import loading
-from halfsplit.machine.handwork import Handwork
 from halfsplit.modes.fault import Repair
 from halfsplit.plan import ahead, choose, outlook, pricing, problem, safely, score, steps, table, taken, worth
 from halfsplit.plan.nodes import Nodes
@@ -69,14 +68,12 @@ def _ways(planned: ahead.Planned) -> list[Way]:
 
 @pytest.mark.parametrize("name", COMPLAINTS)
 def test_minutes_are_those_of_the_cost_of_a_step(name: str) -> None:
-    """What a step takes in the arrays is what it costs from here, but for isolating before a live step's bay opens."""
+    """What a step takes in the arrays is what it costs from here."""
     asked, state = planner(name), JobState()
     view = asked.view(weighed(name), state)
     taken = view.problem.at(0, 0).test
     for step, found in zip(view.steps, taken, strict=True):
-        cost = pricing.cost_of(asked.bench.machine, state, step)
-        powered = step.condition is not None and not step.condition.isolated
-        assert 0 <= cost.minutes - found <= (Handwork().isolate if powered and cost.opening else 1e-9) + 1e-9
+        assert found == pytest.approx(pricing.cost_of(asked.bench.machine, state, step).minutes)
 
 
 def test_what_is_open_costs_nothing_more() -> None:

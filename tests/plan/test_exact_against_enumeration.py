@@ -32,7 +32,8 @@ def drawn(seed: int) -> Problem:
     repairs = Repairs(cures, [*random.uniform(5, 30, 2), 45.0], [[0], [1], []], mode=modes[1])
     switch = [[0.0, 20.0, 1.0], [5.0, 0.0, 5.0], [1.0, 0.0, 0.0]] if detour else [[0.0, 3.0], [5.0, 0.0]]
     bays, seeing = Bays([-1, 0], [2, 3], [1, 4]), 7.0 * (seed % 4 > 1)
-    return problem.build(random.dirichlet(np.ones(4)), tests, repairs, bays, switch, seeing)
+    uncovering = np.full(np.shape(switch), 3.5 * (seed % 5 == 0))
+    return problem.build(random.dirichlet(np.ones(4)), tests, repairs, bays, switch, seeing, uncovering)
 
 
 Open = Callable[[Problem, State], list[Action]]

@@ -19,6 +19,9 @@ READINGS = 50
 GHOST = 0.5
 """Own noise above this: a lead floats, and how far the meter pulls it down is not in the table."""
 
+LOADS = "low-impedance volts"
+"""The function of the meter that loads what it measures by more than a ten-thousandth."""
+
 each_machine = pytest.mark.parametrize("name", NAMES)
 
 
@@ -48,15 +51,18 @@ def test_over_range_is_the_same(name: str) -> None:
 def test_means_agree(name: str) -> None:
     """Within half of the table's spread; where a lead floats, within three.
 
-    Where the house has lost its earth all hangs on strays, and the meter's load, which the table leaves out, shows.
+    Where the house has lost its earth all hangs on strays, and the meter's load, which the table leaves out, shows. At
+    low impedance it shows through a joint that gives way (3 kilohms behind 100 ohms: 3 % of the volts): within one.
     """
     outcomes = adviser(name).table.outcomes
     for k, slow in drawn(name):
         apart = np.abs(outcomes.mean[k] - slow.mean) / outcomes.spread[k]
         shown = np.isfinite(slow.value)
         floats = slow.noise > GHOST
-        assert (apart[shown & ~floats] < 0.5).all(), adviser(name).table.steps[k]
-        assert (apart[shown & floats] < 3.0).all(), adviser(name).table.steps[k]
+        step = adviser(name).table.steps[k]
+        loads = step.probe is not None and step.probe.meter == LOADS
+        assert (apart[shown & ~floats] < (1.0 if loads else 0.5)).all(), step
+        assert (apart[shown & floats] < 3.0).all(), step
 
 
 @each_machine

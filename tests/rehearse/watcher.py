@@ -14,7 +14,9 @@ from halfsplit.plan.steps import Step
 from halfsplit.work import refusals
 from halfsplit.work.hazards import Hazard, Kind
 
-HANDS = {Kind.OHMS, Kind.LIFT, Kind.REFIT, Kind.EXCHANGE, Kind.REPAIR, Kind.DISCHARGE, Kind.PROVOKE, Kind.CLIP}
+HANDS = {
+    Kind.OHMS, Kind.LIFT, Kind.REFIT, Kind.EXCHANGE, Kind.TURN, Kind.REPAIR, Kind.DISCHARGE, Kind.PROVOKE, Kind.CLIP,
+}  # fmt: skip
 LEADS_LIVE = {Kind.VOLTS, Kind.AMPS, Kind.SUPPLY}
 STAYS = {"leaks", "smells"}
 AT_WORK = {Kind.VOLTS, Kind.AMPS, Kind.WATCH, Kind.RUN, Kind.ENERGISE}
@@ -30,6 +32,7 @@ class Watcher:
         self.open: set[str] = set()
         self.off: set[str] = set()
         self.exchanged: set[str] = set()
+        self.stands = {c.name: c.rest for c in machine.controls.values() if self._bay_of(c) != "outside"}
         self.since: list[Kind] = []
         self.told: set[Hazard] = set()
         self.bonded = False
@@ -67,9 +70,12 @@ class Watcher:
             if doings[-1].kind is Kind.ASK and len(doings) > 1:
                 yield f"done to the machine for a question: {doings[0].kind}"
             yield from self._cold(step)
+            yield from self._set(step, {doing.at for doing in doings if doing.kind is Kind.TURN})
             if step in refused:
                 yield "a step that the person refused"
         else:
+            turned = (doing.at for doing in doings if doing.kind is Kind.TURN)
+            self.stands |= {control: self.machine.controls[control].rest for control in turned}
             yield from self._under_gas(step)
 
     def _bays_of(self, step: Step | Repair) -> set[str]:
@@ -83,6 +89,20 @@ class Watcher:
                 found.add(bay)
                 waiting.append(self.machine.bays[bay].behind)
         return found
+
+    def _bay_of(self, control: model.Control) -> str:
+        return self.machine.parts[control.through].bay if control.through in self.machine.parts else "outside"
+
+    def _set(self, step: Step, turned: Collection[str]) -> Iterator[str]:
+        """What is set behind a cover is turned there by hand, and nothing is turned that stands as it should."""
+        for name, stood in self.stands.items():
+            stands = dict(step.condition.setting)[name] if step.condition else stood
+            if (stands != stood) != (name in turned) and step.condition:
+                yield f"set otherwise than it was turned: {name} {stands}"
+            self.stands[name] = self.machine.controls[name].rest if name in turned and not step.condition else stands
+
+    def _behind_cover(self, doing: Doing) -> bool:
+        return doing.kind is Kind.TURN and self._bay_of(self.machine.controls[doing.at]) not in self.open
 
     def _is_part(self, place: str) -> bool:
         return place.split(".")[0] in self.machine.parts
@@ -125,6 +145,7 @@ class Watcher:
             "a hot bay opened, no caution": self._opens(doing, self.warm) and self._unsaid(Hazard.HOT),
             "hot parts lifted out": self.just_ran and bool(self._twins(doing) & self.gets_hot),
             "lifted out behind a closed cover": self._behind_covers(doing),
+            "turned behind a closed cover": self._behind_cover(doing),
             "waited for hot parts, not told why": kind is Kind.COOL and Hazard.HOT not in self.told,
             "lifted by two, no caution": self._opens(doing, self.heavy) and Hazard.HEAVY not in self.told,
             "a sharp bay opened, no caution": self._opens(doing, self.sharp) and Hazard.SHARP not in self.told,
@@ -160,6 +181,8 @@ class Watcher:
 
     def _by_heat(self, doing: Doing) -> bool:
         """Whether a hand goes to a bay that gets hot: at the terminal, else where the step itself is."""
+        if doing.kind is Kind.TURN:
+            return self._bay_of(self.machine.controls[doing.at]) in self.warm
         part = self.machine.parts.get(doing.at.removeprefix("joint ").split(".")[0]) if "." in doing.at else None
         return bool(({part.bay} if part else self.places) & self.warm)
 

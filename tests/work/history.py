@@ -74,7 +74,8 @@ IS_SO: dict[str, Callable[[World], bool]] = {
 AT_WORK = ("a wire is off", "the meter is clipped on", "a leak is possible")
 MEASURED = (*AT_WORK, "a feed is off", "the meter is not proven", "covers are off, the frame unsure", "live, not told")
 HANDS = {
-    Kind.LIFT, Kind.REFIT, Kind.EXCHANGE, Kind.CLIP, Kind.UNCLIP, Kind.OHMS, Kind.REPAIR, Kind.LOOK, Kind.PROVOKE,
+    Kind.LIFT, Kind.REFIT, Kind.EXCHANGE, Kind.TURN, Kind.CLIP, Kind.UNCLIP, Kind.OHMS, Kind.REPAIR, Kind.LOOK,
+    Kind.PROVOKE,
 }  # fmt: skip
 """Hands go into the machine for it: a look and a provoking only where they are inside."""
 

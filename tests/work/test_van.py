@@ -105,8 +105,8 @@ def test_without_a_word_of_a_van_the_machine_is_as_before() -> None:
 
 
 SLOW = {"bays": Factor(3.0), "changing": Factor(3.0)}
-SEED = 20
-"""A job that stands just below what is sure, for the defrost heater, where no step pays any more."""
+SEED = 1
+"""A job that stands below what is sure, for the condenser fan, where no step pays any more."""
 
 
 def played(van: Van) -> Played:
@@ -121,14 +121,14 @@ def played(van: Van) -> Played:
     return compare.Following(trials.Rehearsal(one, trials.Asked(cold, seed=SEED)), choose).trial(SEED)
 
 
-def test_one_test_more_is_taken_before_a_needless_trip() -> None:
-    """The likeliest part is not on the van: one step more, which makes it sure. With it there, as if nothing were
+def test_more_is_found_out_before_a_needless_trip() -> None:
+    """The likeliest part is not on the van: two steps more, which make it sure. With it there, as if nothing were
     said."""
-    usual, empty, aboard = (played(van) for van in (None, (), ("defrost heater",)))
+    usual, empty, aboard = (played(van) for van in (None, (), ("condenser fan",)))
     assert aboard == usual
     assert usual.claimed < worth.SURE
     assert empty.findings[: len(usual.findings)] == usual.findings
-    assert (empty.steps, empty.repairs) == (usual.steps + 1, ("replace defrost heater",))
+    assert (empty.steps, empty.repairs) == (usual.steps + 2, ("replace condenser fan",))
     assert empty.claimed > worth.SURE
 
 

@@ -71,6 +71,19 @@ def cut_off(machine: model.Machine, at: Condition) -> bool:
     return at.isolated or set(machine.supply.isolates) <= set(at.setting)
 
 
+def turned_inside(machine: model.Machine, now: Condition | None, at: Condition) -> tuple[str, ...]:
+    """The controls that hands turn behind a cover from one condition (None: all at rest) to another.
+
+    >>> from halfsplit.machine import loading
+    >>> fridge = loading.load("refrigerator")
+    >>> turned_inside(fridge, None, condition(fridge, {"defrost": "defrost", "door": "open"}))
+    ('defrost',)
+    """
+    before, known = dict(now.setting) if now else {}, machine.controls
+    moved = (known[c] for c, p in at.setting if c in known and p != before.get(c, known[c].rest))
+    return tuple(control.name for control in moved if not machine.set_outside(control))
+
+
 def positions(machine: model.Machine) -> dict[str, tuple[str, ...]]:
     """Every control with its positions, rest first; and the warmth where the file gives temperatures."""
     known = {name: control.positions for name, control in machine.controls.items()}

@@ -161,6 +161,8 @@ class Problem:
     bay_minutes: Floats
     switch: Floats
     unlike: Bools
+    uncovering: Floats
+    """(M, M) minutes more where a test opens a bay on the way from mode to mode: the power off for it, and on again."""
     seeing: float = 0.0
     """Minutes to see the complaint before a repair that is not sure, while nothing found is unlike the healthy."""
     _at: dict[tuple[int, int], AtOnce] = field(default_factory=dict, repr=False)
@@ -248,9 +250,10 @@ class Branch(NamedTuple):
 
 def build(
     prior: ArrayLike, tests: Tests, repairs: Repairs, bays: Bays | None = None, switch: ArrayLike = ((0.0,),),
-    seeing: float = 0.0,
+    seeing: float = 0.0, uncovering: ArrayLike = (),
 ) -> Problem:  # fmt: skip
-    """A checked problem. `switch[a, b]` [min]: changing from mode a to mode b; `seeing` [min]: the complaint.
+    """A checked problem. `switch[a, b]` [min]: changing from mode a to mode b; `seeing` [min]: the complaint;
+    `uncovering[a, b]` [min]: more where a test in mode b opens a bay (nothing where it is left out).
 
     Raises ValueError naming every mistake.
 
@@ -271,7 +274,7 @@ def build(
         cures, np.asarray(repairs.price, float).reshape(-1), _bay_table(bays, repairs.bays, len(cures)),
         _whole(repairs.mode, len(cures), ANY_MODE),
         np.asarray(bays.opening, float) + np.asarray(bays.closing, float), np.asarray(switch, float),
-        _flags(tests.unlike, shows.shape[:2]), seeing,
+        _flags(tests.unlike, shows.shape[:2]), _minutes(uncovering, np.shape(switch)), seeing,
     )  # fmt: skip
     mistakes = check(problem)
     if mistakes:
@@ -288,8 +291,10 @@ def check(problem: Problem) -> list[str]:
         return ["Tests, repairs and faults differ in length; give one column a fault and one cost a row."]
     if problem.unlike.shape != problem.shows.shape[:2]:
         return ["Whether an outcome is unlike a healthy machine is told of each outcome of each test, or of none."]
-    minutes = [problem.test_minutes, problem.repair_price, problem.bay_minutes, problem.switch.ravel()]
-    costs = np.concatenate([*minutes, [problem.seeing]])
+    between = [problem.switch.ravel(), problem.uncovering.ravel()]
+    costs = np.concatenate(
+        [problem.test_minutes, problem.repair_price, problem.bay_minutes, *between, [problem.seeing]]
+    )
     prior, shows = problem.prior, problem.shows
     unusable = not np.isfinite(prior).all() or (prior < 0).any() or prior.sum() <= 0
     priceless = not np.isfinite(costs).all() or (costs < 0).any()
@@ -373,9 +378,10 @@ def _at_once(problem: Problem, opened: int, mode: int) -> AtOnce:
     behind_test = (~problem.test_bays * closed) @ problem.repair_bays.T + price
     behind_repair = (~problem.repair_bays * closed) @ problem.repair_bays.T + price
     repair = problem.repair_bays @ closed + problem.repair_price
+    opens: Bools = np.asarray((problem.test_bays & (closed > 0)).any(axis=1))
     least = problem.least_switch
     return AtOnce(
-        problem.test_bays @ closed + problem.test_minutes + problem.switch[mode, test_ends],
+        problem.test_bays @ closed + problem.test_minutes + _between(problem, mode, test_ends, opens),
         repair + problem.switch[mode, repair_ends],
         behind_test + _then(problem, problem.switch, test_ends),
         _floor(problem, (repair + least[mode, repair_ends])[None, :])[0],
@@ -383,6 +389,11 @@ def _at_once(problem: Problem, opened: int, mode: int) -> AtOnce:
         _floor(problem, behind_repair + _then(problem, least, repair_ends)),
         closed,
     )
+
+
+def _between(problem: Problem, mode: int, ends: Ints, opens: Bools) -> Floats:
+    """(T,) minutes from a mode to that of each test, with those that opening a bay on the way adds."""
+    return np.asarray(problem.switch[mode, ends] + problem.uncovering[mode, ends] * opens)
 
 
 def _then(problem: Problem, switch: Floats, ends: Ints) -> Floats:
@@ -411,6 +422,11 @@ def _bay_table(bays: Bays, wanted: Sequence[Sequence[int]], rows: int) -> Bools:
 def _flags(given: ArrayLike, shape: tuple[int, ...]) -> Bools:
     flags = np.asarray(given, bool)
     return flags if flags.size else np.zeros(shape, bool)
+
+
+def _minutes(given: ArrayLike, shape: tuple[int, ...]) -> Floats:
+    minutes = np.asarray(given, float)
+    return minutes if minutes.size else np.zeros(shape)
 
 
 def _whole(given: Sequence[int], rows: int, default: int) -> Ints:

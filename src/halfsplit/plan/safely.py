@@ -11,6 +11,7 @@ from typing import NamedTuple
 
 from halfsplit.machine import model, primitives
 from halfsplit.modes.fault import Repair
+from halfsplit.operate.condition import turned_inside
 from halfsplit.plan import pricing
 from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.predict.readings import DEAD_METERS
@@ -199,8 +200,17 @@ def _moves(machine: model.Machine, before: JobState, after: JobState) -> Iterato
         yield Doing(safety.Step(Kind.OPEN, hazards=places.hazards(machine, bay)), bay)
     if twins_are and twins_were != twins_are:
         yield _exchanging(machine, twins_are, after.open_bays)
+    yield from _turning(machine, before, after)
     for terminal in sorted(now - was):
         yield Doing(_hands(machine, Kind.LIFT, terminal, after.open_bays), terminal)
+
+
+def _turning(machine: model.Machine, before: JobState, after: JobState) -> Iterator[Doing]:
+    """Controls turned behind a cover: hands in the machine, and never under power."""
+    for control in turned_inside(machine, before.condition, after.condition) if after.condition else ():
+        bay = machine.parts[machine.controls[control].through].bay
+        there = places.near(machine, (bay,), HEAT) | places.near(machine, after.open_bays, STORED)
+        yield Doing(safety.Step(Kind.TURN, inside=True, hazards=there), control)
 
 
 def _exchanging(machine: model.Machine, pair: tuple[str, str], opened: Collection[str]) -> Doing:

@@ -366,9 +366,14 @@ def questions(machine: model.Machine) -> Iterator[Step]:
 
 def owner_can(machine: model.Machine, at: Condition) -> bool:
     """Whether an owner can make a setting: no control that only a tool changes, or that is turned inside a bay."""
-    by_hand, known = hand_controls(machine), machine.controls
-    moved = [c for c, p in at.setting if c != conditions.WARMTH and c in known and p != known[c].rest]
-    return all(c in by_hand and machine.set_outside(known[c]) for c in moved)
+    by_hand = hand_controls(machine)
+    return all(one.name in by_hand and machine.set_outside(one) for one in _turned(machine, at))
+
+
+def _turned(machine: model.Machine, at: Condition) -> list[model.Control]:
+    """The controls that stand elsewhere than at rest."""
+    known = machine.controls
+    return [known[c] for c, position in at.setting if c in known and position != known[c].rest]
 
 
 def exchanged_steps(machine: model.Machine) -> Iterator[Step]:
@@ -405,13 +410,34 @@ def lifted_out(machine: model.Machine, step: Step) -> tuple[str, ...]:
 
 
 def bays_needed(machine: model.Machine, step: Step) -> tuple[str, ...]:
-    """The bays in which a step's places lie, the wires that it has off, and the parts that it has exchanged."""
+    """The bays in which a step's places lie, and those that its condition takes hands into.
+
+    >>> from halfsplit.machine import loading
+    >>> fridge = loading.load("refrigerator")
+    >>> defrosting = conditions.condition(fridge, {"defrost": "defrost"})
+    >>> bays_needed(fridge, Step("reading", defrosting, Probe("volts", "cord block.L", "cord block.N"), places=()))
+    ('kick plate',)
+    """
+    return _bays(machine, (*step.places, *(_handled(machine, step.condition) if step.condition else ())))
+
+
+def bays_to_make(machine: model.Machine, at: Condition) -> tuple[str, ...]:
+    """The bays into which hands go so that a condition is made."""
+    return _bays(machine, _handled(machine, at))
+
+
+def _bays(machine: model.Machine, places: Iterable[str]) -> tuple[str, ...]:
     parts: Mapping[str, model.Part] = machine.parts
-    at = step.condition
-    places = (*step.places, *((*at.lift, *at.exchange) if at else ()))
     names = [
         parts[model.part_of(place)].bay if model.part_of(place) in parts else place
         for place in places
         if model.part_of(place) in parts or place in machine.bays
     ]
-    return tuple(dict.fromkeys(bay for bay in names if bay != "outside"))
+    return tuple(dict.fromkeys(bay for bay in names if bay != OUTSIDE))
+
+
+def _handled(machine: model.Machine, at: Condition) -> Iterator[str]:
+    """What hands come to so that a condition is made: wires off, twins exchanged, parts that a control is turned
+    through."""
+    yield from (*at.lift, *at.exchange)
+    yield from (one.through for one in _turned(machine, at) if not machine.set_outside(one))

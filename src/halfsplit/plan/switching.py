@@ -100,6 +100,16 @@ class Modes:
         waiting = [[self._cooling(was, at) for at in self.known] for was in self.known]
         return np.asarray(changing[np.ix_(number, number)] + np.array(waiting))
 
+    def uncovering(self) -> Array:
+        """(M, M) minutes more from each mode to each where a cover comes off on the way; a machine that is set anyhow
+        is isolated."""
+        return np.array([[self._uncovering(was, mode) for mode in self.known] for was in self.known])
+
+    def _uncovering(self, was: Mode, mode: Mode) -> float:
+        if was.isolated or mode.at is None:
+            return 0.0
+        return minutes.to_uncover(self.machine, was.at, mode.at)
+
     def _changing(self, was: Mode, mode: Mode) -> float:
         """Without cooling; nothing goes back to how the owner left it."""
         if was == mode or mode.as_left:

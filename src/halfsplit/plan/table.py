@@ -6,7 +6,7 @@ apart, for scoring thousands of steps at once; and means with a common spread, f
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import groupby, pairwise
 
@@ -26,6 +26,7 @@ from halfsplit.plan.alike import Compared
 from halfsplit.predict.predictor import Predictor
 from halfsplit.predict.readings import GHOST_SPREAD, SCALES, Probe
 from halfsplit.work import minutes
+from halfsplit.work.state import OUTSIDE
 
 RELATIVE_SPREAD = 0.035
 """Deviation of ln(reading) by which readings are told apart: tolerance, line and meter together."""
@@ -121,9 +122,10 @@ class _Chosen:
         warm = at.position(WARMTH) if at and step.kind == "reading" and self.machine.warmths else ""
         return self._new(codes, frozenset(steps.bays_needed(self.machine, step)), step.live, more, warm)
 
-    def new_odd(self, codes: Array, pair: tuple[str, str], live: bool) -> bool:
-        """The same of an odd step, at whatever warmth."""
-        return self._new(codes, frozenset(self.bay[t] for t in pair) - {"outside"}, live, ("", "takes 0"))
+    def new_odd(self, codes: Array, pair: tuple[str, str], at: Condition, made: Collection[str]) -> bool:
+        """The same of an odd step, at whatever warmth; made: the bays into which hands go to make its condition."""
+        bays = frozenset((*(self.bay[t] for t in pair), *made)) - {OUTSIDE}
+        return self._new(codes, bays, not at.isolated, ("", "takes 0"))
 
     def _new(self, codes: Array, bays: frozenset[str], live: bool, more: tuple[str, ...], warm: str = "") -> bool:
         """more: what is provoked, which twins are exchanged, the terminals whose wires are off, whether it is seen
@@ -146,7 +148,8 @@ def _odd_outcomes(predictor: Predictor, strange: odd.OddSteps, chosen: _Chosen) 
         at = strange.conditions[strange.at[start]]
         pairs = [(strange.terminals[strange.red[n]], strange.terminals[strange.black[n]]) for n in range(start, end)]
         found = _readings(predictor, at, [Probe(odd.meter_in(at), *pair) for pair in pairs]).codes
-        rows = [row for row, pair in enumerate(pairs) if chosen.new_odd(found[row], pair, not at.isolated)]
+        made = steps.bays_to_make(predictor.machine, at)
+        rows = [row for row, pair in enumerate(pairs) if chosen.new_odd(found[row], pair, at, made)]
         numbers += [start + row for row in rows]
         codes.append(found[rows])
     return np.array(numbers, np.intp), codes

@@ -73,7 +73,8 @@ def of_job(
     tests = _tests(asked, state, few.shows, chosen, modes, seen.unlike)
     repairs = _Repairs(asked, state, [names[n] for n in dict.fromkeys(few.repair_of.tolist())])
     cures = repairs.as_arrays(few.repair_of, names, modes)
-    made = problem.build(few.prior, tests, cures, _bays(machine, state), modes.switching(), seen.minutes)
+    switch, uncovering = modes.switching(), modes.uncovering()
+    made = problem.build(few.prior, tests, cures, _bays(machine, state), switch, seen.minutes, uncovering)
     return View(made, tuple(chosen), (*repairs.sets, ()))
 
 

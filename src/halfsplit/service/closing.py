@@ -120,7 +120,17 @@ def _resets_by_hand(machine: model.Machine, made: Set[str]) -> bool:
 
 def _must_be(machine: model.Machine, what: str, healthy: bool) -> str:
     asked = machine.symptoms[what].question or what
-    return f"{asked} It must be {'yes' if healthy else 'no'} now."
+    return " ".join([f"{asked} It must be {'yes' if healthy else 'no'} now.", *_turned_for(machine, what)])
+
+
+def _turned_for(machine: model.Machine, what: str) -> Iterator[str]:
+    """How a control behind a cover is turned to see a symptom, and back; the machine is closed by then."""
+    at = conditions.condition(machine, machine.symptoms[what].setting)
+    for name in conditions.turned_inside(machine, None, at):
+        control = machine.controls[name]
+        bay, where = machine.parts[control.through].bay, f" ({control.where})" if control.where else ""
+        turn = f"isolate the machine, open the {bay}, turn {name} to {at.position(name)}{where}, close it"
+        yield f"For that {turn}, and bring the power back; turn {name} back to {control.rest} the same way."
 
 
 def _as_used(machine: model.Machine) -> str:

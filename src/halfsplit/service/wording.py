@@ -10,7 +10,7 @@ from collections.abc import Collection, Iterable, Iterator, Sequence
 from halfsplit.evidence import finding as f
 from halfsplit.machine import model, twins
 from halfsplit.modes.fault import LOAD_SUPPLY
-from halfsplit.operate.condition import WARMTH, Condition, cut_off
+from halfsplit.operate.condition import WARMTH, Condition, cut_off, turned_inside
 from halfsplit.operate.condition import condition as conditions_of
 from halfsplit.plan import pricing
 from halfsplit.plan.steps import ALL_IN, Step
@@ -41,6 +41,7 @@ def sentence(
         *opening(machine, state, bays),
         *made_safe(machine, {*state.open_bays, *with_fronts(machine, bays)}, wanted),
         *_exchanging(state, step),
+        *_turning(machine, state, step),
         *_power_back(machine, state, step, bays, wanted),
         *_setting(machine, state, step, bays),
     ]
@@ -69,7 +70,9 @@ def _off(
     machine: model.Machine, state: JobState, step: Step, bays: tuple[str, ...], wanted: Collection[Kind]
 ) -> Iterator[str]:
     """Isolating, where hands go in; for the house's own volts at the wall the plug alone is pulled."""
-    moves = bool(to_open(machine, state, bays) or pricing.shut_to_run(machine, state, step))
+    moves = bool(
+        to_open(machine, state, bays) or pricing.shut_to_run(machine, state, step) or _turned(machine, state, step)
+    )
     if step.condition is not None and not step.condition.isolated and cut_off(machine, step.condition):
         yield "Pull the plug. The receptacle stays live."
     elif Kind.ISOLATE in wanted or (
@@ -130,13 +133,27 @@ def back(pair: tuple[str, str]) -> str:
     return f"Put the {pair[0]} and the {pair[1]} back, each in its own place."
 
 
+def _turned(machine: model.Machine, state: JobState, step: Step) -> tuple[str, ...]:
+    """The controls behind covers that a step wants otherwise than they stand."""
+    return turned_inside(machine, state.condition, step.condition) if step.condition else ()
+
+
+def _turning(machine: model.Machine, state: JobState, step: Step) -> Iterator[str]:
+    """How they are turned, before the power is back."""
+    stands = dict(step.condition.setting) if step.condition else {}
+    for control in _turned(machine, state, step):
+        where = machine.controls[control].where
+        yield f"Turn {control} to {stands[control]}{f' ({where})' if where else ''}."
+
+
 def _power_back(
     machine: model.Machine, state: JobState, step: Step, bays: tuple[str, ...], wanted: Collection[Kind]
 ) -> Iterator[str]:
     """Power, where the step needs it and it is off; beside open covers only with the frame proved bonded."""
     shut = set(pricing.shut_to_run(machine, state, step))
     was_off = bool(state.condition and cut_off(machine, state.condition))
-    back = Kind.ENERGISE in wanted or was_off or shut or to_open(machine, state, bays)
+    moves = shut or to_open(machine, state, bays) or _turned(machine, state, step)
+    back = Kind.ENERGISE in wanted or was_off or moves
     if not pricing.powered(machine, step) or not back:
         return
     if machine.frame and (opened := {*state.open_bays, *with_fronts(machine, bays)} - shut):
@@ -170,9 +187,10 @@ def made_safe(machine: model.Machine, opened: Collection[str], wanted: Collectio
 def _setting(machine: model.Machine, state: JobState, step: Step, bays: tuple[str, ...]) -> Iterator[str]:
     if step.condition is None:
         return
-    house = {control for control, _ in machine.supply.isolates} | {"plug", "breaker"}
+    elsewhere = {control for control, _ in machine.supply.isolates} | {"plug", "breaker"}
+    elsewhere |= set(_turned(machine, state, step))
     before = dict(state.condition.setting if state.condition else conditions_of(machine).setting)
-    moved = [(c, p) for c, p in step.condition.setting if before.get(c) != p and c not in house]
+    moved = [(c, p) for c, p in step.condition.setting if before.get(c) != p and c not in elsewhere]
     told = {WARMTH} if machine.warmth_behind(bays) or _first_warm(machine, state, step, bays) else set()
     wanted = [_stand(machine, c, p) for c, p in moved if not _let_go(machine, c, p) and c not in told]
     if wanted:

@@ -34,6 +34,7 @@ class Kind(StrEnum):
     LIFT = "lift"
     REFIT = "refit"
     EXCHANGE = "exchange"
+    TURN = "turn a control inside"
     CLIP = "clip the meter on"
     UNCLIP = "take the meter off"
     OHMS = "ohms"
@@ -148,7 +149,7 @@ class Stop(NamedTuple):
 MAKING_SAFE = frozenset({
     Kind.CAUTION, Kind.ISOLATE, Kind.PROVE_METER, Kind.PROVE_EARTH, Kind.PROVE_DEAD, Kind.PROVE_BOND,
     Kind.DISCHARGE, Kind.COOL, Kind.GAS_OFF, Kind.JOIN_PIPE, Kind.GAS_ON, Kind.LEAK_TEST,
-    Kind.UNCLIP, Kind.REFIT, Kind.CLOSE,
+    Kind.UNCLIP, Kind.REFIT, Kind.TURN, Kind.CLOSE,
 })  # fmt: skip
 
 STOPS: dict[str, Stop] = {

@@ -10,7 +10,7 @@ from collections.abc import Collection, Iterable
 from dataclasses import dataclass, replace
 
 from halfsplit.machine import model, twins
-from halfsplit.operate.condition import WARMTH, Condition
+from halfsplit.operate.condition import WARMTH, Condition, cut_off, turned_inside
 from halfsplit.work import state as st
 
 QUESTION = 0.4
@@ -68,16 +68,35 @@ def cost(
     opened = [machine.bays[bay] for bay in st.to_open(machine, state, bays)]
     opening, closing = sum(bay.open_minutes for bay in opened), sum(bay.close_minutes for bay in opened)
     inside = bool(opened) or (at is None and bool(state.open_bays))
-    isolating = machine.handwork.isolate if inside and not state.isolated and (at is None or not at.isolated) else 0.0
-    if at is None:
-        return Cost(itself, opening, closing, isolating, running=running)
-    itself += provoking(machine, at)
     bays = tuple(bay.name for bay in opened)
     now = st.as_left(machine, state.condition, bays)
+    uncovering = to_uncover(machine, now, at) if inside else 0.0
+    if at is None:
+        return Cost(itself, opening, closing, uncovering, running=running)
+    itself += provoking(machine, at)
     change = _change(machine, now, at, machine.warmth_behind(bays))
-    power = max(change.power, isolating)
-    running += change.running
+    power, running = change.power + uncovering, running + change.running
     return replace(change, itself=itself, opening=opening, closing=closing, power=power, running=running)
+
+
+def to_uncover(machine: model.Machine, now: Condition | None, at: Condition | None) -> float:
+    """Minutes of power where covers come off on the way from one condition (None: as the owner left it) to another
+    (None: any), beyond those of the change itself: off a live machine, and on again where it is to be live.
+
+    >>> from halfsplit.machine import loading
+    >>> from halfsplit.operate.condition import condition
+    >>> heater = loading.load("water-heater")
+    >>> dead, live = condition(heater, isolated=True), condition(heater)
+    >>> [to_uncover(heater, *change) for change in ((dead, live), (live, dead), (live, live), (live, None))]
+    [0.0, 0.0, 3.5, 1.5]
+    """
+    if now is not None and now.isolated:
+        return 0.0
+    hands = machine.handwork
+    if at is None:
+        return hands.isolate
+    wanted = hands.isolate + (0.0 if cut_off(machine, at) else hands.energise)
+    return max(0.0, wanted - _change(machine, now, at, "").power)
 
 
 def itself(machine: model.Machine, kind: str, what: str = "", closely: bool = False) -> float:
@@ -123,8 +142,8 @@ def changing(machine: model.Machine, now: Condition | None, at: Condition, left:
     """Minutes from one condition of the machine (None: as the owner left it) to another. left: the warmth at which what
     is opened on the way leaves it, which nobody waits for ("": none is).
 
-    An exchange of twins is made on a machine that is isolated and proved dead: where it is neither before nor after,
-    that is done in between.
+    An exchange of twins is made on a machine that is isolated and proved dead, and a control behind a cover is turned
+    so: where it is neither before nor after, that is done in between.
     """
     return _change(machine, now, at, left).minutes
 
@@ -174,7 +193,7 @@ def _change(machine: model.Machine, now: Condition | None, at: Condition, left: 
     power = 0.0
     if at.isolated != was_isolated:
         power = hands.isolate if at.isolated else hands.energise
-    elif exchanged and not at.isolated:
+    elif not at.isolated and (exchanged or turned_inside(machine, now or at, at)):
         power = hands.isolate + hands.energise
     before = dict(now.setting) if now else {}
     moved = [c for c, p in at.setting if before.get(c, p) != p and c != WARMTH]

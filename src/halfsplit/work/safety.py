@@ -136,6 +136,7 @@ NEEDS: dict[Kind, Needs] = {
     Kind.LIFT: TOUCHING,
     Kind.REFIT: TOUCHING,
     Kind.EXCHANGE: TOUCHING._replace(unclipped=True),
+    Kind.TURN: TOUCHING,
     Kind.CLIP: TOUCHING._replace(refitted=False),
     Kind.UNCLIP: TOUCHING,
     Kind.OHMS: Needs("dead", discharged=True, cool=True, unclipped=True),

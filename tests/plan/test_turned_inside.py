@@ -1,0 +1,152 @@
+"""A control that is turned behind a cover: its bay is opened and priced, and no hand turns it under power."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from halfsplit.evidence.weighing import Bench
+from halfsplit.machine import library, loading
+from halfsplit.operate import condition as conditions
+from halfsplit.plan import pricing, safely, setups, steps, taken
+from halfsplit.plan.steps import Step
+from halfsplit.plan.switching import Modes
+from halfsplit.predict.readings import Probe
+from halfsplit.rehearse import random_steps
+from halfsplit.service import wording
+from halfsplit.work import minutes, safety
+from halfsplit.work.hazards import Hazard, Kind
+from halfsplit.work.state import JobState
+from tests.rehearse.watcher import Watcher
+
+BENCH = Bench(loading.load("refrigerator"))
+FRIDGE = BENCH.machine
+HANDS = FRIDGE.handwork
+RESTS = next(step for step in steps.symptom_steps(FRIDGE) if step.at == "runs cold in defrost")
+COLD = next(step for step in steps.symptom_steps(FRIDGE) if step.at == "freezer is cold")
+KICK_PLATE = FRIDGE.bays["kick plate"]
+TURNED = 2 * HANDS.isolate + 2 * HANDS.energise
+
+
+def test_only_what_is_turned_opens_its_bay() -> None:
+    """Every step: the bay is needed where the control is off rest, and not for its sake where it rests."""
+    seen = set()
+    for step in steps.steps(FRIDGE):
+        if step.condition is None or step.condition.lift or step.condition.exchange:
+            continue
+        turned = step.condition.position("defrost") != "cooling"
+        at_rest = replace(step, condition=replace(step.condition, setting=conditions.condition(FRIDGE).setting))
+        bays = set(steps.bays_needed(FRIDGE, at_rest)) | ({"kick plate"} if turned else set())
+        assert set(steps.bays_needed(FRIDGE, step)) == bays
+        seen.add(turned)
+    assert seen == {True, False}
+
+
+@pytest.mark.parametrize("name", [name for name in library.names() if name != "refrigerator"])
+def test_no_other_machine_of_the_library_has_one(name: str) -> None:
+    """Their controls are set from outside, and their prices stay."""
+    machine = loading.load(name)
+    own = {step.condition.own for step in steps.steps(machine) if step.condition}
+    found = [steps.bays_to_make(machine, replace(at, lift=())) for at in own]
+    assert found
+    assert not any(found)
+
+
+def test_it_costs_opening_and_the_power_off_and_on() -> None:
+    """From a closed machine: isolated, opened, live again. From one that runs with the bay open: off and on again."""
+    first = pricing.cost_of(FRIDGE, JobState(), RESTS)
+    assert first.opening + first.closing == KICK_PLATE.open_minutes + KICK_PLATE.close_minutes
+    assert first.power == HANDS.isolate + HANDS.energise
+    back = pricing.cost_of(FRIDGE, taken.after(FRIDGE, JobState(), RESTS), COLD)
+    assert back.opening == back.closing == 0
+    assert back.power == HANDS.isolate + HANDS.energise
+    assert back.setting == HANDS.set
+
+
+def test_a_live_step_behind_a_cover_brings_the_power_back() -> None:
+    """A reading under power in a bay that is closed on a live machine: isolated to open, then energised, both counted;
+    a dead one only isolates."""
+    at = conditions.usual(FRIDGE)
+    state = JobState(condition=at)
+    probe = Probe("volts", "cord block.L", "cord block.N")
+    live = Step("reading", at, probe, places=("cord block.L", "cord block.N"))
+    dead = Step("reading", replace(at, isolated=True), replace(probe, meter="ohms"), places=live.places)
+    assert pricing.cost_of(FRIDGE, state, live).power == HANDS.isolate + HANDS.energise
+    assert pricing.cost_of(FRIDGE, state, dead).power == HANDS.isolate
+
+
+def test_there_and_back_in_arrays_as_step_by_step() -> None:
+    """From mode to mode as the steps cost: to the control turned and back again."""
+    there, back = taken.after(FRIDGE, JobState(), RESTS), taken.after(FRIDGE, JobState(), COLD)
+    modes = Modes(FRIDGE, replace(back, open_bays=frozenset({"kick plate"})))
+    turned, rests = modes.of_steps([RESTS, COLD])
+    between = modes.switching()
+    assert COLD.condition is not None
+    assert between[turned, rests] == minutes.changing(FRIDGE, there.condition, COLD.condition)
+    assert between[turned, rests] + between[rests, turned] == pytest.approx(TURNED + 2 * HANDS.set)
+
+
+def test_it_is_turned_dead_and_the_power_comes_back_after_it() -> None:
+    """What is done, in order, there and back."""
+    state, safe = JobState(), safely.begin(FRIDGE)
+    for step in (RESTS, COLD):
+        after = taken.after(FRIDGE, state, step)
+        done = safely.prepared(FRIDGE, safe, state, after, step)
+        kinds = [doing.kind for doing in done.doings]
+        assert kinds.index(Kind.PROVE_DEAD) < kinds.index(Kind.TURN) < kinds.index(Kind.ENERGISE)
+        state, safe = after, done.state
+
+
+def test_the_words_turn_it_before_the_power_is_back() -> None:
+    """In the order in which it is done, with where its slot is; set once, not twice."""
+    state, safe = JobState(), safely.begin(FRIDGE)
+    for step, position in ((RESTS, "defrost"), (COLD, "cooling")):
+        after = taken.after(FRIDGE, state, step)
+        done = safely.prepared(FRIDGE, safe, state, after, step)
+        said = wording.sentence(BENCH.predictor, state, step, steps.bays_needed(FRIDGE, step), done.kinds)
+        turn = f"Turn defrost to {position} ({FRIDGE.controls['defrost'].where})."
+        assert said.index("Isolate") < said.index(turn) < said.index("bring the power back")
+        assert "Set:" not in said
+        state, safe = after, done.state
+
+
+def watched(count: int = 150) -> tuple[set[str], set[Kind]]:
+    """Dangers and kinds in random sessions, by the watcher's own account."""
+    found: set[str] = set()
+    kinds: set[Kind] = set()
+    sessions = random_steps.Sessions(setups.Setups(BENCH))
+    for number in range(count):
+        watcher = Watcher(FRIDGE, safely.facts(FRIDGE).capacitor)
+        for state, step, done in sessions.session(np.random.default_rng([17, number])):
+            found |= set(watcher.reads(step, done.doings, state.refused))
+            kinds |= {doing.kind for doing in done.doings}
+    return found, kinds
+
+
+def test_no_random_session_turns_it_live() -> None:
+    """Dead, behind its open cover, and whenever the setting says otherwise than it stands."""
+    found, kinds = watched()
+    assert not found
+    assert Kind.TURN in kinds
+
+
+def test_the_watcher_sees_it_turned_live(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The watcher is not blind: to a need that is dropped, nor to a control that nobody turned."""
+    with monkeypatch.context() as at:
+        at.setitem(safety.NEEDS, Kind.TURN, safety.NEEDS[Kind.LOOK])
+        assert any("not proved dead: turn" in danger for danger in watched()[0])
+    monkeypatch.setattr(safely, "turned_inside", lambda *_: ())
+    assert any("set otherwise" in danger for danger in watched()[0])
+
+
+def test_what_is_hot_there_is_waited_for() -> None:
+    """Where the control's bay holds what gets hot, as on no machine of the library, it cools before a hand goes in."""
+    heater = replace(FRIDGE.parts["defrost timer"], cools=20.0)
+    warm = replace(FRIDGE, parts={**FRIDGE.parts, "defrost timer": heater})
+    state = JobState(condition=conditions.usual(warm), warm=20.0)
+    made = safely.prepared(warm, safely.begin(warm), state, taken.after(warm, state, RESTS), RESTS)
+    kinds = [doing.kind for doing in made.doings]
+    assert kinds.index(Kind.COOL) < kinds.index(Kind.TURN)
+    assert any(doing.step.hazard is Hazard.HOT for doing in made.doings)
