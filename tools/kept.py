@@ -21,6 +21,8 @@ FACES = ("audit", "cli", "drawing", "service")
 BESIDE = ("benchmarks/orders.py", "benchmarks/ways.py", "tests/plan/plan_instances.py")
 """What draws and follows problems of arrays."""
 UNDER = "played under"
+PLAYED = ROOT / "benchmarks" / "played"
+"""The jobs that the tables of the documentation are made of, as they were last played."""
 
 
 def code(package: Path = PACKAGE, beside: tuple[str, ...] = BESIDE) -> str:
@@ -51,15 +53,16 @@ class Kept:
     """The jobs of one kind in a folder; with none given nothing is kept. asked: what else jobs depend on, as a seed.
 
     Ends the run with a sentence (SystemExit) where the file was played under other code or asked otherwise, and where
-    another run writes to it. The commit is told to people; only the code counts.
+    another run writes to it. The commit is told to people; only the code counts. `as_played`: jobs are only read,
+    whatever code played them; `under` says which.
 
     >>> Kept(None, "dryer").jobs
     []
     """
 
-    def __init__(self, folder: Path | None, name: str, **asked: Any) -> None:
+    def __init__(self, folder: Path | None, name: str, as_played: bool = False, **asked: Any) -> None:
         self.place = folder / f"{name}.jsonl" if folder else None
-        self.under = LOADED | asked
+        self.under, self.asked, self.as_played = LOADED | asked, asked, as_played
         self.jobs: list[Any] = []
         self._size = 0
         if self.place and self.place.exists():
@@ -71,7 +74,7 @@ class Kept:
         whole = [line for line in lines if line.endswith("\n")]
         if whole:
             self._check(place, json.loads(whole[0]))
-        if len(whole) < len(lines):
+        if len(whole) < len(lines) and not self.as_played:
             place.write_text("".join(whole), encoding="utf-8")
         self._size = place.stat().st_size
         self.jobs = [json.loads(line) for line in whole[1:]]
@@ -80,6 +83,9 @@ class Kept:
         under = first.get(UNDER) if isinstance(first, dict) else None
         if under is None:
             said = f"{place} does not say under which code its jobs were played."
+        elif self.as_played and under.items() >= self.asked.items():
+            self.under = under
+            return
         elif under | {"commit": ""} != self.under | {"commit": ""}:
             said = f"The jobs in {place} were played under {_told(under)}; this run is {_told(self.under)}."
         else:
@@ -90,7 +96,9 @@ class Kept:
         )
 
     def add(self, job: Any) -> None:
-        """One job more."""
+        """One job more. Raises RuntimeError where jobs are only read."""
+        if self.as_played:
+            raise RuntimeError(f"{self.place} is read as it was played; nothing is added to it.")
         self.jobs.append(job)
         if self.place:
             self._write(self.place, ([] if self._size else [{UNDER: self.under}]) + [job])

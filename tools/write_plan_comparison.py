@@ -8,7 +8,8 @@ fixed orders the first so many of them; from the same jobs what is saved, and th
 machines that are not named stay as they were. `--off`: so many jobs whose truth is not the model. `--kept`: jobs are
 kept there, one file a machine and way; a run that was cut goes on, one of more jobs plays only those that are lacking,
 and what was played under other code is refused. Two runs may share the folder while they play different machines.
-`--as-kept` plays nothing: the tables are written of what is there. Up to five seconds a trial and way.
+`--as-kept` plays nothing: the tables are written of what is there (benchmarks/played where no folder is given),
+whatever code played it, which each row tells. Up to five seconds a trial and way.
 """
 
 from __future__ import annotations
@@ -32,7 +33,7 @@ from halfsplit.rehearse import drawing_lots as lots  # noqa: E402
 from halfsplit.rehearse.compare import Figures  # noqa: E402
 from halfsplit.rehearse.saving import Saving, saved  # noqa: E402
 from tools import pages  # noqa: E402
-from tools.kept import Kept  # noqa: E402
+from tools.kept import PLAYED, Kept  # noqa: E402
 
 PAGE = ROOT / "docs" / "explanation" / "planning-on-machines.md"
 ORDERS = ROOT / "src" / "halfsplit" / "machines" / "orders"
@@ -40,7 +41,7 @@ MACHINES = ("vented-dryer", "vented-dryer-3-wire", "water-heater", "refrigerator
 ONE, MANY, OFF = "one step ahead", "many steps ahead", ", truth off the model"
 HEADER = (
     "| way of working | trials | minutes | against the first | with what was in vain | against the first "
-    "| first repair right | needless parts | steps | live | unsafe |\n" + "|---" + 10 * "|---:" + "|\n"
+    "| first repair right | needless parts | steps | live | unsafe | played at |\n" + "|---" + 11 * "|---:" + "|\n"
 )
 SAVING = "saving"
 SAVING_HEAD = (
@@ -83,7 +84,7 @@ def figures(name: str, title: str, way: Way, adviser: score.Adviser, given: argp
 
 
 def _kept(name: str, title: str, given: argparse.Namespace) -> Kept:
-    return Kept(given.kept, f"{name}.{title.replace(' ', '-')}", seed=given.seed)
+    return Kept(given.kept, f"{name}.{title.replace(' ', '-')}", given.as_kept, seed=given.seed)
 
 
 def as_kept(name: str, truth: dict[str, Way], given: argparse.Namespace) -> dict[str, Way]:
@@ -102,14 +103,17 @@ def write(name: str, given: argparse.Namespace) -> None:
     ]
     asked = trials.Asked(adviser.bench.machine, given.seed)
     known = compare.told_for_nothing(trials.Rehearsal(adviser, asked), given.count)
-    pages.write(PAGE, name, table(by_truth, known))
+    played_at = {title: _kept(name, title, given).under["commit"] for played in by_truth for title in played}
+    pages.write(PAGE, name, table(by_truth, known, played_at))
     pages.write_rows(PAGE, SAVING, SAVING_HEAD, 3, savings(name, by_truth[0], known))
 
 
-def table(by_truth: Sequence[Played], known: Sequence[float]) -> str:
-    """The rows of one machine. known: minutes of each job with its fault told for nothing."""
-    rows = [row(found) for played in by_truth if played for found in compare.compare(played)]
-    rows.append(f"| the fault told for nothing | {len(known)} | {sum(known) / len(known):.1f} |" + "  |" * 8)
+def table(by_truth: Sequence[Played], known: Sequence[float], played_at: dict[str, str]) -> str:
+    """The rows of one machine. known: minutes of each job with its fault told for nothing; played_at: the commit of the
+    code with which each way was played."""
+    compared = (found for played in by_truth if played for found in compare.compare(played))
+    rows = [row(found, played_at[found.name]) for found in compared]
+    rows.append(f"| the fault told for nothing | {len(known)} | {sum(known) / len(known):.1f} |" + "  |" * 9)
     return HEADER + "\n".join(rows) + "\n"
 
 
@@ -142,13 +146,13 @@ def _share(found: Saving) -> str:
     return f"{100 * found.share:.1f} % ± {100 * 1.96 * found.error:.1f}"
 
 
-def row(found: compare.Compared) -> str:
+def row(found: compare.Compared, played_at: str) -> str:
     """One way of working as a row of the table."""
     first = found.name.startswith(ONE)
     cells = [
         found.name, found.trials, f"{found.minutes:.1f}", "" if first else _more(found.more, found.error),
         f"{found.in_all:.1f}", "" if first else _more(found.more_in_all, found.error_in_all), _right(found),
-        f"{found.needless:.3f}", f"{found.steps:.1f}", f"{found.live:.2f}", found.unsafe,
+        f"{found.needless:.3f}", f"{found.steps:.1f}", f"{found.live:.2f}", found.unsafe, played_at,
     ]  # fmt: skip
     return "| " + " | ".join(map(str, cells)) + " |"
 
@@ -175,6 +179,8 @@ def main() -> None:
     asked.add_argument("--workers", type=int, default=2)
     asked.add_argument("--seed", type=int, default=0)
     given = asked.parse_args()
+    if given.as_kept:
+        given.kept = given.kept or PLAYED
     for name in given.machines:
         write(name, given)
 

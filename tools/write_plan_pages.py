@@ -1,12 +1,17 @@
 #!/usr/bin/env python3
 """Writes every table of the plan anew: all that its pages in docs/explanation say was measured.
 
+    .venv/bin/python tools/write_plan_pages.py --as-kept
     .venv/bin/python tools/write_plan_pages.py [--kept FOLDER] [--quick]
 
-In turn: how long the next step takes (let nothing else run for those minutes), regret beside exact search, the gap that
-is proven closable, ways of working side by side, two faults at once, sessions read by the watcher. About ten hours of
-one core; `--kept`: jobs are kept there, and a run that was cut goes on. `--quick`: a few of each, to see that all of it
-runs (some minutes; do not commit what that writes).
+The first writes the tables of what was played before and is kept in benchmarks/played, in a minute or two. The second
+plays it all.
+
+In turn: how long the next step takes (let nothing else run for those minutes), regret beside exact search, the gap
+that is proven closable, ways of working side by side, two faults at once, sessions read by the watcher. About ten
+hours of one core; `--kept`: jobs are kept there, and a run that was cut goes on (name benchmarks/played, emptied, to
+have them in the first command). `--quick`: a few of each, to see that all of it runs (some minutes; do not commit
+what that writes).
 """
 
 from __future__ import annotations
@@ -19,6 +24,13 @@ from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent.parent
 MACHINES = ("refrigerator", "vented-dryer", "water-heater", "coil-cooktop")
+
+
+AS_KEPT = (
+    ["tools/write_plan_comparison.py", "--as-kept", "--count", "1000", "--off", "1000"],
+    ["tools/write_two_faults.py", "--as-kept"],
+)
+"""What writes the tables of jobs that are kept; what is timed, proven or watched keeps none."""
 
 
 def commands(kept: Path | None, quick: bool) -> Iterator[list[str]]:
@@ -44,9 +56,10 @@ def main() -> None:
     """The command."""
     asked = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     asked.add_argument("--kept", type=Path, help="folder of the jobs played")
+    asked.add_argument("--as-kept", action="store_true", help="play nothing: tables of the jobs in benchmarks/played")
     asked.add_argument("--quick", action="store_true", help="a few of each")
     given = asked.parse_args()
-    for command in commands(given.kept, given.quick):
+    for command in AS_KEPT if given.as_kept else commands(given.kept, given.quick):
         print(f"\n{' '.join(command)}", flush=True)
         subprocess.run([sys.executable, *command], cwd=ROOT, check=True)
 

@@ -1,10 +1,11 @@
 #!/usr/bin/env python3
 """Rehearses two faults at once on the library's machines, and writes docs/explanation/two-faults-and-safety.md.
 
-    .venv/bin/python tools/write_two_faults.py [--count N] [--kept FOLDER] [--faults two|consequence] [MACHINE...]
+    .venv/bin/python tools/write_two_faults.py [--count N] [--kept FOLDER] [--as-kept] [--faults KIND] [MACHINE...]
 
 An independent pair, and a cause with its consequence; `--kept`: jobs are kept there, and a run that was cut goes on.
-The rows of what is not asked for stay. One to two seconds a job.
+`--as-kept` plays nothing: the rows are those of what is there (benchmarks/played where no folder is given), whatever
+code played it, which each row tells. The rows of what is not asked for stay. One to two seconds a job.
 """
 
 from __future__ import annotations
@@ -25,7 +26,7 @@ from halfsplit.rehearse import trials  # noqa: E402  (after the number of thread
 from halfsplit.rehearse.summary import wilson  # noqa: E402
 from halfsplit.service import rehearsing  # noqa: E402
 from tools import pages  # noqa: E402
-from tools.kept import Kept  # noqa: E402
+from tools.kept import PLAYED, Kept  # noqa: E402
 
 PAGE = ROOT / "docs" / "explanation" / "two-faults-and-safety.md"
 MACHINES = ("vented-dryer", "water-heater", "refrigerator", "coil-cooktop")
@@ -33,25 +34,27 @@ KINDS = (rehearsing.TWO, rehearsing.CONSEQUENCE)
 SEED = 1
 HEAD = (
     "machine", "hidden", "jobs", "both found (95 % interval)", "first repair right", "minutes", "steps",
-    "needless parts a job", "jobs with one", "unsafe steps",
+    "needless parts a job", "jobs with one", "unsafe steps", "played at",
 )  # fmt: skip
 Job = dict[str, Any]
 """A trial as the outside contract has it."""
 
 
-def jobs(name: str, hidden: str, given: argparse.Namespace) -> list[Job]:
-    """The jobs of one machine, those played before among them."""
-    kept = Kept(given.kept, f"{name}.{hidden}", seed=SEED)
+def jobs(name: str, hidden: str, given: argparse.Namespace) -> tuple[list[Job], str]:
+    """The jobs of one machine, those played before among them, and the commit of the code that played them."""
+    kept = Kept(given.kept, f"{name}.{hidden}", given.as_kept, seed=SEED)
+    if given.as_kept:
+        return kept.jobs, kept.under["commit"]
     if len(kept.jobs) < given.count:
         rehearsal = rehearsing.prepared(rehearsing.Asked(name, seed=SEED, faults=hidden))
         for played in trials.run(rehearsal, given.count, given.workers, first=len(kept.jobs)):
             kept.add(*trials.as_contract([played]))
             print(f"\r{name}, {hidden}: {len(kept.jobs)} jobs", end="", file=sys.stderr, flush=True)
-    return kept.jobs[: given.count]
+    return kept.jobs[: given.count], kept.under["commit"]
 
 
-def row(played: Sequence[Job]) -> pages.Cells:
-    """What these jobs show."""
+def row(played: Sequence[Job], played_at: str) -> pages.Cells:
+    """What these jobs show; played_at: a commit."""
     count, found = len(played), sum(job["all_found"] for job in played)
     low, high = wilson(found, count)
     needless = [job["needless_parts"] for job in played]
@@ -64,6 +67,7 @@ def row(played: Sequence[Job]) -> pages.Cells:
         f"{sum(needless) / count:.2f}",
         f"{100 * sum(map(bool, needless)) / count:.1f} %",
         str(sum(job["unsafe_steps"] for job in played)),
+        played_at,
     )
 
 
@@ -73,11 +77,13 @@ def missed(played: Sequence[Job]) -> str:
     return "; ".join(f"{fault} ({times} times)" if times > 1 else fault for fault, times in counted.most_common())
 
 
-def made(given: argparse.Namespace) -> Iterator[tuple[pages.Cells, list[Job]]]:
-    """All that was asked for, by machine and kind."""
+def made(given: argparse.Namespace) -> Iterator[tuple[pages.Cells, list[Job], str]]:
+    """All that was asked for and is there, by machine and kind."""
     for name in given.machines:
         for hidden in [given.faults] if given.faults else KINDS:
-            yield (name, hidden), jobs(name, hidden, given)
+            played, played_at = jobs(name, hidden, given)
+            if played:
+                yield (name, hidden), played, played_at
 
 
 def main() -> None:
@@ -87,10 +93,13 @@ def main() -> None:
     asked.add_argument("--count", type=int, default=200)
     asked.add_argument("--faults", choices=KINDS)
     asked.add_argument("--kept", type=Path, help="folder of the jobs played")
+    asked.add_argument("--as-kept", action="store_true", help="play no more: rows of the jobs kept so far")
     asked.add_argument("--workers", type=int, default=2)
     given = asked.parse_args()
-    for key, played in made(given):
-        pages.write_rows(PAGE, "two-faults", HEAD, 2, {key: row(played)})
+    if given.as_kept:
+        given.kept = given.kept or PLAYED
+    for key, played, played_at in made(given):
+        pages.write_rows(PAGE, "two-faults", HEAD, 2, {key: row(played, played_at)})
         pages.write_rows(PAGE, "missed", ("machine", "hidden", "not both found"), 2, {key: (missed(played),)})
 
 

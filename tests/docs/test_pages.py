@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import sys
 from pathlib import Path
+from types import ModuleType
 
 import pytest
 
@@ -82,6 +84,40 @@ def test_jobs_of_other_code_are_not_mixed_in(tmp_path: Path) -> None:
         Kept(tmp_path, "dryer", seed=0)
     place.write_text(str(refused.value).partition("first line be ")[2] + "\n" + jobs, encoding="utf-8")
     assert Kept(tmp_path, "dryer", seed=0).jobs == [[1]]
+
+
+def test_as_played_jobs_of_other_code_are_read_and_nothing_is_added(tmp_path: Path) -> None:
+    """Whatever code, told; of the same seed only."""
+    Kept(tmp_path, "dryer", seed=0).add([1])
+    place = tmp_path / "dryer.jsonl"
+    text = place.read_text("utf-8").replace(kept.LOADED["code"], "0123456789abcdef")
+    place.write_text(text + "[2", encoding="utf-8")
+    read = Kept(tmp_path, "dryer", as_played=True, seed=0)
+    assert (read.jobs, read.under["code"]) == ([[1]], "0123456789abcdef")
+    with pytest.raises(RuntimeError, match="nothing is added"):
+        read.add([2])
+    with pytest.raises(SystemExit, match="Give another folder"):
+        Kept(tmp_path, "dryer", as_played=True, seed=1)
+    assert place.read_text("utf-8") == text + "[2"
+
+
+@pytest.mark.parametrize(
+    ("tool", "command"),
+    zip((write_plan_comparison, write_two_faults), write_plan_pages.AS_KEPT, strict=True),
+    ids=["comparison", "two faults"],
+)
+def test_the_pages_are_those_of_the_jobs_that_are_kept(
+    tool: ModuleType, command: list[str], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The one command that writes the tables of the jobs in benchmarks/played would change nothing."""
+    page = tmp_path / "page.md"
+    page.write_text(tool.PAGE.read_text("utf-8"), encoding="utf-8")
+    monkeypatch.setattr(tool, "PAGE", page)
+    monkeypatch.setattr(sys, "argv", command)
+    before = page.read_text("utf-8")
+    tool.main()
+    assert page.read_text("utf-8") == before
+    assert any(kept.PLAYED.glob("*.jsonl"))
 
 
 def test_two_runs_do_not_write_to_one_file(tmp_path: Path) -> None:

@@ -22,7 +22,7 @@ def test_a_run_that_was_cut_goes_on_and_one_of_more_jobs_plays_the_rest(tmp_path
     asked, repaired_at_once = adviser("water-heater"), tool.Way(lambda weighed, state: None, 3)
 
     def played(folder: Path | None, count: int) -> list[Figures]:
-        given = Namespace(kept=folder, seed=0, workers=1)
+        given = Namespace(kept=folder, as_kept=False, seed=0, workers=1)
         return tool.figures("water-heater", "front to back", repaired_at_once._replace(trials=count), asked, given)
 
     whole = played(None, 3)
@@ -76,7 +76,7 @@ def test_both_orders_of_a_machine_are_compared() -> None:
 
 def test_as_kept_nothing_is_left_to_play(tmp_path: Path) -> None:
     """Of the ways of a machine those that have jobs, over as many as are kept; played, they are those jobs."""
-    given = Namespace(count=10, orders=4, off=2, kept=tmp_path, seed=0, workers=1)
+    given = Namespace(count=10, orders=4, off=2, kept=tmp_path, as_kept=True, seed=0, workers=1)
     for kept, count in (("one-step-ahead", 3), ("front-to-back", 1)):
         lines = Kept(tmp_path, f"water-heater.{kept}", seed=0)
         for _ in range(count):

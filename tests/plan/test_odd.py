@@ -11,7 +11,7 @@ from halfsplit.evidence import finding as f
 from halfsplit.evidence import outcome
 from halfsplit.evidence.weighing import Weighed
 from halfsplit.operate import condition as conditions
-from halfsplit.plan import odd, pricing, score, steps, table
+from halfsplit.plan import leads, odd, pricing, score, steps, table
 from halfsplit.plan.odd import OddSteps
 from halfsplit.plan.score import Adviser
 from halfsplit.service import advising, naming
@@ -26,11 +26,11 @@ def test_every_pair_is_offered_in_every_setting_once(name: str) -> None:
     """Trusted and odd steps together are all pairs of reachable terminals in all conditions, none twice."""
     machine = bench(name).machine
     strange = odd.odd_steps(machine)
-    inside = {t for part in steps.own_parts(machine) for t in steps.reachable(machine, part)}
-    everywhere = inside | set(steps.prongs(machine))
+    inside = {t for part in leads.own_parts(machine) for t in leads.reachable(machine, part)}
+    everywhere = inside | set(leads.prongs(machine))
     found = {(step.condition, frozenset(step.places)) for step in map(strange.step, range(len(strange)))}
     assert len(found) == len(strange)
-    trusted = {frozenset(pair) for pair in steps.trusted_pairs(machine)}
+    trusted = {frozenset(pair) for pair in leads.trusted_pairs(machine)}
     for settings, reach, isolated in (
         (steps.dead_settings(machine), everywhere, True),
         (conditions.live_settings(machine), inside, False),

@@ -12,7 +12,7 @@ from halfsplit.evidence import finding as f
 from halfsplit.machine import model
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import condition
-from halfsplit.plan import pricing, score, steps, taken, worth
+from halfsplit.plan import leads, pricing, score, steps, taken, worth
 from halfsplit.plan.steps import Step
 from halfsplit.predict.readings import DEAD_METERS
 from halfsplit.rehearse import play
@@ -64,7 +64,7 @@ def test_no_lead_at_a_prong_while_the_plug_is_in(name: str) -> None:
     for step in offered(name):
         if step.kind != "reading":
             continue
-        assert unplugged(machine, step) or not set(step.places) & {*steps.prongs(machine), *steps.slots(machine)}
+        assert unplugged(machine, step) or not set(step.places) & {*leads.prongs(machine), *leads.slots(machine)}
 
 
 @each_machine
@@ -83,7 +83,7 @@ def test_no_step_sets_a_strap(name: str) -> None:
 def test_leads_go_where_leads_can_go(name: str) -> None:
     """Every place is a terminal that can be reached, never one inside a part; of the house only prongs and slots."""
     machine = bench(name).machine
-    outside = {*steps.prongs(machine), *steps.slots(machine), machine.frame, *machine.supply.meets}
+    outside = {*leads.prongs(machine), *leads.slots(machine), machine.frame, *machine.supply.meets}
     for step in offered(name):
         if step.kind == "reading":
             for place in (one for one in step.places if one not in machine.bays):
@@ -99,7 +99,7 @@ def test_leads_lie_as_a_repairer_would_lay_them(name: str) -> None:
     machine = bench(name).machine
     ends = {frozenset(wire.ends) for wire in machine.wires}
     anchors = {*machine.supply.meets, machine.frame}
-    house = {*steps.prongs(machine), *steps.slots(machine)}
+    house = {*leads.prongs(machine), *leads.slots(machine)}
     for step in offered(name):
         pair = frozenset(step.places)
         if step.kind == "reading" and len(pair) == 2:

@@ -11,7 +11,7 @@ from halfsplit.modes import listing
 from halfsplit.operate.condition import condition
 from halfsplit.operate.effect import HEALTHY, effect
 from halfsplit.operate.settle import Operation
-from halfsplit.plan import steps
+from halfsplit.plan import leads
 from halfsplit.predict.readings import Probe, Readings
 
 
@@ -33,8 +33,8 @@ def test_many_readings_at_once_are_as_one_by_one(meter: str) -> None:
     bench = Bench(loading.load("refrigerator"))
     readings, effects = bench.predictor.readings, bench.predictor.found_effects
     at = condition(bench.machine, dict(bench.machine.settings["cooling"]), isolated=meter == "ohms")
-    parts = [part for part in steps.own_parts(bench.machine) if part.terminals]
-    terminals = [t for part in parts for t in steps.reachable(bench.machine, part)]
+    parts = [part for part in leads.own_parts(bench.machine) if part.terminals]
+    terminals = [t for part in parts for t in leads.reachable(bench.machine, part)]
     drawn = np.random.default_rng(11).choice(terminals, (8, 2)).tolist()
     if meter == "amps":
         probes = [Probe(meter, t) for t in bench.machine.supply.meets if t != bench.machine.frame]

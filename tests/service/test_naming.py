@@ -16,7 +16,7 @@ from halfsplit.evidence import finding as f
 from halfsplit.machine import library, loading, model
 from halfsplit.modes import listing
 from halfsplit.operate import condition as conditions
-from halfsplit.plan import steps
+from halfsplit.plan import leads, steps
 from halfsplit.plan.steps import Step
 from halfsplit.predict.readings import Probe
 from halfsplit.service import (
@@ -138,7 +138,7 @@ def test_no_why_and_no_sheet_has_a_raw_place_of_the_house(name: str) -> None:
     """Labels of what was found at the house, and the notes under a picture of each of its faults."""
     job = complained(begun(name))
     dead = conditions.condition(job.machine, isolated=True)
-    prongs = steps.prongs(job.machine)
+    prongs = leads.prongs(job.machine)
     found = [f.Look(terminal, "fine") for terminal in house(job.machine)]
     weighed = job.bench.weigh([*job.findings, *found], with_pairs=False)
     reasons = diagnosing.reasons(weighed, weighed.ranked()[0])
@@ -179,7 +179,7 @@ def test_no_command_prints_a_raw_place_of_the_house(
     """`diagnose --why` and `visit` of a burnt prong, and `closing` after its repair; --json keeps the names to type."""
     monkeypatch.setenv("HALFSPLIT_CACHE", str(tmp_path / "cache"))
     machine = loading.load(name)
-    prong = steps.prongs(machine)[0]
+    prong = leads.prongs(machine)[0]
     what = next(iter(machine.symptoms))
     place = tmp_path / "findings.yaml"
     place.write_text(f"- symptom: {{what: {what}, value: no}}\n- look: {{at: {prong}, sees: burnt}}\n")

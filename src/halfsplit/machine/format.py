@@ -71,7 +71,8 @@ class ControlEntry(Section):
     momentary: bool = False
     """Only held by a finger: its positions are untouched, held, pressed."""
     through: Name | None = None
-    """The mechanical part that carries the hand's turn to the contacts."""
+    """The mechanical part that carries the hand's turn to the contacts; where it lies in a bay, that is opened to turn
+    it, and the machine is dead meanwhile."""
     where: Text | None = None
     """Where the control is."""
 

@@ -19,7 +19,8 @@ from halfsplit.machine import model, primitives
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import WARMTH, Condition
 from halfsplit.operate.effect import HEALTHY
-from halfsplit.plan.steps import LARGEST_CONNECTOR, Step, own_parts, slots
+from halfsplit.plan.leads import LARGEST_CONNECTOR, own_parts, slots
+from halfsplit.plan.steps import Step
 from halfsplit.predict.predictor import Predictor
 from halfsplit.predict.readings import Probe, Reading
 

@@ -17,7 +17,7 @@ from halfsplit.evidence import finding as f
 from halfsplit.machine import model
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition
-from halfsplit.plan import proof, steps
+from halfsplit.plan import leads, proof
 from halfsplit.plan.steps import Step
 from halfsplit.predict.predictor import Predictor
 from halfsplit.predict.readings import Probe
@@ -121,7 +121,7 @@ def _lines(predictor: Predictor) -> list[str]:
 def _lines_of(predictor: Predictor, probe: Probe, at: Condition) -> Array:
     """(lines,) which line conductor a reading to the frame is of, at the plug or where it meets the machine."""
     machine, ends = predictor.machine, {probe.red, probe.black}
-    prongs = set(steps.prongs(machine))
+    prongs = set(leads.prongs(machine))
     reached = prongs.union(machine.supply.feeds) & ends
     found = []
     for line in _lines(predictor):
@@ -135,5 +135,5 @@ def _framed(predictor: Predictor, terminal: str, at: Condition) -> bool:
     machine = predictor.machine
     if terminal == machine.frame:
         return True
-    of_supply = terminal in machine.supply.feeds or terminal in steps.prongs(machine)
+    of_supply = terminal in machine.supply.feeds or terminal in leads.prongs(machine)
     return of_supply and bool(predictor.reading(Probe("ohms", terminal, machine.frame), at).value[0] < JOINED)

@@ -14,7 +14,8 @@ import numpy as np
 from halfsplit.circuit.network import Array
 from halfsplit.machine import model
 from halfsplit.operate.condition import WARMTH, Condition, live_settings
-from halfsplit.plan.steps import Step, dead_settings, own_parts, prongs, reachable, trusted_pairs, with_left
+from halfsplit.plan.leads import own_parts, prongs, reachable, trusted_pairs
+from halfsplit.plan.steps import Step, dead_settings, with_left
 from halfsplit.predict.readings import Probe
 
 

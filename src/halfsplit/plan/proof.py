@@ -17,7 +17,7 @@ from halfsplit.machine import model
 from halfsplit.modes.fault import LOAD_SUPPLY
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition
-from halfsplit.plan import pricing, steps
+from halfsplit.plan import leads, pricing, steps
 from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.predict.readings import Probe
 from halfsplit.work.state import JobState, to_open
@@ -54,7 +54,7 @@ def as_used(machine: model.Machine) -> Condition:
 
 def _to_frame(machine: model.Machine) -> list[Probe]:
     """From where the supply is reached to what is joined to the frame there."""
-    prongs = steps.prongs(machine)
+    prongs = leads.prongs(machine)
     if not prongs:
         return [Probe("ohms", end, machine.frame) for end in machine.supply.meets if end != machine.frame]
     joined = {end for wire in machine.wires if machine.frame in wire.ends for end in wire.ends}

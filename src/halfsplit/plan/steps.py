@@ -15,6 +15,7 @@ from halfsplit.modes import listing
 from halfsplit.modes.fault import LOAD_SUPPLY
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition
+from halfsplit.plan import leads
 from halfsplit.predict.readings import DEAD_METERS, Probe
 from halfsplit.work.state import OUTSIDE
 
@@ -24,8 +25,6 @@ LONGEST = 60.0
 use. Halfsplit's choice."""
 QUESTION = "question"
 """The kind of a step that asks the owner: nothing of the machine is touched or changed for it."""
-LARGEST_CONNECTOR = 6
-"""Terminals of one part up to which every pair of them is tried; above, only pairs joined by an element."""
 
 
 @dataclass(frozen=True)
@@ -126,90 +125,12 @@ def _let_go(machine: model.Machine, setting: conditions.Setting) -> dict[str, st
     return {c: p for c, p in setting if not (c in machine.controls and machine.controls[c].momentary)}
 
 
-# ---- where leads go ---------------------------------------------------------------------------------------
-
-
-def reachable(machine: model.Machine, part: model.Part) -> list[str]:
-    """The terminals of a part that a lead can reach where the part is: not those inside it, nor those in a socket."""
-    names = (f"{part.name}.{t}" for t in part.terminals if not t.startswith(model.HIDDEN))
-    return [name for name in names if name not in machine.gripped]
-
-
-def blades(machine: model.Machine, part: str) -> tuple[str, ...]:
-    """The terminals of a part that sit in a socket; leads reach them where the part is lifted out."""
-    return tuple(terminal for terminal in machine.gripped if model.part_of(terminal) == part)
-
-
-def own_parts(machine: model.Machine) -> list[model.Part]:
-    """The machine's own parts; what the house has is reached only at the receptacle."""
-    return [part for part in machine.parts.values() if not part.house]
-
-
-def prongs(machine: model.Machine) -> list[str]:
-    """The plug's prongs, which leads reach when the plug is out."""
-    return [t for t in machine.terminals if machine.parts[model.part_of(t)].house and ".prong " in t]
-
-
-def slots(machine: model.Machine) -> list[str]:
-    """The receptacle's slots, live, which leads reach when the plug is out."""
-    return [t.replace("prong ", "") for t in prongs(machine)]
-
-
-def pairs_of_parts(machine: model.Machine) -> Iterator[tuple[str, str]]:
-    """Pairs of terminals of one part: all of a small one, of a large one those that an element joins."""
-    for part in own_parts(machine):
-        yield from _pairs_of(machine, part)
-
-
-def _pairs_of(machine: model.Machine, part: model.Part) -> Iterator[tuple[str, str]]:
-    terminals = reachable(machine, part)
-    if len(terminals) <= LARGEST_CONNECTOR:
-        yield from combinations(terminals, 2)
-    else:
-        yield from _joined(machine, part, set(terminals))
-
-
-def _joined(machine: model.Machine, part: model.Part, terminals: set[str]) -> Iterator[tuple[str, str]]:
-    for element in machine.elements.values():
-        if element.part == part.name and set(element.ends) <= terminals:
-            yield element.ends
-
-
-def pairs_along_wires(machine: model.Machine) -> Iterator[tuple[str, str]]:
-    """The two ends of each wire."""
-    for wire in machine.wires:
-        if not any(machine.parts[model.part_of(end)].house for end in wire.ends):
-            yield wire.ends
-
-
-def pairs_from_supply(machine: model.Machine) -> Iterator[tuple[str, str]]:
-    """From each terminal that the supply meets to every other terminal of the machine, and among themselves."""
-    meets = [t for t in machine.supply.meets if t != machine.frame]
-    for part in own_parts(machine):
-        for terminal in reachable(machine, part):
-            yield from ((meet, terminal) for meet in meets if meet != terminal)
-
-
-def pairs_to_frame(machine: model.Machine) -> Iterator[tuple[str, str]]:
-    """From the frame to every terminal of the machine's own parts."""
-    for part in own_parts(machine) if machine.frame else ():
-        yield from ((t, machine.frame) for t in reachable(machine, part) if t != machine.frame)
-
-
-def trusted_pairs(machine: model.Machine) -> list[tuple[str, str]]:
-    """Where a repairer trusts an ohms reading: each pair once, the plug's prongs last."""
-    pairs = [*pairs_of_parts(machine), *pairs_along_wires(machine), *pairs_from_supply(machine)]
-    found = list(dict.fromkeys([*pairs, *pairs_to_frame(machine)]))
-    found += combinations(prongs(machine), 2)
-    return found + [(prong, machine.frame) for prong in prongs(machine) if machine.frame]
-
-
 # ---- steps ------------------------------------------------------------------------------------------------
 
 
 def dead_steps(machine: model.Machine) -> Iterator[Step]:
     """Ohms with the machine isolated, and with one wire off where the part is a load."""
-    pairs = trusted_pairs(machine)
+    pairs = leads.trusted_pairs(machine)
     for setting in with_left(machine, dead_settings(machine)):
         at = Condition(setting, isolated=True)
         some = (pair for pair in pairs if reached_at(machine, setting, pair))
@@ -225,7 +146,7 @@ def dead_steps(machine: model.Machine) -> Iterator[Step]:
 def capacitance_steps(machine: model.Machine) -> Iterator[Step]:
     """Farads across each capacitor, dead, with one end's wires off: else all between the leads is read with it."""
     wired = {end for wire in machine.wires for end in wire.ends}
-    own = {part.name for part in own_parts(machine)}
+    own = {part.name for part in leads.own_parts(machine)}
     caps = [e for e in machine.elements.values() if isinstance(e, primitives.Capacitor) and e.part in own]
     for rest in with_left(machine, [conditions.condition(machine).setting]):
         for a, b in (element.ends for element in caps):
@@ -246,7 +167,7 @@ def provoking_steps(machine: model.Machine) -> Iterator[Step]:
         for way in listing.ways_to_provoke(machine):
             if way == LOAD_SUPPLY:
                 continue
-            out = blades(machine, way.split(" ", 1)[1])
+            out = leads.blades(machine, way.split(" ", 1)[1])
             at = Condition(setting, isolated=True, lift=out, provoke=way)
             for pair in combinations(out, 2) if out else _watched(machine, way):
                 probe = Probe("ohms", *pair)
@@ -268,15 +189,15 @@ def places_of(probe: Probe, at: Condition) -> tuple[str, ...]:
 def _watched(machine: model.Machine, way: str) -> Iterator[tuple[str, str]]:
     """Where the meter is clipped on for a way to provoke; nowhere for what belongs to the house."""
     what, bay = way.split(" ", 1)[1], way.removeprefix(ALL_IN)
-    own = [part for part in own_parts(machine) if part.bay == bay]
+    own = [part for part in leads.own_parts(machine) if part.bay == bay]
     if what in machine.parts:
-        yield from () if machine.parts[what].house else _pairs_of(machine, machine.parts[what])
+        yield from () if machine.parts[what].house else leads.pairs_of(machine, machine.parts[what])
     elif bay == way:
-        yield from set(pairs_along_wires(machine)) & {wire.ends for wire in machine.wires if wire.name == what}
+        yield from set(leads.pairs_along_wires(machine)) & {wire.ends for wire in machine.wires if wire.name == what}
     elif own:
-        far = [terminal for part in own for terminal in reachable(machine, part)]
+        far = [terminal for part in own for terminal in leads.reachable(machine, part)]
         near = [t for t in machine.supply.meets if t != machine.frame]
-        yield from (*combinations(prongs(machine), 2), *((a, b) for a in near for b in far if a != b))
+        yield from (*combinations(leads.prongs(machine), 2), *((a, b) for a in near for b in far if a != b))
 
 
 def lifted_pairs(machine: model.Machine) -> Iterator[tuple[tuple[str, str], tuple[str, ...]]]:
@@ -285,7 +206,7 @@ def lifted_pairs(machine: model.Machine) -> Iterator[tuple[tuple[str, str], tupl
     wired = {end for wire in machine.wires for end in wire.ends}
     loads = {e.part for e in machine.elements.values() if getattr(e, "load", False)}
     for name in loads_in_order(machine, loads):
-        terminals = reachable(machine, machine.parts[name])
+        terminals = leads.reachable(machine, machine.parts[name])
         for pair in combinations(terminals, 2):
             lift = next((t for t in pair if t in wired), "")
             if lift:
@@ -293,22 +214,22 @@ def lifted_pairs(machine: model.Machine) -> Iterator[tuple[tuple[str, str], tupl
         off = tuple(sorted(t for t in terminals if t in wired))
         if machine.frame and off:
             yield (off[0], machine.frame), off
-        out = blades(machine, name)
+        out = leads.blades(machine, name)
         yield from ((pair, out) for pair in combinations(out, 2))
 
 
 def loads_in_order(machine: model.Machine, loads: set[str]) -> list[str]:
     """Loads small enough for every pair, in the order of the file."""
-    return [n for n, p in machine.parts.items() if n in loads and len(p.terminals) <= LARGEST_CONNECTOR + 2]
+    return [n for n, p in machine.parts.items() if n in loads and len(p.terminals) <= leads.LARGEST_CONNECTOR + 2]
 
 
 def live_steps(machine: model.Machine) -> Iterator[Step]:
     """Volts across parts, from supply terminals and to the frame, and the amps of the supply."""
-    pairs = list(dict.fromkeys([*pairs_of_parts(machine), *pairs_from_supply(machine), *_feeds(machine)]))
-    if slots(machine):
+    pairs = list(dict.fromkeys([*leads.pairs_of_parts(machine), *leads.pairs_from_supply(machine), *_feeds(machine)]))
+    if leads.slots(machine):
         out = conditions.condition(machine, dict(machine.supply.isolates))
         loz = "low-impedance volts"  # an open leg would show a ghost
-        yield from (Step("reading", out, Probe(loz, *p), places=p) for p in combinations(slots(machine), 2))
+        yield from (Step("reading", out, Probe(loz, *p), places=p) for p in combinations(leads.slots(machine), 2))
     usual = conditions.live_settings(machine)
     clamped = [terminal for terminal in machine.supply.meets if terminal != machine.frame]
     for setting in with_left(machine, usual):
@@ -330,7 +251,7 @@ def look_steps(machine: model.Machine) -> Iterator[Step]:
     """Parts, and terminals with wires; each once, and once more closely."""
     house = {name for name, part in machine.parts.items() if part.house}
     wired = dict.fromkeys(end for wire in machine.wires for end in wire.ends if model.part_of(end) not in house)
-    for name in [*machine.parts, *prongs(machine), *wired]:
+    for name in [*machine.parts, *leads.prongs(machine), *wired]:
         yield Step("look", at=name, places=(name,))
         yield Step("look", at=name, places=(name,), closely=True)
 
@@ -390,7 +311,7 @@ def exchanged_steps(machine: model.Machine) -> Iterator[Step]:
             if step.condition and own.intersection((*symptom.of, *symptom.through, *symptom.carriers)):
                 yield replace(step, condition=replace(step.condition, exchange=pair))
         for socket in dict.fromkeys(socket for name in pair for socket in twins.sockets(machine, name)):
-            ends = tuple(reachable(machine, machine.parts[socket]))
+            ends = tuple(leads.reachable(machine, machine.parts[socket]))
             if len(ends) == 2:
                 at = Condition(rest, True, exchange=pair)
                 at = conditions.at_warmth(at, machine.warmth_behind((*pair, *ends)))

@@ -12,7 +12,7 @@ import numpy as np
 
 from halfsplit.machine import model
 from halfsplit.modes.fault import Fault, Repair
-from halfsplit.plan import steps
+from halfsplit.plan import leads
 from halfsplit.rehearse.truth import World
 
 TRIES = 400
@@ -59,7 +59,7 @@ def sized(fault: Fault, rng: np.random.Generator, departure: Departure) -> Lot:
 def missing(machine: model.Machine, rng: np.random.Generator) -> Lot:
     """A fault that the file does not list: a bridge between two far terminals, or wires of two parts exchanged."""
     wired = list(model.wired_terminals(machine))
-    own = [t for part in steps.own_parts(machine) for t in steps.reachable(machine, part) if t in wired]
+    own = [t for part in leads.own_parts(machine) for t in leads.reachable(machine, part) if t in wired]
     first, second = (own[int(k)] for k in rng.choice(len(own), 2, replace=False))
     bridge = model.Change("bridged", first, float(np.exp(rng.uniform(-2, 6))), second)
     change = bridge if rng.random() < 0.5 else model.Change("swapped", first, to=second)

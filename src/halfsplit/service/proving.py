@@ -14,7 +14,7 @@ from halfsplit.evidence import well
 from halfsplit.machine import cautions
 from halfsplit.modes.fault import Repair
 from halfsplit.operate.condition import Condition
-from halfsplit.plan import proof, safely, steps, taken
+from halfsplit.plan import leads, proof, safely, steps, taken
 from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.quantity.dimension import Dimension
 from halfsplit.quantity.display import display
@@ -69,7 +69,7 @@ def _at_the_wall(guided: Guided, repairs: Sequence[Repair]) -> Shaken:
     volts, before a machine that stands open is put together. Nothing where it is closed, or hard wired."""
     machine, state = guided.machine, _repaired(guided, repairs)
     switched = [one for one in repairs if one.by == "repairer" and one.subject in machine.parts]
-    slots = set(steps.slots(machine))
+    slots = set(leads.slots(machine))
     found = [step for step in steps.live_steps(machine) if slots and slots.issuperset(step.places)]
     if not switched or not state.open_bays or not found:
         return Shaken()
