@@ -7,16 +7,17 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from halfsplit.evidence import finding as f
 from halfsplit.evidence.weighing import Bench
 from halfsplit.machine import library, loading
 from halfsplit.operate import condition as conditions
-from halfsplit.plan import pricing, safely, setups, steps, taken
+from halfsplit.plan import pricing, safely, setups, steps, taken, undoing
 from halfsplit.plan.steps import Step
 from halfsplit.plan.switching import Modes
 from halfsplit.predict.readings import Probe
 from halfsplit.rehearse import random_steps
-from halfsplit.service import wording
-from halfsplit.work import minutes, safety
+from halfsplit.service import closing, wording
+from halfsplit.work import minutes, safety, together
 from halfsplit.work.hazards import Hazard, Kind
 from halfsplit.work.state import JobState
 from tests.rehearse.watcher import Watcher
@@ -112,6 +113,85 @@ def test_the_words_turn_it_before_the_power_is_back() -> None:
         state, safe = after, done.state
 
 
+LOOK = Step("look", at="starter", places=("starter",))
+WALL = next(
+    step for step in steps.live_steps(FRIDGE) if step.condition and conditions.cut_off(FRIDGE, step.condition)
+)
+
+
+def in_turn(*some: Step) -> list[tuple[str, list[Kind], JobState]]:
+    """The words of steps done one after another, the kinds of thing done, and how the machine stands after each."""
+    state, safe, found = JobState(), safely.begin(FRIDGE), []
+    for step in some:
+        after = taken.after(FRIDGE, state, step)
+        done = safely.prepared(FRIDGE, safe, state, after, step)
+        said = wording.sentence(BENCH.predictor, state, step, steps.bays_needed(FRIDGE, step), done.kinds)
+        found.append((said, [doing.kind for doing in done.doings], after))
+        state, safe = after, done.state
+    return found
+
+
+def test_nobody_turns_it_for_a_look() -> None:
+    """It stands as it stood, in the words, in what is done and in what is left to be undone; then it is turned back."""
+    _, (said, kinds, looked), (then, turned, back) = in_turn(RESTS, LOOK, COLD)
+    assert "Turn" not in said
+    assert Kind.TURN not in kinds
+    assert looked.condition is not None
+    assert looked.condition.position("defrost") == "defrost"
+    assert "Turn defrost to cooling" in then
+    assert Kind.TURN in turned
+    assert back.condition is not None
+    assert back.condition.position("defrost") == "cooling"
+    was = undoing.after(FRIDGE, [RESTS, LOOK])
+    assert (was.moved, set(was.opened)) == ((("defrost", "defrost"),), {"kick plate", "machine room"})
+    assert undoing.after(FRIDGE, [RESTS, LOOK, COLD]).moved == ()
+
+
+def test_a_repair_leaves_it_as_it_stands_and_the_closing_list_turns_it_back() -> None:
+    """With hands elsewhere in the machine."""
+    repair = BENCH.repairs["replace starter"]
+    (_, _, state), *_ = in_turn(RESTS)
+    under = taken.under_repair(FRIDGE, state, repair)
+    done = safely.repaired(FRIDGE, safely.begin(FRIDGE), state, under, repair)
+    assert Kind.TURN not in [doing.kind for doing in done.doings]
+    was = undoing.after(FRIDGE, [RESTS], [repair])
+    tasks = [(task.kind, task.at, task.to) for task in together.closing(FRIDGE, was).tasks]
+    assert tasks.index(("setting", "defrost", "cooling")) < tasks.index(("cover", "kick plate", ""))
+
+
+def test_for_a_reading_at_the_wall_it_is_turned_dead_too() -> None:
+    """Isolated and proved dead, not only unplugged; and no power comes back for it."""
+    _, (said, kinds, _) = in_turn(RESTS, WALL)
+    in_order = ["prove it dead", "The receptacle stays live.", "Turn defrost to cooling"]
+    assert sorted(in_order, key=said.index) == in_order
+    assert kinds.index(Kind.PROVE_DEAD) < kinds.index(Kind.TURN)
+    cost = pricing.cost_of(FRIDGE, taken.after(FRIDGE, JobState(), RESTS), WALL)
+    assert cost.power == HANDS.isolate
+
+
+def test_it_is_turned_before_its_bay_is_closed_for_a_run() -> None:
+    """On a machine that does not run with that bay open, as the library has none."""
+    stops = replace(FRIDGE, bays={**FRIDGE.bays, "kick plate": replace(KICK_PLATE, runs=False)})
+    at = conditions.condition(stops, {"defrost": "defrost"}, isolated=True)
+    read = Step("reading", at, Probe("ohms", "cord block.L", "cord block.N"))
+    state = taken.after(stops, JobState(), read)
+    after = taken.after(stops, state, COLD)
+    made = safely.prepared(stops, safely.begin(stops), state, after, COLD)
+    kinds = [doing.kind for doing in made.doings]
+    assert kinds.index(Kind.TURN) < kinds.index(Kind.CLOSE) < kinds.index(Kind.ENERGISE)
+    said = wording.sentence(Bench(stops).predictor, state, COLD, (), made.kinds)
+    assert said.index("Turn defrost") < said.index("Close the kick plate")
+
+
+@pytest.mark.parametrize(("fault", "turned"), [("defrost heater", True), ("compressor", False)])
+def test_the_proof_run_says_how_it_is_turned(fault: str, turned: bool) -> None:
+    """For what shows there and then; what shows in days of use is its owner's."""
+    checks = closing.proof_run(BENCH.predictor, [f.Tried(f"replace {fault}", True)])
+    said = [check for check in checks if "turn defrost" in check]
+    assert bool(said) == turned
+    assert not any("keep free of ice" in check for check in said)
+
+
 def watched(count: int = 150) -> tuple[set[str], set[Kind]]:
     """Dangers and kinds in random sessions, by the watcher's own account."""
     found: set[str] = set()
@@ -149,4 +229,10 @@ def test_what_is_hot_there_is_waited_for() -> None:
     made = safely.prepared(warm, safely.begin(warm), state, taken.after(warm, state, RESTS), RESTS)
     kinds = [doing.kind for doing in made.doings]
     assert kinds.index(Kind.COOL) < kinds.index(Kind.TURN)
+    cost = pricing.cost_of(warm, state, RESTS)
+    assert cost.cooling == pytest.approx(20.0 - cost.power - cost.opening)
+    assert pricing.cost_of(FRIDGE, state, RESTS).cooling == 0
+    modes = Modes(warm, state)
+    (turns,) = modes.of_steps([RESTS])
+    assert modes.switching()[0, turns] > Modes(FRIDGE, state).switching()[0, 0]
     assert any(doing.step.hazard is Hazard.HOT for doing in made.doings)

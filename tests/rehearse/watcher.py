@@ -75,7 +75,7 @@ class Watcher:
                 yield "a step that the person refused"
         else:
             turned = (doing.at for doing in doings if doing.kind is Kind.TURN)
-            self.stands |= {control: self.machine.controls[control].rest for control in turned}
+            yield from (f"turned for a repair: {control}" for control in turned)
             yield from self._under_gas(step)
 
     def _bays_of(self, step: Step | Repair) -> set[str]:
@@ -97,9 +97,9 @@ class Watcher:
         """What is set behind a cover is turned there by hand, and nothing is turned that stands as it should."""
         for name, stood in self.stands.items():
             stands = dict(step.condition.setting)[name] if step.condition else stood
-            if (stands != stood) != (name in turned) and step.condition:
+            if (stands != stood) != (name in turned):
                 yield f"set otherwise than it was turned: {name} {stands}"
-            self.stands[name] = self.machine.controls[name].rest if name in turned and not step.condition else stands
+            self.stands[name] = stands
 
     def _behind_cover(self, doing: Doing) -> bool:
         return doing.kind is Kind.TURN and self._bay_of(self.machine.controls[doing.at]) not in self.open

@@ -22,7 +22,8 @@ DRYER = MACHINES["vented-dryer"]
 
 @st.composite
 def histories(draw: st.DrawFn) -> tuple[model.Machine, list[str], list[str], list[str]]:
-    """A machine, bays opened one by one (each when all before it were open), wires taken off, controls moved."""
+    """A machine, bays opened one by one (each when all before it were open), wires taken off, controls moved where a
+    hand comes to them."""
     machine = MACHINES[draw(st.sampled_from(sorted(MACHINES)))]
     opened: list[str] = []
     for _ in range(draw(st.integers(0, len(machine.bays)))):
@@ -32,7 +33,9 @@ def histories(draw: st.DrawFn) -> tuple[model.Machine, list[str], list[str], lis
         opened.append(draw(st.sampled_from(can)))
     reach = [t for t in model.wired_terminals(machine) if machine.parts[model.part_of(t)].bay in ("outside", *opened)]
     lifted = draw(st.lists(st.sampled_from(reach), unique=True, max_size=6)) if reach else []
-    controls = [c for c in machine.controls if c not in ("plug", "breaker")]
+    inside = {c: machine.parts[c.through].bay for c in machine.controls.values() if not machine.set_outside(c)}
+    at_hand = [c.name for c in machine.controls.values() if inside.get(c, "outside") in ("outside", *opened)]
+    controls = [c for c in at_hand if c not in ("plug", "breaker")]
     moved = draw(st.lists(st.sampled_from(controls), unique=True)) if controls else []
     return machine, opened, lifted, moved
 

@@ -84,6 +84,12 @@ def turned_inside(machine: model.Machine, now: Condition | None, at: Condition) 
     return tuple(control.name for control in moved if not machine.set_outside(control))
 
 
+def stands_inside(machine: model.Machine, at: Condition) -> dict[str, str]:
+    """How the controls stand that are turned behind a cover."""
+    known = machine.controls
+    return {c: position for c, position in at.setting if c in known and not machine.set_outside(known[c])}
+
+
 def positions(machine: model.Machine) -> dict[str, tuple[str, ...]]:
     """Every control with its positions, rest first; and the warmth where the file gives temperatures."""
     known = {name: control.positions for name, control in machine.controls.items()}

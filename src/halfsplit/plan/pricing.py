@@ -15,7 +15,7 @@ import numpy as np
 from halfsplit.circuit.network import Array
 from halfsplit.machine import model, twins
 from halfsplit.modes.fault import Repair
-from halfsplit.operate.condition import Condition, cut_off
+from halfsplit.operate.condition import Condition, cut_off, turned_inside
 from halfsplit.plan import odd, opened, steps
 from halfsplit.work import minutes, places, refusals, stopping, together
 from halfsplit.work.state import JobState, to_open, with_fronts
@@ -330,12 +330,19 @@ def moves_hot(machine: model.Machine, was: twins.Exchange, at: twins.Exchange) -
     return was != at and hot_at(machine, (), (*was, *at))
 
 
+def turns_hot(machine: model.Machine, was: Condition | None, at: Condition) -> bool:
+    """Whether a control is turned beside what gets hot, from one condition to another."""
+    turned = (machine.controls[name].through for name in turned_inside(machine, was, at))
+    return hot_at(machine, [machine.parts[part].bay for part in turned])
+
+
 def _touches_hot(machine: model.Machine, state: JobState, step: steps.Step) -> bool:
-    """The same from where things stand: for a step on the live machine only twins that change places. Opening a cover
-    wants a caution, not a wait (`work/safety`)."""
+    """The same from where things stand: for a step on the live machine only twins that change places and controls that
+    are turned. Opening a cover wants a caution, not a wait (`work/safety`)."""
     if step.condition is None or step.condition.isolated:
         return touches_hot(machine, step)
-    return moves_hot(machine, state.exchange, step.condition.exchange)
+    moved = moves_hot(machine, state.exchange, step.condition.exchange)
+    return moved or turns_hot(machine, state.condition, step.condition)
 
 
 def powered(machine: model.Machine, step: steps.Step) -> bool:

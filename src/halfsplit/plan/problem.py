@@ -299,6 +299,7 @@ def check(problem: Problem) -> list[str]:
     unusable = not np.isfinite(prior).all() or (prior < 0).any() or prior.sum() <= 0
     priceless = not np.isfinite(costs).all() or (costs < 0).any()
     rules = [
+        (problem.uncovering.shape != problem.switch.shape, "Uncovering has to be as large as switch, or left out."),
         (unusable, "The prior needs finite probabilities, none negative, not all zero."),
         (priceless, "Minutes and prices must be finite, none negative."),
         ((shows < 0).any(), "Outcome probabilities must not be negative."),

@@ -194,23 +194,25 @@ def _moves(machine: model.Machine, before: JobState, after: JobState) -> Iterato
         yield Doing(_hands(machine, Kind.REFIT, terminal, before.open_bays), terminal)
     if twins_were and twins_were != twins_are:
         yield _exchanging(machine, twins_were, before.open_bays)
+    turned = list(_turning(machine, before, after))
+    yield from (one for bay, one in turned if bay in before.open_bays)
     for bay in sorted(before.open_bays - after.open_bays, key=order.index, reverse=True):
         yield Doing(safety.Step(Kind.CLOSE, hazards=places.near(machine, (bay,), LIFTED)), bay)
     for bay in sorted(after.open_bays - before.open_bays, key=order.index):
         yield Doing(safety.Step(Kind.OPEN, hazards=places.hazards(machine, bay)), bay)
     if twins_are and twins_were != twins_are:
         yield _exchanging(machine, twins_are, after.open_bays)
-    yield from _turning(machine, before, after)
+    yield from (one for bay, one in turned if bay not in before.open_bays)
     for terminal in sorted(now - was):
         yield Doing(_hands(machine, Kind.LIFT, terminal, after.open_bays), terminal)
 
 
-def _turning(machine: model.Machine, before: JobState, after: JobState) -> Iterator[Doing]:
-    """Controls turned behind a cover: hands in the machine, and never under power."""
+def _turning(machine: model.Machine, before: JobState, after: JobState) -> Iterator[tuple[str, Doing]]:
+    """Controls turned behind a cover, each with its bay: hands in the machine, and never under power."""
     for control in turned_inside(machine, before.condition, after.condition) if after.condition else ():
         bay = machine.parts[machine.controls[control].through].bay
-        there = places.near(machine, (bay,), HEAT) | places.near(machine, after.open_bays, STORED)
-        yield Doing(safety.Step(Kind.TURN, inside=True, hazards=there), control)
+        there = places.near(machine, (bay,), HEAT) | places.near(machine, before.open_bays | after.open_bays, STORED)
+        yield bay, Doing(safety.Step(Kind.TURN, inside=True, hazards=there), control)
 
 
 def _exchanging(machine: model.Machine, pair: tuple[str, str], opened: Collection[str]) -> Doing:

@@ -123,6 +123,7 @@ class Modes:
 
     def _cooling(self, was: Mode, mode: Mode) -> float:
         touched = mode.hot or pricing.moves_hot(self.machine, self._exchange(was), self._exchange(mode))
+        touched = touched or (mode.at is not None and pricing.turns_hot(self.machine, was.at, mode.at))
         if not touched or was.hot:
             return 0.0
         ran = was != self.known[0] and was.at is not None and pricing.runs(self.machine, was.at)

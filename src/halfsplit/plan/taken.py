@@ -58,8 +58,10 @@ def under_repair(machine: model.Machine, state: JobState, repair: Repair) -> Job
 
 
 def _dead(machine: model.Machine, state: JobState, opened: Iterable[str]) -> Condition:
-    """Isolated, all at rest, as warm as the open bays leave it, and every wire on."""
-    given = conditions.as_reached(machine, (), opened)
+    """Isolated, all at rest, as warm as the open bays leave it, and every wire on. What is turned behind a cover stands
+    as it stood: nobody turns it for a look or a repair."""
+    inside = {} if state.condition is None else conditions.stands_inside(machine, state.condition)
+    given = conditions.as_reached(machine, inside, opened)
     return replace(conditions.condition(machine, given, isolated=True), exchange=state.exchange)
 
 

@@ -18,7 +18,7 @@ from halfsplit.modes import listing
 from halfsplit.modes.fault import Repair
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition
-from halfsplit.plan import undoing
+from halfsplit.plan import steps, undoing
 from halfsplit.predict.predictor import Predictor
 from halfsplit.service import advising, asking, naming
 from halfsplit.work import places, stopping, together
@@ -91,7 +91,7 @@ def proof_run(predictor: Predictor, findings: Sequence[f.Finding]) -> tuple[str,
             at = found.condition or conditions.usual(machine)
             healthy = bool(predictor.symptom(found.what, at, True)[0] > 0.5)
             if healthy != found.there:
-                checks.append(_must_be(machine, found.what, healthy))
+                checks.append(_must_be(machine, found.what, healthy, at))
     made = {found.repair for found in findings if isinstance(found, f.Tried)}
     checks += _of_repairs(predictor, made) if made else ()
     return tuple(dict.fromkeys(checks)) or (_as_used(machine),)
@@ -109,7 +109,7 @@ def _of_repairs(predictor: Predictor, made: Set[str]) -> Iterator[str]:
         yes = predictor.symptom(what, at, False)
         overheats = tripped and symptom.kind == "heat" and yes[0] < 0.5
         if overheats or any(abs(yes[s] - yes[0]) > 0.5 for s in rows):
-            yield _must_be(machine, what, bool(yes[0] > 0.5))
+            yield _must_be(machine, what, bool(yes[0] > 0.5), at)
 
 
 def _resets_by_hand(machine: model.Machine, made: Set[str]) -> bool:
@@ -118,14 +118,14 @@ def _resets_by_hand(machine: model.Machine, made: Set[str]) -> bool:
     return any(one.name in made and one.subject in parts for one in listing.repairs(machine).values())
 
 
-def _must_be(machine: model.Machine, what: str, healthy: bool) -> str:
-    asked = machine.symptoms[what].question or what
-    return " ".join([f"{asked} It must be {'yes' if healthy else 'no'} now.", *_turned_for(machine, what)])
+def _must_be(machine: model.Machine, what: str, healthy: bool, at: Condition) -> str:
+    asked, soon = machine.symptoms[what].question or what, machine.symptoms[what].takes <= steps.LONGEST
+    turned = _turned_for(machine, at) if soon else ()  # what shows in days of use, its owner sees
+    return " ".join([f"{asked} It must be {'yes' if healthy else 'no'} now.", *turned])
 
 
-def _turned_for(machine: model.Machine, what: str) -> Iterator[str]:
+def _turned_for(machine: model.Machine, at: Condition) -> Iterator[str]:
     """How a control behind a cover is turned to see a symptom, and back; the machine is closed by then."""
-    at = conditions.condition(machine, machine.symptoms[what].setting)
     for name in conditions.turned_inside(machine, None, at):
         control = machine.controls[name]
         bay, where = machine.parts[control.through].bay, f" ({control.where})" if control.where else ""

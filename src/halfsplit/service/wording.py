@@ -37,11 +37,12 @@ def sentence(
         *_off(machine, state, step, bays, wanted),
         *_wires_back(machine, state, step),
         *gas(machine, wanted),
+        *_turning(machine, state, step, True),
         *_shutting(machine, state, step),
         *opening(machine, state, bays),
         *made_safe(machine, {*state.open_bays, *with_fronts(machine, bays)}, wanted),
         *_exchanging(state, step),
-        *_turning(machine, state, step),
+        *_turning(machine, state, step, False),
         *_power_back(machine, state, step, bays, wanted),
         *_setting(machine, state, step, bays),
     ]
@@ -74,7 +75,8 @@ def _off(
         to_open(machine, state, bays) or pricing.shut_to_run(machine, state, step) or _turned(machine, state, step)
     )
     if step.condition is not None and not step.condition.isolated and cut_off(machine, step.condition):
-        yield "Pull the plug. The receptacle stays live."
+        turns = _turned(machine, state, step) and not state.isolated
+        yield f"{isolate(machine) if turns else 'Pull the plug.'} The receptacle stays live."
     elif Kind.ISOLATE in wanted or (
         not state.isolated and (moves or (step.condition is not None and step.condition.isolated))
     ):
@@ -138,10 +140,13 @@ def _turned(machine: model.Machine, state: JobState, step: Step) -> tuple[str, .
     return turned_inside(machine, state.condition, step.condition) if step.condition else ()
 
 
-def _turning(machine: model.Machine, state: JobState, step: Step) -> Iterator[str]:
-    """How they are turned, before the power is back."""
+def _turning(machine: model.Machine, state: JobState, step: Step, in_open: bool) -> Iterator[str]:
+    """How they are turned, before the power is back; `in_open`: those in bays that stand open already, of which one may
+    be closed next, or the others."""
     stands = dict(step.condition.setting) if step.condition else {}
     for control in _turned(machine, state, step):
+        if (machine.parts[machine.controls[control].through].bay in state.open_bays) != in_open:
+            continue
         where = machine.controls[control].where
         yield f"Turn {control} to {stands[control]}{f' ({where})' if where else ''}."
 

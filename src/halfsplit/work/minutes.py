@@ -92,11 +92,14 @@ def to_uncover(machine: model.Machine, now: Condition | None, at: Condition | No
     """
     if now is not None and now.isolated:
         return 0.0
-    hands = machine.handwork
     if at is None:
-        return hands.isolate
-    wanted = hands.isolate + (0.0 if cut_off(machine, at) else hands.energise)
-    return max(0.0, wanted - _change(machine, now, at, "").power)
+        return machine.handwork.isolate
+    return max(0.0, _off_and_on(machine, at) - _change(machine, now, at, "").power)
+
+
+def _off_and_on(machine: model.Machine, at: Condition) -> float:
+    """Minutes to isolate a live machine, and to bring the power back where a condition wants it."""
+    return machine.handwork.isolate + (0.0 if cut_off(machine, at) else machine.handwork.energise)
 
 
 def itself(machine: model.Machine, kind: str, what: str = "", closely: bool = False) -> float:
@@ -194,7 +197,7 @@ def _change(machine: model.Machine, now: Condition | None, at: Condition, left: 
     if at.isolated != was_isolated:
         power = hands.isolate if at.isolated else hands.energise
     elif not at.isolated and (exchanged or turned_inside(machine, now or at, at)):
-        power = hands.isolate + hands.energise
+        power = _off_and_on(machine, at)
     before = dict(now.setting) if now else {}
     moved = [c for c, p in at.setting if before.get(c, p) != p and c != WARMTH]
     lifted = set(at.lift) - set(now.lift if now else ())

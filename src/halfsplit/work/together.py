@@ -154,9 +154,10 @@ def undone(
     """
     wires = tuple(dict.fromkeys((*lifted, *(at.lift if at else ()))))
     exchange = at.exchange if at else ()
-    touched = (*map(model.part_of, wires), *exchange)
-    bays = (*opened, *(machine.parts[part].bay for part in touched))
     moved = tuple(_moved(machine, at)) if at else ()
+    inside = (machine.controls[c].through for c, _ in moved if not machine.set_outside(machine.controls[c]))
+    touched = (*map(model.part_of, wires), *exchange, *inside)
+    bays = (*opened, *(machine.parts[part].bay for part in touched))
     isolated = at is None or conditions.cut_off(machine, at)
     return Undone(with_fronts(machine, bays), wires, moved, isolated, exchange=exchange)
 
