@@ -69,7 +69,8 @@ def test_ice_is_thawed_once() -> None:
     modes = switching.Modes(machine, JobState())
     numbers = modes.of_steps(dead)
     costs = [pricing.cost_of(machine, JobState(), step) for step in dead]
-    assert np.allclose(modes.switching()[0, numbers], [one.power + one.setting + one.lifting for one in costs])
+    changed = [one.power + one.setting + one.lifting + one.spades for one in costs]
+    assert np.allclose(modes.switching()[0, numbers], changed)
 
 
 def test_cooling_that_the_repair_waits_for_too_is_not_charged_to_a_reading() -> None:

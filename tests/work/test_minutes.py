@@ -55,12 +55,19 @@ def test_no_bay_is_opened_under_power() -> None:
 
 
 def test_wires_are_lifted_and_put_back() -> None:
-    """Two wires off cost two minutes, both back half of that, the same ones again nothing."""
+    """Two terminals off and on again cost four times pulling or pushing, the same ones again nothing; old spades break
+    when they come off, never when they go on, nor of a part that plugs in."""
     off = condition(DRYER, isolated=True, lift=["heater.common", "heater.front"])
     assert minutes.cost(DRYER, ISOLATED, 0.0, (), off).lifting == 2 * HANDS.lift
     lifted = JobState(condition=off)
     assert minutes.cost(DRYER, lifted, 0.0, (), off).lifting == 0.0
-    assert minutes.cost(DRYER, lifted, 0.0, (), DEAD).lifting == HANDS.lift
+    assert minutes.cost(DRYER, lifted, 0.0, (), DEAD).lifting == 2 * HANDS.lift
+    changes = ((ISOLATED, off), (lifted, off), (lifted, DEAD))
+    assert [minutes.cost(DRYER, state, 0.0, (), at).spades for state, at in changes] == [2 * HANDS.spade, 0.0, 0.0]
+    cooktop = loading.load("coil-cooktop")
+    dead = JobState(condition=condition(cooktop, isolated=True))
+    out = condition(cooktop, isolated=True, lift=["left front burner.1", "left front burner.2"])
+    assert minutes.cost(cooktop, dead, 0.0, (), out).spades == 0.0
 
 
 def test_controls_are_set_one_by_one() -> None:

@@ -25,8 +25,11 @@ class Handwork:
     energise: float = 2.0
     """To prove the meter, clip the leads on and bring the power back."""
     set: float = 0.15
-    lift: float = 1.0
-    """To pull a terminal's wires off: half a minute, and one old spade in twenty that breaks and takes ten to renew."""
+    lift: float = 0.5
+    """To pull a terminal's wires off, or to put them on again."""
+    spade: float = 0.5
+    """What is to be expected of old spades whenever wires are pulled off: one terminal in twenty breaks, and takes ten
+    minutes to renew."""
     shake: float = 0.6
     """To shake a part, a wire or a harness, or to turn a part once round, while watching the meter."""
     show: float = 2.0

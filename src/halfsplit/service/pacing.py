@@ -81,7 +81,7 @@ def _record(machine: model.Machine, state: JobState, one: Step | Repair, took: f
         kind: cost.itself - heating,
         "bays": cost.opening + shut,
         "changing": cost.power + cost.setting,
-        "lifting": cost.lifting + cost.exchanging,
+        "lifting": cost.lifting + cost.spades + cost.exchanging,
     }
     waited = cost.waiting + cost.cooling + cost.running + heating
     return Record({name: value for name, value in by_kind.items() if value > 0}, took, waited)

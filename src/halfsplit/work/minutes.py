@@ -35,6 +35,8 @@ class Cost:
     power: float = 0.0
     setting: float = 0.0
     lifting: float = 0.0
+    spades: float = 0.0
+    """Old ones break now and then when wires are pulled off."""
     waiting: float = 0.0
     exchanging: float = 0.0
     cooling: float = 0.0
@@ -44,7 +46,7 @@ class Cost:
     @property
     def minutes(self) -> float:
         """All of it. The closing of a bay is priced once, when it is opened."""
-        made_ready = self.power + self.setting + self.lifting + self.exchanging
+        made_ready = self.power + self.setting + self.lifting + self.spades + self.exchanging
         waited = self.waiting + self.cooling + self.running
         return self.itself + self.opening + self.closing + made_ready + waited
 
@@ -202,13 +204,15 @@ def _change(machine: model.Machine, now: Condition | None, at: Condition, left: 
     moved = [c for c, p in at.setting if before.get(c, p) != p and c != WARMTH]
     lifted = set(at.lift) - set(now.lift if now else ())
     put_back = set(now.lift if now else ()) - set(at.lift)
-    lifting = _off(machine, lifted, hands.lift) + _off(machine, put_back, hands.lift / 2)
+    lifting = _off(machine, lifted, hands.lift) + _off(machine, put_back, hands.lift)
+    spades = hands.spade * len(lifted - set(machine.gripped))
     setting, loading = hands.set * len(moved), _loading(now, at)
     waiting = _waiting(machine, now, at, left)
     if waiting == WARM_UP and was_isolated and at.isolated:
         power = hands.energise + hands.isolate  # it has to run for that
     return Cost(
-        power=power, setting=setting, lifting=lifting, waiting=waiting, exchanging=exchanged, running=loading
+        power=power, setting=setting, lifting=lifting, spades=spades, waiting=waiting, exchanging=exchanged,
+        running=loading,
     )  # fmt: skip
 
 
