@@ -187,6 +187,12 @@ CASES: dict[str, tuple[str, str, str, str]] = {
         "replace: 25 min, fails: 0}\nwires",
         "water inside:",
     ),
+    "symptom out of sight": (
+        DRYER,
+        "  buzzer sounds: {",
+        "  buzzer sounds: {in: drum space, ",
+        "in: drum space",
+    ),
     "symptom twice": (COLD, "symptoms:\n", "symptoms:\n  it runs: {running: compressor}\n", "compressor runs:"),
 }
 # No machine of the library has such a part: tried with the parts of test_part_types.

@@ -1,4 +1,4 @@
-"""A control that is turned behind a cover: its bay is opened and priced, and no hand turns it under power."""
+"""What is turned or shows behind a cover: its bay is opened and priced, and no hand turns anything under power."""
 
 from __future__ import annotations
 
@@ -11,13 +11,13 @@ from halfsplit.evidence import finding as f
 from halfsplit.evidence.weighing import Bench
 from halfsplit.machine import library, loading
 from halfsplit.operate import condition as conditions
-from halfsplit.plan import pricing, safely, setups, steps, taken, undoing
+from halfsplit.plan import owner, pricing, safely, setups, steps, taken, undoing
 from halfsplit.plan.steps import Step
 from halfsplit.plan.switching import Modes
 from halfsplit.predict.readings import Probe
 from halfsplit.rehearse import random_steps
 from halfsplit.service import closing, wording
-from halfsplit.work import minutes, safety, together
+from halfsplit.work import minutes, refusals, safety, together
 from halfsplit.work.hazards import Hazard, Kind
 from halfsplit.work.state import JobState
 from tests.rehearse.watcher import Watcher
@@ -236,3 +236,31 @@ def test_what_is_hot_there_is_waited_for() -> None:
     (turns,) = modes.of_steps([RESTS])
     assert modes.switching()[0, turns] > Modes(FRIDGE, state).switching()[0, 0]
     assert any(doing.step.hazard is Hazard.HOT for doing in made.doings)
+
+
+# ---- what shows behind a cover -----------------------------------------------------------------------------
+
+MOVES = next(step for step in steps.symptom_steps(FRIDGE) if step.at == "timer moves")
+
+
+def test_what_shows_behind_a_cover_is_opened_for_and_asked_of_no_owner() -> None:
+    """Opened dead, the power back, watched beside the open cover; in prices, in what is done and in the words."""
+    assert steps.bays_needed(FRIDGE, MOVES) == ("kick plate",)
+    assert "timer moves" not in owner.perceives(FRIDGE)
+    cost = pricing.cost_of(FRIDGE, JobState(), MOVES)
+    assert (cost.opening, cost.closing) == (KICK_PLATE.open_minutes, KICK_PLATE.close_minutes)
+    assert (cost.power, cost.running) == (HANDS.isolate + HANDS.energise, 20.0)
+    ((said, kinds, after),) = in_turn(MOVES)
+    assert kinds.index(Kind.ISOLATE) < kinds.index(Kind.OPEN) < kinds.index(Kind.ENERGISE)
+    assert kinds[-1] is Kind.WATCH
+    assert said.index("Open the kick plate") < said.index("bring the power back") < said.index("Does the timer move on")
+    assert after.open_bays == {"kick plate"}
+    (check,) = [c for c in closing.proof_run(BENCH.predictor, [f.Perceived("timer moves", False)]) if "timer" in c]
+    assert "open the kick plate" in check
+
+
+def test_a_bay_that_will_not_open_bars_it() -> None:
+    """As any step behind it."""
+    state = JobState(refused=frozenset({refusals.CannotOpen("kick plate")}))
+    assert pricing.bars(FRIDGE, state, MOVES)
+    assert not pricing.bars(FRIDGE, state, COLD)

@@ -138,7 +138,8 @@ class Symptom:
     `of` are elements, motors or parts by kind; all of `through` (mechanical parts) and all `carriers` (motors
     that must run) are needed. `at_least` is in W for heat, in the fraction of rated volts for lit and sounds.
     `setting` overrides where it is only perceived in a certain setting. `takes`: minutes that the machine has to run in
-    it until the answer is seen; 0: no longer than a person takes to perceive anything (`Handwork.perceive`).
+    it until the answer is seen; 0: no longer than a person takes to perceive anything (`Handwork.perceive`). `bay`:
+    that which has to be open for it ("": none).
     """
 
     name: str
@@ -150,6 +151,7 @@ class Symptom:
     setting: tuple[tuple[str, str], ...] = ()
     question: str = ""
     takes: float = 0.0
+    bay: str = ""
 
     @property
     def unpowered(self) -> bool:
@@ -276,10 +278,10 @@ class Machine:
     def left_at(self) -> Mapping[str, str]:
         """The warmth at which the machine stands once a bay is open, by bay: what the bay itself leaves, else what
         those in front of it do; without those that leave it as it was."""
-        found = {name: next(filter(None, (bay.leaves for bay in self._from(name))), "") for name in self.bays}
+        found = {name: next(filter(None, (bay.leaves for bay in self.fronts(name))), "") for name in self.bays}
         return {name: warmth for name, warmth in found.items() if warmth}
 
-    def _from(self, name: str) -> Iterator[Bay]:
+    def fronts(self, name: str) -> Iterator[Bay]:
         """A bay and those in front of it; the file is checked elsewhere for bays that lie behind each other."""
         met: set[str] = set()
         while name in self.bays and name not in met:

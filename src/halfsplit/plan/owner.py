@@ -21,7 +21,7 @@ def perceives(machine: model.Machine) -> tuple[str, ...]:
     >>> from halfsplit.machine import loading
     >>> fridge = loading.load("refrigerator")
     >>> [name for name in fridge.symptoms if name not in perceives(fridge)]
-    ['frost melts in defrost', 'runs cold in defrost', 'heater stays on when thawed']
+    ['frost melts in defrost', 'runs cold in defrost', 'heater stays on when thawed', 'timer moves']
     """
     return tuple(step.at for step in questions(machine))
 

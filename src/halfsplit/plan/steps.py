@@ -281,7 +281,7 @@ def questions(machine: model.Machine) -> Iterator[Step]:
     """
     for name, symptom in machine.symptoms.items():
         at = conditions.usual(machine) if symptom.takes > LONGEST else met_in(machine, symptom)
-        if owner_can(machine, at):
+        if not symptom.bay and owner_can(machine, at):
             yield Step(QUESTION, at=name, met=at)
 
 
@@ -331,7 +331,7 @@ def lifted_out(machine: model.Machine, step: Step) -> tuple[str, ...]:
 
 
 def bays_needed(machine: model.Machine, step: Step) -> tuple[str, ...]:
-    """The bays in which a step's places lie, and those that its condition takes hands into.
+    """The bays in which a step's places lie or its symptom shows, and those that its condition takes hands into.
 
     >>> from halfsplit.machine import loading
     >>> fridge = loading.load("refrigerator")
@@ -339,7 +339,8 @@ def bays_needed(machine: model.Machine, step: Step) -> tuple[str, ...]:
     >>> bays_needed(fridge, Step("reading", defrosting, Probe("volts", "cord block.L", "cord block.N"), places=()))
     ('kick plate',)
     """
-    return _bays(machine, (*step.places, *(_handled(machine, step.condition) if step.condition else ())))
+    shows = (machine.symptoms[step.at].bay,) if step.kind == "symptom" and step.at in machine.symptoms else ()
+    return _bays(machine, (*step.places, *shows, *(_handled(machine, step.condition) if step.condition else ())))
 
 
 def bays_to_make(machine: model.Machine, at: Condition) -> tuple[str, ...]:

@@ -120,12 +120,14 @@ def _resets_by_hand(machine: model.Machine, made: Set[str]) -> bool:
 
 def _must_be(machine: model.Machine, what: str, healthy: bool, at: Condition) -> str:
     asked, soon = machine.symptoms[what].question or what, machine.symptoms[what].takes <= steps.LONGEST
-    turned = _turned_for(machine, at) if soon else ()  # what shows in days of use, its owner sees
-    return " ".join([f"{asked} It must be {'yes' if healthy else 'no'} now.", *turned])
+    reached = _reached_for(machine, what, at) if soon else ()  # what shows in days of use, its owner sees
+    return " ".join([f"{asked} It must be {'yes' if healthy else 'no'} now.", *reached])
 
 
-def _turned_for(machine: model.Machine, at: Condition) -> Iterator[str]:
-    """How a control behind a cover is turned to see a symptom, and back; the machine is closed by then."""
+def _reached_for(machine: model.Machine, what: str, at: Condition) -> Iterator[str]:
+    """What is opened once more to see a symptom, and how a control behind a cover is turned; all is closed by then."""
+    if shows := machine.symptoms[what].bay:
+        yield f"For that isolate the machine, open the {shows}, bring the power back, and close it the same way."
     for name in conditions.turned_inside(machine, None, at):
         control = machine.controls[name]
         bay, where = machine.parts[control.through].bay, f" ({control.where})" if control.where else ""

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from halfsplit.errors import WrongUse, did_you_mean
 from halfsplit.machine import amounts, tree
 from halfsplit.machine.expand.parts import Built
-from halfsplit.machine.expand.scope import Scope
+from halfsplit.machine.expand.scope import OUTSIDE, Scope
 from halfsplit.machine.format import SYMPTOM_KINDS, SymptomEntry
 from halfsplit.machine.model import Symptom
 from halfsplit.machine.primitives import Impedance, Motor, Overcurrent, Relay, Winding
@@ -85,6 +85,8 @@ def read_symptoms(built: Built, scope: Scope) -> dict[str, Symptom]:
 def _symptom(name: str, entry: SymptomEntry, built: Built, scope: Scope) -> Symptom:
     """A symptom of the model; what is not there is complained of and left out."""
     path: tree.Path = ("symptoms", name)
+    bay = entry.bay or OUTSIDE
+    inside = scope.bay(bay, (*path, "in")) and bay != OUTSIDE
     key = entry.kinds[0]
     kind = SYMPTOM_KINDS[key]
     return Symptom(
@@ -97,6 +99,7 @@ def _symptom(name: str, entry: SymptomEntry, built: Built, scope: Scope) -> Symp
         setting=scope.setting(entry.set, (*path, "set")),
         question=entry.ask or "",
         takes=entry.takes or 0.0,
+        bay=bay if inside else "",
     )
 
 

@@ -19,6 +19,7 @@ __all__ = [
     "share_absurd",
     "symptom_cannot",
     "symptom_never_changes",
+    "symptom_out_of_sight",
     "symptom_twice",
 ]
 
@@ -79,6 +80,15 @@ def symptom_never_changes(sheet: Sheet) -> Iterator[Flaw]:
         if mechanical and not any(parts[one].modes and parts[one].rate > 0 for one in symptom.of):
             message = "Nothing can change this symptom: its parts never fail."
             yield Flaw(("symptoms", name), message, "Give one of them a weight under `fails`.")
+
+
+def symptom_out_of_sight(sheet: Sheet) -> Iterator[Flaw]:
+    """What shows at work only is to be seen in a bay with which the machine does not run."""
+    for name, symptom in sheet.machine.symptoms.items():
+        stops = [bay.name for bay in sheet.machine.fronts(symptom.bay) if not bay.runs]
+        if stops and not symptom.unpowered:
+            message = f"The machine does not run with the {stops[0]} open, and this shows at work only."
+            yield Flaw(("symptoms", name, "in"), message, "Name a bay that may be open, or what shows outside.")
 
 
 def symptom_twice(sheet: Sheet) -> Iterator[Flaw]:
