@@ -5,7 +5,7 @@ Knows text; not what the tables say.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Container, Mapping
 from pathlib import Path
 
 Cells = tuple[str, ...]
@@ -57,7 +57,11 @@ def rows(page: str, name: str, keys: int) -> dict[Cells, Cells]:
     return {line[:keys]: line[keys:] for line in cells}
 
 
-def write_rows(place: Path, name: str, head: Cells, keys: int, new: Mapping[Cells, Cells]) -> None:
-    """New rows in place of those that begin alike; all others stay, in the order in which they stand."""
+def write_rows(
+    place: Path, name: str, head: Cells, keys: int, new: Mapping[Cells, Cells], whole: Container[str] = ()
+) -> None:
+    """New rows in place of those that begin alike; all others stay, in the order in which they stand, but for those
+    whose first cell is among `whole`: of these the new ones are all."""
     page = place.read_text(encoding="utf-8")
-    place.write_text(put(page, name, table(head, rows(page, name, keys) | dict(new))), encoding="utf-8")
+    old = {key: cells for key, cells in rows(page, name, keys).items() if key in new or key[0] not in whole}
+    place.write_text(put(page, name, table(head, old | dict(new))), encoding="utf-8")

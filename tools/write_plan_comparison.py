@@ -105,7 +105,7 @@ def write(name: str, given: argparse.Namespace) -> None:
     known = compare.told_for_nothing(trials.Rehearsal(adviser, asked), given.count)
     played_at = {title: _kept(name, title, given).under["commit"] for played in by_truth for title in played}
     pages.write(PAGE, name, table(by_truth, known, played_at))
-    pages.write_rows(PAGE, SAVING, SAVING_HEAD, 3, savings(name, by_truth[0], known))
+    pages.write_rows(PAGE, SAVING, SAVING_HEAD, 3, savings(name, by_truth[0], known), whole=[name])
 
 
 def table(by_truth: Sequence[Played], known: Sequence[float], played_at: dict[str, str]) -> str:

@@ -23,12 +23,14 @@ def test_a_text_takes_the_place_of_the_old_one() -> None:
 
 
 def test_a_row_takes_the_place_of_the_one_that_begins_alike(tmp_path: Path) -> None:
-    """Others stay where they are; a new one comes last."""
+    """Others stay where they are; a new one comes last; of what is replaced whole nothing else stays."""
     place = tmp_path / "page.md"
     place.write_text(PAGE, encoding="utf-8")
     pages.write_rows(place, "x", ("k", "v"), 1, {("1",): ("uno",), ("3",): ("tre",)})
     assert pages.rows(place.read_text("utf-8"), "x", 1) == {("1",): ("uno",), ("2",): ("two",), ("3",): ("tre",)}
-    pages.write_rows(place, "x", ("k", "v"), 1, {("1",): ("one",)})
+    pages.write_rows(place, "x", ("k", "v"), 1, {("1",): ("one",)}, whole=["1", "3"])
+    assert pages.rows(place.read_text("utf-8"), "x", 1) == {("1",): ("one",), ("2",): ("two",)}
+    pages.write_rows(place, "x", ("k", "v"), 1, {("3",): ("tre",)})
     assert place.read_text("utf-8") == PAGE.replace("two |\n", "two |\n| 3 | tre |\n")
 
 
@@ -103,7 +105,7 @@ def test_as_played_jobs_of_other_code_are_read_and_nothing_is_added(tmp_path: Pa
 
 @pytest.mark.parametrize(
     ("tool", "command"),
-    zip((write_plan_comparison, write_two_faults), write_plan_pages.AS_KEPT, strict=True),
+    list(zip((write_plan_comparison, write_two_faults), write_plan_pages.AS_KEPT, strict=True)),
     ids=["comparison", "two faults"],
 )
 def test_the_pages_are_those_of_the_jobs_that_are_kept(
