@@ -287,14 +287,9 @@ def questions(machine: model.Machine) -> Iterator[Step]:
 
 def owner_can(machine: model.Machine, at: Condition) -> bool:
     """Whether an owner can make a setting: no control that only a tool changes, or that is turned inside a bay."""
-    by_hand = hand_controls(machine)
-    return all(one.name in by_hand and machine.set_outside(one) for one in _turned(machine, at))
-
-
-def _turned(machine: model.Machine, at: Condition) -> list[model.Control]:
-    """The controls that stand elsewhere than at rest."""
-    known = machine.controls
-    return [known[c] for c, position in at.setting if c in known and position != known[c].rest]
+    by_hand, known = hand_controls(machine), machine.controls
+    moved = [known[c] for c, position in at.setting if c in known and position != known[c].rest]
+    return all(one.name in by_hand and machine.set_outside(one) for one in moved)
 
 
 def exchanged_steps(machine: model.Machine) -> Iterator[Step]:
@@ -362,4 +357,4 @@ def _handled(machine: model.Machine, at: Condition) -> Iterator[str]:
     """What hands come to so that a condition is made: wires off, twins exchanged, parts that a control is turned
     through."""
     yield from (*at.lift, *at.exchange)
-    yield from (one.through for one in _turned(machine, at) if not machine.set_outside(one))
+    yield from (machine.controls[name].through for name in conditions.turned_inside(machine, None, at))
