@@ -43,8 +43,8 @@ def test_one_range_is_exact(seed: int, known: int) -> None:
 def test_ranges_that_share_unknowns(seed: int, known: int, within: int) -> None:
     """Several ranges, with numbers or without, whether they fit or not: the plain loops, to a fifth of each mass.
 
-    Where no candidate is anywhere near what was seen (all below 1e-4) the points lie thinly on the tails: there to a half
-    (found by hypothesis: 0.30 off at 2e-6, 0.42 at 1e-9), which a slip outweighs by far."""
+    Where no candidate is anywhere near what was seen (all below 1e-4) the points lie thinly on the tails: there to a
+    half (found by hypothesis: 0.30 off at 2e-6, 0.42 at 1e-9), which a slip outweighs by far."""
     findings = some(np.random.default_rng(seed), known, within)
     fast = np.exp(slips.log_joint(findings, CANDIDATES))
     slow = np.array([obvious.joint(findings, s) for s in range(CANDIDATES)])
