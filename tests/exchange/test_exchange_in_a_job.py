@@ -26,7 +26,7 @@ from halfsplit.service import advising, closing, guiding
 from halfsplit.work import minutes, places, refusals, safety, together
 from halfsplit.work.hazards import Hazard, Kind
 from halfsplit.work.state import JobState
-from tests.rehearse.watcher import Watcher
+from tests.rehearse.watcher import of_sessions
 
 COOKTOP = loading.load("coil-cooktop")
 LARGE = ("left front burner", "right rear burner")
@@ -166,14 +166,7 @@ def sessions() -> Sessions:
 
 def watched(count: int = 150) -> tuple[set[str], set[Kind]]:
     """The dangers in so many sessions, and what was done in them."""
-    found: set[str] = set()
-    kinds: set[Kind] = set()
-    for number in range(count):
-        watcher = Watcher(COOKTOP, safely.facts(COOKTOP).capacitor)
-        for state, step, done in sessions().session(np.random.default_rng([11, number])):
-            found |= set(watcher.reads(step, done.doings, state.refused))
-            kinds |= {doing.kind for doing in done.doings}
-    return found, kinds
+    return of_sessions(sessions(), seed=11, count=count)
 
 
 def test_no_random_session_with_exchanges_is_unsafe() -> None:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-import numpy as np
 import pytest
 
 from halfsplit.evidence import finding as f
@@ -20,7 +19,7 @@ from halfsplit.service import closing, wording
 from halfsplit.work import minutes, refusals, safety, together
 from halfsplit.work.hazards import Hazard, Kind
 from halfsplit.work.state import JobState
-from tests.rehearse.watcher import Watcher
+from tests.rehearse.watcher import of_sessions
 
 BENCH = Bench(loading.load("refrigerator"))
 FRIDGE = BENCH.machine
@@ -89,30 +88,6 @@ def test_there_and_back_in_arrays_as_step_by_step() -> None:
     assert between[turned, rests] + between[rests, turned] == pytest.approx(TURNED + 2 * HANDS.set)
 
 
-def test_it_is_turned_dead_and_the_power_comes_back_after_it() -> None:
-    """What is done, in order, there and back."""
-    state, safe = JobState(), safely.begin(FRIDGE)
-    for step in (RESTS, COLD):
-        after = taken.after(FRIDGE, state, step)
-        done = safely.prepared(FRIDGE, safe, state, after, step)
-        kinds = [doing.kind for doing in done.doings]
-        assert kinds.index(Kind.PROVE_DEAD) < kinds.index(Kind.TURN) < kinds.index(Kind.ENERGISE)
-        state, safe = after, done.state
-
-
-def test_the_words_turn_it_before_the_power_is_back() -> None:
-    """In the order in which it is done, with where its slot is; set once, not twice."""
-    state, safe = JobState(), safely.begin(FRIDGE)
-    for step, position in ((RESTS, "defrost"), (COLD, "cooling")):
-        after = taken.after(FRIDGE, state, step)
-        done = safely.prepared(FRIDGE, safe, state, after, step)
-        said = wording.sentence(BENCH.predictor, state, step, steps.bays_needed(FRIDGE, step), done.kinds)
-        turn = f"Turn defrost to {position} ({FRIDGE.controls['defrost'].where})."
-        assert said.index("Isolate") < said.index(turn) < said.index("bring the power back")
-        assert "Set:" not in said
-        state, safe = after, done.state
-
-
 LOOK = Step("look", at="starter", places=("starter",))
 WALL = next(
     step for step in steps.live_steps(FRIDGE) if step.condition and conditions.cut_off(FRIDGE, step.condition)
@@ -129,6 +104,20 @@ def in_turn(*some: Step) -> list[tuple[str, list[Kind], JobState]]:
         found.append((said, [doing.kind for doing in done.doings], after))
         state, safe = after, done.state
     return found
+
+
+def test_it_is_turned_dead_and_the_power_comes_back_after_it() -> None:
+    """What is done, in order, there and back."""
+    for _, kinds, _ in in_turn(RESTS, COLD):
+        assert kinds.index(Kind.PROVE_DEAD) < kinds.index(Kind.TURN) < kinds.index(Kind.ENERGISE)
+
+
+def test_the_words_turn_it_before_the_power_is_back() -> None:
+    """In the order in which it is done, with where its slot is; set once, not twice."""
+    for (said, _, _), position in zip(in_turn(RESTS, COLD), ("defrost", "cooling"), strict=True):
+        turn = f"Turn defrost to {position} ({FRIDGE.controls['defrost'].where})."
+        assert said.index("Isolate") < said.index(turn) < said.index("bring the power back")
+        assert "Set:" not in said
 
 
 def test_nobody_turns_it_for_a_look() -> None:
@@ -192,17 +181,9 @@ def test_the_proof_run_says_how_it_is_turned(fault: str, turned: bool) -> None:
     assert not any("keep free of ice" in check for check in said)
 
 
-def watched(count: int = 150) -> tuple[set[str], set[Kind]]:
+def watched() -> tuple[set[str], set[Kind]]:
     """Dangers and kinds in random sessions, by the watcher's own account."""
-    found: set[str] = set()
-    kinds: set[Kind] = set()
-    sessions = random_steps.Sessions(setups.Setups(BENCH))
-    for number in range(count):
-        watcher = Watcher(FRIDGE, safely.facts(FRIDGE).capacitor)
-        for state, step, done in sessions.session(np.random.default_rng([17, number])):
-            found |= set(watcher.reads(step, done.doings, state.refused))
-            kinds |= {doing.kind for doing in done.doings}
-    return found, kinds
+    return of_sessions(random_steps.Sessions(setups.Setups(BENCH)), seed=17, count=150)
 
 
 def test_no_random_session_turns_it_live() -> None:

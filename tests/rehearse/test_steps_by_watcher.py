@@ -20,7 +20,7 @@ from halfsplit.rehearse.random_steps import Sessions
 from halfsplit.work import refusals, safety
 from halfsplit.work.hazards import CAUTIONS, PROVING_DEAD, Hazard, Kind, Pipe
 from tests.rehearse.benches import adviser
-from tests.rehearse.watcher import Watcher
+from tests.rehearse.watcher import Watcher, of_sessions
 
 GAS = str(Path(__file__).parents[1] / "gas" / "gas-air-heater.yaml")
 MACHINES = ["vented-dryer", "water-heater", "refrigerator", GAS]
@@ -35,14 +35,7 @@ def sessions(name: str) -> Sessions:
 
 def watched(name: str, count: int) -> tuple[set[str], set[Kind]]:
     """The dangers found in so many sessions, and the kinds of thing done in them."""
-    made, found, kinds = sessions(name), set(), set()
-    machine = made.asked.bench.machine
-    for number in range(count):
-        watcher = Watcher(machine, safely.facts(machine).capacitor)
-        for state, step, done in made.session(np.random.default_rng([7, number])):
-            found |= set(watcher.reads(step, done.doings, state.refused))
-            kinds |= {doing.kind for doing in done.doings}
-    return found, kinds
+    return of_sessions(sessions(name), seed=7, count=count)
 
 
 @pytest.mark.parametrize("name", MACHINES)

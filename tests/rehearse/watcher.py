@@ -7,10 +7,14 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator
 
+import numpy as np
+
 from halfsplit.machine import model, primitives
 from halfsplit.modes.fault import Repair
+from halfsplit.plan import safely
 from halfsplit.plan.safely import Doing
 from halfsplit.plan.steps import Step
+from halfsplit.rehearse.random_steps import Sessions
 from halfsplit.work import refusals
 from halfsplit.work.hazards import Hazard, Kind
 
@@ -284,3 +288,14 @@ class Watcher:
             yield f"other parts exchanged than the step says: {sorted(self.exchanged)}"
         if step.condition and set(step.condition.lift) != self.off:
             yield f"other wires off than the step says: {sorted(self.off)}"
+
+
+def of_sessions(sessions: Sessions, seed: int, count: int) -> tuple[set[str], set[Kind]]:
+    """The dangers found in so many random sessions of a machine, and the kinds of thing done in them."""
+    machine, found, kinds = sessions.asked.bench.machine, set[str](), set[Kind]()
+    for number in range(count):
+        watcher = Watcher(machine, safely.facts(machine).capacitor)
+        for state, step, done in sessions.session(np.random.default_rng([seed, number])):
+            found |= set(watcher.reads(step, done.doings, state.refused))
+            kinds |= {doing.kind for doing in done.doings}
+    return found, kinds

@@ -33,8 +33,7 @@ def histories(draw: st.DrawFn) -> tuple[model.Machine, list[str], list[str], lis
         opened.append(draw(st.sampled_from(can)))
     reach = [t for t in model.wired_terminals(machine) if machine.parts[model.part_of(t)].bay in ("outside", *opened)]
     lifted = draw(st.lists(st.sampled_from(reach), unique=True, max_size=6)) if reach else []
-    inside = {c: machine.parts[c.through].bay for c in machine.controls.values() if not machine.set_outside(c)}
-    at_hand = [c.name for c in machine.controls.values() if inside.get(c, "outside") in ("outside", *opened)]
+    at_hand = [c for c in machine.controls if machine.turned_in(c) in ("", *opened)]
     controls = [c for c in at_hand if c not in ("plug", "breaker")]
     moved = draw(st.lists(st.sampled_from(controls), unique=True)) if controls else []
     return machine, opened, lifted, moved

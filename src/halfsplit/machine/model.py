@@ -299,10 +299,11 @@ class Machine:
         symptom = self.symptoms[what]
         return symptom.kind == "trips" and any(self.parts[part_of(name)].house for name in symptom.of)
 
-    def set_outside(self, control: Control) -> bool:
-        """Whether a control can be set with nothing opened: it is turned through no part, or through one outside."""
-        through = self.parts.get(control.through)
-        return through is None or through.bay not in self.bays
+    def turned_in(self, control: str) -> str:
+        """The bay in which a control is turned, where the part lies through which that is done; "" where it can be set
+        with nothing opened: it is turned through no part, or through one outside."""
+        through = self.parts.get(self.controls[control].through)
+        return through.bay if through and through.bay in self.bays else ""
 
     def warmth_behind(self, places: Iterable[str]) -> str:
         """The warmth at which places (terminals, parts, bays) can only be reached; "" where any will do."""

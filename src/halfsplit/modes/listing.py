@@ -219,7 +219,7 @@ def _left_by_owner(machine: model.Machine, control: model.Control) -> bool:
     and no strap, which is fitted or absent only in a fault of its own."""
     listening = _listening(machine, control)
     door = bool(listening) and all(machine.parts[one.part].symbol == DOOR for one in listening)
-    return machine.set_outside(control) and not door and set_by_hand(machine, control)
+    return not machine.turned_in(control.name) and not door and set_by_hand(machine, control)
 
 
 def _listening(machine: model.Machine, control: model.Control) -> list[primitives.Contact]:

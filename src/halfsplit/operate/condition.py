@@ -80,14 +80,14 @@ def turned_inside(machine: model.Machine, now: Condition | None, at: Condition) 
     ('defrost',)
     """
     before, known = dict(now.setting) if now else {}, machine.controls
-    moved = (known[c] for c, p in at.setting if c in known and p != before.get(c, known[c].rest))
-    return tuple(control.name for control in moved if not machine.set_outside(control))
+    moved = (c for c, p in at.setting if c in known and p != before.get(c, known[c].rest))
+    return tuple(control for control in moved if machine.turned_in(control))
 
 
 def stands_inside(machine: model.Machine, at: Condition) -> dict[str, str]:
     """How the controls stand that are turned behind a cover."""
     known = machine.controls
-    return {c: position for c, position in at.setting if c in known and not machine.set_outside(known[c])}
+    return {c: position for c, position in at.setting if c in known and machine.turned_in(c)}
 
 
 def positions(machine: model.Machine) -> dict[str, tuple[str, ...]]:

@@ -332,8 +332,7 @@ def moves_hot(machine: model.Machine, was: twins.Exchange, at: twins.Exchange) -
 
 def turns_hot(machine: model.Machine, was: Condition | None, at: Condition) -> bool:
     """Whether a control is turned beside what gets hot, from one condition to another."""
-    turned = (machine.controls[name].through for name in turned_inside(machine, was, at))
-    return hot_at(machine, [machine.parts[part].bay for part in turned])
+    return hot_at(machine, [machine.turned_in(control) for control in turned_inside(machine, was, at)])
 
 
 def _touches_hot(machine: model.Machine, state: JobState, step: steps.Step) -> bool:

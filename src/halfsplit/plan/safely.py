@@ -210,7 +210,7 @@ def _moves(machine: model.Machine, before: JobState, after: JobState) -> Iterato
 def _turning(machine: model.Machine, before: JobState, after: JobState) -> Iterator[tuple[str, Doing]]:
     """Controls turned behind a cover, each with its bay: hands in the machine, and never under power."""
     for control in turned_inside(machine, before.condition, after.condition) if after.condition else ():
-        bay = machine.parts[machine.controls[control].through].bay
+        bay = machine.turned_in(control)
         there = places.near(machine, (bay,), HEAT) | places.near(machine, before.open_bays | after.open_bays, STORED)
         yield bay, Doing(safety.Step(Kind.TURN, inside=True, hazards=there), control)
 

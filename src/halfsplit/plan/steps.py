@@ -288,8 +288,8 @@ def questions(machine: model.Machine) -> Iterator[Step]:
 def owner_can(machine: model.Machine, at: Condition) -> bool:
     """Whether an owner can make a setting: no control that only a tool changes, or that is turned inside a bay."""
     by_hand, known = hand_controls(machine), machine.controls
-    moved = [known[c] for c, position in at.setting if c in known and position != known[c].rest]
-    return all(one.name in by_hand and machine.set_outside(one) for one in moved)
+    moved = [c for c, position in at.setting if c in known and position != known[c].rest]
+    return all(c in by_hand and not machine.turned_in(c) for c in moved)
 
 
 def exchanged_steps(machine: model.Machine) -> Iterator[Step]:
@@ -354,7 +354,6 @@ def _bays(machine: model.Machine, places: Iterable[str]) -> tuple[str, ...]:
 
 
 def _handled(machine: model.Machine, at: Condition) -> Iterator[str]:
-    """What hands come to so that a condition is made: wires off, twins exchanged, parts that a control is turned
-    through."""
+    """What hands come to so that a condition is made: wires off, twins exchanged, bays in which a control is turned."""
     yield from (*at.lift, *at.exchange)
-    yield from (machine.controls[name].through for name in conditions.turned_inside(machine, None, at))
+    yield from map(machine.turned_in, conditions.turned_inside(machine, None, at))

@@ -130,7 +130,7 @@ def _reached_for(machine: model.Machine, what: str, at: Condition) -> Iterator[s
         yield f"For that isolate the machine, open the {shows}, bring the power back, and close it the same way."
     for name in conditions.turned_inside(machine, None, at):
         control = machine.controls[name]
-        bay, where = machine.parts[control.through].bay, f" ({control.where})" if control.where else ""
+        bay, where = machine.turned_in(name), f" ({control.where})" if control.where else ""
         turn = f"isolate the machine, open the {bay}, turn {name} to {at.position(name)}{where}, close it"
         yield f"For that {turn}, and bring the power back; turn {name} back to {control.rest} the same way."
 

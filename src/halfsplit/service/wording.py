@@ -71,12 +71,11 @@ def _off(
     machine: model.Machine, state: JobState, step: Step, bays: tuple[str, ...], wanted: Collection[Kind]
 ) -> Iterator[str]:
     """Isolating, where hands go in; for the house's own volts at the wall the plug alone is pulled."""
-    moves = bool(
-        to_open(machine, state, bays) or pricing.shut_to_run(machine, state, step) or _turned(machine, state, step)
-    )
+    turns = _turned(machine, state, step)
+    moves = bool(to_open(machine, state, bays) or pricing.shut_to_run(machine, state, step) or turns)
     if step.condition is not None and not step.condition.isolated and cut_off(machine, step.condition):
-        turns = _turned(machine, state, step) and not state.isolated
-        yield f"{isolate(machine) if turns else 'Pull the plug.'} The receptacle stays live."
+        how = isolate(machine) if turns and not state.isolated else "Pull the plug."
+        yield f"{how} The receptacle stays live."
     elif Kind.ISOLATE in wanted or (
         not state.isolated and (moves or (step.condition is not None and step.condition.isolated))
     ):
@@ -145,7 +144,7 @@ def _turning(machine: model.Machine, state: JobState, step: Step, in_open: bool)
     be closed next, or the others."""
     stands = dict(step.condition.setting) if step.condition else {}
     for control in _turned(machine, state, step):
-        if (machine.parts[machine.controls[control].through].bay in state.open_bays) != in_open:
+        if (machine.turned_in(control) in state.open_bays) != in_open:
             continue
         where = machine.controls[control].where
         yield f"Turn {control} to {stands[control]}{f' ({where})' if where else ''}."

@@ -155,9 +155,9 @@ def undone(
     wires = tuple(dict.fromkeys((*lifted, *(at.lift if at else ()))))
     exchange = at.exchange if at else ()
     moved = tuple(_moved(machine, at)) if at else ()
-    inside = (machine.controls[c].through for c, _ in moved if not machine.set_outside(machine.controls[c]))
-    touched = (*map(model.part_of, wires), *exchange, *inside)
-    bays = (*opened, *(machine.parts[part].bay for part in touched))
+    touched = (*map(model.part_of, wires), *exchange)
+    inside = filter(None, (machine.turned_in(control) for control, _ in moved))
+    bays = (*opened, *(machine.parts[part].bay for part in touched), *inside)
     isolated = at is None or conditions.cut_off(machine, at)
     return Undone(with_fronts(machine, bays), wires, moved, isolated, exchange=exchange)
 
