@@ -339,11 +339,13 @@ def question(machine: model.Machine, what: str, at: Condition | None = None) -> 
 
 
 def stands(machine: model.Machine, what: str, at: Condition) -> dict[str, str]:
-    """What an owner sets for a question: what is moved, and what the usual setting or the symptom itself names."""
+    """What an owner sets for a question: what is moved, and what the usual setting or the symptom itself names; never
+    what is turned behind a cover, of which no owner knows."""
     house = {control for control, _ in machine.supply.isolates} | {"plug", "breaker"}
+    unknown = house | {control for control in machine.controls if machine.turned_in(control)}
     rest = dict(conditions_of(machine).setting)
     named = dict(next(iter(machine.settings.values()), ())) | dict(machine.symptoms[what].setting)
-    return {c: p for c, p in at.setting if c not in house and (p != rest[c] or c in named)}
+    return {c: p for c, p in at.setting if c not in unknown and (p != rest[c] or c in named)}
 
 
 def provoking(way: str) -> str:
