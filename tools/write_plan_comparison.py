@@ -39,6 +39,7 @@ PAGE = ROOT / "docs" / "explanation" / "planning-on-machines.md"
 ORDERS = ROOT / "src" / "halfsplit" / "machines" / "orders"
 MACHINES = ("vented-dryer", "vented-dryer-3-wire", "water-heater", "refrigerator", "coil-cooktop")
 ONE, MANY, OFF = "one step ahead", "many steps ahead", ", truth off the model"
+KNOWN = "the fault told for nothing"
 HEADER = (
     "| way of working | trials | minutes | against the first | with what was in vain | against the first "
     "| first repair right | needless parts | steps | live | unsafe | played at |\n" + "|---" + 11 * "|---:" + "|\n"
@@ -60,16 +61,28 @@ class Way(NamedTuple):
     departure: lots.Departure = lots.AS_THE_MODEL
 
 
-def ways(adviser: score.Adviser, name: str, given: argparse.Namespace) -> dict[str, dict[str, Way]]:
-    """Every way of working on a machine by its name, under each truth."""
+def titles(name: str) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """The names of the ways of working on a machine: where the truth is the model, and where it is not."""
+    return (ONE, MANY, *_orders(name)), (ONE + OFF, MANY + OFF)
+
+
+def _orders(name: str) -> dict[str, Path]:
+    """The fixed orders that are kept beside the machines, by what they are called in the tables."""
+    return {
+        path.name.removeprefix(f"{name}.").removesuffix(".yaml").replace("-", " "): path
+        for path in sorted(ORDERS.glob(f"{name}.*.yaml"))
+    }
+
+
+def ways(adviser: score.Adviser, name: str, given: argparse.Namespace) -> dict[str, Way]:
+    """Every way of working on a machine by its name, none off the model where no job of that is asked for."""
     one, many = play.as_advised(adviser), play.as_advised(ahead.Ahead(adviser))
-    true = {ONE: Way(one, given.count), MANY: Way(many, given.count)}
-    for path in sorted(ORDERS.glob(f"{name}.*.yaml")):
-        title = path.name.removeprefix(f"{name}.").removesuffix(".yaml").replace("-", " ")
+    found = {ONE: Way(one, given.count), MANY: Way(many, given.count)}
+    for title, path in _orders(name).items():
         steps = order.read(path.read_text(encoding="utf-8"), path.name, adviser.bench.machine)
-        true[title] = Way(order.followed(adviser, steps), min(given.count, given.orders))
+        found[title] = Way(order.followed(adviser, steps), min(given.count, given.orders))
     off = {f"{way}{OFF}": Way(choose, given.off, lots.NOT_THE_MODEL) for way, choose in ((ONE, one), (MANY, many))}
-    return {"as the model": true, "off the model": off if given.off else {}}
+    return found | (off if given.off else {})
 
 
 def figures(name: str, title: str, way: Way, adviser: score.Adviser, given: argparse.Namespace) -> list[Figures]:
@@ -83,43 +96,55 @@ def figures(name: str, title: str, way: Way, adviser: score.Adviser, given: argp
     return [Figures(*job) for job in kept.jobs[: way.trials]]
 
 
+def known(name: str, adviser: score.Adviser, given: argparse.Namespace) -> list[float]:
+    """Minutes of each job with its fault told for nothing, those reckoned before among them."""
+    kept = _kept(name, KNOWN, given)
+    rehearsal = trials.Rehearsal(adviser, trials.Asked(adviser.bench.machine, given.seed))
+    for minutes in compare.told_for_nothing(rehearsal, given.count, first=len(kept.jobs)):
+        kept.add(minutes)
+    return kept.jobs[: given.count]
+
+
 def _kept(name: str, title: str, given: argparse.Namespace) -> Kept:
     return Kept(given.kept, f"{name}.{title.replace(' ', '-')}", given.as_kept, seed=given.seed)
 
 
-def as_kept(name: str, truth: dict[str, Way], given: argparse.Namespace) -> dict[str, Way]:
-    """The ways of which jobs are kept, over as many as there are: nothing is left to play."""
-    counts = {title: len(_kept(name, title, given).jobs) for title in truth}
-    return {title: way._replace(trials=counts[title]) for title, way in truth.items() if counts[title]}
+def anew(name: str, given: argparse.Namespace) -> tuple[Played, list[float]]:
+    """All jobs of one machine, played as far as they are not kept, and what each takes with its fault known."""
+    adviser = setups.Setups(Bench(loading.load(name)))
+    made = ways(adviser, name, given)
+    played = {title: figures(name, title, way, adviser, given) for title, way in made.items()}
+    return played, known(name, adviser, given)
+
+
+def as_kept(name: str, given: argparse.Namespace) -> tuple[Played, list[float]]:
+    """The same as far as it is kept: nothing is played."""
+    jobs = {title: _kept(name, title, given).jobs for some in titles(name) for title in some}
+    played = {title: [Figures(*job) for job in some] for title, some in jobs.items() if some}
+    return played, _kept(name, KNOWN, given).jobs
 
 
 def write(name: str, given: argparse.Namespace) -> None:
     """What one machine has in the page: its table, and its rows of what is saved."""
-    adviser = setups.Setups(Bench(loading.load(name)))
-    by_truth = [
-        {title: figures(name, title, way, adviser, given) for title, way in truth.items()}
-        for every in ways(adviser, name, given).values()
-        for truth in [as_kept(name, every, given) if given.as_kept else every]
-    ]
-    asked = trials.Asked(adviser.bench.machine, given.seed)
-    known = compare.told_for_nothing(trials.Rehearsal(adviser, asked), given.count)
-    played_at = {title: _kept(name, title, given).under["commit"] for played in by_truth for title in played}
-    pages.write(PAGE, name, table(by_truth, known, played_at))
-    pages.write_rows(PAGE, SAVING, SAVING_HEAD, 3, savings(name, by_truth[0], known), whole=[name])
+    played, least = as_kept(name, given) if given.as_kept else anew(name, given)
+    by_truth = [{title: played[title] for title in some if title in played} for some in titles(name)]
+    played_at = {title: _kept(name, title, given).under["commit"] for title in played}
+    pages.write(PAGE, name, table(by_truth, least, played_at))
+    pages.write_rows(PAGE, SAVING, SAVING_HEAD, 3, savings(name, by_truth[0], least), whole=[name])
 
 
-def table(by_truth: Sequence[Played], known: Sequence[float], played_at: dict[str, str]) -> str:
-    """The rows of one machine. known: minutes of each job with its fault told for nothing; played_at: the commit of the
+def table(by_truth: Sequence[Played], least: Sequence[float], played_at: dict[str, str]) -> str:
+    """The rows of one machine. least: minutes of each job with its fault told for nothing; played_at: the commit of the
     code with which each way was played."""
     compared = (found for played in by_truth if played for found in compare.compare(played))
     rows = [row(found, played_at[found.name]) for found in compared]
-    rows.append(f"| the fault told for nothing | {len(known)} | {sum(known) / len(known):.1f} |" + "  |" * 9)
+    rows.append(f"| {KNOWN} | {len(least)} | {sum(least) / len(least):.1f} |" + "  |" * 9)
     return HEADER + "\n".join(rows) + "\n"
 
 
-def savings(name: str, played: Played, known: Sequence[float]) -> dict[pages.Cells, pages.Cells]:
+def savings(name: str, played: Played, least: Sequence[float]) -> dict[pages.Cells, pages.Cells]:
     """What each way that computes its steps saves against each fixed order, and many steps ahead against one; each pair
-    on the jobs that both have played. known: as for `table`."""
+    on the jobs that both have played. least: as for `table`."""
     orders = [title for title in played if title not in (ONE, MANY)]
     mine = [way for way in (ONE, MANY) if way in played]
     pairs = [*((way, order) for way in mine for order in orders), *([(MANY, ONE)] if len(mine) > 1 else ())]
@@ -127,17 +152,17 @@ def savings(name: str, played: Played, known: Sequence[float]) -> dict[pages.Cel
     for way, other in pairs:
         jobs = min(len(played[way]), len(played[other]))
         if jobs:
-            rows[name, way, other] = (str(jobs), *_saved(played[way][:jobs], played[other][:jobs], known[:jobs]))
+            rows[name, way, other] = (str(jobs), *_saved(played[way][:jobs], played[other][:jobs], least[:jobs]))
     return rows
 
 
-def _saved(way: Sequence[Figures], other: Sequence[Figures], known: Sequence[float]) -> Iterator[str]:
+def _saved(way: Sequence[Figures], other: Sequence[Figures], least: Sequence[float]) -> Iterator[str]:
     """Minutes of both, what is saved and the ceiling, then the same with what was in vain."""
     for minutes, against in (
         ([job.minutes for job in way], [job.minutes for job in other]),
         ([job.minutes + job.in_vain for job in way], [job.minutes + job.in_vain for job in other]),
     ):
-        found, ceiling = saved(minutes, against), saved(known, against)
+        found, ceiling = saved(minutes, against), saved(least, against)
         yield from (f"{found.minutes:.1f}", f"{found.against:.1f}", _share(found), _share(ceiling))
 
 

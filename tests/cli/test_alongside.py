@@ -7,10 +7,13 @@ from collections.abc import Callable
 
 import pytest
 
+from halfsplit.errors import NotUnderstood
 from halfsplit.plan import setups
-from halfsplit.service import alongside, machines
+from halfsplit.plan.steps import Step
+from halfsplit.service import alongside, answers, guiding, machines
+from halfsplit.work import refusals
 from tests.cli.words import run
-from tests.rehearse.benches import adviser
+from tests.rehearse.benches import adviser, bench
 
 Capture = pytest.CaptureFixture[str]
 COLD = "- symptom: {what: water gets hot, value: no}\n- look: {at: limit, sees: fine}\n"
@@ -55,6 +58,49 @@ def test_the_lines_for_people(capsys: Capture, findings: Callable[[str], str], m
         capsys, "diagnose", "water-heater", findings(MILD), "--alongside", "--json", "--cannot", "owner"
     ).data["next"][0]["alongside"]  # fmt: skip
     assert f"While you are here: {two['text']}" in said
+
+
+def test_all_that_stands_there_is_typed_at_once(monkeypatch: pytest.MonkeyPatch, capsys: Capture) -> None:
+    """Two coils of a heater, one line: both findings are listed, one step later; too many are refused in words."""
+    number = [*machines.load("water-heater").symptoms].index("water scalds") + 1
+    typed = [f"{number} no", "", "cannot", "the owner is not here", "fine; fine; fine; fine; fine; fine", "fine; fine"]
+    monkeypatch.setattr("sys.stdin", io.StringIO("\n".join([*typed, "stop"]) + "\n"))
+    ended = run(capsys, "guide", "water-heater", "--own", "--no-further", "--json")
+    said = " ".join(ended.err.split())
+    assert answers.AT_ONCE in said
+    assert "6 answers were typed, and" in said
+    looks = [found["look"]["at"] for found in ended.data["findings"] if "look" in found]
+    assert len(looks) == 2
+    assert all(f"{at}: fine" in said for at in looks)
+
+
+@pytest.mark.parametrize("name", ["water-heater", "vented-dryer", "refrigerator"])
+def test_at_once_is_as_one_by_one(name: str) -> None:
+    """What is typed in one line is what it would be if each had been the step, after the first two complaints after
+    which something stands alongside, the owner out; no answer is taken where one is wrong."""
+    met, asked = 0, setups.Setups(bench(name))
+    for symptom in bench(name).machine.symptoms:
+        told = (guiding.complaint(symptom, False),)
+        now = guiding.Guided(asked, told, frozenset({refusals.NoOwner()}))
+        if met == 2 or now.advice is None or not now.alongside:
+            continue
+        met += 1
+        steps = [now.advice.step, *(one.step for one in now.alongside)]
+        words = [word_for(step) for step in steps]
+        one_by_one = now
+        for step, word in zip(steps, words, strict=True):
+            one_by_one = one_by_one.answered(step, word)
+        assert now.answered(steps[0], "; ".join(words)).findings == one_by_one.findings
+        with pytest.raises(NotUnderstood, match=rf"Answer {len(words)}: 'furlongs'.+None was taken"):
+            now.answered(steps[0], "; ".join([*words[:-1], "furlongs"]))
+    assert met == 2
+
+
+def word_for(step: Step) -> str:
+    """Something that is understood at a step."""
+    if step.probe is None:
+        return "fine" if step.kind == "look" else "no"
+    return answers.EXAMPLES[step.probe.meter].split(",")[0]
 
 
 def test_not_with_many_steps_ahead(capsys: Capture, findings: Callable[[str], str]) -> None:

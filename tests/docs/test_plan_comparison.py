@@ -68,21 +68,39 @@ def test_a_way_that_has_played_nothing_has_no_row() -> None:
 def test_both_orders_of_a_machine_are_compared() -> None:
     """Its own and not those of the like machine whose name is longer, by their names in words; one step ahead first."""
     given = Namespace(count=10, orders=4, off=0)
-    titles = tool.ways(adviser("vented-dryer"), "vented-dryer", given)["as the model"]
+    titles = tool.ways(adviser("vented-dryer"), "vented-dryer", given)
+    assert (*titles,) == tool.titles("vented-dryer")[0]
     assert [(title, way.trials) for title, way in titles.items()] == [
         (ONE, 10), (MANY, 10), ("cheapest first", 4), ("front to back", 4)
     ]  # fmt: skip
 
 
 def test_as_kept_nothing_is_left_to_play(tmp_path: Path) -> None:
-    """Of the ways of a machine those that have jobs, over as many as are kept; played, they are those jobs."""
+    """Of the ways of a machine those that have jobs, over as many as are kept, and they are those jobs."""
     given = Namespace(count=10, orders=4, off=2, kept=tmp_path, as_kept=True, seed=0, workers=1)
     for kept, count in (("one-step-ahead", 3), ("front-to-back", 1)):
         lines = Kept(tmp_path, f"water-heater.{kept}", seed=0)
         for _ in range(count):
             lines.add(job(30.0))
+    played, least = tool.as_kept("water-heater", given)
+    assert played == {ONE: [job(30.0)] * 3, "front to back": [job(30.0)]}
+    assert least == []
+
+
+def test_jobs_that_are_kept_are_not_played_again(tmp_path: Path) -> None:
+    """Of a way those that are lacking are added; of the fault told for nothing as well, and none is reckoned twice."""
+    given = Namespace(count=3, orders=1, off=0, kept=tmp_path, as_kept=False, seed=0, workers=1)
     asked = adviser("water-heater")
-    found = [tool.as_kept("water-heater", truth, given) for truth in tool.ways(asked, "water-heater", given).values()]
-    counts = [{title: way.trials for title, way in truth.items()} for truth in found]
-    assert counts == [{ONE: 3, "front to back": 1}, {}]
-    assert tool.figures("water-heater", ONE, found[0][ONE], asked, given) == [job(30.0)] * 3
+    lines = Kept(tmp_path, "water-heater.one-step-ahead", seed=0)
+    for _ in range(2):
+        lines.add(job(30.0))
+    ways = tool.ways(asked, "water-heater", given)
+    played = tool.figures("water-heater", ONE, ways[ONE], asked, given)
+    assert played[:2] == [job(30.0)] * 2
+    assert len(played) == 3
+    assert played[2].minutes != 30.0
+    least = tool.known("water-heater", asked, given)
+    given.count = 4
+    assert tool.known("water-heater", asked, given)[:3] == least
+    given.as_kept = True
+    assert tool.as_kept("water-heater", given)[1][:3] == least

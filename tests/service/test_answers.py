@@ -83,6 +83,22 @@ def test_a_slip_is_answered_in_the_persons_words(kind: str, typed: str, says: st
     assert not [word for word in FIELDS if word in str(refusal.value)]
 
 
+def test_all_that_is_wrong_is_said_at_once() -> None:
+    """Of several answers each that is not understood by its number; the good ones are not taken alone."""
+    look, seen, ohms, *_ = steps()
+    predictor = bench("water-heater").predictor
+    with pytest.raises(NotUnderstood) as refusal:
+        answers.all_understood(predictor, (look, seen, ohms), ("fien", "yes", "118 V"))
+    said = str(refusal.value)
+    assert said.startswith("Answer 1: 'fien' is not among")
+    assert "Answer 2" not in said
+    assert "Answer 3: '118 V' is not understood" in said
+    assert said.endswith("None was taken.")
+    with pytest.raises(NotUnderstood, match="2 answers were typed, and only one is asked for here"):
+        answers.all_understood(predictor, (look,), ("fine", "fine"))
+    assert len(answers.all_understood(predictor, (look, seen, ohms), ("fine", "yes"))) == 2
+
+
 @given(typed=st.text(max_size=80), number=st.integers(0, 9))
 def test_whatever_is_typed_is_understood_or_answered(typed: str, number: int) -> None:
     """A finding, or a sentence that shows what was typed, ends, and names no field of a file."""

@@ -166,8 +166,11 @@ class _Held:
             self.talk.say(f"- {outcome}", 6)
         if advice.step.kind == STOP:
             ending.tell_stop(self.talk, self.now, advice)
-        for one in self.now.alongside:
+        beside = self.now.alongside
+        for one in beside:
             self.talk.say(f"{one.when}: {one.sentence}", 6)
+        if beside and self.secret is None:
+            self.talk.say(answers.AT_ONCE, 6)
 
     def heeded(self, new: Sequence[str], known: Sequence[str], advice: Advice | None) -> bool:
         """Whether the cautions are acknowledged; False where something was taken back or set aside instead."""
@@ -240,12 +243,16 @@ class _Held:
 
     def answer(self, typed: str, advice: Advice) -> None:
         """Takes an answer, or says what would be understood."""
+        before = self.now
         try:
-            self.guided = self.now.answered(advice.step, typed)
+            self.guided = before.answered(advice.step, typed)
         except NotUnderstood as refusal:
             self.talk.say(f"{refusal} {near(typed, self.words())}".rstrip())
-        else:
-            self.best()
+            return
+        new = self.now.findings[len(before.findings) :]
+        for found in new if len(new) > 1 else ():
+            self.talk.say(found.label, 2)
+        self.best()
 
     def best(self) -> None:
         """In one line what is believed now."""

@@ -26,6 +26,10 @@ EXAMPLES = {
     "temperature": "155 F or 68 °C",
 }
 """What may be typed at each function of the meter; all of it is understood."""
+BETWEEN = ";"
+"""Parts answers that are typed at once; a comma may be the decimal one."""
+AT_ONCE = f"If you read that too, type all in this order with {BETWEEN} between them, or the first alone."
+"""Said below what stands alongside a step."""
 LONGEST = 40
 """So many letters of what was typed are repeated."""
 
@@ -38,6 +42,35 @@ def understood(predictor: Predictor, step: Step, typed: str) -> f.Finding:
     if step.perceived:
         return f.Perceived(step.at, yes(typed), step.tells_of, "owner" if step.asks else "repairer")
     return reading(step, typed)
+
+
+def all_understood(predictor: Predictor, steps: Sequence[Step], typed: Sequence[str]) -> tuple[f.Finding, ...]:
+    """The typed answers to the first of some steps, in their order. Raises NotUnderstood, with all that is wrong; one
+    answer is refused in its own words, of several it is said which."""
+    if len(typed) == 1:
+        return (understood(predictor, steps[0], typed[0]),)
+    if len(typed) > len(steps):
+        also = f"{len(steps)} are asked for here" if len(steps) > 1 else "only one is asked for here"
+        raise NotUnderstood("; ".join(typed), f"{len(typed)} answers were typed, and {also}.", "None was taken.")
+    found: list[f.Finding] = []
+    wrong: list[str] = []
+    for number, (step, answer) in enumerate(zip(steps, typed, strict=False), 1):
+        try:
+            found.append(understood(predictor, step, answer))
+        except NotUnderstood as refusal:
+            wrong.append(f"Answer {number}: {refusal}")
+    if wrong:
+        raise NotUnderstood("; ".join(typed), " ".join(wrong), "None was taken.")
+    return tuple(found)
+
+
+def parted(typed: str) -> tuple[str, ...]:
+    """The answers that were typed at once, parted by semicolons; one at least.
+
+    >>> parted("118 V; 0.3;"), parted("OL"), parted("")
+    (('118 V', '0.3'), ('OL',), ('',))
+    """
+    return tuple(one.strip() for one in typed.strip().rstrip("; ").split(BETWEEN))
 
 
 def yes(typed: str) -> bool:

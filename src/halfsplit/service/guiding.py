@@ -120,13 +120,16 @@ class Guided:
             return "Nothing that was closed for the trial has to come off yet."
         return f"What follows takes these to be off again, the machine isolated first: {', '.join(off)}."
 
-    def told(self, finding: f.Finding) -> Guided:
-        """With one finding more."""
-        return replace(self, findings=(*self.findings, finding), step=None, before=None)
+    def told(self, *found: f.Finding) -> Guided:
+        """With one finding more, or several that were made in this order."""
+        return replace(self, findings=(*self.findings, *found), step=None, before=None)
 
     def answered(self, step: Step, typed: str) -> Guided:
-        """With the answer to a step as it was typed. Raises NotUnderstood with what would be understood."""
-        return self.told(answers.understood(self.bench.predictor, step, typed))
+        """With the answer to a step as it was typed, and after a semicolon each those to what stands alongside it, in
+        that order. Raises NotUnderstood with what would be understood; then none of them is taken."""
+        parts = answers.parted(typed)
+        beside = (one.step for one in self.alongside) if len(parts) > 1 else ()
+        return self.told(*answers.all_understood(self.bench.predictor, (step, *beside), parts))
 
     @property
     def always(self) -> tuple[str, ...]:
