@@ -14,6 +14,7 @@ import os
 import resource
 import sys
 import time
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
@@ -25,7 +26,9 @@ from benchmarks import circuit_speed
 from halfsplit.circuit import network as nw
 from halfsplit.evidence.weighing import Bench
 from halfsplit.machine import library, loading
+from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition
+from halfsplit.operate.effect import Effect
 from halfsplit.operate.networks import Ready
 from halfsplit.plan import odd, steps, table
 
@@ -39,25 +42,25 @@ class Dense:
     def __enter__(self) -> None:
         self.kept = Ready.solve
 
-        def solve(ready: Ready, effects):  # type: ignore[no-untyped-def]
+        def solve(ready: Ready, effects: Sequence[Effect]) -> tuple[nw.Array, nw.Array]:
             solved = [self.one(ready, effect) for effect in effects]
             return np.array([x[: ready.network.nodes] for x in solved]), np.array(
                 [x[ready.network.nodes : ready.network.nodes + ready.network.branches] for x in solved]
             )
 
-        Ready.solve = solve  # type: ignore[method-assign]
+        Ready.solve = solve  # type: ignore[assignment, method-assign]
 
     def __exit__(self, *_: object) -> None:
         Ready.solve = self.kept  # type: ignore[method-assign]
 
     @staticmethod
-    def one(ready: Ready, effect):  # type: ignore[no-untyped-def]
+    def one(ready: Ready, effect: Effect) -> nw.Array:
         """Volts and amps of one case, built and solved anew."""
         matrix, b = nw.system(nw.apply(ready.factored.network, ready.edits(effect)))
         return np.linalg.solve(matrix.toarray(), b)
 
 
-def timed(work) -> float:  # type: ignore[no-untyped-def]
+def timed(work: Callable[[], object]) -> float:
     """Seconds of one run."""
     start = time.perf_counter()
     work()
@@ -66,7 +69,7 @@ def timed(work) -> float:  # type: ignore[no-untyped-def]
 
 def solved(bench: Bench) -> None:
     """One network, all faults."""
-    usual = steps.live_settings(bench.machine)[1]
+    usual = conditions.live_settings(bench.machine)[1]
     herd = bench.operation.settle(Condition(usual), bench.predictor.found_effects)
     largest = max(herd, key=lambda h: len(h.members))
     ready = bench.operation.networks.ready("power", largest.state, 10**6)
@@ -79,21 +82,21 @@ def solved(bench: Bench) -> None:
     print(f"  solved   {rate:9.0f} cases/s = {rate / dense:5.0f} x dense re-solve (every single fault)")
     many = (opened * 20)[:2000]
     rate = len(many) / circuit_speed.seconds(lambda: ready.factored.solve_many(many))
-    simulator = circuit_speed.simulated(ready.network, opened)
+    simulator = circuit_speed.simulated(ready.network, [*opened])
     print(f"  opened   {rate:9.0f} cases/s = {rate / simulator:5.0f} x ngspice (the same branches, opened)")
 
 
 def settled(bench: Bench) -> None:
     """Every live condition, all faults, all states passed."""
-    conditions = [Condition(setting) for setting in steps.live_settings(bench.machine)]
+    live = [Condition(setting) for setting in conditions.live_settings(bench.machine)]
     effects = bench.predictor.found_effects
     rng = np.random.default_rng(1)
     some = tuple(effects[int(s)] for s in rng.choice(len(effects), SAMPLE, replace=False))
-    took = timed(lambda: [bench.operation.settle(at, effects) for at in conditions])
+    took = timed(lambda: [bench.operation.settle(at, effects) for at in live])
     with Dense():
-        plain = timed(lambda: [bench.operation.settle(at, some) for at in conditions])
-    rate, dense = len(conditions) * len(effects) / took, len(conditions) * len(some) / plain
-    print(f"  settled  {rate:9.0f} cases/s = {rate / dense:5.0f} x dense re-solve ({len(conditions)} conditions)")
+        plain = timed(lambda: [bench.operation.settle(at, some) for at in live])
+    rate, dense = len(live) * len(effects) / took, len(live) * len(some) / plain
+    print(f"  settled  {rate:9.0f} cases/s = {rate / dense:5.0f} x dense re-solve ({len(live)} conditions)")
 
 
 def compiled(bench: Bench) -> None:

@@ -7,8 +7,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from halfsplit.plan import nodes, policies
-from halfsplit.plan import problem as arrays
+from halfsplit.plan import nodes, policies, states
 from halfsplit.plan.nodes import Node
 from halfsplit.plan.policies import Policy
 from halfsplit.plan.problem import Problem
@@ -22,7 +21,7 @@ class Costs:
 
     def __init__(self, problem: Problem) -> None:
         self.nodes = nodes.Nodes(problem)
-        self.root = self.nodes.root(arrays.start(problem))
+        self.root = self.nodes.root(states.start(problem))
 
     def cost(self, policy: Policy) -> float:
         """Expected cost of a policy from the start [min]."""

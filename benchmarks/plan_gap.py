@@ -29,7 +29,7 @@ import numpy as np  # noqa: E402  (after the number of threads is set)
 from benchmarks import ways  # noqa: E402
 from halfsplit.evidence.weighing import Bench, Weighed  # noqa: E402
 from halfsplit.machine import loading  # noqa: E402
-from halfsplit.plan import barred, bounds, exact, nodes, policies, problem, rollout, setups, tree  # noqa: E402
+from halfsplit.plan import barred, bounds, exact, nodes, policies, rollout, setups, states, tree  # noqa: E402
 from halfsplit.plan.ahead import Ahead  # noqa: E402
 from halfsplit.plan.problem import Problem  # noqa: E402
 from halfsplit.plan.rollout import Budget  # noqa: E402
@@ -74,7 +74,7 @@ def small(given: Problem) -> Problem:
         repair_price=given.repair_price[helping], repair_bays=given.repair_bays[helping],
         repair_mode=given.repair_mode[helping], _at={},
     )  # fmt: skip
-    root = nodes.Nodes(cut).root(problem.start(cut))
+    root = nodes.Nodes(cut).root(states.start(cut))
     moves = rollout.by_guess(root, rollout.shortlist(root, Budget(steps=2 * STEPS, order=0)))
     kept = np.array([int(root.tests[m]) for m in moves if m < len(root.tests)][:STEPS], np.intp)
     return replace(
@@ -85,14 +85,14 @@ def small(given: Problem) -> Problem:
 
 def costs(given: Problem) -> Costs:
     """All costs of a small problem. Raises TooLarge where no least can be proven."""
-    start = problem.start(given)
+    start = states.start(given)
     proven = exact.Exact(given, MOST_STATES, ways.PRODUCT_STOPS).solve(start).cost
     once, planned = ways.of_policy(given, policies.as_advised), ways.product(given)
     one, many = (tree.cost_of(given, start, rule) for rule in (once, planned))
     return Costs(proven, one, many, bounds.looking_ahead(given, start))
 
 
-def states(rehearsal: trials.Rehearsal, jobs: int) -> Iterator[Problem]:
+def passed(rehearsal: trials.Rehearsal, jobs: int) -> Iterator[Problem]:
     """The small problem of every state that one step ahead passes in these jobs."""
     planner, as_advised = Ahead(rehearsal.adviser), play.as_advised(rehearsal.adviser)
     met: list[Problem] = []
@@ -115,7 +115,7 @@ def row(name: str, jobs: int, seed: int) -> str:
     machine = loading.load(name)
     rehearsal = trials.Rehearsal(setups.Setups(Bench(machine)), trials.Asked(machine, seed))
     found, large = [], 0
-    for number, given in enumerate(states(rehearsal, jobs)):
+    for number, given in enumerate(passed(rehearsal, jobs)):
         try:
             found.append(costs(given))
         except exact.TooLarge:

@@ -20,8 +20,7 @@ ROOT = Path(__file__).resolve().parents[1]
 sys.path[:0] = [str(ROOT / "src"), str(ROOT)]
 
 from benchmarks import orders, ways  # noqa: E402
-from halfsplit.plan import advise, choose, exact, policies, rollout, tree, worth  # noqa: E402
-from halfsplit.plan import problem as arrays  # noqa: E402
+from halfsplit.plan import advise, choose, exact, policies, rollout, states, tree, worth  # noqa: E402
 from halfsplit.plan.problem import Problem  # noqa: E402
 from halfsplit.plan.tree import Followed  # noqa: E402
 from halfsplit.work import prices  # noqa: E402
@@ -50,7 +49,7 @@ def chooser(problem: Problem, limits: choose.Limits) -> tree.Rule:
 
 def chosen(problem: Problem, limits: choose.Limits) -> float:
     """Exact expected cost of the chooser [min]."""
-    return tree.cost_of(problem, arrays.start(problem), chooser(problem, limits))
+    return tree.cost_of(problem, states.start(problem), chooser(problem, limits))
 
 
 def by_the_product(problem: Problem) -> dict[str, Followed]:
@@ -158,7 +157,7 @@ def _against(measured: Measured, way: str, least: str) -> str:
 def middling_table(count: int) -> str:
     """The chooser's regret on problems beyond the size at which it searches exactly itself."""
     problems = [plan_instances.middling(seed) for seed in range(count)]
-    best = np.array([exact.solve(one, arrays.start(one), ways.MOST_STATES).cost for one in problems])
+    best = np.array([exact.solve(one, states.start(one), ways.MOST_STATES).cost for one in problems])
     found = 100.0 * (np.array([chosen(one, PRODUCTION) for one in problems]) / best - 1.0)
     head = f"{count} problems of 20 faults and 20 tests that do not err, 8 bays; regret in per cent.\n\n"
     head += "| way of working | mean | 95th percentile | worst | optimal in |\n|---|---:|---:|---:|---:|\n"
@@ -190,7 +189,7 @@ def speed_table(count: int) -> str:
 
 
 def _answer_times(problem: Problem) -> tuple[float, float]:
-    answers = choose.improve(problem, arrays.start(problem), PRODUCTION)
+    answers = choose.improve(problem, states.start(problem), PRODUCTION)
     began = time.process_time()
     times = [time.process_time() - began for _ in answers]
     return 1000.0 * times[0], 1000.0 * times[-1]

@@ -7,11 +7,11 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from halfsplit.plan import advise, exact, nodes, policies, tree
-from halfsplit.plan import problem as arrays
+from halfsplit.plan import advise, exact, nodes, policies, states, tree
 from halfsplit.plan.choose import Limits
 from halfsplit.plan.policies import Policy
-from halfsplit.plan.problem import Action, Problem, State
+from halfsplit.plan.problem import Action, Problem
+from halfsplit.plan.states import State
 from halfsplit.plan.tree import Followed, Rule
 
 MOST_STATES = 1_000_000
@@ -67,7 +67,7 @@ def followed(given: Problem, rule: Rule) -> Followed:
     >>> followed(two, of_policy(two, policies.in_order)), followed(two, least(two))
     (Followed(minutes=10.0, first_right=0.75), Followed(minutes=10.0, first_right=0.75))
     """
-    return tree.followed(given, arrays.start(given), rule)
+    return tree.followed(given, states.start(given), rule)
 
 
 def with_call_back(given: Problem, minutes: float) -> Problem:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from halfsplit.plan import advise, barred, choose, exact, policies, problem, tree
+from halfsplit.plan import advise, barred, choose, exact, policies, states, tree
 from halfsplit.plan.nodes import Nodes
 from halfsplit.plan.problem import Action, Problem, Repairs, Tests, build, cures_from
 from tests.plan import plan_instances
@@ -24,7 +24,7 @@ def one_step_ahead(given: Problem) -> tree.Rule:
 
 def first(given: Problem, *usual: int) -> Action:
     """What is advised at the start."""
-    return advise.advise(given, problem.start(given), [Action("test", which) for which in usual]).action
+    return advise.advise(given, states.start(given), [Action("test", which) for which in usual]).action
 
 
 def test_the_usual_stands_within_what_a_price_is_sure_to() -> None:
@@ -46,7 +46,7 @@ def test_what_is_followed_is_one_step_ahead_to_its_end() -> None:
     limits = advise.LIMITS._replace(budget=exactly)
     for seed in range(1, 25):
         given = plan_instances.drawn(seed)
-        start, rule = problem.start(given), one_step_ahead(given)
+        start, rule = states.start(given), one_step_ahead(given)
         if rule(start).kind == "test":
             found = choose.priced_evenly(given, start, {rule(start)}, limits)
             assert found.expected_cost == pytest.approx(tree.cost_of(given, start, rule))
@@ -62,7 +62,7 @@ def test_alternatives_hold_no_action_twice() -> None:
     """Neither the advised one again, nor any other."""
     for seed in range(30):
         given = plan_instances.drawn(seed)
-        found = advise.advise(given, problem.start(given), [Action("test", 0), Action("test", 1)])
+        found = advise.advise(given, states.start(given), [Action("test", 0), Action("test", 1)])
         actions = [found.action, *(option.action for option in found.alternatives)]
         assert len(actions) == len(set(actions))
 
@@ -71,7 +71,7 @@ def test_alternatives_hold_no_action_twice() -> None:
 def test_what_it_claims_is_never_under_exact_search(seed: int) -> None:
     """Without estimates (nothing cut) a price is that of some plan: never under the least."""
     given = plan_instances.drawn(seed)
-    start = problem.start(given)
+    start = states.start(given)
     limits = advise.LIMITS._replace(budget=advise.LIMITS.budget._replace(nodes=10**6, cut=0.0, trim=0.0))
     found = advise.advise(given, start, [], limits)
     assert found.expected_cost >= exact.solve(given, start).cost - 1e-9
@@ -81,7 +81,7 @@ def test_giving_up_loses_nothing_near() -> None:
     """Pricing with a limit advises what pricing everything to its end advises, and keeps all that cost hardly more."""
     for seed in range(30):
         given = plan_instances.drawn(seed)
-        start = problem.start(given)
+        start = states.start(given)
         every = {Nodes(given).root(start).action(m) for m in range(len(Nodes(given).root(start).floors))}
         whole = choose.priced_evenly(given, start, every, advise.LIMITS)
         short = choose.priced_evenly(given, start, every, advise.LIMITS, near=3.0)

@@ -13,7 +13,7 @@ from halfsplit.evidence import finding as f
 from halfsplit.evidence.weighing import Bench, Weighed
 from halfsplit.machine import loading
 from halfsplit.modes.fault import Repair
-from halfsplit.plan import ahead, choose, outlook, pricing, problem, safely, score, steps, table, taken, worth
+from halfsplit.plan import ahead, choose, outlook, pricing, safely, score, states, steps, table, taken, worth
 from halfsplit.plan.nodes import Nodes
 from halfsplit.plan.rollout import Budget
 from halfsplit.plan.view import Way
@@ -95,7 +95,7 @@ def test_the_cost_lies_between_its_bounds(name: str) -> None:
     """No plan costs less than the fault told for nothing, none more than repairs one after another."""
     asked = planner(name)
     view = asked.view(weighed(name), JobState())
-    node = Nodes(view.problem, QUICK.budget.trim).root(problem.start(view.problem))
+    node = Nodes(view.problem, QUICK.budget.trim).root(states.start(view.problem))
     expected = asked.plan(weighed(name), JobState()).way.expected
     told = float(node.here.floor[node.faults] @ node.p)
     left_out = 3 * QUICK.budget.trim * float(node.repair_price.max())  # of what is least likely, state by state

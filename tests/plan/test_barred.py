@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from halfsplit.plan import barred, choose, exact, problem, tree
+from halfsplit.plan import barred, choose, exact, problem, states, tree
 from halfsplit.plan.problem import Problem, Repairs, Tests
 from tests.plan import plan_instances
 
@@ -29,12 +29,12 @@ def test_a_bay_that_will_not_open(seed: int) -> None:
     given = with_handing_over(seed)
     refused = barred.without(given, tests=[0], bays=[2])
     limits = choose.DEFAULT._replace(exact_nodes=0)
-    plan = tree.plan(refused, problem.start(given), limits, least=0.0)
+    plan = tree.plan(refused, states.start(given), limits, least=0.0)
     for step in plan.walk():
         needed = refused.test_bays if step.action.kind == "test" else refused.repair_bays
         assert not needed[step.action.which, 2]
         assert (step.action.kind, step.action.which) != ("test", 0)
-    assert plan.expected_minutes() >= exact.solve(given, problem.start(given)).cost - 1e-9
+    assert plan.expected_minutes() >= exact.solve(given, states.start(given)).cost - 1e-9
 
 
 def test_nothing_left_is_said() -> None:

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from benchmarks import orders, plan_regret, ways
-from halfsplit.plan import choose, exact, nodes, policies, problem, rollout, tree, worth
+from halfsplit.plan import choose, exact, nodes, policies, problem, rollout, states, tree, worth
 from halfsplit.plan.nodes import Nodes
 from halfsplit.plan.problem import Action, Problem
 from tests.plan import plan_instances
@@ -58,16 +58,16 @@ def test_what_is_followed_costs_what_the_search_says(seed: int, stop: str) -> No
     """The least followed to its end in every branch is the least that was found."""
     given = plan_instances.drawn(seed)
     found = ways.followed(given, ways.least(given, stop))
-    said = exact.Exact(given, stop=stop).solve(problem.start(given)).cost
+    said = exact.Exact(given, stop=stop).solve(states.start(given)).cost
     assert found.minutes == pytest.approx(said)
-    assert found.minutes == pytest.approx(tree.cost_of(given, problem.start(given), ways.least(given, stop)))
+    assert found.minutes == pytest.approx(tree.cost_of(given, states.start(given), ways.least(given, stop)))
 
 
 @pytest.mark.parametrize("seed", range(4))
 def test_the_first_repair_without_a_test(seed: int) -> None:
     """In the order p/C the first repair is right as often as its faults are likely."""
     given = plan_instances.drawn(seed)
-    first = Nodes(given).root(problem.start(given))
+    first = Nodes(given).root(states.start(given))
     without = ways.followed(given, ways.of_policy(given, policies.in_order))
     which = first.action(first.best_repair()).which
     assert without.first_right == pytest.approx(float(given.prior[given.cures[which]].sum()))
@@ -96,14 +96,14 @@ def test_every_simpler_way_costs_more(regrets: dict[str, np.ndarray]) -> None:
 def test_the_expected_cost_is_kept(seed: int) -> None:
     """Following the advice to the end costs no more than was said at the start."""
     given = plan_instances.drawn(seed)
-    said = choose.choose(given, problem.start(given), OFF).expected_cost
+    said = choose.choose(given, states.start(given), OFF).expected_cost
     assert plan_regret.chosen(given, OFF) <= said * 1.01
 
 
 def test_answers_only_improve() -> None:
     """Each answer of a large problem is no dearer than the one before, and the first spends few nodes."""
     given = plan_instances.large(1, faults=80, tests=24, repairs=20)
-    answers = list(choose.improve(given, problem.start(given), OFF))
+    answers = list(choose.improve(given, states.start(given), OFF))
     costs = [answer.expected_cost for answer in answers]
     assert costs == sorted(costs, reverse=True)
     assert answers[0].nodes <= OFF.first < answers[-1].nodes
@@ -114,14 +114,14 @@ def test_the_same_input_has_the_same_answer() -> None:
     """Nodes are counted, not time: asked twice, the same answer with the same nodes."""
     given = plan_instances.large(2, faults=60, tests=20, repairs=15)
     limits = OFF._replace(budget=rollout.Budget(nodes=600))
-    assert choose.choose(given, problem.start(given), limits) == choose.choose(given, problem.start(given), limits)
+    assert choose.choose(given, states.start(given), limits) == choose.choose(given, states.start(given), limits)
 
 
 def test_the_budget_is_kept() -> None:
     """Once the nodes are spent roll-outs only finish the move in hand, and an answer is given all the same."""
     given = plan_instances.large(3, faults=60, tests=20, repairs=15)
-    few = choose.choose(given, problem.start(given), OFF._replace(budget=rollout.Budget(nodes=50)))
-    many = choose.choose(given, problem.start(given), OFF)
+    few = choose.choose(given, states.start(given), OFF._replace(budget=rollout.Budget(nodes=50)))
+    many = choose.choose(given, states.start(given), OFF)
     assert few.nodes <= 60 < many.nodes
     assert many.expected_cost <= few.expected_cost + 1e-9
 
@@ -133,7 +133,7 @@ EVERY = {Action(kind, which) for kind in ("test", "repair") for which in range(4
 def test_actions_priced_evenly(seed: int) -> None:
     """No price undercuts exact search from that action on, and the action advised is hardly worse than the best."""
     given = plan_instances.drawn(seed)
-    start = problem.start(given)
+    start = states.start(given)
     search = exact.Exact(given, 10**6)
     node = search.nodes.root(start)
     best = search.cost(node)
@@ -152,7 +152,7 @@ def test_actions_priced_evenly(seed: int) -> None:
 def test_nodes_met_by_a_rougher_search_change_no_price(seed: int) -> None:
     """Priced roughly first and closely then with the same nodes, all costs are those of a search of its own."""
     given = plan_instances.drawn(seed)
-    start, met = problem.start(given), nodes.Nodes(given, 0.002)
+    start, met = states.start(given), nodes.Nodes(given, 0.002)
     rough, close = (
         OFF._replace(budget=rollout.Budget(nodes=10**6, level=1, cut=cut, per_bit=20.0)) for cut in (0.1, 0.005)
     )
@@ -168,7 +168,7 @@ def test_of_no_action_nothing_is_advised() -> None:
     """Asked for the price of what cannot be done here, it says so."""
     given = plan_instances.drawn(0)
     with pytest.raises(ValueError, match="none of these actions"):
-        choose.priced_evenly(given, problem.start(given), {Action("test", 999)})
+        choose.priced_evenly(given, states.start(given), {Action("test", 999)})
 
 
 @pytest.mark.parametrize("seed", range(0, 30, 5))
@@ -176,7 +176,7 @@ def test_what_a_bit_costs_lies_between_the_bounds(seed: int) -> None:
     """A branch that is only estimated is priced no lower than its bound, no higher than repairs without tests."""
     given = plan_instances.drawn(seed)
     search = rollout.Search(given, rollout.Budget(nodes=0, per_bit=1.2))
-    node = search.nodes.root(problem.start(given))
+    node = search.nodes.root(states.start(given))
     priced = search.base(node, "one step ahead")
     assert node.bound - 1e-9 <= priced <= node.in_order + 1e-9
 
@@ -186,7 +186,7 @@ def risky(excess: float) -> choose.Choice:
     shows = [[[1, 0], [0, 1]]] * 2
     tests = problem.Tests(shows, [2.0, 8.0], danger=[1, 0])
     given = problem.build([1, 1], tests, problem.Repairs(np.eye(2), [60.0, 60.0]))
-    return choose.choose(given, problem.start(given), choose.DEFAULT._replace(excess=excess))
+    return choose.choose(given, states.start(given), choose.DEFAULT._replace(excess=excess))
 
 
 def test_danger_is_an_order() -> None:
@@ -198,11 +198,11 @@ def test_danger_is_an_order() -> None:
 def test_a_test_that_errs_is_not_repeated() -> None:
     """A noisy test tells once; only where repeats are independent is it done again."""
     given = noisy(times=1)
-    after = [branch.state for branch in problem.branches(given, problem.start(given), Action("test", 0))]
+    after = [branch.state for branch in states.branches(given, states.start(given), Action("test", 0))]
     assert all(choose.choose(given, state, OFF).action.kind == "repair" for state in after if state)
-    assert exact.solve(noisy(times=3), problem.start(given)).cost > 0
+    assert exact.solve(noisy(times=3), states.start(given)).cost > 0
     twice = noisy(times=3)
-    again = [branch.state for branch in problem.branches(twice, problem.start(twice), Action("test", 0))]
+    again = [branch.state for branch in states.branches(twice, states.start(twice), Action("test", 0))]
     assert any(choose.choose(twice, state, OFF).action.kind == "test" for state in again if state)
 
 
@@ -216,7 +216,7 @@ def test_a_dear_bay_is_considered() -> None:
     """The best test behind each unopened bay is on the shortlist, however dear the bay."""
     given = plan_instances.large(4)
     search = rollout.Search(given, rollout.Budget(steps=4, order=2))
-    node = search.nodes.root(problem.start(given))
+    node = search.nodes.root(states.start(given))
     tests = [move for move in rollout.shortlist(node, search.budget) if move < len(node.tests)]
     masks = {given.test_masks[int(node.tests[move])] for move in tests}
     assert masks == set(given.test_masks)
@@ -225,7 +225,7 @@ def test_a_dear_bay_is_considered() -> None:
 def test_the_plan_as_a_tree() -> None:
     """Drawn whole, the tree costs what was said; cut short, improbable branches are left out."""
     given = plan_instances.drawn(4)
-    start = problem.start(given)
+    start = states.start(given)
     whole = tree.plan(given, start, OFF, least=0.0)
     assert whole.expected_minutes() == pytest.approx(plan_regret.chosen(given, OFF))
     short = tree.plan(given, start, OFF, least=0.1)

@@ -7,9 +7,10 @@ from collections.abc import Callable
 import numpy as np
 import pytest
 
-from halfsplit.plan import advise, bounds, choose, exact, policies, problem
+from halfsplit.plan import advise, bounds, choose, exact, policies, problem, states
 from halfsplit.plan.nodes import Nodes
-from halfsplit.plan.problem import Action, Bays, Problem, Repairs, State, Tests
+from halfsplit.plan.problem import Action, Bays, Problem, Repairs, Tests
+from halfsplit.plan.states import State
 
 
 def drawn(seed: int) -> Problem:
@@ -66,23 +67,23 @@ def by_force(given: Problem, state: State, may: Open = every) -> float:
 
 
 def _cost(given: Problem, state: State, action: Action, may: Open) -> float:
-    after = problem.branches(given, state, action)
+    after = states.branches(given, state, action)
     later = sum(branch.probability * by_force(given, branch.state, may) for branch in after if branch.state)
-    return problem.minutes(given, state, action) + later
+    return states.minutes(given, state, action) + later
 
 
 @pytest.mark.parametrize("seed", range(30))
 def test_exact_search_is_exact(seed: int) -> None:
     """Bounds and merged states lose nothing: the cost is that of trying everything."""
     given = drawn(seed)
-    assert exact.solve(given, problem.start(given)).cost == pytest.approx(by_force(given, problem.start(given)))
+    assert exact.solve(given, states.start(given)).cost == pytest.approx(by_force(given, states.start(given)))
 
 
 @pytest.mark.parametrize("seed", range(30))
 def test_under_a_rule_of_when_enough_is_known_it_is_exact_too(seed: int) -> None:
     """The least of all orders of tests, each test priced so as well, and no more than one step ahead's own order."""
     given = drawn(seed)
-    start, stop = problem.start(given), advise.FOLLOWED[0]
+    start, stop = states.start(given), advise.FOLLOWED[0]
     least = exact.Exact(given, stop=stop).solve(start)
     assert least.cost == pytest.approx(by_force(given, start, while_it_pays))
     assert least.cost == pytest.approx(_cost(given, start, least.action, while_it_pays))
@@ -98,7 +99,7 @@ def test_under_a_rule_of_when_enough_is_known_it_is_exact_too(seed: int) -> None
 def test_bounds_hold(seed: int) -> None:
     """Told for nothing <= one move paid <= the optimum <= no tests at all."""
     given = drawn(seed)
-    start = problem.start(given)
+    start = states.start(given)
     told, ahead, most = (bound(given, start) for bound in (bounds.told, bounds.looking_ahead, bounds.untested))
     cost = exact.solve(given, start).cost
     assert told <= ahead + 1e-9 <= cost + 2e-9 <= most + 3e-9
@@ -108,9 +109,9 @@ def test_bounds_hold(seed: int) -> None:
 def test_the_chooser_is_exact_where_it_is_small(seed: int) -> None:
     """With exact search on, the advice has the exact cost and every alternative is no cheaper."""
     given = drawn(seed)
-    choice = choose.choose(given, problem.start(given))
+    choice = choose.choose(given, states.start(given))
     assert choice.how == "exact"
-    assert choice.expected_cost == pytest.approx(by_force(given, problem.start(given)))
+    assert choice.expected_cost == pytest.approx(by_force(given, states.start(given)))
     assert all(option.expected_cost >= choice.expected_cost - 1e-9 for option in choice.alternatives)
 
 
@@ -118,8 +119,8 @@ def test_too_large_is_said() -> None:
     """Beyond its limit of states exact search gives up with a reason, and the chooser goes on without it."""
     given = drawn(3)
     with pytest.raises(exact.TooLarge, match="More than 2 states"):
-        exact.solve(given, problem.start(given), limit=2)
-    choice = choose.choose(given, problem.start(given), choose.DEFAULT._replace(exact_nodes=2))
+        exact.solve(given, states.start(given), limit=2)
+    choice = choose.choose(given, states.start(given), choose.DEFAULT._replace(exact_nodes=2))
     assert choice.how == choose.HOW[2]
 
 
@@ -134,7 +135,7 @@ def test_faults_that_nothing_tells_apart_stand_as_one(seed: int) -> None:
         tests,
         Repairs(np.repeat(given.cures, 3, axis=1), given.repair_price),
     )
-    one, three = (exact.solve(each, problem.start(each)) for each in (whole, split))
+    one, three = (exact.solve(each, states.start(each)) for each in (whole, split))
     assert three.cost == pytest.approx(one.cost)
     assert three.nodes == one.nodes
 
@@ -143,15 +144,15 @@ def test_faults_that_nothing_tells_apart_stand_as_one(seed: int) -> None:
 def test_repairs_without_tests_cost_what_walking_them_costs(seed: int) -> None:
     """The closed form shares openings and changes mode as the problem's own branches do, repair by repair."""
     given = drawn(seed)
-    state = problem.start(given)
+    state = states.start(given)
     order = np.argsort(-(given.cures @ given.prior) / given.at(0, 0).repair, kind="stable")
     walked, chance = 0.0, 1.0
     for which in order:
         if not (given.cures[which] & (state.posterior > 0)).any():
             continue
-        walked += chance * problem.minutes(given, state, Action("repair", int(which)))
-        failed = [branch for branch in problem.branches(given, state, Action("repair", int(which))) if branch.state]
+        walked += chance * states.minutes(given, state, Action("repair", int(which)))
+        failed = [branch for branch in states.branches(given, state, Action("repair", int(which))) if branch.state]
         if not failed or failed[0].state is None:
             break
         chance, state = chance * failed[0].probability, failed[0].state
-    assert bounds.untested(given, problem.start(given)) == pytest.approx(walked)
+    assert bounds.untested(given, states.start(given)) == pytest.approx(walked)

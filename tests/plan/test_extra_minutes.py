@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from halfsplit.operate import condition as conditions
-from halfsplit.plan import nodes, pricing, problem, switching, taken
+from halfsplit.plan import nodes, pricing, problem, states, switching, taken
 from halfsplit.plan.problem import Repairs, Tests
 from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.work.state import JobState
@@ -107,5 +107,5 @@ def test_in_arrays_the_way_round_by_the_repair_counts_too() -> None:
     tests = Tests(shows, [2.0, 2.0], mode=[1, 2])
     switch = [[0.0, 3.0, 3.0], [1.0, 0.0, 4.0], [1.0, 5.0, 0.0]]
     made = problem.build([1, 1], tests, Repairs(np.eye(2), [30.0, 30.0], mode=[1, 1]), switch=switch)
-    node = nodes.Nodes(made).root(problem.start(made))
+    node = nodes.Nodes(made).root(states.start(made))
     assert node.extra_minutes.tolist() == [2.0, 2.0 + 3.0 + 5.0 - 3.0]

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from halfsplit.plan import nodes, policies, problem
+from halfsplit.plan import nodes, policies, problem, states
 from halfsplit.plan.nodes import Node
 from halfsplit.plan.problem import Action, Problem, Repairs, Tests
 from tests.plan import plan_instances
@@ -20,7 +20,7 @@ def row_of_lamps(minutes: list[float], prior: list[float] | None = None) -> Prob
 
 def first(given: Problem, policy: policies.Policy) -> Action:
     """What a policy does at the start."""
-    node = nodes.Nodes(given).root(problem.start(given))
+    node = nodes.Nodes(given).root(states.start(given))
     return node.action(policy(node))
 
 
@@ -58,7 +58,7 @@ def test_in_order_needs_the_ratio() -> None:
 def follow(given: Problem, policy: policies.Policy) -> list[Action]:
     """Actions along the most probable branch."""
     met = nodes.Nodes(given)
-    node: Node | None = met.root(problem.start(given))
+    node: Node | None = met.root(states.start(given))
     found = []
     while node is not None:
         move = policy(node)
@@ -90,7 +90,7 @@ def test_a_given_repair_comes_in_its_turn() -> None:
 def test_information_is_that_about_the_repair(seed: int) -> None:
     """Mutual information of outcome and repair, from its definition, outcome by outcome."""
     given = plan_instances.drawn(seed)
-    node = nodes.Nodes(given).root(problem.start(given))
+    node = nodes.Nodes(given).root(states.start(given))
     for move, test in enumerate(node.tests):
         joint = given.shows[test] * given.prior
         about = np.stack([joint[:, given.groups == group].sum(axis=1) for group in np.unique(given.groups)], axis=1)

@@ -17,7 +17,7 @@ import pytest
 from halfsplit.evidence import outcome
 from halfsplit.evidence.likelihood import LEAST_MASS, Perceived
 from halfsplit.evidence.posterior import Candidates, Posterior, posterior
-from halfsplit.plan import advise, problem
+from halfsplit.plan import advise, problem, states
 from halfsplit.plan.problem import Action, Floats, Problem, Repairs, Tests
 
 BOXES = ("A1", "A2", "M1", "M2", "M3")
@@ -150,7 +150,7 @@ def test_x_tells_most() -> None:
 def test_the_planner_probes_x(exact_nodes: int) -> None:
     """What advises on a machine measures at X, and says what that costs: a minute, and the repair."""
     given = probing(*OUTPUTS)
-    found = advise.advise(given, problem.start(given), [], advise.LIMITS._replace(exact_nodes=exact_nodes))
+    found = advise.advise(given, states.start(given), [], advise.LIMITS._replace(exact_nodes=exact_nodes))
     assert found.action == Action("test", PROBES.index("X"))
     assert found.expected_cost == pytest.approx(101.0, abs=1.0)
 
@@ -158,7 +158,7 @@ def test_the_planner_probes_x(exact_nodes: int) -> None:
 def test_the_posterior_follows_the_probe() -> None:
     """X = 6 leaves A1, X = 4 leaves M1: the branches of the plan agree with the posterior of the finding."""
     given = probing(*OUTPUTS)
-    branches = problem.branches(given, problem.start(given), Action("test", PROBES.index("X")))
+    branches = states.branches(given, states.start(given), Action("test", PROBES.index("X")))
     assert {branch.outcome for branch in branches} >= {4, 6}
     for branch in branches:
         assert branch.state is not None

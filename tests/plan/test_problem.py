@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given as drawn_from
 from hypothesis import strategies as st
 
-from halfsplit.plan import problem
+from halfsplit.plan import problem, states
 from halfsplit.plan.problem import Action, Bays, Repairs, Tests
 from tests.plan import plan_instances
 
@@ -22,13 +22,13 @@ def machine() -> problem.Problem:
 def test_what_is_open_is_free() -> None:
     """Opening a bay pays for it, its closing and the bays in front, once."""
     given = machine()
-    start = problem.start(given)
-    assert problem.minutes(given, start, Action("test", 1)) == 3 + (1 + 3) + (2 + 4) + 5
-    inside = problem.branches(given, start, Action("test", 1))[0].state
+    start = states.start(given)
+    assert states.minutes(given, start, Action("test", 1)) == 3 + (1 + 3) + (2 + 4) + 5
+    inside = states.branches(given, start, Action("test", 1))[0].state
     assert inside is not None
     assert (inside.opened, inside.mode) == (0b11, 1)
-    assert problem.minutes(given, inside, Action("repair", 0)) == 10 + 7
-    assert problem.minutes(given, inside, Action("repair", 1)) == 20
+    assert states.minutes(given, inside, Action("repair", 0)) == 10 + 7
+    assert states.minutes(given, inside, Action("repair", 1)) == 20
 
 
 def test_prices_after_a_test_agree_with_doing_it() -> None:
@@ -36,7 +36,7 @@ def test_prices_after_a_test_agree_with_doing_it() -> None:
     given = machine()
     here = given.at(0, 0)
     for test in range(2):
-        after = problem.branches(given, problem.start(given), Action("test", test))[0].state
+        after = states.branches(given, states.start(given), Action("test", test))[0].state
         assert after is not None
         there = given.at(after.opened, after.mode)
         assert here.repair_after[test] == pytest.approx(there.repair)
@@ -47,12 +47,12 @@ def test_prices_after_a_test_agree_with_doing_it() -> None:
 def test_beliefs(seed: int, data: st.DataObject) -> None:
     """Whatever is done, branches and posteriors sum to one and a wrong repair rules out what it cures."""
     given = plan_instances.drawn(seed)
-    state = problem.start(given)
+    state = states.start(given)
     for _ in range(4):
         tests = [Action("test", int(test)) for test in np.flatnonzero(state.left > 0)]
         repairs = [Action("repair", one) for one in range(len(given.cures))]
         action = data.draw(st.sampled_from(tests + repairs))
-        after = problem.branches(given, state, action)
+        after = states.branches(given, state, action)
         assert sum(branch.probability for branch in after) == pytest.approx(1.0)
         following = [branch.state for branch in after if branch.state]
         if not following:
@@ -76,11 +76,11 @@ def test_the_order_of_findings_does_not_matter(seed: int) -> None:
         assert (one.opened, one.left.tolist()) == (other.opened, other.left.tolist())
 
 
-def _after(given: problem.Problem, findings: list[tuple[int, int]]) -> problem.State | None:
-    state: problem.State | None = problem.start(given)
+def _after(given: problem.Problem, findings: list[tuple[int, int]]) -> states.State | None:
+    state: states.State | None = states.start(given)
     for test, outcome in findings:
         assert state is not None
-        after = problem.branches(given, state, Action("test", test))
+        after = states.branches(given, state, Action("test", test))
         state = next((branch.state for branch in after if branch.outcome == outcome), None)
         if state is None:
             return None

@@ -12,9 +12,10 @@ from halfsplit.operate import condition as conditions
 from halfsplit.plan import fitting, policies, pricing, tree
 from halfsplit.plan.ahead import Ahead
 from halfsplit.plan.nodes import Nodes
-from halfsplit.plan.problem import Repairs, Tests, build, start
+from halfsplit.plan.problem import Repairs, Tests, build
 from halfsplit.plan.rollout import Budget, Search
 from halfsplit.plan.score import Scored
+from halfsplit.plan.states import start
 from halfsplit.plan.steps import Step
 from halfsplit.work.state import JobState
 from tests.rehearse.benches import adviser, bench

@@ -7,7 +7,7 @@ import itertools
 import numpy as np
 import pytest
 
-from halfsplit.plan import bounds, choose, exact, nodes, policies, problem, tree
+from halfsplit.plan import bounds, choose, exact, nodes, policies, problem, states, tree
 from halfsplit.plan.problem import Action, Repairs, Tests
 
 T1_CURES = [[1, 1, 0, 0], [0, 1, 1, 0], [0, 0, 1, 1]]
@@ -23,10 +23,10 @@ def dependent_actions() -> problem.Problem:
 
 def cost_in_order(given: problem.Problem, order: tuple[int, ...]) -> float:
     """Expected cost of repairs in a fixed order, walked with the problem's own branches."""
-    state, chance, total = problem.start(given), 1.0, 0.0
+    state, chance, total = states.start(given), 1.0, 0.0
     for which in order:
-        total += chance * problem.minutes(given, state, Action("repair", which))
-        branches = problem.branches(given, state, Action("repair", which))
+        total += chance * states.minutes(given, state, Action("repair", which))
+        branches = states.branches(given, state, Action("repair", which))
         failed = [(branch.probability, branch.state) for branch in branches if branch.state]
         if not failed:
             break
@@ -38,11 +38,11 @@ def following(given: problem.Problem, policy: policies.Policy) -> float:
     """Expected cost of a policy, followed to the end."""
     met = nodes.Nodes(given)
 
-    def rule(state: problem.State) -> Action:
+    def rule(state: states.State) -> Action:
         node = met.root(state)
         return node.action(policy(node))
 
-    return tree.cost_of(given, problem.start(given), rule)
+    return tree.cost_of(given, states.start(given), rule)
 
 
 @pytest.mark.parametrize(("order", "cost"), T1_ORDERS.items())
@@ -54,19 +54,19 @@ def test_dependent_actions_cost_what_the_source_prints(order: tuple[int, ...], c
 def test_exact_search_finds_the_order_that_updating_misses() -> None:
     """The optimum is 1.45 with A3 first, although p/C pays 1.50 with updating, 1.55 without."""
     given = dependent_actions()
-    solved = exact.solve(given, problem.start(given))
+    solved = exact.solve(given, states.start(given))
     assert solved.cost == pytest.approx(1.45, abs=1e-12)
     assert solved.action == Action("repair", 2)
     assert following(given, policies.in_order) == pytest.approx(1.50, abs=1e-12)
-    assert bounds.untested(given, problem.start(given)) == pytest.approx(1.55, abs=1e-12)
+    assert bounds.untested(given, states.start(given)) == pytest.approx(1.55, abs=1e-12)
 
 
 def test_independent_faults_in_the_order_of_p_over_c() -> None:
     """With one repair a fault, p/C costs 8.5, as do exact search and the best of all 24 orders."""
     given = problem.build([0.20, 0.25, 0.40, 0.15], Tests([], []), Repairs(np.eye(4), [5.0, 2.0, 8.0, 1.0]))
     by_force = min(cost_in_order(given, order) for order in itertools.permutations(range(4)))
-    in_order = bounds.untested(given, problem.start(given))
-    solved = exact.solve(given, problem.start(given)).cost
+    in_order = bounds.untested(given, states.start(given))
+    solved = exact.solve(given, states.start(given)).cost
     assert [by_force, in_order, solved] == pytest.approx([8.5] * 3, abs=1e-12)
 
 
@@ -90,7 +90,7 @@ def naming(signatures: list[str]) -> problem.Problem:
 def test_sequencing_five_diagnoses() -> None:
     """Five signatures over four tests: 2.4 tests at best, 2.8 in turn (Balakrishnan and Semmelbauer 1999)."""
     given = naming(["0000", "0001", "0011", "0111", "1111"])
-    assert exact.solve(given, problem.start(given)).cost - 100.0 == pytest.approx(2.4, abs=1e-12)
+    assert exact.solve(given, states.start(given)).cost - 100.0 == pytest.approx(2.4, abs=1e-12)
     in_turn = following(given, policies.fixed([0, 1, 2, 3]))
     assert in_turn - 100.0 == pytest.approx(2.8, abs=1e-12)
 
@@ -99,9 +99,9 @@ def test_half_split_of_ten_lamps() -> None:
     """Ten lamps in series, one open: 3.4 readings on the mean at best, 5.4 one by one, 4 at worst."""
     given = naming(["0" * lamp + "1" * (9 - lamp) for lamp in range(10)])
     assert following(given, policies.fixed(range(9))) - 100.0 == pytest.approx(5.4, abs=1e-12)
-    best = tree.drawn(given, problem.start(given), lambda s: exact.solve(given, s).action)
+    best = tree.drawn(given, states.start(given), lambda s: exact.solve(given, s).action)
     assert depth(best) - 1 == 4
-    assert exact.solve(given, problem.start(given)).cost - 100.0 == pytest.approx(3.4, abs=1e-12)
+    assert exact.solve(given, states.start(given)).cost - 100.0 == pytest.approx(3.4, abs=1e-12)
 
 
 @pytest.mark.parametrize(
@@ -116,5 +116,5 @@ def test_half_split_of_ten_lamps() -> None:
 def test_the_chooser_needs_no_exact_search_here(given: problem.Problem, best: float) -> None:
     """With exact search switched off the advice, followed to the end, costs the optimum in every example."""
     limits = choose.DEFAULT._replace(exact_nodes=0)
-    cost = tree.cost_of(given, problem.start(given), lambda s: choose.choose(given, s, limits).action)
+    cost = tree.cost_of(given, states.start(given), lambda s: choose.choose(given, s, limits).action)
     assert cost == pytest.approx(best, abs=1e-9)

@@ -11,8 +11,9 @@ from halfsplit.evidence import finding as f
 from halfsplit.evidence.weighing import Weighed
 from halfsplit.plan import policies, worth
 from halfsplit.plan.nodes import Nodes
-from halfsplit.plan.problem import Repairs, Tests, build, cures_from, start
+from halfsplit.plan.problem import Repairs, Tests, build, cures_from
 from halfsplit.plan.score import Scored
+from halfsplit.plan.states import start
 from halfsplit.work.minutes import Cost
 from halfsplit.work.prices import price_together
 from halfsplit.work.state import JobState

@@ -15,8 +15,9 @@ import numpy as np
 from halfsplit.plan import barred, choose, exact, policies, rollout
 from halfsplit.plan.choose import HOW, Choice, Limits, Option
 from halfsplit.plan.nodes import Node, Nodes
-from halfsplit.plan.problem import Action, Problem, State
+from halfsplit.plan.problem import Action, Problem
 from halfsplit.plan.rollout import Budget, Search
+from halfsplit.plan.states import State
 
 PER_BIT = 20.0
 """Minutes that a bit about the repair costs where a branch is only estimated: improbable branches are hard. In 1200
@@ -55,7 +56,8 @@ def advise(given: Problem, state: State, usual: Sequence[Action], limits: Limits
     tell little would for ever come before a dangerous one. The first of the usual tests stands unless another plan is
     shorter by more than what a price is sure to.
 
-    >>> from halfsplit.plan.problem import Repairs, Tests, build, cures_from, start
+    >>> from halfsplit.plan.problem import Repairs, Tests, build, cures_from
+    >>> from halfsplit.plan.states import start
     >>> tests = Tests([[[1, 0], [0, 1]]], [2.0])
     >>> two = build([1, 1], tests, Repairs(cures_from([0, 1]), [9.0, 9.0]))
     >>> advise(two, start(two), []).action

@@ -16,7 +16,7 @@ from halfsplit.circuit.network import Array
 from halfsplit.evidence import outcome, well
 from halfsplit.evidence.weighing import Weighed
 from halfsplit.operate.condition import Condition
-from halfsplit.plan import advise, choose, fitting, outlook, owner, problem, score
+from halfsplit.plan import advise, choose, fitting, outlook, owner, score, states
 from halfsplit.plan.score import Scored
 from halfsplit.plan.steps import Step
 from halfsplit.plan.table import Outcomes, joined, outcomes_of
@@ -90,7 +90,7 @@ class Ahead(score.Adviser):
         steps = [one.step for one in scored]
         view = self.view(weighed, state, [step for step in steps if step.odd])
         usual = view.actions(steps[:USUAL])
-        found = advise.advise(view.problem, problem.start(view.problem), usual, self.limits)
+        found = advise.advise(view.problem, states.start(view.problem), usual, self.limits)
         first = choose.Option(found.action, found.expected_cost, 0.0, advise.danger(view.problem, found.action))
         ways = [view.way(option) for option in (first, *found.alternatives)]
         return Planned(ways[0], tuple(ways[1:]), found.how, found.nodes)

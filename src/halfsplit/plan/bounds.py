@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from halfsplit.plan import nodes
-from halfsplit.plan.problem import Problem, State
+from halfsplit.plan.problem import Problem
+from halfsplit.plan.states import State
 
 
 def told(problem: Problem, state: State) -> float:
@@ -11,10 +12,10 @@ def told(problem: Problem, state: State) -> float:
 
     Sum over faults of p times the cheapest (repair + access); what no plan can beat.
 
-    >>> from halfsplit.plan import problem as arrays
+    >>> from halfsplit.plan import problem as arrays, states
     >>> tests = arrays.Tests([[[1, 0], [0, 1]]], [2.0])
     >>> two = arrays.build([1, 1], tests, arrays.Repairs(arrays.cures_from([0, 1]), [4.0, 8.0]))
-    >>> told(two, arrays.start(two))
+    >>> told(two, states.start(two))
     6.0
     """
     return float(problem.at(state.opened, state.mode).floor @ state.posterior)

@@ -16,8 +16,9 @@ import numpy as np
 
 from halfsplit.plan import exact, policies, rollout, worth
 from halfsplit.plan.nodes import Node, Nodes
-from halfsplit.plan.problem import Action, Problem, State
+from halfsplit.plan.problem import Action, Problem
 from halfsplit.plan.rollout import Budget, Ranked, Search
+from halfsplit.plan.states import State
 
 SMALL_FAULTS, SMALL_TESTS = 12, 14
 
@@ -65,10 +66,10 @@ Price = Callable[[int, float], float | None]
 def choose(problem: Problem, state: State, limits: Limits = DEFAULT) -> Choice:
     """The best answer within the limits.
 
-    >>> from halfsplit.plan import problem as arrays
+    >>> from halfsplit.plan import problem as arrays, states
     >>> tests = arrays.Tests([[[1, 0], [0, 1]]], [2.0])
     >>> two = arrays.build([1, 1], tests, arrays.Repairs(arrays.cures_from([0, 1]), [9.0, 9.0]))
-    >>> advice = choose(two, arrays.start(two))
+    >>> advice = choose(two, states.start(two))
     >>> advice.action, advice.expected_cost
     (Action(kind='test', which=0), 11.0)
     """

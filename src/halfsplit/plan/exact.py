@@ -14,7 +14,8 @@ import numpy as np
 
 from halfsplit.plan import nodes, policies
 from halfsplit.plan.nodes import Node
-from halfsplit.plan.problem import Action, Problem, State
+from halfsplit.plan.problem import Action, Problem
+from halfsplit.plan.states import State
 
 EXACT = "exact"
 CLOSE = 1e-12

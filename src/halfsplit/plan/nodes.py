@@ -14,7 +14,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from halfsplit.plan import problem as arrays
-from halfsplit.plan.problem import ANY_MODE, GONE, Action, Bools, Floats, Ints, Problem, State
+from halfsplit.plan import states
+from halfsplit.plan.problem import ANY_MODE, GONE, Action, Bools, Floats, Ints, Problem
+from halfsplit.plan.states import State
 
 SAME = 1e-9
 """Outcome probabilities closer than this tell two faults not apart."""
@@ -127,7 +129,7 @@ class Node:
     @cached_property
     def to_see(self) -> float:
         """Minutes to see the complaint before a repair made here."""
-        return arrays.to_see(self.problem, self.seen, float(self.cure.max()))
+        return states.to_see(self.problem, self.seen, float(self.cure.max()))
 
     @cached_property
     def spares_seeing(self) -> Floats:

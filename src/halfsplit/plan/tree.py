@@ -9,10 +9,10 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from halfsplit.plan import choose, nodes
-from halfsplit.plan import problem as arrays
+from halfsplit.plan import choose, nodes, states
 from halfsplit.plan.choose import Limits
-from halfsplit.plan.problem import Action, Problem, State
+from halfsplit.plan.problem import Action, Problem
+from halfsplit.plan.states import State
 
 Rule = Callable[[State], Action]
 
@@ -58,12 +58,12 @@ def drawn(problem: Problem, state: State, rule: Rule, least: float = 0.0, share:
     """The tree of a rule. `share`: the probability of being in this state at all."""
     action = rule(state)
     outcomes = []
-    for branch in arrays.branches(problem, state, action):
+    for branch in states.branches(problem, state, action):
         reached = share * branch.probability
         follows = branch.state is not None and reached >= least
         then = drawn(problem, branch.state, rule, least, reached) if branch.state and follows else None
         outcomes.append(Outcome(branch.probability, branch.outcome, branch.state is None, then))
-    return Step(action, arrays.minutes(problem, state, action), tuple(outcomes))
+    return Step(action, states.minutes(problem, state, action), tuple(outcomes))
 
 
 class Followed(NamedTuple):
@@ -82,9 +82,9 @@ def followed(problem: Problem, state: State, rule: Rule) -> Followed:
         key = keys.root(state).key
         if key not in known:
             action = rule(state)
-            after = arrays.branches(problem, state, action)
+            after = states.branches(problem, state, action)
             then = [(branch.probability, here(branch.state)) for branch in after if branch.state]
-            minutes = arrays.minutes(problem, state, action) + sum(chance * one.minutes for chance, one in then)
+            minutes = states.minutes(problem, state, action) + sum(chance * one.minutes for chance, one in then)
             right = sum(chance * one.first_right for chance, one in then)
             if action.kind == "repair":
                 right = sum(branch.probability for branch in after if branch.state is None)
