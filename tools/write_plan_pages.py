@@ -4,7 +4,7 @@
     .venv/bin/python tools/write_plan_pages.py --as-kept
     .venv/bin/python tools/write_plan_pages.py [--kept FOLDER] [--quick]
 
-The first writes the tables of what was played before and is kept in benchmarks/played, in a minute or two. The second
+The first writes the tables of what was played before and is kept in benchmarks/played, in seconds. The second
 plays it all.
 
 In turn: how long the next step takes (let nothing else run for those minutes), regret beside exact search, the gap
@@ -27,7 +27,7 @@ MACHINES = ("refrigerator", "vented-dryer", "water-heater", "coil-cooktop")
 
 
 AS_KEPT = (
-    ["tools/write_plan_comparison.py", "--as-kept", "--count", "1000", "--off", "1000"],
+    ["tools/write_plan_comparison.py", "--as-kept"],
     ["tools/write_two_faults.py", "--as-kept"],
 )
 """What writes the tables of jobs that are kept; what is timed, proven or watched keeps none."""
