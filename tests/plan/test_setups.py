@@ -192,7 +192,7 @@ def test_a_reading_alongside_is_made_next_as_often_as_it_is_said_to_be(name: str
         rng = np.random.default_rng([3, number])
         _, truth, told = rehearsal._job(rng)
         play.play(given, truth, told, choose)
-        given.bench.kept.forget()
+        given.bench.forget()
     assert len(made) > 10
     assert np.mean(made) > setups.MADE_NEXT
     assert abs(float(np.mean(made)) - float(np.mean(claimed))) < 0.2

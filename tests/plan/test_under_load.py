@@ -293,7 +293,7 @@ def test_a_supply_that_gives_way_is_found_under_load(fault: str, least: int) -> 
         _, truth, told = made._job(np.random.default_rng([1, number]))
         job = play.Job(asked, truth, told, play.as_advised(asked))
         played = job.play()
-        asked.bench.kept.forget()
+        asked.bench.forget()
         provoked = [at for at in (getattr(x, "condition", None) for x in job.findings) if _loads(at)]
         last = getattr(job.findings[-1], "condition", None)
         through += bool(provoked) and _loads(last) and played.right_first

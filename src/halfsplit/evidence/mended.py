@@ -20,7 +20,6 @@ from halfsplit.circuit.network import Array
 from halfsplit.evidence import finding as f
 from halfsplit.evidence.weighing import Bench, Kept, Weighed
 from halfsplit.predict.candidates import Candidates, Variant, pair
-from halfsplit.predict.predictor import Predictor
 
 
 def after(bench: Bench, findings: Sequence[f.Finding], repairs: Collection[str]) -> Bench:
@@ -35,7 +34,7 @@ def after(bench: Bench, findings: Sequence[f.Finding], repairs: Collection[str])
     left = [0 if cured[s] else s for s in (*range(len(known.variants)), *(s for s, _ in both))]
     posterior = alone.posterior.probability
     if both:
-        predictor = Predictor(bench.operation, known.also(v for _, v in both), bench.meter, bench.predictor)
+        predictor = bench.pool.predictor(bench.predictor, [v for _, v in both])
         posterior = Weighed(predictor, tuple(findings), Kept(predictor)).posterior.probability
     weight = np.bincount(left, posterior, minlength=len(known.variants))
     return _with_prior(bench, weight)

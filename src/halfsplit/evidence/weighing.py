@@ -25,6 +25,7 @@ from halfsplit.operate.condition import Condition
 from halfsplit.operate.settle import Operation
 from halfsplit.predict import candidates as cs
 from halfsplit.predict.moments import Index, Way, given, moments
+from halfsplit.predict.pool import Pool
 from halfsplit.predict.predictor import Predictor
 
 
@@ -74,6 +75,7 @@ class Bench:
         self.operation = Operation(machine)
         self.faults = listing.faults(machine)
         self.singles = cs.singles(self.operation.assembly, self.faults, worked_on_before)
+        self.pool = Pool()
         self.predict_with(Predictor(self.operation, self.singles, self.meter))
 
     @property
@@ -101,8 +103,13 @@ class Bench:
         """The same findings weighed with further variants."""
         if not more:
             return made
-        predictor = Predictor(self.operation, self.singles.also(more), self.meter, self.predictor)
+        predictor = self.pool.predictor(self.predictor, more)
         return Weighed(predictor, made.findings, Kept(predictor))
+
+    def forget(self) -> None:
+        """Lets go of what was worked out for the findings of a job, when it is over."""
+        self.kept.forget()
+        self.pool.forget()
 
 
 @dataclass(frozen=True, eq=False)

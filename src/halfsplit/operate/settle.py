@@ -9,6 +9,7 @@ Knows the circuit, the contacts and the devices; nothing of readings, symptoms o
 
 from __future__ import annotations
 
+from collections import OrderedDict
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
@@ -20,6 +21,9 @@ from halfsplit.machine import model, primitives
 from halfsplit.operate import condition as conditions
 from halfsplit.operate import contacts, devices, networks
 from halfsplit.operate.effect import Effect
+
+RUNS_KEPT = 16
+"""Sets of effects whose usual run is kept: the single faults, and what a job weighs beside them."""
 
 
 @dataclass(frozen=True)
@@ -67,20 +71,23 @@ class Operation:
         self.moved = devices.moved_devices(self.assembly)
         self.motors = [d for d in machine.devices.values() if isinstance(d, primitives.Motor)]
         self.networks = networks.Networks(self.assembly)
-        self._last: tuple[tuple[Effect, ...], list[Settled]] | None = None
+        self._runs: OrderedDict[int, tuple[tuple[Effect, ...], list[Settled]]] = OrderedDict()
 
     # ---- settling -----------------------------------------------------------------------------------------
 
     def last_run(self, effects: tuple[Effect, ...]) -> list[Settled]:
-        """The usual run of the machine under these effects; kept for the same effects."""
-        if self._last is None or self._last[0] is not effects:
+        """The usual run of the machine under these effects; kept for the last few that were asked for."""
+        if id(effects) not in self._runs:
             self.ran(effects, self.settle(conditions.usual(self.machine), effects))
-        assert self._last is not None
-        return self._last[1]
+        self._runs.move_to_end(id(effects))
+        return self._runs[id(effects)][1]
 
     def ran(self, effects: tuple[Effect, ...], herds: list[Settled]) -> None:
-        """Takes these herds as the usual run under these effects: where it is known already."""
-        self._last = (effects, herds)
+        """Takes these herds as the usual run under these effects: where it is known already. They stand beside it:
+        once let go, others could stand at their place in memory."""
+        self._runs[id(effects)] = effects, herds
+        while len(self._runs) > RUNS_KEPT:
+            self._runs.popitem(last=False)
 
     def settle(self, condition: conditions.Condition, effects: Sequence[Effect]) -> list[Settled]:
         """The herds that the effects part into, together holding every index of `effects` once."""

@@ -109,8 +109,8 @@ class Predictor:
         """The settled herds of a condition, of all variants as they show in it."""
         return self.readings.herds(at.own, self.effects_in(at))
 
-    def _read_own(self, probes: Sequence[Probe], at: Condition) -> list[Reading]:
-        """Readings of the variants that `base` does not know."""
+    def read_own(self, probes: Sequence[Probe], at: Condition) -> list[Reading]:
+        """Readings, in one condition and by one function, of the variants that `base` does not know; not kept."""
         made = self.readings.read_many(probes, at.own, self.effects_in(at))
         if not at.exchange:
             return made
@@ -120,7 +120,7 @@ class Predictor:
     # ---- readings, symptoms, looks ------------------------------------------------------------------------
 
     def _read(self, probes: Sequence[Probe], at: Condition) -> list[Reading]:
-        own = self._read_own(probes, at)
+        own = self.read_own(probes, at)
         if not self.base:
             return own
         self.base.read_ahead((probe, at) for probe in probes)
@@ -135,11 +135,15 @@ class Predictor:
         """(S,) probability that a person says yes, confusion included."""
         key = (what, at, by_owner)
         if key not in self._symptoms:
-            there = self.symptom_itself(what, at.own, self._told if by_owner else self.effects_in(at))
-            wrong = mistaken(self.machine, what, by_owner)
-            own = wrong + (1 - 2 * wrong) * there
+            own = self.own_symptom(what, at, by_owner)
             self._symptoms[key] = np.append(self.base.symptom(what, at, by_owner), own) if self.base else own
         return self._symptoms[key]
+
+    def own_symptom(self, what: str, at: Condition, by_owner: bool) -> Array:
+        """The same of the variants that `base` does not know; not kept."""
+        there = self.symptom_itself(what, at.own, self._told if by_owner else self.effects_in(at))
+        wrong = mistaken(self.machine, what, by_owner)
+        return wrong + (1 - 2 * wrong) * there
 
     def symptom_itself(self, what: str, at: Condition, effects: Sequence[Effect]) -> Array:
         """(F,) probability that the symptom is there, nobody being mistaken."""

@@ -23,6 +23,7 @@ from halfsplit.operate.condition import Condition
 from halfsplit.operate.effect import Effect
 from halfsplit.operate.settle import Operation, Settled
 from halfsplit.predict import unknowns
+from halfsplit.predict.moments import Index
 from halfsplit.quantity import normal
 
 SCALES = {"ohms": 0.3, "continuity": 0.3, "volts": 2.0, "low-impedance volts": 2.0, "amps": 0.1, "capacitance": 1e-7,
@@ -75,12 +76,18 @@ class Reading:
             join([self.over, more.over]),
         )
 
+    def taking(self, rows: Index) -> Reading:
+        """The same for the variants of these rows, in that order."""
+        each = (self.value, self.mean, self.jacobian, self.noise, self.over)
+        return Reading(self.scale, *(array[rows] for array in each))
+
 
 class Readings:
     """Predicts readings of one machine with one meter; keeps the herds of the conditions it has settled."""
 
-    def __init__(self, operation: Operation, meter: Meter | None = None) -> None:
-        self.operation = operation
+    def __init__(self, operation: Operation, meter: Meter | None = None, herds_kept: int = HERDS_KEPT) -> None:
+        """`herds_kept`: conditions whose herds are kept."""
+        self.operation, self.herds_kept = operation, herds_kept
         self.built = operation.assembly
         self.meter = meter or Meter()
         self.unknowns = unknowns.unknowns(self.built)
@@ -95,7 +102,7 @@ class Readings:
         key = (condition, id(effects))
         if key not in self._herds:
             self._herds[key] = effects, self.settled(condition, effects)
-            while len(self._herds) > HERDS_KEPT:
+            while len(self._herds) > self.herds_kept:
                 self._herds.popitem(last=False)
         self._herds.move_to_end(key)
         return self._herds[key][1]

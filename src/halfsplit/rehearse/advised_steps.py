@@ -52,7 +52,7 @@ class Sessions(trials.Rehearsal):
             state, safe = then, made.state
             findings.append(answer(truth, step))
         yield from self._repaired(self.adviser.bench.weigh(findings), state, safe)
-        self.adviser.bench.kept.forget()
+        self.adviser.bench.forget()
 
     def _advised(self, weighed: Weighed, state: JobState) -> Step | None:
         """The step that is advised, None where the search ends."""

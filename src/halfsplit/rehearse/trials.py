@@ -63,7 +63,7 @@ class Rehearsal:
         rng = np.random.default_rng([self.asked.seed, number])
         lot, truth, told = self._job(rng)
         played = play.play(self.adviser, truth, told, self._choose)
-        self.adviser.bench.kept.forget()
+        self.adviser.bench.forget()
         return replace(played, right_first=played.right_first or self._as_good(lot, played))
 
     def _job(self, rng: np.random.Generator) -> tuple[lots.Lot, Truth, list[f.Finding]]:

@@ -47,7 +47,7 @@ class TwoFaults(trials.Rehearsal):
         rng = np.random.default_rng([self.asked.seed, number])
         truth, told = self._two(rng)
         played = Trying(self.adviser, truth, told, self.choose_for).play()
-        self.adviser.bench.kept.forget()
+        self.adviser.bench.forget()
         return played
 
     def _two(self, rng: np.random.Generator) -> tuple[Truth, list[f.Finding]]:
