@@ -45,7 +45,7 @@ def test_ohms_on_an_isolated_machine_only(name: str) -> None:
             assert step.condition is not None
             assert step.condition.isolated
             assert not step.live
-            assert not play.is_unsafe(step)
+            assert not play.is_unsafe(bench(name).machine, (), step)
 
 
 @each_machine

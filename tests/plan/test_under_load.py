@@ -133,7 +133,7 @@ def test_few_live_readings_of_the_running_machine(name: str) -> None:
         assert step.condition == replace(heaviest, provoke=LOAD_SUPPLY)
         assert pricing.powered(machine, step)
         assert pricing.possible(machine, step)
-        assert not play.is_unsafe(step)
+        assert not play.is_unsafe(machine, (), step)
     feeds = set(machine.supply.feeds)
     across = {model.part_of(step.places[0]) for step in found if not set(step.places) <= feeds}
     # the refrigerator's defrost heater lies behind ice: thawed, it does not heat

@@ -127,6 +127,8 @@ class Watcher:
             yield "amps on a meter without a clamp"
         if doing.kind is Kind.ASK and refusals.NoOwner() in refused:
             yield "asked though the owner is not there"
+        if doing.kind in AT_WORK | LEADS_LIVE and refusals.NoPower() in refused:
+            yield f"power though it has to stay off: {doing.kind}"
 
     def _twins(self, doing: Doing) -> set[str]:
         """The two parts that change places."""

@@ -135,8 +135,8 @@ class Steps:
         return opened.warmths(self.usual)
 
     def _barred(self, state: JobState) -> Array:
-        """(K,) the steps that want a bay that will not open, a part lifted that will not come out, or a helper, a meter
-        or an owner that is not there."""
+        """(K,) the steps that want a bay that will not open, a part lifted that will not come out, power that stays
+        off, or a helper, a meter or an owner that is not there."""
         if all(isinstance(one, steps.Step) for one in state.refused):
             return np.zeros(len(self.usual), bool)
         return np.array([bars(self.machine, state, step) for step in self.usual], bool)
@@ -260,13 +260,14 @@ def needed_anyway(
 
 
 def bars(machine: model.Machine, state: JobState, step: steps.Step) -> bool:
-    """Whether something that the person said, or the warmth that an open bay left, stands in the way of a step."""
+    """Whether something that the person said, water on the floor, or the warmth that an open bay left, stands in the
+    way of a step."""
     if not opened.in_reach(machine, opened.warmths([step]), state).all():
         return True
     meter = step.probe.meter if step.probe else ""
-    out = steps.lifted_out(machine, step)
-    asks = step.asks
-    return refusals.bars(machine, state.refused, steps.bays_needed(machine, step), meter, out, asks)
+    out, bays = steps.lifted_out(machine, step), steps.bays_needed(machine, step)
+    power = refusals.NoPower() in state.refused and wants_power(machine, step)
+    return refusals.bars(machine, state.refused, bays, meter, out, step.asks, power)
 
 
 def cost_of(machine: model.Machine, state: JobState, step: steps.Step) -> minutes.Cost:
@@ -347,6 +348,11 @@ def _touches_hot(machine: model.Machine, state: JobState, step: steps.Step) -> b
 def powered(machine: model.Machine, step: steps.Step) -> bool:
     """Whether a step has the machine itself under power (a reading at the wall with the plug out has not)."""
     return step.condition is not None and runs(machine, step.condition)
+
+
+def wants_power(machine: model.Machine, step: steps.Step) -> bool:
+    """Whether a step wants power on the machine or at the leads; what its owner is asked does not."""
+    return not step.asks and (step.live or powered(machine, step))
 
 
 def runs(machine: model.Machine, at: Condition) -> bool:

@@ -40,6 +40,7 @@ class Sessions(trials.Rehearsal):
         refused, known = frozenset(rs.drawn_refusals(machine, rng)), owner.told(self.adviser.steps.usual, told)
         state, safe = JobState(refused=refused, done=frozenset[object](known)), safely.begin(machine)
         for _ in range(MOST_ASKED):
+            state = replace(state, refused=state.refused | stopping.barred(findings))
             step = self._advised(self.adviser.bench.weigh(findings), state)
             if step is None:
                 break

@@ -5,7 +5,7 @@ Knows the adviser and a truth that answers; the adviser never sees the truth.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterable, Iterator
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -13,6 +13,7 @@ import numpy as np
 from halfsplit.evidence import finding as f
 from halfsplit.evidence.pairs import STILL_UNEXPLAINED
 from halfsplit.evidence.weighing import Weighed
+from halfsplit.machine import model
 from halfsplit.machine.handwork import Handwork
 from halfsplit.modes.fault import Repair
 from halfsplit.operate import condition as conditions
@@ -199,13 +200,18 @@ class Job:
         """The next step, None where the search ends."""
         if fitting.sure(weighed) or stopping.reason(self.adviser.bench.machine, weighed.findings):
             return None
-        return self.choose(weighed, self.state)
+        return self.choose(weighed, self.standing)
+
+    @property
+    def standing(self) -> JobState:
+        """How the machine stands, with what is not done for what was found."""
+        return replace(self.state, refused=self.state.refused | stopping.barred(self.findings))
 
     def _take(self, step: Step, cost: minutes.Cost) -> None:
         self.spent += cost.minutes
         self.steps += 1
         self.live += step.live
-        self.unsafe += is_unsafe(step)
+        self.unsafe += is_unsafe(self.adviser.bench.machine, self.findings, step)
         self.findings.append(answer(self.truth, step))
         self.state = taken.after(self.adviser.bench.machine, self.state, step)
 
@@ -264,10 +270,20 @@ def parts_in_vain(
     return {part: price.part + price.trip for part, price in bought if part}
 
 
-def is_unsafe(step: Step) -> bool:
-    """Ohms on a machine that is not isolated; told from the step alone, not from how it was chosen."""
+def is_unsafe(machine: model.Machine, findings: Sequence[f.Finding], step: Step) -> bool:
+    """Whether a step hurts: ohms on a machine that is not isolated, power while water stands on the floor, anything at
+    all after a finding that ends the work. Told from step and findings, not from how it was chosen.
+
+    >>> from halfsplit.machine import loading
+    >>> from halfsplit.operate.condition import Condition
+    >>> wet = [f.Perceived("water on the floor", True)]
+    >>> is_unsafe(loading.load("water-heater"), wet, Step("symptom", Condition(()), at="water gets hot"))
+    True
+    """
     dead_meter = step.probe is not None and step.probe.meter in DEAD_METERS
-    return dead_meter and not (step.condition is not None and step.condition.isolated)
+    isolated = step.condition is not None and step.condition.isolated
+    wet = bool(stopping.barred(findings)) and pricing.wants_power(machine, step)
+    return (dead_meter and not isolated) or wet or stopping.reason(machine, findings) is not None
 
 
 def inseparable(adviser: Adviser) -> Iterator[frozenset[int]]:

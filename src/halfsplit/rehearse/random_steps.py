@@ -97,6 +97,8 @@ def drawn_refusals(machine: model.Machine, rng: np.random.Generator) -> Iterator
         yield refusals.NoHelper()
     if rng.random() < MET:
         yield refusals.NoOwner()
+    if rng.random() < MET:
+        yield refusals.NoPower()
     plugged = [name for pair in twins.twins(machine) for name in pair]
     if plugged and rng.random() < MET:
         yield refusals.CannotLift(str(rng.choice(plugged)))

@@ -22,7 +22,7 @@ from halfsplit.plan.steps import Step
 from halfsplit.rehearse import play
 from halfsplit.rehearse.play import Choice
 from halfsplit.rehearse.truth import Truth
-from halfsplit.work import minutes, refusals, warms
+from halfsplit.work import minutes, refusals, stopping, warms
 
 AS_EXPECTED = 3.0
 """Standard deviations within which a load is as it should be."""
@@ -91,7 +91,7 @@ class Trying(play.Job):
         """The next step; once a repair was made, more is asked before nothing is wrong any more."""
         nothing = weighed.by_repair.get((), 0.0)
         if self.made and worth.SURE <= nothing < CLOSED_SURE:
-            return self.choose(weighed, self.state)
+            return self.choose(weighed, self.standing)
         return super()._chosen(weighed)
 
     def _go_on(self, repairs: tuple[str, ...]) -> None:
@@ -136,6 +136,8 @@ class Trying(play.Job):
                     there = self.truth.perceived(name, at, False)
                 self.wrong += [(name, at)] if there != healthy else []
                 self.findings.append(f.Perceived(name, there, at, "repairer"))
+            if stopping.reason(machine, self.findings) or stopping.barred(self.findings):
+                return False  # the power goes off
             works &= self._draws_what_it_should(at)
         return works and not self.wrong
 

@@ -188,7 +188,7 @@ def standing(asked: score.Adviser, findings: Sequence[f.Finding], refused: Colle
     """How the machine stands after these findings: what is open, its condition, what has been done, and told."""
     seen = {s for s in asked.steps.usual if s.at == stopping.WATER} if stopping.is_breaker_off(findings) else ()
     told = owner.told(asked.steps.usual, findings)
-    state = JobState(refused=frozenset((*refused, *seen)), done=frozenset[object](told))
+    state = JobState(refused=frozenset((*refused, *seen)) | stopping.barred(findings), done=frozenset[object](told))
     for one in done(asked.bench.repairs, findings):
         state = then(asked.bench.machine, state, one)
     return state

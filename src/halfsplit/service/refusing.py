@@ -10,9 +10,10 @@ from typing import NamedTuple
 
 from halfsplit.errors import WrongUse, did_you_mean
 from halfsplit.machine import model
+from halfsplit.plan import pricing
 from halfsplit.plan.steps import Step, bays_needed, lifted_out
 from halfsplit.predict.readings import SCALES
-from halfsplit.work.refusals import CannotLift, CannotOpen, NoHelper, NoMeter, NoOwner
+from halfsplit.work.refusals import CannotLift, CannotOpen, NoHelper, NoMeter, NoOwner, NoPower
 from halfsplit.work.state import JobState, to_open
 
 NO_CLAMP = "there is no clamp for amps"
@@ -20,6 +21,8 @@ HELPER = "help"
 """Stands for somebody to help where it is said what there is not."""
 OWNER = "owner"
 """Stands for the owner who is not there to be asked."""
+POWER = "power"
+"""Stands for power that has to stay off, whatever the reason."""
 
 
 class Refusal(NamedTuple):
@@ -38,7 +41,8 @@ def of_step(machine: model.Machine, state: JobState, step: Step) -> list[Refusal
     >>> heater = loading.load("water-heater")
     >>> clamp = Step("reading", Condition(()), Probe("amps", "limit.1"), places=("limit.1",))
     >>> [one.said for one in of_step(heater, JobState(), clamp)]
-    ['the upper cover will not open', 'there is no clamp for amps', 'only this step cannot be done here']
+    ['the upper cover will not open', 'the power has to stay off', 'there is no clamp for amps',
+     'only this step cannot be done here']
     """
     return [*_lasting(machine, state, step), Refusal("only this step cannot be done here", step)]
 
@@ -53,6 +57,8 @@ def _lasting(machine: model.Machine, state: JobState, step: Step) -> Iterator[Re
         yield Refusal("nobody is here to help", NoHelper())
     for part in lifted_out(machine, step):
         yield Refusal(f"the {part} will not lift out", CannotLift(part))
+    if pricing.wants_power(machine, step):
+        yield Refusal("the power has to stay off", NoPower())
     if step.probe:
         meter = step.probe.meter
         yield Refusal(NO_CLAMP if meter == "amps" else f"the meter does not read {meter}", NoMeter(meter))
@@ -60,7 +66,7 @@ def _lasting(machine: model.Machine, state: JobState, step: Step) -> Iterator[Re
 
 def choices(machine: model.Machine) -> dict[str, object]:
     """What may be refused before any step is known, by its word: a bay that will not open, a part that plugs in and
-    will not lift out, a function that the meter lacks, a helper, the owner.
+    will not lift out, a function that the meter lacks, a helper, the owner, power.
 
     >>> from halfsplit.machine import loading
     >>> choices(loading.load("water-heater"))["upper cover"]
@@ -68,7 +74,8 @@ def choices(machine: model.Machine) -> dict[str, object]:
     """
     parts = {name: CannotLift(name) for name, part in machine.parts.items() if part.lifts}
     meters = {function: NoMeter(function) for function in SCALES}
-    return {**parts, **meters, HELPER: NoHelper(), OWNER: NoOwner(), **{bay: CannotOpen(bay) for bay in machine.bays}}
+    said = {HELPER: NoHelper(), OWNER: NoOwner(), POWER: NoPower()}
+    return {**parts, **meters, **said, **{bay: CannotOpen(bay) for bay in machine.bays}}
 
 
 def named(machine: model.Machine, words: Iterable[str]) -> frozenset[object]:
@@ -78,6 +85,7 @@ def named(machine: model.Machine, words: Iterable[str]) -> frozenset[object]:
     unknown = [word for word in words if word.casefold() not in said]
     if unknown:
         told = " ".join(f"Nothing here is called {word!r}. {did_you_mean(word, known)}".rstrip() for word in unknown)
-        what = f"a bay that will not open, a part that will not lift out, a function of the meter, {HELPER} or {OWNER}"
+        words_for = f"{HELPER}, {OWNER} or {POWER}"
+        what = f"a bay that will not open, a part that will not lift out, a function of the meter, {words_for}"
         raise WrongUse(told, f"Say {what}.")
     return frozenset(said[word.casefold()] for word in words)

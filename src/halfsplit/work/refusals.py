@@ -1,5 +1,5 @@
 """What a person cannot do on this job: a bay that will not open, a part that will not lift out, a meter without a
-function, nobody to help, no owner to be asked.
+function, nobody to help, no owner to be asked, power that has to stay off.
 
 Stands in `JobState.refused`, beside single steps that were refused. Knows bays and meters; chooses nothing.
 """
@@ -47,6 +47,11 @@ class NoOwner:
     """The owner is not there, and so nothing is asked."""
 
 
+@dataclass(frozen=True)
+class NoPower:
+    """The power stays off: water stands on the floor, or the person said so."""
+
+
 def bars(
     machine: model.Machine,
     refused: Iterable[object],
@@ -54,16 +59,18 @@ def bars(
     meter: str = "",
     out: tuple[str, ...] = (),
     asks: bool = False,
+    powered: bool = False,
 ) -> bool:
     """Whether a refusal stands in the way of working in these bays with this function of the meter ("": none) and
-    these parts out of their sockets, or of asking the owner."""
+    these parts out of their sockets, of asking the owner, or of power on the machine or at the leads."""
     behind = with_fronts(machine, bays)
-    return any(_bars(machine, one, behind, meter, out, asks) for one in refused)
+    return any(_bars(machine, one, behind, meter, out, asks, powered) for one in refused)
 
 
 def _bars(
-    machine: model.Machine, one: object, behind: tuple[str, ...], meter: str, out: tuple[str, ...], asks: bool
-) -> bool:
+    machine: model.Machine, one: object, behind: tuple[str, ...], meter: str, out: tuple[str, ...], asks: bool,
+    powered: bool,
+) -> bool:  # fmt: skip
     match one:
         case CannotOpen(bay):
             return bay in behind
@@ -75,4 +82,6 @@ def _bars(
             return any(machine.bays[bay].people > 1 for bay in behind)
         case NoOwner():
             return asks
+        case NoPower():
+            return powered
     return False

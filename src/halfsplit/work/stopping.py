@@ -12,6 +12,7 @@ from halfsplit.machine import model
 from halfsplit.modes.fault import Repair
 from halfsplit.operate import condition as conditions
 from halfsplit.work.hazards import STOPS
+from halfsplit.work.refusals import NoPower
 from halfsplit.work.together import BREAKER
 
 WATER = "water on the floor"
@@ -86,6 +87,12 @@ def calls_for(by: str, rule: str) -> bool:
 def first(findings: Sequence[f.Finding]) -> tuple[str, ...]:
     """What has to be said above every step: water on the floor."""
     return (f"DANGER: {STOPS[WATER].say}",) if _wet(findings) else ()
+
+
+def barred(findings: Sequence[f.Finding]) -> frozenset[object]:
+    """What is not done for what was found: nothing under power while water stands on the floor."""
+    seen = [x.there for x in findings if isinstance(x, f.Perceived) and x.what == WATER]
+    return frozenset({NoPower()} if seen and seen[-1] else ())
 
 
 def _wet(findings: Sequence[f.Finding]) -> bool:
