@@ -24,7 +24,7 @@ MUCH = 0.2
 @click.option("--alongside", is_flag=True, help="Say what would be read next without moving anything.")
 @click.option(
     "--cannot", multiple=True, metavar="WHAT", shell_complete=options.of_the_machine("refusals"),
-    help="A bay that will not open, a part that will not lift out, a function that the meter lacks, help, owner, or power.",
+    help="A bay that will not open, a part that will not lift out, a function the meter lacks, help, owner or power.",
 )
 @options.worth_option
 @click.option("--anyway", is_flag=True, help="Go on where it costs too much, or the complaint does not show.")
