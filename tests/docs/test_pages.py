@@ -8,7 +8,7 @@ from types import ModuleType
 
 import pytest
 
-from benchmarks import plan_gap, plan_latency, plan_regret
+from benchmarks import plan_gap, plan_latency, plan_on_paper, plan_regret
 from tools import judge_library, kept, pages, watch_steps, write_plan_comparison, write_plan_pages, write_two_faults
 from tools.kept import Kept
 
@@ -41,11 +41,12 @@ def test_a_row_takes_the_place_of_the_one_that_begins_alike(tmp_path: Path) -> N
         (plan_gap.PAGE, ["gap"]),
         (plan_regret.PAGE, ["regret", "stopping", "middling", "speed"]),
         (plan_latency.PAGE, ["latency"]),
+        (plan_on_paper.PAGE, [plan_on_paper.TABLE]),
         (judge_library.PAGE, ["found"]),
         (write_two_faults.PAGE, ["two-faults", "missed"]),
         (watch_steps.PAGE, ["sessions"]),
     ],
-    ids=["comparison", "gap", "regret", "latency", "judges", "two faults", "sessions"],
+    ids=["comparison", "gap", "regret", "latency", "on paper", "judges", "two faults", "sessions"],
 )
 def test_every_table_has_its_place(place: Path, names: list[str]) -> None:
     """In the page that its tool writes."""
