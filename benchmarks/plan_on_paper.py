@@ -90,7 +90,8 @@ def main() -> None:
     asked.add_argument("--least", type=float, default=1.0, help="per cent")
     asked.add_argument("--write", action="store_true", help="put the rows into the page")
     given = asked.parse_args()
-    rows = {(name,): row(name, given.jobs, given.least / 100) for name in given.machines}
+    least = given.least / 100
+    rows: dict[pages.Cells, pages.Cells] = {(name,): row(name, given.jobs, least) for name in given.machines}
     print(pages.table(HEAD, rows))
     if given.write:
         pages.write_rows(PAGE, TABLE, HEAD, 1, rows)
