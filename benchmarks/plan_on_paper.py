@@ -1,25 +1,40 @@
 """The whole plan on paper: how long it takes to make, and how hidden faults end in it against what it claims.
 
-    python benchmarks/plan_on_paper.py [--jobs N] [--least PER_CENT]
+    python benchmarks/plan_on_paper.py [--jobs N] [--least PER_CENT] [--write] [MACHINE ...]
 
 Faults are drawn as likely as they are believed after the complaint; each hidden machine solves its own drawn values.
+With --write the rows of these machines are put into docs/explanation/before-the-visit.md; those of others stay.
 """
 
 from __future__ import annotations
 
 import argparse
+import os
+import sys
 import time
+from pathlib import Path
 
-import numpy as np
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+ROOT = Path(__file__).resolve().parents[1]
+sys.path[:0] = [str(ROOT / "src"), str(ROOT)]
 
-from halfsplit.evidence import finding as f
-from halfsplit.evidence.weighing import Bench, Weighed
-from halfsplit.machine import loading, model
-from halfsplit.plan import whole
-from halfsplit.plan.score import Adviser
-from halfsplit.rehearse.truth import Truth, answer
-from halfsplit.service import following
+import numpy as np  # noqa: E402  (after the number of threads is set)
 
+from halfsplit.evidence import finding as f  # noqa: E402
+from halfsplit.evidence.weighing import Bench, Weighed  # noqa: E402
+from halfsplit.machine import loading, model  # noqa: E402
+from halfsplit.plan import whole  # noqa: E402
+from halfsplit.plan.score import Adviser  # noqa: E402
+from halfsplit.rehearse.truth import Truth, answer  # noqa: E402
+from halfsplit.service import following  # noqa: E402
+from tools import pages  # noqa: E402
+from tools.kept import LOADED  # noqa: E402
+
+PAGE = ROOT / "docs" / "explanation" / "before-the-visit.md"
+TABLE = "on-paper"
+HEAD = (
+    "machine", "jobs", "boxes", "made in", "cured: claimed", "found", "wrong repair: claimed", "found", "played at",
+)  # fmt: skip
 COMPLAINTS = {
     "vented-dryer": (f.Perceived("drum turns", True), f.Perceived("air is warm", False)),
     "water-heater": (f.Perceived("water gets hot", False),),
@@ -53,24 +68,33 @@ def followed(asked: Adviser, root: following.Plan, jobs: int) -> tuple[int, int,
     return ends[0], ends[1], ends[2]
 
 
+def row(name: str, jobs: int, least: float) -> pages.Cells:
+    """The plan of one machine, its boxes and seconds, and so many jobs against what it claims; least: the share of jobs
+    below which a branch is not written down."""
+    asked = Adviser(Bench(loading.load(name)))
+    began = time.perf_counter()
+    root = following.plan(asked, COMPLAINTS[name], least)
+    taken = time.perf_counter() - began
+    claim, (cured, wrong, _) = whole.claim(root), followed(asked, root, jobs)
+    known = 1 - root.due.weighed.unexplained
+    shares = (claim.cured / known, cured / jobs, claim.wrong, wrong / jobs)
+    boxes = sum(1 for _ in root.walk())
+    return (str(jobs), str(boxes), f"{taken:.1f} s", *(f"{share:.3f}" for share in shares), LOADED["commit"])
+
+
 def main() -> None:
-    """Prints a row for each machine."""
-    parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--jobs", type=int, default=300)
-    parser.add_argument("--least", type=float, default=1.0)
-    given = parser.parse_args()
-    print("| machine | boxes | made in | cured: claimed | found | wrong repair: claimed | found |")
-    print("|---|---:|---:|---:|---:|---:|---:|")
-    for name, told in COMPLAINTS.items():
-        asked = Adviser(Bench(loading.load(name)))
-        began = time.perf_counter()
-        root = following.plan(asked, told, given.least / 100)
-        taken = time.perf_counter() - began
-        claim, (cured, wrong, _) = whole.claim(root), followed(asked, root, given.jobs)
-        known = 1 - root.due.weighed.unexplained
-        row = (claim.cured / known, cured / given.jobs, claim.wrong, wrong / given.jobs)
-        shares = " | ".join(f"{share:.3f}" for share in row)
-        print(f"| {name} | {sum(1 for _ in root.walk())} | {taken:.1f} s | {shares} |")
+    """The command."""
+    asked = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    asked.add_argument("machines", nargs="*", default=tuple(COMPLAINTS), help=", ".join(COMPLAINTS))
+    asked.add_argument("--jobs", type=int, default=1000)
+    asked.add_argument("--least", type=float, default=1.0, help="per cent")
+    asked.add_argument("--write", action="store_true", help="put the rows into the page")
+    given = asked.parse_args()
+    least = given.least / 100
+    rows: dict[pages.Cells, pages.Cells] = {(name,): row(name, given.jobs, least) for name in given.machines}
+    print(pages.table(HEAD, rows))
+    if given.write:
+        pages.write_rows(PAGE, TABLE, HEAD, 1, rows)
 
 
 if __name__ == "__main__":

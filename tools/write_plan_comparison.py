@@ -128,17 +128,17 @@ def write(name: str, given: argparse.Namespace) -> None:
     """What one machine has in the page: its table, and its rows of what is saved."""
     played, least = as_kept(name, given) if given.as_kept else anew(name, given)
     by_truth = [{title: played[title] for title in some if title in played} for some in titles(name)]
-    played_at = {title: _kept(name, title, given).under["commit"] for title in played}
+    played_at = {title: _kept(name, title, given).under["commit"] for title in (*played, KNOWN)}
     pages.write(PAGE, name, table(by_truth, least, played_at))
     pages.write_rows(PAGE, SAVING, SAVING_HEAD, 3, savings(name, by_truth[0], least), whole=[name])
 
 
 def table(by_truth: Sequence[Played], least: Sequence[float], played_at: dict[str, str]) -> str:
     """The rows of one machine. least: minutes of each job with its fault told for nothing; played_at: the commit of the
-    code with which each way was played."""
+    code with which each way was played, and with which that was reckoned."""
     compared = (found for played in by_truth if played for found in compare.compare(played))
     rows = [row(found, played_at[found.name]) for found in compared]
-    rows.append(f"| {KNOWN} | {len(least)} | {sum(least) / len(least):.1f} |" + "  |" * 9)
+    rows.append(f"| {KNOWN} | {len(least)} | {sum(least) / len(least):.1f} |{8 * '  |'} {played_at[KNOWN]} |")
     return HEADER + "\n".join(rows) + "\n"
 
 

@@ -7,11 +7,12 @@
 The first writes the tables of what was played before and is kept in benchmarks/played, in seconds. The second
 plays it all.
 
-In turn: how long the next step takes (let nothing else run for those minutes), regret beside exact search, the gap
-that is proven closable, ways of working side by side, two faults at once, sessions read by the watcher. About ten
-hours of one core; `--kept`: jobs are kept there, and a run that was cut goes on (name benchmarks/played, emptied, to
-have them in the first command). `--quick`: a few of each, to see that all of it runs (some minutes; do not commit
-what that writes).
+In turn: how long the next step takes and the plan on paper (let nothing else run for those minutes), regret beside
+exact search, the gap that is proven closable, ways of working side by side, two faults at once, sessions read by the
+watcher, and last the page of rehearsals, 2000 jobs a machine and truth, which keeps none and takes six hours of the
+whole. About sixteen hours of one core; `--kept`: jobs are kept there, and a run that was cut goes on (name
+benchmarks/played, emptied, to have them in the first command). `--quick`: a few of each, to see that all of it runs
+(some minutes; do not commit what that writes).
 """
 
 from __future__ import annotations
@@ -30,7 +31,7 @@ AS_KEPT = (
     ["tools/write_plan_comparison.py", "--as-kept"],
     ["tools/write_two_faults.py", "--as-kept"],
 )
-"""What writes the tables of jobs that are kept; what is timed, proven or watched keeps none."""
+"""What writes the tables of jobs that are kept; what is timed, proven or watched keeps none, nor do rehearsals."""
 
 
 def commands(kept: Path | None, quick: bool) -> Iterator[list[str]]:
@@ -38,6 +39,7 @@ def commands(kept: Path | None, quick: bool) -> Iterator[list[str]]:
     keep = ["--kept", str(kept)] if kept else []
     few = "2" if quick else ""
     yield ["benchmarks/plan_latency.py", "--write", "--jobs", few or "12"]
+    yield ["benchmarks/plan_on_paper.py", "--write", "--jobs", few or "1000"]
     yield ["benchmarks/plan_regret.py", "--write", "--count", few or "1200", *keep, *(_small() if quick else ())]
     yield ["benchmarks/plan_gap.py", "--write", "--jobs", few or "10"]
     counts = ["--count", few or "1000", "--off", few or "200", "--orders", few or "100"]
@@ -46,6 +48,7 @@ def commands(kept: Path | None, quick: bool) -> Iterator[list[str]]:
     yield ["tools/watch_steps.py", "--write", "--count", few or "25000"]
     for chooser in ("score", "ahead"):
         yield ["tools/watch_steps.py", "--write", "--chooser", chooser, "--count", few or "125", *MACHINES]
+    yield ["tools/write_rehearsals.py", "--trials", few or "2000"]
 
 
 def _small() -> list[str]:

@@ -8,8 +8,17 @@ from types import ModuleType
 
 import pytest
 
-from benchmarks import plan_gap, plan_latency, plan_regret
-from tools import judge_library, kept, pages, watch_steps, write_plan_comparison, write_plan_pages, write_two_faults
+from benchmarks import plan_gap, plan_latency, plan_on_paper, plan_regret
+from tools import (
+    judge_library,
+    kept,
+    pages,
+    watch_steps,
+    write_plan_comparison,
+    write_plan_pages,
+    write_rehearsals,
+    write_two_faults,
+)
 from tools.kept import Kept
 
 PAGE = "a\n<!-- table x -->\n| k | v |\n| --- | --- |\n| 1 | one |\n| 2 | two |\n<!-- end x -->\nb\n"
@@ -41,11 +50,13 @@ def test_a_row_takes_the_place_of_the_one_that_begins_alike(tmp_path: Path) -> N
         (plan_gap.PAGE, ["gap"]),
         (plan_regret.PAGE, ["regret", "stopping", "middling", "speed"]),
         (plan_latency.PAGE, ["latency"]),
+        (plan_on_paper.PAGE, [plan_on_paper.TABLE]),
         (judge_library.PAGE, ["found"]),
         (write_two_faults.PAGE, ["two-faults", "missed"]),
         (watch_steps.PAGE, ["sessions"]),
+        (write_rehearsals.PAGE, ["water-heater", "vented-dryer", "refrigerator"]),
     ],
-    ids=["comparison", "gap", "regret", "latency", "judges", "two faults", "sessions"],
+    ids=["comparison", "gap", "regret", "latency", "on paper", "judges", "two faults", "sessions", "rehearsals"],
 )
 def test_every_table_has_its_place(place: Path, names: list[str]) -> None:
     """In the page that its tool writes."""
@@ -122,6 +133,24 @@ def test_the_pages_are_those_of_the_jobs_that_are_kept(
     assert any(kept.PLAYED.glob("*.jsonl"))
 
 
+def test_the_plan_on_paper_is_written_of_the_machines_that_are_named(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Its row in the page's place, with the commit of this code; the others stay as they were played."""
+    page = tmp_path / "page.md"
+    page.write_text(plan_on_paper.PAGE.read_text("utf-8"), encoding="utf-8")
+    monkeypatch.setattr(plan_on_paper, "PAGE", page)
+    monkeypatch.setattr(sys, "argv", ["plan_on_paper.py", "--write", "--jobs", "3", "--least", "20", "water-heater"])
+    before = pages.rows(page.read_text("utf-8"), plan_on_paper.TABLE, 1)
+    plan_on_paper.main()
+    now = pages.rows(page.read_text("utf-8"), plan_on_paper.TABLE, 1)
+    written = now.pop(("water-heater",))
+    assert len(written) == len(plan_on_paper.HEAD) - 1
+    assert (written[0], written[-1]) == ("3", kept.LOADED["commit"])
+    assert now == {key: cells for key, cells in before.items() if key in now}
+    assert list(before) == [("vented-dryer",), ("water-heater",), ("refrigerator",)]
+
+
 def test_two_runs_do_not_write_to_one_file(tmp_path: Path) -> None:
     """The second to write ends, and leaves what the first has written; other machines have other files."""
     first, second = Kept(tmp_path, "dryer"), Kept(tmp_path, "dryer")
@@ -154,4 +183,4 @@ def test_one_command_runs_every_tool_of_the_plan(quick: bool) -> None:
     """Each exists, and is told to write."""
     run = [command[0] for command in write_plan_pages.commands(None, quick)]
     assert all((write_plan_pages.ROOT / name).exists() for name in run)
-    assert len(set(run)) == 6
+    assert len(set(run)) == 8

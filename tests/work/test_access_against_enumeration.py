@@ -1,101 +1,169 @@
-"""Opening and putting together, judged by trying every set of bays."""
+"""What opening costs and how a machine is closed, on random bays and the library's, judged by trying every set of bays.
+
+The judge opens covers one behind another by what each lies behind, and adds up minutes by itself.
+"""
 
 from __future__ import annotations
 
+import functools
 import itertools
+from collections import Counter
+from collections.abc import Iterable, Set
+from dataclasses import replace
 
 import numpy as np
 import pytest
 
-from halfsplit import errors
-from halfsplit.work.access import OUTSIDE, Access, Bay, Fastener
+from halfsplit.machine import library, loading, model
+from halfsplit.operate.condition import condition
+from halfsplit.plan import steps
+from halfsplit.work import minutes, together
+from halfsplit.work.state import OUTSIDE, JobState, to_open
 
-DRYER = [
-    Bay("console", opening=5, closing=5, fasteners=(Fastener(2, "T20"),)),
-    Bay("top", opening=3, closing=3, fasteners=(Fastener(2, "PH2"),)),
-    Bay("front", "top", 6, 8, (Fastener(4, "T20"),), ("door switch plug", "ground screw"), people=2),
-    Bay("drum", "front", 4, 7, caution="sharp edges"),
-]
+MACHINES = {name: loading.load(name) for name in library.names()}
+DRYER = MACHINES["vented-dryer"]
+DRAWN = range(60)
 
 
-def drawn(seed: int) -> tuple[Access, list[str]]:
-    """A random machine of seven bays with nine places, each reached through up to three of them."""
+# ---- the judge ---------------------------------------------------------------------------------------------
+
+
+@functools.cache
+def ways_to_stand(name: str, seed: int | None = None) -> tuple[frozenset[str], ...]:
+    """Every set of bays that can stand open together: each was opened when the one it lies behind was."""
+    bays = machine_of(name, seed).bays
+    sets = (set(tried) for size in range(len(bays) + 1) for tried in itertools.combinations(bays, size))
+    return tuple(frozenset(tried) for tried in sets if all(bays[name].behind in {OUTSIDE, *tried} for name in tried))
+
+
+def price(machine: model.Machine, bays: Iterable[str]) -> float:
+    """Minutes to open these and to close them again."""
+    return sum(machine.bays[name].open_minutes + machine.bays[name].close_minutes for name in bays)
+
+
+def least(machine: model.Machine, stands: Iterable[Set[str]], opened: Set[str], wanted: Set[str]) -> tuple[float, int]:
+    """The fewest minutes for which all that is wanted comes open, and the fewest covers at that."""
+    return min((price(machine, one - opened), len(one - opened)) for one in stands if wanted | opened <= one)
+
+
+# ---- machines ----------------------------------------------------------------------------------------------
+
+
+def machine_of(name: str, seed: int | None) -> model.Machine:
+    """A machine of the library; with a seed, with seven drawn bays instead of its own: each outside or behind another,
+    its minutes, its fasteners of up to two kinds, some of them for two people."""
+    if seed is None:
+        return MACHINES[name]
     random = np.random.default_rng(seed)
     names = [f"bay {number}" for number in range(7)]
-    behind = [OUTSIDE, *(str(random.choice([OUTSIDE, *names[:number]])) for number in range(1, 7))]
-    minutes = random.integers(0, 9, (2, 7)).tolist()
-    bays = [Bay(*one) for one in zip(names, behind, *minutes, strict=True)]
-    places = {f"place {number}": random.choice(names, random.integers(1, 4)).tolist() for number in range(9)}
-    return Access(bays, places), [str(place) for place in random.choice(sorted(places), 4)]
+    bays = {}
+    for number, bay in enumerate(names):
+        behind = str(random.choice([OUTSIDE, *names[:number]]))
+        held = " and ".join(f"{random.integers(1, 9)} x {kind}" for kind in ("T20", "PH2")[: random.integers(0, 3)])
+        opening, closing = random.integers(0, 9, 2).tolist()
+        bays[bay] = model.Bay(bay, behind, opening, closing, held, people=int(random.choice([1, 1, 1, 2])))
+    return replace(MACHINES[name], bays=bays)
 
 
-@pytest.mark.parametrize("seed", range(60))
+def check(machine: model.Machine, stands: tuple[frozenset[str], ...], state: JobState, wanted: tuple[str, ...]) -> None:
+    """The openings are a cheapest set and the smallest of those, in an order in which they can be done, and charged
+    just that; one place after another costs the same as all at once."""
+    found = to_open(machine, state, wanted)
+    taken = minutes.cost(machine, state, 0.0, wanted, None)
+    best, covers = least(machine, stands, state.open_bays, {bay for bay in wanted if bay in machine.bays})
+    assert len(found) == covers
+    assert taken.opening + taken.closing == taken.minutes == pytest.approx(best)
+    for place, bay in enumerate(found):
+        assert machine.bays[bay].behind in {OUTSIDE, *state.open_bays, *found[:place]}
+    one_by_one = 0.0
+    for bay in wanted:
+        one_by_one += minutes.cost(machine, state, 0.0, (bay,), None).minutes
+        state = replace(state, open_bays=state.open_bays | set(to_open(machine, state, (bay,))))
+    assert one_by_one == pytest.approx(best)
+
+
+# ---- opening -----------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("seed", DRAWN)
 def test_the_cheapest_openings(seed: int) -> None:
     """No set of bays that reaches the places is cheaper, whatever is open already."""
-    access, places = drawn(seed)
-    opened = {"bay 0"} if seed % 2 else set()
-    best = min(
-        sum(access.bays[name].opening + access.bays[name].closing for name in set(tried) - opened)
-        for size in range(8)
-        for tried in itertools.combinations(access.bays, size)
-        if _reaches(access, set(tried) | opened, places)
-    )
-    assert access.minutes(places, opened) == best
-    names = [bay.name for bay in access.to_open(places, opened)]
-    assert _reaches(access, set(names) | opened, places)
-    for place, name in enumerate(names):
-        assert set(access.fronts[name]) <= opened | set(names[: place + 1])
+    machine, stands = machine_of("vented-dryer", seed), ways_to_stand("vented-dryer", seed)
+    random = np.random.default_rng(seed)
+    for _ in range(10):
+        wanted = tuple(random.choice([OUTSIDE, *machine.bays], 4).tolist())
+        state = JobState(stands[random.integers(len(stands))], condition(machine, isolated=True))
+        check(machine, stands, state, wanted)
 
 
-def _reaches(access: Access, opened: set[str], places: list[str]) -> bool:
-    ways = [[set(access.fronts[bay]) for bay in access.places[place]] for place in places]
-    return all(any(way <= opened for way in of_place) for of_place in ways)
+@pytest.mark.parametrize("name", MACHINES)
+def test_the_cheapest_way_to_terminals(name: str) -> None:
+    """On the library's machines: for terminals anywhere, through the bays of their parts."""
+    machine, stands, random = MACHINES[name], ways_to_stand(name), np.random.default_rng(1)
+    terminals = sorted(model.wired_terminals(machine))
+    for _ in range(100):
+        chosen = random.choice(terminals, random.integers(1, 5)).tolist()
+        wanted = tuple(machine.parts[model.part_of(terminal)].bay for terminal in chosen)
+        state = JobState(stands[random.integers(len(stands))], condition(machine, isolated=True))
+        check(machine, stands, state, wanted)
 
 
-@pytest.mark.parametrize("seed", range(20))
-def test_putting_together_closes_nothing_over_an_open_bay(seed: int) -> None:
-    """A bay is closed only after every bay behind it; each is closed once and every fastener is counted."""
-    access, _ = drawn(seed)
-    opened = [bay.name for bay in access.to_open(list(access.bays))]
-    closed = [bay.name for bay in access.put_together(opened).bays]
-    assert sorted(closed) == sorted(opened)
-    for place, name in enumerate(closed):
-        assert not any(name in access.fronts[later] for later in closed[place + 1 :])
-
-
-def test_putting_together_a_dryer() -> None:
-    """The last opened comes first; fasteners add up; what came off is named; two people where one bay needs them."""
-    access = Access(DRYER)
-    list_ = access.put_together(["console", "top", "front", "drum"])
-    assert [bay.name for bay in list_.bays] == ["drum", "front", "top", "console"]
-    assert [str(fastener) for fastener in list_.fasteners] == ["2 x PH2", "6 x T20"]
-    assert list_.reconnect == ("door switch plug", "ground screw")
-    assert (list_.minutes, list_.people) == (23, 2)
+@pytest.mark.parametrize("name", MACHINES)
+def test_what_steps_open_reaches_their_terminals(name: str) -> None:
+    """Every dead reading that is offered on the library's machines opens the bays of both its terminals, for the fewest
+    minutes in which they come open."""
+    machine, stands = MACHINES[name], ways_to_stand(name)
+    for step in (one for one in steps.dead_steps(machine) if one.probe):
+        parts = {model.part_of(place) for place in step.places} & set(machine.parts)
+        reached = {machine.parts[part].bay for part in parts} - {OUTSIDE}
+        assert parts
+        wanted = steps.bays_needed(machine, step)
+        assert reached <= set(wanted)
+        taken = minutes.cost(machine, JobState(condition=step.condition), 0.0, wanted, None)
+        assert taken.opening + taken.closing == least(machine, stands, frozenset(), set(wanted))[0]
 
 
 def test_what_is_open_is_free_and_closing_is_priced_once() -> None:
-    """Two places behind one front cost it once; with the front open only the rest is paid."""
-    access = Access(DRYER)
-    assert access.minutes(["front", "drum"]) == 3 + 3 + 6 + 8 + 4 + 7
-    assert access.minutes(["drum"], ["top", "front"]) == 11
-    assert access.minutes([OUTSIDE]) == 0
+    """Two places behind one front cost it once; with the front open only the rest is paid; outside costs nothing."""
+    dead = condition(DRYER, isolated=True)
+    shut, opened = JobState(condition=dead), JobState(frozenset({"top", "drum space"}), dead)
+    assert minutes.cost(DRYER, shut, 0.0, ("drum space", "drum housing"), None).minutes == 3 + 3 + 5 + 7 + 7 + 9
+    assert minutes.cost(DRYER, opened, 0.0, ("drum housing",), None).minutes == 16
+    assert minutes.cost(DRYER, shut, 0.0, (OUTSIDE,), None).minutes == 0
 
 
-def test_a_photograph_before_something_comes_off() -> None:
-    """Only bays with something to reconnect ask for a photograph."""
-    assert [bay.name for bay in DRYER if bay.photograph] == ["front"]
+# ---- closing -----------------------------------------------------------------------------------------------
 
 
-def test_every_mistake_is_named_at_once() -> None:
-    """A circle, an unknown front, a doubled name, negative minutes and a lost place in one message."""
-    bays = [Bay("a", "b"), Bay("b", "a"), Bay("c", "cellar"), Bay("d", opening=-1), Bay("e"), Bay("e")]
-    with pytest.raises(errors.WrongUse) as raised:
-        Access(bays, {"pump": ["attic"]})
-    for word in ("'a' is behind itself", "'cellar'", "'d' has negative", "'e' is there 2 times", "'pump'"):
-        assert word in str(raised.value)
+@pytest.mark.parametrize("seed", DRAWN)
+def test_putting_together_closes_nothing_over_an_open_bay(seed: int) -> None:
+    """A bay is closed only after every bay behind it; each is closed once, every fastener is counted, every minute of
+    closing charged, and two people are asked for where one bay needs them."""
+    machine, random = machine_of("vented-dryer", seed), np.random.default_rng(seed)
+    wanted = random.choice(list(machine.bays), random.integers(1, 5)).tolist()
+    opened = to_open(machine, JobState(), tuple(wanted))
+    made = together.closing(machine, together.undone(machine, wanted))
+    closed = [task.at for task in made.tasks if task.kind == "cover"]
+    assert sorted(closed) == sorted(opened)
+    for place, bay in enumerate(closed):
+        assert not any(machine.bays[later].behind == bay for later in closed[place + 1 :])
+    held = Counter[str]()
+    for bay in opened:
+        for one in filter(None, machine.bays[bay].fasteners.split(" and ")):
+            count, kind = one.split(" x ")
+            held[kind] += int(count)
+    assert {one.kind: one.count for one in made.fasteners} == held
+    assert made.minutes == sum(machine.bays[bay].close_minutes for bay in opened)
+    assert made.people == max(machine.bays[bay].people for bay in opened)
 
 
-def test_an_unknown_place_is_answered_with_the_nearest() -> None:
-    """The message names the place that was probably meant."""
-    with pytest.raises(errors.WrongUse, match="Did you mean 'front'"):
-        Access(DRYER).to_open(["frond"])
+def test_putting_together_a_dryer() -> None:
+    """The last opened comes first; fasteners of two covers add up; minutes are those of closing; two people where one
+    bay needs them."""
+    heavy = replace(DRYER.bays["drum space"], people=2, unplugs=("door switch",))
+    machine = replace(DRYER, bays={**DRYER.bays, "drum space": heavy})
+    made = together.closing(machine, together.undone(machine, ["console", "top", "drum space", "drum housing"]))
+    shown = [task.at for task in made.tasks if task.kind in ("cover", "connector")]
+    assert shown == ["drum housing", "door switch", "drum space", "top", "console"]
+    assert [str(fastener) for fastener in made.fasteners] == ["10 x 1/4 in hex", "6 x PH2"]
+    assert (made.minutes, made.people) == (9 + 7 + 3 + 5, 2)

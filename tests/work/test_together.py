@@ -14,6 +14,7 @@ from halfsplit.modes import listing
 from halfsplit.operate.condition import condition
 from halfsplit.plan import safely
 from halfsplit.work import safety, together
+from halfsplit.work.fasteners import fasteners
 from halfsplit.work.hazards import Kind
 
 MACHINES = {name: loading.load(name) for name in library.names()}
@@ -208,6 +209,6 @@ def test_a_photograph_is_asked_for_once_a_part() -> None:
 )
 def test_fasteners_are_read(text: str, held: list[str], also: tuple[str, ...]) -> None:
     """Counts with their kind; what is not counted is kept in its own words."""
-    found, rest = together.fasteners(text)
+    found, rest = fasteners(text)
     assert [f"{one.count} x {one.kind}" for one in found] == held
     assert rest == also

@@ -22,7 +22,7 @@ from halfsplit.plan import steps, undoing
 from halfsplit.predict.predictor import Predictor
 from halfsplit.service import advising, asking, naming
 from halfsplit.work import places, stopping, together
-from halfsplit.work.access import Fastener
+from halfsplit.work.fasteners import Fastener
 from halfsplit.work.hazards import CAUTIONS, DRIPS_SAID, FILL_SAID, GAS_SAID, STOPS, Kind, gravest_first
 from halfsplit.work.together import Closing, Task
 

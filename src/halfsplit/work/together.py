@@ -5,7 +5,6 @@ Knows bays, wires, controls, the frame and what a repair takes off; not how like
 
 from __future__ import annotations
 
-import re
 from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass
 
@@ -14,14 +13,10 @@ from halfsplit.modes.fault import REPLACE_CORD, Repair
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition
 from halfsplit.quantity.display import duration
-from halfsplit.work.access import OUTSIDE, Access, Bay, Fastener
+from halfsplit.work.fasteners import Fastener, counted, fasteners
 from halfsplit.work.hazards import STOPS, Pipe, gravest_first
 from halfsplit.work.minutes import moving
-from halfsplit.work.state import with_fronts
-
-_COUNTED = re.compile(r"(?P<count>\d{1,3}) ?[x×] ?(?P<kind>\S.*)")
-_WHERE = re.compile(r" (?=(?:under|of|at|behind|on|near|along|below|above|beside|in the|through) )")
-_APART = re.compile(r",\s*|\s+and\s+")
+from halfsplit.work.state import OUTSIDE, with_fronts
 
 
 @dataclass(frozen=True)
@@ -76,35 +71,6 @@ class Closing:
 
 
 # ---- what the file says ------------------------------------------------------------------------------------
-
-
-def fasteners(text: str) -> tuple[tuple[Fastener, ...], tuple[str, ...]]:
-    """The fasteners that a bay's text counts, and what else it says has to be undone.
-
-    >>> held, also = fasteners("belt off the idler and 6 x 1/4 in hex of the bulkhead")
-    >>> [str(one) for one in held], held[0].kind, also
-    (['6 x 1/4 in hex of the bulkhead'], '1/4 in hex', ('belt off the idler',))
-    """
-    held, also = [], []
-    for piece in filter(None, _APART.split(text.strip())):
-        found = _COUNTED.fullmatch(piece)
-        if found is None:
-            also.append(piece)
-            continue
-        kind, *where = _WHERE.split(found["kind"], maxsplit=1)
-        held.append(Fastener(int(found["count"]), kind, " ".join(where)))
-    return tuple(held), tuple(also)
-
-
-def access(machine: model.Machine) -> Access:
-    """The bays of a machine with their fasteners counted, and what has to go back when they are closed."""
-    return Access(_bay(bay) for bay in machine.bays.values())
-
-
-def _bay(bay: model.Bay) -> Bay:
-    held, also = fasteners(bay.fasteners)
-    behind = bay.behind or OUTSIDE
-    return Bay(bay.name, behind, bay.open_minutes, bay.close_minutes, held, (*bay.unplugs, *also), bay.people)
 
 
 def landing(machine: model.Machine, terminal: str) -> tuple[tuple[str, str], ...]:
@@ -278,7 +244,8 @@ def closing(machine: model.Machine, was: Undone, rule: str = "") -> Closing:
     `rule`: the stop rule by which the machine is left ("": none); where that wants it so the power stays off, and the
     gas with it.
     """
-    held = access(machine).put_together(was.opened)
+    bays = [machine.bays[name] for name in reversed(was.opened)]
+    held = counted(one for bay in bays for one in fasteners(bay.fasteners)[0])
     tasks = [
         *((Task("isolate", ""),) if was.inside and not was.isolated else ()),
         Task("meter", ""),
@@ -288,13 +255,13 @@ def closing(machine: model.Machine, was: Undone, rule: str = "") -> Closing:
         *(Task("setting", control, to=machine.controls[control].rest) for control, _ in was.moved),
         *_gas(machine, was, _stays_off(rule)),
         *_filled(machine, was),
-        *(task for bay in held.bays for task in _covered(machine, bay, was)),
-        *((Task("count", "", fasteners=held.fasteners),) if held.fasteners else ()),
+        *(task for bay in bays for task in _covered(machine, bay, was)),
+        *((Task("count", "", fasteners=held),) if held else ()),
         *(_earth(machine, was) if not _earth_inside(machine, was.opened) else ()),
         *_left(machine, was, rule),
     ]
-    minutes = held.minutes + moving(machine, was.exchange)
-    return Closing(tuple(tasks), held.fasteners, minutes, held.people)
+    minutes = sum(bay.close_minutes for bay in bays) + moving(machine, was.exchange)
+    return Closing(tuple(tasks), held, minutes, max((bay.people for bay in bays), default=1))
 
 
 def _own_places(machine: model.Machine, was: Undone) -> Iterator[Task]:
@@ -325,17 +292,16 @@ def _filled(machine: model.Machine, was: Undone) -> Iterator[Task]:
         yield from (Task("drips", part) for part in was.drained)
 
 
-def _covered(machine: model.Machine, bay: Bay, was: Undone) -> Iterator[Task]:
+def _covered(machine: model.Machine, bay: model.Bay, was: Undone) -> Iterator[Task]:
     """One bay: what was undone behind its cover, the ground screws, connectors, the cover with its fasteners. Where the
     supply's earth can be reached behind it alone, the frame's bond is measured before it is closed."""
-    file = machine.bays[bay.name]
-    _, also = fasteners(file.fasteners)
+    held, also = fasteners(bay.fasteners)
     yield from (Task("also", bay.name, to=text) for text in also)
     yield from bonds(machine, bay.name)
     if _earth_inside(machine, was.opened) and bay.name == _landing_bay(machine):
         yield from _earth(machine, was)
-    yield from (Task("connector", part) for part in file.unplugs)
-    yield Task("cover", bay.name, fasteners=bay.fasteners, cautions=_cautions(file))
+    yield from (Task("connector", part) for part in bay.unplugs)
+    yield Task("cover", bay.name, fasteners=held, cautions=_cautions(bay))
 
 
 def _cautions(bay: model.Bay) -> tuple[str, ...]:
