@@ -249,9 +249,7 @@ _SAID: dict[str, Callable[[Task], str]] = {
         f"Still dead, set as in use: ohms from {task.at}, one by one, to {task.to}: OL each. Then set it back. "
         "Take the leads off."
     ),
-    "earth": lambda task: (
-        f"Before the power: ohms from {task.at} to {task.to}, below 1 ohm. Take the leads off."
-    ),
+    "earth": lambda task: f"Before the power: ohms from {task.at} to {task.to}, below 1 ohm. Take the leads off.",
     "power": lambda task: f"Power last, hands clear: {task.at} {task.to}.",
     "judge": lambda task: (
         f"Only where it is safe to use as it is, hands clear: {task.at} {task.to}. Else leave it isolated, and tag it."
