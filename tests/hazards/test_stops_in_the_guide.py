@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import json
 import sys
 from collections.abc import Sequence
 from pathlib import Path
@@ -20,6 +21,7 @@ from halfsplit.predict.readings import Probe
 from halfsplit.service import advising, diagnosing, following, guiding
 from halfsplit.work import stopping
 from halfsplit.work.hazards import STOPS
+from tests.cli.words import run
 
 HERE = Path(__file__).parent
 REFRIGERATOR = str(HERE / "small-refrigerator.yaml")
@@ -36,7 +38,7 @@ def benches() -> dict[str, guiding.Guided]:
 def low_volts(meter: str) -> f.Reading:
     """100 V where 120 V should be, at the wall."""
     at = conditions.condition(loading.load(REFRIGERATOR), {"plug": "out"})
-    return f.Reading(Probe(meter, "receptacle.L", "receptacle.N"), at, 100.0, step=0.1)
+    return f.Reading(Probe(meter, "receptacle.L", "receptacle.N"), at, 100.0, step=0.1, text="100.0 V")
 
 
 def cools() -> f.Perceived:
@@ -112,6 +114,25 @@ def test_diagnose_advises_nothing_but_the_stop(rule: str, benches: dict[str, gui
     assert STOPS[rule].say in step["text"]
     assert step["cautions"][0].endswith(f"{rule}.")
     assert step["reason"]
+
+
+@pytest.mark.parametrize("rule", CASES)
+def test_at_a_danger_nothing_is_known_to_be_enough(
+    rule: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Neither as data nor for people is a repair due beside a stop at a danger, nor a finding to be taken again; where
+    it is another trade's repair, that is known to be enough."""
+    machine, findings = CASES[rule]
+    place = tmp_path / "findings.yaml"
+    place.write_text(json.dumps([findings_file.written(one) for one in findings]), encoding="utf-8")
+    said = run(capsys, "diagnose", machine, str(place)).out
+    enough = diagnosing.diagnose(loading.load(machine), findings)["enough"]
+    assert f"STOP. {STOPS[rule].say}" in said
+    handed_over = rule in ("sealed refrigerant system", "fixed wiring")
+    assert enough["known"] is handed_over
+    assert enough["known"] or not enough["sure"]
+    for word in ("nough is known", "likeliest", "Take this finding again"):
+        assert handed_over or word not in said
 
 
 @pytest.mark.parametrize("rule", ["sealed refrigerant system", "fixed wiring"])

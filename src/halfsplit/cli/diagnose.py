@@ -70,10 +70,11 @@ def _for_people(found: dict[str, Any]) -> None:
     rows = [_row(place, one) for place, one in enumerate(found["candidates"][:SHOWN], 1)]
     rows.append(("", "something this file does not say", output.percent(found["unexplained"]), ""))
     output.table(("", "possible cause", "", "repair"), rows, right=[0, 2])
-    _enough(found["enough"])
-    if found["worst_fit"] and found["unexplained"] > MUCH:
-        click.echo(f"Take this finding again: {_brief(found['worst_fit'])}.")
-    for step in found.get("next", []):
+    if found["enough"]["known"] or not any(step["kind"] == "stop" for step in found["next"]):
+        _enough(found["enough"])
+        if found["worst_fit"] and found["unexplained"] > MUCH:
+            click.echo(f"Take this finding again: {_brief(found['worst_fit'])}.")
+    for step in found["next"]:
         stops = step["kind"] == "stop"
         due = "" if stops else f"Next ({duration(step['minutes'])}): "
         lines = [*step["cautions"], f"{due}{step['text']}", *([step["reason"]] if stops else _alongside(step))]

@@ -132,7 +132,12 @@ def advise(
 def settled(
     asked: score.Adviser, weighed: Weighed, advised: Sequence[Advice], refused: Collection[object] = ()
 ) -> bool:
-    """Whether nothing more is found out before the likeliest repairs are made; `advised`: the best first."""
+    """Whether nothing more is found out before the likeliest repairs are made; `advised`: the best first. A stop has
+    found that out, but for one at a danger, where nothing is known to be enough, and one before repairs that all cost
+    too much, of which it need not be known which is due."""
+    if rule := next((one.rule for one in advised if one.rule), ""):
+        danger = stopping.now(asked.bench.machine, weighed.findings) is not None
+        return not danger and (rule != leaving.NOT_WORTH_IT or fitting.sure(weighed))
     scored, state = [one.scored for one in advised if one.scored], standing(asked, weighed.findings, refused)
     return not any(one.comes_first for one in advised) and fitting.settled(asked, weighed, state, scored)
 

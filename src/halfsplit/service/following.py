@@ -63,7 +63,7 @@ def rule(asked: Adviser, told: int) -> Callable[[tuple[f.Finding, ...]], Due[Gui
 
 def _step(guided: Guided) -> Step | None:
     """The step advised; None where a repair is due, the work stops, or no step pays."""
-    if _stopped(guided) or guided.settled or guided.advice is None:
+    if _stopped(guided) or guided.settled or guided.advice is None or guided.advice.rule:
         return None
     return guided.advice.step
 
