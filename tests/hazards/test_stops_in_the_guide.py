@@ -144,6 +144,8 @@ def test_what_is_not_ours_is_handed_over_closed(
     said, _ = led(told(benches[machine], findings), ["ok"], monkeypatch)
     for word in ("It is not ours to do", "local codes", f"NOTICE: {rule}", "Likeliest", "Put together, in this order"):
         assert word in said
+    assert "for handing over in vain" not in said
+    assert "for handing over in vain" in led(told(benches[machine], findings), ["ok", "why"], monkeypatch)[0]
 
 
 def test_the_search_for_the_leak_goes_on_with_the_breaker_off(
