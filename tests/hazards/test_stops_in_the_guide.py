@@ -17,6 +17,7 @@ from halfsplit.evidence.weighing import Bench
 from halfsplit.machine import loading
 from halfsplit.machine.expand.symptoms import SMELL
 from halfsplit.operate import condition as conditions
+from halfsplit.plan import whole
 from halfsplit.predict.readings import Probe
 from halfsplit.service import advising, diagnosing, following, guiding
 from halfsplit.work import stopping
@@ -163,6 +164,16 @@ def test_the_search_for_the_leak_goes_on_with_the_breaker_off(
     written = findings_file.written(after.findings[-1])
     assert diagnosing.read_findings(guided.machine, f"[{written}]".replace("True", "yes"), "x") == [after.findings[-1]]
     assert after.undone().wet
+
+
+def test_water_met_on_the_way_is_a_stop_on_paper(benches: dict[str, guiding.Guided]) -> None:
+    """Seen by the repairer while the plan is followed: a box that says so, and neither a step, a repair nor a handing
+    over at once."""
+    seen = [COLD, f.Perceived(stopping.WATER, True, None, "repairer")]
+    box = following.as_data(whole.plan(following.rule(benches[REFRIGERATOR].asked, 1), seen, budget=1))
+    assert box["kind"] == "stop"
+    assert box["text"] == f"STOP. {STOPS[stopping.WATER].say}"
+    assert box["cautions"] == [f"DANGER: {stopping.WATER}."]
 
 
 def test_before_the_visit_the_plan_begins_with_the_breaker_off(benches: dict[str, guiding.Guided]) -> None:

@@ -63,14 +63,14 @@ def rule(asked: Adviser, told: int) -> Callable[[tuple[f.Finding, ...]], Due[Gui
 
 def _step(guided: Guided) -> Step | None:
     """The step advised; None where a repair is due, the work stops, or no step pays."""
-    if _stopped(guided) or guided.settled or guided.advice is None or guided.advice.rule:
+    if _stopped(guided) or guided.settled or guided.advice is None:
         return None
     return guided.advice.step
 
 
 def _stopped(guided: Guided) -> bool:
-    """Whether the work ends here: by what was found, or since nothing shows."""
-    return stopping.reason(guided.machine, guided.findings) is not None or guided.may_go_on
+    """Whether the work ends here: by what was found, water until the breaker is off too, or since nothing shows."""
+    return stopping.now(guided.machine, guided.findings) is not None or guided.may_go_on
 
 
 def _likeliest(weighed: Weighed) -> tuple[str, ...]:
