@@ -206,6 +206,19 @@ def test_people_see_tables(capsys: Capture, findings: Callable[[str], str]) -> N
     assert "bits" not in ended.out
 
 
+def test_why_tells_people_what_the_next_step_costs(capsys: Capture, findings: Callable[[str], str]) -> None:
+    """Below the first next step, with --why: its reason and what its minutes go into, as --json has them; else not."""
+    place = findings("- symptom: {what: air is warm, value: no}")
+    words = ("diagnose", "vented-dryer", place, "--cannot", "owner")
+    first, second, *_ = run(capsys, *words, "--json").data["next"]
+    plain, asked = (" ".join(run(capsys, *words, *why).out.split()) for why in ((), ("--why", "1")))
+    assert first["spent"]
+    assert f"{first['text']} {first['reason']} {first['spent']}" in asked
+    assert f"{second['text']} {second['reason']}" not in asked
+    assert first["reason"] not in plain
+    assert first["spent"] not in plain
+
+
 def test_completion_scripts_name_the_command(capsys: Capture) -> None:
     """Each shell gets a script that asks this command for completions."""
     for shell in ("bash", "zsh", "fish"):

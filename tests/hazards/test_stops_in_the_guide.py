@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import json
 import sys
 from collections.abc import Sequence
 from pathlib import Path
@@ -16,10 +17,12 @@ from halfsplit.evidence.weighing import Bench
 from halfsplit.machine import loading
 from halfsplit.machine.expand.symptoms import SMELL
 from halfsplit.operate import condition as conditions
+from halfsplit.plan import whole
 from halfsplit.predict.readings import Probe
 from halfsplit.service import advising, diagnosing, following, guiding
 from halfsplit.work import stopping
 from halfsplit.work.hazards import STOPS
+from tests.cli.words import run
 
 HERE = Path(__file__).parent
 REFRIGERATOR = str(HERE / "small-refrigerator.yaml")
@@ -36,7 +39,7 @@ def benches() -> dict[str, guiding.Guided]:
 def low_volts(meter: str) -> f.Reading:
     """100 V where 120 V should be, at the wall."""
     at = conditions.condition(loading.load(REFRIGERATOR), {"plug": "out"})
-    return f.Reading(Probe(meter, "receptacle.L", "receptacle.N"), at, 100.0, step=0.1)
+    return f.Reading(Probe(meter, "receptacle.L", "receptacle.N"), at, 100.0, step=0.1, text="100.0 V")
 
 
 def cools() -> f.Perceived:
@@ -114,6 +117,25 @@ def test_diagnose_advises_nothing_but_the_stop(rule: str, benches: dict[str, gui
     assert step["reason"]
 
 
+@pytest.mark.parametrize("rule", CASES)
+def test_at_a_danger_nothing_is_known_to_be_enough(
+    rule: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Neither as data nor for people is a repair due beside a stop at a danger, nor a finding to be taken again; where
+    it is another trade's repair, that is known to be enough."""
+    machine, findings = CASES[rule]
+    place = tmp_path / "findings.yaml"
+    place.write_text(json.dumps([findings_file.written(one) for one in findings]), encoding="utf-8")
+    said = run(capsys, "diagnose", machine, str(place)).out
+    enough = diagnosing.diagnose(loading.load(machine), findings)["enough"]
+    assert f"STOP. {STOPS[rule].say}" in said
+    handed_over = rule in ("sealed refrigerant system", "fixed wiring")
+    assert enough["known"] is handed_over
+    assert enough["known"] or not enough["sure"]
+    for word in ("nough is known", "likeliest", "Take this finding again"):
+        assert handed_over or word not in said
+
+
 @pytest.mark.parametrize("rule", ["sealed refrigerant system", "fixed wiring"])
 def test_what_is_not_ours_is_handed_over_closed(
     rule: str, benches: dict[str, guiding.Guided], monkeypatch: pytest.MonkeyPatch
@@ -123,6 +145,8 @@ def test_what_is_not_ours_is_handed_over_closed(
     said, _ = led(told(benches[machine], findings), ["ok"], monkeypatch)
     for word in ("It is not ours to do", "local codes", f"NOTICE: {rule}", "Likeliest", "Put together, in this order"):
         assert word in said
+    assert "for handing over in vain" not in said
+    assert "for handing over in vain" in led(told(benches[machine], findings), ["ok", "why"], monkeypatch)[0]
 
 
 def test_the_search_for_the_leak_goes_on_with_the_breaker_off(
@@ -140,6 +164,16 @@ def test_the_search_for_the_leak_goes_on_with_the_breaker_off(
     written = findings_file.written(after.findings[-1])
     assert diagnosing.read_findings(guided.machine, f"[{written}]".replace("True", "yes"), "x") == [after.findings[-1]]
     assert after.undone().wet
+
+
+def test_water_met_on_the_way_is_a_stop_on_paper(benches: dict[str, guiding.Guided]) -> None:
+    """Seen by the repairer while the plan is followed: a box that says so, and neither a step, a repair nor a handing
+    over at once."""
+    seen = [COLD, f.Perceived(stopping.WATER, True, None, "repairer")]
+    box = following.as_data(whole.plan(following.rule(benches[REFRIGERATOR].asked, 1), seen, budget=1))
+    assert box["kind"] == "stop"
+    assert box["text"] == f"STOP. {STOPS[stopping.WATER].say}"
+    assert box["cautions"] == [f"DANGER: {stopping.WATER}."]
 
 
 def test_before_the_visit_the_plan_begins_with_the_breaker_off(benches: dict[str, guiding.Guided]) -> None:

@@ -61,6 +61,14 @@ def test_what_costs_more_than_it_is_worth_ends_the_work_with_its_price() -> None
     assert guided.leaves
 
 
+def test_what_is_due_is_not_known_where_any_would_cost_too_much() -> None:
+    """`enough` beside that stop: known where one set of repairs is sure, not where it need not be known which is."""
+    unsure = diagnosing.diagnose(HEATER, [COLD], limits=Limits(5.0))["enough"]
+    assert (unsure["known"], unsure["sure"]) == (False, False)
+    sure = diagnosing.diagnose(HEATER, leaking(None).findings, limits=Limits(300.0))["enough"]
+    assert (sure["known"], sure["sure"]) == (True, True)
+
+
 @pytest.mark.parametrize("worth", [None, 5000.0])
 def test_what_is_worth_it_goes_on(worth: float | None) -> None:
     """Without a limit, and below it, the same job goes on as ever."""

@@ -16,7 +16,9 @@ from halfsplit.plan.steps import Step
 from halfsplit.predict.readings import Probe
 from halfsplit.quantity.display import duration
 from halfsplit.service import advising, following, meaning
-from halfsplit.work.minutes import Cost
+from halfsplit.work.minutes import COOL_DOWN, Cost
+from halfsplit.work.minutes import cost as cost_in
+from halfsplit.work.state import JobState
 from tests.rehearse.benches import NAMES, adviser
 
 COMPLAINT = {"vented-dryer": "air is warm", "water-heater": "water gets hot", "refrigerator": "food is cold"}
@@ -155,8 +157,19 @@ def test_what_is_waited_for_is_told_as_waiting() -> None:
     alone = meaning.spent(Cost(running=40.0), 40.0)
     assert alone == "40 min: 40 min to wait while it runs until that is seen."
     both = meaning.spent(Cost(setting=0.3, waiting=6.0, running=3.0), 9.3)
-    assert "6 min to wait for warmth, 3 min to wait while it runs" in both
+    assert "6 min to wait until it is as warm or as cold as wanted, 3 min to wait while it runs" in both
     assert "for the step itself" not in alone + both
+
+
+def test_what_cools_down_is_not_told_as_waiting_for_warmth() -> None:
+    """A dryer that we have run hot, wanted cold again: ten minutes, in words that are true of both ways."""
+    machine = adviser("vented-dryer").bench.machine
+    hot = JobState(condition=conditions.condition(machine, {"warmth": "hot"}))
+    cost = cost_in(machine, hot, 1.0, (), conditions.condition(machine, isolated=True))
+    assert cost.waiting == COOL_DOWN
+    told = meaning.spent(cost, cost.minutes)
+    assert "10 min to wait until it is as warm or as cold as wanted" in told
+    assert "for warmth" not in told
 
 
 def test_a_beep_is_an_outcome() -> None:

@@ -4,20 +4,27 @@ from __future__ import annotations
 
 import re
 from collections import Counter
+from pathlib import Path
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from halfsplit.cli import paper
 from halfsplit.machine import library, loading, model
 from halfsplit.modes import listing
 from halfsplit.operate.condition import condition
 from halfsplit.plan import safely
+from halfsplit.service import closing
 from halfsplit.work import safety, together
 from halfsplit.work.fasteners import fasteners
-from halfsplit.work.hazards import Kind
+from halfsplit.work.hazards import CAUTIONS, Hazard, Kind
 
-MACHINES = {name: loading.load(name) for name in library.names()}
+FAN = "fan"
+"""Its motor room takes two people; no machine of the library has such a bay."""
+HERE = Path(__file__).parent
+FILES = {name: name for name in library.names()} | {FAN: str(HERE.parent / "hazards" / "capacitor-start-fan.yaml")}
+MACHINES = {name: loading.load(file) for name, file in FILES.items()}
 DRYER = MACHINES["vented-dryer"]
 
 
@@ -114,7 +121,8 @@ def test_the_order_can_be_done(history: tuple[model.Machine, list[str], list[str
 
 @given(histories())
 def test_the_automaton_lets_it_be_done(history: tuple[model.Machine, list[str], list[str], list[str]]) -> None:
-    """Each wire, cover and the power is allowed in turn, with nothing but proofs and cautions in between."""
+    """Each wire, cover and the power is allowed in turn, with nothing but proofs and cautions in between; of a cover
+    the list itself tells the cautions that are wanted: that it is heavy."""
     machine, opened, lifted, _ = history
     state = _undone(machine, opened, lifted)
     left = {"wires": len(lifted), "cover": len(opened)}
@@ -122,13 +130,30 @@ def test_the_automaton_lets_it_be_done(history: tuple[model.Machine, list[str], 
     for task in made(history).tasks:
         if task.kind not in kinds:
             continue
-        step = safety.Step(kinds[task.kind], inside=task.kind == "wires" and bool(opened))
+        heavy = task.kind == "cover" and machine.bays[task.at].people > 1
+        there = frozenset({Hazard.HEAVY} if heavy else ())
+        step = safety.Step(kinds[task.kind], inside=task.kind == "wires" and bool(opened), hazards=there)
         for one in (*safety.prepare(state, step), step):
+            if task.kind == "cover" and one.hazard:
+                assert ": ".join(CAUTIONS[one.hazard]) in task.cautions
             assert one is step or one.kind not in (Kind.OPEN, Kind.CLOSE, Kind.LIFT, Kind.REFIT, Kind.ISOLATE)
             state = safety.after(state, one)
         if task.kind in left:
             left[task.kind] -= 1
         state = state._replace(opened=left["cover"] > 0, lifted=left["wires"] > 0)
+
+
+def test_a_cover_for_two_people_says_so_where_it_is_closed() -> None:
+    """In the words told at its opening, at its own line, before the list and on paper; not at a cover for one."""
+    machine = MACHINES[FAN]
+    made = together.closing(machine, together.undone(machine, ["motor room"]))
+    told = {task.at: task.cautions for task in of_kind(made, "cover")}
+    heavy = ": ".join(CAUTIONS[Hazard.HEAVY])
+    assert heavy in told["motor room"]
+    assert heavy not in told["front"]
+    assert closing.acknowledge(made).count(heavy) == 1
+    printed = " ".join(" ".join(paper._put_together({"put_together": closing.as_data(machine, made)})).split())
+    assert f"Close the motor room: 2 x PH2. CAUTION: sharp edges. CAUTION: fan blades bend easily. {heavy} " in printed
 
 
 def _undone(machine: model.Machine, opened: list[str], lifted: list[str]) -> safety.State:
@@ -160,13 +185,21 @@ def test_a_live_machine_is_isolated_before_it_is_closed() -> None:
 
 
 def test_the_frame_of_each_machine_is_bonded_where_the_supply_lands() -> None:
-    """The dryer's ground screw stands behind the rear cover with its strap, the refrigerator's in the machine room."""
+    """The dryer's ground screw stands behind the rear cover with its strap, the refrigerator's in the machine room;
+    that of the cooktop is in the list as a person reads it."""
     found = {n: {b: [t.at for t in together.bonds(m, b)] for b in m.bays} for n, m in MACHINES.items()}
     assert found["vented-dryer"]["rear cover"] == ["cabinet.metal", "strap"]
     assert found["vented-dryer-3-wire"]["rear cover"] == ["strap"]
     assert found["refrigerator"]["machine room"] == ["cabinet.metal"]
     assert found["water-heater"]["upper cover"] == ["jacket.metal"]
+    assert found["coil-cooktop"]["rear cover"] == ["cabinet.metal"]
+    assert found[FAN]["front"] == ["cabinet.metal"]
     assert found["vented-dryer"]["console"] == []
+    assert all(sum(map(bool, bays.values())) == 1 for bays in found.values())
+    cooktop = MACHINES["coil-cooktop"]
+    listed = closing.closing(cooktop, ["rear cover"])["tasks"]
+    (screw,) = (task["text"] for task in listed if task["kind"] == "ground")
+    assert screw.startswith("Ground screw at cabinet.metal: ")
     (strap,) = together.bonds(MACHINES["vented-dryer-3-wire"], "rear cover")
     assert strap.to == "fitted"
 

@@ -18,7 +18,10 @@ MUCH = 0.2
 @click.command("diagnose")
 @options.file_argument
 @click.argument("findings", shell_complete=options.findings_files, metavar="FINDINGS")
-@click.option("--why", default="", metavar="CAUSE", help="What speaks for and against it: its faults or its place.")
+@click.option(
+    "--why", default="", metavar="CAUSE",
+    help="What speaks for and against a cause (its faults or its place), and why the next step.",
+)
 @click.option("--worked-on-before", is_flag=True, help="Somebody has had the machine open before.")
 @click.option("--further", is_flag=True, help="Look many steps ahead for the next step: about a second more.")
 @click.option("--alongside", is_flag=True, help="Say what would be read next without moving anything.")
@@ -70,17 +73,27 @@ def _for_people(found: dict[str, Any]) -> None:
     rows = [_row(place, one) for place, one in enumerate(found["candidates"][:SHOWN], 1)]
     rows.append(("", "something this file does not say", output.percent(found["unexplained"]), ""))
     output.table(("", "possible cause", "", "repair"), rows, right=[0, 2])
-    _enough(found["enough"])
-    if found["worst_fit"] and found["unexplained"] > MUCH:
-        click.echo(f"Take this finding again: {_brief(found['worst_fit'])}.")
-    for step in found.get("next", []):
+    if found["enough"]["known"] or not any(step["kind"] == "stop" for step in found["next"]):
+        _enough(found["enough"])
+        if found["worst_fit"] and found["unexplained"] > MUCH:
+            click.echo(f"Take this finding again: {_brief(found['worst_fit'])}.")
+    for place, step in enumerate(found["next"]):
         stops = step["kind"] == "stop"
         due = "" if stops else f"Next ({duration(step['minutes'])}): "
         lines = [*step["cautions"], f"{due}{step['text']}", *([step["reason"]] if stops else _alongside(step))]
+        if "why" in found and place == 0:
+            lines += _why(step, stops)
         click.echo("".join(f"\n{line}" for line in lines))
     if "why" in found:
         click.echo("\nWhat each finding does to the odds of that possible cause:")
         output.table(("finding", "odds"), list(meaning.weights(found["why"])), right=[1])
+
+
+def _why(step: dict[str, Any], stops: bool) -> Iterator[str]:
+    """Why a step comes first and what its minutes go into; the reason of a stop is told anyway."""
+    told = " ".join(filter(None, ("" if stops else step["reason"], step["spent"])))
+    if told:
+        yield f"  {told}"
 
 
 def _alongside(step: dict[str, Any]) -> Iterator[str]:

@@ -125,7 +125,7 @@ def _repair(one: Data) -> Iterator[str]:
 def _put_together(one: Data) -> Iterator[str]:
     yield "Put together, in this order:"
     for number, task in enumerate(one["put_together"]["tasks"], 1):
-        minded = "".join(f" {caution}." for caution in task["cautions"])
+        minded = "".join(f" {caution.rstrip('.')}." for caution in task["cautions"])
         yield from wrapped(f"[ ] {number:>2}  {task['text']}{minded}", "        ")
 
 

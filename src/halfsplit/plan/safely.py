@@ -20,7 +20,6 @@ from halfsplit.work.hazards import CAUTIONS, PROVING_DEAD, SIGNAL_WORDS, Hazard,
 from halfsplit.work.state import JobState, with_fronts
 
 HEAT, STORED = frozenset({Hazard.HOT}), frozenset({Hazard.CHARGE})
-LIFTED = frozenset({Hazard.HEAVY})
 
 
 class Doing(NamedTuple):
@@ -197,7 +196,7 @@ def _moves(machine: model.Machine, before: JobState, after: JobState) -> Iterato
     turned = list(_turning(machine, before, after))
     yield from (one for bay, one in turned if bay in before.open_bays)
     for bay in sorted(before.open_bays - after.open_bays, key=order.index, reverse=True):
-        yield Doing(safety.Step(Kind.CLOSE, hazards=places.near(machine, (bay,), LIFTED)), bay)
+        yield Doing(safety.Step(Kind.CLOSE, hazards=places.at_closing(machine, bay)), bay)
     for bay in sorted(after.open_bays - before.open_bays, key=order.index):
         yield Doing(safety.Step(Kind.OPEN, hazards=places.hazards(machine, bay)), bay)
     if twins_are and twins_were != twins_are:

@@ -150,7 +150,7 @@ class Adviser:
         ways = [(advised.extra, advised.bits)]
         ways += [(advised.setup.minutes, advised.setup.bits)] if advised.setup else []
         repairs, probability = weighed.likeliest
-        wasted, lacking = self._price(repairs), unsure(weighed)
+        wasted, lacking = self.wasted(repairs), unsure(weighed)
         seeing = to_see * self._shows_wrong(weighed, advised.step) if to_see else 0.0
         both = ((extra, worth.spares(bits, lacking, 1 - probability, wasted) + seeing) for extra, bits in ways)
         return max(both, key=lambda one: one[1] - one[0])
@@ -164,9 +164,11 @@ class Adviser:
         found = table.outcomes_of(self.bench.predictor, step) if k is None else self.table.outcomes.take([k])
         return float(self.on_singles(weighed)[found.codes[0] != found.codes[0, 0]].sum())
 
-    def _price(self, repairs: Sequence[str]) -> float:
+    def wasted(self, repairs: Sequence[str]) -> float:
+        """Minutes that these repairs are taken to cost, were they wrong, where it is asked whether a step pays."""
         known, machine = self.bench.repairs, self.bench.machine
-        return price_together([known[name] for name in repairs], machine.handwork.hourly, machine.van).minutes
+        price = price_together([known[name] for name in repairs], machine.handwork.hourly, machine.van)
+        return worth.wrong_repair(price.minutes)
 
     def prices(self, weighed: Weighed, state: JobState) -> pricing.Prices:
         """What the steps cost from here, the trusted ones first; what the repair will have open anyway is not extra."""

@@ -30,10 +30,19 @@ def pays(minutes: float, told: float, unsure: float, wrong: float, wasted: float
     return minutes <= spares(told, unsure, wrong, wasted)
 
 
+def wrong_repair(price: float) -> float:
+    """Minutes that a repair is taken to cost where it is wrong. price: what it costs anyhow, in minutes.
+
+    >>> wrong_repair(105.0), wrong_repair(600.0)
+    (150.0, 600.0)
+    """
+    return max(price, WRONG_REPAIR)
+
+
 def spares(told: float, unsure: float, wrong: float, wasted: float = WRONG_REPAIR) -> float:
     """Minutes of wrong repairs that a step is expected to spare; as for `pays`.
 
     >>> spares(told=0.5, unsure=1.0, wrong=0.2)
     15.0
     """
-    return wrong * max(wasted, WRONG_REPAIR) * min(told / max(unsure, 1e-9), 1.0)
+    return wrong * wrong_repair(wasted) * min(told / max(unsure, 1e-9), 1.0)

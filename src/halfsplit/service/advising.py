@@ -16,6 +16,7 @@ from halfsplit.operate.condition import Condition
 from halfsplit.plan import alike, fitting, odd, owner, safely, score, setups, shown, steps, table, taken
 from halfsplit.plan.steps import Step
 from halfsplit.predict.readings import Probe
+from halfsplit.quantity.display import duration
 from halfsplit.service import kept, leaving, meaning, naming, remembering, wording
 from halfsplit.service.leaving import Limits
 from halfsplit.work import places, safety, stopping
@@ -31,6 +32,7 @@ STOP = "stop"
 """The kind of a step that ends the work here."""
 DANGEROUS = "Going on could hurt somebody."
 NOT_OURS = "What is due is another trade's work"
+IN_VAIN = "Whether a step pays before it is handed over is judged with {time} for handing over in vain."
 TOO_DEAR = (
     "{which}, {names}, costs about {cost:.0f} {currency} with work and parts. Its owner would spend {most:g} at most."
 )
@@ -43,7 +45,8 @@ ODD = "No reading across one part or along one wire tells half as much a minute:
 class Advice:
     """One step: what to do in a sentence, its minutes, the bits it tells about the repair, what outcomes mean.
 
-    `reason`: why, in the words of a person at the machine; `spent`: what its minutes go into.
+    `reason`: why, in the words of a person at the machine; `spent`: what its minutes go into, or what handing over in
+    vain would cost.
     """
 
     step: Step
@@ -124,7 +127,7 @@ def advise(
     names = weighed.likeliest[0]
     handed = not_ours(asked.bench, names) if enough else None
     if handed:
-        return [handed_over(asked.bench.machine, handed, names)]
+        return [handed_over(asked, handed, names)]
     safe = safe_so_far(asked, weighed.findings)
     return [_advice(asked, weighed, state, safe, one) for one in best]
 
@@ -132,7 +135,12 @@ def advise(
 def settled(
     asked: score.Adviser, weighed: Weighed, advised: Sequence[Advice], refused: Collection[object] = ()
 ) -> bool:
-    """Whether nothing more is found out before the likeliest repairs are made; `advised`: the best first."""
+    """Whether nothing more is found out before the likeliest repairs are made; `advised`: the best first. A stop has
+    found that out, but for one at a danger, where nothing is known to be enough, and one before repairs that all cost
+    too much, of which it need not be known which is due."""
+    if rule := next((one.rule for one in advised if one.rule), ""):
+        danger = stopping.now(asked.bench.machine, weighed.findings) is not None
+        return not danger and (rule != leaving.NOT_WORTH_IT or fitting.sure(weighed))
     scored, state = [one.scored for one in advised if one.scored], standing(asked, weighed.findings, refused)
     return not any(one.comes_first for one in advised) and fitting.settled(asked, weighed, state, scored)
 
@@ -147,9 +155,10 @@ def not_ours(bench: Bench, names: Sequence[str]) -> str | None:
     return stopping.of_repairs(bench.repairs[name] for name in names if name in bench.repairs)
 
 
-def handed_over(machine: model.Machine, rule: str, names: Sequence[str]) -> Advice:
+def handed_over(asked: score.Adviser, rule: str, names: Sequence[str]) -> Advice:
     """The stop before a repair that is another trade's."""
-    return _left(rule, naming.told(machine, f"{NOT_OURS}: {' and '.join(names)}."))
+    stop = _left(rule, naming.told(asked.bench.machine, f"{NOT_OURS}: {' and '.join(names)}."))
+    return replace(stop, spent=IN_VAIN.format(time=duration(asked.wasted(names))))
 
 
 def not_worth_it(bench: Bench, names: Sequence[str], limits: Limits, known: bool) -> Advice:

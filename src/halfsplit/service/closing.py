@@ -181,6 +181,8 @@ def acknowledge(made: Closing) -> list[str]:
 
 def _caution(at: str, told: str) -> str:
     """With its place, but where a hazard says it in words of its own."""
+    if told in map(": ".join, CAUTIONS.values()):
+        return told
     hazard = places.hazard_of(cautions.read(told))
     return ": ".join(CAUTIONS[hazard]) if hazard else cautions.placed(at, told)
 

@@ -18,7 +18,7 @@ from halfsplit.work import prices
 def why(guided: Guided, due: Sequence[Repair]) -> tuple[str, ...]:
     """Sentences, for a person at the machine."""
     work = repairing.work(guided, due)
-    said = (_cures(guided), *_costs(work, due, guided.machine.handwork.hourly), _no_step(guided))
+    said = (_cures(guided), *_costs(guided, work, due), *_wrong(guided, due), _no_step(guided))
     return tuple(naming.told(guided.machine, one) for one in said)
 
 
@@ -31,15 +31,31 @@ def _cures(guided: Guided) -> str:
     return f"{said} Next comes {' and '.join(rest[0][0])}, in about {100 * rest[0][1]:.0f}."
 
 
-def _costs(work: repairing.Work, due: Sequence[Repair], hourly: float) -> Iterator[str]:
-    made = prices.price_together(due, hourly)
+def _costs(guided: Guided, work: repairing.Work, due: Sequence[Repair]) -> Iterator[str]:
+    hourly, van = guided.machine.handwork.hourly, guided.machine.van
+    made = prices.price_together(due, hourly, van)
     yield meaning.spent(work.cost, work.minutes, "repair") or f"It takes {duration(work.minutes)}."
     if made.part:
         rate = f"{hourly:g} {work.currency} an hour"
         yield f"{work.price:.0f} {work.currency} for parts are worth {duration(made.part)} at {rate}."
+    if made.trip:
+        yield f"Not on the van: {', '.join(prices.to_fetch(due, van))}. A second trip takes {duration(made.trip)}."
     yield (
         f"Trying it takes {duration(made.proof)}. Were it wrong, another visit would take {duration(made.again)} more."
     )
+
+
+def _wrong(guided: Guided, due: Sequence[Repair]) -> Iterator[str]:
+    """What a wrong repair was taken to cost, and handing over where that is what comes of it."""
+    taken = duration(guided.asked.wasted([one.name for one in due]))
+    fetching = ", fetching them" if prices.to_fetch(due, guided.machine.van) else ""
+    yield (
+        f"Whether a step pays is judged with {taken} for a wrong repair: work and parts{fetching}, the trial, another "
+        f"visit; never below {duration(worth.WRONG_REPAIR)}."
+    )
+    if repairing.barred(guided, due):
+        handing_over = duration(prices.HANDING_OVER.minutes)
+        yield f"Looking ahead, handing over what cannot be reached is priced at {handing_over}."
 
 
 def _no_step(guided: Guided) -> str:

@@ -69,8 +69,8 @@ def _step(guided: Guided) -> Step | None:
 
 
 def _stopped(guided: Guided) -> bool:
-    """Whether the work ends here: by what was found, or since nothing shows."""
-    return stopping.reason(guided.machine, guided.findings) is not None or guided.may_go_on
+    """Whether the work ends here: by what was found, water until the breaker is off too, or since nothing shows."""
+    return stopping.now(guided.machine, guided.findings) is not None or guided.may_go_on
 
 
 def _likeliest(weighed: Weighed) -> tuple[str, ...]:

@@ -94,6 +94,11 @@ def _bays(machine: model.Machine, repairs: Sequence[Repair]) -> tuple[str, ...]:
     return tuple(bay for one in _hands_in(machine, repairs) for bay in one.bays)
 
 
+def barred(guided: Guided, repairs: Sequence[Repair]) -> bool:
+    """Whether repairs lie behind what the person said will not open."""
+    return refusals.bars(guided.machine, guided.refused, _bays(guided.machine, repairs))
+
+
 def _cost(guided: Guided, repairs: Sequence[Repair], shaken: proving.Shaken, closed: together.Closing) -> Cost:
     """Isolating, cooling, opening what is shut, for what is shaken too, and the work; then closing all that is open
     by then, with twins put back, as the list of putting together has it."""
@@ -124,7 +129,7 @@ def _first(guided: Guided, repairs: Sequence[Repair], wanted: Collection[Kind]) 
     """What comes before the repairs' own work; `wanted`: what the safety automaton wants done on the way."""
     machine, state, inside = guided.machine, _standing(guided), _hands_in(guided.machine, repairs)
     bays = _bays(machine, repairs)
-    if refusals.bars(machine, guided.refused, bays):
+    if barred(guided, repairs):
         yield BARRED
     if inside and not state.isolated:
         yield wording.isolate(machine)

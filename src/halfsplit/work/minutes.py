@@ -38,8 +38,10 @@ class Cost:
     spades: float = 0.0
     """Old ones break now and then when wires are pulled off."""
     waiting: float = 0.0
+    """Until the machine is as warm, or as cold, as it has to be."""
     exchanging: float = 0.0
     cooling: float = 0.0
+    """Until what our own run has heated may be touched."""
     running: float = 0.0
     """The machine runs and hands wait, until what is asked is seen or the supply has been loaded."""
 

@@ -57,6 +57,11 @@ def near(machine: model.Machine, bays: Iterable[str], of: Collection[Hazard]) ->
     return frozenset(hazard for bay in bays if bay in machine.bays for hazard in hazards(machine, bay) if hazard in of)
 
 
+def at_closing(machine: model.Machine, bay: str) -> frozenset[Hazard]:
+    """What may hurt where a bay is closed: its cover is lifted on again; what lies behind it hands have left."""
+    return hazards(machine, bay) & {Hazard.HEAVY}
+
+
 def own_cautions(bay: model.Bay) -> tuple[str, ...]:
     """The cautions for opening a bay that its file words itself, each with its signal word: those that no hazard tells
     in its own words, or that the file takes for graver."""

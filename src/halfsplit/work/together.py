@@ -13,8 +13,9 @@ from halfsplit.modes.fault import REPLACE_CORD, Repair
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition
 from halfsplit.quantity.display import duration
+from halfsplit.work import places
 from halfsplit.work.fasteners import Fastener, counted, fasteners
-from halfsplit.work.hazards import STOPS, Pipe, gravest_first
+from halfsplit.work.hazards import CAUTIONS, STOPS, Pipe, gravest_first
 from halfsplit.work.minutes import moving
 from halfsplit.work.state import OUTSIDE, with_fronts
 
@@ -301,12 +302,13 @@ def _covered(machine: model.Machine, bay: model.Bay, was: Undone) -> Iterator[Ta
     if _earth_inside(machine, was.opened) and bay.name == _landing_bay(machine):
         yield from _earth(machine, was)
     yield from (Task("connector", part) for part in bay.unplugs)
-    yield Task("cover", bay.name, fasteners=held, cautions=_cautions(bay))
+    yield Task("cover", bay.name, fasteners=held, cautions=_cautions(machine, bay))
 
 
-def _cautions(bay: model.Bay) -> tuple[str, ...]:
-    """What to mind when a bay is closed."""
-    return gravest_first(one.told for one in bay.cautions if one.at("closing"))
+def _cautions(machine: model.Machine, bay: model.Bay) -> tuple[str, ...]:
+    """What to mind when a bay is closed: as its file words it, and what the safety automaton wants told then."""
+    wanted = (": ".join(CAUTIONS[hazard]) for hazard in places.at_closing(machine, bay.name))
+    return gravest_first((*(one.told for one in bay.cautions if one.at("closing")), *wanted))
 
 
 def _earth(machine: model.Machine, was: Undone) -> Iterator[Task]:

@@ -1,0 +1,81 @@
+"""`why` at a repair tells every price that decides: of the repair, of a second trip, of a wrong one, of handing over.
+
+Judge: the terms of `work/prices`, added up here, and the rule of `plan/worth` as the adviser applies it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import fields
+
+import pytest
+
+from halfsplit.evidence import finding as f
+from halfsplit.modes.fault import Repair
+from halfsplit.plan import worth
+from halfsplit.plan.score import Adviser
+from halfsplit.quantity.display import duration
+from halfsplit.service import advising, deciding, repairing
+from halfsplit.service.guiding import Guided
+from halfsplit.work import prices
+from halfsplit.work.refusals import CannotOpen
+from tests.rehearse.benches import adviser
+from tests.work.test_van import with_van
+
+ELEMENT, TANK = "replace upper element", "tank: replace the whole appliance"
+COLD = f.Perceived("water gets hot", False)
+
+
+def told(asked: Adviser, name: str, refused: frozenset[object] = frozenset()) -> tuple[Repair, str]:
+    """The repair of this name and all that `why` says of it after the complaint of cold water."""
+    repair = asked.bench.repairs[name]
+    return repair, " ".join(deciding.why(Guided(asked, (COLD,), refused), [repair]))
+
+
+@pytest.mark.parametrize("name", [ELEMENT, TANK])
+@pytest.mark.parametrize("van", [None, (), ("upper element", "tank")], ids=["no van", "empty", "on it"])
+def test_every_term_of_the_price_is_told(name: str, van: tuple[str, ...] | None) -> None:
+    """Its minutes and parts, the trial, another visit; the second trip just where the part is not on the van."""
+    repair, said = told(with_van("water-heater", van), name)
+    price = prices.price(repair, van=van)
+    assert {one.name for one in fields(price)} == {"work", "part", "proof", "again", "trip"}
+    assert f"{duration(price.work)} for the repair itself" in said
+    assert f"for parts are worth {duration(price.part)}" in said
+    assert f"Trying it takes {duration(price.proof)}" in said
+    assert f"another visit would take {duration(price.again)} more" in said
+    trip = f"Not on the van: {repair.subject}. A second trip takes {duration(prices.SECOND_TRIP)}."
+    assert (trip in said) == (van == ())
+    assert ("fetching" in said) == (van == ())
+
+
+@pytest.mark.parametrize("name", [ELEMENT, TANK, "replace drain valve"])
+@pytest.mark.parametrize("van", [None, ()], ids=["no van", "empty"])
+def test_what_a_wrong_repair_is_taken_to_cost_is_told(name: str, van: tuple[str, ...] | None) -> None:
+    """The number by which the rule asks whether a step pays: the whole price, and at least the least."""
+    asked = with_van("water-heater", van)
+    repair, said = told(asked, name)
+    price = prices.price(repair, van=van)
+    taken = max(price.work + price.part + price.proof + price.again + price.trip, worth.WRONG_REPAIR)
+    assert asked.wasted([name]) == pytest.approx(taken)
+    assert f"Whether a step pays is judged with {duration(taken)} for a wrong repair" in said
+    assert f"never below {duration(worth.WRONG_REPAIR)}" in said
+
+
+def test_handing_over_is_priced_where_the_repair_cannot_be_reached() -> None:
+    """Behind a cover that will not open: what looking ahead takes it for; nothing of it where the way is free."""
+    refused = frozenset[object]({CannotOpen("upper cover")})
+    asked = adviser("water-heater")
+    sentence = f"handing over what cannot be reached is priced at {duration(prices.HANDING_OVER.minutes)}"
+    repair, barred = told(asked, ELEMENT, refused)
+    assert repairing.BARRED in repairing.work(Guided(asked, (COLD,), refused), [repair]).first
+    assert sentence in barred
+    assert "handing over" not in told(asked, ELEMENT)[1]
+
+
+def test_at_another_trades_repair_handing_over_in_vain_has_its_price() -> None:
+    """`why` at that stop, by the rule's own number."""
+    asked = adviser("water-heater")
+    (name, due) = next((name, one) for name, one in asked.bench.repairs.items() if one.by == "electrician")
+    stop = advising.handed_over(asked, "fixed wiring", [name])
+    taken = max(prices.price(due).minutes, worth.WRONG_REPAIR)
+    assert f"{duration(taken)} for handing over in vain" in stop.spent
+    assert stop.spent not in stop.reason
