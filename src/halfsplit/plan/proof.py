@@ -6,12 +6,14 @@ power, every setting in turn, the clamp where half a load can be lost unnoticed,
 
 from __future__ import annotations
 
+import math
 from collections.abc import Collection
 
 import numpy as np
 
 from halfsplit.circuit.network import Array
 from halfsplit.evidence import finding as f
+from halfsplit.evidence import weigh
 from halfsplit.evidence.weighing import Bench, Weighed
 from halfsplit.machine import model
 from halfsplit.modes.fault import LOAD_SUPPLY
@@ -28,6 +30,8 @@ LEFT_IN = 0.25
 """So much of what would explain a complaint, and comes and goes, may stay without having been provoked."""
 LEAST_AMPS = 0.5
 """What draws less is not clamped: the clamp's last digits."""
+AS_EXPECTED = 3.0
+"""Standard deviations within which a load is as it should be."""
 
 
 # ---- before the power ---------------------------------------------------------------------------------------
@@ -76,13 +80,14 @@ def runs(machine: model.Machine) -> dict[Condition, list[str]]:
 
     A symptom is to be seen in every setting that the file names and that its own agrees with; where none does, in the
     usual one but for what its own says. One that takes its time is seen once, and so is what shows without power: in
-    every run it is the same puddle. What takes longer than `steps.LONGEST` is left to the owner.
+    every run it is the same puddle. What no repairer looks for (`steps.looked_for`) is left out: instead of a frame
+    that tingles its insulation is measured, and what shows in days of use is left to the owner.
     """
     usual = conditions.usual(machine)
     named = [conditions.condition(machine, given) for given in machine.settings.values()] or [usual]
     found: dict[Condition, list[str]] = {at: [] for at in named}
     for name, symptom in machine.symptoms.items():
-        if symptom.takes > steps.LONGEST:
+        if not steps.looked_for(symptom):
             continue
         once = symptom.takes or symptom.unpowered
         agree = [at for at in named if set(symptom.setting) <= set(at.setting)][: 1 if once else None]
@@ -105,6 +110,15 @@ def loads(bench: Bench, state: JobState, at: Condition) -> list[Step]:
         if terminal != machine.frame and _soon(machine, state, step) and _drawn(bench, step) > LEAST_AMPS:
             found.append(step)
     return found
+
+
+def as_it_should(bench: Bench, step: Step) -> tuple[float, float]:
+    """[A] least and most that the clamp shows on a healthy machine."""
+    assert step.probe is not None
+    assert step.condition is not None
+    expected = bench.predictor.reading(step.probe, step.condition)
+    middle, apart = float(expected.mean[0]), AS_EXPECTED * float(weigh.deviation(expected)[0])
+    return expected.scale * math.sinh(middle - apart), expected.scale * math.sinh(middle + apart)
 
 
 def _soon(machine: model.Machine, state: JobState, step: Step) -> bool:
