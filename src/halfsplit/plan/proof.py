@@ -18,9 +18,10 @@ from halfsplit.evidence.weighing import Bench, Weighed
 from halfsplit.machine import model
 from halfsplit.modes.fault import LOAD_SUPPLY
 from halfsplit.operate import condition as conditions
-from halfsplit.operate.condition import Condition
+from halfsplit.operate.condition import WARMTH, Condition
 from halfsplit.plan import leads, pricing, steps
 from halfsplit.plan.steps import Step, bays_needed
+from halfsplit.predict.predictor import Predictor
 from halfsplit.predict.readings import Probe
 from halfsplit.work.state import JobState, to_open
 
@@ -75,7 +76,7 @@ def _over(bench: Bench, step: Step) -> bool:
 # ---- in use -------------------------------------------------------------------------------------------------
 
 
-def runs(machine: model.Machine) -> dict[Condition, list[str]]:
+def runs(predictor: Predictor) -> dict[Condition, list[str]]:
     """The settings of the proof run with what is to be seen in each.
 
     A symptom is to be seen in every setting that the file names and that its own agrees with; where none does, in the
@@ -83,6 +84,7 @@ def runs(machine: model.Machine) -> dict[Condition, list[str]]:
     every run it is the same puddle. What no repairer looks for (`steps.looked_for`) is left out: instead of a frame
     that tingles its insulation is measured, and what shows in days of use is left to the owner.
     """
+    machine = predictor.machine
     usual = conditions.usual(machine)
     named = [conditions.condition(machine, given) for given in machine.settings.values()] or [usual]
     found: dict[Condition, list[str]] = {at: [] for at in named}
@@ -90,10 +92,22 @@ def runs(machine: model.Machine) -> dict[Condition, list[str]]:
         if not steps.looked_for(symptom):
             continue
         once = symptom.takes or symptom.unpowered
-        agree = [at for at in named if set(symptom.setting) <= set(at.setting)][: 1 if once else None]
-        for at in agree or [conditions.condition(machine, dict(usual.setting) | dict(symptom.setting))]:
+        agree = [at for at in named if _agrees(predictor, name, at)][: 1 if once else None]
+        for at in agree or [steps.met_in(machine, symptom)]:
             found.setdefault(at, []).append(name)
     return {at: names for at, names in found.items() if names}
+
+
+def _agrees(predictor: Predictor, name: str, at: Condition) -> bool:
+    """Whether a symptom is to be seen in a setting: its own is part of that; and where its own names no warmth, a
+    healthy machine answers at the warmth of that setting as it does where the symptom is met. Of a freezer that is cold
+    enough, and so rests, nobody would say that it is not cold."""
+    symptom = predictor.machine.symptoms[name]
+    if not set(symptom.setting) <= set(at.setting):
+        return False
+    met = steps.met_in(predictor.machine, symptom)
+    cooler = conditions.at_warmth(at, met.position(WARMTH)) if predictor.machine.warmths else at
+    return bool((predictor.symptom(name, at, False)[0] > 0.5) == (predictor.symptom(name, cooler, False)[0] > 0.5))
 
 
 def loads(bench: Bench, state: JobState, at: Condition) -> list[Step]:

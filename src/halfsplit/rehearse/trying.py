@@ -111,7 +111,7 @@ class Trying(play.Job):
         """
         machine, predictor = self.adviser.bench.machine, self.adviser.bench.predictor
         works = True
-        for at, names in proof.runs(machine).items():
+        for at, names in proof.runs(predictor).items():
             if not warms.can_be_met(machine, self.findings, at, fitting.healthy(self.adviser)):
                 continue
             self._run(max((Step("symptom", at, at=name) for name in names), key=self._seen_after))
