@@ -1,4 +1,4 @@
-"""Two faults at once, led by the guide and typed line by line: the proof run after the first repair finds the second."""
+"""Two faults at once, led by the guide and typed line by line: what the proof run shows leads to the second fault."""
 
 from __future__ import annotations
 

@@ -100,7 +100,7 @@ def insulated(bench: Bench, state: JobState, closed: Closing) -> Closing:
     closed, at terminals inside while they are open; behind a cover that is shut that is opened for it, last. `state`:
     how the machine stands once the repairs are made. Its minutes are the proof run's (`work/prices.PROOF`)."""
     machine = bench.machine
-    found = [step for step in proof.insulation(bench, state) if not pricing.bars(machine, state, step)]
+    found = [step for step in proof.insulation(proof.healthy(bench), state) if not pricing.bars(machine, state, step)]
     if not found:
         return closed
     bays = tuple(dict.fromkeys(bay for step in found for bay in bays_needed(machine, step)))
@@ -130,9 +130,10 @@ def of_repairs(
 ) -> Trial:
     """The proof run after these repairs. `before`: what was found before them; `since`: what the machine has shown
     after them, of which a setting may be out of reach; `refused`: what cannot be done here (`work/refusals`)."""
-    made = _Listed(bench, frozenset(refused))
-    shows = partial(well.shown_by_the_healthy, bench.predictor)
-    for at, names in proof.runs(bench.predictor).items():
+    healthy = proof.healthy(bench)
+    made = _Listed(healthy, frozenset(refused))
+    shows = partial(well.shown_by_the_healthy, healthy.predictor)
+    for at, names in proof.runs(healthy.predictor).items():
         if warms.can_be_met(bench.machine, since, at, shows):
             made.run(at, names)
     left = tuple(dict.fromkeys(_left_to_the_owner(bench, repairs, before)))
