@@ -104,6 +104,78 @@ def led(person: Person, machine: str) -> dict[str, Any]:
     return person.held.as_data()
 
 
+# ---- typed by hand ----------------------------------------------------------------------------------------
+
+
+class Typing(Person):
+    """Types these at the end of the first repair, then stops."""
+
+    def __init__(self, typed: list[str]) -> None:
+        super().__init__(hidden("water-heater", "upper element: open"), "1 no")
+        self.ending = typed
+
+    def _typed(self, prompt: str) -> str:
+        ends = prompt.startswith("Done and checked") or prompt == ending.NAMED or "does the clamp show" in prompt
+        if not ends and self.ending_begun:
+            raise Stop
+        return self.ending.pop(0) if ends and self.ending else super()._typed(prompt)
+
+    @property
+    def ending_begun(self) -> bool:
+        """Whether the first repair was told and answered."""
+        return any(one in ("no", "undo") for one in self.typed) and not self.ending
+
+
+def ended(*typed: str) -> tuple[Typing, list[Any]]:
+    """The talk with these typed after the first repair, and what was found from there on."""
+    person = Typing([*typed])
+    with pytest.raises(Stop):
+        led(person, "water-heater")
+    found = person.held.as_data()["findings"]
+    tried = next((n for n, one in enumerate(found) if "repair" in one), len(found))
+    return person, found[tried:]
+
+
+def test_with_none_named_the_complaint_is_still_there() -> None:
+    """As long as it was: the repair did not cure, and the findings before it stand."""
+    person, found = ended("no", "")
+    assert found == [{"repair": {"made": "replace upper element", "cured": "no"}}]
+    assert person.held.now.trial is None
+    assert ending.LEFT not in person.said
+
+
+def test_the_complaint_named_is_no_cure() -> None:
+    """Its number: the repair is recorded as one that did not cure; what else was seen there is recorded with it."""
+    _, found = ended("no", "1")
+    assert found[0] == {"repair": {"made": "replace upper element", "cured": "no"}}
+    told = {one["symptom"]["what"]: one["symptom"]["value"] for one in found[1:]}
+    assert told == {
+        "water gets hot": "no", "turns lukewarm soon": "no", "rumbles": "no", "water on the floor": "no",
+        "breaker trips": "no",
+    }  # fmt: skip
+
+
+def test_what_the_clamp_shows_is_asked_for() -> None:
+    """A number of the clamp's wants what was read; a slip there or in the numbers is answered."""
+    person, found = ended("no", "6 x 99", "6", "furlongs", "0.1 A")
+    assert "'x' and '99' are no numbers from 1 to 13. Type those that you mean, as in: 2 4. Or undo, or stop." in person.said
+    assert "'furlongs' is not understood as what a meter shows at amps" in person.said
+    (read,) = [one["reading"] for one in found if "reading" in one]
+    assert (read["meter"], read["red"], read["value"]) == ("amps", "limit.1", "0.1 A")
+    assert found[0] == {"repair": {"made": "replace upper element", "cured": "yes"}}
+
+
+@pytest.mark.parametrize("typed", [("undo",), ("no", "undo"), ("no", "6", "undo")])
+def test_undo_at_the_end_takes_the_last_finding_back(typed: tuple[str, ...]) -> None:
+    """Wherever it is typed there: no repair is recorded."""
+    person, found = ended(*typed)
+    assert found == []
+    assert person.held.now.trial is None
+
+
+# ---- two faults -------------------------------------------------------------------------------------------
+
+
 @pytest.mark.parametrize("undoes", [False, True])
 def test_the_second_fault_is_found_from_what_the_proof_run_shows(undoes: bool) -> None:
     """The upper element is open, and so is the lower: the complaint of a cold tank is gone after the first repair, the

@@ -6,7 +6,6 @@ from dataclasses import replace
 
 import pytest
 
-from halfsplit.evidence import finding as f
 from halfsplit.evidence.weighing import Bench
 from halfsplit.machine import library, loading
 from halfsplit.operate import condition as conditions

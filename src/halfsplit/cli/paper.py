@@ -119,8 +119,7 @@ def proof_run(common: Iterable[str]) -> Iterator[list[str]]:
             made.append([])
         made[-1] += wrapped(f"[ ] {text}", "    ")
     if made:
-        yield ["THE PROOF RUN", *wrapped("After every repair, in this order; what is not as it must be counts only where "
-                                         "it is so a second time.")]  # fmt: skip
+        yield ["THE PROOF RUN", *wrapped("After every repair, in this order; look again at what is not as it must be.")]
         yield from ([*block, ""] for block in made)
 
 

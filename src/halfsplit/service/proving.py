@@ -109,13 +109,14 @@ def put_together(guided: Guided, repairs: Sequence[Repair], shaken: Shaken) -> C
     controls with the rest, and insulation before the power."""
     was, rule = guiding.undone(guided, repairs), guiding.left_by(guided, repairs)
     if not shaken.said:
-        return _insulated(guided, repairs, together.closing(guided.machine, was, rule))
+        return _insulated(guided, repairs, shaken, together.closing(guided.machine, was, rule))
     more = together.undone(guided.machine, (*was.opened, *shaken.opened), (), _wired(shaken.at))
     moved = dict(was.moved) | dict(more.moved)
     closed = together.closing(guided.machine, replace(was, opened=more.opened, moved=tuple(moved.items())), rule)
     at = next(place for place, task in enumerate(closed.tasks) if task.kind not in BEFORE_IT)
     tasks = (*(Task("provoke", "", to=said) for said in shaken.said), Task("meter", ""))
-    return _insulated(guided, repairs, replace(closed, tasks=(*closed.tasks[:at], *tasks, *closed.tasks[at:])))
+    closed = replace(closed, tasks=(*closed.tasks[:at], *tasks, *closed.tasks[at:]))
+    return _insulated(guided, repairs, shaken, closed)
 
 
 def _wired(at: Condition | None) -> Condition | None:
@@ -132,9 +133,12 @@ def run(guided: Guided, repairs: Sequence[Repair]) -> Trial:
     return trial.of_repairs(guided.bench, names, guided.findings, refused=guided.refused)
 
 
-def _insulated(guided: Guided, repairs: Sequence[Repair], closed: Closing) -> Closing:
+def _insulated(guided: Guided, repairs: Sequence[Repair], shaken: Shaken, closed: Closing) -> Closing:
     """The closing list with ohms to the frame, where hands go to the machine."""
-    return trial.insulated(guided.bench, _repaired(guided, repairs), closed) if _hands_in(guided, repairs) else closed
+    if not _hands_in(guided, repairs):
+        return closed
+    state = _repaired(guided, repairs)
+    return trial.insulated(guided.bench, replace(state, open_bays=state.open_bays | set(shaken.opened)), closed)
 
 
 def _hands_in(guided: Guided, repairs: Sequence[Repair]) -> bool:
