@@ -62,6 +62,8 @@ class Person(Talk):
         if self.undoes and self.held.now.trial:
             self.undoes = False
             return "undo"
+        if self.held.now.wet:
+            return "off"
         assert self.held.now.advice is not None
         found = answer(self.truth, self.held.now.advice.step)
         if isinstance(found, f.Perceived):
