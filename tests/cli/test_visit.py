@@ -79,6 +79,18 @@ def test_the_plan_on_paper(findings: Write, capsys: Capture) -> None:
     assert "Local codes and licensed trades rule" in " ".join(ended.out.split())
 
 
+def test_what_every_repair_is_proved_by_stands_once(findings: Write, capsys: Capture) -> None:
+    """After the last box, in blocks by setting; each repair points there, and its own data has all of it."""
+    words = ("visit", "water-heater", findings(HEATER), "--tree", "--least", "1")
+    said = " ".join(run(capsys, *words).out.replace("|", " ").split())
+    lasts = "Does the hot water last as long as it used to? It must be yes now."
+    assert said.count(lasts) == 1
+    assert said.index("THE PROOF RUN After every repair") < said.index(lasts)
+    made = [box["repair"] for box in boxes(run(capsys, *words, "--json").data["tree"]) if box["kind"] == "repair"]
+    assert said.count("Proof run: all of THE PROOF RUN below.") == len(made) > 1
+    assert all(any(lasts in text for text in repair["proof"]) for repair in made)
+
+
 def test_the_plan_as_a_document(findings: Write, capsys: Capture) -> None:
     """Boxes nest; each outcome has its finding; claims sum to 1; --boxes bounds their number."""
     found = run(capsys, "visit", "water-heater", findings(HEATER), "--tree", "--boxes", "9", "--json").data
