@@ -191,6 +191,6 @@ def test_what_was_out_of_reach_was_not_seen() -> None:
     made = trial.of_repairs(heater, [])
     names = {one.step.at: one for one in made.checks if one.seen}
     wrong = {names[what].number: names[what].found(False) for what in ("water gets hot", "hot water lasts")}
-    found = trial.showed(heater, made, [], dict(wrong))
+    found = trial.showed(heater, made, [], wrong)
     assert "hot water lasts" not in {x.what for x in found if isinstance(x, f.Perceived)}
     assert f.Perceived("water gets hot", False, names["water gets hot"].at, "repairer") in found

@@ -6,7 +6,7 @@ by the rehearsals. Knows the bench and what was found; not what is believed, nor
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 
@@ -205,6 +205,7 @@ class _Listed:
 
     def _check(self, step: Step, said: str, short: str = "", there: bool = False) -> Check:
         self.number += 1
+        said, short = (naming.told(self.machine, text) for text in (said, short))
         return Check(self.number, step, said, there, short)
 
 
@@ -266,7 +267,7 @@ def _lower(sentence: str) -> str:
 # ---- what it showed -----------------------------------------------------------------------------------------
 
 
-def showed(bench: Bench, trial: Trial, before: Sequence[f.Finding], wrong: dict[int, f.Finding]) -> list[f.Finding]:
+def showed(bench: Bench, trial: Trial, before: Sequence[f.Finding], wrong: Mapping[int, f.Finding]) -> list[f.Finding]:
     """What a proof run has shown, in its order: of what was found `wrong`, by number, that; of what else is seen in the
     same runs, and of what was wrong `before`, that it is as it must be. What was out of reach was not seen."""
     shows = partial(well.shown_by_the_healthy, bench.predictor)
