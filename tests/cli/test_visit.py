@@ -79,6 +79,18 @@ def test_the_plan_on_paper(findings: Write, capsys: Capture) -> None:
     assert "Local codes and licensed trades rule" in " ".join(ended.out.split())
 
 
+def test_what_every_repair_is_proved_by_stands_once(findings: Write, capsys: Capture) -> None:
+    """After the last box, in blocks by setting; each repair points there, and its own data has all of it."""
+    words = ("visit", "water-heater", findings(HEATER), "--tree", "--least", "1")
+    said = " ".join(run(capsys, *words).out.replace("|", " ").split())
+    lasts = "Does the hot water last as long as it used to? It must be yes now."
+    assert said.count(lasts) == 1
+    assert said.index("THE PROOF RUN After every repair") < said.index(lasts)
+    made = [box["repair"] for box in boxes(run(capsys, *words, "--json").data["tree"]) if box["kind"] == "repair"]
+    assert said.count("Proof run: all of THE PROOF RUN below.") == len(made) > 1
+    assert all(any(lasts in text for text in repair["proof"]) for repair in made)
+
+
 def test_the_plan_as_a_document(findings: Write, capsys: Capture) -> None:
     """Boxes nest; each outcome has its finding; claims sum to 1; --boxes bounds their number."""
     found = run(capsys, "visit", "water-heater", findings(HEATER), "--tree", "--boxes", "9", "--json").data
@@ -172,13 +184,13 @@ def test_closing_a_heater(capsys: Capture) -> None:
 
 
 def test_closing_after_findings(findings: Write, capsys: Capture) -> None:
-    """What the readings of a findings file had open and lifted is closed; the complaint is what must be gone."""
+    """What the readings of a findings file had open and lifted is closed; the complaint, too, must be gone."""
     reading = "{meter: ohms, red: heater.common, black: heater.front, lift: [heater.common], value: OL}"
     text = f"{COLD}- reading: {reading}\n"
     found = run(capsys, "closing", "vented-dryer", findings(text), "--json").data
     assert [t["at"] for t in found["tasks"] if t["kind"] == "wires"] == ["heater.common"]
     assert [t["at"] for t in found["tasks"] if t["kind"] == "cover"] == ["drum housing", "drum space", "top"]
-    assert found["proof"] == ["Does the air in the drum get warm? It must be yes now."]
+    assert sum("Does the air in the drum get warm? It must be yes now." in one for one in found["proof"]) == 1
     said = run(capsys, "closing", "vented-dryer", findings(text)).out
     assert "CAUTION" in said
     assert "Proof run" in said

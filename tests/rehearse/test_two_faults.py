@@ -14,6 +14,7 @@ from halfsplit.evidence.weighing import Bench, Weighed
 from halfsplit.machine import loading
 from halfsplit.modes import listing
 from halfsplit.operate import condition as conditions
+from halfsplit.operate.condition import Condition
 from halfsplit.operate.effect import effect
 from halfsplit.plan import proof, steps
 from halfsplit.plan.score import Adviser
@@ -185,21 +186,45 @@ def test_what_comes_and_goes_keeps_its_odds_beside_what_stays() -> None:
 @pytest.mark.parametrize("name", [*NAMES, "coil-cooktop"])
 def test_every_symptom_is_seen_in_the_settings_that_it_agrees_with(name: str) -> None:
     """Read against the file: in each named setting that its own is part of; where none is, once, as its own says. What
-    takes its time or shows without power is seen once, what takes more than an hour not at all."""
-    machine = loading.load(name)
-    runs = proof.runs(machine)
+    takes its time or shows without power is seen once, what takes more than an hour not at all, nor is a frame touched
+    to feel whether it tingles."""
+    predictor = adviser(name).bench.predictor
+    machine, runs = predictor.machine, proof.runs(predictor)
     named = [conditions.condition(machine, given) for given in machine.settings.values()]
     assert [at for at in runs if at in named] == list(named)
     for what, symptom in machine.symptoms.items():
         seen = [at for at, names in runs.items() if what in names]
         agree = [at for at in named if all(dict(at.setting)[c] == p for c, p in symptom.setting)]
         assert all(set(symptom.setting) <= set(at.setting) for at in seen)
-        if symptom.unpowered:
+        if symptom.kind == "tingles":
+            assert not seen
+        elif symptom.unpowered:
             assert seen == agree[:1] or (len(seen) == 1 and not agree)
         elif symptom.takes:
             assert seen == agree[:1] or len(seen) == (not agree and symptom.takes <= steps.LONGEST)
+        elif agree:
+            assert seen == [at for at in agree if answers_as_where_it_is_met(name, what, at)]
         else:
-            assert seen == agree if agree else len(seen) == 1
+            assert len(seen) == 1
+
+
+def answers_as_where_it_is_met(machine: str, what: str, at: Condition) -> bool:
+    """Whether a healthy machine answers in a setting as it does with the warmth at which the symptom is met."""
+    predictor = adviser(machine).bench.predictor
+    met = dict(conditions.usual(predictor.machine).setting) | dict(predictor.machine.symptoms[what].setting)
+    given = dict(at.setting) | ({"warmth": met["warmth"]} if predictor.machine.warmths else {})
+    here, there = (predictor.symptom(what, one, False)[0] > 0.5 for one in (at, Condition(tuple(given.items()))))
+    return bool(here == there)
+
+
+def test_of_a_freezer_that_rests_nobody_is_asked_whether_it_is_cold() -> None:
+    """Cold enough, the compressor stands: that is asked for by the symptom that names the warmth, and by no other."""
+    runs = proof.runs(adviser("refrigerator").bench.predictor)
+    machine = bench("refrigerator").machine
+    cooling, rests = (conditions.condition(machine, machine.settings[name]) for name in ("cooling", "cold enough"))
+    resting = {"stops when cold", "breaker trips"}
+    assert resting <= set(runs[rests])
+    assert {"freezer is cold", "compressor runs"} <= set(runs[cooling]) - set(runs[rests])
 
 
 @pytest.mark.parametrize("name", [*NAMES, "vented-dryer-3-wire", "coil-cooktop"])
@@ -255,7 +280,7 @@ def test_a_run_takes_as_long_as_the_last_that_is_seen_in_it(name: str, monkeypat
     job = Trying(made, truth, [], lambda _: lambda *_: None)
     assert job._tried()
     state, expected = JobState(), 0.0
-    for at, names in proof.runs(machine).items():
+    for at, names in proof.runs(made.bench.predictor).items():
         longest = max(machine.symptoms[one].takes or machine.handwork.perceive for one in names)
         expected += minutes.changing(machine, state.condition, at) + longest
         state = JobState(condition=at)
@@ -320,7 +345,7 @@ def test_one_mistaken_look_at_a_puddle_does_not_take_back_what_was_seen() -> Non
 
     assert odds(there) > 30 * odds()
     assert odds(there, there, not_there) == pytest.approx(odds(), rel=0.05)
-    runs = proof.runs(made.machine)
+    runs = proof.runs(made.predictor)
     assert [at for at, names in runs.items() if "water inside" in names] == [next(iter(runs))]
 
 

@@ -28,7 +28,6 @@ from halfsplit.service import (
     following,
     meaning,
     naming,
-    proving,
     remembering,
     repairing,
     sheets,
@@ -113,7 +112,7 @@ def test_no_repair_has_a_raw_place_of_the_house(name: str) -> None:
     repairs = [one for one in job.bench.repairs.values() if one.name in there]
     for repair in [*repairs[:4], *list(job.bench.repairs.values())[:4]]:
         work = repairing.work(job, [repair])
-        texts = [*work.first, *work.acknowledge, *work.before_closing, *proving.sentences(job)]
+        texts = [*work.first, *work.acknowledge, *work.before_closing, *work.proof.sentences(), *work.proof.cautions]
         texts += closing.sentences(job.machine, work.closed) + closing.acknowledge(work.closed)
         texts += [task["text"] for task in closing.as_data(job.machine, work.closed)["tasks"]]
         assert not [text for text in texts if raw(job.machine, text)]

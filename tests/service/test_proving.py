@@ -7,12 +7,17 @@ import pytest
 from halfsplit.evidence import finding as f
 from halfsplit.evidence.weighing import Bench
 from halfsplit.machine import loading
-from halfsplit.operate.condition import condition
+from halfsplit.operate.condition import condition, usual
+from halfsplit.plan import proof
 from halfsplit.predict.readings import Probe
-from halfsplit.service import advising, closing, proving, repairing
+from halfsplit.service import advising, closing, repairing, trial
 from halfsplit.service.guiding import Guided
+from halfsplit.work import refusals
+from halfsplit.work.state import JobState
+from tests.rehearse.benches import NAMES
 
 COOKTOP, HEATER = loading.load("coil-cooktop"), loading.load("water-heater")
+DRYER = Bench(loading.load("vented-dryer"))
 
 
 def guided(*told: str) -> Guided:
@@ -39,14 +44,21 @@ def test_the_frame_is_proved_off_each_prong_before_the_power() -> None:
     assert work.before_closing == ()
 
 
-def test_inside_it_is_done_while_the_cover_is_open_or_left() -> None:
-    """A water heater has no plug: at the limit where that is uncovered; behind a shut cover nothing is asked."""
+def test_inside_it_is_done_while_the_cover_is_open_or_that_is_opened_for_it() -> None:
+    """A water heater has no plug: at the limit while that is uncovered; behind a shut cover last before the power, the
+    cover opened for it with its cautions, and closed again."""
     asked = advising.adviser(Bench(HEATER))
     for part, bay in (("upper thermostat", "upper cover"), ("lower thermostat", "lower cover")):
-        job = Guided(asked, (f.Perceived("water gets hot", False),))
-        kinds = [task.kind for task in repairing.work(job, [asked.bench.repairs[f"replace {part}"]]).closed.tasks]
-        assert ("insulation" in kinds) == (bay == HEATER.parts["limit"].bay)
-        assert "insulation" not in kinds or kinds.index("insulation") < kinds.index("cover")
+        job = Guided(asked)
+        tasks = repairing.work(job, [asked.bench.repairs[f"replace {part}"]]).closed.tasks
+        kinds = [task.kind for task in tasks]
+        at, open_now = kinds.index("insulation"), bay == HEATER.parts["limit"].bay
+        assert (at < kinds.index("cover")) == open_now
+        assert at < kinds.index("power")
+        said = closing.sentence(HEATER, tasks[at])
+        assert ("open the upper cover, ohms from limit.1 and limit.3" in said) != open_now
+        assert ("Close the upper cover again." in said) != open_now
+        assert (tasks[at].cautions == ()) == open_now
 
 
 def test_a_complaint_that_no_repair_explains_is_provoked_before_it_is_closed() -> None:
@@ -87,4 +99,98 @@ def test_what_another_trade_does_is_only_seen_to_work() -> None:
     work = repairing.work(job, [job.bench.repairs["breaker: switch fully off and on"]])
     assert work.before_closing == ()
     assert "insulation" not in [task.kind for task in work.closed.tasks]
-    assert all("It must be" in one for one in proving.sentences(job))
+    assert all(one.said or one.short for one in work.proof.checks)
+
+
+# ---- the proof run ----------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("name", [*NAMES, "coil-cooktop"])
+def test_the_list_holds_all_that_the_rehearsals_try_and_no_tingling(name: str) -> None:
+    """Every setting with every symptom and every load, as a healthy machine has it; each number and each line once; no
+    frame is touched; what was opened for the clamp is closed at last."""
+    bench = Bench(loading.load(name))
+    made = trial.of_repairs(bench, [])
+    runs = proof.runs(bench.predictor)
+    seen = [(one.at, one.step.at) for one in made.checks if one.seen]
+    assert seen == [(at, what) for at, names in runs.items() for what in names]
+    healthy = [bool(bench.predictor.symptom(what, at, False)[0] > 0.5) for at, what in seen]
+    assert [one.there for one in made.checks if one.seen] == healthy
+    assert not any(bench.machine.symptoms[what].kind == "tingles" for _, what in seen)
+    clamped = [one.step for one in made.checks if not one.seen]
+    assert {step.condition for step in clamped} <= set(runs)
+    assert set(proof.loads(bench, JobState(), next(iter(runs)))) <= set(clamped)
+    told = made.sentences()
+    assert [one.number for one in made.checks] == [*range(1, len(made.checks) + 1)]
+    assert len(set(told)) == len(told)
+    assert told[-1].startswith("After the last amps: isolate the machine")
+    assert any(one.startswith("DANGER: Live parts.") for one in made.cautions)
+
+
+def test_each_setting_is_told_once_with_all_that_is_asked_in_it() -> None:
+    """By its name and how the controls stand; a question in full where it is new, else in a few words."""
+    first, *others = [run for run in trial.of_repairs(DRYER, []).runs if "low heat" in run.setting]
+    assert not others
+    setting, *new = first.sentences()
+    assert setting.startswith("Set to low heat (cycle timed, heat low, start pressed), running; as before: ")
+    assert "drum turns: yes; " in setting
+    assert "clamp round the wires at terminal block.L2: 9.89 A to 11.8 A" in setting
+    assert [one.split("  ")[1] for one in new] == ["Is LOW milder than HIGH? It must be yes now."]
+
+
+def test_what_was_seen_to_stay_cold_is_not_seen_hot() -> None:
+    """After the repair the air stays cold: no setting that wants the machine hot is asked for, else they are."""
+    at = usual(DRYER.machine)
+    hot = [one for one in trial.of_repairs(DRYER, []).runs if "'hot'" in one.setting]
+    cold = f.Perceived("air is warm", False, at, "repairer")
+    assert len(hot) == 2
+    assert not [one for one in trial.of_repairs(DRYER, [], since=[cold]).runs if "'hot'" in one.setting]
+
+
+def test_without_a_clamp_none_is_asked_for() -> None:
+    """Nor is anything opened for it, nor closed; nor is a cover opened that will not open."""
+    made = trial.of_repairs(DRYER, [], refused=[refusals.NoMeter("amps")])
+    assert all(one.seen for one in made.checks)
+    assert made.after == made.cautions == ()
+    fridge = Bench(loading.load("refrigerator"))
+    shut = trial.of_repairs(fridge, [], refused=[refusals.CannotOpen("kick plate")])
+    assert not any("kick plate" in one for one in shut.sentences())
+
+
+def test_what_shows_in_days_of_use_is_left_to_the_owner() -> None:
+    """Where what was repaired would change it, or it was complained of; else it is not spoken of."""
+    fridge, ice = Bench(loading.load("refrigerator")), "keep free of ice"
+    told = trial.of_repairs(fridge, ["replace defrost heater"]).left
+    assert len(told) == 1
+    assert told[0].startswith("In days of use its owner sees: Does it keep free of ice by itself")
+    assert not trial.of_repairs(fridge, ["replace food lamp"]).left
+    iced = [f.Perceived("keeps free of ice", False)]
+    assert any(ice in one for one in trial.of_repairs(fridge, ["replace food lamp"], iced).left)
+
+
+# ---- what it showed ---------------------------------------------------------------------------------------
+
+
+def test_what_else_was_seen_in_the_same_setting_was_as_it_must_be() -> None:
+    """Of two settings the one in which nothing was wrong is passed over, but for what had been complained of."""
+    heater = Bench(HEATER)
+    made = trial.of_repairs(heater, [])
+    number = next(one.number for one in made.checks if one.step.at == "hot water lasts")
+    named = {number: made.checks[number - 1].found(False)}
+    found = trial.showed(heater, made, [f.Perceived("water gets hot", False)], named)
+    top = made.checks[number - 1].at
+    assert {(x.what, x.there, x.condition == top) for x in found if isinstance(x, f.Perceived)} == {
+        ("water gets hot", True, False), ("hot water lasts", False, True), ("breaker trips", False, True),
+    }  # fmt: skip
+    assert all(isinstance(x, f.Perceived) and x.by == "repairer" for x in found)
+
+
+def test_what_was_out_of_reach_was_not_seen() -> None:
+    """A tank that gives no hot water is never hot at the top, whatever else was said of it."""
+    heater = Bench(HEATER)
+    made = trial.of_repairs(heater, [])
+    names = {one.step.at: one for one in made.checks if one.seen}
+    wrong = {names[what].number: names[what].found(False) for what in ("water gets hot", "hot water lasts")}
+    found = trial.showed(heater, made, [], wrong)
+    assert "hot water lasts" not in {x.what for x in found if isinstance(x, f.Perceived)}
+    assert f.Perceived("water gets hot", False, names["water gets hot"].at, "repairer") in found

@@ -32,11 +32,13 @@ from halfsplit.service import (
     refusing,
     remembering,
     repairing,
+    trial,
 )
 from halfsplit.service.advising import STOP, Advice
 from halfsplit.service.further import Further
 from halfsplit.service.guiding import Guided
 from halfsplit.service.leaving import Limits
+from halfsplit.service.trial import Trial
 
 WORDS = "why, causes, further, skip, cannot, undo, stop"
 
@@ -80,7 +82,7 @@ class _Held:
 
     def as_data(self) -> dict[str, Any]:
         """What was found and done."""
-        findings = self.guided.findings if self.guided else ()
+        findings = self.guided.all_findings if self.guided else ()
         return {
             "findings": [findings_file.written(found) for found in findings],
             "cured": self.cured,
@@ -337,17 +339,31 @@ class _Held:
         if cured is None:
             self.guided = self.now.undone()
         elif cured:
-            self.cured = " and ".join(one.name for one in due)
+            made = [x.repair for x in self.now.earlier if isinstance(x, f.Tried) and x.cured]
+            self.cured = " and ".join((*made, *work.names))
         else:
-            for one in due:
-                self.guided = self.now.told(f.Tried(one.name, False))
-            self.heed.anew()
-            self.talk.say(self.now.apart_again, 2)
+            self.go_on_after(due, work.proof)
+
+    def go_on_after(self, due: Sequence[Repair], proof: Trial) -> None:
+        """What was not as it must be, where a person can say so, and the search goes on from there."""
+        wrong = ending.not_as_it_must_be(self.talk, self.now, proof) if self.secret is None else {}
+        if wrong is None:
+            self.guided = self.now.undone()
+            return
+        if wrong:
+            shown = trial.showed(self.now.bench, proof, self.now.findings, wrong)
+            with patience("Working out what is left after this repair"):
+                self.guided = self.now.left_after(due, shown)
+            self.talk.say(ending.LEFT, 2)
+        else:
+            self.guided = self.now.in_vain(due)
+        self.heed.anew()
+        self.talk.say(self.now.apart_again, 2)
 
     def is_cured(self, due: Sequence[Repair]) -> bool | None:
-        """Whether the repair cured; None where the last thing is to be taken back instead."""
+        """Whether all is as it must be; None where the last thing is to be taken back instead."""
         if self.secret is None:
-            return ending.gone(self.talk, self.now, due)
+            return ending.as_it_must_be(self.talk, self.now, due)
         fault = self.secret.fault
         cured = fault is not None and fault.repair.is_done_by([one.name for one in due])
         self.talk.say(f"The hidden fault was {self.fault}: cured." if cured else "It is not cured.", 2)
@@ -360,6 +376,8 @@ def taken_back(guided: Guided) -> str:
         return "what you chose instead."
     if guided.before and guided.before.limits != guided.limits:
         return "that you would go on all the same."
+    if guided.trial and len(guided.findings) <= guided.shown and not guided.before:
+        return "what the proof run has shown."
     return "what could not be done." if guided.before else guided.findings[-1].label
 
 

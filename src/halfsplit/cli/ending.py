@@ -10,12 +10,14 @@ from collections.abc import Sequence
 from halfsplit.cli.output import percent
 from halfsplit.cli.talking import Talk
 from halfsplit.errors import NotUnderstood
+from halfsplit.evidence import finding as f
 from halfsplit.modes.fault import Repair
 from halfsplit.quantity.display import duration
-from halfsplit.service import answers, closing, deciding, proving
+from halfsplit.service import answers, closing, deciding
 from halfsplit.service.advising import Advice
 from halfsplit.service.guiding import Guided
 from halfsplit.service.repairing import Work
+from halfsplit.service.trial import Check, Trial
 from halfsplit.work.together import Closing
 
 
@@ -24,8 +26,8 @@ def tell_repairs(talk: Talk, guided: Guided, work: Work) -> None:
     _repair(talk, work)
     put_together(talk, guided, work.closed)
     talk.say("Prove it:", 2)
-    for check in proving.sentences(guided):
-        talk.say(f"- {check}", 4)
+    for sentence in work.proof.sentences():
+        talk.say(sentence, 4)
 
 
 def _repair(talk: Talk, work: Work) -> None:
@@ -55,10 +57,10 @@ def put_together(talk: Talk, guided: Guided, closed: Closing) -> None:
         talk.say(f"{number:>2}  {sentence}", 4)
 
 
-def gone(talk: Talk, guided: Guided, due: Sequence[Repair]) -> bool | None:
-    """Whether the complaint is gone after the repair; None for undo. Tells why it is made, where that is asked."""
+def as_it_must_be(talk: Talk, guided: Guided, due: Sequence[Repair]) -> bool | None:
+    """Whether all was as it must be after the repair; None for undo. Tells why it is made, where that is asked."""
     while True:
-        typed = talk.ask("Done and checked: is the complaint gone? (yes / no / why / undo)")
+        typed = talk.ask("Done and checked: is the complaint gone, and all as it must be? (yes / no / why / undo)")
         if typed.lower() == "undo":
             return None
         if typed.lower() == "why":
@@ -68,8 +70,44 @@ def gone(talk: Talk, guided: Guided, due: Sequence[Repair]) -> bool | None:
         try:
             return answers.yes(typed)
         except NotUnderstood as refusal:
-            said = f"{refusal} " if typed else "Type yes if the complaint is gone, no if it is still there. "
+            said = f"{refusal} " if typed else "Type yes if all was as it must be, no if anything was not. "
             talk.say(f"{said}Or undo, to take the last thing back, why, or stop.")
+
+
+LEFT = "The search goes on from what is left: what this repair cures is taken to be good now."
+NAMED = "Which numbers were not as they must be, also when looked at again? (as in: 2 4; Enter: no more to say / undo)"
+
+
+def not_as_it_must_be(talk: Talk, guided: Guided, proof: Trial) -> dict[int, f.Finding] | None:
+    """What was found wrong, by the number of the check; none where only the complaint is still there, None for undo."""
+    checks = {one.number: one for one in proof.checks}
+    while True:
+        typed = talk.ask(NAMED)
+        if typed.lower() == "undo":
+            return None
+        try:
+            named = answers.numbers(typed, len(checks))
+        except NotUnderstood as refusal:
+            talk.say(f"{refusal} Or undo, or stop.")
+            continue
+        found = {number: _as_found(talk, guided, checks[number]) for number in named}
+        return {number: one for number, one in found.items() if one is not None} if None not in found.values() else None
+
+
+def _as_found(talk: Talk, guided: Guided, check: Check) -> f.Finding | None:
+    """What was found wrong at one check: the contrary of what was to be seen, or what the meter showed; None for
+    undo."""
+    if check.seen:
+        return check.found(False)
+    assert check.step.probe is not None
+    while True:
+        typed = talk.ask(f"{check.number}: what does the clamp show at {check.step.probe.red}?")
+        if typed.lower() == "undo":
+            return None
+        try:
+            return answers.understood(guided.bench.predictor, check.step, typed)
+        except NotUnderstood as refusal:
+            talk.say(f"{refusal} Or undo, or stop.")
 
 
 def tell_causes(talk: Talk, guided: Guided, count: int = 8) -> None:

@@ -8,7 +8,7 @@ from __future__ import annotations
 import html
 import re
 import textwrap
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from typing import Any
 
 from halfsplit.cli.output import percent
@@ -62,9 +62,9 @@ _STYLE = (
 """On a narrow screen the whole width of a box is seen; sideways it is read, upright it is found."""
 
 
-def box(one: Data) -> list[str]:
-    """One box, framed."""
-    lines = [*_HOLDS[one["kind"]](one)]
+def box(one: Data, common: Collection[str] = ()) -> list[str]:
+    """One box, framed; `common`: what of a proof run stands once for all repairs."""
+    lines = [*(_repair(one, common) if one["kind"] == "repair" else _HOLDS[one["kind"]](one))]
     head = f"--[ {one['box']} ]-- {_head(one)} "
     rows = [f"| {line:<{WIDTH - 4}} |" for line in lines]
     return [f"+{head:-<{WIDTH - 2}}+", *rows, f"+{'-' * (WIDTH - 2)}+", ""]
@@ -105,7 +105,25 @@ def _left_out(one: Data) -> Iterator[str]:
     yield from wrapped(f"[ ] If you see something else{named}, {percent(chance)}: weigh anew, see below.", "    ")
 
 
-def _repair(one: Data) -> Iterator[str]:
+def common_proof(root: Data) -> list[str]:
+    """What is to be checked after every repair of a plan, in order; none where it has one repair only."""
+    proofs = [one["repair"]["proof"] for one in boxes(root) if one["kind"] == "repair"]
+    return [text for text in proofs[0] if all(text in other for other in proofs[1:])] if len(proofs) > 1 else []
+
+
+def proof_run(common: Iterable[str]) -> Iterator[list[str]]:
+    """What is to be checked after every repair, a block for each setting: only checks begin with their number."""
+    made: list[list[str]] = []
+    for text in common:
+        if not made or not text.lstrip()[:1].isdigit():
+            made.append([])
+        made[-1] += wrapped(f"[ ] {text}", "    ")
+    if made:
+        yield ["THE PROOF RUN", *wrapped("After every repair, in this order; look again at what is not as it must be.")]
+        yield from ([*block, ""] for block in made)
+
+
+def _repair(one: Data, common: Collection[str]) -> Iterator[str]:
     repair = one["repair"]
     price = f", {repair['price']:.0f} {repair['currency']} for parts" if repair["price"] else ""
     by = [who for who in repair["by"] if who != "repairer"]
@@ -117,9 +135,10 @@ def _repair(one: Data) -> Iterator[str]:
         yield from wrapped(f"Not on the van: a second trip ({duration(repair['second_trip'])}).")
     yield from (line for who in by for line in wrapped(f"This is the work of: {who}. Local codes rule."))
     yield from _put_together(repair)
-    yield "Proof run:"
-    yield from (line for check in repair["proof"] for line in wrapped(f"[ ] {check}", "    "))
-    yield from wrapped("If the complaint is still there: weigh anew, see below.")
+    yield "Proof run: all of THE PROOF RUN below." if common else "Proof run:"
+    own = (check for check in repair["proof"] if check not in common)
+    yield from (line for check in own for line in wrapped(f"[ ] {check}", "    "))
+    yield from wrapped("If the complaint is still there, or anything else is wrong: weigh anew, see below.")
 
 
 def _put_together(one: Data) -> Iterator[str]:
@@ -148,7 +167,7 @@ def _cautions(one: Data) -> Iterator[str]:
         yield from wrapped(caution)
 
 
-_HOLDS = {"step": _step, "repair": _repair, "hand over": _hand_over, "stop": _stop}
+_HOLDS = {"step": _step, "hand over": _hand_over, "stop": _stop}
 
 
 def faults(cause: Data) -> str:

@@ -214,7 +214,9 @@ def _plan(found: Data) -> Iterator[list[str]]:
         "Local codes and licensed trades rule. Do not go on where a box cannot be done as it says. A bypassed safety "
         "part is never a repair."
     ), ""]  # fmt: skip
-    yield from (paper.box(one) for one in paper.boxes(found["tree"]))
+    common = paper.common_proof(found["tree"])
+    yield from (paper.box(one, common) for one in paper.boxes(found["tree"]))
+    yield from paper.proof_run(common)
     yield paper.wrapped(
         "Weigh anew: write all that was found into the findings, a repair that did not cure as repair: {made: ..., "
         "cured: no}, and run diagnose, guide or visit."

@@ -6,19 +6,24 @@ power, every setting in turn, the clamp where half a load can be lost unnoticed,
 
 from __future__ import annotations
 
+import copy
+import math
 from collections.abc import Collection
 
 import numpy as np
 
 from halfsplit.circuit.network import Array
 from halfsplit.evidence import finding as f
+from halfsplit.evidence import weigh
 from halfsplit.evidence.weighing import Bench, Weighed
 from halfsplit.machine import model
 from halfsplit.modes.fault import LOAD_SUPPLY
 from halfsplit.operate import condition as conditions
-from halfsplit.operate.condition import Condition
+from halfsplit.operate.condition import WARMTH, Condition
 from halfsplit.plan import leads, pricing, steps
 from halfsplit.plan.steps import Step, bays_needed
+from halfsplit.predict.candidates import Candidates
+from halfsplit.predict.predictor import Predictor
 from halfsplit.predict.readings import Probe
 from halfsplit.work.state import JobState, to_open
 
@@ -28,6 +33,17 @@ LEFT_IN = 0.25
 """So much of what would explain a complaint, and comes and goes, may stay without having been provoked."""
 LEAST_AMPS = 0.5
 """What draws less is not clamped: the clamp's last digits."""
+AS_EXPECTED = 3.0
+"""Standard deviations within which a load is as it should be."""
+
+
+def healthy(bench: Bench) -> Bench:
+    """The bench with nothing but the healthy machine, which is predicted for in a hundredth of the time: all that is
+    asked here of what must be seen and read."""
+    made = copy.copy(bench)
+    alone = Candidates(bench.singles.faults, bench.singles.variants[:1])
+    made.predict_with(Predictor(bench.operation, alone, bench.meter))
+    return made
 
 
 # ---- before the power ---------------------------------------------------------------------------------------
@@ -71,24 +87,38 @@ def _over(bench: Bench, step: Step) -> bool:
 # ---- in use -------------------------------------------------------------------------------------------------
 
 
-def runs(machine: model.Machine) -> dict[Condition, list[str]]:
+def runs(predictor: Predictor) -> dict[Condition, list[str]]:
     """The settings of the proof run with what is to be seen in each.
 
     A symptom is to be seen in every setting that the file names and that its own agrees with; where none does, in the
     usual one but for what its own says. One that takes its time is seen once, and so is what shows without power: in
-    every run it is the same puddle. What takes longer than `steps.LONGEST` is left to the owner.
+    every run it is the same puddle. What no repairer looks for (`steps.looked_for`) is left out: instead of a frame
+    that tingles its insulation is measured, and what shows in days of use is left to the owner.
     """
+    machine = predictor.machine
     usual = conditions.usual(machine)
     named = [conditions.condition(machine, given) for given in machine.settings.values()] or [usual]
     found: dict[Condition, list[str]] = {at: [] for at in named}
     for name, symptom in machine.symptoms.items():
-        if symptom.takes > steps.LONGEST:
+        if not steps.looked_for(symptom):
             continue
         once = symptom.takes or symptom.unpowered
-        agree = [at for at in named if set(symptom.setting) <= set(at.setting)][: 1 if once else None]
-        for at in agree or [conditions.condition(machine, dict(usual.setting) | dict(symptom.setting))]:
+        agree = [at for at in named if _agrees(predictor, name, at)][: 1 if once else None]
+        for at in agree or [steps.met_in(machine, symptom)]:
             found.setdefault(at, []).append(name)
     return {at: names for at, names in found.items() if names}
+
+
+def _agrees(predictor: Predictor, name: str, at: Condition) -> bool:
+    """Whether a symptom is to be seen in a setting: its own is part of that; and where its own names no warmth, a
+    healthy machine answers at the warmth of that setting as it does where the symptom is met. Of a freezer that is cold
+    enough, and so rests, nobody would say that it is not cold."""
+    symptom = predictor.machine.symptoms[name]
+    if not set(symptom.setting) <= set(at.setting):
+        return False
+    met = steps.met_in(predictor.machine, symptom)
+    cooler = conditions.at_warmth(at, met.position(WARMTH)) if predictor.machine.warmths else at
+    return bool((predictor.symptom(name, at, False)[0] > 0.5) == (predictor.symptom(name, cooler, False)[0] > 0.5))
 
 
 def loads(bench: Bench, state: JobState, at: Condition) -> list[Step]:
@@ -105,6 +135,15 @@ def loads(bench: Bench, state: JobState, at: Condition) -> list[Step]:
         if terminal != machine.frame and _soon(machine, state, step) and _drawn(bench, step) > LEAST_AMPS:
             found.append(step)
     return found
+
+
+def as_it_should(bench: Bench, step: Step) -> tuple[float, float]:
+    """[A] least and most that the clamp shows on a healthy machine."""
+    assert step.probe is not None
+    assert step.condition is not None
+    expected = bench.predictor.reading(step.probe, step.condition)
+    middle, apart = float(expected.mean[0]), AS_EXPECTED * float(weigh.deviation(expected)[0])
+    return expected.scale * math.sinh(middle - apart), expected.scale * math.sinh(middle + apart)
 
 
 def _soon(machine: model.Machine, state: JobState, step: Step) -> bool:

@@ -258,12 +258,16 @@ def look_steps(machine: model.Machine) -> Iterator[Step]:
 
 def symptom_steps(machine: model.Machine) -> Iterator[Step]:
     """Symptoms to be seen for oneself, in the settings in which they are met; as the machine stands, where they are
-    perceived without power. Never whether a frame tingles: nobody touches what may be live to find that out; nor what
-    takes longer than anybody stays for."""
+    perceived without power."""
     for name, symptom in machine.symptoms.items():
-        if symptom.kind == "tingles" or symptom.takes > LONGEST:
-            continue
-        yield Step("symptom", None if symptom.unpowered else met_in(machine, symptom), at=name)
+        if looked_for(symptom):
+            yield Step("symptom", None if symptom.unpowered else met_in(machine, symptom), at=name)
+
+
+def looked_for(symptom: model.Symptom) -> bool:
+    """Whether a repairer looks for a symptom: never whether a frame tingles, since nobody touches what may be live to
+    find that out; nor what takes longer than anybody stays for."""
+    return symptom.kind != "tingles" and symptom.takes <= LONGEST
 
 
 def met_in(machine: model.Machine, symptom: model.Symptom) -> Condition:

@@ -6,17 +6,14 @@ repair counts on as the prior of what is left (`evidence/mended`). Knows no faul
 
 from __future__ import annotations
 
-import copy
 from collections.abc import Callable
 from dataclasses import replace
 
-import numpy as np
-
 from halfsplit.evidence import finding as f
-from halfsplit.evidence import mended, weigh, well
-from halfsplit.evidence.weighing import Bench, Weighed
+from halfsplit.evidence import well
+from halfsplit.evidence.weighing import Weighed
 from halfsplit.operate.condition import Condition
-from halfsplit.plan import fitting, pricing, proof, taken, worth
+from halfsplit.plan import fitting, pricing, proof, renewed, taken, worth
 from halfsplit.plan.score import Adviser
 from halfsplit.plan.steps import Step
 from halfsplit.rehearse import play
@@ -24,8 +21,6 @@ from halfsplit.rehearse.play import Choice
 from halfsplit.rehearse.truth import Truth
 from halfsplit.work import minutes, refusals, stopping, warms
 
-AS_EXPECTED = 3.0
-"""Standard deviations within which a load is as it should be."""
 CLOSED_SURE = 0.99
 """Probability that nothing is wrong any more from which the machine is closed without another step."""
 
@@ -34,13 +29,6 @@ Seen = tuple[str, Condition]
 
 ChooseFor = Callable[[Adviser], play.Choose]
 """The way of working with an adviser; a repair makes a new one, of the machine as it is then."""
-
-
-def as_good_as_new(adviser: Adviser, bench: Bench) -> Adviser:
-    """The adviser for the bench of the repaired machine; its table of steps stays."""
-    made = copy.copy(adviser)
-    made.bench = bench
-    return made
 
 
 class Trying(play.Job):
@@ -97,12 +85,11 @@ class Trying(play.Job):
     def _go_on(self, repairs: tuple[str, ...]) -> None:
         """The repairs are made: the machine is tried, and what was found before is what is expected now."""
         self.made += [name for name in repairs if name not in self.made]
-        bench = mended.after(self.adviser.bench, self.findings, self.made)
+        self.adviser = renewed.after(self.adviser, self.findings, self.made)
         self.truth.repaired(self.made)
         self.before += self.findings
         refused = self.state.refused | {refusals.NoOwner()}  # they know the machine as it was, not as it is now
         self.findings, self.wrong, self.state = [], [], replace(self.state, done=frozenset(), refused=refused)
-        self.adviser = as_good_as_new(self.adviser, bench)
         self.choose = self.choose_for(self.adviser)
         works = self._insulated() and self._tried()
         if works:
@@ -124,7 +111,7 @@ class Trying(play.Job):
         """
         machine, predictor = self.adviser.bench.machine, self.adviser.bench.predictor
         works = True
-        for at, names in proof.runs(machine).items():
+        for at, names in proof.runs(predictor).items():
             if not warms.can_be_met(machine, self.findings, at, fitting.healthy(self.adviser)):
                 continue
             self._run(max((Step("symptom", at, at=name) for name in names), key=self._seen_after))
@@ -161,11 +148,9 @@ class Trying(play.Job):
         well = True
         for step in proof.loads(self.adviser.bench, self.state, at):
             self._take_now(step)
-            assert step.probe is not None
-            shown, expected = self.findings[-1], self.adviser.bench.predictor.reading(step.probe, at)
+            shown, (least, most) = self.findings[-1], proof.as_it_should(self.adviser.bench, step)
             assert isinstance(shown, f.Reading)
-            apart = np.arcsinh((shown.value or 0.0) / expected.scale) - expected.mean[0]
-            well &= bool(abs(apart) <= AS_EXPECTED * weigh.deviation(expected)[0])
+            well &= least <= (shown.value or 0.0) <= most
         self.state = replace(self.state, done=frozenset())
         return well
 

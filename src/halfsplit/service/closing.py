@@ -5,7 +5,7 @@ Knows what was undone, from names or from findings; the order is work/together's
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence, Set
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -13,17 +13,16 @@ from halfsplit.errors import Refused, WrongUse, did_you_mean
 from halfsplit.evidence import finding as f
 from halfsplit.evidence.weighing import Bench
 from halfsplit.machine import cautions, model
-from halfsplit.machine.primitives import Thermostat
 from halfsplit.modes import listing
 from halfsplit.modes.fault import Repair
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition
-from halfsplit.plan import steps, undoing
-from halfsplit.predict.predictor import Predictor
-from halfsplit.service import advising, asking, naming
+from halfsplit.plan import undoing
+from halfsplit.service import advising, asking, naming, trial
 from halfsplit.work import places, stopping, together
 from halfsplit.work.fasteners import Fastener
 from halfsplit.work.hazards import CAUTIONS, DRIPS_SAID, FILL_SAID, GAS_SAID, STOPS, Kind, gravest_first
+from halfsplit.work.state import JobState
 from halfsplit.work.together import Closing, Task
 
 
@@ -48,10 +47,18 @@ def closing(
     all_of_it = replace(all_of_it, isolated=not live, pipe=was.pipe, exchange=was.exchange, drained=was.drained)
     bench = Bench(machine)
     made = together.closing(machine, all_of_it, _left_by(bench, findings))
-    told = any(isinstance(x, f.Perceived | f.Tried) for x in findings)
-    proof = proof_run(bench.predictor, findings) if told else (_as_used(machine),)
     repaired = list(dict.fromkeys(one.name for one in done if isinstance(one, Repair)))
-    return as_data(machine, made) | {"proof": list(proof), "repaired": repaired}
+    if any(together.hands_in(machine, one) for one in done if isinstance(one, Repair)):
+        made = trial.insulated(bench, JobState(open_bays=frozenset(all_of_it.opened)), made)
+    return as_data(machine, made) | {"proof": list(_proof(bench, findings, repaired)), "repaired": repaired}
+
+
+def _proof(bench: Bench, findings: Sequence[f.Finding], repaired: Sequence[str]) -> tuple[str, ...]:
+    """The proof run: of a machine that was complained of or repaired all of it."""
+    if not any(isinstance(x, f.Perceived | f.Tried) for x in findings):
+        return (_as_used(bench.machine),)
+    last = max((n for n, x in enumerate(findings, 1) if isinstance(x, f.Tried)), default=len(findings))
+    return trial.of_repairs(bench, repaired, findings[:last], findings[last:]).sentences()
 
 
 def _left_by(bench: Bench, findings: Sequence[f.Finding]) -> str:
@@ -80,59 +87,6 @@ def _known(machine: model.Machine, bays: Sequence[str], wires: Sequence[str]) ->
     problems += [f"No wire lands on {t!r}. {did_you_mean(t, wired)}" for t in wires if t not in wired]
     if problems:
         raise WrongUse(" ".join(problems))
-
-
-def proof_run(predictor: Predictor, findings: Sequence[f.Finding]) -> tuple[str, ...]:
-    """What must be seen after the repair, all as on a healthy machine: every symptom that was not, and every one that
-    a fault cured by a repair that was made would have changed."""
-    machine, checks = predictor.machine, []
-    for found in findings:
-        if isinstance(found, f.Perceived):
-            at = found.condition or conditions.usual(machine)
-            healthy = bool(predictor.symptom(found.what, at, True)[0] > 0.5)
-            if healthy != found.there:
-                checks.append(_must_be(machine, found.what, healthy, at))
-    made = {found.repair for found in findings if isinstance(found, f.Tried)}
-    checks += _of_repairs(predictor, made) if made else ()
-    return tuple(dict.fromkeys(checks)) or (_as_used(machine),)
-
-
-def _of_repairs(predictor: Predictor, made: Set[str]) -> Iterator[str]:
-    """What the repaired parts, joints and wires do, as far as a person perceives it in use; where what heat trips was
-    reset, too, whether something heats that must not: what made it trip is still there."""
-    known, machine = predictor.candidates, predictor.machine
-    mended = {i for i, fault in enumerate(known.faults) if fault.repair.is_done_by(made)}
-    rows = [s for s, g in enumerate(known.group_of.tolist()) if s and not mended.isdisjoint(known.groups[g])]
-    tripped = _resets_by_hand(machine, made)
-    for what, symptom in machine.symptoms.items():
-        at = conditions.condition(machine, dict(conditions.usual(machine).setting) | dict(symptom.setting))
-        yes = predictor.symptom(what, at, False)
-        overheats = tripped and symptom.kind == "heat" and yes[0] < 0.5
-        if overheats or any(abs(yes[s] - yes[0]) > 0.5 for s in rows):
-            yield _must_be(machine, what, bool(yes[0] > 0.5), at)
-
-
-def _resets_by_hand(machine: model.Machine, made: Set[str]) -> bool:
-    """Whether one of these repairs is of a part that heat trips and that a hand resets."""
-    parts = {d.part for d in machine.devices.values() if isinstance(d, Thermostat) and d.resets == "by hand"}
-    return any(one.name in made and one.subject in parts for one in listing.repairs(machine).values())
-
-
-def _must_be(machine: model.Machine, what: str, healthy: bool, at: Condition) -> str:
-    asked, soon = machine.symptoms[what].question or what, machine.symptoms[what].takes <= steps.LONGEST
-    reached = _reached_for(machine, what, at) if soon else ()  # what shows in days of use, its owner sees
-    return " ".join([f"{asked} It must be {'yes' if healthy else 'no'} now.", *reached])
-
-
-def _reached_for(machine: model.Machine, what: str, at: Condition) -> Iterator[str]:
-    """What is opened once more to see a symptom, and how a control behind a cover is turned; all is closed by then."""
-    if shows := machine.symptoms[what].bay:
-        yield f"For that isolate the machine, open the {shows}, bring the power back, and close it the same way."
-    for name in conditions.turned_inside(machine, None, at):
-        control = machine.controls[name]
-        bay, where = machine.turned_in(name), f" ({control.where})" if control.where else ""
-        turn = f"isolate the machine, open the {bay}, turn {name} to {at.position(name)}{where}, close it"
-        yield f"For that {turn}, and bring the power back; turn {name} back to {control.rest} the same way."
 
 
 def _as_used(machine: model.Machine) -> str:
@@ -228,6 +182,12 @@ def _meter(_: Task) -> str:
     return "Take the meter, its clips and every tool off the machine."
 
 
+def _insulation(task: Task) -> str:
+    opened, again = (f"open the {task.at}, ", f" Close the {task.at} again.") if task.at else ("", "")
+    said = f"Still dead, set as in use: {opened}ohms from {task.to}: OL each. Then set it back."
+    return f"{said} Take the leads off.{again}"
+
+
 _SAID: dict[str, Callable[[Task], str]] = {
     "isolate": _isolate,
     "meter": _meter,
@@ -247,10 +207,7 @@ _SAID: dict[str, Callable[[Task], str]] = {
     "connector": lambda task: f"Plug the connector of {task.at} in again.",
     "cover": _cover,
     "count": _count,
-    "insulation": lambda task: (
-        f"Still dead, set as in use: ohms from {task.at}, one by one, to {task.to}: OL each. Then set it back. "
-        "Take the leads off."
-    ),
+    "insulation": _insulation,
     "earth": lambda task: f"Before the power: ohms from {task.at} to {task.to}, below 1 ohm. Take the leads off.",
     "power": lambda task: f"Power last, hands clear: {task.at} {task.to}.",
     "judge": lambda task: (

@@ -16,7 +16,7 @@ from halfsplit.plan.score import Adviser
 from halfsplit.plan.shown import Outcome
 from halfsplit.plan.steps import Step
 from halfsplit.plan.whole import Box, Due
-from halfsplit.service import advising, closing, guiding, meaning, naming, proving, repairing
+from halfsplit.service import advising, closing, guiding, meaning, naming, repairing
 from halfsplit.service.guiding import Guided
 from halfsplit.work import stopping
 from halfsplit.work.refusals import NoOwner
@@ -159,5 +159,5 @@ def _repair(box: Plan) -> dict[str, Any]:
         "acknowledge": list(work.acknowledge),
         "before_closing": list(work.before_closing),
         "put_together": closing.as_data(guided.machine, work.closed),
-        "proof": list(proving.sentences(guided)),
+        "proof": list(work.proof.sentences()),
     }

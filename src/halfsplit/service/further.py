@@ -76,7 +76,7 @@ class Further:
 
     def __init__(self, planner: Callable[[Adviser], Planner] = Ahead) -> None:
         self._made_by = planner
-        self._planner: Planner | None = None
+        self._planner: tuple[Adviser, Planner] | None = None
         self._changed = threading.Condition()
         self._wanted: Guided | None = None
         self._made: Planned | Thought | None = None
@@ -139,8 +139,9 @@ class Further:
     def _plan(self, guided: Guided) -> Planned | Thought:
         """A mistake here must not end the talk, nor be hidden: it is told where the thought would have been."""
         try:
-            self._planner = self._planner or self._made_by(guided.asked)
+            if self._planner is None or self._planner[0] is not guided.asked:  # a repair makes another adviser
+                self._planner = guided.asked, self._made_by(guided.asked)
             state = advising.standing(guided.asked, guided.findings, guided.refused)
-            return self._planner.plan(guided.weighed, state)
+            return self._planner[1].plan(guided.weighed, state)
         except Exception as error:
             return Thought(failed=f"{type(error).__name__}: {error}")

@@ -15,10 +15,10 @@ from halfsplit.evidence import finding as f
 from halfsplit.evidence.weighing import Bench, Candidate, Weighed
 from halfsplit.machine import model
 from halfsplit.modes.fault import Repair
-from halfsplit.plan import fitting, undoing
+from halfsplit.plan import fitting, renewed, undoing
 from halfsplit.plan.score import Adviser
 from halfsplit.plan.steps import Step
-from halfsplit.service import alongside, answers, diagnosing
+from halfsplit.service import alongside, answers, diagnosing, trial
 from halfsplit.service.advising import (
     STOP,
     Advice,
@@ -30,6 +30,7 @@ from halfsplit.service.advising import (
 )
 from halfsplit.service.leaving import PASSED_OVER, WHATEVER, Limits
 from halfsplit.work import stopping, together
+from halfsplit.work.refusals import NoOwner
 
 
 @dataclass(frozen=True, eq=False)
@@ -37,7 +38,9 @@ class Guided:
     """A diagnosis under way. Every change makes a new one; the old one stays as it was.
 
     `step`: what the person chose instead of what is advised, until something is found. `before`: as it was before what
-    was refused, or passed over, since the last finding. `limits`: when the work ends though it could go on.
+    was refused, or passed over, since the last finding. `limits`: when the work ends though it could go on. `trial`: as
+    it was before the repairs of which a proof run has shown the first `shown` findings; `earlier`: what was found and
+    repaired before that. The bench then has as its prior what is left after them.
     """
 
     asked: Adviser
@@ -46,6 +49,9 @@ class Guided:
     step: Step | None = None
     before: Guided | None = field(default=None, repr=False)
     limits: Limits = WHATEVER
+    trial: Guided | None = field(default=None, repr=False)
+    shown: int = 0
+    earlier: tuple[f.Finding, ...] = ()
 
     @property
     def bench(self) -> Bench:
@@ -91,10 +97,19 @@ class Guided:
             return ()
         if self.step is not None or not self.settled:
             return ()
-        names = self.weighed.likeliest[0]
+        names = self.weighed.likeliest[0] or self._due_all_the_same
         made = {x.repair for x in self.findings if isinstance(x, f.Tried) and not x.cured}
         repairs = self.weighed.candidates.repairs
         return tuple(repairs[name] for name in names if name in repairs and name not in made)
+
+    @property
+    def _due_all_the_same(self) -> tuple[str, ...]:
+        """The likeliest repairs where nothing wrong is likelier still, but a proof run has shown something wrong that
+        nobody has seen right since: a machine that does not do its work is not closed (`rehearse/trying`)."""
+        seen = {(x.what, x.condition): x for x in self.findings if isinstance(x, f.Perceived) and x.by == "repairer"}
+        if self.trial is None or not trial.unlike(self.bench, tuple(seen.values())):
+            return ()
+        return next((names for names in self.weighed.by_repair if names and not self.made.issuperset(names)), ())
 
     @property
     def chosen(self) -> bool:
@@ -123,6 +138,33 @@ class Guided:
     def told(self, *found: f.Finding) -> Guided:
         """With one finding more, or several that were made in this order."""
         return replace(self, findings=(*self.findings, *found), step=None, before=None)
+
+    def in_vain(self, repairs: Sequence[Repair]) -> Guided:
+        """With these repairs made, and the complaint as it was."""
+        return self.told(*(f.Tried(one.name, False) for one in repairs))
+
+    def left_after(self, repairs: Sequence[Repair], shown: Sequence[f.Finding]) -> Guided:
+        """On the machine after these repairs, of which a proof run has shown this, not all of it as it must be: what
+        was found before is the prior of what is left, as in the rehearsals (`rehearse/trying`). What the owner knows is
+        of the machine as it was. A repair counts as a cure where what was wrong before is no longer."""
+        names = tuple(one.name for one in repairs)
+        was = {x.what for x in trial.unlike(self.bench, self.findings)}
+        cured = was.isdisjoint(x.what for x in trial.unlike(self.bench, shown))
+        earlier = (*self.all_findings, *(f.Tried(name, cured) for name in names))
+        asked = renewed.after(self.asked, self.findings, {*self.made, *names})
+        findings = (f.Tried(names[0], False), *shown)
+        refused = self.refused | {NoOwner()}
+        return Guided(asked, findings, refused, None, None, self.limits, self, len(findings), earlier)
+
+    @property
+    def made(self) -> set[str]:
+        """The repairs that were made so far."""
+        return {x.repair for x in self.all_findings if isinstance(x, f.Tried)}
+
+    @property
+    def all_findings(self) -> tuple[f.Finding, ...]:
+        """What was found since the job began, the repairs in their places."""
+        return (*self.earlier, *self.findings[1 if self.trial else 0 :])
 
     def answered(self, step: Step, typed: str) -> Guided:
         """With the answer to a step as it was typed, and after a semicolon each those to what stands alongside it, in
@@ -183,7 +225,8 @@ class Guided:
         return replace(self, step=step)
 
     def undone(self) -> Guided:
-        """Without what was chosen instead, else without what was refused since the last finding, else without that.
+        """Without what was chosen instead, else without what was refused since the last finding, else without that; all
+        that a proof run has shown is taken back whole.
 
         Raises Refused where there is nothing.
         """
@@ -191,6 +234,8 @@ class Guided:
             return replace(self, step=None)
         if self.before:
             return self.before
+        if self.trial and len(self.findings) <= self.shown:
+            return self.trial
         if not self.findings:
             raise Refused("There is nothing to take back.")
         return replace(self, findings=self.findings[:-1])

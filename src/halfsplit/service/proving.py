@@ -1,6 +1,7 @@
-"""The proof run in sentences: what is shaken before the covers close, insulation before the power, what must be seen.
+"""What proves a repair, from the guided diagnosis: what is shaken before the covers close, insulation before the power,
+and the proof run.
 
-Knows the guided diagnosis and `plan/proof`; of what must be seen, `service/closing`.
+Knows the guided diagnosis and `plan/proof`; of the proof run itself, `service/trial`.
 """
 
 from __future__ import annotations
@@ -15,23 +16,15 @@ from halfsplit.machine import cautions
 from halfsplit.modes.fault import Repair
 from halfsplit.operate.condition import Condition
 from halfsplit.plan import leads, proof, safely, steps, taken
-from halfsplit.plan.steps import Step, bays_needed
+from halfsplit.plan.steps import bays_needed
 from halfsplit.quantity.dimension import Dimension
 from halfsplit.quantity.display import display
-from halfsplit.service import advising, closing, guiding, naming, wording
+from halfsplit.service import advising, guiding, naming, trial, wording
 from halfsplit.service.guiding import Guided
+from halfsplit.service.trial import Trial
 from halfsplit.work import places, safety, together
 from halfsplit.work.state import JobState, to_open
 from halfsplit.work.together import Closing, Task
-
-LAST = ("earth", "power", "judge", "tag")
-"""Tasks of the closing list that come after all that is measured at the plug."""
-
-
-def sentences(guided: Guided) -> tuple[str, ...]:
-    """What must be seen once the machine runs again."""
-    return closing.proof_run(guided.weighed.predictor, guided.findings)
-
 
 # ---- before the covers close --------------------------------------------------------------------------------
 
@@ -116,13 +109,14 @@ def put_together(guided: Guided, repairs: Sequence[Repair], shaken: Shaken) -> C
     controls with the rest, and insulation before the power."""
     was, rule = guiding.undone(guided, repairs), guiding.left_by(guided, repairs)
     if not shaken.said:
-        return insulated(guided, repairs, together.closing(guided.machine, was, rule))
+        return _insulated(guided, repairs, shaken, together.closing(guided.machine, was, rule))
     more = together.undone(guided.machine, (*was.opened, *shaken.opened), (), _wired(shaken.at))
     moved = dict(was.moved) | dict(more.moved)
     closed = together.closing(guided.machine, replace(was, opened=more.opened, moved=tuple(moved.items())), rule)
     at = next(place for place, task in enumerate(closed.tasks) if task.kind not in BEFORE_IT)
     tasks = (*(Task("provoke", "", to=said) for said in shaken.said), Task("meter", ""))
-    return insulated(guided, repairs, replace(closed, tasks=(*closed.tasks[:at], *tasks, *closed.tasks[at:])))
+    closed = replace(closed, tasks=(*closed.tasks[:at], *tasks, *closed.tasks[at:]))
+    return _insulated(guided, repairs, shaken, closed)
 
 
 def _wired(at: Condition | None) -> Condition | None:
@@ -130,33 +124,21 @@ def _wired(at: Condition | None) -> Condition | None:
     return replace(at, lift=()) if at else None
 
 
-# ---- before the power ---------------------------------------------------------------------------------------
+# ---- the proof run ------------------------------------------------------------------------------------------
 
 
-def insulated(guided: Guided, repairs: Sequence[Repair], closed: Closing) -> Closing:
-    """The closing list with ohms to the frame from each conductor of the supply: at the plug once the covers are
-    closed, at terminals inside while they are open. What would have to be opened for that is left. Its minutes are the
-    proof run's (`work/prices.PROOF`)."""
+def run(guided: Guided, repairs: Sequence[Repair]) -> Trial:
+    """What must be seen once these repairs are made and the machine runs again."""
+    names = {one.name for one in repairs} | guided.made
+    return trial.of_repairs(guided.bench, names, guided.findings, refused=guided.refused)
+
+
+def _insulated(guided: Guided, repairs: Sequence[Repair], shaken: Shaken, closed: Closing) -> Closing:
+    """The closing list with ohms to the frame, where hands go to the machine."""
     if not _hands_in(guided, repairs):
         return closed
-    machine, state = guided.machine, _repaired(guided, repairs)
-    found = [step for step in proof.insulation(guided.bench, state) if not to_open(machine, state, _bays(guided, step))]
-    if not found:
-        return closed
-    inside = any(_bays(guided, step) for step in found)
-    before = [place for place, task in enumerate(closed.tasks) if task.kind in (("cover",) if inside else LAST)]
-    at = before[0] if before else len(closed.tasks)
-    return replace(closed, tasks=(*closed.tasks[:at], _insulation(guided, found), *closed.tasks[at:]))
-
-
-def _insulation(guided: Guided, found: Sequence[Step]) -> Task:
-    probes = [step.probe for step in found if step.probe]
-    reds = [naming.place(guided.machine, probe.red) for probe in probes]
-    return Task("insulation", " and ".join(reds), to=naming.place(guided.machine, probes[0].black))
-
-
-def _bays(guided: Guided, step: Step) -> tuple[str, ...]:
-    return bays_needed(guided.machine, step)
+    state = _repaired(guided, repairs)
+    return trial.insulated(guided.bench, replace(state, open_bays=state.open_bays | set(shaken.opened)), closed)
 
 
 def _hands_in(guided: Guided, repairs: Sequence[Repair]) -> bool:

@@ -14,6 +14,7 @@ from halfsplit.modes.fault import Repair
 from halfsplit.plan import pricing
 from halfsplit.service import advising, naming, proving, wording
 from halfsplit.service.guiding import Guided
+from halfsplit.service.trial import Trial
 from halfsplit.work import places, prices, refusals, together
 from halfsplit.work.hazards import DRAIN_SAID, Kind, Pipe, gravest_first
 from halfsplit.work.minutes import Cost
@@ -45,6 +46,8 @@ class Work:
     """What no repair explains, and how that is provoked while the machine is dead and open; among `closed` as well."""
     closed: together.Closing
     """How the machine is put together afterwards, and proved off the frame before the power."""
+    proof: Trial
+    """What must be seen once it runs again."""
 
     @property
     def name(self) -> str:
@@ -66,7 +69,7 @@ def work(guided: Guided, repairs: Sequence[Repair]) -> Work:
     """What repairs take. What the house has is switched or handed over, and no bay of it opened."""
     machine = guided.machine
     shaken = proving.before_closing(guided, repairs)
-    closed = proving.put_together(guided, repairs, shaken)
+    closed, proof = proving.put_together(guided, repairs, shaken), proving.run(guided, repairs)
     safe = [advising.repair_safely(guided.asked, guided.findings, one) for one in _hands_in(machine, repairs)]
     wanted = frozenset(kind for one in safe for kind in one.kinds)
     return Work(
@@ -77,10 +80,11 @@ def work(guided: Guided, repairs: Sequence[Repair]) -> Work:
         tuple(dict.fromkeys(one.by for one in repairs)),
         tuple(dict.fromkeys(naming.told(machine, one) for one in _first(guided, repairs, wanted))),
         tuple(dict.fromkeys(caution for one in safe for caution in one.cautions)),
-        tuple(dict.fromkeys((*_own_cautions(guided, repairs), *shaken.cautions))),
+        tuple(dict.fromkeys((*_own_cautions(guided, repairs), *shaken.cautions, *proof.cautions))),
         prices.price_together(repairs, van=machine.van).trip,
         shaken.said,
         closed,
+        proof,
     )
 
 

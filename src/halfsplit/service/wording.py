@@ -196,7 +196,7 @@ def _setting(machine: model.Machine, state: JobState, step: Step, bays: tuple[st
     before = dict(state.condition.setting if state.condition else conditions_of(machine).setting)
     moved = [(c, p) for c, p in step.condition.setting if before.get(c) != p and c not in elsewhere]
     told = {WARMTH} if machine.warmth_behind(bays) or _first_warm(machine, state, step, bays) else set()
-    wanted = [_stand(machine, c, p) for c, p in moved if not _let_go(machine, c, p) and c not in told]
+    wanted = [stand(machine, c, p) for c, p in moved if not _let_go(machine, c, p) and c not in told]
     if wanted:
         yield f"Set: {', '.join(wanted)}."
     if step.condition.isolated:
@@ -217,7 +217,8 @@ def _let_go(machine: model.Machine, control: str, position: str) -> bool:
     return known is not None and known.momentary and position == known.rest
 
 
-def _stand(machine: model.Machine, control: str, position: str) -> str:
+def stand(machine: model.Machine, control: str, position: str) -> str:
+    """How one control stands, or how warm the machine is to be."""
     if control == WARMTH:
         return f"let it come to '{position}'"
     return f"{control} {position}" if control in machine.controls else f"{control}: {position}"
@@ -266,7 +267,7 @@ def _itself(predictor: Predictor, state: JobState, step: Step, bays: tuple[str, 
         how = f" {_closely(predictor.machine, step.at, bays)}" if step.closely else ""
         return f"Look {'closely ' if step.closely else ''}at {step.at}: {', '.join(seen(predictor, step.at))}?{how}"
     if step.probe is None:
-        return _seeing(predictor.machine, step.at)
+        return seeing(predictor.machine, step.at)
     if step.probe.meter == "amps":
         return f"Meter at amps: close the clamp round the wires at {step.probe.red}. Read."
     at_wall = step.live and all(predictor.machine.parts[model.part_of(place)].house for place in step.places)
@@ -295,7 +296,7 @@ def _closely(machine: model.Machine, at: str, bays: Collection[str]) -> str:
     return f"{CLOSELY} {MOVE}" if any(at in parts for parts in heard) else CLOSELY
 
 
-def _seeing(machine: model.Machine, what: str) -> str:
+def seeing(machine: model.Machine, what: str) -> str:
     """A symptom to be seen for oneself; what the house switches off by itself is not switched on again."""
     asked = machine.symptoms[what].question or f"See for yourself: {what}?"
     return f"{asked} {LEAVE_OFF}" if machine.house_trips(what) else asked

@@ -1,0 +1,20 @@
+"""The adviser for a machine that was repaired: the same steps, and what was found before as the prior of what is left.
+
+For rehearsals and for the guide alike. Knows the adviser and `evidence/mended`; neither how it was tried, nor by whom.
+"""
+
+from __future__ import annotations
+
+import copy
+from collections.abc import Collection, Sequence
+
+from halfsplit.evidence import finding as f
+from halfsplit.evidence import mended
+from halfsplit.plan.score import Adviser
+
+
+def after(adviser: Adviser, findings: Sequence[f.Finding], repairs: Collection[str]) -> Adviser:
+    """The adviser after these repairs, of which the findings were made before; its table of steps stays."""
+    made = copy.copy(adviser)
+    made.bench = mended.after(adviser.bench, findings, repairs)
+    return made

@@ -1,0 +1,285 @@
+"""The proof run as a person is told it: ohms to the frame before the power, then a numbered list, setting by setting.
+
+The only place that says what must be seen after a repair; what it consists of is computed in `plan/proof`, and played
+by the rehearsals. Knows the bench and what was found; not what is believed, nor who reads the list.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import partial
+
+from halfsplit.evidence import finding as f
+from halfsplit.evidence import well
+from halfsplit.evidence.weighing import Bench
+from halfsplit.machine import cautions, model
+from halfsplit.operate import condition as conditions
+from halfsplit.operate.condition import Condition
+from halfsplit.plan import pricing, proof, safely, steps, taken
+from halfsplit.plan.steps import Step, bays_needed
+from halfsplit.quantity.dimension import Dimension
+from halfsplit.quantity.display import display
+from halfsplit.service import naming, wording
+from halfsplit.work import places, warms
+from halfsplit.work.hazards import gravest_first
+from halfsplit.work.state import JobState, to_open
+from halfsplit.work.together import Closing, Task
+
+LAST = ("earth", "power", "judge", "tag")
+"""Tasks of the closing list that come after all that is measured at the plug."""
+
+
+@dataclass(frozen=True)
+class Check:
+    """One thing that must be as on a healthy machine: a symptom (`there` or not), or what the clamp shows."""
+
+    number: int
+    step: Step
+    said: str
+    """All of it in words."""
+    there: bool = False
+    short: str = ""
+    """In a few words where the same was asked in full before; "": it is asked here for the first time."""
+
+    @property
+    def seen(self) -> bool:
+        """Whether it is seen; else it is read."""
+        return self.step.kind == "symptom"
+
+    @property
+    def at(self) -> Condition:
+        """The setting of its run."""
+        assert self.step.condition is not None
+        return self.step.condition
+
+    def found(self, well: bool) -> f.Perceived:
+        """What is found where it is as it must be, or is not."""
+        return f.Perceived(self.step.at, self.there == well, self.at, "repairer")
+
+
+@dataclass(frozen=True)
+class Run:
+    """One setting of the proof run, in words, with all that is to be seen or read in it."""
+
+    setting: str
+    checks: tuple[Check, ...]
+
+    def sentences(self) -> Iterator[str]:
+        """The setting, with what was asked in full before in a few words; then what is asked for the first time."""
+        again = "; ".join(f"{one.number} {one.short}" for one in self.checks if one.short)
+        yield f"{self.setting}; as before: {again}." if again else f"{self.setting}:"
+        yield from (f"{one.number:>2}  {one.said}" for one in self.checks if not one.short)
+
+
+@dataclass(frozen=True)
+class Trial:
+    """A whole proof run. `left`: what its owner sees in days of use; `cautions`: each with its signal word."""
+
+    runs: tuple[Run, ...] = ()
+    left: tuple[str, ...] = ()
+    after: tuple[str, ...] = ()
+    """What was opened for the clamp is closed again."""
+    cautions: tuple[str, ...] = ()
+
+    @property
+    def checks(self) -> tuple[Check, ...]:
+        """All of them, by number."""
+        return tuple(check for run in self.runs for check in run.checks)
+
+    def sentences(self) -> tuple[str, ...]:
+        """All of it, in order."""
+        return (*(text for run in self.runs for text in run.sentences()), *self.after, *self.left)
+
+
+# ---- before the power ---------------------------------------------------------------------------------------
+
+
+def insulated(bench: Bench, state: JobState, closed: Closing) -> Closing:
+    """The closing list with ohms to the frame from each conductor of the supply: at the plug once the covers are
+    closed, at terminals inside while they are open; behind a cover that is shut that is opened for it, last. `state`:
+    how the machine stands once the repairs are made. Its minutes are the proof run's (`work/prices.PROOF`)."""
+    machine = bench.machine
+    found = [step for step in proof.insulation(proof.healthy(bench), state) if not pricing.bars(machine, state, step)]
+    if not found:
+        return closed
+    bays = tuple(dict.fromkeys(bay for step in found for bay in bays_needed(machine, step)))
+    shut = to_open(machine, state, bays)
+    before = [n for n, task in enumerate(closed.tasks) if task.kind in (("cover",) if bays and not shut else LAST)]
+    at = before[0] if before else len(closed.tasks)
+    return replace(closed, tasks=(*closed.tasks[:at], _insulation(machine, found, shut), *closed.tasks[at:]))
+
+
+def _insulation(machine: model.Machine, found: Sequence[Step], shut: Sequence[str]) -> Task:
+    probes = [step.probe for step in found if step.probe]
+    reds = " and ".join(naming.place(machine, probe.red) for probe in probes)
+    minded = gravest_first(one for bay in shut for one in places.own_cautions(machine.bays[bay]))
+    to = f"{reds}, one by one, to {naming.place(machine, probes[0].black)}"
+    return Task("insulation", " and the ".join(shut), cautions=minded, to=to)
+
+
+# ---- in use -------------------------------------------------------------------------------------------------
+
+
+def of_repairs(
+    bench: Bench,
+    repairs: Collection[str],
+    before: Sequence[f.Finding] = (),
+    since: Sequence[f.Finding] = (),
+    refused: Collection[object] = (),
+) -> Trial:
+    """The proof run after these repairs. `before`: what was found before them; `since`: what the machine has shown
+    after them, of which a setting may be out of reach; `refused`: what cannot be done here (`work/refusals`)."""
+    healthy = proof.healthy(bench)
+    made = _Listed(healthy, frozenset(refused))
+    shows = partial(well.shown_by_the_healthy, healthy.predictor)
+    for at, names in proof.runs(healthy.predictor).items():
+        if warms.can_be_met(bench.machine, since, at, shows):
+            made.run(at, names)
+    left = tuple(dict.fromkeys(_left_to_the_owner(bench, repairs, before)))
+    return Trial(tuple(made.runs), left, tuple(made.after()), tuple(dict.fromkeys(made.cautions)))
+
+
+class _Listed:
+    """The list while it is made: numbers run on, and what was opened for the clamp stays open until the end."""
+
+    def __init__(self, bench: Bench, refused: frozenset[object]) -> None:
+        self.bench, self.machine, self.refused = bench, bench.machine, refused
+        self.runs: list[Run] = []
+        self.cautions: tuple[str, ...] = ()
+        self.opened: tuple[str, ...] = ()
+        self.asked: set[tuple[str, bool]] = set()
+        self.number = 0
+
+    def run(self, at: Condition, names: Sequence[str]) -> None:
+        """One setting with what is seen in it, and what the clamp shows."""
+        checks = [self._seen(at, name) for name in names if not self._barred(Step("symptom", at, at=name))]
+        clamps = proof.loads(self.bench, self._state(at), at)
+        before = self.opened
+        checks += [self._clamped(step, before) for step in clamps if not self._barred(step)]
+        if checks:
+            self.runs.append(Run(_set_to(self.machine, at), tuple(checks)))
+
+    def after(self) -> Iterator[str]:
+        """What was opened for the clamp."""
+        if bays := tuple(reversed(self.opened)):
+            off = wording.isolate(self.machine)
+            yield f"After the last amps: {_lower(off)} Close the {', the '.join(bays)} as before. Power last."
+
+    def _state(self, at: Condition) -> JobState:
+        """How the machine stands in a run: warm, and what was opened for the clamp open."""
+        return JobState(frozenset(self.opened), at, self.refused, warm=places.cooling(self.machine))
+
+    def _barred(self, step: Step) -> bool:
+        return pricing.bars(self.machine, JobState(refused=self.refused), step)
+
+    def _seen(self, at: Condition, name: str) -> Check:
+        there = bool(self.bench.predictor.symptom(name, at, False)[0] > 0.5)
+        word = "yes" if there else "no"
+        again = (name, there) in self.asked
+        self.asked.add((name, there))
+        asked = f"{wording.seeing(self.machine, name)} It must be {word} now."
+        said = " ".join((asked, *_opened_for(self.machine, name)))
+        return self._check(Step("symptom", at, at=name), said, f"{name}: {word}" if again else "", there)
+
+    def _clamped(self, step: Step, before: Sequence[str]) -> Check:
+        """What the clamp shows; where that is not open yet, how it is reached, with what is to be minded.
+
+        `before`: what was opened for it before this run."""
+        assert step.probe is not None
+        assert step.condition is not None
+        least, most = (display(one, Dimension.CURRENT) for one in proof.as_it_should(self.bench, step))
+        state, bays = self._state(step.condition), bays_needed(self.machine, replace(step, condition=None))
+        shut = to_open(self.machine, state, bays)
+        if not shut:
+            clamp = f"clamp round the wires at {step.probe.red}: {least} to {most}"
+            return self._check(step, f"C{clamp[1:]}.", clamp if self.opened == before else "")
+        after = taken.after(self.machine, state, step)
+        done = safely.prepared(self.machine, safely.begin(self.machine), state, after, step)
+        own = [cautions.placed(bay, one) for bay in shut for one in places.own_cautions(self.machine.bays[bay])]
+        minded = gravest_first((*done.cautions, *own))
+        self.opened, self.cautions = (*self.opened, *shut), (*self.cautions, *minded)
+        told = wording.sentence(self.bench.predictor, state, step, bays, done.kinds)
+        warned = " ".join(f"{one.removesuffix('.')}." for one in minded)
+        return self._check(step, f"{warned} {told} It must be {least} to {most}.".lstrip())
+
+    def _check(self, step: Step, said: str, short: str = "", there: bool = False) -> Check:
+        self.number += 1
+        said, short = (naming.told(self.machine, text) for text in (said, short))
+        return Check(self.number, step, said, there, short)
+
+
+def _set_to(machine: model.Machine, at: Condition) -> str:
+    """A setting in words: the name that the file gives it and how the controls stand; how one behind a cover is
+    reached, all being closed by then."""
+    name = next((name for name, given in machine.settings.items() if conditions.condition(machine, given) == at), "")
+    usual = next(iter(machine.settings), "")
+    base = conditions.condition(machine) if name else conditions.usual(machine)
+    moved = [(c, p) for c, p in at.setting if p != base.position(c)]
+    inside = conditions.turned_inside(machine, None, at)
+    stands = ", ".join(wording.stand(machine, c, p) for c, p in moved if c not in inside)
+    if name:
+        set_to = f"Set to {name} ({stands})" if stands else f"Set to {name}"
+    else:
+        set_to = f"As in {usual}, but {stands}" if usual and stands else f"Set: {stands}" if stands else "As it is used"
+    return " ".join([f"{set_to}, running", *(_turned(machine, at, control) for control in inside)])
+
+
+def _turned(machine: model.Machine, at: Condition, name: str) -> str:
+    """How a control behind a cover is turned, and turned back."""
+    control = machine.controls[name]
+    bay, where = machine.turned_in(name), f" ({control.where})" if control.where else ""
+    turn = f"isolate the machine, open the {bay}, turn {name} to {at.position(name)}{where}, close it"
+    return f"(for that {turn}, and bring the power back; turn {name} back to {control.rest} the same way)"
+
+
+def _opened_for(machine: model.Machine, what: str) -> Iterator[str]:
+    """What is opened once more to see a symptom; all is closed by then."""
+    if shows := machine.symptoms[what].bay:
+        yield f"For that isolate the machine, open the {shows}, bring the power back, and close it the same way."
+
+
+def _left_to_the_owner(bench: Bench, repairs: Collection[str], before: Sequence[f.Finding]) -> Iterator[str]:
+    """What shows in days of use only, and was wrong, or would be with a fault that was repaired: its owner sees it."""
+    known, predictor, machine = bench.singles, bench.predictor, bench.machine
+    told = {x.what for x in unlike(bench, before)}
+    mended = {i for i, fault in enumerate(known.faults) if fault.repair.is_done_by(repairs)}
+    rows = [s for s, g in enumerate(known.group_of.tolist()) if s and not mended.isdisjoint(known.groups[g])]
+    for what, symptom in machine.symptoms.items():
+        if symptom.takes <= steps.LONGEST:
+            continue
+        yes = predictor.symptom(what, steps.met_in(machine, symptom), False)
+        if what in told or any(abs(yes[s] - yes[0]) > 0.5 for s in rows):
+            asked = symptom.question or f"{what}?"
+            yield f"In days of use its owner sees: {asked} It must be {'yes' if yes[0] > 0.5 else 'no'} now."
+
+
+def unlike(bench: Bench, findings: Sequence[f.Finding]) -> list[f.Perceived]:
+    """What was told or seen that a healthy machine does not show."""
+    seen = [x for x in findings if isinstance(x, f.Perceived)]
+    return [x for x in seen if x.there != well.shown_by_the_healthy(bench.predictor, x)]
+
+
+def _lower(sentence: str) -> str:
+    return sentence[:1].lower() + sentence[1:]
+
+
+# ---- what it showed -----------------------------------------------------------------------------------------
+
+
+def showed(bench: Bench, trial: Trial, before: Sequence[f.Finding], wrong: Mapping[int, f.Finding]) -> list[f.Finding]:
+    """What a proof run has shown, in its order: of what was found `wrong`, by number, that; of what else is seen in the
+    same runs, and of what was wrong `before`, that it is as it must be. What was out of reach was not seen."""
+    shows = partial(well.shown_by_the_healthy, bench.predictor)
+    complained = {x.what for x in unlike(bench, before)}
+    found: list[f.Finding] = []
+    for run in trial.runs:
+        named = any(one.number in wrong for one in run.checks)
+        if not warms.can_be_met(bench.machine, found, run.checks[0].at, shows):
+            continue
+        for one in run.checks:
+            if one.number in wrong:
+                found.append(wrong[one.number])
+            elif one.seen and (named or one.step.at in complained):
+                found.append(one.found(True))
+    return found

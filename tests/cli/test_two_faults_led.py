@@ -1,0 +1,194 @@
+"""Two faults at once, led by the guide and typed line by line: what the proof run shows leads to the second fault."""
+
+from __future__ import annotations
+
+import io
+from typing import Any
+
+import numpy as np
+import pytest
+
+from halfsplit.cli import conversation, ending
+from halfsplit.cli.talking import Stop, Talk
+from halfsplit.evidence import finding as f
+from halfsplit.machine import loading
+from halfsplit.modes import listing
+from halfsplit.plan import proof
+from halfsplit.rehearse.truth import Hidden, Truth, World, answer
+from halfsplit.service import repairing
+from halfsplit.service.trial import Check
+
+MOST = 60
+"""So many lines are typed at most."""
+
+
+class Person(Talk):
+    """Stands before a machine with hidden faults, does what is asked, and types what is found; `undoes`: once, what the
+    proof run has shown is taken back and typed anew."""
+
+    def __init__(self, truth: Truth, complaint: str, undoes: bool = False) -> None:
+        super().__init__(io.StringIO())
+        self.truth, self.told, self.undoes = truth, [complaint, ""], undoes
+        self.held = conversation._Held(self, None, asks=False)
+        self.made: list[str] = []
+        self.typed: list[str] = []
+
+    @property
+    def said(self) -> str:
+        """All that was said, on one line."""
+        assert isinstance(self.out, io.StringIO)
+        return " ".join(self.out.getvalue().split())
+
+    def ask(self, prompt: str) -> str:
+        """What is typed there."""
+        print(f"{prompt} >", file=self.out)
+        if len(self.typed) == MOST:
+            raise Stop
+        self.typed.append(self._typed(prompt))
+        return self.typed[-1]
+
+    def _typed(self, prompt: str) -> str:
+        if prompt.startswith("Number and yes or no"):
+            return self.told.pop(0)
+        if prompt.startswith("Done and checked"):
+            due = [one.name for one in self.held.now.due]
+            self.made += due
+            self.truth.repaired(self.made)
+            return "no" if self.wrong() else "yes"
+        if prompt == ending.NAMED:
+            return " ".join(str(number) for number in self.wrong())
+        if "what does the clamp show" in prompt:
+            return self._reads(self._checks()[int(prompt.split(":")[0]) - 1])
+        if self.undoes and self.held.now.trial:
+            self.undoes = False
+            return "undo"
+        if self.held.now.wet:
+            return "off"
+        assert self.held.now.advice is not None
+        found = answer(self.truth, self.held.now.advice.step)
+        if isinstance(found, f.Perceived):
+            return "yes" if found.there else "no"
+        return found.sees if isinstance(found, f.Look) else found.text if isinstance(found, f.Reading) else ""
+
+    def _checks(self) -> tuple[Check, ...]:
+        return repairing.work(self.held.now, self.held.now.due).proof.checks
+
+    def wrong(self) -> list[int]:
+        """The numbers of what is not as it must be, as the machine is now."""
+        return [one.number for one in self._checks() if not self._as_it_must_be(one)]
+
+    def _as_it_must_be(self, one: Check) -> bool:
+        if one.seen:
+            return self.truth.perceived(one.step.at, one.at, False) == one.there
+        found = answer(self.truth, one.step)
+        assert isinstance(found, f.Reading)
+        least, most = proof.as_it_should(self.held.now.bench, one.step)
+        return least <= (found.value or 0.0) <= most
+
+    def _reads(self, one: Check) -> str:
+        found = answer(self.truth, one.step)
+        assert isinstance(found, f.Reading)
+        return found.text
+
+
+def hidden(machine: str, *called: str) -> Truth:
+    """A machine with these faults in their first sizes; nobody is mistaken."""
+    known = listing.by_name(loading.load(machine))
+    first, *others = (known[one] for one in called)
+    also = [Hidden(one, one.alternatives[0][1]) for one in others]
+    rng = np.random.default_rng(5)
+    return Truth(loading.load(machine), first, first.alternatives[0][1], rng, World(mistaken=0.0), also=also)
+
+
+def led(person: Person, machine: str) -> dict[str, Any]:
+    """The whole talk; what was found."""
+    person.held.run(conversation.Asked(machine, own=True))
+    return person.held.as_data()
+
+
+# ---- typed by hand ----------------------------------------------------------------------------------------
+
+
+class Typing(Person):
+    """Types these at the end of the first repair, then stops."""
+
+    def __init__(self, typed: list[str]) -> None:
+        super().__init__(hidden("water-heater", "upper element: open"), "1 no")
+        self.ending = typed
+
+    def _typed(self, prompt: str) -> str:
+        ends = prompt.startswith("Done and checked") or prompt == ending.NAMED or "does the clamp show" in prompt
+        if not ends and self.ending_begun:
+            raise Stop
+        return self.ending.pop(0) if ends and self.ending else super()._typed(prompt)
+
+    @property
+    def ending_begun(self) -> bool:
+        """Whether the first repair was told and answered."""
+        return any(one in ("no", "undo") for one in self.typed) and not self.ending
+
+
+def ended(*typed: str) -> tuple[Typing, list[Any]]:
+    """The talk with these typed after the first repair, and what was found from there on."""
+    person = Typing([*typed])
+    with pytest.raises(Stop):
+        led(person, "water-heater")
+    found = person.held.as_data()["findings"]
+    tried = next((n for n, one in enumerate(found) if "repair" in one), len(found))
+    return person, found[tried:]
+
+
+def test_with_none_named_the_complaint_is_still_there() -> None:
+    """As long as it was: the repair did not cure, and the findings before it stand."""
+    person, found = ended("no", "")
+    assert found == [{"repair": {"made": "replace upper element", "cured": "no"}}]
+    assert person.held.now.trial is None
+    assert ending.LEFT not in person.said
+
+
+def test_the_complaint_named_is_no_cure() -> None:
+    """Its number: the repair is recorded as one that did not cure; what else was seen there is recorded with it."""
+    _, found = ended("no", "1")
+    assert found[0] == {"repair": {"made": "replace upper element", "cured": "no"}}
+    told = {one["symptom"]["what"]: one["symptom"]["value"] for one in found[1:]}
+    assert told == {
+        "water gets hot": "no", "turns lukewarm soon": "no", "rumbles": "no", "water on the floor": "no",
+        "breaker trips": "no",
+    }  # fmt: skip
+
+
+def test_what_the_clamp_shows_is_asked_for() -> None:
+    """A number of the clamp's wants what was read; a slip there or in the numbers is answered."""
+    person, found = ended("no", "6 x 99", "6", "furlongs", "0.1 A")
+    assert "'x' and '99' are no numbers from 1 to 13. Type those that you mean, as in: 2 4. Or undo" in person.said
+    assert "'furlongs' is not understood as what a meter shows at amps" in person.said
+    (read,) = [one["reading"] for one in found if "reading" in one]
+    assert (read["meter"], read["red"], read["value"]) == ("amps", "limit.1", "0.1 A")
+    assert found[0] == {"repair": {"made": "replace upper element", "cured": "yes"}}
+
+
+@pytest.mark.parametrize("typed", [("undo",), ("no", "undo"), ("no", "6", "undo")])
+def test_undo_at_the_end_takes_the_last_finding_back(typed: tuple[str, ...]) -> None:
+    """Wherever it is typed there: no repair is recorded."""
+    person, found = ended(*typed)
+    assert found == []
+    assert person.held.now.trial is None
+
+
+# ---- two faults -------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("undoes", [False, True])
+def test_the_second_fault_is_found_from_what_the_proof_run_shows(undoes: bool) -> None:
+    """The upper element is open, and so is the lower: the complaint of a cold tank is gone after the first repair, the
+    hot water does not last; named by its number, that leads on to the lower one. Taken back whole and told again it
+    leads there too."""
+    person = Person(hidden("water-heater", "upper element: open", "lower element: open"), "1 no", undoes)
+    found = led(person, "water-heater")
+    assert found["cured"] == "replace upper element and replace lower element"
+    assert ending.LEFT in person.said
+    assert ("Taken back: what the proof run has shown." in person.said) == undoes
+    tried = [one["repair"] for one in found["findings"] if "repair" in one]
+    assert tried == [{"made": "replace upper element", "cured": "yes"}]
+    lasts = [one["symptom"] for one in found["findings"] if one.get("symptom", {}).get("what") == "hot water lasts"]
+    assert [one["value"] for one in lasts if one.get("by") == "repairer"][-1] == "no"

@@ -1,0 +1,109 @@
+"""The guided diagnosis goes on after a repair from what a proof run has shown: pure state, taken back whole."""
+
+from __future__ import annotations
+
+from functools import cache
+
+import pytest
+
+from halfsplit.evidence import finding as f
+from halfsplit.evidence import mended
+from halfsplit.operate import condition as conditions
+from halfsplit.plan.score import Adviser
+from halfsplit.service.further import Further
+from halfsplit.service.guiding import Guided
+from halfsplit.work.refusals import NoOwner
+from tests.rehearse.benches import adviser, bench
+
+MACHINE = bench("water-heater").machine
+TOP = conditions.condition(MACHINE, MACHINE.settings["top is hot"])
+FIRST = "replace upper element"
+WRONG = f.Perceived("hot water lasts", False, TOP, "repairer")
+COLD = f.Perceived("water gets hot", False)
+
+
+@cache
+def before() -> Guided:
+    """A cold tank, of which the upper element is replaced."""
+    return Guided(adviser("water-heater"), (COLD,))
+
+
+@cache
+def after(*shown: f.Finding) -> Guided:
+    """After that repair, with what the proof run has shown."""
+    return before().left_after([before().bench.repairs[FIRST]], shown)
+
+
+def test_it_goes_on_from_what_is_left() -> None:
+    """The prior of the rehearsals, the findings of the proof run, nobody asked who knew the machine as it was; what was
+    before stays as it was."""
+    left = mended.after(before().bench, before().findings, [FIRST]).singles.prior
+    assert after(WRONG).bench.singles.prior == pytest.approx(left)
+    assert after(WRONG).findings == (f.Tried(FIRST, False), WRONG)
+    assert NoOwner() in after(WRONG).refused
+    assert before().findings == (COLD,)
+    assert before().bench is bench("water-heater")
+    assert after(WRONG).ranked[0].faults != before().ranked[0].faults
+
+
+@pytest.mark.parametrize(("shown", "cured"), [(WRONG, True), (f.Perceived("water gets hot", False), False)])
+def test_a_repair_has_cured_where_what_was_wrong_is_no_longer(shown: f.Perceived, cured: bool) -> None:
+    """That is what is written down; what was found before it stands before it."""
+    assert after(shown).all_findings == (COLD, f.Tried(FIRST, cured), shown)
+    assert after(shown).made == {FIRST}
+
+
+def test_what_it_has_shown_is_taken_back_whole() -> None:
+    """What was found since is taken back first, one by one."""
+    more = after(WRONG).told(f.Look("limit", f.FINE))
+    assert more.undone().findings == after(WRONG).findings
+    assert more.undone().undone() is before()
+
+
+def test_a_second_repair_keeps_what_the_first_has_cured() -> None:
+    """Both are good then, and the whole job is told in its order."""
+    second = "replace lower element"
+    made = after(WRONG).left_after([before().bench.repairs[second]], [WRONG])
+    assert made.made == {FIRST, second}
+    assert made.all_findings == (COLD, f.Tried(FIRST, True), WRONG, f.Tried(second, False), WRONG)
+    known = made.bench.singles
+    cured = [s for s, g in enumerate(known.group_of.tolist()) if s and known.cured(g, [FIRST, second])]
+    assert known.prior[cured].sum() == 0
+    assert made.undone() is after(WRONG)
+
+
+def nothing_likeliest(guided: Guided) -> Guided:
+    """The same, where nothing wrong is taken to be likelier than what is left."""
+    vars(guided.weighed)["by_repair"] = {(): 0.98, (FIRST,): 0.01, ("replace lower element",): 0.01}
+    return guided
+
+
+def test_what_was_shown_wrong_is_repaired_though_nothing_is_likelier() -> None:
+    """Not what is made already; not where it has been seen right since, nor before any proof run."""
+    right = f.Perceived("hot water lasts", True, TOP, "repairer")
+    go_on = nothing_likeliest(after(WRONG).told())
+    assert [one.name for one in go_on.due] == ["replace lower element"]
+    assert nothing_likeliest(after(WRONG).told(right)).due == ()
+    assert nothing_likeliest(before().told(WRONG)).due == ()
+
+
+def test_another_adviser_is_thought_further_with_another_planner() -> None:
+    """After a repair the planner is made anew, for the machine as it is then; else it is kept."""
+    made: list[Adviser] = []
+
+    class Fails:
+        """Plans nothing."""
+
+        def plan(self, *_: object) -> None:
+            """Fails at once."""
+            raise ValueError("made up")
+
+    def planner(asked: Adviser) -> Fails:
+        made.append(asked)
+        return Fails()
+
+    further = Further(planner)  # type: ignore[arg-type]
+    for guided in (before(), before().told(f.Look("limit", f.FINE)), after(WRONG)):
+        further.begin(guided)
+        assert further.wait(60)
+    assert made == [before().asked, after(WRONG).asked]
