@@ -7,6 +7,7 @@ written with a warmth more, in which the place of that thermostat alone is as ho
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -22,7 +23,7 @@ from halfsplit.predict.predictor import Predictor
 from halfsplit.predict.readings import Probe
 from halfsplit.rehearse import play, random_steps
 from halfsplit.rehearse.truth import Truth, World, answer
-from halfsplit.service import pacing
+from halfsplit.service import pacing, remembering
 from halfsplit.service.wording import sentence
 from halfsplit.work import minutes
 from halfsplit.work.hazards import Kind, Pipe
@@ -37,6 +38,7 @@ WARMED = {
     "water-heater": {"upper thermostat", "lower thermostat"},
 }
 LIMIT = "type: thermostat, opens: 121 °C ± 6, closes: 99 °C ± 8,"
+LOWER = ("lower thermostat.1", "lower thermostat.2")
 STUCK = ("inlet thermostat: stuck closed", "high limit: stuck closed")
 
 
@@ -163,6 +165,23 @@ def test_how_a_machine_stands_while_it_is_warmed_and_after() -> None:
     assert blown.value == pytest.approx(asked.predictor.reading(volts, running).value)
 
 
+def test_what_is_remembered_of_a_cold_machine_is_not_taken_for_a_warm_one(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Kept on disk under one key of the machine, cold and warm in turn: each run reads as one that keeps nothing."""
+    monkeypatch.setenv("HALFSPLIT_CACHE", str(tmp_path))
+    machine = bench("water-heater").machine
+    plain = condition(machine, isolated=True)
+    warm, probe = replace(plain, provoke="warm lower thermostat"), Probe("ohms", *LOWER)
+    for at in (plain, warm, plain, warm):
+        asked = remembering.bench(machine, "water heater")
+        read, fresh = asked.predictor.reading(probe, at), bench("water-heater").predictor.reading(probe, at)
+        assert np.array_equal(read.over, fresh.over)
+        assert read.over[0] == (at is warm)
+        remembering.keep(asked, "water heater")
+    assert list(tmp_path.iterdir())
+
+
 # ---- where it is offered ----------------------------------------------------------------------------------
 
 
@@ -271,10 +290,10 @@ def test_it_is_said_in_words() -> None:
     }  # fmt: skip
     limit = said["vented-dryer", "high limit", "high limit.2"]
     assert limit.endswith(
-        "Meter at ohms: red on high limit.1, black on high limit.2. Clip them on. Warm high limit with hot air, "
-        "slowly, and watch the meter; mind your fingers, and let it cool after. Keep the air off thermal fuse and "
-        "cut-off: what opens there stays open. Its contact must open within two minutes: note what it shows while it "
-        "is hot."
+        "Meter at ohms: red on high limit.1, black on high limit.2. Clip them on. Clear away lint and dust. Warm high "
+        "limit with hot air, slowly, and watch the meter; mind your fingers, and let it cool after. Keep the air off "
+        "thermal fuse and cut-off: what opens there stays open. Its contact must open within two minutes: note what it "
+        "shows while it is hot."
     )
     assert "must open" in said["water-heater", "upper thermostat", "upper thermostat.first"]
     assert "must close" in said["water-heater", "upper thermostat", "upper thermostat.next"]

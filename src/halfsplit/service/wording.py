@@ -364,7 +364,8 @@ def provoking(machine: model.Machine, way: str) -> str:
 
 
 def _hot_air(machine: model.Machine, what: str) -> Iterator[str]:
-    """How a part is warmed, and beside what, which hot air would open for good."""
+    """How a part is warmed: what may burn is out of the way, and the air is kept off what it would open for good."""
+    yield "Clear away lint and dust."
     yield f"Warm {what} with hot air, slowly, and watch the meter; mind your fingers, and let it cool after."
     if spoilt := warming.spoilt_beside(machine, what):
         yield f"Keep the air off {' and '.join(spoilt)}: what opens there stays open."
