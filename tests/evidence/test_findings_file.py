@@ -66,6 +66,22 @@ def test_what_is_shaken_or_heated_meanwhile() -> None:
     assert findings_file.written(provoked)["reading"]["provoke"] == "shake door switch"  # type: ignore[index]
 
 
+def test_a_thermostat_that_is_warmed() -> None:
+    """Said with the reading, for that reading only, and echoed; it stays with what decides the reading."""
+    text = """
+- reading: {meter: ohms, red: high limit.1, black: high limit.2, provoke: warm high limit, value: OL}
+- reading: {value: 0.2}
+"""
+    warmed, plain = read(text)
+    assert isinstance(warmed, f.Reading)
+    assert isinstance(plain, f.Reading)
+    assert (warmed.condition.warmed, plain.condition.provoke) == ("high limit", "")
+    assert warmed.condition.lasting == plain.condition
+    assert warmed.condition.still != plain.condition
+    assert warmed.label == "ohms, high limit.1 to high limit.2 (warm high limit): OL"
+    assert read(json.dumps([findings_file.written(warmed)])) == [warmed]
+
+
 def test_a_supply_that_was_loaded() -> None:
     """Said with volts on the running machine, for that reading only, and echoed."""
     setting = "{cycle: timed, heat: high, start: pressed}"
@@ -97,6 +113,9 @@ def test_a_supply_that_was_loaded() -> None:
             "This setting does not load the supply",
         ),
         ("meter: volts, provoke: load the suply, value: 120 V", "Nothing comes and goes with 'load the suply'."),
+        ("meter: ohms, provoke: warm thermal fuse, value: OL", "No thermostat of this machine can be warmed"),
+        ("meter: ohms, provoke: warm hi limit, value: OL", "No thermostat of this machine can be warmed"),
+        ("meter: volts, provoke: warm high limit, value: 0 V", "To warm high limit on a machine that is not isolated"),
     ],
 )
 def test_what_cannot_be_provoked_is_told(fields: str, message: str) -> None:

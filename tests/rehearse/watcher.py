@@ -217,8 +217,9 @@ class Watcher:
             heats = any(model.part_of(name) in gas.parts for name in (*symptom.of, *symptom.through))
             if heats and not self.gas_on:
                 yield f"run for heat with the gas off: {step.at}"
-        if step.condition and step.condition.provoke.startswith("heat ") and self.gas_on:
-            warmed = self.machine.parts.get(step.condition.provoke.removeprefix("heat "))
+        way = step.condition.provoke if step.condition else ""
+        if way.startswith(("heat ", "warm ")) and self.gas_on:
+            warmed = self.machine.parts.get(way.split(" ", 1)[1])
             if warmed and warmed.bay in gas.bays:
                 yield f"hot air beside gas pipe under gas: {warmed.name}"
 

@@ -16,8 +16,8 @@ from halfsplit.errors import BadInput, Problem, WrongUse, did_you_mean
 from halfsplit.evidence import displayed
 from halfsplit.evidence import finding as f
 from halfsplit.machine import amounts, model, tree, twins
-from halfsplit.modes import listing
-from halfsplit.modes.fault import LOAD_SUPPLY
+from halfsplit.modes import listing, warming
+from halfsplit.modes.fault import LOAD_SUPPLY, WARM
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.settle import Operation
 from halfsplit.predict import supply_amps
@@ -145,18 +145,21 @@ class _Reader:
         return f.Reading(probe, condition, *number, note=self.text(node, "note"), took=took, spans=within)
 
     def provoked(self, node: tree.Node, at: conditions.Condition) -> str:
-        """What is shaken, heated, turned or loaded meanwhile; it holds for this reading only."""
+        """What is shaken, heated, turned, warmed or loaded meanwhile; it holds for this reading only."""
         inner = self.child(node, "provoke")
         way = self.text(node, "provoke")
         if inner is None:
             return ""
-        known = listing.ways_to_provoke(self.machine)
-        if way not in known:
+        known = (*listing.ways_to_provoke(self.machine), *warming.ways(self.machine))
+        if way not in known and way.startswith(WARM):
+            message = f"No thermostat of this machine can be warmed with hot air by {way!r}."
+            self.complain(inner, message, did_you_mean(way, warming.ways(self.machine)))
+        elif way not in known:
             self.complain(inner, f"Nothing comes and goes with {way!r}.", did_you_mean(way, known))
         elif way == LOAD_SUPPLY:
             self.loaded(inner, at)
         elif not at.isolated:
-            remedy = "Isolate it, clip the meter on at ohms, and then shake, heat or turn."
+            remedy = "Isolate it, clip the meter on at ohms, and then shake, heat, warm or turn."
             self.complain(inner, f"To {way} on a machine that is not isolated is not safe.", remedy)
         return way
 

@@ -13,6 +13,10 @@ from halfsplit.machine import model
 Alternatives = tuple[tuple[float, tuple[model.Change, ...]], ...]
 LOAD_SUPPLY = "load the supply"
 """The one way to bring out what opens or grows ohms while it carries the machine's current: to let the machine run."""
+WARM = "warm "
+"""Before the name of a part: its thermostat is warmed with hot air until it acts (`modes.warming`)."""
+HEAT = "heat "
+"""Before the name of a part: it is warmed with hot air so that what comes and goes with heat shows."""
 REPLACE_CORD = "replace the cord"
 """The one repair of all that fails in the cord, its plug and the prongs: they are moulded in one."""
 

@@ -11,7 +11,7 @@ from dataclasses import replace
 from itertools import combinations
 
 from halfsplit.machine import feeding, model, primitives
-from halfsplit.modes.fault import LOAD_SUPPLY, REPLACE_CORD, Alternatives, Fault, Repair
+from halfsplit.modes.fault import HEAT, LOAD_SUPPLY, REPLACE_CORD, Alternatives, Fault, Repair
 
 WRONG_SETTING_RATE = 0.4
 """Weight of each control standing elsewhere than the owner said; common practice, no source."""
@@ -122,8 +122,8 @@ def provocations(by: str, near: tuple[str, ...], bays: tuple[str, ...]) -> tuple
         return (LOAD_SUPPLY,)
     if by == "shaking":
         return (*(f"shake {name}" for name in near), *(f"shake all in {bay}" for bay in bays))
-    verb = {"heat": "heat", "turning": "turn"}.get(by)
-    return tuple(f"{verb} {name}" for name in near) if verb else ()
+    verb = {"heat": HEAT, "turning": "turn "}.get(by)
+    return tuple(verb + name for name in near) if verb else ()
 
 
 def _repair(mode: model.Mode, part: model.Part, subject: str, bays: tuple[str, ...]) -> Repair:

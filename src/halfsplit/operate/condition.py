@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 
 from halfsplit.errors import WrongUse, did_you_mean
 from halfsplit.machine import model, twins
-from halfsplit.modes.fault import LOAD_SUPPLY
+from halfsplit.modes.fault import HEAT, LOAD_SUPPLY, WARM
 
 WARMTH = "warmth"
 """Beside the controls a setting says how warm the machine is; the coldest is its rest."""
@@ -28,7 +28,8 @@ class Condition:
     """A setting (every control, in the machine's order), isolated or not, and the terminals whose wires are off.
 
     `provoke`: what is done meanwhile to bring out a fault that comes and goes ("shake door switch", "heat limit",
-    "turn motor", "load the supply"). It changes no network, only how surely such a fault shows.
+    "turn motor", "load the supply"). It changes no network, only how surely such a fault shows. But for "warm limit": a
+    thermostat is warmed with hot air until it acts, and what is read is read of one that has acted.
 
     `exchange`: two twins that stand in each other's places (see `machine.twins`), made with the machine isolated. Names
     of their terminals and of symptoms then mean the places: `left front burner.1` is the blade that sits in the left
@@ -48,18 +49,30 @@ class Condition:
 
     @property
     def still(self) -> Condition:
-        """The same with nothing shaken, heated, turned or loaded."""
-        return replace(self, provoke="") if self.provoke else self
+        """The same with nothing shaken, heated, turned or loaded, which decides what is read. A thermostat that is
+        warmed until it acts stays warm."""
+        return replace(self, provoke="") if self.provoke and not self.warmed else self
 
     @property
     def lasting(self) -> Condition:
-        """How the machine stands afterwards: what was shaken, heated or turned is over, while a load stays on."""
-        return self if self.loads else self.still
+        """How the machine stands afterwards: what was shaken, heated, turned or warmed is over, while a load stays
+        on."""
+        return replace(self, provoke="") if self.provoke and not self.loads else self
 
     @property
     def loads(self) -> bool:
         """Whether the supply is loaded until what gives way under it does."""
         return self.provoke == LOAD_SUPPLY
+
+    @property
+    def warmed(self) -> str:
+        """The part whose thermostat is warmed with hot air until it acts; "" where none is."""
+        return self.provoke.removeprefix(WARM) if self.provoke.startswith(WARM) else ""
+
+    @property
+    def in_hot_air(self) -> bool:
+        """Whether hot air is blown at something, for whatever reason."""
+        return self.provoke.startswith((HEAT, WARM))
 
     def position(self, control: str) -> str:
         """Where a control (or the warmth) stands."""
@@ -137,8 +150,8 @@ def at_warmth(at: Condition, warmth: str) -> Condition:
 
 
 def not_set(machine: model.Machine, at: Condition) -> Condition:
-    """The same with every control at rest, as where it was forgotten to set them; a warmth that opening a bay leaves
-    cannot be forgotten."""
+    """The same with every control at rest and nothing warmed, as where that was forgotten; a warmth that opening a bay
+    leaves cannot be forgotten."""
     warmth = dict(at.setting).get(WARMTH, "")
     rest = replace(condition(machine, (), at.isolated, at.lift), exchange=at.exchange)
     return at_warmth(rest, warmth if warmth in machine.left_at.values() else "")

@@ -14,6 +14,7 @@ import numpy as np
 from halfsplit.circuit import assembly, motor
 from halfsplit.circuit.network import Array
 from halfsplit.machine import model, primitives
+from halfsplit.modes.warming import HOT_AIR
 
 RELAY_SECONDS = 0.02
 MOTOR_STARTS_SECONDS = 0.5
@@ -118,13 +119,14 @@ def _by_current(built: assembly.Assembly, device: primitives.Overcurrent | primi
 
 
 def by_warmth(
-    machine: model.Machine, warmth: str, other: frozenset[str], shifts: Mapping[str, float]
+    machine: model.Machine, warmth: str, other: frozenset[str], shifts: Mapping[str, float], warmed: str = ""
 ) -> frozenset[str]:
-    """The devices in their other state after the places have this warmth, thermostats shifted by kelvin."""
+    """The devices in their other state after the places have this warmth, thermostats shifted by kelvin; hot air is
+    blown at the part `warmed`, wherever it is."""
     now = set(other)
     for device in machine.devices.values():
         if isinstance(device, primitives.Thermostat):
-            celsius = machine.places[device.place].get(warmth)
+            celsius = HOT_AIR if device.part == warmed else machine.places[device.place].get(warmth)
             if celsius is not None:
                 _move_thermostat(device, celsius - shifts.get(device.name, 0.0), now)
     return frozenset(now)

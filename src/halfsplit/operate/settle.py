@@ -167,8 +167,9 @@ class _Run:
             yield _Herd(stage, dict(stand_items), state, np.array(group), frozenset(), *heard)
 
     def _warmed(self, stage: int, other: frozenset[str], effect: Effect) -> frozenset[str]:
-        warmth = self.stages[stage].warmth
-        return devices.by_warmth(self.machine, warmth, other, effect.shifts) if warmth else other
+        """What the warmth of a stage does, and on a machine that is isolated hot air."""
+        warmth, warmed = self.stages[stage].warmth, self.condition.warmed if self.condition.isolated else ""
+        return devices.by_warmth(self.machine, warmth, other, effect.shifts, warmed) if warmth or warmed else other
 
     def _state(self, herd: _Herd) -> assembly.State:
         closed = contacts.closed_contacts(self.machine, herd.positions, herd.other)

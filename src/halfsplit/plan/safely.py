@@ -143,7 +143,7 @@ def pipe(machine: model.Machine, step: Step) -> Pipe:
         symptom = machine.symptoms[step.at]
         told = {model.part_of(name) for name in (*symptom.of, *symptom.through)}
         return Pipe.LIT if told & set(machine.gas.parts) else Pipe.AWAY
-    heats = step.condition is not None and step.condition.provoke.startswith("heat ")
+    heats = step.condition is not None and step.condition.in_hot_air
     return Pipe.BESIDE if heats and set(bays_needed(machine, step)) & set(machine.gas.bays) else Pipe.AWAY
 
 

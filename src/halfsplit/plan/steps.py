@@ -11,8 +11,8 @@ from dataclasses import dataclass, field, replace
 from itertools import combinations
 
 from halfsplit.machine import model, primitives, twins
-from halfsplit.modes import listing
-from halfsplit.modes.fault import LOAD_SUPPLY
+from halfsplit.modes import listing, warming
+from halfsplit.modes.fault import LOAD_SUPPLY, WARM
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition
 from halfsplit.plan import leads
@@ -141,6 +141,7 @@ def dead_steps(machine: model.Machine) -> Iterator[Step]:
                 yield Step("reading", Condition(rest, True, lift), Probe("ohms", *pair), places=pair)
     yield from capacitance_steps(machine)
     yield from provoking_steps(machine)
+    yield from warming_steps(machine)
 
 
 def capacitance_steps(machine: model.Machine) -> Iterator[Step]:
@@ -173,6 +174,31 @@ def provoking_steps(machine: model.Machine) -> Iterator[Step]:
                 probe = Probe("ohms", *pair)
                 if reached_at(machine, setting, places := places_of(probe, at)):
                     yield Step("reading", at, probe, places=places)
+
+
+def warming_steps(machine: model.Machine) -> Iterator[Step]:
+    """Ohms across a thermostat's contact with the meter clipped on while hot air warms it until it acts, at rest: as it
+    is, and with the wires of one end off, for what lies beside it is read with it."""
+    for rest in with_left(machine, [conditions.condition(machine).setting]):
+        for contact, device in warming.contacts(machine):
+            ends = contact.ends
+            reached = reached_at(machine, rest, ends) and set(ends) <= set(_reachable(machine, contact.part))
+            if not reached or warming.has_acted(machine, device, dict(rest).get(conditions.WARMTH, "")):
+                continue
+            for lift in dict.fromkeys(((), _own_end(machine, contact))):
+                at = Condition(rest, True, lift, WARM + contact.part)
+                yield Step("reading", at, Probe("ohms", *ends), places=ends)
+
+
+def _reachable(machine: model.Machine, part: str) -> list[str]:
+    return leads.reachable(machine, machine.parts[part])
+
+
+def _own_end(machine: model.Machine, contact: primitives.Contact) -> tuple[str, ...]:
+    """The end with wires at which the fewest other elements of the same part meet; none where no wire is."""
+    wired = {end for wire in machine.wires for end in wire.ends}
+    met = [end for element in machine.elements.values() if element.part == contact.part for end in element.ends]
+    return tuple(sorted((end for end in contact.ends if end in wired), key=met.count))[:1]
 
 
 def places_of(probe: Probe, at: Condition) -> tuple[str, ...]:

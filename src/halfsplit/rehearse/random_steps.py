@@ -82,9 +82,11 @@ def emitted(
     return safely.prepared(machine, safe, state, then, step)
 
 
-def _kind(step: Step) -> tuple[str, str, bool, bool, bool]:
+def _kind(step: Step) -> tuple[str, str, bool, bool, bool, str]:
+    """What makes a step of its own kind; of what is provoked the verb: shake, heat, turn, warm, load."""
     at, meter = step.condition, step.probe.meter if step.probe else ""
-    return step.kind, meter, bool(at and at.isolated), bool(at and at.lift), bool(at and at.exchange)
+    verb = at.provoke.split(" ", 1)[0] if at else ""
+    return step.kind, meter, bool(at and at.isolated), bool(at and at.lift), bool(at and at.exchange), verb
 
 
 def drawn_refusals(machine: model.Machine, rng: np.random.Generator) -> Iterator[object]:

@@ -169,7 +169,7 @@ class Truth:
 
     def _slip(self, probe: Probe, at: Condition) -> tuple[Probe, Condition]:
         if at.lift and self.rng.random() < 0.5:
-            return probe, replace(at, lift=(), provoke="")
+            return probe, replace(at.still, lift=())
         return probe, conditions.not_set(self.machine, at)
 
 

@@ -75,7 +75,7 @@ def _record(machine: model.Machine, state: JobState, one: Step | Repair, took: f
     else:
         cost, kind = pricing.cost_of(machine, state, one), KIND_OF[one.kind]
         shut = sum(machine.bays[bay].close_minutes for bay in pricing.shut_to_run(machine, state, one))
-        heats = one.condition is not None and one.condition.provoke.startswith("heat ")
+        heats = one.condition is not None and one.condition.in_hot_air
         heating = minutes.HEAT if heats else 0.0
     by_kind = {
         kind: cost.itself - heating,

@@ -9,7 +9,8 @@ from collections.abc import Collection, Iterable, Iterator, Sequence
 
 from halfsplit.evidence import finding as f
 from halfsplit.machine import model, twins
-from halfsplit.modes.fault import LOAD_SUPPLY
+from halfsplit.modes import listing, warming
+from halfsplit.modes.fault import HEAT, LOAD_SUPPLY, WARM
 from halfsplit.operate.condition import WARMTH, Condition, cut_off, turned_inside
 from halfsplit.operate.condition import condition as conditions_of
 from halfsplit.plan import pricing
@@ -276,9 +277,9 @@ def _itself(predictor: Predictor, state: JobState, step: Step, bays: tuple[str, 
     leads = f"{power} at {step.probe.meter}: red on {red}, black on {black}."
     if step.condition and step.condition.loads:
         on = state.condition == step.condition and not to_open(predictor.machine, state, bays)
-        return f"{GOES_ON if on else provoking(step.condition.provoke)} {leads} {WATCHED}"
+        return f"{GOES_ON if on else provoking(predictor.machine, step.condition.provoke)} {leads} {WATCHED}"
     if step.condition and step.condition.provoke:
-        return f"{leads} Clip them on. {provoking(step.condition.provoke)} Note what differs from a steady reading."
+        return f"{leads} Clip them on. {provoking(predictor.machine, step.condition.provoke)} {_noted(predictor, step)}"
     return f"{leads} Read."
 
 
@@ -349,17 +350,35 @@ def stands(machine: model.Machine, what: str, at: Condition) -> dict[str, str]:
     return {c: p for c, p in at.setting if c not in unknown and (p != rest[c] or c in named)}
 
 
-def provoking(way: str) -> str:
-    """What to do to bring out what comes and goes: the machine runs for a load, and is dead for all else."""
+def provoking(machine: model.Machine, way: str) -> str:
+    """What to do to bring out what comes and goes, or to make a thermostat act: the machine runs for a load, and is
+    dead for all else."""
     if way == LOAD_SUPPLY:
         return LOADING
     what = way.split(" ", 1)[1]
     if way.startswith("turn "):
         return f"Turn {what} slowly by hand, once round, and watch the meter."
-    if way.startswith("heat "):
-        return f"Warm {what} with hot air, slowly, and watch the meter; mind your fingers, and let it cool after."
+    if way.startswith((HEAT, WARM)):
+        return " ".join(_hot_air(machine, what))
     shaken = "the cord and all else outside" if way == ALL_IN + OUTSIDE else f"{what} and what is wired to it"
     return f"Shake {shaken}, and watch the meter."
+
+
+def _hot_air(machine: model.Machine, what: str) -> Iterator[str]:
+    """How a part is warmed: what may burn is out of the way, and the air is kept off what it would open for good."""
+    yield "Clear away lint and dust."
+    yield f"Warm {what} with hot air, slowly, and watch the meter; mind your fingers, and let it cool after."
+    if spoilt := warming.spoilt_beside(machine, what):
+        yield f"Keep the air off {' and '.join(spoilt)}: what opens there stays open."
+
+
+def _noted(predictor: Predictor, step: Step) -> str:
+    """What is looked for while something is provoked: of a thermostat that is warmed, what its contact has come to."""
+    if not (step.condition and step.probe and step.condition.warmed):
+        return "Note what differs from a steady reading."
+    ends, worked = {step.probe.red, step.probe.black}, warming.contacts(predictor.machine)
+    closes = any(listing.when_other(contact) for contact, _ in worked if set(contact.ends) == ends)
+    return f"Its contact must {'close' if closes else 'open'} within two minutes: note what it shows while it is hot."
 
 
 def seen(predictor: Predictor, at: str) -> tuple[str, ...]:

@@ -136,13 +136,13 @@ def running(machine: model.Machine, kind: str, what: str = "") -> float:
 
 
 def provoking(machine: model.Machine, at: Condition | None) -> float:
-    """Minutes to shake, heat or turn what a condition says is shaken, heated or turned.
+    """Minutes to shake, heat, turn or warm what a condition says is shaken, heated, turned or warmed.
 
     To load the supply is no work: the machine runs for it, which `changing` counts.
     """
     if at is None or not at.provoke or at.loads:
         return 0.0
-    return HEAT if at.provoke.startswith("heat ") else machine.handwork.shake
+    return HEAT if at.in_hot_air else machine.handwork.shake
 
 
 def changing(machine: model.Machine, now: Condition | None, at: Condition, left: str = "") -> float:
