@@ -26,7 +26,7 @@ def tell_repairs(talk: Talk, guided: Guided, work: Work) -> None:
     _repair(talk, work)
     put_together(talk, guided, work.closed)
     talk.say("Prove it:", 2)
-    for sentence in work.proof.sentences():
+    for sentence in work.proof.sentences() or (closing.NOT_PROVED,):
         talk.say(sentence, 4)
 
 
@@ -81,7 +81,7 @@ NAMED = "Which numbers were not as they must be, also when looked at again? (as 
 def not_as_it_must_be(talk: Talk, guided: Guided, proof: Trial) -> dict[int, f.Finding] | None:
     """What was found wrong, by the number of the check; none where only the complaint is still there, None for undo."""
     checks = {one.number: one for one in proof.checks}
-    while True:
+    while checks:
         typed = talk.ask(NAMED)
         if typed.lower() == "undo":
             return None
@@ -92,6 +92,7 @@ def not_as_it_must_be(talk: Talk, guided: Guided, proof: Trial) -> dict[int, f.F
             continue
         found = {number: _as_found(talk, guided, checks[number]) for number in named}
         return {number: one for number, one in found.items() if one is not None} if None not in found.values() else None
+    return {}
 
 
 def _as_found(talk: Talk, guided: Guided, check: Check) -> f.Finding | None:

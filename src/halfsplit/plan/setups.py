@@ -158,6 +158,8 @@ class Setups(score.Adviser):
     def in_reach(self, state: JobState, first: Step, step: Step) -> bool:
         """Whether a step wants nothing more than the one before it has set up; nothing shaken or heated, and nothing
         run but what runs already."""
+        if first.condition and first.condition.in_hot_air:
+            return False  # it has to cool first
         machine, after = self.bench.machine, taken.after(self.bench.machine, state, first)
         bays = steps.bays_needed(machine, step)
         if step not in self.steps.place_of or to_open(machine, after, bays):

@@ -91,7 +91,9 @@ class Trying(play.Job):
         refused = self.state.refused | {refusals.NoOwner()}  # they know the machine as it was, not as it is now
         self.findings, self.wrong, self.state = [], [], replace(self.state, done=frozenset(), refused=refused)
         self.choose = self.choose_for(self.adviser)
-        works = self._insulated() and self._tried()
+        wet = stopping.barred(self.before) if any(one.what == stopping.WATER for one in self.unexplained) else ()
+        self.state = replace(self.state, refused=(self.state.refused - {refusals.NoPower()}) | frozenset(wet))
+        works = self._insulated() and not wet and self._tried()
         if works:
             self.before += [f.Tried(name, True) for name in repairs]
             self._bring_out()
@@ -135,6 +137,8 @@ class Trying(play.Job):
         What the house has switched off is not switched on once more for that.
         """
         machine = self.adviser.bench.machine
+        if stopping.barred(self.findings):
+            return True  # nor is it run once more in the wet
         return any(machine.house_trips(name) or self._seen_again(name, at) for name, at in self.wrong)
 
     def _seen_again(self, name: str, at: Condition) -> bool:
@@ -184,4 +188,5 @@ class Trying(play.Job):
     def _run(self, step: Step) -> None:
         """The machine is run, closed as far as it has to be, until the last is seen; the rest is seen meanwhile."""
         self.spent += pricing.cost_of(self.adviser.bench.machine, self.state, step).minutes
+        self.unsafe += play.is_unsafe(self.adviser.bench.machine, self.findings, step)
         self.state = replace(taken.after(self.adviser.bench.machine, self.state, step), done=frozenset())

@@ -100,7 +100,7 @@ def numbers(typed: str, most: int) -> tuple[int, ...]:
     halfsplit.errors.NotUnderstood: '6' and 'x' are no numbers from 1 to 5. Type those that you mean, as in: 2 4.
     """
     words = [word for word in typed.lower().replace(",", " ").replace(BETWEEN, " ").split() if word != "and"]
-    wrong = [word for word in words if not word.isdecimal() or not 1 <= int(word) <= most]
+    wrong = [word for word in words if not word.isdecimal() or len(word) > 4 or not 1 <= int(word) <= most]
     if wrong:
         are = "is no number" if len(wrong) == 1 else "are no numbers"
         message = f"{' and '.join(map(quoted, wrong))} {are} from 1 to {most}."

@@ -25,6 +25,8 @@ from halfsplit.work.hazards import CAUTIONS, DRIPS_SAID, FILL_SAID, GAS_SAID, ST
 from halfsplit.work.state import JobState
 from halfsplit.work.together import Closing, Task
 
+NOT_PROVED = "Nothing is tried while the power has to stay off: what was repaired is not proved yet."
+
 
 def closing(
     machine: model.Machine,
@@ -58,7 +60,13 @@ def _proof(bench: Bench, findings: Sequence[f.Finding], repaired: Sequence[str])
     if not any(isinstance(x, f.Perceived | f.Tried) for x in findings):
         return (_as_used(bench.machine),)
     last = max((n for n, x in enumerate(findings, 1) if isinstance(x, f.Tried)), default=len(findings))
-    return trial.of_repairs(bench, repaired, findings[:last], findings[last:]).sentences()
+    told = trial.of_repairs(bench, repaired, findings[:last], findings[last:], _still_wet(findings)).sentences()
+    return told or (NOT_PROVED,)
+
+
+def _still_wet(findings: Sequence[f.Finding]) -> frozenset[object]:
+    """What is not done while water stands on the floor that no repair is said to have cured."""
+    return frozenset() if any(isinstance(x, f.Tried) and x.cured for x in findings) else stopping.barred(findings)
 
 
 def _left_by(bench: Bench, findings: Sequence[f.Finding]) -> str:
@@ -68,7 +76,7 @@ def _left_by(bench: Bench, findings: Sequence[f.Finding]) -> str:
     if rule and not STOPS[rule].still:
         raise Refused(STOPS[rule].say)
     if rule or not findings or any(isinstance(one, f.Tried) for one in findings):
-        return rule or ""
+        return stopping.left(findings, rule or "") if _still_wet(findings) else rule or ""
     handed: dict[str, float] = {}
     for names, probability in bench.weigh(findings).by_repair.items():
         trade = advising.not_ours(bench, names) or ""

@@ -15,7 +15,7 @@ from halfsplit.evidence import finding as f
 from halfsplit.evidence.weighing import Bench, Candidate, Weighed
 from halfsplit.machine import model
 from halfsplit.modes.fault import Repair
-from halfsplit.plan import fitting, renewed, undoing
+from halfsplit.plan import fitting, proof, renewed, undoing
 from halfsplit.plan.score import Adviser
 from halfsplit.plan.steps import Step
 from halfsplit.service import alongside, answers, diagnosing, trial
@@ -255,11 +255,20 @@ def put_together(guided: Guided, repairs: Sequence[Repair]) -> together.Closing:
     return together.closing(guided.machine, undone(guided, repairs), left_by(guided, repairs))
 
 
+def not_done_after(guided: Guided, repairs: Sequence[Repair]) -> frozenset[object]:
+    """What is not done once these repairs are made: what the person cannot do, and nothing under power while water that
+    they do not explain was seen on the floor."""
+    wet, told = stopping.barred(guided.findings), f.Perceived(stopping.WATER, True)
+    mended = wet and proof.explained(guided.weighed, told, [one.name for one in repairs])
+    return guided.refused | (frozenset() if mended else wet)
+
+
 def left_by(guided: Guided, repairs: Sequence[Repair]) -> str:
     """The stop rule by which the machine is left: that of the trade whose work these repairs are, or of the stop that
-    stands; "" where it is left as it is used."""
+    stands, or water that no repair explains; "" where it is left as it is used."""
     if repairs:
-        return stopping.of_repairs(repairs) or ""
+        rule, wet = stopping.of_repairs(repairs) or "", stopping.barred(guided.findings)
+        return stopping.left(guided.findings, rule) if wet and wet <= not_done_after(guided, repairs) else rule
     return stopping.left(guided.findings, guided.advice.rule if guided.advice else "")
 
 

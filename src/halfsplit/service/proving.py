@@ -15,7 +15,7 @@ from halfsplit.evidence import well
 from halfsplit.machine import cautions
 from halfsplit.modes.fault import Repair
 from halfsplit.operate.condition import Condition
-from halfsplit.plan import leads, proof, safely, steps, taken
+from halfsplit.plan import leads, pricing, proof, safely, steps, taken
 from halfsplit.plan.steps import bays_needed
 from halfsplit.quantity.dimension import Dimension
 from halfsplit.quantity.display import display
@@ -63,7 +63,9 @@ def _at_the_wall(guided: Guided, repairs: Sequence[Repair]) -> Shaken:
     machine, state = guided.machine, _repaired(guided, repairs)
     switched = [one for one in repairs if one.by == "repairer" and one.subject in machine.parts]
     slots = set(leads.slots(machine))
-    found = [step for step in steps.live_steps(machine) if slots and slots.issuperset(step.places)]
+    off = replace(state, refused=guiding.not_done_after(guided, repairs))
+    offered = (step for step in steps.live_steps(machine) if slots and slots.issuperset(step.places))
+    found = [step for step in offered if not pricing.bars(machine, off, step)]
     if not switched or not state.open_bays or not found:
         return Shaken()
     volts = {step: float(guided.bench.predictor.reading(step.probe, step.condition).value[0])
@@ -130,7 +132,7 @@ def _wired(at: Condition | None) -> Condition | None:
 def run(guided: Guided, repairs: Sequence[Repair]) -> Trial:
     """What must be seen once these repairs are made and the machine runs again."""
     names = {one.name for one in repairs} | guided.made
-    return trial.of_repairs(guided.bench, names, guided.findings, refused=guided.refused)
+    return trial.of_repairs(guided.bench, names, guided.findings, refused=guiding.not_done_after(guided, repairs))
 
 
 def _insulated(guided: Guided, repairs: Sequence[Repair], shaken: Shaken, closed: Closing) -> Closing:

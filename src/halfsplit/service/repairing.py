@@ -15,7 +15,7 @@ from halfsplit.plan import pricing
 from halfsplit.service import advising, naming, proving, wording
 from halfsplit.service.guiding import Guided
 from halfsplit.service.trial import Trial
-from halfsplit.work import places, prices, refusals, together
+from halfsplit.work import places, prices, refusals, stopping, together
 from halfsplit.work.hazards import DRAIN_SAID, Kind, Pipe, gravest_first
 from halfsplit.work.minutes import Cost
 from halfsplit.work.state import JobState, to_open, with_fronts
@@ -79,7 +79,7 @@ def work(guided: Guided, repairs: Sequence[Repair]) -> Work:
         machine.currency,
         tuple(dict.fromkeys(one.by for one in repairs)),
         tuple(dict.fromkeys(naming.told(machine, one) for one in _first(guided, repairs, wanted))),
-        tuple(dict.fromkeys(caution for one in safe for caution in one.cautions)),
+        tuple(dict.fromkeys((*stopping.first(guided.findings), *(told for one in safe for told in one.cautions)))),
         tuple(dict.fromkeys((*_own_cautions(guided, repairs), *shaken.cautions, *proof.cautions))),
         prices.price_together(repairs, van=machine.van).trip,
         shaken.said,

@@ -21,7 +21,7 @@ from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.quantity.dimension import Dimension
 from halfsplit.quantity.display import display
 from halfsplit.service import naming, wording
-from halfsplit.work import places, warms
+from halfsplit.work import places, stopping, warms
 from halfsplit.work.hazards import gravest_first
 from halfsplit.work.state import JobState, to_open
 from halfsplit.work.together import Closing, Task
@@ -269,7 +269,8 @@ def _lower(sentence: str) -> str:
 
 def showed(bench: Bench, trial: Trial, before: Sequence[f.Finding], wrong: Mapping[int, f.Finding]) -> list[f.Finding]:
     """What a proof run has shown, in its order: of what was found `wrong`, by number, that; of what else is seen in the
-    same runs, and of what was wrong `before`, that it is as it must be. What was out of reach was not seen."""
+    same runs, and of what was wrong `before`, that it is as it must be. What was out of reach was not seen; that
+    water is gone nobody says by not naming it."""
     shows = partial(well.shown_by_the_healthy, bench.predictor)
     complained = {x.what for x in unlike(bench, before)}
     found: list[f.Finding] = []
@@ -280,6 +281,6 @@ def showed(bench: Bench, trial: Trial, before: Sequence[f.Finding], wrong: Mappi
         for one in run.checks:
             if one.number in wrong:
                 found.append(wrong[one.number])
-            elif one.seen and (named or one.step.at in complained):
+            elif one.seen and one.step.at != stopping.WATER and (named or one.step.at in complained):
                 found.append(one.found(True))
     return found

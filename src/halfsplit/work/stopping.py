@@ -90,9 +90,13 @@ def first(findings: Sequence[f.Finding]) -> tuple[str, ...]:
 
 
 def barred(findings: Sequence[f.Finding]) -> frozenset[object]:
-    """What is not done for what was found: nothing under power while water stands on the floor."""
-    seen = [x.there for x in findings if isinstance(x, f.Perceived) and x.what == WATER]
-    return frozenset({NoPower()} if seen and seen[-1] else ())
+    """What is not done for what was found: nothing under power while water stands on the floor. That it is gone is for
+    the repairer to see."""
+    wet = False
+    for x in findings:
+        if isinstance(x, f.Perceived) and x.what == WATER and (x.there or x.by == "repairer"):
+            wet = x.there
+    return frozenset({NoPower()} if wet else ())
 
 
 def _wet(findings: Sequence[f.Finding]) -> bool:
