@@ -59,7 +59,7 @@ class Person(Talk):
             return " ".join(str(number) for number in self.wrong())
         if "what does the clamp show" in prompt:
             return self._reads(self._checks()[int(prompt.split(":")[0]) - 1])
-        if self.undoes and self.held.now.trial:
+        if self.undoes and self.held.now.before_proof:
             self.undoes = False
             return "undo"
         if self.held.now.wet:
@@ -142,7 +142,7 @@ def test_with_none_named_the_complaint_is_still_there() -> None:
     """As long as it was: the repair did not cure, and the findings before it stand."""
     person, found = ended("no", "")
     assert found == [{"repair": {"made": "replace upper element", "cured": "no"}}]
-    assert person.held.now.trial is None
+    assert person.held.now.before_proof is None
     assert ending.LEFT not in person.said
 
 
@@ -170,7 +170,7 @@ def test_undo_at_the_end_takes_the_last_finding_back(typed: tuple[str, ...]) -> 
     """Wherever it is typed there: no repair is recorded."""
     person, found = ended(*typed)
     assert found == []
-    assert person.held.now.trial is None
+    assert person.held.now.before_proof is None
 
 
 # ---- two faults -------------------------------------------------------------------------------------------

@@ -14,7 +14,7 @@ from halfsplit.plan.steps import Step
 from halfsplit.plan.switching import Modes
 from halfsplit.predict.readings import Probe
 from halfsplit.rehearse import random_steps
-from halfsplit.service import trial, wording
+from halfsplit.service import proof_run, wording
 from halfsplit.work import minutes, refusals, safety, together
 from halfsplit.work.hazards import Hazard, Kind
 from halfsplit.work.state import JobState
@@ -171,7 +171,7 @@ def test_it_is_turned_before_its_bay_is_closed_for_a_run() -> None:
 
 def test_the_proof_run_says_how_it_is_turned() -> None:
     """Once for each setting that wants it; not of what shows in days of use, which is its owner's."""
-    made = trial.of_repairs(BENCH, ["replace defrost heater"])
+    made = proof_run.of_repairs(BENCH, ["replace defrost heater"])
     said = [one for one in made.sentences() if "turn defrost" in one]
     assert [one.split(" (")[0].split(",")[0] for one in said] == ["Set to defrosting", "Set to thawed"]
     assert all("isolate the machine, open the kick plate, turn defrost to defrost" in one for one in said)
@@ -233,7 +233,7 @@ def test_what_shows_behind_a_cover_is_opened_for_and_asked_of_no_owner() -> None
     assert kinds[-1] is Kind.WATCH
     assert said.index("Open the kick plate") < said.index("bring the power back") < said.index("Does the timer move on")
     assert after.open_bays == {"kick plate"}
-    (check,) = [c.said for c in trial.of_repairs(BENCH, []).checks if c.step.at == "timer moves"]
+    (check,) = [c.said for c in proof_run.of_repairs(BENCH, []).checks if c.step.at == "timer moves"]
     assert "open the kick plate" in check
 
 

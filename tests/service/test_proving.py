@@ -10,7 +10,7 @@ from halfsplit.machine import loading
 from halfsplit.operate.condition import condition, usual
 from halfsplit.plan import proof
 from halfsplit.predict.readings import Probe
-from halfsplit.service import advising, closing, repairing, trial
+from halfsplit.service import advising, closing, proof_run, repairing
 from halfsplit.service.guiding import Guided
 from halfsplit.work import refusals
 from halfsplit.work.state import JobState
@@ -110,7 +110,7 @@ def test_the_list_holds_all_that_the_rehearsals_try_and_no_tingling(name: str) -
     """Every setting with every symptom and every load, as a healthy machine has it; each number and each line once; no
     frame is touched; what was opened for the clamp is closed at last."""
     bench = Bench(loading.load(name))
-    made = trial.of_repairs(bench, [])
+    made = proof_run.of_repairs(bench, [])
     runs = proof.runs(bench.predictor)
     seen = [(one.at, one.step.at) for one in made.checks if one.seen]
     assert seen == [(at, what) for at, names in runs.items() for what in names]
@@ -129,7 +129,7 @@ def test_the_list_holds_all_that_the_rehearsals_try_and_no_tingling(name: str) -
 
 def test_each_setting_is_told_once_with_all_that_is_asked_in_it() -> None:
     """By its name and how the controls stand; a question in full where it is new, else in a few words."""
-    first, *others = [run for run in trial.of_repairs(DRYER, []).runs if "low heat" in run.setting]
+    first, *others = [run for run in proof_run.of_repairs(DRYER, []).runs if "low heat" in run.setting]
     assert not others
     setting, *new = first.sentences()
     assert setting.startswith("Set to low heat (cycle timed, heat low, start pressed), running; as before: ")
@@ -141,31 +141,31 @@ def test_each_setting_is_told_once_with_all_that_is_asked_in_it() -> None:
 def test_what_was_seen_to_stay_cold_is_not_seen_hot() -> None:
     """After the repair the air stays cold: no setting that wants the machine hot is asked for, else they are."""
     at = usual(DRYER.machine)
-    hot = [one for one in trial.of_repairs(DRYER, []).runs if "'hot'" in one.setting]
+    hot = [one for one in proof_run.of_repairs(DRYER, []).runs if "'hot'" in one.setting]
     cold = f.Perceived("air is warm", False, at, "repairer")
     assert len(hot) == 2
-    assert not [one for one in trial.of_repairs(DRYER, [], since=[cold]).runs if "'hot'" in one.setting]
+    assert not [one for one in proof_run.of_repairs(DRYER, [], since=[cold]).runs if "'hot'" in one.setting]
 
 
 def test_without_a_clamp_none_is_asked_for() -> None:
     """Nor is anything opened for it, nor closed; nor is a cover opened that will not open."""
-    made = trial.of_repairs(DRYER, [], refused=[refusals.NoMeter("amps")])
+    made = proof_run.of_repairs(DRYER, [], refused=[refusals.NoMeter("amps")])
     assert all(one.seen for one in made.checks)
     assert made.after == made.cautions == ()
     fridge = Bench(loading.load("refrigerator"))
-    shut = trial.of_repairs(fridge, [], refused=[refusals.CannotOpen("kick plate")])
+    shut = proof_run.of_repairs(fridge, [], refused=[refusals.CannotOpen("kick plate")])
     assert not any("kick plate" in one for one in shut.sentences())
 
 
 def test_what_shows_in_days_of_use_is_left_to_the_owner() -> None:
     """Where what was repaired would change it, or it was complained of; else it is not spoken of."""
     fridge, ice = Bench(loading.load("refrigerator")), "keep free of ice"
-    told = trial.of_repairs(fridge, ["replace defrost heater"]).left
+    told = proof_run.of_repairs(fridge, ["replace defrost heater"]).left
     assert len(told) == 1
     assert told[0].startswith("In days of use its owner sees: Does it keep free of ice by itself")
-    assert not trial.of_repairs(fridge, ["replace food lamp"]).left
+    assert not proof_run.of_repairs(fridge, ["replace food lamp"]).left
     iced = [f.Perceived("keeps free of ice", False)]
-    assert any(ice in one for one in trial.of_repairs(fridge, ["replace food lamp"], iced).left)
+    assert any(ice in one for one in proof_run.of_repairs(fridge, ["replace food lamp"], iced).left)
 
 
 # ---- what it showed ---------------------------------------------------------------------------------------
@@ -174,10 +174,10 @@ def test_what_shows_in_days_of_use_is_left_to_the_owner() -> None:
 def test_what_else_was_seen_in_the_same_setting_was_as_it_must_be() -> None:
     """Of two settings the one in which nothing was wrong is passed over, but for what had been complained of."""
     heater = Bench(HEATER)
-    made = trial.of_repairs(heater, [])
+    made = proof_run.of_repairs(heater, [])
     number = next(one.number for one in made.checks if one.step.at == "hot water lasts")
     named = {number: made.checks[number - 1].found(False)}
-    found = trial.showed(heater, made, [f.Perceived("water gets hot", False)], named)
+    found = proof_run.showed(heater, made, [f.Perceived("water gets hot", False)], named)
     top = made.checks[number - 1].at
     assert {(x.what, x.there, x.condition == top) for x in found if isinstance(x, f.Perceived)} == {
         ("water gets hot", True, False), ("hot water lasts", False, True), ("breaker trips", False, True),
@@ -188,9 +188,9 @@ def test_what_else_was_seen_in_the_same_setting_was_as_it_must_be() -> None:
 def test_what_was_out_of_reach_was_not_seen() -> None:
     """A tank that gives no hot water is never hot at the top, whatever else was said of it."""
     heater = Bench(HEATER)
-    made = trial.of_repairs(heater, [])
+    made = proof_run.of_repairs(heater, [])
     names = {one.step.at: one for one in made.checks if one.seen}
     wrong = {names[what].number: names[what].found(False) for what in ("water gets hot", "hot water lasts")}
-    found = trial.showed(heater, made, [], wrong)
+    found = proof_run.showed(heater, made, [], wrong)
     assert "hot water lasts" not in {x.what for x in found if isinstance(x, f.Perceived)}
     assert f.Perceived("water gets hot", False, names["water gets hot"].at, "repairer") in found

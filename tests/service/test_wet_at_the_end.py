@@ -6,7 +6,7 @@ from halfsplit.evidence import finding as f
 from halfsplit.evidence.weighing import Bench
 from halfsplit.machine import loading
 from halfsplit.plan import setups
-from halfsplit.service import closing, guiding, repairing, trial
+from halfsplit.service import closing, guiding, proof_run, repairing
 from halfsplit.work import stopping
 from halfsplit.work.refusals import NoPower
 from tests.rehearse.benches import bench
@@ -77,11 +77,11 @@ def test_closing_leaves_the_power_off_after_a_repair_in_vain() -> None:
 def test_nobody_says_that_the_water_is_gone_by_not_naming_it() -> None:
     """A check of the same run that was named leaves the puddle unsaid; an owner's no takes nothing back."""
     asked = bench("water-heater")
-    run = trial.of_repairs(asked, [VALVE], WET)
+    run = proof_run.of_repairs(asked, [VALVE], WET)
     water = {one.number for one in run.checks if one.step.at == stopping.WATER}
     assert water
     first = next(one for one in run.checks if one.seen and one.number not in water)
-    shown = trial.showed(asked, run, WET, {first.number: first.found(False)})
+    shown = proof_run.showed(asked, run, WET, {first.number: first.found(False)})
     assert first.found(False) in shown
     assert not any(isinstance(x, f.Perceived) and x.what == stopping.WATER for x in shown)
     assert stopping.barred((*WET, f.Perceived(stopping.WATER, False)))

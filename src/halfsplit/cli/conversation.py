@@ -29,16 +29,16 @@ from halfsplit.service import (
     machines,
     meaning,
     naming,
+    proof_run,
     refusing,
     remembering,
     repairing,
-    trial,
 )
 from halfsplit.service.advising import STOP, Advice
 from halfsplit.service.further import Further
 from halfsplit.service.guiding import Guided
 from halfsplit.service.leaving import Limits
-from halfsplit.service.trial import Trial
+from halfsplit.service.proof_run import ProofRun
 
 WORDS = "why, causes, further, skip, cannot, undo, stop"
 
@@ -344,14 +344,14 @@ class _Held:
         else:
             self.go_on_after(due, work.proof)
 
-    def go_on_after(self, due: Sequence[Repair], proof: Trial) -> None:
+    def go_on_after(self, due: Sequence[Repair], proof: ProofRun) -> None:
         """What was not as it must be, where a person can say so, and the search goes on from there."""
         wrong = ending.not_as_it_must_be(self.talk, self.now, proof) if self.secret is None else {}
         if wrong is None:
             self.guided = self.now.undone()
             return
         if wrong:
-            shown = trial.showed(self.now.bench, proof, self.now.findings, wrong)
+            shown = proof_run.showed(self.now.bench, proof, self.now.findings, wrong)
             with patience("Working out what is left after this repair"):
                 self.guided = self.now.left_after(due, shown)
             self.talk.say(ending.LEFT, 2)
@@ -376,7 +376,7 @@ def taken_back(guided: Guided) -> str:
         return "what you chose instead."
     if guided.before and guided.before.limits != guided.limits:
         return "that you would go on all the same."
-    if guided.trial and len(guided.findings) <= guided.shown and not guided.before:
+    if guided.is_as_proved and not guided.before:
         return "what the proof run has shown."
     return "what could not be done." if guided.before else guided.findings[-1].label
 

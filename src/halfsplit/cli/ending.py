@@ -16,8 +16,8 @@ from halfsplit.quantity.display import duration
 from halfsplit.service import answers, closing, deciding
 from halfsplit.service.advising import Advice
 from halfsplit.service.guiding import Guided
+from halfsplit.service.proof_run import Check, ProofRun
 from halfsplit.service.repairing import Work
-from halfsplit.service.trial import Check, Trial
 from halfsplit.work.together import Closing
 
 
@@ -78,7 +78,7 @@ LEFT = "The search goes on from what is left: what this repair cures is taken to
 NAMED = "Which numbers were not as they must be, also when looked at again? (as in: 2 4; Enter: no more to say / undo)"
 
 
-def not_as_it_must_be(talk: Talk, guided: Guided, proof: Trial) -> dict[int, f.Finding] | None:
+def not_as_it_must_be(talk: Talk, guided: Guided, proof: ProofRun) -> dict[int, f.Finding] | None:
     """What was found wrong, by the number of the check; none where only the complaint is still there, None for undo."""
     checks = {one.number: one for one in proof.checks}
     while checks:

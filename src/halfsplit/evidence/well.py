@@ -43,10 +43,15 @@ def shown_by_the_healthy(predictor: Predictor, found: f.Perceived) -> bool:
     return bool(predictor.symptom(found.what, at, False)[0] > 0.5)
 
 
+def unlike_the_healthy(predictor: Predictor, findings: Sequence[f.Finding]) -> list[f.Perceived]:
+    """What was told or seen that a healthy machine does not show."""
+    seen = [x for x in findings if isinstance(x, f.Perceived)]
+    return [x for x in seen if x.there != shown_by_the_healthy(predictor, x)]
+
+
 def complaints(predictor: Predictor, findings: Sequence[f.Finding]) -> list[f.Perceived]:
-    """What the owner told that a healthy machine does not show."""
-    told = [x for x in findings if isinstance(x, f.Perceived) and x.by == "owner"]
-    return [x for x in told if x.there != shown_by_the_healthy(predictor, x)]
+    """Of that, what the owner told."""
+    return [x for x in unlike_the_healthy(predictor, findings) if x.by == "owner"]
 
 
 def _answers(weighed: Weighed, found: f.Finding, complaint: f.Perceived) -> bool:

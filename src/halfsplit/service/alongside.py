@@ -80,7 +80,7 @@ def _text(weighed: Weighed, after: JobState, step: Step) -> str:
     if step.probe is not None and step.probe.black:
         return naming.told(weighed.predictor.machine, f"red on {step.probe.red}, black on {step.probe.black}.")
     text = wording.sentence(weighed.predictor, after, step, steps.bays_needed(weighed.predictor.machine, step))
-    return text[:1].lower() + text[1:]
+    return wording.lowered(text)
 
 
 def _alike(one: setups.Alongside) -> str:

@@ -129,7 +129,8 @@ def reading(step: Step, typed: str) -> f.Reading:
     except Ambiguous:
         raise
     except NotUnderstood as refusal:
-        message = f"{quoted(typed)} is not understood as what a meter shows at {meter}: {_lower(refusal.message)}"
+        why = wording.lowered(refusal.message)
+        message = f"{quoted(typed)} is not understood as what a meter shows at {meter}: {why}"
         raise NotUnderstood(typed, message, f"Type it as in {EXAMPLES[meter]} (OL: over range).") from None
 
 
@@ -145,7 +146,3 @@ def listed(words: Sequence[str]) -> str:
 def quoted(typed: str) -> str:
     """What was typed, so that it can be seen where it begins and ends; not all of what is very long."""
     return repr(typed if len(typed) <= LONGEST else f"{typed[:LONGEST]}...")
-
-
-def _lower(sentence: str) -> str:
-    return sentence[:1].lower() + sentence[1:]

@@ -18,7 +18,7 @@ from halfsplit.modes.fault import Repair
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition
 from halfsplit.plan import undoing
-from halfsplit.service import advising, asking, naming, trial
+from halfsplit.service import advising, asking, naming, proof_run
 from halfsplit.work import places, stopping, together
 from halfsplit.work.fasteners import Fastener
 from halfsplit.work.hazards import CAUTIONS, DRIPS_SAID, FILL_SAID, GAS_SAID, STOPS, Kind, gravest_first
@@ -51,7 +51,7 @@ def closing(
     made = together.closing(machine, all_of_it, _left_by(bench, findings))
     repaired = list(dict.fromkeys(one.name for one in done if isinstance(one, Repair)))
     if any(together.hands_in(machine, one) for one in done if isinstance(one, Repair)):
-        made = trial.insulated(bench, JobState(open_bays=frozenset(all_of_it.opened)), made)
+        made = proof_run.insulated(bench, JobState(open_bays=frozenset(all_of_it.opened)), made)
     return as_data(machine, made) | {"proof": list(_proof(bench, findings, repaired)), "repaired": repaired}
 
 
@@ -60,7 +60,7 @@ def _proof(bench: Bench, findings: Sequence[f.Finding], repaired: Sequence[str])
     if not any(isinstance(x, f.Perceived | f.Tried) for x in findings):
         return (_as_used(bench.machine),)
     last = max((n for n, x in enumerate(findings, 1) if isinstance(x, f.Tried)), default=len(findings))
-    told = trial.of_repairs(bench, repaired, findings[:last], findings[last:], _still_wet(findings)).sentences()
+    told = proof_run.of_repairs(bench, repaired, findings[:last], findings[last:], _still_wet(findings)).sentences()
     return told or (NOT_PROVED,)
 
 

@@ -12,13 +12,14 @@ from functools import cached_property
 
 from halfsplit.errors import Refused
 from halfsplit.evidence import finding as f
+from halfsplit.evidence import well
 from halfsplit.evidence.weighing import Bench, Candidate, Weighed
 from halfsplit.machine import model
 from halfsplit.modes.fault import Repair
 from halfsplit.plan import fitting, proof, renewed, undoing
 from halfsplit.plan.score import Adviser
 from halfsplit.plan.steps import Step
-from halfsplit.service import alongside, answers, diagnosing, trial
+from halfsplit.service import alongside, answers, diagnosing
 from halfsplit.service.advising import (
     STOP,
     Advice,
@@ -38,9 +39,9 @@ class Guided:
     """A diagnosis under way. Every change makes a new one; the old one stays as it was.
 
     `step`: what the person chose instead of what is advised, until something is found. `before`: as it was before what
-    was refused, or passed over, since the last finding. `limits`: when the work ends though it could go on. `trial`: as
-    it was before the repairs of which a proof run has shown the first `shown` findings; `earlier`: what was found and
-    repaired before that. The bench then has as its prior what is left after them.
+    was refused, or passed over, since the last finding. `limits`: when the work ends though it could go on.
+    `before_proof`: as it was before the repairs of which a proof run has shown the first `shown` findings; `earlier`:
+    what was found and repaired before that. The bench then has as its prior what is left after them.
     """
 
     asked: Adviser
@@ -49,7 +50,7 @@ class Guided:
     step: Step | None = None
     before: Guided | None = field(default=None, repr=False)
     limits: Limits = WHATEVER
-    trial: Guided | None = field(default=None, repr=False)
+    before_proof: Guided | None = field(default=None, repr=False)
     shown: int = 0
     earlier: tuple[f.Finding, ...] = ()
 
@@ -107,7 +108,7 @@ class Guided:
         """The likeliest repairs where nothing wrong is likelier still, but a proof run has shown something wrong that
         nobody has seen right since: a machine that does not do its work is not closed (`rehearse/trying`)."""
         seen = {(x.what, x.condition): x for x in self.findings if isinstance(x, f.Perceived) and x.by == "repairer"}
-        if self.trial is None or not trial.unlike(self.bench, tuple(seen.values())):
+        if self.before_proof is None or not well.unlike_the_healthy(self.bench.predictor, tuple(seen.values())):
             return ()
         return next((names for names in self.weighed.by_repair if names and not self.made.issuperset(names)), ())
 
@@ -148,13 +149,18 @@ class Guided:
         was found before is the prior of what is left, as in the rehearsals (`rehearse/trying`). What the owner knows is
         of the machine as it was. A repair counts as a cure where what was wrong before is no longer."""
         names = tuple(one.name for one in repairs)
-        was = {x.what for x in trial.unlike(self.bench, self.findings)}
-        cured = was.isdisjoint(x.what for x in trial.unlike(self.bench, shown))
+        was = {x.what for x in well.unlike_the_healthy(self.bench.predictor, self.findings)}
+        cured = was.isdisjoint(x.what for x in well.unlike_the_healthy(self.bench.predictor, shown))
         earlier = (*self.all_findings, *(f.Tried(name, cured) for name in names))
         asked = renewed.after(self.asked, self.findings, {*self.made, *names})
         findings = (f.Tried(names[0], False), *shown)
         refused = self.refused | {NoOwner()}
         return Guided(asked, findings, refused, None, None, self.limits, self, len(findings), earlier)
+
+    @property
+    def is_as_proved(self) -> bool:
+        """Whether nothing was found since a proof run."""
+        return self.before_proof is not None and len(self.findings) <= self.shown
 
     @property
     def made(self) -> set[str]:
@@ -164,7 +170,7 @@ class Guided:
     @property
     def all_findings(self) -> tuple[f.Finding, ...]:
         """What was found since the job began, the repairs in their places."""
-        return (*self.earlier, *self.findings[1 if self.trial else 0 :])
+        return (*self.earlier, *self.findings[1 if self.before_proof else 0 :])
 
     def answered(self, step: Step, typed: str) -> Guided:
         """With the answer to a step as it was typed, and after a semicolon each those to what stands alongside it, in
@@ -234,8 +240,8 @@ class Guided:
             return replace(self, step=None)
         if self.before:
             return self.before
-        if self.trial and len(self.findings) <= self.shown:
-            return self.trial
+        if self.before_proof and self.is_as_proved:
+            return self.before_proof
         if not self.findings:
             raise Refused("There is nothing to take back.")
         return replace(self, findings=self.findings[:-1])

@@ -1,7 +1,7 @@
 """What proves a repair, from the guided diagnosis: what is shaken before the covers close, insulation before the power,
 and the proof run.
 
-Knows the guided diagnosis and `plan/proof`; of the proof run itself, `service/trial`.
+Knows the guided diagnosis and `plan/proof`; of the proof run itself, `service/proof_run`.
 """
 
 from __future__ import annotations
@@ -19,9 +19,9 @@ from halfsplit.plan import leads, pricing, proof, safely, steps, taken
 from halfsplit.plan.steps import bays_needed
 from halfsplit.quantity.dimension import Dimension
 from halfsplit.quantity.display import display
-from halfsplit.service import advising, guiding, naming, trial, wording
+from halfsplit.service import advising, guiding, naming, proof_run, wording
 from halfsplit.service.guiding import Guided
-from halfsplit.service.trial import Trial
+from halfsplit.service.proof_run import ProofRun
 from halfsplit.work import places, safety, together
 from halfsplit.work.state import JobState, to_open
 from halfsplit.work.together import Closing, Task
@@ -129,10 +129,10 @@ def _wired(at: Condition | None) -> Condition | None:
 # ---- the proof run ------------------------------------------------------------------------------------------
 
 
-def run(guided: Guided, repairs: Sequence[Repair]) -> Trial:
+def run(guided: Guided, repairs: Sequence[Repair]) -> ProofRun:
     """What must be seen once these repairs are made and the machine runs again."""
     names = {one.name for one in repairs} | guided.made
-    return trial.of_repairs(guided.bench, names, guided.findings, refused=guiding.not_done_after(guided, repairs))
+    return proof_run.of_repairs(guided.bench, names, guided.findings, refused=guiding.not_done_after(guided, repairs))
 
 
 def _insulated(guided: Guided, repairs: Sequence[Repair], shaken: Shaken, closed: Closing) -> Closing:
@@ -140,7 +140,7 @@ def _insulated(guided: Guided, repairs: Sequence[Repair], shaken: Shaken, closed
     if not _hands_in(guided, repairs):
         return closed
     state = _repaired(guided, repairs)
-    return trial.insulated(guided.bench, replace(state, open_bays=state.open_bays | set(shaken.opened)), closed)
+    return proof_run.insulated(guided.bench, replace(state, open_bays=state.open_bays | set(shaken.opened)), closed)
 
 
 def _hands_in(guided: Guided, repairs: Sequence[Repair]) -> bool:

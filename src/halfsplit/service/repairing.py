@@ -14,7 +14,7 @@ from halfsplit.modes.fault import Repair
 from halfsplit.plan import pricing
 from halfsplit.service import advising, naming, proving, wording
 from halfsplit.service.guiding import Guided
-from halfsplit.service.trial import Trial
+from halfsplit.service.proof_run import ProofRun
 from halfsplit.work import places, prices, refusals, stopping, together
 from halfsplit.work.hazards import DRAIN_SAID, Kind, Pipe, gravest_first
 from halfsplit.work.minutes import Cost
@@ -46,7 +46,7 @@ class Work:
     """What no repair explains, and how that is provoked while the machine is dead and open; among `closed` as well."""
     closed: together.Closing
     """How the machine is put together afterwards, and proved off the frame before the power."""
-    proof: Trial
+    proof: ProofRun
     """What must be seen once it runs again."""
 
     @property

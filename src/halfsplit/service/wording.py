@@ -381,6 +381,15 @@ def _noted(predictor: Predictor, step: Step) -> str:
     return f"Its contact must {'close' if closes else 'open'} within two minutes: note what it shows while it is hot."
 
 
+def lowered(sentence: str) -> str:
+    """A sentence as it stands within another.
+
+    >>> lowered("Isolate the machine.")
+    'isolate the machine.'
+    """
+    return sentence[:1].lower() + sentence[1:]
+
+
 def seen(predictor: Predictor, at: str) -> tuple[str, ...]:
     """What may be seen at a place, in words."""
     return predictor.look(at)[0]

@@ -73,7 +73,7 @@ class Run:
 
 
 @dataclass(frozen=True)
-class Trial:
+class ProofRun:
     """A whole proof run. `left`: what its owner sees in days of use; `cautions`: each with its signal word."""
 
     runs: tuple[Run, ...] = ()
@@ -127,7 +127,7 @@ def of_repairs(
     before: Sequence[f.Finding] = (),
     since: Sequence[f.Finding] = (),
     refused: Collection[object] = (),
-) -> Trial:
+) -> ProofRun:
     """The proof run after these repairs. `before`: what was found before them; `since`: what the machine has shown
     after them, of which a setting may be out of reach; `refused`: what cannot be done here (`work/refusals`)."""
     healthy = proof.healthy(bench)
@@ -137,7 +137,7 @@ def of_repairs(
         if warms.can_be_met(bench.machine, since, at, shows):
             made.run(at, names)
     left = tuple(dict.fromkeys(_left_to_the_owner(bench, repairs, before)))
-    return Trial(tuple(made.runs), left, tuple(made.after()), tuple(dict.fromkeys(made.cautions)))
+    return ProofRun(tuple(made.runs), left, tuple(made.after()), tuple(dict.fromkeys(made.cautions)))
 
 
 class _Listed:
@@ -164,7 +164,7 @@ class _Listed:
         """What was opened for the clamp."""
         if bays := tuple(reversed(self.opened)):
             off = wording.isolate(self.machine)
-            yield f"After the last amps: {_lower(off)} Close the {', the '.join(bays)} as before. Power last."
+            yield f"After the last amps: {wording.lowered(off)} Close the {', the '.join(bays)} as before. Power last."
 
     def _state(self, at: Condition) -> JobState:
         """How the machine stands in a run: warm, and what was opened for the clamp open."""
@@ -242,7 +242,7 @@ def _opened_for(machine: model.Machine, what: str) -> Iterator[str]:
 def _left_to_the_owner(bench: Bench, repairs: Collection[str], before: Sequence[f.Finding]) -> Iterator[str]:
     """What shows in days of use only, and was wrong, or would be with a fault that was repaired: its owner sees it."""
     known, predictor, machine = bench.singles, bench.predictor, bench.machine
-    told = {x.what for x in unlike(bench, before)}
+    told = {x.what for x in well.unlike_the_healthy(bench.predictor, before)}
     mended = {i for i, fault in enumerate(known.faults) if fault.repair.is_done_by(repairs)}
     rows = [s for s, g in enumerate(known.group_of.tolist()) if s and not mended.isdisjoint(known.groups[g])]
     for what, symptom in machine.symptoms.items():
@@ -254,27 +254,19 @@ def _left_to_the_owner(bench: Bench, repairs: Collection[str], before: Sequence[
             yield f"In days of use its owner sees: {asked} It must be {'yes' if yes[0] > 0.5 else 'no'} now."
 
 
-def unlike(bench: Bench, findings: Sequence[f.Finding]) -> list[f.Perceived]:
-    """What was told or seen that a healthy machine does not show."""
-    seen = [x for x in findings if isinstance(x, f.Perceived)]
-    return [x for x in seen if x.there != well.shown_by_the_healthy(bench.predictor, x)]
-
-
-def _lower(sentence: str) -> str:
-    return sentence[:1].lower() + sentence[1:]
-
-
 # ---- what it showed -----------------------------------------------------------------------------------------
 
 
-def showed(bench: Bench, trial: Trial, before: Sequence[f.Finding], wrong: Mapping[int, f.Finding]) -> list[f.Finding]:
+def showed(
+    bench: Bench, made: ProofRun, before: Sequence[f.Finding], wrong: Mapping[int, f.Finding]
+) -> list[f.Finding]:
     """What a proof run has shown, in its order: of what was found `wrong`, by number, that; of what else is seen in the
     same runs, and of what was wrong `before`, that it is as it must be. What was out of reach was not seen; that
     water is gone nobody says by not naming it."""
     shows = partial(well.shown_by_the_healthy, bench.predictor)
-    complained = {x.what for x in unlike(bench, before)}
+    complained = {x.what for x in well.unlike_the_healthy(bench.predictor, before)}
     found: list[f.Finding] = []
-    for run in trial.runs:
+    for run in made.runs:
         named = any(one.number in wrong for one in run.checks)
         if not warms.can_be_met(bench.machine, found, run.checks[0].at, shows):
             continue
