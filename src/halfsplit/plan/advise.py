@@ -154,9 +154,10 @@ class _Advised:
 
     def _confirmed(self, found: Choice) -> Choice:
         """A choice that is not the usual one, priced once more beside that with improbable branches followed further:
-        what is cut from two roll-outs is not alike, and the best of many looks better than it is."""
+        what is cut from two roll-outs is not alike, and the best of many looks better than it is. What is small was
+        priced by the roll-out of the roll-out: one roll-out would only take that back."""
         usual = self.usual[:1]
-        if found.how == choose.EXACTLY or not usual or found.action in usual:
+        if self.small or found.how == choose.EXACTLY or not usual or found.action in usual:
             return found
         live = any(danger(self.given, action) for action in (found.action, *usual))
         given = self.given if live else self._without_live()
