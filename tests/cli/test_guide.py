@@ -328,6 +328,7 @@ def test_a_slip_at_the_end_is_answered(monkeypatch: pytest.MonkeyPatch) -> None:
     said, found = led(monkeypatch, typed, Further(Ready("starter")))
     assert said.index("ENOUGH IS KNOWN") < said.index("Repair: replace starter")
     assert "'perhaps' is neither yes nor no. Type yes or no; y or n will do. Or undo" in said
+    assert "Taken back:" in said[said.index("'perhaps'") :]
     assert "Type yes if all was as it must be, no if anything was not." in said
     assert len(found) == 2
     assert said.rindex("NEXT") > said.index("ENOUGH IS KNOWN")
@@ -424,3 +425,15 @@ def test_whatever_is_typed(typed: list[str], own: bool, monkeypatch: pytest.Monk
     ended = talk(monkeypatch, capsys, [line.replace("\n", " ") for line in typed], *words)
     assert ended.code == 0
     assert set(ended.data) == {"findings", "cured", "hidden", "acknowledge"}
+
+
+@pytest.mark.parametrize(("columns", "most"), [("46", 46), ("10", 30), ("400", 92)])
+def test_lines_are_as_long_as_the_screen_is_wide(
+    columns: str, most: int, monkeypatch: pytest.MonkeyPatch, capsys: Capture
+) -> None:
+    """On a phone's screen no sentence runs over it; on a wide one none is longer than is pleasant to read."""
+    monkeypatch.setenv("COLUMNS", columns)
+    ended = talk(monkeypatch, capsys, [""] * 60, "water-heater", "--seed", "3", "--no-further")
+    told = [line for line in ended.out.splitlines() if " > " not in line]
+    longest = max(len(line) for line in told)
+    assert most - 12 <= longest <= most

@@ -337,7 +337,7 @@ class _Held:
         ending.tell_repairs(self.talk, self.now, work)
         cured = self.is_cured(due)
         if cured is None:
-            self.guided = self.now.undone()
+            self.undo()
         elif cured:
             made = [x.repair for x in self.now.earlier if isinstance(x, f.Tried) and x.cured]
             self.cured = " and ".join((*made, *work.names))
@@ -348,7 +348,7 @@ class _Held:
         """What was not as it must be, where a person can say so, and the search goes on from there."""
         wrong = ending.not_as_it_must_be(self.talk, self.now, proof) if self.secret is None else {}
         if wrong is None:
-            self.guided = self.now.undone()
+            self.undo()
             return
         if wrong:
             shown = proof_run.showed(self.now.bench, proof, self.now.findings, wrong)

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import difflib
+import os
+import shutil
 import sys
 import textwrap
 from collections.abc import Callable, Iterable, Sequence
 from typing import TextIO
 
-WIDTH = 92
+WIDTH, NARROWEST = 92, 30
+"""Letters of a line on a wide screen, and the fewest that a line has: a phone shows some 45."""
 NEAR = 0.7
 """A word this like another (ratio of difflib) may be a slip of the finger."""
 
@@ -27,8 +30,15 @@ class Talk:
     def say(self, text: str = "", indent: int = 0) -> None:
         """One paragraph, wrapped."""
         lead = " " * indent
-        lines = textwrap.wrap(self.words(text), WIDTH, initial_indent=lead, subsequent_indent=lead + "  ") or [""]
+        lines = textwrap.wrap(self.words(text), self._width, initial_indent=lead, subsequent_indent=lead + "  ") or [""]
         print("\n".join(lines), file=self.out)
+
+    @property
+    def _width(self) -> int:
+        """Letters of a line: as many as the screen has, where there is one."""
+        screen = self.out.isatty() or "COLUMNS" in os.environ
+        columns = shutil.get_terminal_size((WIDTH, 24)).columns if screen else WIDTH
+        return max(NARROWEST, min(WIDTH, columns))
 
     def ask(self, prompt: str) -> str:
         """One line, tidied. Raises Stop at the end of the input and for the word stop."""
