@@ -293,7 +293,7 @@ def test_it_is_said_in_words() -> None:
         "Meter at ohms: red on high limit.1, black on high limit.2. Clip them on. Clear away lint and dust. Warm high "
         "limit with hot air, slowly, and watch the meter; mind your fingers, and let it cool after. Keep the air off "
         "thermal fuse and cut-off: what opens there stays open. Its contact must open within two minutes: note what it "
-        "shows while it is hot."
+        "shows while it is hot. Before anything else is read let it cool until it is closed again."
     )
     assert "must open" in said["water-heater", "upper thermostat", "upper thermostat.first"]
     assert "must close" in said["water-heater", "upper thermostat", "upper thermostat.next"]

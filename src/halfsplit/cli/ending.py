@@ -91,7 +91,14 @@ def not_as_it_must_be(talk: Talk, guided: Guided, proof: ProofRun) -> dict[int, 
             talk.say(f"{refusal} Or undo, or stop.")
             continue
         found = {number: _as_found(talk, guided, checks[number]) for number in named}
-        return {number: one for number, one in found.items() if one is not None} if None not in found.values() else None
+        wrong = {number: one for number, one in found.items() if one is not None}
+        if len(wrong) < len(found):
+            return None
+        right = [number for number, one in wrong.items() if checks[number].is_right(guided.bench, one)]
+        for number in right:
+            talk.say(f"{number}: {wrong.pop(number).label}: that is as it must be, so it is not taken to be wrong.", 2)
+        if wrong or not right:
+            return wrong
     return {}
 
 
@@ -101,8 +108,9 @@ def _as_found(talk: Talk, guided: Guided, check: Check) -> f.Finding | None:
     if check.seen:
         return check.found(False)
     assert check.step.probe is not None
+    meter = "clamp" if check.step.probe.meter == "amps" else "meter"
     while True:
-        typed = talk.ask(f"{check.number}: what does the clamp show at {check.step.probe.red}?")
+        typed = talk.ask(f"{check.number}: what does the {meter} show at {check.step.probe.red}?")
         if typed.lower() == "undo":
             return None
         try:

@@ -137,6 +137,15 @@ def loads(bench: Bench, state: JobState, at: Condition) -> list[Step]:
     return found
 
 
+def is_as_it_should(bench: Bench, step: Step, shown: f.Reading) -> bool:
+    """Whether the meter shows what a healthy machine does: nothing to the frame, the amps that its loads draw."""
+    assert step.probe is not None
+    if step.probe.meter == "ohms":
+        return shown.value is None
+    least, most = as_it_should(bench, step)
+    return least <= (shown.value or 0.0) <= most
+
+
 def as_it_should(bench: Bench, step: Step) -> tuple[float, float]:
     """[A] least and most that the clamp shows on a healthy machine."""
     assert step.probe is not None

@@ -6,7 +6,7 @@ repair counts on as the prior of what is left (`evidence/mended`). Knows no faul
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import replace
 
 from halfsplit.evidence import finding as f
@@ -102,9 +102,7 @@ class Trying(play.Job):
 
     def _insulated(self) -> bool:
         """Whether nothing leads to the frame that should not: else the power stays off, and the search goes on."""
-        for step in proof.insulation(self.adviser.bench, self.state):
-            self._take_now(step)
-        return all(x.value is None for x in self.findings if isinstance(x, f.Reading))
+        return self._read_as_they_should(proof.insulation(self.adviser.bench, self.state))
 
     def _tried(self) -> bool:
         """Sees whether all is as on a healthy machine; what shows in one run is seen in one run.
@@ -149,13 +147,18 @@ class Trying(play.Job):
 
     def _draws_what_it_should(self, at: Condition) -> bool:
         """Whether the clamp shows on every leg what a healthy machine draws: half a heater feels warm too."""
-        well = True
-        for step in proof.loads(self.adviser.bench, self.state, at):
-            self._take_now(step)
-            shown, (least, most) = self.findings[-1], proof.as_it_should(self.adviser.bench, step)
-            assert isinstance(shown, f.Reading)
-            well &= least <= (shown.value or 0.0) <= most
+        well = self._read_as_they_should(proof.loads(self.adviser.bench, self.state, at))
         self.state = replace(self.state, done=frozenset())
+        return well
+
+    def _read_as_they_should(self, readings: Iterable[Step]) -> bool:
+        """All of them are read, and whether each shows what a healthy machine does."""
+        well = True
+        for step in readings:
+            self._take_now(step)
+            shown = self.findings[-1]
+            assert isinstance(shown, f.Reading)
+            well &= proof.is_as_it_should(self.adviser.bench, step, shown)
         return well
 
     def _bring_out(self) -> None:

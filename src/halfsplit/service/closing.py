@@ -18,6 +18,7 @@ from halfsplit.modes.fault import Repair
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition
 from halfsplit.plan import undoing
+from halfsplit.plan.steps import Step
 from halfsplit.service import advising, asking, naming, proof_run
 from halfsplit.work import places, stopping, together
 from halfsplit.work.fasteners import Fastener
@@ -50,17 +51,24 @@ def closing(
     bench = Bench(machine)
     made = together.closing(machine, all_of_it, _left_by(bench, findings))
     repaired = list(dict.fromkeys(one.name for one in done if isinstance(one, Repair)))
+    insulation: tuple[Step, ...] = ()
     if any(together.hands_in(machine, one) for one in done if isinstance(one, Repair)):
-        made = proof_run.insulated(bench, JobState(open_bays=frozenset(all_of_it.opened)), made)
-    return as_data(machine, made) | {"proof": list(_proof(bench, findings, repaired)), "repaired": repaired}
+        state = JobState(open_bays=frozenset(all_of_it.opened))
+        insulation = proof_run.to_frame(bench, state)
+        made = proof_run.insulated(machine, state, insulation, made)
+    proof = _proof(bench, findings, repaired, insulation)
+    return as_data(machine, made) | {"proof": list(proof), "repaired": repaired}
 
 
-def _proof(bench: Bench, findings: Sequence[f.Finding], repaired: Sequence[str]) -> tuple[str, ...]:
+def _proof(
+    bench: Bench, findings: Sequence[f.Finding], repaired: Sequence[str], insulation: Sequence[Step]
+) -> tuple[str, ...]:
     """The proof run: of a machine that was complained of or repaired all of it."""
     if not any(isinstance(x, f.Perceived | f.Tried) for x in findings):
         return (_as_used(bench.machine),)
     last = max((n for n, x in enumerate(findings, 1) if isinstance(x, f.Tried)), default=len(findings))
-    told = proof_run.of_repairs(bench, repaired, findings[:last], findings[last:], _still_wet(findings)).sentences()
+    wet = _still_wet(findings)
+    told = proof_run.of_repairs(bench, repaired, findings[:last], findings[last:], wet, insulation).sentences()
     return told or (NOT_PROVED,)
 
 

@@ -147,10 +147,12 @@ class Guided:
     def left_after(self, repairs: Sequence[Repair], shown: Sequence[f.Finding]) -> Guided:
         """On the machine after these repairs, of which a proof run has shown this, not all of it as it must be: what
         was found before is the prior of what is left, as in the rehearsals (`rehearse/trying`). What the owner knows is
-        of the machine as it was. A repair counts as a cure where what was wrong before is no longer."""
+        of the machine as it was. A repair counts as a cure where what was wrong before was looked for and is no longer
+        there."""
         names = tuple(one.name for one in repairs)
         was = {x.what for x in well.unlike_the_healthy(self.bench.predictor, self.findings)}
-        cured = was.isdisjoint(x.what for x in well.unlike_the_healthy(self.bench.predictor, shown))
+        tried = any(isinstance(x, f.Perceived) for x in shown)
+        cured = tried and was.isdisjoint(x.what for x in well.unlike_the_healthy(self.bench.predictor, shown))
         earlier = (*self.all_findings, *(f.Tried(name, cured) for name in names))
         asked = renewed.after(self.asked, self.findings, {*self.made, *names})
         findings = (f.Tried(names[0], False), *shown)

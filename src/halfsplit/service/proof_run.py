@@ -18,6 +18,7 @@ from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition
 from halfsplit.plan import pricing, proof, safely, steps, taken
 from halfsplit.plan.steps import Step, bays_needed
+from halfsplit.predict.readings import Probe
 from halfsplit.quantity.dimension import Dimension
 from halfsplit.quantity.display import display
 from halfsplit.service import naming, wording
@@ -26,6 +27,8 @@ from halfsplit.work.hazards import gravest_first
 from halfsplit.work.state import JobState, to_open
 from halfsplit.work.together import Closing, Task
 
+DEAD = "Before the power, as the list for putting together says"
+"""The setting of what is read to the frame."""
 LAST = ("earth", "power", "judge", "tag")
 """Tasks of the closing list that come after all that is measured at the plug."""
 
@@ -41,6 +44,8 @@ class Check:
     there: bool = False
     short: str = ""
     """In a few words where the same was asked in full before; "": it is asked here for the first time."""
+    cautions: tuple[str, ...] = ()
+    """What is to be minded on the way to it, each with its signal word."""
 
     @property
     def seen(self) -> bool:
@@ -52,6 +57,12 @@ class Check:
         """The setting of its run."""
         assert self.step.condition is not None
         return self.step.condition
+
+    def is_right(self, bench: Bench, shown: f.Finding) -> bool:
+        """Whether what was found there is as it must be."""
+        if isinstance(shown, f.Reading):
+            return proof.is_as_it_should(bench, self.step, shown)
+        return isinstance(shown, f.Perceived) and shown.there == self.there
 
     def found(self, well: bool) -> f.Perceived:
         """What is found where it is as it must be, or is not."""
@@ -69,7 +80,10 @@ class Run:
         """The setting, with what was asked in full before in a few words; then what is asked for the first time."""
         again = "; ".join(f"{one.number} {one.short}" for one in self.checks if one.short)
         yield f"{self.setting}; as before: {again}." if again else f"{self.setting}:"
-        yield from (f"{one.number:>2}  {one.said}" for one in self.checks if not one.short)
+        for one in self.checks:
+            if not one.short:
+                yield from one.cautions
+                yield f"{one.number:>2}  {one.said}"
 
 
 @dataclass(frozen=True)
@@ -95,12 +109,17 @@ class ProofRun:
 # ---- before the power ---------------------------------------------------------------------------------------
 
 
-def insulated(bench: Bench, state: JobState, closed: Closing) -> Closing:
-    """The closing list with ohms to the frame from each conductor of the supply: at the plug once the covers are
-    closed, at terminals inside while they are open; behind a cover that is shut that is opened for it, last. `state`:
-    how the machine stands once the repairs are made. Its minutes are the proof run's (`work/prices.PROOF`)."""
-    machine = bench.machine
-    found = [step for step in proof.insulation(proof.healthy(bench), state) if not pricing.bars(machine, state, step)]
+def to_frame(bench: Bench, state: JobState) -> tuple[Step, ...]:
+    """Ohms to the frame from each conductor of the supply, as far as it can be done here. `state`: how the machine
+    stands once the repairs are made."""
+    found = proof.insulation(proof.healthy(bench), state)
+    return tuple(step for step in found if not pricing.bars(bench.machine, state, step))
+
+
+def insulated(machine: model.Machine, state: JobState, found: Sequence[Step], closed: Closing) -> Closing:
+    """The closing list with what is read to the frame (`to_frame`): at the plug once the covers are closed, at
+    terminals inside while they are open; behind a cover that is shut that is opened for it, last. Its minutes are the
+    proof run's (`work/prices.PROOF`)."""
     if not found:
         return closed
     bays = tuple(dict.fromkeys(bay for step in found for bay in bays_needed(machine, step)))
@@ -127,17 +146,21 @@ def of_repairs(
     before: Sequence[f.Finding] = (),
     since: Sequence[f.Finding] = (),
     refused: Collection[object] = (),
+    insulation: Sequence[Step] = (),
 ) -> ProofRun:
     """The proof run after these repairs. `before`: what was found before them; `since`: what the machine has shown
-    after them, of which a setting may be out of reach; `refused`: what cannot be done here (`work/refusals`)."""
+    after them, of which a setting may be out of reach; `refused`: what cannot be done here (`work/refusals`);
+    `insulation`: what the closing list reads to the frame before the power (`to_frame`), numbered here."""
     healthy = proof.healthy(bench)
     made = _Listed(healthy, frozenset(refused))
+    made.insulation(insulation)
     shows = partial(well.shown_by_the_healthy, healthy.predictor)
     for at, names in proof.runs(healthy.predictor).items():
         if warms.can_be_met(bench.machine, since, at, shows):
             made.run(at, names)
     left = tuple(dict.fromkeys(_left_to_the_owner(bench, repairs, before)))
-    return ProofRun(tuple(made.runs), left, tuple(made.after()), tuple(dict.fromkeys(made.cautions)))
+    runs = made.runs if any(run.setting != DEAD for run in made.runs) else ()
+    return ProofRun(tuple(runs), left, tuple(made.after()), tuple(dict.fromkeys(made.cautions)))
 
 
 class _Listed:
@@ -150,6 +173,15 @@ class _Listed:
         self.opened: tuple[str, ...] = ()
         self.asked: set[tuple[str, bool]] = set()
         self.number = 0
+
+    def insulation(self, found: Sequence[Step]) -> None:
+        """What is read before the power, as the closing list says."""
+        checks = [self._check(step, f"{self._probed(step.probe)}: OL.") for step in found if step.probe]
+        if checks:
+            self.runs.append(Run(DEAD, tuple(checks)))
+
+    def _probed(self, probe: Probe) -> str:
+        return f"Ohms from {naming.place(self.machine, probe.red)} to {naming.place(self.machine, probe.black)}"
 
     def run(self, at: Condition, names: Sequence[str]) -> None:
         """One setting with what is seen in it, and what the clamp shows."""
@@ -200,8 +232,8 @@ class _Listed:
         minded = gravest_first((*done.cautions, *own))
         self.opened, self.cautions = (*self.opened, *shut), (*self.cautions, *minded)
         told = wording.sentence(self.bench.predictor, state, step, bays, done.kinds)
-        warned = " ".join(f"{one.removesuffix('.')}." for one in minded)
-        return self._check(step, f"{warned} {told} It must be {least} to {most}.".lstrip())
+        warned = tuple(naming.told(self.machine, one) for one in minded)
+        return replace(self._check(step, f"{told} It must be {least} to {most}."), cautions=warned)
 
     def _check(self, step: Step, said: str, short: str = "", there: bool = False) -> Check:
         self.number += 1
@@ -262,7 +294,8 @@ def showed(
 ) -> list[f.Finding]:
     """What a proof run has shown, in its order: of what was found `wrong`, by number, that; of what else is seen in the
     same runs, and of what was wrong `before`, that it is as it must be. What was out of reach was not seen; that
-    water is gone nobody says by not naming it."""
+    water is gone nobody says by not naming it. Where something leads to the frame the power stays off: no more was
+    seen."""
     shows = partial(well.shown_by_the_healthy, bench.predictor)
     complained = {x.what for x in well.unlike_the_healthy(bench.predictor, before)}
     found: list[f.Finding] = []
@@ -275,4 +308,6 @@ def showed(
                 found.append(wrong[one.number])
             elif one.seen and one.step.at != stopping.WATER and (named or one.step.at in complained):
                 found.append(one.found(True))
+        if named and run.setting == DEAD:
+            break
     return found

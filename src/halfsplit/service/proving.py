@@ -16,7 +16,7 @@ from halfsplit.machine import cautions
 from halfsplit.modes.fault import Repair
 from halfsplit.operate.condition import Condition
 from halfsplit.plan import leads, pricing, proof, safely, steps, taken
-from halfsplit.plan.steps import bays_needed
+from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.quantity.dimension import Dimension
 from halfsplit.quantity.display import display
 from halfsplit.service import advising, guiding, naming, proof_run, wording
@@ -129,22 +129,34 @@ def _wired(at: Condition | None) -> Condition | None:
 # ---- the proof run ------------------------------------------------------------------------------------------
 
 
-def run(guided: Guided, repairs: Sequence[Repair]) -> ProofRun:
-    """What must be seen once these repairs are made and the machine runs again."""
+def run(guided: Guided, repairs: Sequence[Repair], shaken: Shaken) -> ProofRun:
+    """What must be read and seen once these repairs are made and what comes and goes was `shaken`."""
     names = {one.name for one in repairs} | guided.made
-    return proof_run.of_repairs(guided.bench, names, guided.findings, refused=guiding.not_done_after(guided, repairs))
+    refused, read = guiding.not_done_after(guided, repairs), _to_frame(guided, repairs, shaken)
+    return proof_run.of_repairs(guided.bench, names, guided.findings, refused=refused, insulation=read)
 
 
 def _insulated(guided: Guided, repairs: Sequence[Repair], shaken: Shaken, closed: Closing) -> Closing:
-    """The closing list with ohms to the frame, where hands go to the machine."""
+    """The closing list with ohms to the frame."""
+    state, read = _before_closing(guided, repairs, shaken), _to_frame(guided, repairs, shaken)
+    return proof_run.insulated(guided.machine, state, read, closed)
+
+
+def _to_frame(guided: Guided, repairs: Sequence[Repair], shaken: Shaken) -> tuple[Step, ...]:
+    """What is read to the frame before the power, where hands go to the machine."""
     if not _hands_in(guided, repairs):
-        return closed
-    state = _repaired(guided, repairs)
-    return proof_run.insulated(guided.bench, replace(state, open_bays=state.open_bays | set(shaken.opened)), closed)
+        return ()
+    return proof_run.to_frame(guided.bench, _before_closing(guided, repairs, shaken))
 
 
 def _hands_in(guided: Guided, repairs: Sequence[Repair]) -> bool:
     return any(together.hands_in(guided.machine, one) for one in repairs)
+
+
+def _before_closing(guided: Guided, repairs: Sequence[Repair], shaken: Shaken) -> JobState:
+    """How the machine stands once these are made and what comes and goes was shaken, dead and open."""
+    state = _repaired(guided, repairs)
+    return replace(state, open_bays=state.open_bays | set(shaken.opened))
 
 
 def _repaired(guided: Guided, repairs: Sequence[Repair]) -> JobState:

@@ -378,7 +378,9 @@ def _noted(predictor: Predictor, step: Step) -> str:
         return "Note what differs from a steady reading."
     ends, worked = {step.probe.red, step.probe.black}, warming.contacts(predictor.machine)
     closes = any(listing.when_other(contact) for contact, _ in worked if set(contact.ends) == ends)
-    return f"Its contact must {'close' if closes else 'open'} within two minutes: note what it shows while it is hot."
+    acts, back = ("close", "open") if closes else ("open", "closed")
+    hot = f"Its contact must {acts} within two minutes: note what it shows while it is hot."
+    return f"{hot} Before anything else is read let it cool until it is {back} again."
 
 
 def lowered(sentence: str) -> str:
