@@ -10,9 +10,9 @@ from halfsplit.machine import loading
 from halfsplit.operate.condition import condition, usual
 from halfsplit.plan import proof
 from halfsplit.predict.readings import Probe
-from halfsplit.service import advising, closing, proof_run, repairing
+from halfsplit.service import advising, closing, proof_run, proving, repairing
 from halfsplit.service.guiding import Guided
-from halfsplit.work import refusals
+from halfsplit.work import refusals, together
 from halfsplit.work.state import JobState
 from tests.rehearse.benches import NAMES
 
@@ -194,3 +194,15 @@ def test_what_was_out_of_reach_was_not_seen() -> None:
     found = proof_run.showed(heater, made, [], wrong)
     assert "hot water lasts" not in {x.what for x in found if isinstance(x, f.Perceived)}
     assert f.Perceived("water gets hot", False, names["water gets hot"].at, "repairer") in found
+
+
+@pytest.mark.parametrize("name", [*NAMES, "vented-dryer-3-wire", "coil-cooktop"])
+def test_after_each_repair_by_hand_the_frame_is_proved_off_the_supply(name: str) -> None:
+    """Whatever was opened for it: a freezer that was opened has warmed up, and is read as warm as it is."""
+    asked = advising.adviser(Bench(loading.load(name)))
+    job, machine = Guided(asked), asked.bench.machine
+    by_hand = [one for one in asked.bench.repairs.values() if together.hands_in(machine, one)]
+    assert by_hand
+    for one in by_hand:
+        read = proving._to_frame(job, [one], proving.Shaken())
+        assert len(read) == len(proof.insulation(asked.bench, JobState())), one.name
