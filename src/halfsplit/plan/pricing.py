@@ -6,7 +6,7 @@ Knows the steps of a table, the bays and how the machine stands; not what a step
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import NamedTuple
 
@@ -32,17 +32,22 @@ class Priced(NamedTuple):
     extra: float
 
 
-class NeededAnyway(NamedTuple):
+@dataclass(frozen=True)
+class NeededAnyway:
     """How probably (0..1) the repair wants in any case what a step may want too: each bay open, the machine isolated;
     and of the repairs that wait until what is hot has cooled, the minutes that isolating and opening take first."""
 
     bays: Mapping[str, float]
     isolated: float
     hot: tuple[tuple[float, float], ...]
+    _waits: dict[float, float] = field(default_factory=dict, repr=False, compare=False)
 
     def waits(self, warm: float) -> float:
-        """Expected minutes that the repair waits where it takes so many until all may be touched."""
-        return sum(chance * max(0.0, warm - first) for chance, first in self.hot)
+        """Expected minutes that the repair waits where it takes so many until all may be touched; kept, since steps
+        leave a machine in a few ways only."""
+        if warm not in self._waits:
+            self._waits[warm] = sum(chance * max(0.0, warm - first) for chance, first in self.hot)
+        return self._waits[warm]
 
 
 NOTHING = NeededAnyway({}, 0.0, ())

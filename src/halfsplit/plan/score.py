@@ -19,6 +19,7 @@ from halfsplit.evidence import outcome
 from halfsplit.evidence.slips import SLIP
 from halfsplit.evidence.weighing import Bench, Weighed
 from halfsplit.plan import owner, pricing, steps, table, worth
+from halfsplit.plan.latest import latest
 from halfsplit.predict.candidates import PROVOKED, Candidates
 from halfsplit.predict.moments import mixed, rows_of
 from halfsplit.work import minutes
@@ -170,6 +171,7 @@ class Adviser:
         price = price_together([known[name] for name in repairs], machine.handwork.hourly, machine.van)
         return worth.wrong_repair(price.minutes)
 
+    @latest
     def prices(self, weighed: Weighed, state: JobState) -> pricing.Prices:
         """What the steps cost from here, the trusted ones first; what the repair will have open anyway is not extra."""
         anyway = pricing.needed_anyway(self.bench.machine, state, weighed.by_repair, self.bench.repairs)
@@ -242,6 +244,7 @@ class Adviser:
         """Bits by code, every step, the odd ones last."""
         return self.table.partition.score(self.on_singles(weighed))
 
+    @latest
     def on_singles(self, weighed: Weighed) -> Array:
         """The posterior of the single faults; a pair's probability counts half for each of its faults."""
         singles = len(self.bench.singles.variants)
@@ -251,6 +254,7 @@ class Adviser:
         ):
             for fault in variant.faults:
                 posterior[self._row_of[(fault,)]] += probability / len(variant.faults)
+        posterior.flags.writeable = False
         return np.asarray(posterior)
 
     def _with_pairs(self, candidates: Candidates, of_singles: Array, codes: Array) -> Array:
@@ -258,12 +262,18 @@ class Adviser:
 
         Else the second's. An approximation for choosing steps; what was found is weighed against the pair itself.
         """
-        extra = candidates.variants[len(self.bench.singles.variants) :]
-        if not extra:
+        first, second = self._of_pairs(candidates)
+        if not first.size:
             return of_singles
-        first, second = (np.array([self._row_of[(v.faults[which],)] for v in extra]) for which in (0, 1))
         of_pairs = np.where(codes[:, first] != codes[:, :1], of_singles[:, first], of_singles[:, second])
         return np.concatenate([of_singles, of_pairs], axis=1)
+
+    @latest
+    def _of_pairs(self, candidates: Candidates) -> tuple[Array, Array]:
+        """(P,), (P,) rows of the first and of the second fault of each pair."""
+        pairs = candidates.variants[len(self.bench.singles.variants) :]
+        first, second = (np.array([self._row_of[(v.faults[which],)] for v in pairs], np.intp) for which in (0, 1))
+        return first, second
 
     # ---- by density ---------------------------------------------------------------------------------------
 

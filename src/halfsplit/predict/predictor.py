@@ -139,6 +139,10 @@ class Predictor:
             self._symptoms[key] = np.append(self.base.symptom(what, at, by_owner), own) if self.base else own
         return self._symptoms[key]
 
+    def of_healthy(self, what: str, at: Condition) -> float:
+        """Probability that a repairer says yes of the healthy machine; further variants are not worked out for it."""
+        return self.base.of_healthy(what, at) if self.base else float(self.symptom(what, at, False)[0])
+
     def own_symptom(self, what: str, at: Condition, by_owner: bool) -> Array:
         """The same of the variants that `base` does not know; not kept."""
         there = self.symptom_itself(what, at.own, self._told if by_owner else self.effects_in(at))
