@@ -52,7 +52,9 @@ class Node:
     def firsts(self) -> Ints:
         """(G,) where each group of faults, cured by the same repairs, begins; faults in order of group."""
         groups = self.problem.groups[self.faults]
-        return np.flatnonzero(np.concatenate([[True], groups[1:] != groups[:-1]]))
+        begins: Bools = np.ones(len(groups), np.bool_)
+        np.not_equal(groups[1:], groups[:-1], out=begins[1:])
+        return begins.nonzero()[0]
 
     @cached_property
     def settled(self) -> bool:
@@ -64,7 +66,7 @@ class Node:
         """Tests that tell some faults apart (T,) and their outcome probabilities (T, O, F)."""
         tests, wider = self._before
         shows = wider[:0] if self.settled else wider
-        tests, shows = tests[: len(shows)], np.take(shows, self._places, axis=2)
+        tests, shows = tests[: len(shows)], shows.take(self._places, axis=2)
         may = (self.left[tests] > 0) & (self.problem.times[tests] > 0)
         apart = (shows.max(axis=2) - shows.min(axis=2) > SAME).any(axis=1) & may
         return tests[apart], shows[apart]
@@ -78,8 +80,8 @@ class Node:
     def helping(self) -> tuple[Ints, Bools]:
         """Repairs that cure a fault still possible (R,) and what they cure (R, F)."""
         cures = self.problem.cures[:, self.faults]
-        some = cures.any(axis=1)
-        return np.flatnonzero(some), cures[some]
+        some: Bools = np.logical_or.reduce(cures, axis=1)
+        return some.nonzero()[0], cures[some]
 
     @property
     def repairs(self) -> Ints:
@@ -225,7 +227,7 @@ class Nodes:
     def root(self, state: State) -> Node:
         """The node of a state; faults that nothing tells apart stand as one."""
         merged = np.asarray(np.bincount(self.problem.alike, weights=state.posterior), dtype=np.float64)
-        faults = self._likely(merged)
+        faults = self._likely(merged, float(merged.sum()))
         faults = faults[np.argsort(self.problem.groups[faults], kind="stable")]
         p = merged[faults]
         told = Told(faults, p / p.sum(), state.left, state.opened, state.mode, state.seen)
@@ -247,29 +249,36 @@ class Nodes:
         left[action.which] -= 1
         joint = node.telling[1][move] * node.p
         seen = node.seen | self.problem.unlike[action.which]
-        possible = np.flatnonzero(joint.sum(axis=1) > GONE)
-        found = [self._step(node, joint[o], left, action, bool(seen[o])) for o in possible]
+        possible = (joint.sum(axis=1) > GONE).nonzero()[0]
+        stands = self._stands_after(node, action)
+        found = [self._step(node, joint[o], left, stands, bool(seen[o])) for o in possible]
         return sorted(found, key=lambda pair: -pair[0])
 
     def _after_repair(self, node: Node, move: int) -> list[tuple[float, Node]]:
         row = np.where(node.helping[1][move - len(node.tests)], 0.0, node.p)
-        return [self._step(node, row, node.left, node.action(move), True)] if row.sum() > GONE else []
+        stands = self._stands_after(node, node.action(move))
+        return [self._step(node, row, node.left, stands, True)] if row.sum() > GONE else []
 
-    def _step(self, node: Node, row: Floats, left: Ints, action: Action, seen: bool) -> tuple[float, Node]:
-        keep = self._likely(row)
+    def _stands_after(self, node: Node, action: Action) -> tuple[int, int]:
+        """Bays open and mode after an action."""
+        return self.problem.opened_by(action, node.opened), self.problem.mode_after(action, node.mode)
+
+    def _step(self, node: Node, row: Floats, left: Ints, stands: tuple[int, int], seen: bool) -> tuple[float, Node]:
         total = float(row.sum())
-        opened = self.problem.opened_by(action, node.opened)
-        mode = self.problem.mode_after(action, node.mode)
-        told = Told(node.faults[keep], row[keep] / row[keep].sum(), left, opened, mode, seen)
+        keep = self._likely(row, total)
+        p = row[keep]
+        told = Told(node.faults[keep], p / p.sum(), left, *stands, seen)
         return total, self._kept(told, node.telling, keep)
 
-    def _likely(self, weights: Floats) -> Ints:
-        """The places of the likeliest faults, all but a share of `trim` of the probability."""
+    def _likely(self, weights: Floats, total: float) -> Ints:
+        """The places of the likeliest faults, all but a share of `trim` of their `total` probability."""
         if not self.trim:
-            return np.flatnonzero(weights > GONE)
-        order = np.argsort(weights, kind="stable")
-        least = np.searchsorted(np.cumsum(weights[order]), self.trim * weights.sum(), side="right")
-        return np.sort(order[least:])
+            return (weights > GONE).nonzero()[0]
+        order = weights.argsort(kind="stable")
+        least = weights[order].cumsum().searchsorted(self.trim * total, side="right")
+        kept = order[least:]
+        kept.sort()
+        return kept
 
     def _kept(self, told: Told, before: tuple[Ints, Floats], places: Ints) -> Node:
         key = _key(self.problem, told)
@@ -300,7 +309,7 @@ def repairs_in_order(cure: Floats, price: Floats) -> Floats:
 def one_after_another(node: Node) -> float:
     """Expected price of all repairs in the order p/C as it stands here, no tests, each bay opened once."""
     problem, (repairs, cures) = node.problem, node.helping
-    order = np.argsort(-node.cure / np.maximum(node.repair_price, GONE), kind="stable")
+    order = (-node.cure / np.maximum(node.repair_price, GONE)).argsort(kind="stable")
     cured = _weighed(np.maximum.accumulate(cures[order], axis=0), node.p)
     before = np.concatenate([[0.0], cured[:-1]])
     useful = cured > before + SAME
