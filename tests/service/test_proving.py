@@ -175,10 +175,10 @@ def test_what_else_was_seen_in_the_same_setting_was_as_it_must_be() -> None:
     """Of two settings the one in which nothing was wrong is passed over, but for what had been complained of."""
     heater = Bench(HEATER)
     made = proof_run.of_repairs(heater, [])
-    number = next(one.number for one in made.checks if one.step.at == "hot water lasts")
-    named = {number: made.checks[number - 1].found(False)}
+    check = next(one for one in made.checks if one.step.at == "hot water lasts")
+    named = {check: check.found(False)}
     found = proof_run.showed(heater, made, [f.Perceived("water gets hot", False)], named)
-    top = made.checks[number - 1].at
+    top = check.at
     assert {(x.what, x.there, x.condition == top) for x in found if isinstance(x, f.Perceived)} == {
         ("water gets hot", True, False), ("hot water lasts", False, True), ("breaker trips", False, True),
     }  # fmt: skip
@@ -190,7 +190,7 @@ def test_what_was_out_of_reach_was_not_seen() -> None:
     heater = Bench(HEATER)
     made = proof_run.of_repairs(heater, [])
     names = {one.step.at: one for one in made.checks if one.seen}
-    wrong = {names[what].number: names[what].found(False) for what in ("water gets hot", "hot water lasts")}
+    wrong = {names[what]: names[what].found(False) for what in ("water gets hot", "hot water lasts")}
     found = proof_run.showed(heater, made, [], wrong)
     assert "hot water lasts" not in {x.what for x in found if isinstance(x, f.Perceived)}
     assert f.Perceived("water gets hot", False, names["water gets hot"].at, "repairer") in found

@@ -81,7 +81,7 @@ def test_nobody_says_that_the_water_is_gone_by_not_naming_it() -> None:
     water = {one.number for one in run.checks if one.step.at == stopping.WATER}
     assert water
     first = next(one for one in run.checks if one.seen and one.number not in water)
-    shown = proof_run.showed(asked, run, WET, {first.number: first.found(False)})
+    shown = proof_run.showed(asked, run, WET, {first: first.found(False)})
     assert first.found(False) in shown
     assert not any(isinstance(x, f.Perceived) and x.what == stopping.WATER for x in shown)
     assert stopping.barred((*WET, f.Perceived(stopping.WATER, False)))

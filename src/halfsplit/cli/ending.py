@@ -78,25 +78,28 @@ LEFT = "The search goes on from what is left: what this repair cures is taken to
 NAMED = "Which numbers were not as they must be, also when looked at again? (as in: 2 4; Enter: no more to say / undo)"
 
 
-def not_as_it_must_be(talk: Talk, guided: Guided, proof: ProofRun) -> dict[int, f.Finding] | None:
-    """What was found wrong, by the number of the check; none where only the complaint is still there, None for undo."""
-    checks = {one.number: one for one in proof.checks}
-    while checks:
+def not_as_it_must_be(talk: Talk, guided: Guided, proof: ProofRun) -> dict[Check, f.Finding] | None:
+    """What was found wrong, by check; none where only the complaint is still there, None for undo."""
+    numbers = [one.number for one in proof.checks]
+    while numbers:
         typed = talk.ask(NAMED)
         if typed.lower() == "undo":
             return None
         try:
-            named = answers.numbers(typed, len(checks))
+            named = answers.numbers(typed, max(numbers), min(numbers))
         except NotUnderstood as refusal:
             talk.say(f"{refusal} Or undo, or stop.")
             continue
-        found = {number: _as_found(talk, guided, checks[number]) for number in named}
-        wrong = {number: one for number, one in found.items() if one is not None}
-        if len(wrong) < len(found):
-            return None
-        right = [number for number, one in wrong.items() if checks[number].is_right(guided.bench, one)]
-        for number in right:
-            talk.say(f"{number}: {wrong.pop(number).label}: that is as it must be, so it is not taken to be wrong.", 2)
+        wrong: dict[Check, f.Finding] = {}
+        for check in (one for number in named for one in proof.checks if one.number == number):
+            found = _as_found(talk, guided, check)
+            if found is None:
+                return None
+            wrong[check] = found
+        right = [check for check, one in wrong.items() if check.is_right(guided.bench, one)]
+        for check in right:
+            said = f"{check.number}: {wrong.pop(check).label}"
+            talk.say(f"{said}: that is as it must be, so it is not taken to be wrong.", 2)
         if wrong or not right:
             return wrong
     return {}

@@ -89,7 +89,7 @@ def yes(typed: str) -> bool:
     return word in findings_file.YES
 
 
-def numbers(typed: str, most: int) -> tuple[int, ...]:
+def numbers(typed: str, most: int, least: int = 1) -> tuple[int, ...]:
     """The numbers that were typed, each once; blanks, commas or "and" part them. Raises NotUnderstood.
 
     >>> numbers("4, 2 and 4", 5), numbers("", 5)
@@ -100,10 +100,10 @@ def numbers(typed: str, most: int) -> tuple[int, ...]:
     halfsplit.errors.NotUnderstood: '6' and 'x' are no numbers from 1 to 5. Type those that you mean, as in: 2 4.
     """
     words = [word for word in typed.lower().replace(",", " ").replace(BETWEEN, " ").split() if word != "and"]
-    wrong = [word for word in words if not word.isdecimal() or len(word) > 4 or not 1 <= int(word) <= most]
+    wrong = [word for word in words if not word.isdecimal() or len(word) > 4 or not least <= int(word) <= most]
     if wrong:
         are = "is no number" if len(wrong) == 1 else "are no numbers"
-        message = f"{' and '.join(map(quoted, wrong))} {are} from 1 to {most}."
+        message = f"{' and '.join(map(quoted, wrong))} {are} from {least} to {most}."
         raise NotUnderstood(typed, message, "Type those that you mean, as in: 2 4.")
     return tuple(dict.fromkeys(map(int, words)))
 

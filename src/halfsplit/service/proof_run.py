@@ -27,6 +27,8 @@ from halfsplit.work.hazards import gravest_first
 from halfsplit.work.state import JobState, to_open
 from halfsplit.work.together import Closing, Task
 
+FIRST = 0
+"""The number of what is read to the frame: the others stay as they are where nothing is."""
 DEAD = "Before the power, as the list for putting together says"
 """The setting of what is read to the frame."""
 LAST = ("earth", "power", "judge", "tag")
@@ -176,7 +178,8 @@ class _Listed:
 
     def insulation(self, found: Sequence[Step]) -> None:
         """What is read before the power, as the closing list says."""
-        checks = [self._check(step, f"{self._probed(step.probe)}: OL.") for step in found if step.probe]
+        told = partial(naming.told, self.machine)
+        checks = [Check(FIRST, step, told(f"{self._probed(step.probe)}: OL.")) for step in found if step.probe]
         if checks:
             self.runs.append(Run(DEAD, tuple(checks)))
 
@@ -290,9 +293,9 @@ def _left_to_the_owner(bench: Bench, repairs: Collection[str], before: Sequence[
 
 
 def showed(
-    bench: Bench, made: ProofRun, before: Sequence[f.Finding], wrong: Mapping[int, f.Finding]
+    bench: Bench, made: ProofRun, before: Sequence[f.Finding], wrong: Mapping[Check, f.Finding]
 ) -> list[f.Finding]:
-    """What a proof run has shown, in its order: of what was found `wrong`, by number, that; of what else is seen in the
+    """What a proof run has shown, in its order: of what was found `wrong` that; of what else is seen in the
     same runs, and of what was wrong `before`, that it is as it must be. What was out of reach was not seen; that
     water is gone nobody says by not naming it. Where something leads to the frame the power stays off: no more was
     seen."""
@@ -300,12 +303,12 @@ def showed(
     complained = {x.what for x in well.unlike_the_healthy(bench.predictor, before)}
     found: list[f.Finding] = []
     for run in made.runs:
-        named = any(one.number in wrong for one in run.checks)
+        named = any(one in wrong for one in run.checks)
         if not warms.can_be_met(bench.machine, found, run.checks[0].at, shows):
             continue
         for one in run.checks:
-            if one.number in wrong:
-                found.append(wrong[one.number])
+            if one in wrong:
+                found.append(wrong[one])
             elif one.seen and one.step.at != stopping.WATER and (named or one.step.at in complained):
                 found.append(one.found(True))
         if named and run.setting == DEAD:
