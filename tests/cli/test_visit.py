@@ -10,6 +10,7 @@ from typing import Any
 
 import pytest
 
+from halfsplit.cli import paper
 from tests.cli.words import run
 
 Capture = pytest.CaptureFixture[str]
@@ -89,6 +90,17 @@ def test_what_every_repair_is_proved_by_stands_once(findings: Write, capsys: Cap
     made = [box["repair"] for box in boxes(run(capsys, *words, "--json").data["tree"]) if box["kind"] == "repair"]
     assert said.count("Proof run: all of THE PROOF RUN below.") == len(made) > 1
     assert all(any(lasts in text for text in repair["proof"]) for repair in made)
+    assert "Before the power, as the list" not in said
+
+
+def test_what_is_to_be_minded_stands_with_its_check_in_the_block_of_its_setting() -> None:
+    """A block begins where a setting does; a danger on the way to a check begins none."""
+    head, *blocks = paper.proof_run(["Set to a:", " 1  Hums?", "DANGER: live parts.", " 2  Clamp.", "Set to b:", " 3  Hums?"])
+    assert head[0] == "THE PROOF RUN"
+    assert blocks == [
+        ["[ ] Set to a:", "[ ]  1  Hums?", "[ ] DANGER: live parts.", "[ ]  2  Clamp.", ""],
+        ["[ ] Set to b:", "[ ]  3  Hums?", ""],
+    ]
 
 
 def test_the_plan_as_a_document(findings: Write, capsys: Capture) -> None:

@@ -12,6 +12,7 @@ from collections.abc import Collection, Iterable, Iterator, Mapping
 from typing import Any
 
 from halfsplit.cli.output import percent
+from halfsplit.machine import cautions
 from halfsplit.quantity.display import duration
 
 WIDTH = 78
@@ -112,10 +113,11 @@ def common_proof(root: Data) -> list[str]:
 
 
 def proof_run(common: Iterable[str]) -> Iterator[list[str]]:
-    """What is to be checked after every repair, a block for each setting: only checks begin with their number."""
+    """What is to be checked after every repair, a block for each setting: checks begin with their number, what is to be
+    minded on the way to one with its signal word."""
     made: list[list[str]] = []
     for text in common:
-        if not made or not text.lstrip()[:1].isdigit():
+        if not made or not (text.lstrip()[:1].isdigit() or text.startswith(cautions.WORDS)):
             made.append([])
         made[-1] += wrapped(f"[ ] {text}", "    ")
     if made:

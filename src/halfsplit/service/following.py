@@ -159,5 +159,5 @@ def _repair(box: Plan) -> dict[str, Any]:
         "acknowledge": list(work.acknowledge),
         "before_closing": list(work.before_closing),
         "put_together": closing.as_data(guided.machine, work.closed),
-        "proof": list(work.proof.sentences()),
+        "proof": list(work.proof.in_use.sentences()),
     }

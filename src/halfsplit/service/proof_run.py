@@ -103,6 +103,11 @@ class ProofRun:
         """All of them, by number."""
         return tuple(check for run in self.runs for check in run.checks)
 
+    @property
+    def in_use(self) -> ProofRun:
+        """Without what the list for putting together says already: on paper no number is typed."""
+        return replace(self, runs=tuple(run for run in self.runs if run.setting != DEAD))
+
     def sentences(self) -> tuple[str, ...]:
         """All of it, in order."""
         return (*(text for run in self.runs for text in run.sentences()), *self.after, *self.left)
