@@ -95,7 +95,8 @@ def test_what_every_repair_is_proved_by_stands_once(findings: Write, capsys: Cap
 
 def test_what_is_to_be_minded_stands_with_its_check_in_the_block_of_its_setting() -> None:
     """A block begins where a setting does; a danger on the way to a check begins none."""
-    head, *blocks = paper.proof_run(["Set to a:", " 1  Hums?", "DANGER: live parts.", " 2  Clamp.", "Set to b:", " 3  Hums?"])
+    common = ["Set to a:", " 1  Hums?", "DANGER: live parts.", " 2  Clamp.", "Set to b:", " 3  Hums?"]
+    head, *blocks = paper.proof_run(common)
     assert head[0] == "THE PROOF RUN"
     assert blocks == [
         ["[ ] Set to a:", "[ ]  1  Hums?", "[ ] DANGER: live parts.", "[ ]  2  Clamp.", ""],
