@@ -120,3 +120,13 @@ def test_by_hand_and_from_the_pool_the_same_is_believed() -> None:
     pooled = asked.pool.predictor(asked.predictor, more)
     here = Weighed(pooled, tuple(told), Kept(pooled)).posterior.probability
     np.testing.assert_allclose(here, there, atol=1e-12)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_the_healthy_machine_is_asked_without_the_pairs(name: str) -> None:
+    """It shows what the first variant does, and for that nothing is worked out of the pairs."""
+    made, machine = Pool().predictor(bench(name).predictor, both(name)), bench(name).machine
+    at = conditions.usual(machine)
+    shown = {what: made.of_healthy(what, at) for what in machine.symptoms}
+    assert not made._symptoms
+    assert shown == {what: float(made.symptom(what, at, False)[0]) for what in machine.symptoms}
