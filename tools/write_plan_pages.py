@@ -24,7 +24,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent.parent
-MACHINES = ("refrigerator", "vented-dryer", "water-heater", "coil-cooktop")
+MACHINES = ("refrigerator", "vented-dryer", "vented-dryer-3-wire", "water-heater", "coil-cooktop")
 
 
 AS_KEPT = (

@@ -29,7 +29,7 @@ from tools import pages  # noqa: E402
 from tools.kept import PLAYED, Kept  # noqa: E402
 
 PAGE = ROOT / "docs" / "explanation" / "two-faults-and-safety.md"
-MACHINES = ("vented-dryer", "water-heater", "refrigerator", "coil-cooktop")
+MACHINES = ("vented-dryer", "vented-dryer-3-wire", "water-heater", "refrigerator", "coil-cooktop")
 KINDS = (rehearsing.TWO, rehearsing.CONSEQUENCE)
 SEED = 1
 HEAD = (
