@@ -97,7 +97,7 @@ def test_firsts_are_drawn_by_rate() -> None:
             assert firsts.count(one) / 4000 == pytest.approx(one.rate / total, rel=0.2)
 
 
-@pytest.mark.parametrize("name", [*NAMES, "coil-cooktop"])
+@pytest.mark.parametrize("name", [*NAMES, "vented-dryer-3-wire", "coil-cooktop"])
 def test_every_listed_fault_exists_and_leads_to_two_repairs(name: str) -> None:
     """Read against the machine's own faults; each line has another repair for the cause than for what it makes."""
     pairs = consequences.read(TEXT, "practice.yaml", loading.load(name))

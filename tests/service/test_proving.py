@@ -204,5 +204,5 @@ def test_after_each_repair_by_hand_the_frame_is_proved_off_the_supply(name: str)
     by_hand = [one for one in asked.bench.repairs.values() if together.hands_in(machine, one)]
     assert by_hand
     for one in by_hand:
-        read = proving._to_frame(job, [one], proving.Shaken())
+        read = proving.to_frame(job, [one], proving.Shaken())
         assert len(read) == len(proof.insulation(asked.bench, JobState())), one.name

@@ -90,19 +90,27 @@ def not_as_it_must_be(talk: Talk, guided: Guided, proof: ProofRun) -> dict[Check
         except NotUnderstood as refusal:
             talk.say(f"{refusal} Or undo, or stop.")
             continue
-        wrong: dict[Check, f.Finding] = {}
-        for check in (one for number in named for one in proof.checks if one.number == number):
-            found = _as_found(talk, guided, check)
-            if found is None:
-                return None
-            wrong[check] = found
-        right = [check for check, one in wrong.items() if check.is_right(guided.bench, one)]
+        found = _all_found(talk, guided, [one for number in named for one in proof.checks if one.number == number])
+        if found is None:
+            return None
+        right = [check for check, one in found.items() if check.is_right(guided.bench, one)]
         for check in right:
-            said = f"{check.number}: {wrong.pop(check).label}"
+            said = f"{check.number}: {found.pop(check).label}"
             talk.say(f"{said}: that is as it must be, so it is not taken to be wrong.", 2)
-        if wrong or not right:
-            return wrong
+        if found or not right:
+            return found
     return {}
+
+
+def _all_found(talk: Talk, guided: Guided, checks: Sequence[Check]) -> dict[Check, f.Finding] | None:
+    """What was found at each of these; None for undo."""
+    found: dict[Check, f.Finding] = {}
+    for check in checks:
+        one = _as_found(talk, guided, check)
+        if one is None:
+            return None
+        found[check] = one
+    return found
 
 
 def _as_found(talk: Talk, guided: Guided, check: Check) -> f.Finding | None:

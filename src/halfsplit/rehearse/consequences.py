@@ -16,7 +16,8 @@ KEYS = ("cause", "makes")
 
 
 def read(text: str, file: str, machine: model.Machine) -> tuple[tuple[Fault, Fault], ...]:
-    """The causes of a machine with what they make happen; none where the file does not name the machine.
+    """The causes of a machine with what they make happen, or those of the machine that it names instead; none where the
+    file does not name the machine.
 
     Raises BadInput with every problem, each with its line and column.
     """
@@ -24,10 +25,13 @@ def read(text: str, file: str, machine: model.Machine) -> tuple[tuple[Fault, Fau
     if not isinstance(root.value, dict):
         raise BadInput([root.spot.problem("These are no consequences by machine.", "Begin with a machine's name.")])
     node = root.value.get(machine.name)
+    if node is not None and isinstance(node.value, str):
+        node = root.value.get(node.value, node)
     if node is None:
         return ()
     if not isinstance(node.value, list):
-        raise BadInput([node.spot.problem("This is no list.", "Begin each line with '- {cause: ..., makes: ...}'.")])
+        remedy = "Begin each line with '- {cause: ..., makes: ...}', or name a machine of this file that is like it."
+        raise BadInput([node.spot.problem("This is no list.", remedy)])
     known = listing.by_name(machine)
     problems = [problem for one in node.value for problem in _mistakes(one, known)]
     if problems:

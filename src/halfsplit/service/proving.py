@@ -106,19 +106,23 @@ BEFORE_IT = ("isolate", "meter", "exchange", "plug in", "wires")
 """Tasks of the closing list without which nothing can be provoked: it is read through what was taken off."""
 
 
-def put_together(guided: Guided, repairs: Sequence[Repair], shaken: Shaken) -> Closing:
+def put_together(guided: Guided, repairs: Sequence[Repair], shaken: Shaken, read: Sequence[Step]) -> Closing:
     """How the machine is put together after these repairs: what is provoked once all wires are on again, its bays and
-    controls with the rest, and insulation before the power."""
+    controls with the rest, and before the power what is `read` to the frame."""
+    closed = _shaken_and_closed(guided, repairs, shaken)
+    return proof_run.insulated(guided.machine, _before_closing(guided, repairs, shaken), read, closed)
+
+
+def _shaken_and_closed(guided: Guided, repairs: Sequence[Repair], shaken: Shaken) -> Closing:
     was, rule = guiding.undone(guided, repairs), guiding.left_by(guided, repairs)
     if not shaken.said:
-        return _insulated(guided, repairs, shaken, together.closing(guided.machine, was, rule))
+        return together.closing(guided.machine, was, rule)
     more = together.undone(guided.machine, (*was.opened, *shaken.opened), (), _wired(shaken.at))
     moved = dict(was.moved) | dict(more.moved)
     closed = together.closing(guided.machine, replace(was, opened=more.opened, moved=tuple(moved.items())), rule)
     at = next(place for place, task in enumerate(closed.tasks) if task.kind not in BEFORE_IT)
     tasks = (*(Task("provoke", "", to=said) for said in shaken.said), Task("meter", ""))
-    closed = replace(closed, tasks=(*closed.tasks[:at], *tasks, *closed.tasks[at:]))
-    return _insulated(guided, repairs, shaken, closed)
+    return replace(closed, tasks=(*closed.tasks[:at], *tasks, *closed.tasks[at:]))
 
 
 def _wired(at: Condition | None) -> Condition | None:
@@ -129,20 +133,14 @@ def _wired(at: Condition | None) -> Condition | None:
 # ---- the proof run ------------------------------------------------------------------------------------------
 
 
-def run(guided: Guided, repairs: Sequence[Repair], shaken: Shaken) -> ProofRun:
-    """What must be read and seen once these repairs are made and what comes and goes was `shaken`."""
+def run(guided: Guided, repairs: Sequence[Repair], read: Sequence[Step]) -> ProofRun:
+    """What must be seen once these repairs are made and the machine runs again, after what is `read` to the frame."""
     names = {one.name for one in repairs} | guided.made
-    refused, read = guiding.not_done_after(guided, repairs), _to_frame(guided, repairs, shaken)
+    refused = guiding.not_done_after(guided, repairs)
     return proof_run.of_repairs(guided.bench, names, guided.findings, refused=refused, insulation=read)
 
 
-def _insulated(guided: Guided, repairs: Sequence[Repair], shaken: Shaken, closed: Closing) -> Closing:
-    """The closing list with ohms to the frame."""
-    state, read = _before_closing(guided, repairs, shaken), _to_frame(guided, repairs, shaken)
-    return proof_run.insulated(guided.machine, state, read, closed)
-
-
-def _to_frame(guided: Guided, repairs: Sequence[Repair], shaken: Shaken) -> tuple[Step, ...]:
+def to_frame(guided: Guided, repairs: Sequence[Repair], shaken: Shaken) -> tuple[Step, ...]:
     """What is read to the frame before the power, where hands go to the machine."""
     if not _hands_in(guided, repairs):
         return ()

@@ -69,7 +69,8 @@ def work(guided: Guided, repairs: Sequence[Repair]) -> Work:
     """What repairs take. What the house has is switched or handed over, and no bay of it opened."""
     machine = guided.machine
     shaken = proving.before_closing(guided, repairs)
-    closed, proof = proving.put_together(guided, repairs, shaken), proving.run(guided, repairs, shaken)
+    read = proving.to_frame(guided, repairs, shaken)
+    closed, proof = proving.put_together(guided, repairs, shaken, read), proving.run(guided, repairs, read)
     safe = [advising.repair_safely(guided.asked, guided.findings, one) for one in _hands_in(machine, repairs)]
     wanted = frozenset(kind for one in safe for kind in one.kinds)
     return Work(
