@@ -69,7 +69,7 @@ def test_after_a_trial_in_vain_it_says_what_comes_off_again(monkeypatch: pytest.
 
     monkeypatch.setattr(conversation._Held, "is_cured", in_vain)
     told = talk_from(
-        monkeypatch, capsys, "It is not cured.", ["stop"], "vented-dryer", "--seed", "14", "--no-further"
+        monkeypatch, capsys, "It is not cured.", ["ok", "stop"], "vented-dryer", "--seed", "14", "--no-further"
     )  # fmt: skip
     after = told[told.index("It is not cured.") :]
     said = "What follows takes these to be off again, the machine isolated first: "

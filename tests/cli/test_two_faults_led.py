@@ -168,6 +168,14 @@ def test_what_the_clamp_shows_is_asked_for() -> None:
     assert found[0] == {"repair": {"made": "replace upper element", "cured": "yes"}}
 
 
+def test_what_comes_off_again_is_minded_again() -> None:
+    """The machine was run meanwhile: the danger behind the cover is told before that comes off again."""
+    person, _ = ended("no", "2")
+    after = person.said.partition(ending.LEFT)[2]
+    danger = after.index("DANGER: upper cover: 240 V behind it")
+    assert danger < after.index("What follows takes these to be off again")
+
+
 def test_what_is_read_as_it_must_be_is_not_taken_to_be_wrong() -> None:
     """An element draws 18.75 A at 240 V: said so, and asked once more; with none left the complaint is still there."""
     person, found = ended("no", "6", "18.8 A", "")

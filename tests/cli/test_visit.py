@@ -99,7 +99,7 @@ def test_what_is_to_be_minded_stands_with_its_check_in_the_block_of_its_setting(
     head, *blocks = paper.proof_run(common)
     assert head[0] == "THE PROOF RUN"
     assert blocks == [
-        ["[ ] Set to a:", "[ ]  1  Hums?", "[ ] DANGER: live parts.", "[ ]  2  Clamp.", ""],
+        ["[ ] Set to a:", "[ ]  1  Hums?", "DANGER: live parts.", "[ ]  2  Clamp.", ""],
         ["[ ] Set to b:", "[ ]  3  Hums?", ""],
     ]
 

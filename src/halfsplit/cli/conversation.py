@@ -62,7 +62,7 @@ def hold(talk: Talk, asked: Asked, further: Further | None = None, asks: bool = 
     try:
         held.run(asked)
     except Stop:
-        talk.say("Stopped. Nothing is lost: the findings so far are listed above.")
+        talk.say(held.stopped)
     finally:
         if further:
             further.stop()
@@ -89,6 +89,12 @@ class _Held:
             "hidden": self.fault,
             "acknowledge": self.heed.all_shown,
         }
+
+    @property
+    def stopped(self) -> str:
+        """What is said where the talk ends early."""
+        found = self.guided and self.guided.all_findings
+        return "Stopped. Nothing is lost: the findings so far are listed above." if found else "Stopped."
 
     @property
     def fault(self) -> str | None:
@@ -358,7 +364,8 @@ class _Held:
         else:
             self.guided = self.now.in_vain(due)
         self.heed.anew()
-        self.talk.say(self.now.apart_again, 2)
+        if self.heeded(self.now.minded_again, (), None):
+            self.talk.say(self.now.apart_again, 2)
 
     def is_cured(self, due: Sequence[Repair]) -> bool | None:
         """Whether all is as it must be; None where the last thing is to be taken back instead."""

@@ -119,10 +119,15 @@ def proof_run(common: Iterable[str]) -> Iterator[list[str]]:
     for text in common:
         if not made or not (text.lstrip()[:1].isdigit() or text.startswith(cautions.WORDS)):
             made.append([])
-        made[-1] += wrapped(f"[ ] {text}", "    ")
+        made[-1] += _ticked(text)
     if made:
         yield ["THE PROOF RUN", *wrapped("After every repair, in this order; look again at what is not as it must be.")]
         yield from ([*block, ""] for block in made)
+
+
+def _ticked(text: str) -> list[str]:
+    """A line of a proof run with a box to tick; what is to be minded has none."""
+    return wrapped(text, "    ") if text.startswith(cautions.WORDS) else wrapped(f"[ ] {text}", "    ")
 
 
 def _repair(one: Data, common: Collection[str]) -> Iterator[str]:
@@ -139,7 +144,7 @@ def _repair(one: Data, common: Collection[str]) -> Iterator[str]:
     yield from _put_together(repair)
     yield "Proof run: all of THE PROOF RUN below." if common else "Proof run:"
     own = (check for check in repair["proof"] if check not in common)
-    yield from (line for check in own for line in wrapped(f"[ ] {check}", "    "))
+    yield from (line for check in own for line in _ticked(check))
     yield from wrapped("If the complaint is still there, or anything else is wrong: weigh anew, see below.")
 
 

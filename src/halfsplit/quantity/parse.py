@@ -8,6 +8,7 @@ library is no help here: one reads 0.L as zero litres, 155F as farads, 23,4 as 2
 from __future__ import annotations
 
 import re
+import string
 from decimal import Decimal
 
 from halfsplit.errors import Ambiguous, NotUnderstood, did_you_mean
@@ -111,7 +112,8 @@ def _number(main: str, tail: str, expected: Dimension) -> tuple[str, str]:
     if expected not in METER:
         plain = tuple(option for option in plain if option != "OL")
     if not plain:
-        raise NotUnderstood(main, f"'{main}' does not begin with a number.", _write(expected))
+        what = "is not one number" if main.startswith(tuple(string.digits)) else "does not begin with a number"
+        raise NotUnderstood(main, f"'{main}' {what}.", _write(expected))
     if len(plain) > 1:
         raise Ambiguous(main + tail, tuple(_choice(option, unit, tail) for option in plain))
     return plain[0], unit

@@ -14,7 +14,7 @@ from halfsplit.errors import Refused
 from halfsplit.evidence import finding as f
 from halfsplit.evidence import well
 from halfsplit.evidence.weighing import Bench, Candidate, Weighed
-from halfsplit.machine import model
+from halfsplit.machine import cautions, model
 from halfsplit.modes.fault import Repair
 from halfsplit.plan import fitting, proof, renewed, undoing
 from halfsplit.plan.score import Adviser
@@ -30,7 +30,8 @@ from halfsplit.service.advising import (
     standing,
 )
 from halfsplit.service.leaving import PASSED_OVER, WHATEVER, Limits
-from halfsplit.work import stopping, together
+from halfsplit.work import places, stopping, together
+from halfsplit.work.hazards import PROVING_DEAD, gravest_first
 from halfsplit.work.refusals import NoOwner
 
 
@@ -130,11 +131,22 @@ class Guided:
     @property
     def apart_again(self) -> str:
         """What comes off again after a trial, in words: the steps that follow take it to be off."""
-        opened = standing(self.asked, self.findings, self.refused).open_bays
-        off = [bay for bay in self.machine.bays if bay in opened]
-        if not off:
+        if not self._off_again:
             return "Nothing that was closed for the trial has to come off yet."
-        return f"What follows takes these to be off again, the machine isolated first: {', '.join(off)}."
+        return f"What follows takes these to be off again, the machine isolated first: {', '.join(self._off_again)}."
+
+    @property
+    def minded_again(self) -> tuple[str, ...]:
+        """What is to be minded where that comes off again, each with its signal word, gravest first."""
+        bays = ((bay, self.machine.bays[bay]) for bay in self._off_again)
+        own = (cautions.placed(bay, one) for bay, made in bays for one in places.own_cautions(made))
+        dead = f"{PROVING_DEAD[0]}: {PROVING_DEAD[1]}"
+        return gravest_first((dead, *own)) if self._off_again else ()
+
+    @property
+    def _off_again(self) -> list[str]:
+        opened = standing(self.asked, self.findings, self.refused).open_bays
+        return [bay for bay in self.machine.bays if bay in opened]
 
     def told(self, *found: f.Finding) -> Guided:
         """With one finding more, or several that were made in this order."""
