@@ -15,6 +15,7 @@ from scipy.stats import norm
 from halfsplit.evidence import outcome
 from halfsplit.evidence.likelihood import Array, Index
 from halfsplit.evidence.outcome import Codes
+from halfsplit.evidence.partition import partition
 from tests.evidence import examples
 
 
@@ -44,8 +45,11 @@ def test_exact_information(seed: int) -> None:
     random = np.random.default_rng(seed)
     prior, repair_of = random.uniform(0, 1, 9), random.integers(0, 4, 9)
     outcomes = random.dirichlet(np.ones(5), (3, 9))
-    expected = [by_loops(prior, repair_of, step) for step in outcomes]
-    np.testing.assert_allclose(outcome.information(prior, repair_of, outcomes), expected, atol=1e-12)
+    for step in outcomes:
+        assert outcome.information(prior, repair_of, step) == pytest.approx(by_loops(prior, repair_of, step), abs=1e-12)
+    shown, prior, repair_of = random.integers(0, 9, 30), random.uniform(0, 1, 30), random.integers(0, 4, 30)
+    told = outcome.information(prior, repair_of, outcomes[0], shown)
+    assert told == pytest.approx(by_loops(prior, repair_of, outcomes[0][shown]), abs=1e-12)
 
 
 @given(examples.seeds)
@@ -56,10 +60,12 @@ def test_partition_scores(seed: int) -> None:
     codes = np.where(random.random((12, 15)) < 0.3, random.integers(0, 5, (12, 15)), 127).astype(np.int8)
     codes = np.concatenate([codes, codes[:4], np.full((1, 15), 3, np.int8)])
     repair_of = random.integers(0, 4, 15)
-    steps = outcome.partition(codes, repair_of)
+    steps = partition(codes, repair_of)
     for prior in (random.uniform(0, 1, 15), random.integers(0, 2, 15) + np.eye(15)[0]):
         expected = [by_loops(prior, repair_of, np.eye(128)[row]) for row in codes]
         np.testing.assert_allclose(steps.score(prior), expected, atol=1e-12)
+        for count in (1, 5, 14):
+            np.testing.assert_allclose(steps.first(count).score(prior), expected[:count], atol=1e-12)
 
 
 def together(codes: Codes) -> Array:
@@ -103,16 +109,16 @@ def test_a_difference_counts_beside_both_readings() -> None:
 def test_steps_that_part_alike_are_kept_once() -> None:
     """Codes named otherwise but parting the candidates alike are one step; nothing told, nothing scored."""
     codes = np.array([[0, 1, 1], [4, 127, 127], [7, 7, 7], [1, 0, 2]], dtype=np.int8)
-    steps = outcome.partition(codes, np.arange(3))
+    steps = partition(codes, np.arange(3))
     assert len(steps.kept) == 3
     assert steps.place[0] == steps.place[1]
-    assert outcome.partition(codes[2:3], np.arange(3)).score(np.ones(3)).tolist() == [0.0]
+    assert partition(codes[2:3], np.arange(3)).score(np.ones(3)).tolist() == [0.0]
 
 
 def test_no_credit_for_parting_faults_of_one_repair() -> None:
     """A step that parts two faults with the same repair tells nothing worth knowing."""
     codes = np.array([[0, 1, 2, 2]], dtype=np.int8)
-    assert outcome.partition(codes, np.array([0, 0, 1, 1])).score(np.array([1, 1, 0, 0])) == pytest.approx(0)
+    assert partition(codes, np.array([0, 0, 1, 1])).score(np.array([1, 1, 0, 0])) == pytest.approx(0)
 
 
 @given(examples.seeds)
@@ -135,23 +141,35 @@ def test_codes_part_what_lies_apart(seed: int) -> None:
 def test_bins_are_a_distribution(seed: int) -> None:
     """Outcome probabilities are non-negative and sum to one, over range keeping its own."""
     random = np.random.default_rng(seed)
-    mean, sd, over = random.uniform(0, 3, (3, 70)), random.uniform(0.01, 0.2, (3, 70)), random.random((3, 70))
+    mean, sd, over = random.uniform(0, 3, 70), random.uniform(0.01, 0.2, 70), random.random(70)
     bins = outcome.outcome_bins(np.ones(70), mean, sd, over)
-    assert bins.shape == (3, 70, outcome.BINS)
+    assert bins.shape == (70, outcome.BINS)
     assert np.all(bins >= 0.0)
-    np.testing.assert_allclose(bins.sum(axis=2), 1.0, atol=1e-12)
-    np.testing.assert_allclose(bins[:, :, -1], over, atol=1e-12)
+    np.testing.assert_allclose(bins.sum(axis=1), 1.0, atol=1e-12)
+    np.testing.assert_allclose(bins[:, -1], over, atol=1e-12)
+
+
+@given(examples.seeds)
+@settings(max_examples=20)
+def test_candidates_alike(seed: int) -> None:
+    """Those told alike are the same to the last bit, and no two that stand for others are."""
+    random = np.random.default_rng(seed)
+    first, second = random.integers(0, 3, (2, 40)) / 3
+    one, place = outcome.alike(first, second)
+    np.testing.assert_array_equal(first[one][place], first)
+    np.testing.assert_array_equal(second[one][place], second)
+    assert len({(first[k], second[k]) for k in one}) == len(one)
 
 
 def test_bins_lose_little_against_integration() -> None:
     """Forty-eight outcomes tell nearly all that the undivided display would, and never more."""
-    mean, sd = np.array([[0.0, 0.3, 1.0, 1.1]]), np.array([[0.1, 0.2, 0.1, 0.3]])
+    mean, sd = np.array([0.0, 0.3, 1.0, 1.1]), np.array([0.1, 0.2, 0.1, 0.3])
     prior = np.array([0.1, 0.4, 0.3, 0.2])
-    bins = outcome.outcome_bins(prior, mean, sd, np.zeros((1, 4)))
-    binned = outcome.information(prior, np.arange(4), bins)[0]
+    bins = outcome.outcome_bins(prior, mean, sd, np.zeros(4))
+    binned = outcome.information(prior, np.arange(4), bins)
 
     def integrand(x: float) -> float:
-        parts = prior * norm.pdf(x, mean[0], sd[0])
+        parts = prior * norm.pdf(x, mean, sd)
         return float(sum(p * math.log2(p / q / parts.sum()) for p, q in zip(parts, prior, strict=True) if p > 0))
 
     exact, _ = quad(integrand, -3, 4, limit=400, points=[0.0, 0.3, 1.0, 1.1])
@@ -161,17 +179,17 @@ def test_bins_lose_little_against_integration() -> None:
 def test_a_slip_shows_what_anyone_would_show() -> None:
     """Slipped, a step shows what the candidates show by their prior, whichever is true."""
     random, prior = np.random.default_rng(0), np.array([0.2, 0.3, 0.5])
-    step = random.uniform(0, 3, (1, 3)), random.uniform(0.1, 0.2, (1, 3)), random.random((1, 3))
+    step = random.uniform(0, 3, 3), random.uniform(0.1, 0.2, 3), random.random(3)
     sure, slipped = (outcome.outcome_bins(4 * prior, *step, slip) for slip in (0.0, 0.1))
-    expected = [0.9 * sure[0, s] + 0.1 * sum(prior[t] * sure[0, t] for t in range(3)) for s in range(3)]
-    np.testing.assert_allclose(slipped[0], expected, atol=1e-14)
+    expected = [0.9 * sure[s] + 0.1 * sum(prior[t] * sure[t] for t in range(3)) for s in range(3)]
+    np.testing.assert_allclose(slipped, expected, atol=1e-14)
 
 
 def test_slips_lower_the_information() -> None:
     """A step that may be slipped in tells less; one that is always slipped in tells nothing."""
-    mean, sd, over = np.array([[0.0, 1.0, 2.0]]), np.full((1, 3), 0.1), np.zeros((1, 3))
+    mean, sd, over = np.array([0.0, 1.0, 2.0]), np.full(3, 0.1), np.zeros(3)
     bits = [
-        outcome.information(np.ones(3), np.arange(3), outcome.outcome_bins(np.ones(3), mean, sd, over, slip))[0]
+        outcome.information(np.ones(3), np.arange(3), outcome.outcome_bins(np.ones(3), mean, sd, over, slip))
         for slip in (0.0, 0.02, 0.5, 1.0)
     ]
     assert bits[0] > bits[1] > bits[2] > bits[3]

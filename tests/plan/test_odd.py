@@ -80,7 +80,7 @@ def test_bits_by_code_of_odd_steps_against_counting(name: str) -> None:
     for number in np.random.default_rng(5).choice(len(scores), 25, replace=False).tolist():
         codes = table.outcomes_of(asked.bench.predictor, asked.table.odd.step(number)).codes[0]
         sure = np.eye(256)[codes.astype(int) + 128]
-        plain = outcome.information(prior, asked.bench.singles.repair_of, sure[None])[0]
+        plain = outcome.information(prior, asked.bench.singles.repair_of, sure)
         assert scores[number] == pytest.approx(plain, abs=1e-9)
 
 

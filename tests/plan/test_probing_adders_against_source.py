@@ -140,7 +140,7 @@ def test_probe_entropies() -> None:
 def test_x_tells_most() -> None:
     """By the information that steps of a machine are scored with: no more than is unsure, and of X nearly all of it."""
     tables = np.array([shows(point, OUTPUTS) for point in PROBES])
-    told = outcome.information(believed(*OUTPUTS), np.arange(len(SETS)), tables)
+    told = np.array([outcome.information(believed(*OUTPUTS), np.arange(len(SETS)), table) for table in tables])
     assert PROBES[int(told.argmax())] == "X"
     assert np.all(told <= entropies(tables) + 1e-12)
     assert told[0] > 0.97 * entropies(tables)[0]

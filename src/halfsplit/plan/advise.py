@@ -25,12 +25,13 @@ such branches of dryer and water heater, followed to their ends, a bit cost 24 t
 FOLLOWED = ("as advised", "surest")
 """The policies followed after the test priced: one step ahead, and one like it, as long as one step ahead goes on."""
 LIMITS = Limits(
-    exact_nodes=12000,
+    exact_nodes=2000,
     budget=Budget(
         nodes=4000, level=1, cut=0.005, trim=0.002, order=0, per_bit=PER_BIT, bases=FOLLOWED, stop=FOLLOWED[0]
     ),
 )
-"""What a choice may spend unless said otherwise: a person waits for it."""
+"""What a choice may spend unless said otherwise: a person waits for it. In 74 small problems of 180 jobs on five
+machines exact search was done within 623 states, or took more than 15,000: with three readings that come and go."""
 PRICED = Budget(steps=6, order=0)
 """So many of the best tests are priced, and the best test behind each closed bay."""
 SURE, SURE_WHERE_EXACT = 0.5, 0.1

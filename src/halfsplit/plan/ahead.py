@@ -15,7 +15,6 @@ import numpy as np
 from halfsplit.circuit.network import Array
 from halfsplit.evidence import outcome, well
 from halfsplit.evidence.weighing import Weighed
-from halfsplit.operate.condition import Condition
 from halfsplit.plan import advise, choose, fitting, outlook, owner, score, states
 from halfsplit.plan.score import Scored
 from halfsplit.plan.steps import Step
@@ -149,7 +148,7 @@ class Ahead(score.Adviser):
     def _shows(self, weighed: Weighed, offered: Sequence[Step], found: Outcomes, rows: Array) -> tuple[Array, Array]:
         """(K, O, S) outcomes of the steps offered under these variants, and (K, O) whether each is unlike the healthy
         machine. found: theirs under single faults."""
-        firsts = {_setup(step): step for step in offered}
+        firsts = {owner.setup(step): step for step in offered}
         ways = {setup: _ways(weighed, step, rows) for setup, step in firsts.items()}
         every = np.union1d([HEALTHY, *rows], moments.rows_of([one for each in ways.values() for one in each]))
         mean, spread, over = (
@@ -164,7 +163,7 @@ class Ahead(score.Adviser):
                 table = np.asarray(weighed.predictor.look(step.at, step.closely)[1])[every]
             else:
                 table = _as_table(codes[place], mean[place] if step.perceived else None)
-            shown = np.vstack([moments.mixed(ways[_setup(step)], table, every), table[every == HEALTHY]])
+            shown = np.vstack([moments.mixed(ways[owner.setup(step)], table, every), table[every == HEALTHY]])
             made[place] = outlook.few_outcomes(weight, shown).T
         by_owner = np.array([step.asks for step in offered], bool)
         unlike = made[:, :, :-1].max(axis=2) > math.exp(well.UNLIKE) * made[:, :, -1]
@@ -173,11 +172,6 @@ class Ahead(score.Adviser):
     def _scored(self, weighed: Weighed, state: JobState, step: Step) -> Scored:
         k = self.steps.place_of[step]
         return Scored(step, self.bits(weighed, k), *self.prices(weighed, state).of(k))
-
-
-def _setup(step: Step) -> tuple[Condition | None, Condition | None, bool]:
-    """Steps in which the same variants show: of one condition, met or set up, symptoms apart from readings."""
-    return step.condition, step.met, step.kind == "symptom"
 
 
 def _ways(weighed: Weighed, step: Step, rows: Array) -> list[moments.Way]:

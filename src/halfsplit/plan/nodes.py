@@ -68,7 +68,8 @@ class Node:
         shows = wider[:0] if self.settled else wider
         tests, shows = tests[: len(shows)], shows.take(self._places, axis=2)
         may = (self.left[tests] > 0) & (self.problem.times[tests] > 0)
-        apart = (shows.max(axis=2) - shows.min(axis=2) > SAME).any(axis=1) & may
+        widths = np.maximum.reduce(shows, axis=2) - np.minimum.reduce(shows, axis=2)
+        apart = np.logical_or.reduce(widths > SAME, axis=1) & may
         return tests[apart], shows[apart]
 
     @property
@@ -79,7 +80,7 @@ class Node:
     @cached_property
     def helping(self) -> tuple[Ints, Bools]:
         """Repairs that cure a fault still possible (R,) and what they cure (R, F)."""
-        cures = self.problem.cures[:, self.faults]
+        cures = self.problem.cures.take(self.faults, axis=1)
         some: Bools = np.logical_or.reduce(cures, axis=1)
         return some.nonzero()[0], cures[some]
 
@@ -97,7 +98,7 @@ class Node:
     @cached_property
     def expected(self) -> Floats:
         """(T, O) probability of each outcome."""
-        totals: Floats = self.grouped.sum(axis=2)
+        totals: Floats = np.add.reduce(self.grouped, axis=2)
         return totals
 
     @cached_property
@@ -136,7 +137,10 @@ class Node:
     @cached_property
     def spares_seeing(self) -> Floats:
         """(T,) minutes of seeing the complaint that each test is expected to spare, by showing something wrong."""
-        return np.asarray((self.expected * self.problem.unlike[self.tests]).sum(axis=1) * self.to_see)
+        if not self.to_see:
+            return np.zeros(len(self.tests))
+        wrong: Floats = np.add.reduce(self.expected * self.problem.unlike.take(self.tests, axis=0), axis=1)
+        return wrong * self.to_see
 
     @cached_property
     def by_group(self) -> Floats:
@@ -154,7 +158,7 @@ class Node:
         """(T,) minutes of the tests beyond those of the repair: what it will open, wait for and isolate in any case is
         free as far as that is probable, and what a test makes dearer for it counts."""
         here, share = self.here, self.cure / max(float(self.cure.sum()), 1.0)
-        spared = here.repair[self.repairs] - here.repair_after[self.tests][:, self.repairs]
+        spared = here.repair[self.repairs] - _part(here.repair_after, self.tests, self.repairs)
         return np.asarray(self.test_minutes - spared @ share)
 
     @cached_property
@@ -174,15 +178,15 @@ class Node:
         """(T,) minutes of each test plus the expected price of repairing in the order p/C afterwards."""
         totals = self.expected
         cure = self.cured / np.maximum(totals, GONE)[:, :, None]
-        price = self.here.repair_after[self.tests][:, self.repairs]
+        price = _part(self.here.repair_after, self.tests, self.repairs)
         then = repairs_in_order(cure, np.broadcast_to(price[:, None, :], cure.shape))
         return np.asarray(self.test_minutes + (totals * then).sum(axis=1))
 
     @cached_property
     def floors(self) -> Floats:
         """(T + R,) a lower bound of each move's expected cost: afterwards the fault is told for nothing."""
-        tests = _weighed(self.here.floor_after_test[self.tests][:, self.faults], self.p)
-        left = ~self.helping[1] * self.here.floor_after_repair[self.repairs][:, self.faults]
+        tests = _weighed(_part(self.here.floor_after_test, self.tests, self.faults), self.p)
+        left = ~self.helping[1] * _part(self.here.floor_after_repair, self.repairs, self.faults)
         return np.concatenate([self.test_minutes + tests, self.repair_price + _weighed(left, self.p)])
 
     @cached_property
@@ -249,7 +253,7 @@ class Nodes:
         left[action.which] -= 1
         joint = node.telling[1][move] * node.p
         seen = node.seen | self.problem.unlike[action.which]
-        possible = (joint.sum(axis=1) > GONE).nonzero()[0]
+        possible = (np.add.reduce(joint, axis=1) > GONE).nonzero()[0]
         stands = self._stands_after(node, action)
         found = [self._step(node, joint[o], left, stands, bool(seen[o])) for o in possible]
         return sorted(found, key=lambda pair: -pair[0])
@@ -332,7 +336,13 @@ def _mode_changes(node: Node, done: Ints) -> Floats:
 
 def _weighed(table: NDArray[Any], p: Floats) -> Floats:
     """(N,) sums of the rows of a table (N, F) weighed with p (F,), always added in the same order."""
-    return np.asarray((table * p).sum(axis=1))
+    sums: Floats = np.add.reduce(table * p, axis=1)
+    return sums
+
+
+def _part(table: Floats, rows: Ints, columns: Ints) -> Floats:
+    """(N, M) these rows (N,) and columns (M,) of a table."""
+    return table.take(rows, axis=0).take(columns, axis=1)
 
 
 def _x_log_x(values: Floats) -> Floats:

@@ -6,7 +6,7 @@ Knows questions as steps and what was told; chooses nothing. How often owners er
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Hashable, Iterable, Sequence
 
 from halfsplit.evidence import finding as f
 from halfsplit.evidence.weighing import Weighed
@@ -35,6 +35,11 @@ def told(offered: Iterable[Step], findings: Sequence[f.Finding]) -> frozenset[St
     whats = {what for what, _ in said}
     asked = (step for step in offered if step.asks and step.at in whats)
     return frozenset(step for step in asked if not said.isdisjoint({(step.at, None), (step.at, step.met)}))
+
+
+def setup(step: Step) -> Hashable:
+    """Equal for steps in which the same variants show: of one condition, met or set up; symptoms by themselves."""
+    return step.condition, step.met, step.kind == "symptom"
 
 
 def ways(weighed: Weighed, step: Step, of: Index | None = None) -> list[Way]:

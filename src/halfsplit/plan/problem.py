@@ -319,7 +319,8 @@ def _floor(problem: Problem, prices: Floats) -> Floats:
     """(N, F) cheapest repair of every fault, from the prices (N, R)."""
     groups = problem.groups
     firsts = np.unique(groups, return_index=True)[1]
-    found = np.stack([prices[:, problem.cures[:, f]].min(axis=1) for f in firsts], axis=1)
+    cures = problem.cures[:, firsts].T
+    found: Floats = np.minimum.reduce(np.where(cures, prices[:, None, :], np.inf), axis=2)
     cheapest: Floats = found[:, groups]
     return cheapest
 

@@ -18,10 +18,10 @@ from halfsplit.circuit.network import Array
 from halfsplit.evidence import outcome
 from halfsplit.evidence.slips import SLIP
 from halfsplit.evidence.weighing import Bench, Weighed
-from halfsplit.plan import owner, pricing, steps, table, worth
+from halfsplit.plan import likely, pricing, steps, table, worth
 from halfsplit.plan.latest import latest
+from halfsplit.plan.likely import Likely
 from halfsplit.predict.candidates import PROVOKED, Candidates
-from halfsplit.predict.moments import mixed, rows_of
 from halfsplit.work import minutes
 from halfsplit.work.prices import price_together
 from halfsplit.work.state import JobState
@@ -51,8 +51,6 @@ NEARLY = 0.9
 GLANCE = 0.2
 """What a glance at the display takes in: deviation of ln(reading), so that 0 against OL and whole volts are told apart,
 9.6 against 10.4 ohms are not. Halfsplit's choice, no source."""
-UNLIKELY = 1e-5
-"""Variants below this probability are left out of a step's density."""
 
 
 class Setup(NamedTuple):
@@ -282,27 +280,34 @@ class Adviser:
         return self._bits(weighed, self.table.steps[k], self.table.outcomes.take([k]))
 
     def _bits(self, weighed: Weighed, step: steps.Step, found: table.Outcomes) -> float:
-        few = np.flatnonzero(weighed.posterior.probability > UNLIKELY)
-        if not few.size:  # something that the file does not say, for sure
+        few = self._likely(weighed)
+        if not few.rows.size:  # something that the file does not say, for sure
             return 0.0
-        ways = owner.ways(weighed, step, few)
-        rows = rows_of(ways)
-        outcomes = mixed(ways, self._outcome_of(weighed, step, found, rows), rows)
-        prior, repair_of = weighed.posterior.probability[few], weighed.candidates.repair_of[few]
-        return float(outcome.information(prior, repair_of, outcomes[None])[0])
+        shown = few.shown(step)
+        outcomes, place = self._outcome_of(weighed, step, found, shown.rows)
+        return outcome.information(shown.chance, shown.repair_of, outcomes, place[shown.place])
 
-    def _outcome_of(self, weighed: Weighed, step: steps.Step, found: table.Outcomes, rows: Array) -> Array:
-        """(rows, outcomes) probabilities of a step with these outcomes of single faults (1, S)."""
+    @latest
+    def _likely(self, weighed: Weighed) -> Likely:
+        return Likely(weighed)
+
+    def _outcome_of(
+        self, weighed: Weighed, step: steps.Step, found: table.Outcomes, rows: Array
+    ) -> tuple[Array, Array]:
+        """(D, outcomes) probabilities of a step with these outcomes of single faults (1, S), and (rows,) which of them
+        each row shows."""
+        every = np.arange(len(rows))
         if step.kind == "look":
-            return np.asarray(weighed.predictor.look(step.at, step.closely)[1][rows])
+            return np.asarray(weighed.predictor.look(step.at, step.closely)[1][rows]), every
         mean, spread, over = (
             self._with_pairs(weighed.candidates, array, found.codes)[0, rows].astype(float)
             for array in (found.mean, found.spread, found.over)
         )
         if step.perceived:
-            return np.column_stack([1 - mean, mean])
-        weight = np.maximum(weighed.posterior.probability[rows], UNLIKELY)
-        return outcome.bins_of_one(weight, mean, spread, over, SLIP)
+            return np.column_stack([1 - mean, mean]), every
+        weight = np.maximum(weighed.posterior.probability[rows], likely.UNLIKELY)
+        one, place = outcome.alike(mean, spread, over)
+        return outcome.outcome_bins(outcome.sums(place, weight, 0), mean[one], spread[one], over[one], SLIP), place
 
 
 def safest_first(weighed: Weighed, scored: list[Scored]) -> list[Scored]:

@@ -7,7 +7,8 @@ adviser, the bays and how the machine stands; weighs nothing itself.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from functools import cache, partial
 from typing import NamedTuple
 
 import numpy as np
@@ -31,6 +32,10 @@ MADE_NEXT = 0.5
 """A reading alongside is named where it would be made next more probably than this."""
 FOLLOWED = 3
 """So many outcomes of a step, the likeliest, are followed to what would be advised then."""
+
+
+Believed = tuple[Array, Array, Array]
+"""What is believed in a set-up, the repair due then, and the variant that the machine shows."""
 
 
 class Alongside(NamedTuple):
@@ -63,20 +68,24 @@ class Setups(score.Adviser):
         if not len(self.table.compared.pairs) or not self.on_singles(weighed).any():
             return
         allowed, prices = self.allowed(state), self.prices(weighed, state)
+        belief = cache(partial(self._belief, weighed))
         for number, (a, b) in enumerate(self.table.compared.pairs.tolist()):
             if allowed[a] and allowed[b]:
-                yield from self._both(weighed, state, number, prices)
+                yield from self._both(weighed, state, number, prices, belief)
             for read, other in ((a, b), (b, a)):
                 if self.table.steps[read] in state.done and allowed[other]:
                     yield from self._other(weighed, number, other, prices)
 
-    def _both(self, weighed: Weighed, state: JobState, number: int, prices: Prices) -> Iterator[Scored]:
+    def _both(
+        self, weighed: Weighed, state: JobState, number: int, prices: Prices,
+        belief: Callable[[Condition | None], Believed],
+    ) -> Iterator[Scored]:  # fmt: skip
         """Both readings of a comparison, where the second tells more a minute than the first."""
         a, b = self.table.compared.pairs[number].tolist()
         pair = self.table.steps[a], self.table.steps[b]
         if not self.in_reach(state, *pair):
             return
-        prior, repair_of, shows = self._belief(weighed, pair[0].condition)
+        prior, repair_of, shows = belief(pair[0].condition)
         codes = np.stack([*self.table.outcomes.codes[[a, b]], self.table.compared.codes[number]])[:, shows]
         alone, both = (joint_information(prior, repair_of, some) for some in (codes[:1], codes))
         added, more = both - alone, minutes.itself(self.bench.machine, "reading")
@@ -93,7 +102,7 @@ class Setups(score.Adviser):
         if told > score.LEAST_BITS:
             yield Scored(self.table.steps[k], told, *prices.of(k))
 
-    def _belief(self, weighed: Weighed, at: Condition | None) -> tuple[Array, Array, Array]:
+    def _belief(self, weighed: Weighed, at: Condition | None) -> Believed:
         """What is believed in a set-up of a condition, the repair due then, and the variant that the machine shows.
 
         One that comes and goes does so for a whole set-up: it counts once as itself, and once as the healthy machine.

@@ -15,6 +15,7 @@ import numpy as np
 from halfsplit.circuit import assembly
 from halfsplit.circuit.network import Array
 from halfsplit.evidence import outcome
+from halfsplit.evidence.partition import Partition, partition
 from halfsplit.evidence.weighing import Bench
 from halfsplit.machine import model
 from halfsplit.operate import condition as conditions
@@ -69,7 +70,7 @@ class Table:
     steps: tuple[steps.Step, ...]
     outcomes: Outcomes
     odd: odd.OddSteps
-    partition: outcome.Partition
+    partition: Partition
     alike: Array
     compared: Compared
 
@@ -99,9 +100,9 @@ def compiled(predictor: Predictor, offered: Sequence[steps.Step], strange: odd.O
     numbers, codes = _odd_outcomes(predictor, strange, chosen)
     all_codes = np.concatenate([usual.codes, *codes])
     _, same = np.unique(np.ascontiguousarray(all_codes.T), axis=0, return_inverse=True)
-    partition = outcome.partition(all_codes, predictor.candidates.repair_of)
+    parted = partition(all_codes, predictor.candidates.repair_of)
     compared = alike.compared(predictor, pairs, {step: k for k, step in enumerate(kept)})
-    return Table(tuple(kept), usual, strange.take(numbers), partition, same, compared)
+    return Table(tuple(kept), usual, strange.take(numbers), parted, same, compared)
 
 
 class _Chosen:

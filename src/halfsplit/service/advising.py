@@ -8,7 +8,7 @@ from typing import Any
 
 from halfsplit.errors import Refused
 from halfsplit.evidence import finding as f
-from halfsplit.evidence import outcome
+from halfsplit.evidence.partition import Partition
 from halfsplit.evidence.weighing import Bench, Weighed
 from halfsplit.machine import cautions, model
 from halfsplit.modes.fault import Repair
@@ -24,7 +24,7 @@ from halfsplit.work.hazards import STOPS, gravest_first
 from halfsplit.work.state import JobState, to_open
 
 CLASSES = kept.named(
-    table.Table, table.Outcomes, alike.Compared, odd.OddSteps, outcome.Partition, Step, Condition, Probe
+    table.Table, table.Outcomes, alike.Compared, odd.OddSteps, Partition, Step, Condition, Probe
 )
 COUNT = 3
 """So many steps are offered."""
