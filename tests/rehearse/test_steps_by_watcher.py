@@ -12,13 +12,15 @@ import pytest
 from halfsplit.evidence.weighing import Bench
 from halfsplit.machine import loading
 from halfsplit.modes.fault import Repair
-from halfsplit.plan import safely, score
+from halfsplit.plan import safely, score, taken
 from halfsplit.plan.ahead import Ahead
 from halfsplit.plan.steps import Step
 from halfsplit.rehearse import advised_steps, random_steps
+from halfsplit.rehearse.proved_steps import ProofRuns
 from halfsplit.rehearse.random_steps import Sessions
-from halfsplit.work import refusals, safety
+from halfsplit.work import refusals, safety, together
 from halfsplit.work.hazards import CAUTIONS, PROVING_DEAD, Hazard, Kind, Pipe
+from halfsplit.work.state import JobState
 from tests.rehearse.benches import adviser
 from tests.rehearse.watcher import Watcher, of_sessions
 
@@ -104,16 +106,70 @@ def test_no_advised_session_is_unsafe_and_what_is_refused_is_planned_around(look
     """The planners' sessions with a hidden fault and refusals: nothing dangerous, nothing refused, and steps go on."""
     asked = adviser("water-heater")
     machine, made = asked.bench.machine, advised_steps.Sessions(Ahead(asked) if looks_ahead else asked)
-    steps, repairs, refused = 0, 0, 0
+    steps, repairs, refused, proved = 0, 0, 0, 0
     for number in range(10):
-        watcher = Watcher(machine, safely.facts(machine).capacitor)
+        watcher, repaired = Watcher(machine, safely.facts(machine).capacitor), False
         for state, step, done in made.session(np.random.default_rng([9, number])):
             assert not set(watcher.reads(step, done.doings, state.refused))
             steps, repairs = steps + isinstance(step, Step), repairs + isinstance(step, Repair)
             refused += bool(state.refused)
+            repaired |= isinstance(step, Repair)
+            proved += repaired and isinstance(step, Step)
     assert steps > 10
     assert repairs > 3
     assert refused > 5
+    assert proved > 10
+
+
+def proof_run(name: str, refused: frozenset[object] = frozenset()) -> tuple[set[str], set[Kind]]:
+    """The dangers found in the proof run after the repairs of each fault, and the kinds of thing done in it."""
+    bench, found, kinds = adviser(name).bench, set[str](), set[Kind]()
+    machine, runs = bench.machine, ProofRuns(bench)
+    for repair in dict.fromkeys(fault.repair for fault in bench.faults):
+        if not together.hands_in(machine, repair):
+            continue
+        watcher, state = Watcher(machine, safely.facts(machine).capacitor), JobState(refused=refused)
+        under = taken.under_repair(machine, state, repair)
+        made = safely.repaired(machine, safely.begin(machine), state, under, repair)
+        assert not set(watcher.reads(repair, made.doings, refused))
+        for at, step, done in runs.after(under, made.state):
+            found |= set(watcher.reads(step, done.doings, at.refused))
+            kinds |= {doing.kind for doing in done.doings}
+        assert not watcher.off
+    return found, kinds
+
+
+@pytest.mark.parametrize("name", [*MACHINES, "coil-cooktop", "vented-dryer-3-wire"])
+def test_the_proof_run_after_every_repair_is_safe(name: str) -> None:
+    """Wires back, covers closed, the frame's bond proved before the power, and what is seen or clamped under it."""
+    found, kinds = proof_run(name)
+    assert not found
+    assert {Kind.CLOSE, Kind.PROVE_BOND, Kind.ENERGISE, Kind.RUN} <= kinds
+
+
+def test_without_power_nothing_of_the_proof_run_wants_it() -> None:
+    """Where the power stays off only ohms are read."""
+    found, kinds = proof_run("vented-dryer", frozenset({refusals.NoPower()}))
+    assert not found
+    assert Kind.OHMS in kinds
+    assert not {Kind.ENERGISE, Kind.RUN, Kind.WATCH, Kind.AMPS} & kinds
+
+
+@pytest.mark.parametrize(
+    ("kinds", "dropped"),
+    [
+        ((Kind.ENERGISE, Kind.AMPS, Kind.WATCH), {"guarded": False}),
+        ((Kind.AMPS,), {"meter": False}),
+        ((Kind.WATCH,), {"cautions": frozenset()}),
+    ],
+)
+def test_the_watcher_sees_a_need_of_the_proof_run_that_is_dropped(
+    kinds: tuple[Kind, ...], dropped: dict[str, object], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The watcher is not blind to the proof run: with a need left out it finds a danger there."""
+    for kind in kinds:
+        monkeypatch.setitem(safety.NEEDS, kind, safety.NEEDS[kind]._replace(**dropped))  # type: ignore[arg-type]
+    assert proof_run("vented-dryer")[0]
 
 
 @pytest.mark.parametrize(

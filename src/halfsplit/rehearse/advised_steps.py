@@ -1,4 +1,5 @@
-"""Advised sessions for the safety of steps: a hidden fault, the adviser's steps, some refused by the person.
+"""Advised sessions for the safety of steps: a hidden fault, the adviser's steps, some refused by the person, the repair
+and the proof run after it.
 
 Knows the adviser and a rehearsal that hides faults; what could hurt is judged elsewhere, from what is emitted.
 """
@@ -18,6 +19,7 @@ from halfsplit.plan.score import Adviser
 from halfsplit.plan.steps import Step
 from halfsplit.rehearse import random_steps as rs
 from halfsplit.rehearse import trials
+from halfsplit.rehearse.proved_steps import ProofRuns
 from halfsplit.rehearse.truth import answer
 from halfsplit.work import refusals, safety, stopping, together
 from halfsplit.work.state import JobState
@@ -31,9 +33,10 @@ class Sessions(trials.Rehearsal):
 
     def __init__(self, asked: Adviser) -> None:
         super().__init__(asked, trials.Asked(asked.bench.machine))
+        self.proof = ProofRuns(asked.bench)
 
     def session(self, rng: np.random.Generator) -> Iterator[rs.Emitted]:
-        """Step after step as advised, then the repair where the person can get at it."""
+        """Step after step as advised; then the repair where the person can get at it, and the proof run after it."""
         machine = self.adviser.bench.machine
         _, truth, told = self._job(rng)
         findings: list[f.Finding] = list(told)
@@ -52,7 +55,7 @@ class Sessions(trials.Rehearsal):
             yield state, step, made
             state, safe = then, made.state
             findings.append(answer(truth, step))
-        yield from self._repaired(self.adviser.bench.weigh(findings), state, safe)
+        yield from self._repaired(self._due(self.adviser.bench.weigh(findings), state), state, safe)
         self.adviser.bench.forget()
 
     def _advised(self, weighed: Weighed, state: JobState) -> Step | None:
@@ -63,13 +66,22 @@ class Sessions(trials.Rehearsal):
         best = fitting.paying(self.adviser, weighed, state)
         return best.step if best else None
 
-    def _repaired(self, weighed: Weighed, state: JobState, safe: safety.State) -> Iterator[rs.Emitted]:
-        """The likeliest repairs, each where hands go to the machine and nothing bars the way."""
+    def _due(self, weighed: Weighed, state: JobState) -> list[Repair]:
+        """The likeliest repairs; none where they are not ours, or one is barred."""
         machine = self.adviser.bench.machine
-        repairs: list[Repair] = [self.adviser.bench.repairs[name] for name in next(iter(weighed.by_repair), ())]
-        for repair in repairs if not stopping.reason(machine, weighed.findings) else ():
-            if together.hands_in(machine, repair) and not refusals.bars(machine, state.refused, repair.bays):
+        due = [self.adviser.bench.repairs[name] for name in next(iter(weighed.by_repair), ())]
+        barred = any(refusals.bars(machine, state.refused, one.bays) for one in due)
+        stopped = stopping.reason(machine, weighed.findings) or stopping.of_repairs(due)
+        return [] if stopped or barred else due
+
+    def _repaired(self, due: list[Repair], state: JobState, safe: safety.State) -> Iterator[rs.Emitted]:
+        """Each repair for which hands go into the machine, and the proof run after all of them."""
+        machine = self.adviser.bench.machine
+        for repair in due:
+            if together.hands_in(machine, repair):
                 then = taken.under_repair(machine, state, repair)
                 made = rs.emitted(machine, safe, state, then, repair)
                 yield state, repair, made
                 state, safe = then, made.state
+        if due:
+            yield from self.proof.after(state, safe)
