@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from functools import cache
+from itertools import takewhile
 from pathlib import Path
 
 import numpy as np
@@ -12,12 +13,14 @@ import pytest
 from halfsplit.evidence.weighing import Bench
 from halfsplit.machine import loading
 from halfsplit.modes.fault import Repair
-from halfsplit.plan import safely, score, taken
+from halfsplit.plan import safely, score, steps, taken
 from halfsplit.plan.ahead import Ahead
 from halfsplit.plan.steps import Step
 from halfsplit.rehearse import advised_steps, random_steps
 from halfsplit.rehearse.proved_steps import ProofRuns
 from halfsplit.rehearse.random_steps import Sessions
+from halfsplit.service import naming
+from halfsplit.service import proof_run as told
 from halfsplit.work import refusals, safety, together
 from halfsplit.work.hazards import CAUTIONS, PROVING_DEAD, Hazard, Kind, Pipe
 from halfsplit.work.state import JobState
@@ -122,21 +125,36 @@ def test_no_advised_session_is_unsafe_and_what_is_refused_is_planned_around(look
 
 
 def proof_run(name: str, refused: frozenset[object] = frozenset()) -> tuple[set[str], set[Kind]]:
-    """The dangers found in the proof run after the repairs of each fault, and the kinds of thing done in it."""
-    bench, found, kinds = adviser(name).bench, set[str](), set[Kind]()
-    machine, runs = bench.machine, ProofRuns(bench)
+    """The dangers found while it is put together and proved after the repairs of each fault, and the kinds of thing
+    done; nothing was left open, nor was the power brought back before all was closed and the frame's bond measured."""
+    bench = Bench(loading.load(name))
+    machine, runs, found, kinds = bench.machine, ProofRuns(bench), set[str](), set[Kind]()
     for repair in dict.fromkeys(fault.repair for fault in bench.faults):
         if not together.hands_in(machine, repair):
             continue
         watcher, state = Watcher(machine, safely.facts(machine).capacitor), JobState(refused=refused)
         under = taken.under_repair(machine, state, repair)
         made = safely.repaired(machine, safely.begin(machine), state, under, repair)
-        assert not set(watcher.reads(repair, made.doings, refused))
-        for at, step, done in runs.after(under, made.state):
-            found |= set(watcher.reads(step, done.doings, at.refused))
-            kinds |= {doing.kind for doing in done.doings}
-        assert not watcher.off
+        found |= set(watcher.reads(repair, made.doings, refused))
+        done = list(runs.after(under, made.state))
+        found |= {one for at, step, made in done for one in watcher.reads(step, made.doings, at.refused)}
+        in_order = [doing for _, _, made in done for doing in made.doings]
+        kinds |= {doing.kind for doing in in_order}
+        before = list(takewhile(lambda doing: doing.kind is not Kind.ENERGISE, in_order))
+        if before != in_order:
+            assert not still_open(under.open_bays, before), repair.name
+            assert any(doing.kind is Kind.PROVE_BOND for doing in before) or not machine.supply.earth, repair.name
+        assert not watcher.open, repair.name
     return found, kinds
+
+
+def still_open(opened: frozenset[str], doings: list[safely.Doing]) -> set[str]:
+    """The bays that stand open once all this is done."""
+    found = set(opened)
+    for doing in doings:
+        found |= {doing.at} if doing.kind is Kind.OPEN else set()
+        found -= {doing.at} if doing.kind is Kind.CLOSE else set()
+    return found
 
 
 @pytest.mark.parametrize("name", [*MACHINES, "coil-cooktop", "vented-dryer-3-wire"])
@@ -144,7 +162,39 @@ def test_the_proof_run_after_every_repair_is_safe(name: str) -> None:
     """Wires back, covers closed, the frame's bond proved before the power, and what is seen or clamped under it."""
     found, kinds = proof_run(name)
     assert not found
-    assert {Kind.CLOSE, Kind.PROVE_BOND, Kind.ENERGISE, Kind.RUN} <= kinds
+    assert {Kind.CLOSE, Kind.ENERGISE, Kind.RUN} <= kinds
+
+
+def test_wires_go_back_before_the_proof_run() -> None:
+    """A machine whose wires are off is put together before it runs."""
+    bench = Bench(loading.load("coil-cooktop"))
+    machine = bench.machine
+    step = next(one for one in steps.steps(machine) if one.condition and one.condition.lift)
+    watcher, state = Watcher(machine, safely.facts(machine).capacitor), JobState()
+    then = taken.after(machine, state, step)
+    made = safely.prepared(machine, safely.begin(machine), state, then, step)
+    assert not set(watcher.reads(step, made.doings))
+    assert watcher.off
+    done = list(ProofRuns(bench).after(then, made.state))
+    assert not {one for at, step, made in done for one in watcher.reads(step, made.doings, at.refused)}
+    assert not watcher.off
+
+
+@pytest.mark.parametrize("name", ["vented-dryer", "refrigerator", "water-heater", "coil-cooktop"])
+def test_what_is_emitted_of_the_proof_run_is_what_is_told(name: str) -> None:
+    """Step by step, and every caution that the automaton wants is in the words, at its step."""
+    bench = Bench(loading.load(name))
+    made = told.of_repairs(bench, [])
+    emitted = list(ProofRuns(bench).after(JobState(), safely.begin(bench.machine), hands_in=False))
+    walked = [(step, done) for _, step, done in emitted if step is not None]
+    assert [check.step for check in made.checks] == [step for step, _ in walked]
+    sentences = made.sentences()
+    for check, (_, done) in zip(made.checks, walked, strict=True):
+        wanted = {naming.told(bench.machine, one) for one in done.cautions}
+        assert wanted <= set(check.cautions)
+        assert wanted <= set(sentences)
+    listed = {naming.told(bench.machine, one) for one in made.cautions}
+    assert listed == {caution for check in made.checks for caution in check.cautions}
 
 
 def test_without_power_nothing_of_the_proof_run_wants_it() -> None:

@@ -59,7 +59,7 @@ class Watcher:
         return bool(self.on)
 
     def reads(
-        self, step: Step | Repair, doings: tuple[Doing, ...], refused: Collection[object] = frozenset()
+        self, step: Step | Repair | None, doings: tuple[Doing, ...], refused: Collection[object] = frozenset()
     ) -> Iterator[str]:
         """Every danger in what is done for one step or repair, where another is done than advised, what was refused."""
         self.places = self._bays_of(step)
@@ -77,12 +77,15 @@ class Watcher:
             yield from self._set(step, {doing.at for doing in doings if doing.kind is Kind.TURN})
             if step in refused:
                 yield "a step that the person refused"
-        else:
-            turned = (doing.at for doing in doings if doing.kind is Kind.TURN)
-            yield from (f"turned for a repair: {control}" for control in turned)
-            yield from self._under_gas(step)
+            return
+        turned = [doing.at for doing in doings if doing.kind is Kind.TURN]
+        if step is None:
+            self.stands |= {control: self.machine.controls[control].rest for control in turned}
+            return
+        yield from (f"turned for a repair: {control}" for control in turned)
+        yield from self._under_gas(step)
 
-    def _bays_of(self, step: Step | Repair) -> set[str]:
+    def _bays_of(self, step: Step | Repair | None) -> set[str]:
         """The bays to which hands or leads go, and those in front of them, while any is open for it."""
         parts = [self.machine.parts[p.split(".")[0]].bay for p in getattr(step, "places", ()) if self._is_part(p)]
         named = [place for place in getattr(step, "places", ()) if place in self.machine.bays]

@@ -13,6 +13,7 @@ from halfsplit.predict.readings import Probe
 from halfsplit.service import advising, closing, proof_run, proving, repairing
 from halfsplit.service.guiding import Guided
 from halfsplit.work import refusals, together
+from halfsplit.work.hazards import SIGNAL_WORDS
 from halfsplit.work.state import JobState
 from tests.rehearse.benches import NAMES
 
@@ -107,7 +108,7 @@ def test_what_another_trade_does_is_only_seen_to_work() -> None:
 
 @pytest.mark.parametrize("name", [*NAMES, "coil-cooktop"])
 def test_the_list_holds_all_that_the_rehearsals_try_and_no_tingling(name: str) -> None:
-    """Every setting with every symptom and every load, as a healthy machine has it; each number and each line once; no
+    """Every setting with every symptom and every load, as a healthy machine has it; each number and each line once, but for what is minded in every power state; no
     frame is touched; what was opened for the clamp is closed at last."""
     bench = Bench(loading.load(name))
     made = proof_run.of_repairs(bench, [])
@@ -122,7 +123,8 @@ def test_the_list_holds_all_that_the_rehearsals_try_and_no_tingling(name: str) -
     assert set(proof.loads(bench, JobState(), next(iter(runs)))) <= set(clamped)
     told = made.sentences()
     assert [one.number for one in made.checks] == [*range(1, len(made.checks) + 1)]
-    assert len(set(told)) == len(told)
+    lines = [one for one in told if not one.startswith(SIGNAL_WORDS)]
+    assert len(set(lines)) == len(lines)
     assert told[-1].startswith("After the last amps: isolate the machine")
     assert any(one.startswith("DANGER: Live parts.") for one in made.cautions)
 
@@ -131,7 +133,8 @@ def test_each_setting_is_told_once_with_all_that_is_asked_in_it() -> None:
     """By its name and how the controls stand; a question in full where it is new, else in a few words."""
     first, *others = [run for run in proof_run.of_repairs(DRYER, []).runs if "low heat" in run.setting]
     assert not others
-    setting, *new = first.sentences()
+    minded, setting, *new = first.sentences()
+    assert minded.startswith("WARNING: The machine may start by itself.")  # its rear cover is off for the clamp
     assert setting.startswith("Set to low heat (cycle timed, heat low, start pressed), running; as before: ")
     assert "drum turns: yes; " in setting
     assert "clamp round the wires at terminal block.L2: 9.89 A to 11.8 A" in setting

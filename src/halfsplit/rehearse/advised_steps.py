@@ -13,8 +13,7 @@ import numpy as np
 
 from halfsplit.evidence import finding as f
 from halfsplit.evidence.weighing import Weighed
-from halfsplit.modes.fault import Repair
-from halfsplit.plan import fitting, owner, safely, taken
+from halfsplit.plan import fitting, owner, proof, safely, taken
 from halfsplit.plan.score import Adviser
 from halfsplit.plan.steps import Step
 from halfsplit.rehearse import random_steps as rs
@@ -55,7 +54,7 @@ class Sessions(trials.Rehearsal):
             yield state, step, made
             state, safe = then, made.state
             findings.append(answer(truth, step))
-        yield from self._repaired(self._due(self.adviser.bench.weigh(findings), state), state, safe)
+        yield from self._repaired(self.adviser.bench.weigh(findings), state, safe)
         self.adviser.bench.forget()
 
     def _advised(self, weighed: Weighed, state: JobState) -> Step | None:
@@ -66,22 +65,21 @@ class Sessions(trials.Rehearsal):
         best = fitting.paying(self.adviser, weighed, state)
         return best.step if best else None
 
-    def _due(self, weighed: Weighed, state: JobState) -> list[Repair]:
-        """The likeliest repairs; none where they are not ours, or one is barred."""
+    def _repaired(self, weighed: Weighed, state: JobState, safe: safety.State) -> Iterator[rs.Emitted]:
+        """The likeliest repairs with hands in the machine, and then putting together and the proof run; nothing where
+        they are not ours, or one is barred. In the wet nothing is run after them unless they explain it."""
         machine = self.adviser.bench.machine
         due = [self.adviser.bench.repairs[name] for name in next(iter(weighed.by_repair), ())]
         barred = any(refusals.bars(machine, state.refused, one.bays) for one in due)
-        stopped = stopping.reason(machine, weighed.findings) or stopping.of_repairs(due)
-        return [] if stopped or barred else due
-
-    def _repaired(self, due: list[Repair], state: JobState, safe: safety.State) -> Iterator[rs.Emitted]:
-        """Each repair for which hands go into the machine, and the proof run after all of them."""
-        machine = self.adviser.bench.machine
-        for repair in due:
-            if together.hands_in(machine, repair):
-                then = taken.under_repair(machine, state, repair)
-                made = rs.emitted(machine, safe, state, then, repair)
-                yield state, repair, made
-                state, safe = then, made.state
-        if due:
-            yield from self.proof.after(state, safe)
+        if not due or barred or stopping.reason(machine, weighed.findings) or stopping.of_repairs(due):
+            return
+        mine = [repair for repair in due if together.hands_in(machine, repair)]
+        for repair in mine:
+            then = taken.under_repair(machine, state, repair)
+            made = rs.emitted(machine, safe, state, then, repair)
+            yield state, repair, made
+            state, safe = then, made.state
+        told = f.Perceived(stopping.WATER, True)
+        if proof.explained(weighed, told, [one.name for one in due]):
+            state = replace(state, refused=state.refused - stopping.barred(weighed.findings))
+        yield from self.proof.after(state, safe, bool(mine))

@@ -1,22 +1,21 @@
-"""The proof run after a repair as steps for the safety of steps: to the frame, all closed, setting after setting.
+"""Putting together and the proof run after a repair as steps for the safety of steps, as a person is told them.
 
-Knows what a proof run consists of (`plan/proof`) and how the machine stands; answers nothing and judges nothing.
+Knows what is read to the frame (`plan/proof`) and the walk of the proof run; answers nothing and judges nothing.
 """
 
 from __future__ import annotations
 
-from collections.abc import Generator, Iterable, Iterator
+from collections.abc import Iterator
 from dataclasses import replace
 
 from halfsplit.evidence.weighing import Bench
-from halfsplit.plan import pricing, proof, taken
-from halfsplit.plan.steps import Step
-from halfsplit.rehearse.random_steps import Emitted, emitted
+from halfsplit.plan import pricing, proof, safely, taken
+from halfsplit.plan.proof_walk import Walk
+from halfsplit.plan.steps import Step, bays_needed
+from halfsplit.rehearse.random_steps import Emitted
 from halfsplit.work import safety
-from halfsplit.work.state import JobState
-
-Stands = tuple[JobState, safety.State]
-"""How the machine stands, to the plan and to the automaton."""
+from halfsplit.work.hazards import Kind
+from halfsplit.work.state import JobState, to_open
 
 
 class ProofRuns:
@@ -26,27 +25,40 @@ class ProofRuns:
         self.machine, self.healthy = bench.machine, proof.healthy(bench)
         self.runs = proof.runs(self.healthy.predictor)
 
-    def after(self, state: JobState, safe: safety.State) -> Iterator[Emitted]:
-        """All of it, from how a repair has left the machine; what the person cannot or would not do is left out."""
-        state, safe = yield from self._each(state, safe, state, proof.insulation(self.healthy, state))
-        closed = replace(state, open_bays=frozenset[str]())
-        yield from self._each(state, safe, closed, self._in_use())
+    def after(self, state: JobState, safe: safety.State, hands_in: bool = True) -> Iterator[Emitted]:
+        """All of it, from how repairs have left the machine; where no hand went in it is only tried."""
+        read = self._to_frame(state) if hands_in else []
+        bays = tuple(bay for step in read for bay in bays_needed(self.machine, step))
+        inside = read if bays and not to_open(self.machine, state, bays) else []
+        for step in inside:
+            state, safe, made = self._read(state, safe, step)
+            yield made
+        if hands_in or state.open_bays:
+            done = safely.put_together(self.machine, safe, state, self._bond())
+            yield state, None, done
+            state, safe = safely.closed(self.machine, state), done.state
+        for step in read if not inside else ():
+            state, safe, made = self._read(state, safe, step)
+            yield made
+        yield from self._in_use(Walk(self.healthy, state, safe))
 
-    def _in_use(self) -> Iterator[Step]:
-        """What is seen in each setting, and what the clamp shows."""
+    def _to_frame(self, state: JobState) -> list[Step]:
+        cannot = replace(state, refused=frozenset(one for one in state.refused if not isinstance(one, Step)))
+        found = proof.insulation(self.healthy, state)
+        return [step for step in found if not pricing.bars(self.machine, cannot, step)]
+
+    def _read(self, state: JobState, safe: safety.State, step: Step) -> tuple[JobState, safety.State, Emitted]:
+        then = taken.after(self.machine, state, step)
+        done = safely.prepared(self.machine, safe, state, then, step)
+        return then, done.state, (state, step, done)
+
+    def _bond(self) -> safety.Step | None:
+        """The frame's bond, measured before the power, where the supply has an earth."""
+        return safety.Step(Kind.PROVE_BOND) if self.machine.frame and self.machine.supply.earth else None
+
+    def _in_use(self, walk: Walk) -> Iterator[Emitted]:
         for at, names in self.runs.items():
-            yield from (Step("symptom", at, at=name) for name in names)
-            yield from proof.loads(self.healthy, JobState(condition=at), at)
-
-    def _each(
-        self, state: JobState, safe: safety.State, brought: JobState, steps: Iterable[Step]
-    ) -> Generator[Emitted, None, Stands]:
-        """These steps one after another, and how the machine stands then; brought: how it is brought to stand first."""
-        for step in steps:
-            if step in state.refused or pricing.bars(self.machine, brought, step):
-                continue
-            then = taken.after(self.machine, brought, step)
-            made = emitted(self.machine, safe, state, then, step)
-            yield state, step, made
-            state, safe, brought = then, made.state, then
-        return state, safe
+            yield from ((one.before, one.step, one.done) for one in walk.setting(at, names))
+        before, done = walk.state, walk.end()
+        if done:
+            yield before, None, done

@@ -24,8 +24,8 @@ MET = 0.3
 REPAIRS = 0.1
 """How often a repair is made instead of a step."""
 
-Emitted = tuple[JobState, Step | Repair, safely.Safely]
-"""How the machine stood, the step or the repair, and all that is done for it."""
+Emitted = tuple[JobState, Step | Repair | None, safely.Safely]
+"""How the machine stood, the step or the repair (None: it is put together), and all that is done for it."""
 
 
 class Sessions:

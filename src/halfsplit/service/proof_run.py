@@ -16,7 +16,8 @@ from halfsplit.evidence.weighing import Bench
 from halfsplit.machine import cautions, model
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition
-from halfsplit.plan import pricing, proof, safely, steps, taken
+from halfsplit.plan import pricing, proof, safely, steps
+from halfsplit.plan.proof_walk import Walk, Walked
 from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.predict.readings import Probe
 from halfsplit.quantity.dimension import Dimension
@@ -80,7 +81,9 @@ class Run:
 
     def sentences(self) -> Iterator[str]:
         """The setting, with what was asked in full before in a few words; then what is asked for the first time."""
-        again = "; ".join(f"{one.number} {one.short}" for one in self.checks if one.short)
+        short = [one for one in self.checks if one.short]
+        again = "; ".join(f"{one.number} {one.short}" for one in short)
+        yield from (minded for one in short for minded in one.cautions)
         yield f"{self.setting}; as before: {again}." if again else f"{self.setting}:"
         for one in self.checks:
             if not one.short:
@@ -174,10 +177,10 @@ class _Listed:
     """The list while it is made: numbers run on, and what was opened for the clamp stays open until the end."""
 
     def __init__(self, bench: Bench, refused: frozenset[object]) -> None:
-        self.bench, self.machine, self.refused = bench, bench.machine, refused
+        self.bench, self.machine = bench, bench.machine
+        self.walk = Walk(bench, JobState(refused=refused), safely.begin(bench.machine))
         self.runs: list[Run] = []
         self.cautions: tuple[str, ...] = ()
-        self.opened: tuple[str, ...] = ()
         self.asked: set[tuple[str, bool]] = set()
         self.number = 0
 
@@ -193,55 +196,49 @@ class _Listed:
 
     def run(self, at: Condition, names: Sequence[str]) -> None:
         """One setting with what is seen in it, and what the clamp shows."""
-        checks = [self._seen(at, name) for name in names if not self._barred(Step("symptom", at, at=name))]
-        clamps = proof.loads(self.bench, self._state(at), at)
-        before = self.opened
-        checks += [self._clamped(step, before) for step in clamps if not self._barred(step)]
+        before = self.walk.opened
+        walked = self.walk.setting(at, names)
+        checks = [self._seen(one) if one.step.kind == "symptom" else self._clamped(one, before) for one in walked]
         if checks:
             self.runs.append(Run(_set_to(self.machine, at), tuple(checks)))
 
     def after(self) -> Iterator[str]:
         """What was opened for the clamp."""
-        if bays := tuple(reversed(self.opened)):
+        if bays := tuple(reversed(self.walk.opened)):
             off = wording.isolate(self.machine)
             yield f"After the last amps: {wording.lowered(off)} Close the {', the '.join(bays)} as before. Power last."
 
-    def _state(self, at: Condition) -> JobState:
-        """How the machine stands in a run: warm, and what was opened for the clamp open."""
-        return JobState(frozenset(self.opened), at, self.refused, warm=places.cooling(self.machine))
-
-    def _barred(self, step: Step) -> bool:
-        return pricing.bars(self.machine, JobState(refused=self.refused), step)
-
-    def _seen(self, at: Condition, name: str) -> Check:
-        there = bool(self.bench.predictor.symptom(name, at, False)[0] > 0.5)
+    def _seen(self, walked: Walked) -> Check:
+        step = walked.step
+        assert step.condition is not None
+        there = bool(self.bench.predictor.symptom(step.at, step.condition, False)[0] > 0.5)
         word = "yes" if there else "no"
-        again = (name, there) in self.asked
-        self.asked.add((name, there))
-        asked = f"{wording.seeing(self.machine, name)} It must be {word} now."
-        said = " ".join((asked, *_opened_for(self.machine, name)))
-        return self._check(Step("symptom", at, at=name), said, f"{name}: {word}" if again else "", there)
+        again = (step.at, there) in self.asked
+        self.asked.add((step.at, there))
+        asked = f"{wording.seeing(self.machine, step.at)} It must be {word} now."
+        said = " ".join((asked, *_opened_for(self.machine, step.at)))
+        return self._minded(walked, self._check(step, said, f"{step.at}: {word}" if again else "", there))
 
-    def _clamped(self, step: Step, before: Sequence[str]) -> Check:
+    def _clamped(self, walked: Walked, before: tuple[str, ...]) -> Check:
         """What the clamp shows; where that is not open yet, how it is reached, with what is to be minded.
 
         `before`: what was opened for it before this run."""
+        step, shut = walked.step, walked.shut
         assert step.probe is not None
         assert step.condition is not None
         least, most = (display(one, Dimension.CURRENT) for one in proof.as_it_should(self.bench, step))
-        state, bays = self._state(step.condition), bays_needed(self.machine, replace(step, condition=None))
-        shut = to_open(self.machine, state, bays)
         if not shut:
             clamp = f"clamp round the wires at {step.probe.red}: {least} to {most}"
-            return self._check(step, f"C{clamp[1:]}.", clamp if self.opened == before else "")
-        after = taken.after(self.machine, state, step)
-        done = safely.prepared(self.machine, safely.begin(self.machine), state, after, step)
-        own = [cautions.placed(bay, one) for bay in shut for one in places.own_cautions(self.machine.bays[bay])]
-        minded = gravest_first((*done.cautions, *own))
-        self.opened, self.cautions = (*self.opened, *shut), (*self.cautions, *minded)
-        told = wording.sentence(self.bench.predictor, state, step, bays, done.kinds)
-        warned = tuple(naming.told(self.machine, one) for one in minded)
-        return replace(self._check(step, f"{told} It must be {least} to {most}."), cautions=warned)
+            return self._minded(walked, self._check(step, f"C{clamp[1:]}.", clamp if before else ""))
+        told = wording.sentence(self.bench.predictor, walked.before, step, shut, walked.done.kinds)
+        return self._minded(walked, self._check(step, f"{told} It must be {least} to {most}."))
+
+    def _minded(self, walked: Walked, check: Check) -> Check:
+        """A check with what is to be minded on the way to it, but for what was told since the power changed."""
+        own = [cautions.placed(bay, one) for bay in walked.shut for one in places.own_cautions(self.machine.bays[bay])]
+        minded = gravest_first((*walked.done.cautions, *own))
+        self.cautions = (*self.cautions, *minded)
+        return replace(check, cautions=tuple(naming.told(self.machine, one) for one in minded))
 
     def _check(self, step: Step, said: str, short: str = "", there: bool = False) -> Check:
         self.number += 1
