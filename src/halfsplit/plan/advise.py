@@ -34,7 +34,7 @@ LIMITS = Limits(
 machines exact search was done within 623 states, or took more than 15,000: with three readings that come and go."""
 PRICED = Budget(steps=6, order=0)
 """So many of the best tests are priced, and the best test behind each closed bay."""
-SURE, SURE_WHERE_EXACT = 0.5, 0.1
+SURE, SURE_WHERE_EXACT = 0.5, 0.01
 """Minutes by which two prices must differ to be told apart. With what is cut from a roll-out, the difference of two
 prices is wrong by 0.3 minutes (root of the mean square, 290 of dryer and water heater)."""
 NEAR = 2.5
