@@ -155,7 +155,7 @@ def test_candidates_alike(seed: int) -> None:
     """Those told alike are the same to the last bit, and no two that stand for others are."""
     random = np.random.default_rng(seed)
     first, second = random.integers(0, 3, (2, 40)) / 3
-    one, place = outcome.alike(first, second)
+    one, place = outcome.same(first, second)
     np.testing.assert_array_equal(first[one][place], first)
     np.testing.assert_array_equal(second[one][place], second)
     assert len({(first[k], second[k]) for k in one}) == len(one)

@@ -108,8 +108,8 @@ def test_what_another_trade_does_is_only_seen_to_work() -> None:
 
 @pytest.mark.parametrize("name", [*NAMES, "coil-cooktop"])
 def test_the_list_holds_all_that_the_rehearsals_try_and_no_tingling(name: str) -> None:
-    """Every setting with every symptom and every load, as a healthy machine has it; each number and each line once, but for what is minded in every power state; no
-    frame is touched; what was opened for the clamp is closed at last."""
+    """Every setting with every symptom and every load, as a healthy machine has it; each number and each line once, but
+    for what is minded in every power state; no frame is touched; what was opened for the clamp is closed at last."""
     bench = Bench(loading.load(name))
     made = proof_run.of_repairs(bench, [])
     runs = proof.runs(bench.predictor)

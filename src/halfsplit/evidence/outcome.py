@@ -1,11 +1,10 @@
 """What a step would tell: its outcomes under each candidate, and the bits they give about the repair.
 
-Knows arrays only. K runs over steps, S over candidates, B over outcomes. Two scores, one coarse and one
-exact, both in **bits about which repair is due**, never about which name the fault has:
-
-- every outcome coded as one small integer (``outcome_codes``), for tens of thousands of steps at a time (`partition`);
-- ``information`` is the mutual information of outcome and repair with spread and slips, for the best few;
-  ``joint_information`` the same for a few steps taken together, by their codes.
+Knows arrays only. K runs over steps, S over candidates, D over those of them that differ, B over outcomes, R over
+repairs. Bits are about **which repair is due**, never about which name the fault has. Outcomes come as codes, one small
+integer each, for tens of thousands of steps that are scored at once (`partition`); and with spread and slips, for the
+best few: ``information`` is the mutual information of outcome and repair, ``joint_information`` that of a few steps
+taken together, by their codes.
 """
 
 from __future__ import annotations
@@ -68,30 +67,19 @@ def sums(at: Index, weights: Array, least: int) -> Array:
     return np.asarray(np.bincount(at, weights=weights, minlength=least), dtype=np.float64)
 
 
-def starts(key: Index) -> Index:
-    """Where another key begins, in sorted entries (N,).
-
-    >>> starts(np.array([3, 3, 5, 8, 8])).tolist()
-    [0, 2, 3]
-    """
-    new = np.ones(len(key), dtype=bool)
-    new[1:] = key[1:] != key[:-1]
-    return np.flatnonzero(new)
-
-
 # --- exact: mutual information ----------------------------------------------------------------------
 
 
-def alike(*shown: Array) -> tuple[Index, Index]:
+def same(*numbers: Array) -> tuple[Index, Index]:
     """Candidates of which all these numbers (S,) are the same: one of each (D,), and every one's place among them (S,).
 
     Most candidates leave most readings as they are.
 
-    >>> one, place = alike(np.array([1.0, 5.0, 1.0]), np.array([0.1, 0.1, 0.1]))
+    >>> one, place = same(np.array([1.0, 5.0, 1.0]), np.array([0.1, 0.1, 0.1]))
     >>> one.tolist(), place.tolist()
     ([0, 1], [0, 1, 0])
     """
-    each = np.stack(shown)
+    each = np.stack(numbers)
     order = np.lexsort(each)
     new = np.ones(len(order), bool)
     np.logical_or.reduce(each[:, order[1:]] != each[:, order[:-1]], axis=0, out=new[1:])
@@ -137,11 +125,11 @@ def _at_shares(share: Array, means: Array, sds: Array, count: int) -> Array:
     return np.asarray(means[at] + normal.deviate(np.clip(within, 0.01, 0.99)) * sds[at])
 
 
-def information(prior: Array, repair_of: Index, outcomes: Array, shown: Index | None = None) -> float:
+def information(prior: Array, repair_of: Index, outcomes: Array, row_of: Index | None = None) -> float:
     """Expected bits that a step tells about which repair is due: exact mutual information.
 
     ``prior`` (S,) in any scale, ``repair_of`` (S,) the number of the repair that cures each candidate, ``outcomes``
-    (D, B) probabilities, ``shown`` (S,) which row of them each candidate shows: left out, each its own.
+    (D, B) probabilities, ``row_of`` (S,) which row of them each candidate shows: left out, each its own.
 
     >>> import numpy as np
     >>> information(np.array([1.0, 0.0, 1.0]), np.array([0, 0, 1]), np.array([[1.0, 0.0], [0.5, 0.5], [0.0, 1.0]]))
@@ -149,9 +137,9 @@ def information(prior: Array, repair_of: Index, outcomes: Array, shown: Index | 
     >>> information(np.ones(4), np.array([0, 1, 2, 3]), np.eye(2), np.array([0, 0, 1, 1]))
     1.0
     """
-    shown = np.arange(len(outcomes)) if shown is None else shown
+    row_of = np.arange(len(outcomes)) if row_of is None else row_of
     repairs, rows = int(repair_of.max()) + 1, len(outcomes)
-    joint = sums(repair_of * rows + shown, prior / prior.sum(), repairs * rows).reshape(repairs, rows)
+    joint = sums(repair_of * rows + row_of, prior / prior.sum(), repairs * rows).reshape(repairs, rows)
     return _mutual(np.einsum("rd,db->rb", joint, outcomes))
 
 

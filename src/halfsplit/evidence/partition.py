@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from halfsplit.evidence.likelihood import Array, Index
-from halfsplit.evidence.outcome import Codes, entropy_term, starts, sums
+from halfsplit.evidence.outcome import Codes, entropy_term, sums
 
 BATCH = 2000
 """Steps that are prepared for scoring at once."""
@@ -60,8 +60,8 @@ class Partition:
     def score_kept(self, probability: Array) -> Array:
         """The same for the distinct steps only, in the order of ``kept``.
 
-        With X the outcome and R the repair, I(X; R) = H(X) - H(X | R) (Shannon 1948), and H(X | R) is, summed over
-        repairs, what the parts of a split are less sure than the repair: -p log p of each, less that of the whole.
+        With X the outcome and R the repair, I(X; R) = H(X) - H(X | R) (Shannon 1948); H(X | R) is the sum over the
+        step's splits of -p log p of each part, less that of the repair as a whole.
         """
         p, count = probability / probability.sum(), len(self.kept)
         shown = _masses(p, self.member, self.set_start)
@@ -166,7 +166,7 @@ def _sets(codes: Codes) -> tuple[Index, Index, Index, Index]:
     step, candidate = np.nonzero(codes != _usual(codes)[:, None])
     key = step * 256 + codes.view(np.uint8)[step, candidate]
     order = np.argsort(key, kind="stable")
-    begins, candidate = starts(key[order]), candidate[order].astype(np.int32)
+    begins, candidate = _starts(key[order]), candidate[order].astype(np.int32)
     sets = np.split(candidate, begins[1:]) if len(begins) else []
     firsts, number = _numbered(one.tobytes() for one in sets)
     return number, step[order][begins], *_one_after_another([sets[k] for k in firsts])
@@ -198,6 +198,13 @@ def _splits(codes: Codes, repair_of: Index) -> tuple[Index, Index, Index, Index,
 def _of_one_label(members: Index, labels: NDArray[np.int16]) -> list[Index]:
     """The members in parts of one label."""
     return [members[labels == label] for label in np.unique(labels)]
+
+
+def _starts(key: Index) -> Index:
+    """Where another key begins, in sorted entries (N,)."""
+    new = np.ones(len(key), dtype=bool)
+    new[1:] = key[1:] != key[:-1]
+    return np.flatnonzero(new)
 
 
 def _one_after_another(sets: Sequence[Index]) -> tuple[Index, Index]:

@@ -17,13 +17,10 @@ from halfsplit.plan import owner
 from halfsplit.plan.steps import Step
 from halfsplit.predict.moments import Index, rows_of
 
-UNLIKELY = 1e-5
-"""Variants below this probability are left out of a step's density."""
 
-
-class Shown(NamedTuple):
-    """What the machine may show in a set-up: rows (D,) of variants, ascending; and one entry (N,) for each likely
-    variant and each way in which it may show: how probable that is, the repair due, and the place of the row shown."""
+class Ways(NamedTuple):
+    """The ways in which the machine may show in a set-up: rows (D,) of variants that it may show, ascending; and one
+    entry (N,) for each likely variant and way: its chance, the repair due, and the place of the row shown."""
 
     rows: Index
     chance: Array
@@ -32,24 +29,27 @@ class Shown(NamedTuple):
 
 
 class Likely:
-    """The likely variants of one posterior. `rows` (R,): which they are, ascending."""
+    """The variants of more than a `least` probability, by the probability (S,) and the repair due (S,) of each.
 
-    def __init__(self, weighed: Weighed) -> None:
-        self._weighed = weighed
-        self.rows: Index = np.flatnonzero(weighed.posterior.probability > UNLIKELY)
-        self._met: dict[Hashable, Shown] = {}
+    `rows` (R,): which they are, ascending.
+    """
 
-    def shown(self, step: Step) -> Shown:
-        """What they may show in a step."""
+    def __init__(self, weighed: Weighed, probability: Array, repair_of: Index, least: float) -> None:
+        self._weighed, self._probability, self._repair_of = weighed, probability, repair_of
+        self.rows: Index = np.flatnonzero(probability > least)
+        self._met: dict[Hashable, Ways] = {}
+
+    def ways(self, step: Step) -> Ways:
+        """The ways in which they may show in a step."""
         setup = owner.setup(step)
         if setup not in self._met:
-            self._met[setup] = self._shown(step)
+            self._met[setup] = self._ways(step)
         return self._met[setup]
 
-    def _shown(self, step: Step) -> Shown:
+    def _ways(self, step: Step) -> Ways:
         ways = owner.ways(self._weighed, step, self.rows)
-        rows, likely = rows_of(ways), self.rows
-        chance = np.concatenate([self._weighed.posterior.probability[likely] * chance for chance, _ in ways])
-        row, repair_of = np.concatenate([row for _, row in ways]), self._weighed.candidates.repair_of[likely]
+        rows = rows_of(ways)
+        chance = np.concatenate([self._probability[self.rows] * chance for chance, _ in ways])
+        row, repair_of = np.concatenate([row for _, row in ways]), np.tile(self._repair_of[self.rows], len(ways))
         some = chance > 0
-        return Shown(rows, chance[some], np.tile(repair_of, len(ways))[some], np.searchsorted(rows, row[some]))
+        return Ways(rows, chance[some], repair_of[some], np.searchsorted(rows, row[some]))

@@ -18,7 +18,7 @@ from halfsplit.circuit.network import Array
 from halfsplit.evidence import outcome
 from halfsplit.evidence.slips import SLIP
 from halfsplit.evidence.weighing import Bench, Weighed
-from halfsplit.plan import likely, pricing, steps, table, worth
+from halfsplit.plan import pricing, steps, table, worth
 from halfsplit.plan.latest import latest
 from halfsplit.plan.likely import Likely
 from halfsplit.predict.candidates import PROVOKED, Candidates
@@ -51,6 +51,9 @@ NEARLY = 0.9
 GLANCE = 0.2
 """What a glance at the display takes in: deviation of ln(reading), so that 0 against OL and whole volts are told apart,
 9.6 against 10.4 ohms are not. Halfsplit's choice, no source."""
+
+UNLIKELY = 1e-5
+"""Variants below this probability are left out of a step's density."""
 
 
 class Setup(NamedTuple):
@@ -283,13 +286,13 @@ class Adviser:
         few = self._likely(weighed)
         if not few.rows.size:  # something that the file does not say, for sure
             return 0.0
-        shown = few.shown(step)
-        outcomes, place = self._outcome_of(weighed, step, found, shown.rows)
-        return outcome.information(shown.chance, shown.repair_of, outcomes, place[shown.place])
+        ways = few.ways(step)
+        outcomes, row_of = self._outcome_of(weighed, step, found, ways.rows)
+        return outcome.information(ways.chance, ways.repair_of, outcomes, row_of[ways.place])
 
     @latest
     def _likely(self, weighed: Weighed) -> Likely:
-        return Likely(weighed)
+        return Likely(weighed, weighed.posterior.probability, weighed.candidates.repair_of, UNLIKELY)
 
     def _outcome_of(
         self, weighed: Weighed, step: steps.Step, found: table.Outcomes, rows: Array
@@ -305,8 +308,8 @@ class Adviser:
         )
         if step.perceived:
             return np.column_stack([1 - mean, mean]), every
-        weight = np.maximum(weighed.posterior.probability[rows], likely.UNLIKELY)
-        one, place = outcome.alike(mean, spread, over)
+        weight = np.maximum(weighed.posterior.probability[rows], UNLIKELY)
+        one, place = outcome.same(mean, spread, over)
         return outcome.outcome_bins(outcome.sums(place, weight, 0), mean[one], spread[one], over[one], SLIP), place
 
 

@@ -7,17 +7,16 @@ adviser, the bays and how the machine stands; weighs nothing itself.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
-from functools import cache, partial
+from collections.abc import Iterator
 from typing import NamedTuple
 
 import numpy as np
 
-from halfsplit.circuit.network import Array
 from halfsplit.evidence.outcome import joint_information
 from halfsplit.evidence.weighing import Weighed
-from halfsplit.operate.condition import Condition
 from halfsplit.plan import fitting, score, shown, steps, table, taken
+from halfsplit.plan.latest import latest
+from halfsplit.plan.likely import Likely
 from halfsplit.plan.pricing import Prices
 from halfsplit.plan.score import Scored, Setup
 from halfsplit.plan.steps import Step
@@ -32,10 +31,6 @@ MADE_NEXT = 0.5
 """A reading alongside is named where it would be made next more probably than this."""
 FOLLOWED = 3
 """So many outcomes of a step, the likeliest, are followed to what would be advised then."""
-
-
-Believed = tuple[Array, Array, Array]
-"""What is believed in a set-up, the repair due then, and the variant that the machine shows."""
 
 
 class Alongside(NamedTuple):
@@ -68,26 +63,23 @@ class Setups(score.Adviser):
         if not len(self.table.compared.pairs) or not self.on_singles(weighed).any():
             return
         allowed, prices = self.allowed(state), self.prices(weighed, state)
-        belief = cache(partial(self._belief, weighed))
         for number, (a, b) in enumerate(self.table.compared.pairs.tolist()):
             if allowed[a] and allowed[b]:
-                yield from self._both(weighed, state, number, prices, belief)
+                yield from self._both(weighed, state, number, prices)
             for read, other in ((a, b), (b, a)):
                 if self.table.steps[read] in state.done and allowed[other]:
                     yield from self._other(weighed, number, other, prices)
 
-    def _both(
-        self, weighed: Weighed, state: JobState, number: int, prices: Prices,
-        belief: Callable[[Condition | None], Believed],
-    ) -> Iterator[Scored]:  # fmt: skip
+    def _both(self, weighed: Weighed, state: JobState, number: int, prices: Prices) -> Iterator[Scored]:
         """Both readings of a comparison, where the second tells more a minute than the first."""
         a, b = self.table.compared.pairs[number].tolist()
         pair = self.table.steps[a], self.table.steps[b]
         if not self.in_reach(state, *pair):
             return
-        prior, repair_of, shows = belief(pair[0].condition)
+        ways = self._believed(weighed).ways(pair[0])
+        shows = ways.rows[ways.place]
         codes = np.stack([*self.table.outcomes.codes[[a, b]], self.table.compared.codes[number]])[:, shows]
-        alone, both = (joint_information(prior, repair_of, some) for some in (codes[:1], codes))
+        alone, both = (joint_information(ways.chance, ways.repair_of, some) for some in (codes[:1], codes))
         added, more = both - alone, minutes.itself(self.bench.machine, "reading")
         price = prices.of(a)
         if added / more > alone / max(price.extra, score.LEAST_MINUTES):
@@ -102,18 +94,14 @@ class Setups(score.Adviser):
         if told > score.LEAST_BITS:
             yield Scored(self.table.steps[k], told, *prices.of(k))
 
-    def _belief(self, weighed: Weighed, at: Condition | None) -> Believed:
-        """What is believed in a set-up of a condition, the repair due then, and the variant that the machine shows.
+    @latest
+    def _believed(self, weighed: Weighed) -> Likely:
+        """The single faults that decide whether two things are compared.
 
         One that comes and goes does so for a whole set-up: it counts once as itself, and once as the healthy machine.
         """
         believed = self.on_singles(weighed)
-        rows = np.flatnonzero(believed > LIKELY * believed.sum())
-        ways = weighed.moments(at, rows)
-        chances, shows = (np.concatenate(arrays) for arrays in zip(*ways, strict=True))
-        some = chances > 0
-        variant = np.tile(rows, len(ways))[some]
-        return believed[variant] * chances[some], self.bench.singles.repair_of[variant], shows[some]
+        return Likely(weighed, believed, self.bench.singles.repair_of, LIKELY * float(believed.sum()))
 
     # ---- what would be made next --------------------------------------------------------------------------
 
