@@ -53,12 +53,13 @@ def insulation(bench: Bench, state: JobState) -> list[Step]:
     """Ohms from each conductor of the supply to the frame, dead, set as nearly as it is used; soon enough to reach.
 
     At the prongs of the plug where there is one; at the warmth that an open bay left. Left out: what is joined to the
-    frame on a healthy machine, such as the earth, and the neutral of an old cord.
+    frame on a healthy machine, such as the earth, and the neutral of an old cord; and what cannot be done here.
     """
     machine = bench.machine
     at = conditions.at_warmth(as_used(machine), machine.warmth_behind(state.open_bays))
     made = [Step("reading", at, probe, places=steps.places_of(probe, at)) for probe in _to_frame(machine)]
-    return [step for step in made if _soon(machine, state, step) and _over(bench, step)]
+    near = (step for step in made if _soon(machine, state, step) and not pricing.bars(machine, state, step))
+    return [step for step in near if _over(bench, step)]
 
 
 def as_used(machine: model.Machine) -> Condition:

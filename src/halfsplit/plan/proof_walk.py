@@ -30,17 +30,22 @@ class Walked(NamedTuple):
     done: Safely
 
 
+def afresh(state: JobState) -> JobState:
+    """How a machine stands for its proof: single steps that were done or refused in the search are asked again. It is
+    another machine now, and there is no proof without them."""
+    cannot = frozenset(one for one in state.refused if not isinstance(one, Step))
+    return replace(state, refused=cannot, done=frozenset())
+
+
 class Walk:
     """One proof run while it is walked, from a closed machine. `healthy`: a bench of nothing else (`proof.healthy`).
 
-    What cannot be done here is left out. Single steps that were refused in the search are asked again: the machine is
-    another one now, and there is no proof without them.
+    What cannot be done here is left out.
     """
 
     def __init__(self, healthy: Bench, state: JobState, safe: safety.State) -> None:
-        cannot = frozenset(one for one in state.refused if not isinstance(one, Step))
         self.bench, self.machine = healthy, healthy.machine
-        self.state, self.safe = replace(state, refused=cannot, done=frozenset()), safe
+        self.state, self.safe = afresh(state), safe
         self.opened: tuple[str, ...] = ()
 
     def setting(self, at: Condition, names: Sequence[str]) -> Iterator[Walked]:

@@ -6,11 +6,10 @@ Knows what is read to the frame (`plan/proof`) and the walk of the proof run; an
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 
 from halfsplit.evidence.weighing import Bench
-from halfsplit.plan import pricing, proof, safely, taken
-from halfsplit.plan.proof_walk import Walk
+from halfsplit.plan import proof, safely, taken
+from halfsplit.plan.proof_walk import Walk, afresh
 from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.rehearse.random_steps import Emitted
 from halfsplit.work import safety
@@ -27,7 +26,8 @@ class ProofRuns:
 
     def after(self, state: JobState, safe: safety.State, hands_in: bool = True) -> Iterator[Emitted]:
         """All of it, from how repairs have left the machine; where no hand went in it is only tried."""
-        read = self._to_frame(state) if hands_in else []
+        state = afresh(state)
+        read = proof.insulation(self.healthy, state) if hands_in else []
         bays = tuple(bay for step in read for bay in bays_needed(self.machine, step))
         inside = read if bays and not to_open(self.machine, state, bays) else []
         for step in inside:
@@ -41,11 +41,6 @@ class ProofRuns:
             state, safe, made = self._read(state, safe, step)
             yield made
         yield from self._in_use(Walk(self.healthy, state, safe))
-
-    def _to_frame(self, state: JobState) -> list[Step]:
-        cannot = replace(state, refused=frozenset(one for one in state.refused if not isinstance(one, Step)))
-        found = proof.insulation(self.healthy, state)
-        return [step for step in found if not pricing.bars(self.machine, cannot, step)]
 
     def _read(self, state: JobState, safe: safety.State, step: Step) -> tuple[JobState, safety.State, Emitted]:
         then = taken.after(self.machine, state, step)

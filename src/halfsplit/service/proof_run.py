@@ -16,7 +16,7 @@ from halfsplit.evidence.weighing import Bench
 from halfsplit.machine import cautions, model
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition
-from halfsplit.plan import pricing, proof, safely, steps
+from halfsplit.plan import proof, safely, steps
 from halfsplit.plan.proof_walk import Walk, Walked
 from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.predict.readings import Probe
@@ -122,8 +122,7 @@ class ProofRun:
 def to_frame(bench: Bench, state: JobState) -> tuple[Step, ...]:
     """Ohms to the frame from each conductor of the supply, as far as it can be done here. `state`: how the machine
     stands once the repairs are made."""
-    found = proof.insulation(proof.healthy(bench), state)
-    return tuple(step for step in found if not pricing.bars(bench.machine, state, step))
+    return tuple(proof.insulation(proof.healthy(bench), state))
 
 
 def insulated(machine: model.Machine, state: JobState, found: Sequence[Step], closed: Closing) -> Closing:
