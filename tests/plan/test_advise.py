@@ -28,8 +28,8 @@ def first(given: Problem, *usual: int) -> Action:
 
 
 def test_the_usual_stands_within_what_a_price_is_sure_to() -> None:
-    """A few seconds more are no reason to leave it; five minutes more are."""
-    assert first(two_tests((2.0, 2.05)), 1) == Action("test", 1)
+    """Less than a second more is no reason to leave it; five minutes more are."""
+    assert first(two_tests((2.0, 2.005)), 1) == Action("test", 1)
     assert first(two_tests((2.0, 7.0)), 1) == Action("test", 0)
     assert first(two_tests((2.5, 2.0))) == Action("test", 1)
 
