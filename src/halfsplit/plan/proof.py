@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import copy
 import math
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 
 import numpy as np
 
@@ -25,6 +25,7 @@ from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.predict.candidates import Candidates
 from halfsplit.predict.predictor import Predictor
 from halfsplit.predict.readings import Probe
+from halfsplit.work import stopping
 from halfsplit.work.state import JobState, to_open
 
 QUICKLY = 8.0
@@ -178,6 +179,13 @@ def explained(weighed: Weighed, one: f.Perceived, repairs: Collection[str]) -> b
     cured = weighed.posterior.probability * cures
     as_told = (weighed.predictor.symptom(one.what, at, True) > 0.5) == one.there
     return bool(cured @ as_told > 0.5 * cured.sum())
+
+
+def still_barred(weighed: Weighed, findings: Sequence[f.Finding], repairs: Collection[str]) -> frozenset[object]:
+    """What is not done once these repairs are made: nothing under power while water was seen on the floor that they do
+    not explain (`stopping.barred`)."""
+    wet = stopping.barred(findings)
+    return frozenset() if wet and explained(weighed, f.Perceived(stopping.WATER, True), repairs) else wet
 
 
 def come_and_go(bench: Bench, what: str) -> Array:

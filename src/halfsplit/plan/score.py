@@ -51,7 +51,6 @@ NEARLY = 0.9
 GLANCE = 0.2
 """What a glance at the display takes in: deviation of ln(reading), so that 0 against OL and whole volts are told apart,
 9.6 against 10.4 ohms are not. Halfsplit's choice, no source."""
-
 UNLIKELY = 1e-5
 """Variants below this probability are left out of a step's density."""
 

@@ -54,7 +54,7 @@ class Sessions(trials.Rehearsal):
             yield state, step, made
             state, safe = then, made.state
             findings.append(answer(truth, step))
-        yield from self._repaired(self.adviser.bench.weigh(findings), state, safe)
+        yield from self._repaired(self.adviser.bench.weigh(findings), state, safe, refused)
         self.adviser.bench.forget()
 
     def _advised(self, weighed: Weighed, state: JobState) -> Step | None:
@@ -65,9 +65,11 @@ class Sessions(trials.Rehearsal):
         best = fitting.paying(self.adviser, weighed, state)
         return best.step if best else None
 
-    def _repaired(self, weighed: Weighed, state: JobState, safe: safety.State) -> Iterator[rs.Emitted]:
+    def _repaired(
+        self, weighed: Weighed, state: JobState, safe: safety.State, refused: frozenset[object]
+    ) -> Iterator[rs.Emitted]:
         """The likeliest repairs with hands in the machine, and then putting together and the proof run; nothing where
-        they are not ours, or one is barred. In the wet nothing is run after them unless they explain it."""
+        they are not ours, or one is barred. refused: what the person cannot do."""
         machine = self.adviser.bench.machine
         due = [self.adviser.bench.repairs[name] for name in next(iter(weighed.by_repair), ())]
         barred = any(refusals.bars(machine, state.refused, one.bays) for one in due)
@@ -79,7 +81,5 @@ class Sessions(trials.Rehearsal):
             made = rs.emitted(machine, safe, state, then, repair)
             yield state, repair, made
             state, safe = then, made.state
-        told = f.Perceived(stopping.WATER, True)
-        if proof.explained(weighed, told, [one.name for one in due]):
-            state = replace(state, refused=state.refused - stopping.barred(weighed.findings))
-        yield from self.proof.after(state, safe, bool(mine))
+        wet = proof.still_barred(weighed, weighed.findings, [one.name for one in due])
+        yield from self.proof.after(replace(state, refused=refused | wet), safe, bool(mine))

@@ -276,11 +276,8 @@ def put_together(guided: Guided, repairs: Sequence[Repair]) -> together.Closing:
 
 
 def not_done_after(guided: Guided, repairs: Sequence[Repair]) -> frozenset[object]:
-    """What is not done once these repairs are made: what the person cannot do, and nothing under power while water that
-    they do not explain was seen on the floor."""
-    wet, told = stopping.barred(guided.findings), f.Perceived(stopping.WATER, True)
-    mended = wet and proof.explained(guided.weighed, told, [one.name for one in repairs])
-    return guided.refused | (frozenset() if mended else wet)
+    """What is not done once these repairs are made: what the person cannot do, and what water still bars."""
+    return guided.refused | proof.still_barred(guided.weighed, guided.findings, [one.name for one in repairs])
 
 
 def left_by(guided: Guided, repairs: Sequence[Repair]) -> str:

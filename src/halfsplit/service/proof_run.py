@@ -228,7 +228,8 @@ class _Listed:
         least, most = (display(one, Dimension.CURRENT) for one in proof.as_it_should(self.bench, step))
         if not shut:
             clamp = f"clamp round the wires at {step.probe.red}: {least} to {most}"
-            return self._minded(walked, self._check(step, f"C{clamp[1:]}.", clamp if before else ""))
+            again = bool(before) and self.walk.opened == before
+            return self._minded(walked, self._check(step, f"C{clamp[1:]}.", clamp if again else ""))
         told = wording.sentence(self.bench.predictor, walked.before, step, shut, walked.done.kinds)
         return self._minded(walked, self._check(step, f"{told} It must be {least} to {most}."))
 
