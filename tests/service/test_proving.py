@@ -8,12 +8,13 @@ from halfsplit.evidence import finding as f
 from halfsplit.evidence.weighing import Bench
 from halfsplit.machine import loading
 from halfsplit.operate.condition import condition, usual
-from halfsplit.plan import proof
+from halfsplit.plan import proof, safely
+from halfsplit.plan.proof_walk import Walk
 from halfsplit.predict.readings import Probe
 from halfsplit.service import advising, closing, proof_run, proving, repairing
 from halfsplit.service.guiding import Guided
 from halfsplit.work import refusals, together
-from halfsplit.work.hazards import SIGNAL_WORDS
+from halfsplit.work.hazards import SIGNAL_WORDS, Kind
 from halfsplit.work.state import JobState
 from tests.rehearse.benches import NAMES
 
@@ -109,7 +110,7 @@ def test_what_another_trade_does_is_only_seen_to_work() -> None:
 @pytest.mark.parametrize("name", [*NAMES, "coil-cooktop"])
 def test_the_list_holds_all_that_the_rehearsals_try_and_no_tingling(name: str) -> None:
     """Every setting with every symptom and every load, as a healthy machine has it; each number and each line once, but
-    for what is minded in every power state; no frame is touched; what was opened for the clamp is closed at last."""
+    for what is minded in every power state; no frame is touched."""
     bench = Bench(loading.load(name))
     made = proof_run.of_repairs(bench, [])
     runs = proof.runs(bench.predictor)
@@ -125,8 +126,37 @@ def test_the_list_holds_all_that_the_rehearsals_try_and_no_tingling(name: str) -
     assert [one.number for one in made.checks] == [*range(1, len(made.checks) + 1)]
     lines = [one for one in told if not one.startswith(SIGNAL_WORDS)]
     assert len(set(lines)) == len(lines)
-    assert told[-1].startswith("After the last amps: isolate the machine")
     assert any(one.startswith("DANGER: Live parts.") for one in made.cautions)
+
+
+@pytest.mark.parametrize("name", [*NAMES, "coil-cooktop"])
+def test_what_was_opened_for_the_clamp_is_closed_after_the_last_amps(name: str) -> None:
+    """Once, before the first setting in which and after which nothing is clamped, or at the end; its cautions first."""
+    made = proof_run.of_repairs(Bench(loading.load(name)), [])
+    amps = [n for n, run in enumerate(made.runs) if not all(one.seen for one in run.checks)]
+    closes = [n for n, run in enumerate(made.runs) if run.closes]
+    assert closes == [amps[-1] + 1] if amps[-1] + 1 < len(made.runs) else closes == []
+    closing_told = [run.closes for run in made.runs if run.closes] or [made.after[-1]]
+    assert [one.partition(" the machine")[0] for one in closing_told] == ["After the last amps: isolate"]
+    assert bool(made.after) == (not closes)
+    for n in closes:
+        minded, said, *_ = made.runs[n].sentences()
+        assert minded.startswith("DANGER: Live parts.")
+        assert said == made.runs[n].closes
+
+
+def test_what_is_clamped_last_is_closed_at_the_end() -> None:
+    """Where no other setting comes after it, with what is to be minded on the way; the power is back last."""
+    healthy = proof.healthy(DRYER)
+    walk = Walk(healthy, JobState(), safely.begin(DRYER.machine))
+    at, names = next(iter(proof.runs(healthy.predictor).items()))
+    list(walk.setting(at, names))
+    assert walk.opened == ("back", "rear cover")
+    done = walk.end()
+    assert done is not None
+    assert [one.at for one in done.doings if one.kind is Kind.CLOSE] == ["rear cover", "back"]
+    assert done.doings[-1].kind is Kind.ENERGISE
+    assert any(one.startswith("DANGER: Live parts.") for one in done.cautions)
 
 
 def test_each_setting_is_told_once_with_all_that_is_asked_in_it() -> None:

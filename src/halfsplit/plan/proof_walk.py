@@ -6,7 +6,7 @@ Knows `plan/proof` and the safety automaton; neither words nor what was found.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from typing import NamedTuple
 
@@ -22,7 +22,7 @@ from halfsplit.work.state import JobState, to_open
 
 class Walked(NamedTuple):
     """A step of the proof run. `before`: how the machine stood; `shut`: the bays that are opened for the clamp and stay
-    open until the end; `done`: all that is done for it."""
+    open while there is something to clamp; `done`: all that is done for it."""
 
     step: Step
     before: JobState
@@ -48,16 +48,26 @@ class Walk:
         self.state, self.safe = afresh(state), safe
         self.opened: tuple[str, ...] = ()
 
-    def setting(self, at: Condition, names: Sequence[str]) -> Iterator[Walked]:
-        """What is seen in a setting, and then what the clamp shows."""
+    def setting(self, at: Condition, names: Sequence[str], later: Iterable[Condition] = ()) -> Iterator[Walked]:
+        """What is seen in a setting, and then what the clamp shows. Where neither here nor in a `later` setting
+        anything is clamped, what was opened for that is closed first: nothing turns beside an open cover for nothing.
+        """
+        seen = [step for name in names if not self._barred(step := Step("symptom", at, at=name))]
+        clamped = self._clamped(at)
+        if seen and not clamped and not any(self._clamped(one) for one in later):
+            self.opened = ()
+        for step in (*seen, *clamped):
+            yield self._walked(step)
+
+    def _clamped(self, at: Condition) -> list[Step]:
         stands = JobState(frozenset(self.opened), at, self.state.refused, warm=places.cooling(self.machine))
-        seen = [Step("symptom", at, at=name) for name in names]
-        for step in (*seen, *proof.loads(self.bench, stands, at)):
-            if not pricing.bars(self.machine, JobState(refused=self.state.refused), step):
-                yield self._walked(step)
+        return [step for step in proof.loads(self.bench, stands, at) if not self._barred(step)]
+
+    def _barred(self, step: Step) -> bool:
+        return pricing.bars(self.machine, JobState(refused=self.state.refused), step)
 
     def _walked(self, step: Step) -> Walked:
-        """A step; what was opened only to turn a control is closed before it."""
+        """A step; what is not open for the clamp, as for turning a control, is closed before it."""
         before, brought = self.state, replace(self.state, open_bays=frozenset(self.opened))
         bays = bays_needed(self.machine, replace(step, condition=None)) if step.kind == "reading" else ()
         shut = to_open(self.machine, brought, bays)
@@ -67,7 +77,7 @@ class Walk:
         return Walked(step, before, shut, done)
 
     def end(self) -> Safely | None:
-        """What was opened for the clamp is closed, and the power is back last; None where nothing was."""
+        """What is still open for the clamp is closed, and the power is back last; None where nothing is."""
         if not self.state.open_bays:
             return None
         return safely.put_together(self.machine, self.safe, self.state, safety.Step(Kind.ENERGISE))

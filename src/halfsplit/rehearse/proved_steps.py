@@ -52,8 +52,10 @@ class ProofRuns:
         return safety.Step(Kind.PROVE_BOND) if self.machine.frame and self.machine.supply.earth else None
 
     def _in_use(self, walk: Walk) -> Iterator[Emitted]:
-        for at, names in self.runs.items():
-            yield from ((one.before, one.step, one.done) for one in walk.setting(at, names))
+        settings = list(self.runs)
+        for number, at in enumerate(settings, 1):
+            walked = walk.setting(at, self.runs[at], settings[number:])
+            yield from ((one.before, one.step, one.done) for one in walked)
         before, done = walk.state, walk.end()
         if done:
             yield before, None, done

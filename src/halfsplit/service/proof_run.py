@@ -78,16 +78,21 @@ class Run:
 
     setting: str
     checks: tuple[Check, ...]
+    closes: str = ""
+    """How what was opened for the clamp is closed before it, nothing being clamped from here on."""
 
     def sentences(self) -> Iterator[str]:
-        """The setting, with what was asked in full before in a few words; then what is asked for the first time."""
-        short = [one for one in self.checks if one.short]
-        again = "; ".join(f"{one.number} {one.short}" for one in short)
-        yield from (minded for one in short for minded in one.cautions)
+        """What is closed; the setting, with what was asked in full before in a few words; then what is asked for the
+        first time. What is to be minded stands before what it is minded for, so that of the first before the setting.
+        """
+        again = "; ".join(f"{one.number} {one.short}" for one in self.checks if one.short)
+        early = [one for one in self.checks if one.short or one is self.checks[0]]
+        yield from gravest_first(minded for one in early for minded in one.cautions)
+        yield from (self.closes,) if self.closes else ()
         yield f"{self.setting}; as before: {again}." if again else f"{self.setting}:"
         for one in self.checks:
             if not one.short:
-                yield from one.cautions
+                yield from () if one in early else one.cautions
                 yield f"{one.number:>2}  {one.said}"
 
 
@@ -98,7 +103,7 @@ class ProofRun:
     runs: tuple[Run, ...] = ()
     left: tuple[str, ...] = ()
     after: tuple[str, ...] = ()
-    """What was opened for the clamp is closed again."""
+    """What is still open for the clamp is closed, with what is minded for it."""
     cautions: tuple[str, ...] = ()
 
     @property
@@ -164,16 +169,18 @@ def of_repairs(
     made = _Listed(healthy, frozenset(refused))
     made.insulation(insulation)
     shows = partial(well.shown_by_the_healthy, healthy.predictor)
-    for at, names in proof.runs(healthy.predictor).items():
-        if warms.can_be_met(bench.machine, since, at, shows):
-            made.run(at, names)
+    runs = proof.runs(healthy.predictor)
+    met = [at for at in runs if warms.can_be_met(bench.machine, since, at, shows)]
+    for number, at in enumerate(met, 1):
+        made.run(at, runs[at], met[number:])
     left = tuple(dict.fromkeys(_left_to_the_owner(bench, repairs, before)))
-    runs = made.runs if any(run.setting != DEAD for run in made.runs) else ()
-    return ProofRun(tuple(runs), left, tuple(made.after()), tuple(dict.fromkeys(made.cautions)))
+    after = made.after()
+    told = made.runs if any(run.setting != DEAD for run in made.runs) else ()
+    return ProofRun(tuple(told), left, after, tuple(dict.fromkeys(made.cautions)))
 
 
 class _Listed:
-    """The list while it is made: numbers run on, and what was opened for the clamp stays open until the end."""
+    """The list while it is made: numbers run on, and what was opened for the clamp stays open for the next."""
 
     def __init__(self, bench: Bench, refused: frozenset[object]) -> None:
         self.bench, self.machine = bench, bench.machine
@@ -193,19 +200,25 @@ class _Listed:
     def _probed(self, probe: Probe) -> str:
         return f"Ohms from {naming.place(self.machine, probe.red)} to {naming.place(self.machine, probe.black)}"
 
-    def run(self, at: Condition, names: Sequence[str]) -> None:
+    def run(self, at: Condition, names: Sequence[str], later: Sequence[Condition]) -> None:
         """One setting with what is seen in it, and what the clamp shows."""
         before = self.walk.opened
-        walked = self.walk.setting(at, names)
+        walked = self.walk.setting(at, names, later)
         checks = [self._seen(one) if one.step.kind == "symptom" else self._clamped(one, before) for one in walked]
+        closes = self._close(before) if before and not self.walk.opened else ""
         if checks:
-            self.runs.append(Run(_set_to(self.machine, at), tuple(checks)))
+            self.runs.append(Run(_set_to(self.machine, at), tuple(checks), closes))
 
-    def after(self) -> Iterator[str]:
-        """What was opened for the clamp."""
-        if bays := tuple(reversed(self.walk.opened)):
-            off = wording.isolate(self.machine)
-            yield f"After the last amps: {wording.lowered(off)} Close the {', the '.join(bays)} as before. Power last."
+    def after(self) -> tuple[str, ...]:
+        """What is still open for the clamp once all is seen and read."""
+        opened, done = self.walk.opened, self.walk.end()
+        minded = tuple(naming.told(self.machine, one) for one in done.cautions) if done else ()
+        self.cautions = (*self.cautions, *minded)
+        return (*minded, self._close(opened)) if opened else ()
+
+    def _close(self, opened: Sequence[str]) -> str:
+        off = wording.lowered(wording.isolate(self.machine))
+        return f"After the last amps: {off} Close the {', the '.join(reversed(opened))} as before. Power last."
 
     def _seen(self, walked: Walked) -> Check:
         step = walked.step
