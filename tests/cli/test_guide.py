@@ -59,9 +59,9 @@ def talk_from(monkeypatch: pytest.MonkeyPatch, capsys: Capture, shows: str, type
     return " ".join(ended.out.split())
 
 
-def test_after_a_trial_in_vain_it_says_what_comes_off_again(monkeypatch: pytest.MonkeyPatch, capsys: Capture) -> None:
-    """All was put together for the trial, but the steps that follow take the covers to be off. Of the first repair of a
-    hidden fault behind covers it is told that it has cured nothing, whatever it did."""
+def test_after_a_trial_in_vain_every_cover_is_on(monkeypatch: pytest.MonkeyPatch, capsys: Capture) -> None:
+    """All was put together for the trial, as the list says, and so the steps that follow take it to be. Of the first
+    repair of a hidden fault behind covers it is told that it has cured nothing, whatever it did."""
 
     def in_vain(self: conversation._Held, due: object) -> bool:
         self.talk.say("It is not cured.", 2)
@@ -72,11 +72,9 @@ def test_after_a_trial_in_vain_it_says_what_comes_off_again(monkeypatch: pytest.
         monkeypatch, capsys, "It is not cured.", ["ok", "stop"], "vented-dryer", "--seed", "14", "--no-further"
     )  # fmt: skip
     after = told[told.index("It is not cured.") :]
-    said = "What follows takes these to be off again, the machine isolated first: "
-    bays = after[after.index(said) + len(said) :].split(".")[0].split(", ")
-    assert bays
-    assert all(f"Close the {bay}" in told[: told.index("It is not cured.")] for bay in bays)
-    assert not any(f"Open the {bay}" in after for bay in bays)
+    assert "Close the " in told[: told.index("It is not cured.")]
+    assert "Close what is open still: what follows takes every cover to be on." in after
+    assert after.index("Close what is open") < after.index("NEXT")
 
 
 @pytest.mark.parametrize(("machine", "seed"), [("vented-dryer", "7"), ("water-heater", "3"), ("refrigerator", "5")])

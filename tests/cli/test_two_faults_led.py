@@ -169,11 +169,17 @@ def test_what_the_clamp_shows_is_asked_for() -> None:
 
 
 def test_what_comes_off_again_is_minded_again() -> None:
-    """The machine was run meanwhile: the danger behind the cover is told before that comes off again."""
-    person, _ = ended("no", "2")
-    after = person.said.partition(ending.LEFT)[2]
+    """The machine was run meanwhile, closed: the danger behind the cover is told before that comes off again."""
+    person, _ = ended("no", "")
+    after = person.said.rpartition(ending.closed_but(()))[2]
     danger = after.index("DANGER: upper cover: 240 V behind it")
-    assert danger < after.index("What follows takes these to be off again")
+    assert danger < after.index("Open the upper cover")
+
+
+def test_what_was_opened_for_what_is_read_to_the_frame_stays_open() -> None:
+    """The power stays off, and the upper cover is what the ohms were read behind."""
+    person, _ = ended("no", "0", "0.3k", "OL")
+    assert "what follows takes every cover to be on but the upper cover." in person.said
 
 
 def test_what_is_read_as_it_must_be_is_not_taken_to_be_wrong() -> None:

@@ -94,8 +94,9 @@ def test_a_step_after_the_repair_closes_what_it_runs_with() -> None:
     assert set(of_kind(before, "cover")) == {"top", "drum space", "drum housing"}
 
 
-def test_a_tried_machine_is_live_again() -> None:
-    """After a repair that did not cure, the next step inside isolates and proves dead anew, with the bays open."""
+def test_a_tried_machine_is_closed_and_live_again() -> None:
+    """After a repair that did not cure, the next work inside isolates, opens and proves dead anew; what was opened for
+    the first repair is not closed once more."""
     bench = remembering.bench(DRYER, "")
     probe = Probe("ohms", "heater.common", "heater.front")
     dead = conditions.condition(DRYER, (), isolated=True, lift=["heater.common"])
@@ -107,14 +108,18 @@ def test_a_tried_machine_is_live_again() -> None:
     asked = advising.adviser(bench)
     state = advising.standing(asked, findings)
     assert not state.isolated
-    assert {"top", "drum space", "drum housing"} <= state.open_bays
+    assert state.open_bays == frozenset()
     guided = guiding.Guided(asked, findings)
     work = repairing.work(guided, [bench.repairs["replace heater"]])
     assert work.first[0].startswith("Isolate the machine")
-    assert not any(sentence.startswith("Open the") for sentence in work.first)
+    bays = with_fronts(DRYER, bench.repairs["replace heater"].bays)
+    opened = [one.split(" (")[0] for one in work.first if one.startswith("Open the")]
+    assert opened == [f"Open the {bay}" for bay in bays]
     assert any(danger.startswith("DANGER: Until it is proved dead") for danger in work.dangers)
     closed = guiding.put_together(guided, [bench.repairs["replace heater"]])
-    assert [task.at for task in closed.tasks if task.kind == "cover"] == ["drum housing", "drum space", "top"]
+    assert [task.at for task in closed.tasks if task.kind == "cover"] == list(reversed(bays))
+    switch = guiding.put_together(guided, [bench.repairs["replace door switch"]])
+    assert [task.at for task in switch.tasks if task.kind == "cover"] == ["top"]
 
 
 def test_a_repair_that_the_machine_does_not_know_is_passed_over() -> None:

@@ -10,6 +10,8 @@ from halfsplit.evidence import finding as f
 from halfsplit.evidence import mended
 from halfsplit.operate import condition as conditions
 from halfsplit.plan.score import Adviser
+from halfsplit.predict.readings import Probe
+from halfsplit.service import advising, guiding
 from halfsplit.service.further import Further
 from halfsplit.service.guiding import Guided
 from halfsplit.work.refusals import NoOwner
@@ -19,6 +21,7 @@ MACHINE = bench("water-heater").machine
 TOP = conditions.condition(MACHINE, MACHINE.settings["top is hot"])
 FIRST = "replace upper element"
 WRONG = f.Perceived("hot water lasts", False, TOP, "repairer")
+FRAME = Probe("ohms", "limit.1", MACHINE.frame)
 COLD = f.Perceived("water gets hot", False)
 
 
@@ -39,11 +42,33 @@ def test_it_goes_on_from_what_is_left() -> None:
     before stays as it was."""
     left = mended.after(before().bench, before().findings, [FIRST]).singles.prior
     assert after(WRONG).bench.singles.prior == pytest.approx(left)
-    assert after(WRONG).findings == (f.Tried(FIRST, False), WRONG)
+    assert after(WRONG).findings == (WRONG, f.Tried(FIRST, False))
     assert NoOwner() in after(WRONG).refused
     assert before().findings == (COLD,)
     assert before().bench is bench("water-heater")
     assert after(WRONG).ranked[0].faults != before().ranked[0].faults
+
+
+def test_it_has_been_put_together_and_used() -> None:
+    """Whatever was opened for the repair or the clamp: the next step says what to open, and is isolated for it; nor is
+    it closed again at the second repair. Where something leads to the frame the power stayed off."""
+    made = after(WRONG)
+    assert made.stands_open == ()
+    assert not advising.standing(made.asked, made.findings).isolated
+    probe = Probe("ohms", "upper element.1", "upper element.2")
+    dead = [one for one in made.asked.table.steps if one.condition and one.condition.isolated]
+    told = made.instead(next(one for one in dead if one.probe == probe)).advice
+    assert told is not None
+    assert told.text.startswith("Isolate the machine (breaker off)")
+    assert "Open the upper cover" in told.text
+    assert any("240 V behind it" in one for one in told.cautions)
+    second = made.bench.repairs["replace lower element"]
+    assert guiding.undone(made, [second]).opened == ("lower cover",)
+    off = conditions.condition(MACHINE, isolated=True)
+    framed = before().left_after([before().bench.repairs[FIRST]], [f.Reading(FRAME, off, 300.0, text="300")])
+    assert advising.standing(framed.asked, framed.findings).isolated
+    assert framed.stands_open == ("upper cover",)
+    assert framed.all_findings == (COLD, f.Tried(FIRST, False), framed.findings[1])
 
 
 @pytest.mark.parametrize(("shown", "cured"), [(WRONG, True), (f.Perceived("water gets hot", False), False)])

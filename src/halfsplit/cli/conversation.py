@@ -364,8 +364,7 @@ class _Held:
         else:
             self.guided = self.now.in_vain(due)
         self.heed.anew()
-        if self.heeded(self.now.minded_again, (), None):
-            self.talk.say(self.now.apart_again, 2)
+        self.talk.say(ending.closed_but(self.now.stands_open), 2)
 
     def is_cured(self, due: Sequence[Repair]) -> bool | None:
         """Whether all is as it must be; None where the last thing is to be taken back instead."""

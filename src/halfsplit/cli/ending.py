@@ -75,6 +75,14 @@ def as_it_must_be(talk: Talk, guided: Guided, due: Sequence[Repair]) -> bool | N
 
 
 LEFT = "The search goes on from what is left: what this repair cures is taken to be good now."
+
+
+def closed_but(opened: Sequence[str]) -> str:
+    """How the machine is taken to stand after a proof run."""
+    still = f" but the {' and the '.join(opened)}" if opened else ""
+    return f"Close what is open still: what follows takes every cover to be on{still}."
+
+
 NAMED = "Which numbers were not as they must be, also when looked at again? (as in: 2 4; Enter: no more to say / undo)"
 
 

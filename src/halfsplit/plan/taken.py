@@ -14,7 +14,7 @@ from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition
 from halfsplit.plan import pricing
 from halfsplit.plan.steps import Step, bays_needed
-from halfsplit.work import minutes, places, together
+from halfsplit.work import minutes, places
 from halfsplit.work.state import JobState, as_left, to_open, with_fronts
 
 
@@ -65,8 +65,6 @@ def _dead(machine: model.Machine, state: JobState, opened: Iterable[str]) -> Con
     return replace(conditions.condition(machine, given, isolated=True), exchange=state.exchange)
 
 
-def tried(machine: model.Machine, state: JobState, repair: Repair) -> JobState:
-    """The state after a repair that was made and tried: its bays are open, and the machine is live as it is used."""
-    opened = with_fronts(machine, repair.bays) if together.hands_in(machine, repair) else ()
-    at = conditions.usual(machine)
-    return replace(state, open_bays=state.open_bays | set(opened), condition=at, warm=places.cooling(machine))
+def tried(machine: model.Machine, state: JobState) -> JobState:
+    """The state after a repair that was made and tried: put together and used, so as an owner leaves it, and warm."""
+    return JobState(refused=state.refused, done=state.done, warm=places.cooling(machine))

@@ -22,9 +22,9 @@ from halfsplit.work.together import Undone
 def after(machine: model.Machine, done: Sequence[Step | Repair], repairs: Sequence[Repair] = ()) -> Undone:
     """What was done so far, and then these repairs, leave undone; what was closed again on the way is closed.
 
-    A repair among what was `done` has been tried, so that the machine is live again. Its bays count as open, and its
-    wires and the twins exchanged are gone over once more until a step closes or runs the machine: nobody has said that
-    they were made good.
+    A repair among what was `done` has been tried, so that the machine is live again. Where nothing was done since, its
+    bays count as open, and its wires and the twins exchanged are gone over once more: nobody has said that they were
+    made good. A step after it begins at a machine that was put together.
     `repairs` are made now, with the machine isolated where hands go to it; what the house has is no bay to be closed.
     """
     opened: dict[str, None] = {}
@@ -35,7 +35,7 @@ def after(machine: model.Machine, done: Sequence[Step | Repair], repairs: Sequen
     for one in done:
         pipe = _pipe(machine, pipe, one)
         if isinstance(one, Repair):
-            state = taken.tried(machine, state, one)
+            state = taken.tried(machine, state)
             opened |= dict.fromkeys(_reached(machine, one))
             lifted |= dict.fromkeys((*together.out_first(machine, one), *together.taken_off(machine, one)))
             drained |= dict.fromkeys(_drained(machine, one))
@@ -46,7 +46,7 @@ def after(machine: model.Machine, done: Sequence[Step | Repair], repairs: Sequen
         lifted = _kept(lifted, state.condition.lift if state.condition else ())
         drained = {} if pricing.powered(machine, one) else drained
         exchange = state.exchange
-    at = state.condition
+    at = conditions.usual(machine) if done and isinstance(done[-1], Repair) else state.condition
     for repair in repairs:
         pipe = _pipe(machine, pipe, repair)
         opened |= dict.fromkeys(_reached(machine, repair))

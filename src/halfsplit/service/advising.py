@@ -205,7 +205,7 @@ def standing(asked: score.Adviser, findings: Sequence[f.Finding], refused: Colle
 
 def then(machine: model.Machine, state: JobState, one: Step | Repair) -> JobState:
     """How the machine stands after a step, or after a repair that was tried."""
-    return taken.tried(machine, state, one) if isinstance(one, Repair) else taken.after(machine, state, one)
+    return taken.tried(machine, state) if isinstance(one, Repair) else taken.after(machine, state, one)
 
 
 def done(repairs: Mapping[str, Repair], findings: Sequence[f.Finding]) -> tuple[Step | Repair, ...]:

@@ -14,7 +14,7 @@ from halfsplit.errors import Refused
 from halfsplit.evidence import finding as f
 from halfsplit.evidence import well
 from halfsplit.evidence.weighing import Bench, Candidate, Weighed
-from halfsplit.machine import cautions, model
+from halfsplit.machine import model
 from halfsplit.modes.fault import Repair
 from halfsplit.plan import fitting, proof, renewed, undoing
 from halfsplit.plan.score import Adviser
@@ -30,8 +30,7 @@ from halfsplit.service.advising import (
     standing,
 )
 from halfsplit.service.leaving import PASSED_OVER, WHATEVER, Limits
-from halfsplit.work import places, stopping, together
-from halfsplit.work.hazards import PROVING_DEAD, gravest_first
+from halfsplit.work import stopping, together
 from halfsplit.work.refusals import NoOwner
 
 
@@ -53,6 +52,7 @@ class Guided:
     limits: Limits = WHATEVER
     before_proof: Guided | None = field(default=None, repr=False)
     shown: int = 0
+    tried: f.Tried | None = None
     earlier: tuple[f.Finding, ...] = ()
 
     @property
@@ -129,24 +129,10 @@ class Guided:
         return self.weighed.likeliest[1]
 
     @property
-    def apart_again(self) -> str:
-        """What comes off again after a trial, in words: the steps that follow take it to be off."""
-        if not self._off_again:
-            return "Nothing that was closed for the trial has to come off yet."
-        return f"What follows takes these to be off again, the machine isolated first: {', '.join(self._off_again)}."
-
-    @property
-    def minded_again(self) -> tuple[str, ...]:
-        """What is to be minded where that comes off again, each with its signal word, gravest first."""
-        bays = ((bay, self.machine.bays[bay]) for bay in self._off_again)
-        own = (cautions.placed(bay, one) for bay, made in bays for one in places.own_cautions(made))
-        dead = f"{PROVING_DEAD[0]}: {PROVING_DEAD[1]}"
-        return gravest_first((dead, *own)) if self._off_again else ()
-
-    @property
-    def _off_again(self) -> list[str]:
+    def stands_open(self) -> tuple[str, ...]:
+        """The bays that are open now, in the file's order."""
         opened = standing(self.asked, self.findings, self.refused).open_bays
-        return [bay for bay in self.machine.bays if bay in opened]
+        return tuple(bay for bay in self.machine.bays if bay in opened)
 
     def told(self, *found: f.Finding) -> Guided:
         """With one finding more, or several that were made in this order."""
@@ -160,16 +146,17 @@ class Guided:
         """On the machine after these repairs, of which a proof run has shown this, not all of it as it must be: what
         was found before is the prior of what is left, as in the rehearsals (`rehearse/trying`). What the owner knows is
         of the machine as it was. A repair counts as a cure where what was wrong before was looked for and is no longer
-        there."""
+        there. It has been put together then, unless the power stayed off."""
         names = tuple(one.name for one in repairs)
         was = {x.what for x in well.unlike_the_healthy(self.bench.predictor, self.findings)}
         tried = any(isinstance(x, f.Perceived) for x in shown)
         cured = tried and was.isdisjoint(x.what for x in well.unlike_the_healthy(self.bench.predictor, shown))
         earlier = (*self.all_findings, *(f.Tried(name, cured) for name in names))
         asked = renewed.after(self.asked, self.findings, {*self.made, *names})
-        findings = (f.Tried(names[0], False), *shown)
+        now = f.Tried(names[0], False)
+        findings = (*shown, now) if tried else (now, *shown)
         refused = self.refused | {NoOwner()}
-        return Guided(asked, findings, refused, None, None, self.limits, self, len(findings), earlier)
+        return Guided(asked, findings, refused, None, None, self.limits, self, len(findings), now, earlier)
 
     @property
     def is_as_proved(self) -> bool:
@@ -184,7 +171,7 @@ class Guided:
     @property
     def all_findings(self) -> tuple[f.Finding, ...]:
         """What was found since the job began, the repairs in their places."""
-        return (*self.earlier, *self.findings[1 if self.before_proof else 0 :])
+        return (*self.earlier, *(x for x in self.findings if x is not self.tried))
 
     def answered(self, step: Step, typed: str) -> Guided:
         """With the answer to a step as it was typed, and after a semicolon each those to what stands alongside it, in
@@ -290,5 +277,7 @@ def left_by(guided: Guided, repairs: Sequence[Repair]) -> str:
 
 
 def undone(guided: Guided, repairs: Sequence[Repair]) -> together.Undone:
-    """What the steps so far and these repairs leave undone."""
-    return undoing.after(guided.machine, done(guided.bench.repairs, guided.findings), repairs)
+    """What the steps since the last repair and these repairs leave undone: for that one all was put together."""
+    made = done(guided.bench.repairs, guided.findings)
+    last = max((number for number, one in enumerate(made, 1) if isinstance(one, Repair)), default=0)
+    return undoing.after(guided.machine, made[last:], repairs)
