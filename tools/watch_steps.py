@@ -6,9 +6,10 @@
 
 Sessions K to K + N - 1 of each machine are played; a session is the same whatever is played before it, so that a long
 run can be cut in shards. The person refuses steps, cannot open a bay, has no clamp, has no helper. `random` chooses
-blindly among all steps and repairs, about 400 sessions a second; `score` and `ahead` are the planners, with a hidden
-fault that answers. `--write` puts the counts into docs/explanation/two-faults-and-safety.md. Exits 0 when nothing was
-found that could hurt and nothing was done that was refused, 1 otherwise.
+blindly among all steps and repairs, about 400 sessions a second; `score` and `ahead` are the guide with either
+planner, led to the end of the proof run, with one hidden fault that answers or two. `--write` puts the counts into
+docs/explanation/two-faults-and-safety.md. Exits 0 when nothing was found that could hurt and nothing was done that was
+refused, 1 otherwise.
 """
 
 from __future__ import annotations
@@ -29,11 +30,13 @@ import numpy as np  # noqa: E402  (after the number of threads is set)
 
 from halfsplit.evidence.weighing import Bench  # noqa: E402
 from halfsplit.machine import library, loading  # noqa: E402
+from halfsplit.modes.fault import Repair  # noqa: E402
 from halfsplit.plan import safely, score, setups  # noqa: E402
 from halfsplit.plan.ahead import Ahead  # noqa: E402
 from halfsplit.plan.steps import Step  # noqa: E402
-from halfsplit.rehearse import advised_steps, random_steps  # noqa: E402
+from halfsplit.rehearse import random_steps  # noqa: E402
 from halfsplit.rehearse.random_steps import Emitted  # noqa: E402
+from tests.rehearse import led_steps  # noqa: E402
 from tests.rehearse.watcher import Watcher  # noqa: E402
 from tools import pages  # noqa: E402
 
@@ -44,8 +47,8 @@ Session = Callable[[np.random.Generator], Iterator[Emitted]]
 
 CHOOSERS: dict[str, Callable[[score.Adviser], Session]] = {
     "random": lambda adviser: random_steps.Sessions(adviser).session,
-    "score": lambda adviser: advised_steps.Sessions(adviser).session,
-    "ahead": lambda adviser: advised_steps.Sessions(Ahead(adviser)).session,
+    "score": lambda adviser: led_steps.Sessions(adviser).session,
+    "ahead": lambda adviser: led_steps.Sessions(Ahead(adviser)).session,
 }
 
 
@@ -58,7 +61,8 @@ def watched(name: str, chooser: str, sessions: range, seed: int) -> tuple[Counte
     for number in sessions:
         watcher = Watcher(machine, stores)
         for state, step, safe in session(np.random.default_rng([seed, number])):
-            done["steps" if isinstance(step, Step) else "repairs"] += 1
+            done["steps"] += isinstance(step, Step)
+            done["repairs"] += isinstance(step, Repair)
             done["things done"] += len(safe.doings)
             found.update(watcher.reads(step, safe.doings, state.refused))
     return done, found

@@ -11,7 +11,7 @@ from halfsplit.operate.condition import condition, usual
 from halfsplit.plan import proof, safely
 from halfsplit.plan.proof_walk import Walk
 from halfsplit.predict.readings import Probe
-from halfsplit.service import advising, closing, proof_run, proving, repairing
+from halfsplit.service import advising, answers, closing, proof_run, proving, repairing
 from halfsplit.service.guiding import Guided
 from halfsplit.work import refusals, together
 from halfsplit.work.hazards import SIGNAL_WORDS, Kind
@@ -71,6 +71,25 @@ def test_a_complaint_that_no_repair_explains_is_provoked_before_it_is_closed() -
     assert steps
     assert all("red on right front" in one and "It must stay steady." in one for one in steps)
     assert any("Shake right front receptacle" in one for one in steps)
+
+
+def test_what_did_not_stay_steady_is_number_nought_as_well() -> None:
+    """What is shaken has what a healthy burner shows, in range or not; found wrong, the power stays off and nothing
+    else was seen."""
+    job = guided("left front glows", "right front glows")
+    made = new_burner(job).proof
+    shaken = [one for one in made.checks if one.at.provoke]
+    assert [one.number for one in shaken] == [proof_run.FIRST] * 2
+    assert [one.at.provoke for one in shaken] == ["shake right front receptacle", "heat right front burner"]
+    assert all(one.said.endswith("49.1 Ω, steady.") for one in shaken)
+    first = shaken[0]
+    for typed, right in (("45", True), ("OL", False), ("0.3", False)):
+        assert first.is_right(job.bench, answers.understood(job.bench.predictor, first.step, typed)) == right
+    jumped = answers.understood(job.bench.predictor, first.step, "OL")
+    assert proof_run.showed(job.bench, made, job.findings, {first: jumped}) == [jumped]
+    after = job.left_after([job.bench.repairs["replace left front burner"]], [jumped])
+    assert "right front" in " ".join(after.ranked[0].faults)
+    assert advising.standing(after.asked, after.findings).isolated
 
 
 @pytest.mark.parametrize("name", ["vented-dryer", "refrigerator", "water-heater"])

@@ -128,8 +128,9 @@ def _as_found(talk: Talk, guided: Guided, check: Check) -> f.Finding | None:
         return check.found(False)
     assert check.step.probe is not None
     meter = "clamp" if check.step.probe.meter == "amps" else "meter"
+    way = f" ({check.at.provoke})" if check.at.provoke else ""
     while True:
-        typed = talk.ask(f"{check.number}: what does the {meter} show at {check.step.probe.red}?")
+        typed = talk.ask(f"{check.number}: what does the {meter} show at {check.step.probe.red}{way}?")
         if typed.lower() == "undo":
             return None
         try:

@@ -60,7 +60,7 @@ def insulation(bench: Bench, state: JobState) -> list[Step]:
     at = conditions.at_warmth(as_used(machine), machine.warmth_behind(state.open_bays))
     made = [Step("reading", at, probe, places=steps.places_of(probe, at)) for probe in _to_frame(machine)]
     near = (step for step in made if _soon(machine, state, step) and not pricing.bars(machine, state, step))
-    return [step for step in near if _over(bench, step)]
+    return [step for step in near if is_over(bench, step)]
 
 
 def as_used(machine: model.Machine) -> Condition:
@@ -80,7 +80,8 @@ def _to_frame(machine: model.Machine) -> list[Probe]:
     return [Probe("ohms", prong, earth) for prong in prongs if prong != earth]
 
 
-def _over(bench: Bench, step: Step) -> bool:
+def is_over(bench: Bench, step: Step) -> bool:
+    """Whether a healthy machine is beyond the meter's range: OL."""
     assert step.probe is not None
     assert step.condition is not None
     return bool(bench.predictor.reading(step.probe, step.condition).over[0] > 0.5)
@@ -141,15 +142,14 @@ def loads(bench: Bench, state: JobState, at: Condition) -> list[Step]:
 
 def is_as_it_should(bench: Bench, step: Step, shown: f.Reading) -> bool:
     """Whether the meter shows what a healthy machine does: nothing to the frame, the amps that its loads draw."""
-    assert step.probe is not None
-    if step.probe.meter == "ohms":
+    if is_over(bench, step):
         return shown.value is None
     least, most = as_it_should(bench, step)
-    return least <= (shown.value or 0.0) <= most
+    return shown.value is not None and least <= shown.value <= most
 
 
 def as_it_should(bench: Bench, step: Step) -> tuple[float, float]:
-    """[A] least and most that the clamp shows on a healthy machine."""
+    """[A, V, ohm] least and most that the meter shows on a healthy machine, where that is a number."""
     assert step.probe is not None
     assert step.condition is not None
     expected = bench.predictor.reading(step.probe, step.condition)

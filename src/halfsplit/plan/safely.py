@@ -133,8 +133,14 @@ def put_together(
     machine: model.Machine, safe: safety.State, before: JobState, last: safety.Step | None = None
 ) -> Safely:
     """What to do, in order, to put a machine together (`closed`): all that was undone, and something `last`."""
-    moves = _moves(machine, before, closed(machine, before))
-    return _done(safe, before, (*moves, *((Doing(last),) if last else ())))
+    return brought(machine, safe, before, closed(machine, before), last)
+
+
+def brought(
+    machine: model.Machine, safe: safety.State, before: JobState, after: JobState, last: safety.Step | None = None
+) -> Safely:
+    """What to do, in order, to bring a machine from how it stood to how it should stand, and something `last`."""
+    return _done(safe, before, (*_moves(machine, before, after), *((Doing(last),) if last else ())))
 
 
 def closed(machine: model.Machine, state: JobState) -> JobState:

@@ -34,11 +34,13 @@ class ProofRuns:
             state, safe, made = self._read(state, safe, step)
             yield made
         if hands_in or state.open_bays:
-            done = safely.put_together(self.machine, safe, state, self._bond())
-            yield state, None, done
-            state, safe = safely.closed(self.machine, state), done.state
+            state, safe, made = self._closed(state, safe, self._bond())
+            yield made
         for step in read if not inside else ():
             state, safe, made = self._read(state, safe, step)
+            yield made
+        if state.open_bays:
+            state, safe, made = self._closed(state, safe)
             yield made
         yield from self._in_use(Walk(self.healthy, state, safe))
 
@@ -46,6 +48,12 @@ class ProofRuns:
         then = taken.after(self.machine, state, step)
         done = safely.prepared(self.machine, safe, state, then, step)
         return then, done.state, (state, step, done)
+
+    def _closed(
+        self, state: JobState, safe: safety.State, last: safety.Step | None = None
+    ) -> tuple[JobState, safety.State, Emitted]:
+        done = safely.put_together(self.machine, safe, state, last)
+        return safely.closed(self.machine, state), done.state, (state, None, done)
 
     def _bond(self) -> safety.Step | None:
         """The frame's bond, measured before the power, where the supply has an earth."""

@@ -66,6 +66,11 @@ class Rehearsal:
         self.adviser.bench.forget()
         return replace(played, right_first=played.right_first or self._as_good(lot, played))
 
+    def hidden(self, rng: np.random.Generator) -> tuple[Truth, list[f.Finding]]:
+        """The machine with the fault that a trial hides, and what its owner tells."""
+        _, truth, told = self._job(rng)
+        return truth, told
+
     def _job(self, rng: np.random.Generator) -> tuple[lots.Lot, Truth, list[f.Finding]]:
         for _ in range(lots.TRIES):
             lot = self._lot(rng)

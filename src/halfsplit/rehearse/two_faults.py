@@ -45,12 +45,13 @@ class TwoFaults(trials.Rehearsal):
     def trial(self, number: int) -> play.Played:
         """The trial of this number."""
         rng = np.random.default_rng([self.asked.seed, number])
-        truth, told = self._two(rng)
+        truth, told = self.hidden(rng)
         played = Trying(self.adviser, truth, told, self.choose_for).play()
         self.adviser.bench.forget()
         return played
 
-    def _two(self, rng: np.random.Generator) -> tuple[Truth, list[f.Finding]]:
+    def hidden(self, rng: np.random.Generator) -> tuple[Truth, list[f.Finding]]:
+        """The machine with the faults that a trial hides, and what its owner tells."""
         departure = self.asked.departure
         for _ in range(lots.TRIES):
             one, two = (lots.sized(fault, rng, departure) for fault in self._pair(rng))

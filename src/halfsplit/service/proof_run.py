@@ -12,6 +12,7 @@ from functools import partial
 
 from halfsplit.evidence import finding as f
 from halfsplit.evidence import well
+from halfsplit.evidence.displayed import DIMENSIONS
 from halfsplit.evidence.weighing import Bench
 from halfsplit.machine import cautions, model
 from halfsplit.operate import condition as conditions
@@ -19,8 +20,6 @@ from halfsplit.operate.condition import Condition
 from halfsplit.plan import proof, safely, steps
 from halfsplit.plan.proof_walk import Walk, Walked
 from halfsplit.plan.steps import Step, bays_needed
-from halfsplit.predict.readings import Probe
-from halfsplit.quantity.dimension import Dimension
 from halfsplit.quantity.display import display
 from halfsplit.service import naming, wording
 from halfsplit.work import places, stopping, warms
@@ -160,14 +159,15 @@ def of_repairs(
     before: Sequence[f.Finding] = (),
     since: Sequence[f.Finding] = (),
     refused: Collection[object] = (),
-    insulation: Sequence[Step] = (),
+    before_power: Sequence[Step] = (),
 ) -> ProofRun:
     """The proof run after these repairs. `before`: what was found before them; `since`: what the machine has shown
     after them, of which a setting may be out of reach; `refused`: what cannot be done here (`work/refusals`);
-    `insulation`: what the closing list reads to the frame before the power (`to_frame`), numbered here."""
+    `before_power`: what the closing list has read by then, shaken (`proving.Shaken`) and to the frame (`to_frame`),
+    numbered here."""
     healthy = proof.healthy(bench)
     made = _Listed(healthy, frozenset(refused))
-    made.insulation(insulation)
+    made.before_power(before_power)
     shows = partial(well.shown_by_the_healthy, healthy.predictor)
     runs = proof.runs(healthy.predictor)
     met = [at for at in runs if warms.can_be_met(bench.machine, since, at, shows)]
@@ -190,15 +190,27 @@ class _Listed:
         self.asked: set[tuple[str, bool]] = set()
         self.number = 0
 
-    def insulation(self, found: Sequence[Step]) -> None:
+    def before_power(self, found: Sequence[Step]) -> None:
         """What is read before the power, as the closing list says."""
-        told = partial(naming.told, self.machine)
-        checks = [Check(FIRST, step, told(f"{self._probed(step.probe)}: OL.")) for step in found if step.probe]
+        checks = [Check(FIRST, step, naming.told(self.machine, self._read(step))) for step in found]
         if checks:
             self.runs.append(Run(DEAD, tuple(checks)))
 
-    def _probed(self, probe: Probe) -> str:
-        return f"Ohms from {naming.place(self.machine, probe.red)} to {naming.place(self.machine, probe.black)}"
+    def _read(self, step: Step) -> str:
+        assert step.probe is not None
+        assert step.condition is not None
+        red, black = (naming.place(self.machine, end) for end in (step.probe.red, step.probe.black))
+        way, steady = (f" ({step.condition.provoke})", ", steady") if step.condition.provoke else ("", "")
+        return f"{step.probe.meter.capitalize()} from {red} to {black}{way}: {self._should(step)}{steady}."
+
+    def _should(self, step: Step) -> str:
+        """What the meter shows on a healthy machine."""
+        assert step.probe is not None
+        if proof.is_over(self.bench, step):
+            return "OL"
+        dimension = DIMENSIONS[step.probe.meter]
+        least, most = (display(max(one, 0.0), dimension) for one in proof.as_it_should(self.bench, step))
+        return f"{least} to {most}"
 
     def run(self, at: Condition, names: Sequence[str], later: Sequence[Condition]) -> None:
         """One setting with what is seen in it, and what the clamp shows."""
@@ -238,13 +250,12 @@ class _Listed:
         step, shut = walked.step, walked.shut
         assert step.probe is not None
         assert step.condition is not None
-        least, most = (display(one, Dimension.CURRENT) for one in proof.as_it_should(self.bench, step))
         if not shut:
-            clamp = f"clamp round the wires at {step.probe.red}: {least} to {most}"
+            clamp = f"clamp round the wires at {step.probe.red}: {self._should(step)}"
             again = bool(before) and self.walk.opened == before
             return self._minded(walked, self._check(step, f"C{clamp[1:]}.", clamp if again else ""))
         told = wording.sentence(self.bench.predictor, walked.before, step, shut, walked.done.kinds)
-        return self._minded(walked, self._check(step, f"{told} It must be {least} to {most}."))
+        return self._minded(walked, self._check(step, f"{told} It must be {self._should(step)}."))
 
     def _minded(self, walked: Walked, check: Check) -> Check:
         """A check with what is to be minded on the way to it, but for what was told since the power changed."""

@@ -16,13 +16,14 @@ from halfsplit.machine import cautions
 from halfsplit.modes.fault import Repair
 from halfsplit.operate.condition import Condition
 from halfsplit.plan import leads, pricing, proof, safely, steps, taken
+from halfsplit.plan.safely import Safely
 from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.quantity.dimension import Dimension
 from halfsplit.quantity.display import display
 from halfsplit.service import advising, guiding, naming, proof_run, wording
 from halfsplit.service.guiding import Guided
 from halfsplit.service.proof_run import ProofRun
-from halfsplit.work import places, safety, together
+from halfsplit.work import places, together
 from halfsplit.work.state import JobState, to_open
 from halfsplit.work.together import Closing, Task
 
@@ -31,12 +32,14 @@ from halfsplit.work.together import Closing, Task
 
 class Shaken(NamedTuple):
     """What is provoked before the covers close: in sentences, in order; the bays that it opens beside those of the
-    repairs, how the controls stand after it, and what is to be minded, each with its signal word."""
+    repairs, how the controls stand after it, what is to be minded, each with its signal word; and step by step how the
+    machine stood and all that is done (None: wires go back)."""
 
     said: tuple[str, ...] = ()
     opened: tuple[str, ...] = ()
     at: Condition | None = None
     cautions: tuple[str, ...] = ()
+    done: tuple[tuple[JobState, Step | None, Safely], ...] = ()
 
 
 def before_closing(guided: Guided, repairs: Sequence[Repair]) -> Shaken:
@@ -48,13 +51,10 @@ def before_closing(guided: Guided, repairs: Sequence[Repair]) -> Shaken:
     names = [one.name for one in repairs]
     left = [x for x in well.complaints(guided.bench.predictor, guided.findings)
             if not proof.explained(guided.weighed, x, names)]  # fmt: skip
-    state = _repaired(guided, repairs)
-    safe = advising.repair_safely(guided.asked, guided.findings, mine[-1]).state
-    safe = safe._replace(opened=bool(state.open_bays), lifted=False)
-    made = Shaken()
+    shaking = _Shaking(guided, repairs, mine[-1])
     for one in left:
-        made = _provoked(guided, one, state, safe, made)
-    return made
+        shaking.provoke(one)
+    return shaking.shaken
 
 
 def _at_the_wall(guided: Guided, repairs: Sequence[Repair]) -> Shaken:
@@ -76,30 +76,55 @@ def _at_the_wall(guided: Guided, repairs: Sequence[Repair]) -> Shaken:
     )
     asked = wording.sentence(guided.bench.predictor, state, step, (), done.kinds)
     said = f"{asked} It must be near {display(volts[step], Dimension.VOLTAGE, digits=3)} now."
-    return Shaken((said,), cautions=done.cautions)
+    return Shaken((said,), cautions=done.cautions, done=((state, step, done),))
 
 
-def _provoked(guided: Guided, one: f.Perceived, state: JobState, safe: safety.State, before: Shaken) -> Shaken:
-    """What was to be provoked before, and what would explain one complaint more."""
-    machine = guided.machine
-    asked = machine.symptoms[one.what].question or one.what
-    said = [f"No repair explains what the owner said: {asked} {'yes' if one.there else 'no'}."]
-    opened, minded = dict.fromkeys(before.opened), list(before.cautions)
-    believed = proof.come_and_go(guided.bench, one.what)
-    least = proof.LEFT_IN * believed.sum()
-    while believed.sum() > least and (found := guided.asked.brings_out(believed, state)):
-        step, believed = found
-        bays, after = bays_needed(machine, step), taken.after(machine, state, step)
-        done = safely.prepared(machine, safe, state, after, step)
-        said.append(f"{wording.sentence(guided.bench.predictor, state, step, bays, done.kinds)} It must stay steady.")
-        for bay in to_open(machine, state, bays):
-            opened[bay] = None
-            minded += [cautions.placed(bay, caution) for caution in places.own_cautions(machine.bays[bay])]
-        minded += done.cautions
-        state, safe = after, done.state
-    off = state.condition.lift if state.condition else ()
-    said += [naming.told(machine, back) for back in wording.wires_back(machine, off)]
-    return Shaken((*before.said, *said), tuple(opened), state.condition, tuple(dict.fromkeys(minded)))
+class _Shaking:
+    """What is provoked, complaint after complaint, while it is made: how the machine stands, what has been proved and
+    acknowledged. After each all wires are on again."""
+
+    def __init__(self, guided: Guided, repairs: Sequence[Repair], last: Repair) -> None:
+        self.guided, self.machine = guided, guided.machine
+        self.state = _repaired(guided, repairs)
+        safe = advising.repair_safely(guided.asked, guided.findings, last).state
+        self.safe = safe._replace(opened=bool(self.state.open_bays), lifted=False)
+        self.shaken = Shaken()
+
+    def provoke(self, one: f.Perceived) -> None:
+        """What would explain a complaint, and comes and goes."""
+        asked = self.machine.symptoms[one.what].question or one.what
+        self._say(f"No repair explains what the owner said: {asked} {'yes' if one.there else 'no'}.")
+        believed = proof.come_and_go(self.guided.bench, one.what)
+        least = proof.LEFT_IN * believed.sum()
+        while believed.sum() > least and (found := self.guided.asked.brings_out(believed, self.state)):
+            step, believed = found
+            self._take(step)
+        self._wires_back()
+
+    def _take(self, step: Step) -> None:
+        bays, after = bays_needed(self.machine, step), taken.after(self.machine, self.state, step)
+        done = safely.prepared(self.machine, self.safe, self.state, after, step)
+        told = wording.sentence(self.guided.bench.predictor, self.state, step, bays, done.kinds)
+        shut = to_open(self.machine, self.state, bays)
+        own = [cautions.placed(bay, one) for bay in shut for one in places.own_cautions(self.machine.bays[bay])]
+        self._say(f"{told} It must stay steady.", shut=shut, minded=(*own, *done.cautions))
+        self._stands(step, after, done)
+
+    def _wires_back(self) -> None:
+        at = self.state.condition
+        if at and at.lift:
+            after = replace(self.state, condition=replace(at, lift=()))
+            self._stands(None, after, safely.brought(self.machine, self.safe, self.state, after))
+            self._say(*(naming.told(self.machine, back) for back in wording.wires_back(self.machine, at.lift)))
+
+    def _say(self, *said: str, shut: Sequence[str] = (), minded: Sequence[str] = ()) -> None:
+        was = self.shaken
+        opened, told = (tuple(dict.fromkeys(some)) for some in ((*was.opened, *shut), (*was.cautions, *minded)))
+        self.shaken = was._replace(said=(*was.said, *said), opened=opened, cautions=told)
+
+    def _stands(self, step: Step | None, after: JobState, done: Safely) -> None:
+        self.shaken = self.shaken._replace(at=after.condition, done=(*self.shaken.done, (self.state, step, done)))
+        self.state, self.safe = after, done.state
 
 
 BEFORE_IT = ("isolate", "meter", "exchange", "plug in", "wires")
@@ -117,7 +142,7 @@ def _shaken_and_closed(guided: Guided, repairs: Sequence[Repair], shaken: Shaken
     was, rule = guiding.undone(guided, repairs), guiding.left_by(guided, repairs)
     if not shaken.said:
         return together.closing(guided.machine, was, rule)
-    more = together.undone(guided.machine, (*was.opened, *shaken.opened), (), _wired(shaken.at))
+    more = together.undone(guided.machine, (*was.opened, *shaken.opened), (), shaken.at)
     moved = dict(was.moved) | dict(more.moved)
     closed = together.closing(guided.machine, replace(was, opened=more.opened, moved=tuple(moved.items())), rule)
     at = next(place for place, task in enumerate(closed.tasks) if task.kind not in BEFORE_IT)
@@ -125,19 +150,16 @@ def _shaken_and_closed(guided: Guided, repairs: Sequence[Repair], shaken: Shaken
     return replace(closed, tasks=(*closed.tasks[:at], *tasks, *closed.tasks[at:]))
 
 
-def _wired(at: Condition | None) -> Condition | None:
-    """The condition with all wires on: what came off to be provoked goes on again at once."""
-    return replace(at, lift=()) if at else None
-
-
 # ---- the proof run ------------------------------------------------------------------------------------------
 
 
-def run(guided: Guided, repairs: Sequence[Repair], read: Sequence[Step]) -> ProofRun:
-    """What must be seen once these repairs are made and the machine runs again, after what is `read` to the frame."""
+def run(guided: Guided, repairs: Sequence[Repair], shaken: Shaken, read: Sequence[Step]) -> ProofRun:
+    """What must be seen once these repairs are made and the machine runs again, after what is shaken and `read` to the
+    frame."""
     names = {one.name for one in repairs} | guided.made
     refused = guiding.not_done_after(guided, repairs)
-    return proof_run.of_repairs(guided.bench, names, guided.findings, refused=refused, insulation=read)
+    before = (*(step for _, step, _ in shaken.done if step), *read)
+    return proof_run.of_repairs(guided.bench, names, guided.findings, refused=refused, before_power=before)
 
 
 def to_frame(guided: Guided, repairs: Sequence[Repair], shaken: Shaken) -> tuple[Step, ...]:

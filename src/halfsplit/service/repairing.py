@@ -70,7 +70,7 @@ def work(guided: Guided, repairs: Sequence[Repair]) -> Work:
     machine = guided.machine
     shaken = proving.before_closing(guided, repairs)
     read = proving.to_frame(guided, repairs, shaken)
-    closed, proof = proving.put_together(guided, repairs, shaken, read), proving.run(guided, repairs, read)
+    closed, proof = proving.put_together(guided, repairs, shaken, read), proving.run(guided, repairs, shaken, read)
     safe = [advising.repair_safely(guided.asked, guided.findings, one) for one in _hands_in(machine, repairs)]
     wanted = frozenset(kind for one in safe for kind in one.kinds)
     return Work(

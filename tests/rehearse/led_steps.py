@@ -1,0 +1,161 @@
+"""Sessions of the guide for the safety of steps: what it leads a person through who has a machine with hidden faults,
+refuses now and then, repairs, shakes, puts together and proves, and goes on where the proof run shows something wrong.
+
+Knows the guide as the person at it does; what could hurt is judged elsewhere, from what is emitted.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Generator, Iterator, Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from halfsplit.evidence import finding as f
+from halfsplit.modes.fault import Repair
+from halfsplit.operate import condition as conditions
+from halfsplit.plan import safely, taken
+from halfsplit.plan.score import Adviser
+from halfsplit.rehearse import random_steps as rs
+from halfsplit.rehearse import trials
+from halfsplit.rehearse.proved_steps import ProofRuns
+from halfsplit.rehearse.random_steps import Emitted
+from halfsplit.rehearse.truth import Truth, answer
+from halfsplit.rehearse.two_faults import TwoFaults
+from halfsplit.service import advising, guiding, proof_run, proving, repairing
+from halfsplit.service.guiding import Guided
+from halfsplit.service.proof_run import Check
+from halfsplit.work import places, safety, together
+from halfsplit.work.hazards import Kind
+from halfsplit.work.state import JobState
+
+TWO = 0.5
+"""How often two faults are hidden."""
+MOST_ASKED = 30
+"""So many steps are advised at most between two repairs, the refused ones included."""
+MOST_REPAIRS = 3
+"""So often something is repaired at most."""
+
+
+class Sessions:
+    """Sessions of one machine in which the guide leads; half of them hide two faults."""
+
+    def __init__(self, asked: Adviser) -> None:
+        self.asked, self.machine = asked, asked.bench.machine
+        self.hide_one = trials.Rehearsal(asked, trials.Asked(self.machine)).hidden
+        self.hide_two = TwoFaults(asked, trials.Asked(self.machine)).hidden
+        self.runs = ProofRuns(asked.bench)
+
+    def session(self, rng: np.random.Generator) -> Iterator[Emitted]:
+        """Step after step as the guide leads, to the proof run in which all is as it must be, or to another end."""
+        truth, told = self.hide_one(rng) if rng.random() > TWO else self.hide_two(rng)
+        guided = Guided(self.asked, tuple(told), frozenset(rs.drawn_refusals(self.machine, rng)))
+        for _ in range(MOST_REPAIRS):
+            guided = yield from self._searched(guided, truth, rng)
+            due = guided.due
+            if not due or repairing.barred(guided, due):
+                break
+            truth_after = yield from self._proved(guided, due, truth)
+            if not truth_after:
+                break
+            guided = guided.left_after(due, truth_after)
+            yield from self._closed_but(guided)
+        self.asked.bench.forget()
+
+    # ---- the search -------------------------------------------------------------------------------------------
+
+    def _searched(self, guided: Guided, truth: Truth, rng: np.random.Generator) -> Generator[Emitted, None, Guided]:
+        """What is led to until a repair is due, or nothing more is."""
+        for _ in range(MOST_ASKED):
+            if guided.wet:
+                yield self._breaker_off(guided)
+                guided = guided.breaker_off()
+                continue
+            advice = guided.advice
+            if guided.due or advice is None or advice.step.kind == advising.STOP:
+                break
+            if rng.random() < rs.REFUSED:
+                guided = guided.without(advice.step)
+                continue
+            state, safe = self._stands(guided)
+            then = taken.after(self.machine, state, advice.step)
+            yield state, advice.step, rs.emitted(self.machine, safe, state, then, advice.step)
+            guided = guided.told(answer(truth, advice.step))
+        return guided
+
+    def _breaker_off(self, guided: Guided) -> Emitted:
+        """Water on the floor: the breaker goes off before anything else."""
+        state, safe = self._stands(guided)
+        feeds = range(len(self.machine.supply.isolates))
+        off = tuple(safely.Doing(safety.Step(Kind.ISOLATE, feed=feed)) for feed in feeds)
+        return state, None, safely.Safely(off, safe)
+
+    @staticmethod
+    def _stands(guided: Guided) -> tuple[JobState, safety.State]:
+        """How the machine stands to the guide, and what has been proved and acknowledged."""
+        state = advising.standing(guided.asked, guided.findings, guided.refused)
+        return state, advising.safe_so_far(guided.asked, guided.findings)
+
+    # ---- the repair and its proof -----------------------------------------------------------------------------
+
+    def _proved(
+        self, guided: Guided, due: Sequence[Repair], truth: Truth
+    ) -> Generator[Emitted, None, list[f.Finding]]:
+        """The repairs, what is shaken, putting together and the proof run; what that showed where something was wrong,
+        else nothing."""
+        state, safe = yield from self._repaired(guided, due)
+        shaken = proving.before_closing(guided, due)
+        for before, step, done in shaken.done:
+            yield before, step, done
+            state, safe = taken.after(self.machine, before, step) if step else _wired(before), done.state
+        truth.repaired({*guided.made, *(one.name for one in due)})
+        made = proving.run(guided, due, shaken, proving.to_frame(guided, due, shaken))
+        wrong = self._wrong(made.checks, truth)
+        framed = any(check.number == proof_run.FIRST for check in wrong)
+        state = replace(state, refused=guiding.not_done_after(guided, due))
+        hands_in = any(together.hands_in(self.machine, one) for one in due)
+        for emitted in self.runs.after(state, safe, hands_in):
+            if framed and Kind.ENERGISE in emitted[2].kinds:
+                break
+            yield emitted
+        return proof_run.showed(guided.bench, made, guided.findings, wrong) if wrong else []
+
+    def _repaired(
+        self, guided: Guided, due: Sequence[Repair]
+    ) -> Generator[Emitted, None, tuple[JobState, safety.State]]:
+        """The repairs with hands in the machine, one after the other; how it stands then."""
+        state, safe = self._stands(guided)
+        for repair in due:
+            if together.hands_in(self.machine, repair):
+                then = taken.under_repair(self.machine, state, repair)
+                done = rs.emitted(self.machine, safe, state, then, repair)
+                yield state, repair, done
+                state, safe = then, done.state
+        return state, safe
+
+    def _wrong(self, checks: Sequence[Check], truth: Truth) -> dict[Check, f.Finding]:
+        """What is not as it must be; where that is what is read to the frame, nothing else is seen."""
+        found: dict[Check, f.Finding] = {}
+        for check in checks:
+            if found and check.number != proof_run.FIRST and any(one.number == proof_run.FIRST for one in found):
+                break
+            shown = answer(truth, check.step)
+            if not check.is_right(self.asked.bench, shown):
+                found[check] = shown
+        return found
+
+    def _closed_but(self, guided: Guided) -> Iterator[Emitted]:
+        """What is open still, and is not told to be open, is closed as the person is told, where the power stayed
+        off; else the proof run has closed all of it."""
+        state, safe = self._stands(guided)
+        if state.isolated:
+            bays = [bay for bay in self.machine.bays if bay not in guided.stands_open]
+            closes = [(safety.Step(Kind.CLOSE, hazards=places.at_closing(self.machine, bay)), bay) for bay in bays]
+            doings = tuple(safely.Doing(step, bay) for step, bay in reversed(closes))
+            at = conditions.condition(self.machine, isolated=True)
+            yield replace(state, condition=at), None, safely.Safely(doings, safe)
+
+
+def _wired(state: JobState) -> JobState:
+    """The same with all wires on."""
+    return replace(state, condition=replace(state.condition, lift=())) if state.condition else state
