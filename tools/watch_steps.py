@@ -6,7 +6,7 @@
 
 Sessions K to K + N - 1 of each machine are played; a session is the same whatever is played before it, so that a long
 run can be cut in shards. The person refuses steps, cannot open a bay, has no clamp, has no helper. `random` chooses
-blindly among all steps and repairs, about 400 sessions a second; `score` and `ahead` are the guide with either
+blindly among all steps and repairs, some fifty sessions a second; `score` and `ahead` are the guide with either
 planner, led to the end of the proof run, with one hidden fault that answers or two. `--write` puts the counts into
 docs/explanation/two-faults-and-safety.md. Exits 0 when nothing was found that could hurt and nothing was done that was
 refused, 1 otherwise.
@@ -35,7 +35,7 @@ from halfsplit.plan import safely, score, setups  # noqa: E402
 from halfsplit.plan.ahead import Ahead  # noqa: E402
 from halfsplit.plan.steps import Step  # noqa: E402
 from halfsplit.rehearse import random_steps  # noqa: E402
-from halfsplit.rehearse.random_steps import Emitted  # noqa: E402
+from halfsplit.rehearse.emitted import Emitted  # noqa: E402
 from tests.rehearse import led_steps  # noqa: E402
 from tests.rehearse.watcher import Watcher  # noqa: E402
 from tools import pages  # noqa: E402

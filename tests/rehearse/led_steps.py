@@ -18,8 +18,8 @@ from halfsplit.plan import safely, taken
 from halfsplit.plan.score import Adviser
 from halfsplit.rehearse import random_steps as rs
 from halfsplit.rehearse import trials
+from halfsplit.rehearse.emitted import Emitted, emitted
 from halfsplit.rehearse.proved_steps import ProofRuns
-from halfsplit.rehearse.random_steps import Emitted
 from halfsplit.rehearse.truth import Truth, answer
 from halfsplit.rehearse.two_faults import TwoFaults
 from halfsplit.service import advising, guiding, proof_run, proving, repairing
@@ -79,7 +79,7 @@ class Sessions:
                 continue
             state, safe = self._stands(guided)
             then = taken.after(self.machine, state, advice.step)
-            yield state, advice.step, rs.emitted(self.machine, safe, state, then, advice.step)
+            yield state, advice.step, emitted(self.machine, safe, state, then, advice.step)
             guided = guided.told(answer(truth, advice.step))
         return guided
 
@@ -114,10 +114,10 @@ class Sessions:
         framed = any(check.number == proof_run.FIRST for check in wrong)
         state = replace(state, refused=guiding.not_done_after(guided, due))
         hands_in = any(together.hands_in(self.machine, one) for one in due)
-        for emitted in self.runs.after(state, safe, hands_in):
-            if framed and Kind.ENERGISE in emitted[2].kinds:
+        for one in self.runs.after(state, safe, hands_in):
+            if framed and Kind.ENERGISE in one[2].kinds:
                 break
-            yield emitted
+            yield one
         return proof_run.showed(guided.bench, made, guided.findings, wrong) if wrong else []
 
     def _repaired(
@@ -128,7 +128,7 @@ class Sessions:
         for repair in due:
             if together.hands_in(self.machine, repair):
                 then = taken.under_repair(self.machine, state, repair)
-                done = rs.emitted(self.machine, safe, state, then, repair)
+                done = emitted(self.machine, safe, state, then, repair)
                 yield state, repair, done
                 state, safe = then, done.state
         return state, safe

@@ -11,7 +11,7 @@ from halfsplit.evidence.weighing import Bench
 from halfsplit.plan import proof, safely, taken
 from halfsplit.plan.proof_walk import Walk, afresh
 from halfsplit.plan.steps import Step, bays_needed
-from halfsplit.rehearse.random_steps import Emitted
+from halfsplit.rehearse.emitted import Emitted
 from halfsplit.work import safety
 from halfsplit.work.hazards import Kind
 from halfsplit.work.state import JobState, to_open

@@ -1,6 +1,6 @@
 """Random sessions for the safety of steps: any step that can be done, chosen blindly, some refused by the person.
 
-Knows the steps and how the machine stands; weighs nothing, so that a hundred thousand sessions take minutes.
+Knows the steps and how the machine stands; weighs nothing, so that a hundred thousand sessions take half an hour.
 """
 
 from __future__ import annotations
@@ -14,7 +14,9 @@ from halfsplit.machine import model, twins
 from halfsplit.modes.fault import Repair
 from halfsplit.plan import pricing, safely, score, taken
 from halfsplit.plan.steps import Step
-from halfsplit.work import refusals, safety, together
+from halfsplit.rehearse.emitted import Emitted, emitted
+from halfsplit.rehearse.proved_steps import ProofRuns
+from halfsplit.work import refusals, together
 from halfsplit.work.state import JobState
 
 REFUSED = 0.15
@@ -23,9 +25,6 @@ MET = 0.3
 """How often a session meets each kind of lasting refusal."""
 REPAIRS = 0.1
 """How often a repair is made instead of a step."""
-
-Emitted = tuple[JobState, Step | Repair | None, safely.Safely]
-"""How the machine stood, the step or the repair (None: it is put together), and all that is done for it."""
 
 
 class Sessions:
@@ -39,10 +38,11 @@ class Sessions:
         self._by_kind = {kind: [step for step in possible if _kind(step) == kind] for kind in sorted(kinds)}
         known = dict.fromkeys(fault.repair for fault in asked.bench.faults)
         self._repairs = [repair for repair in known if together.hands_in(machine, repair)]
+        self._proof = ProofRuns(asked.bench)
 
     def session(self, rng: np.random.Generator, length: int = 12) -> Iterator[Emitted]:
-        """Step after step, and now and then a repair."""
-        machine = self.asked.bench.machine
+        """Step after step, and now and then a repair; where one was made, putting together and the proof run."""
+        machine, repaired = self.asked.bench.machine, False
         state = JobState(refused=frozenset(drawn_refusals(machine, rng)))
         safe = safely.begin(machine)
         for _ in range(length):
@@ -52,7 +52,9 @@ class Sessions:
                 continue
             made = emitted(machine, safe, state, then, step)
             yield state, step, made
-            state, safe = then, made.state
+            state, safe, repaired = then, made.state, repaired or isinstance(step, Repair)
+        if repaired:
+            yield from self._proof.after(state, safe)
 
     def _next(self, state: JobState, rng: np.random.Generator) -> tuple[Step | Repair, JobState | None]:
         """A step or a repair and where it leads; nowhere where it is barred, or refused now."""
@@ -71,15 +73,6 @@ class Sessions:
         kinds = list(self._by_kind)
         some = self._by_kind[kinds[int(rng.integers(len(kinds)))]]
         return some[int(rng.integers(len(some)))]
-
-
-def emitted(
-    machine: model.Machine, safe: safety.State, state: JobState, then: JobState, step: Step | Repair
-) -> safely.Safely:
-    """All that is done for a step, or for a repair."""
-    if isinstance(step, Repair):
-        return safely.repaired(machine, safe, state, then, step)
-    return safely.prepared(machine, safe, state, then, step)
 
 
 def _kind(step: Step) -> tuple[str, str, bool, bool, bool, str]:
