@@ -61,7 +61,7 @@ class Person(Talk):
             return " ".join(dict.fromkeys(str(number) for number in self.wrong()))
         if READ in prompt:
             asked = (one for one in self._checks() if not one.seen and prompt.startswith(f"{one.number}:"))
-            at = prompt.rpartition(READ)[2].removesuffix("?")
+            at = prompt.rpartition(READ)[2].split("?")[0].split(" (")[0]
             return self._reads(next(one for one in asked if one.step.probe and one.step.probe.red == at))
         if self.undoes and self.held.now.before_proof:
             self.undoes = False
@@ -171,15 +171,27 @@ def test_what_the_clamp_shows_is_asked_for() -> None:
 def test_what_comes_off_again_is_minded_again() -> None:
     """The machine was run meanwhile, closed: the danger behind the cover is told before that comes off again."""
     person, _ = ended("no", "")
-    after = person.said.rpartition(ending.closed_but(()))[2]
+    assert ending.STANDS[True] in person.said
+    after = person.said.rpartition(ending.STANDS[True])[2]
     danger = after.index("DANGER: upper cover: 240 V behind it")
     assert danger < after.index("Open the upper cover")
 
 
-def test_what_was_opened_for_what_is_read_to_the_frame_stays_open() -> None:
-    """The power stays off, and the upper cover is what the ohms were read behind."""
+def test_where_something_leads_to_the_frame_it_is_put_together_without_power() -> None:
+    """Wherever in the list that was read: what follows isolates, opens and minds anew."""
     person, _ = ended("no", "0", "0.3k", "OL")
-    assert "what follows takes every cover to be on but the upper cover." in person.said
+    assert ending.STANDS[False] in person.said
+    assert ending.STANDS[True] not in person.said
+    assert "DANGER: upper cover: 240 V behind it" in person.said.rpartition(ending.STANDS[False])[2]
+
+
+def test_what_was_not_read_any_more_is_passed_over() -> None:
+    """Who finds the first to the frame need not read the second; with none read the numbers are asked once more."""
+    _, found = ended("no", "0", "0.3k", "")
+    assert [one["reading"]["red"] for one in found if "reading" in one] == ["limit.1"]
+    person, found = ended("no", "0", "", "", "")
+    assert person.said.count(ending.NAMED) == 2
+    assert found == [{"repair": {"made": "replace upper element", "cured": "no"}}]
 
 
 def test_what_is_read_as_it_must_be_is_not_taken_to_be_wrong() -> None:
@@ -197,7 +209,7 @@ def test_where_something_leads_to_the_frame_nothing_else_was_seen() -> None:
     person, found = ended("no", "0 1", "0.3k", "OL")
     assert "0: what does the meter show at limit.1?" in person.said
     assert "that is as it must be, so it is not taken to be wrong." in person.said
-    assert found[0] == {"repair": {"made": "replace upper element", "cured": "no"}}
+    assert found[0] == {"repair": {"made": "replace upper element", "cured": "untried"}}
     (read,) = [one["reading"] for one in found if "reading" in one]
     assert (read["meter"], read["red"], read["black"]) == ("ohms", "limit.1", "jacket.metal")
     assert not [one for one in found if "symptom" in one]

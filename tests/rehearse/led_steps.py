@@ -13,9 +13,9 @@ import numpy as np
 
 from halfsplit.evidence import finding as f
 from halfsplit.modes.fault import Repair
-from halfsplit.operate import condition as conditions
 from halfsplit.plan import safely, taken
 from halfsplit.plan.score import Adviser
+from halfsplit.plan.steps import Step
 from halfsplit.rehearse import random_steps as rs
 from halfsplit.rehearse import trials
 from halfsplit.rehearse.emitted import Emitted, emitted
@@ -25,7 +25,7 @@ from halfsplit.rehearse.two_faults import TwoFaults
 from halfsplit.service import advising, guiding, proof_run, proving, repairing
 from halfsplit.service.guiding import Guided
 from halfsplit.service.proof_run import Check
-from halfsplit.work import places, safety, together
+from halfsplit.work import safety, together
 from halfsplit.work.hazards import Kind
 from halfsplit.work.state import JobState
 
@@ -33,6 +33,10 @@ TWO = 0.5
 """How often two faults are hidden."""
 MOST_ASKED = 30
 """So many steps are advised at most between two repairs, the refused ones included."""
+STOPS = 0.5
+"""How often a person stops where the first cover is off in a proof run that shows something wrong."""
+NAMES = 0.8
+"""How often a person names what was wrong, and does not only say that the complaint is still there."""
 MOST_REPAIRS = 3
 """So often something is repaired at most."""
 
@@ -55,11 +59,10 @@ class Sessions:
             due = guided.due
             if not due or repairing.barred(guided, due):
                 break
-            truth_after = yield from self._proved(guided, due, truth)
-            if not truth_after:
+            shown, ran = yield from self._proved(guided, due, truth, rng)
+            if not shown:
                 break
-            guided = guided.left_after(due, truth_after)
-            yield from self._closed_but(guided)
+            guided = guided.left_after(due, shown, ran) if rng.random() < NAMES else guided.in_vain(due, ran)
         self.asked.bench.forget()
 
     # ---- the search -------------------------------------------------------------------------------------------
@@ -99,10 +102,10 @@ class Sessions:
     # ---- the repair and its proof -----------------------------------------------------------------------------
 
     def _proved(
-        self, guided: Guided, due: Sequence[Repair], truth: Truth
-    ) -> Generator[Emitted, None, list[f.Finding]]:
+        self, guided: Guided, due: Sequence[Repair], truth: Truth, rng: np.random.Generator
+    ) -> Generator[Emitted, None, tuple[list[f.Finding], bool]]:
         """The repairs, what is shaken, putting together and the proof run; what that showed where something was wrong,
-        else nothing."""
+        and whether it ran. Now and then the person stops in it, and closes what is open as they are told."""
         state, safe = yield from self._repaired(guided, due)
         shaken = proving.before_closing(guided, due)
         for before, step, done in shaken.done:
@@ -111,14 +114,25 @@ class Sessions:
         truth.repaired({*guided.made, *(one.name for one in due)})
         made = proving.run(guided, due, shaken, proving.to_frame(guided, due, shaken))
         wrong = self._wrong(made.checks, truth)
-        framed = any(check.number == proof_run.FIRST for check in wrong)
+        ran = made.ran and all(check.number != proof_run.FIRST for check in wrong)
         state = replace(state, refused=guiding.not_done_after(guided, due))
         hands_in = any(together.hands_in(self.machine, one) for one in due)
+        stops = bool(wrong) and rng.random() < STOPS
         for one in self.runs.after(state, safe, hands_in):
-            if framed and Kind.ENERGISE in one[2].kinds:
+            if not ran and Kind.ENERGISE in one[2].kinds:
                 break
             yield one
-        return proof_run.showed(guided.bench, made, guided.findings, wrong) if wrong else []
+            if ran and stops and isinstance(one[1], Step) and one[1].live:
+                yield self._closed(one)
+                break
+        return proof_run.showed(guided.bench, made, guided.findings, wrong) if wrong else [], ran
+
+    def _closed(self, last: Emitted) -> Emitted:
+        """Isolated, proved dead and closed after a step of the proof run, with every cover on; the power is back."""
+        before, step, done = last
+        assert isinstance(step, Step)
+        state = taken.after(self.machine, before, step)
+        return state, None, safely.put_together(self.machine, done.state, state, safety.Step(Kind.ENERGISE))
 
     def _repaired(
         self, guided: Guided, due: Sequence[Repair]
@@ -134,7 +148,7 @@ class Sessions:
         return state, safe
 
     def _wrong(self, checks: Sequence[Check], truth: Truth) -> dict[Check, f.Finding]:
-        """What is not as it must be; where that is what is read to the frame, nothing else is seen."""
+        """What is not as it must be; where that is what is shaken or read to the frame, nothing else is seen."""
         found: dict[Check, f.Finding] = {}
         for check in checks:
             if found and check.number != proof_run.FIRST and any(one.number == proof_run.FIRST for one in found):
@@ -143,17 +157,6 @@ class Sessions:
             if not check.is_right(self.asked.bench, shown):
                 found[check] = shown
         return found
-
-    def _closed_but(self, guided: Guided) -> Iterator[Emitted]:
-        """What is open still, and is not told to be open, is closed as the person is told, where the power stayed
-        off; else the proof run has closed all of it."""
-        state, safe = self._stands(guided)
-        if state.isolated:
-            bays = [bay for bay in self.machine.bays if bay not in guided.stands_open]
-            closes = [(safety.Step(Kind.CLOSE, hazards=places.at_closing(self.machine, bay)), bay) for bay in bays]
-            doings = tuple(safely.Doing(step, bay) for step, bay in reversed(closes))
-            at = conditions.condition(self.machine, isolated=True)
-            yield replace(state, condition=at), None, safely.Safely(doings, safe)
 
 
 def _wired(state: JobState) -> JobState:

@@ -6,8 +6,9 @@ from functools import cache
 
 import pytest
 
+from halfsplit.errors import BadInput
 from halfsplit.evidence import finding as f
-from halfsplit.evidence import mended
+from halfsplit.evidence import findings_file, mended
 from halfsplit.operate import condition as conditions
 from halfsplit.plan.score import Adviser
 from halfsplit.predict.readings import Probe
@@ -23,6 +24,12 @@ FIRST = "replace upper element"
 WRONG = f.Perceived("hot water lasts", False, TOP, "repairer")
 FRAME = Probe("ohms", "limit.1", MACHINE.frame)
 COLD = f.Perceived("water gets hot", False)
+
+
+def stands(guided: Guided) -> tuple[bool, frozenset[str]]:
+    """Whether the machine is isolated, and the bays that are open."""
+    state = advising.standing(guided.asked, guided.findings, guided.refused)
+    return state.isolated, state.open_bays
 
 
 @cache
@@ -53,8 +60,7 @@ def test_it_has_been_put_together_and_used() -> None:
     """Whatever was opened for the repair or the clamp: the next step says what to open, and is isolated for it; nor is
     it closed again at the second repair. Where something leads to the frame the power stayed off."""
     made = after(WRONG)
-    assert made.stands_open == ()
-    assert not advising.standing(made.asked, made.findings).isolated
+    assert stands(made) == (False, frozenset())
     probe = Probe("ohms", "upper element.1", "upper element.2")
     dead = [one for one in made.asked.table.steps if one.condition and one.condition.isolated]
     told = made.instead(next(one for one in dead if one.probe == probe)).advice
@@ -65,10 +71,36 @@ def test_it_has_been_put_together_and_used() -> None:
     second = made.bench.repairs["replace lower element"]
     assert guiding.undone(made, [second]).opened == ("lower cover",)
     off = conditions.condition(MACHINE, isolated=True)
-    framed = before().left_after([before().bench.repairs[FIRST]], [f.Reading(FRAME, off, 300.0, text="300")])
-    assert advising.standing(framed.asked, framed.findings).isolated
-    assert framed.stands_open == ("upper cover",)
-    assert framed.all_findings == (COLD, f.Tried(FIRST, False), framed.findings[1])
+    read = f.Reading(FRAME, off, 300.0, text="300")
+    framed = before().left_after([before().bench.repairs[FIRST]], [read], ran=False)
+    assert stands(framed) == (True, frozenset())
+    assert framed.all_findings == (COLD, f.Tried(FIRST, None), read)
+
+
+def test_where_it_never_ran_nobody_knows_whether_it_cured() -> None:
+    """It is isolated then, and nothing speaks for the repair or against it; so it is written, and read again."""
+    repair = before().bench.repairs[FIRST]
+    made = before().in_vain([repair], ran=False)
+    assert stands(made) == (True, frozenset())
+    was = [one.probability for one in before().ranked]
+    assert [one.probability for one in made.ranked] == pytest.approx(was)
+    assert made.findings[-1].label == "replace upper element: not tried"
+    written = findings_file.written(made.findings[-1])
+    assert written == {"repair": {"made": FIRST, "cured": "untried"}}
+    text = f"- repair: {{made: {FIRST}, cured: untried}}\n"
+    assert findings_file.read(text, "x", MACHINE) == [made.findings[-1]]
+    with pytest.raises(BadInput, match="'cured' is yes, no or untried, not 'perhaps'"):
+        findings_file.read(text.replace("untried", "perhaps"), "x", MACHINE)
+
+
+def test_repairs_in_vain_are_taken_back_at_once() -> None:
+    """All of them, to the same diagnosis: whoever told the repair knows that it is told."""
+    both = [before().bench.repairs[name] for name in (FIRST, "replace lower element")]
+    made = before().in_vain(both)
+    assert made.made == {FIRST, "replace lower element"}
+    assert made.undone() is before()
+    more = made.told(f.Look("limit", f.FINE))
+    assert more.undone().findings == made.findings
 
 
 @pytest.mark.parametrize(("shown", "cured"), [(WRONG, True), (f.Perceived("water gets hot", False), False)])

@@ -79,6 +79,7 @@ class _Held:
         self.guided: Guided | None = None
         self.secret: truths.Truth | None = None
         self.cured: str | None = None
+        self.repaired: Guided | None = None
 
     def as_data(self) -> dict[str, Any]:
         """What was found and done."""
@@ -331,16 +332,12 @@ class _Held:
     # ---- the end ------------------------------------------------------------------------------------------
 
     def repair(self, due: Sequence[Repair]) -> None:
-        """Tells the repair and all that follows, and asks whether it cured."""
+        """Tells the repair and all that follows, and asks whether it cured; only that where the answer was taken back:
+        the repair stays made, and the machine put together."""
         work = repairing.work(self.now, due)
-        self.talk.say()
-        likeliest = " + ".join(self.now.ranked[0].faults)
-        known = "ENOUGH IS KNOWN" if self.now.is_sure else "NO STEP IS WORTH ITS MINUTES ANY MORE"
-        self.talk.say(f"{known} ({percent(self.now.sure)} sure): {work.name}.")
-        self.talk.say(f"Likeliest: {likeliest} ({percent(self.now.ranked[0].probability)}).", 2)
-        if not self.heeded(work.acknowledge, closing.acknowledge(work.closed), None):
+        if self.now is not self.repaired and not self.tell_repair(due, work):
             return
-        ending.tell_repairs(self.talk, self.now, work)
+        self.repaired = self.now
         cured = self.is_cured(due)
         if cured is None:
             self.undo()
@@ -350,21 +347,37 @@ class _Held:
         else:
             self.go_on_after(due, work.proof)
 
+    def tell_repair(self, due: Sequence[Repair], work: repairing.Work) -> bool:
+        """What is due, why, and all that is done; False where that was taken back instead."""
+        self.talk.say()
+        likeliest = " + ".join(self.now.ranked[0].faults)
+        known = "ENOUGH IS KNOWN" if self.now.is_sure else "NO STEP IS WORTH ITS MINUTES ANY MORE"
+        self.talk.say(f"{known} ({percent(self.now.sure)} sure): {work.name}.")
+        self.talk.say(f"Likeliest: {likeliest} ({percent(self.now.ranked[0].probability)}).", 2)
+        if not self.heeded(work.acknowledge, closing.acknowledge(work.closed), None):
+            return False
+        ending.tell_repairs(self.talk, self.now, work)
+        return True
+
     def go_on_after(self, due: Sequence[Repair], proof: ProofRun) -> None:
         """What was not as it must be, where a person can say so, and the search goes on from there."""
         wrong = ending.not_as_it_must_be(self.talk, self.now, proof) if self.secret is None else {}
         if wrong is None:
             self.undo()
             return
+        ran = proof.ran and all(check.number != proof_run.FIRST for check in wrong)
         if wrong:
             shown = proof_run.showed(self.now.bench, proof, self.now.findings, wrong)
             with patience("Working out what is left after this repair"):
-                self.guided = self.now.left_after(due, shown)
+                self.guided = self.now.left_after(due, shown, ran)
             self.talk.say(ending.LEFT, 2)
         else:
-            self.guided = self.now.in_vain(due)
+            self.guided = self.now.in_vain(due, ran)
         self.heed.anew()
-        self.talk.say(ending.closed_but(self.now.stands_open), 2)
+        if self.now.in_danger:
+            return  # nobody goes to the machine now
+        if self.heeded((ending.DEAD_FIRST,) if ran and proof.opens else (), (), None):
+            self.talk.say(ending.STANDS[ran], 2)
 
     def is_cured(self, due: Sequence[Repair]) -> bool | None:
         """Whether all is as it must be; None where the last thing is to be taken back instead."""
@@ -384,6 +397,8 @@ def taken_back(guided: Guided) -> str:
         return "that you would go on all the same."
     if guided.is_as_proved and not guided.before:
         return "what the proof run has shown."
+    if guided.before and guided.before.made != guided.made:
+        return "that the complaint is still there."
     return "what could not be done." if guided.before else guided.findings[-1].label
 
 

@@ -18,6 +18,7 @@ from halfsplit.service.advising import Advice
 from halfsplit.service.guiding import Guided
 from halfsplit.service.proof_run import Check, ProofRun
 from halfsplit.service.repairing import Work
+from halfsplit.work.hazards import PROVING_DEAD
 from halfsplit.work.together import Closing
 
 
@@ -26,7 +27,7 @@ def tell_repairs(talk: Talk, guided: Guided, work: Work) -> None:
     _repair(talk, work)
     put_together(talk, guided, work.closed)
     talk.say("Prove it:", 2)
-    for sentence in work.proof.sentences() or (closing.NOT_PROVED,):
+    for sentence in work.proof.sentences():
         talk.say(sentence, 4)
 
 
@@ -75,14 +76,15 @@ def as_it_must_be(talk: Talk, guided: Guided, due: Sequence[Repair]) -> bool | N
 
 
 LEFT = "The search goes on from what is left: what this repair cures is taken to be good now."
-
-
-def closed_but(opened: Sequence[str]) -> str:
-    """How the machine is taken to stand after a proof run."""
-    still = f" but the {' and the '.join(opened)}" if opened else ""
-    return f"Close what is open still: what follows takes every cover to be on{still}."
-
-
+STANDS = {
+    True: "If a cover is off still: isolate the machine, prove it dead, put that on, and bring the power back. What "
+    "follows takes every cover to be on, and the machine in use.",
+    False: "Go on with the list for putting together to its last cover, and leave the power off: what follows takes "
+    "every cover to be on.",
+}
+"""How the machine is taken to stand after a proof run, by whether it was run."""
+DEAD_FIRST = f"{PROVING_DEAD[0]}: {PROVING_DEAD[1]}"
+"""Told before hands go to a machine that may be live."""
 NAMED = "Which numbers were not as they must be, also when looked at again? (as in: 2 4; Enter: no more to say / undo)"
 
 
@@ -105,34 +107,42 @@ def not_as_it_must_be(talk: Talk, guided: Guided, proof: ProofRun) -> dict[Check
         for check in right:
             said = f"{check.number}: {found.pop(check).label}"
             talk.say(f"{said}: that is as it must be, so it is not taken to be wrong.", 2)
-        if found or not right:
+        if found or not named:
             return found
     return {}
 
 
 def _all_found(talk: Talk, guided: Guided, checks: Sequence[Check]) -> dict[Check, f.Finding] | None:
-    """What was found at each of these; None for undo."""
+    """What was found at each of these that was read; None for undo."""
     found: dict[Check, f.Finding] = {}
     for check in checks:
         one = _as_found(talk, guided, check)
         if one is None:
             return None
-        found[check] = one
+        if not isinstance(one, str):
+            found[check] = one
     return found
 
 
-def _as_found(talk: Talk, guided: Guided, check: Check) -> f.Finding | None:
-    """What was found wrong at one check: the contrary of what was to be seen, or what the meter showed; None for
-    undo."""
+UNREAD = ""
+"""What was not read any more: who finds something wrong before it runs need not go on to the end of that."""
+
+
+def _as_found(talk: Talk, guided: Guided, check: Check) -> f.Finding | str | None:
+    """What was found wrong at one check: the contrary of what was to be seen, or what the meter showed, or that it was
+    not read; None for undo."""
     if check.seen:
         return check.found(False)
     assert check.step.probe is not None
     meter = "clamp" if check.step.probe.meter == "amps" else "meter"
     way = f" ({check.at.provoke})" if check.at.provoke else ""
+    asked = f"{check.number}: what does the {meter} show at {check.step.probe.red}{way}? (Enter: not read)"
     while True:
-        typed = talk.ask(f"{check.number}: what does the {meter} show at {check.step.probe.red}{way}?")
+        typed = talk.ask(asked)
         if typed.lower() == "undo":
             return None
+        if not typed:
+            return UNREAD
         try:
             return answers.understood(guided.bench.predictor, check.step, typed)
         except NotUnderstood as refusal:

@@ -85,17 +85,19 @@ class Perceived:
 
 @dataclass(frozen=True)
 class Tried:
-    """A repair that was made, and whether the complaint was gone afterwards."""
+    """A repair that was made, and whether the complaint was gone afterwards; None where it was put together, but the
+    power stayed off."""
 
     repair: str
-    cured: bool
+    cured: bool | None
     note: str = ""
     took: float | None = field(default=None, compare=False)
 
     @property
     def label(self) -> str:
         """In words, for lists."""
-        return f"{self.repair}: {'cured' if self.cured else 'not cured'}"
+        said = "not tried" if self.cured is None else "cured" if self.cured else "not cured"
+        return f"{self.repair}: {said}"
 
 
 Finding = Reading | Look | Perceived | Tried

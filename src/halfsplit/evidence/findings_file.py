@@ -42,6 +42,8 @@ NO_STEP = "What an owner told, or was seen in no stated setting, is no step that
 NO_EXCHANGE = "An owner exchanges no parts, nor is that told of no stated setting."
 YES = frozenset({"yes", "y", "true"})
 NO = frozenset({"no", "n", "false"})
+UNTRIED = "untried"
+"""Of a repair after which the power stayed off: whether it cured nobody knows."""
 
 
 @dataclass
@@ -247,7 +249,9 @@ class _Reader:
         if self.repairs and made not in self.repairs:
             self.complain(self.child(node, "made") or node, f"No repair {made!r}.", did_you_mean(made, self.repairs))
             return None
-        return f.Tried(made, self.yes_or_no(node, "cured", False), self.text(node, "note"), self.took(node))
+        untried = self.child(node, "cured") is not None and self.text(node, "cured").lower() == UNTRIED
+        cured = None if untried else self.yes_or_no(node, "cured", False, UNTRIED)
+        return f.Tried(made, cured, self.text(node, "note"), self.took(node))
 
     # ---- fields -------------------------------------------------------------------------------------------
 
@@ -285,7 +289,8 @@ class _Reader:
             self.complain(inner, f"No {key} {chosen!r}.", did_you_mean(chosen, known))
         return chosen
 
-    def yes_or_no(self, node: tree.Node, key: str, otherwise: bool) -> bool:
+    def yes_or_no(self, node: tree.Node, key: str, otherwise: bool, beside: str = "") -> bool:
+        """`beside`: what else may stand there."""
         inner = self.child(node, key)
         if inner is None:
             return otherwise
@@ -293,7 +298,8 @@ class _Reader:
         if not isinstance(inner.value, str):
             return otherwise
         if word not in YES | NO:
-            self.complain(inner, f"{key!r} is yes or no, not {word!r}.")
+            known = f"yes, no or {beside}" if beside else "yes or no"
+            self.complain(inner, f"{key!r} is {known}, not {word!r}.")
         return word in YES
 
     def terminal(self, node: tree.Node, key: str, otherwise: str) -> str:
@@ -372,7 +378,8 @@ def written(found: f.Finding) -> dict[str, object]:
             fields |= {"exchange": list(at.exchange)} if at and at.exchange else {}
             return {"symptom": fields | _besides(found)}
         case f.Tried():
-            return {"repair": {"made": found.repair, "cured": "yes" if found.cured else "no"} | _besides(found)}
+            said = UNTRIED if found.cured is None else "yes" if found.cured else "no"
+            return {"repair": {"made": found.repair, "cured": said} | _besides(found)}
 
 
 def _besides(found: f.Finding) -> dict[str, object]:

@@ -102,6 +102,9 @@ def _look(found: f.Look, predictor: Predictor) -> lk.Perceived:
 
 
 def _tried(found: f.Tried, predictor: Predictor) -> lk.Perceived:
+    """Of a repair that nobody tried nothing is known."""
+    if found.cured is None:
+        return lk.Perceived(("repair", found.repair), 0, np.ones((len(predictor.candidates.variants), 1)))
     candidates = predictor.candidates
     cures = [candidates.cured(g, [found.repair]) for g in range(len(candidates.groups))]
     yes = np.where(np.array(cures)[candidates.group_of], CURE_IS_SEEN, 1 - CURE_IS_SEEN)

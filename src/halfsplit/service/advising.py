@@ -179,13 +179,14 @@ def _left(rule: str, why: str) -> Advice:
 
 
 def safe_so_far(asked: score.Adviser, findings: Sequence[f.Finding]) -> safety.State:
-    """What has been proved and acknowledged by the steps taken so far; begun anew where they were not ours."""
+    """What has been proved and acknowledged by the steps taken so far; begun anew where they were not ours, and after a
+    repair: it is another machine then, in another power state."""
     machine, state, safe = asked.bench.machine, JobState(), safely.begin(asked.bench.machine)
-    for one in done(asked.bench.repairs, findings):
-        after = then(machine, state, one)
+    for found, one in course(asked.bench.repairs, findings):
+        after = then(machine, state, found, one)
         try:
             if isinstance(one, Repair):
-                raise Refused("It was tried: what was proved before is not so any more.")
+                raise Refused("It was repaired: what was proved before is not so any more.")
             safe = safely.prepared(machine, safe, state, after, one).state
         except Refused:
             safe = safely.begin(machine)._replace(opened=bool(after.open_bays))
@@ -198,24 +199,33 @@ def standing(asked: score.Adviser, findings: Sequence[f.Finding], refused: Colle
     seen = {s for s in asked.steps.usual if s.at == stopping.WATER} if stopping.is_breaker_off(findings) else ()
     told = owner.told(asked.steps.usual, findings)
     state = JobState(refused=frozenset((*refused, *seen)) | stopping.barred(findings), done=frozenset[object](told))
-    for one in done(asked.bench.repairs, findings):
-        state = then(asked.bench.machine, state, one)
+    for found, one in course(asked.bench.repairs, findings):
+        state = then(asked.bench.machine, state, found, one)
     return state
 
 
-def then(machine: model.Machine, state: JobState, one: Step | Repair) -> JobState:
-    """How the machine stands after a step, or after a repair that was tried."""
-    return taken.tried(machine, state) if isinstance(one, Repair) else taken.after(machine, state, one)
+def then(machine: model.Machine, state: JobState, found: f.Finding, one: Step | Repair) -> JobState:
+    """How the machine stands after a step, or after a repair: put together, and tried unless the power stayed off."""
+    if isinstance(one, Step):
+        return taken.after(machine, state, one)
+    untried = isinstance(found, f.Tried) and found.cured is None
+    return safely.closed(machine, state) if untried else taken.tried(machine, state)
+
+
+def course(
+    repairs: Mapping[str, Repair], findings: Sequence[f.Finding]
+) -> Iterator[tuple[f.Finding, Step | Repair]]:
+    """What hands did, in order, each after what was found by it: steps, and the repairs (by their names) that were
+    made. What an owner told changes nothing here."""
+    for found in findings:
+        one = repairs.get(found.repair) if isinstance(found, f.Tried) else step_of(found)
+        if one is not None:
+            yield found, one
 
 
 def done(repairs: Mapping[str, Repair], findings: Sequence[f.Finding]) -> tuple[Step | Repair, ...]:
-    """What hands did, in order: the steps that gave the findings, and the repairs (by their names) that were made."""
-    return tuple(one for one in (done_by(repairs, found) for found in findings) if one is not None)
-
-
-def done_by(repairs: Mapping[str, Repair], found: f.Finding) -> Step | Repair | None:
-    """The step or the repair behind a finding; None for what an owner told."""
-    return repairs.get(found.repair) if isinstance(found, f.Tried) else step_of(found)
+    """What hands did, in order."""
+    return tuple(one for _, one in course(repairs, findings))
 
 
 def step_of(found: f.Finding) -> Step | None:

@@ -39,9 +39,10 @@ class Guided:
     """A diagnosis under way. Every change makes a new one; the old one stays as it was.
 
     `step`: what the person chose instead of what is advised, until something is found. `before`: as it was before what
-    was refused, or passed over, since the last finding. `limits`: when the work ends though it could go on.
-    `before_proof`: as it was before the repairs of which a proof run has shown the first `shown` findings; `earlier`:
-    what was found and repaired before that. The bench then has as its prior what is left after them.
+    was refused, or passed over, since the last finding, or before repairs in vain. `limits`: when the work ends though it could go on.
+    `before_proof`: as it was before the repairs of which a proof run has shown the first `shown` findings; the last of
+    these, `tried`, stands for the repairs: with it the machine is put together. `earlier`: what was found before that,
+    and the repairs. The bench then has as its prior what is left after them.
     """
 
     asked: Adviser
@@ -128,33 +129,27 @@ class Guided:
         """How probable it is that the likeliest repairs cure."""
         return self.weighed.likeliest[1]
 
-    @property
-    def stands_open(self) -> tuple[str, ...]:
-        """The bays that are open now, in the file's order."""
-        opened = standing(self.asked, self.findings, self.refused).open_bays
-        return tuple(bay for bay in self.machine.bays if bay in opened)
-
     def told(self, *found: f.Finding) -> Guided:
         """With one finding more, or several that were made in this order."""
         return replace(self, findings=(*self.findings, *found), step=None, before=None)
 
-    def in_vain(self, repairs: Sequence[Repair]) -> Guided:
-        """With these repairs made, and the complaint as it was."""
-        return self.told(*(f.Tried(one.name, False) for one in repairs))
+    def in_vain(self, repairs: Sequence[Repair], ran: bool = True) -> Guided:
+        """With these repairs made, and the complaint as it was; where it never `ran`, nobody knows."""
+        made = self.told(*(f.Tried(one.name, False if ran else None) for one in repairs))
+        return replace(made, before=self)
 
-    def left_after(self, repairs: Sequence[Repair], shown: Sequence[f.Finding]) -> Guided:
+    def left_after(self, repairs: Sequence[Repair], shown: Sequence[f.Finding], ran: bool = True) -> Guided:
         """On the machine after these repairs, of which a proof run has shown this, not all of it as it must be: what
         was found before is the prior of what is left, as in the rehearsals (`rehearse/trying`). What the owner knows is
         of the machine as it was. A repair counts as a cure where what was wrong before was looked for and is no longer
-        there. It has been put together then, unless the power stayed off."""
+        there; where it never `ran`, since something was wrong before the power, nobody knows. It is put together."""
         names = tuple(one.name for one in repairs)
         was = {x.what for x in well.unlike_the_healthy(self.bench.predictor, self.findings)}
-        tried = any(isinstance(x, f.Perceived) for x in shown)
-        cured = tried and was.isdisjoint(x.what for x in well.unlike_the_healthy(self.bench.predictor, shown))
+        cured = was.isdisjoint(x.what for x in well.unlike_the_healthy(self.bench.predictor, shown)) if ran else None
         earlier = (*self.all_findings, *(f.Tried(name, cured) for name in names))
         asked = renewed.after(self.asked, self.findings, {*self.made, *names})
-        now = f.Tried(names[0], False)
-        findings = (*shown, now) if tried else (now, *shown)
+        now = f.Tried(names[0], False if ran else None)
+        findings = (*shown, now)
         refused = self.refused | {NoOwner()}
         return Guided(asked, findings, refused, None, None, self.limits, self, len(findings), now, earlier)
 
@@ -191,11 +186,16 @@ class Guided:
         return stopping.now(self.machine, self.findings) == stopping.WATER
 
     @property
+    def in_danger(self) -> bool:
+        """Whether nothing is done at the machine for what was found, or not before the breaker is off."""
+        return stopping.now(self.machine, self.findings) is not None
+
+    @property
     def leaves(self) -> bool:
         """Whether the machine is put together and left at this stop: it is another trade's work, or not worth it, or
         nothing shows. Where going on is dangerous nothing more is done."""
         stops = self.advice is not None and self.advice.step.kind == STOP
-        return stops and stopping.now(self.machine, self.findings) is None
+        return stops and not self.in_danger
 
     @property
     def may_go_on(self) -> bool:
@@ -277,7 +277,7 @@ def left_by(guided: Guided, repairs: Sequence[Repair]) -> str:
 
 
 def undone(guided: Guided, repairs: Sequence[Repair]) -> together.Undone:
-    """What the steps since the last repair and these repairs leave undone: for that one all was put together."""
+    """What the steps since the last repair and these repairs leave undone: after that one all was put together."""
     made = done(guided.bench.repairs, guided.findings)
     last = max((number for number, one in enumerate(made, 1) if isinstance(one, Repair)), default=0)
     return undoing.after(guided.machine, made[last:], repairs)

@@ -57,13 +57,10 @@ def _check(van: Sequence[str], known: Collection[str]) -> None:
 def records(machine: model.Machine, findings: Sequence[f.Finding]) -> Iterator[Record]:
     """The timed steps of a job with what each takes by the file from how the machine stood."""
     known, state = listing.repairs(machine), JobState()
-    for found in findings:
-        one = advising.done_by(known, found)
-        if one is None:
-            continue
+    for found, one in advising.course(known, findings):
         if found.took is not None:
             yield _record(machine, state, one, found.took)
-        state = advising.then(machine, state, one)
+        state = advising.then(machine, state, found, one)
 
 
 def _record(machine: model.Machine, state: JobState, one: Step | Repair, took: float) -> Record:

@@ -1,4 +1,4 @@
-"""The proof run as a person is told it: ohms to the frame before the power, then a numbered list, setting by setting.
+"""The proof run as a person is told it: what is read before it runs, then a numbered list, setting by setting.
 
 The only place that says what must be seen after a repair; what it consists of is computed in `plan/proof`, and played
 by the rehearsals. Knows the bench and what was found; not what is believed, nor who reads the list.
@@ -28,16 +28,17 @@ from halfsplit.work.state import JobState, to_open
 from halfsplit.work.together import Closing, Task
 
 FIRST = 0
-"""The number of what is read to the frame: the others stay as they are where nothing is."""
-DEAD = "Before the power, as the list for putting together says"
-"""The setting of what is read to the frame."""
+"""The number of all that is shaken and read to the frame: the others stay as they are where nothing is."""
+DEAD = "Before it runs, as the list for putting together says"
+"""The setting of what is shaken and read to the frame."""
+NOT_PROVED = "Nothing is tried while the power has to stay off: what was repaired is not proved yet."
 LAST = ("earth", "power", "judge", "tag")
 """Tasks of the closing list that come after all that is measured at the plug."""
 
 
 @dataclass(frozen=True)
 class Check:
-    """One thing that must be as on a healthy machine: a symptom (`there` or not), or what the clamp shows."""
+    """One thing that must be as on a healthy machine: a symptom (`there` or not), or what the meter shows."""
 
     number: int
     step: Step
@@ -111,13 +112,24 @@ class ProofRun:
         return tuple(check for run in self.runs for check in run.checks)
 
     @property
+    def ran(self) -> bool:
+        """Whether it is run at all; not where the power has to stay off."""
+        return any(run.setting != DEAD for run in self.runs)
+
+    @property
+    def opens(self) -> bool:
+        """Whether a cover is opened for the clamp."""
+        return bool(self.after) or any(run.closes for run in self.runs)
+
+    @property
     def in_use(self) -> ProofRun:
         """Without what the list for putting together says already: on paper no number is typed."""
         return replace(self, runs=tuple(run for run in self.runs if run.setting != DEAD))
 
     def sentences(self) -> tuple[str, ...]:
         """All of it, in order."""
-        return (*(text for run in self.runs for text in run.sentences()), *self.after, *self.left)
+        unproved = () if self.ran else (NOT_PROVED,)
+        return (*(text for run in self.runs for text in run.sentences()), *unproved, *self.after, *self.left)
 
 
 # ---- before the power ---------------------------------------------------------------------------------------
@@ -175,8 +187,7 @@ def of_repairs(
         made.run(at, runs[at], met[number:])
     left = tuple(dict.fromkeys(_left_to_the_owner(bench, repairs, before)))
     after = made.after()
-    told = made.runs if any(run.setting != DEAD for run in made.runs) else ()
-    return ProofRun(tuple(told), left, after, tuple(dict.fromkeys(made.cautions)))
+    return ProofRun(tuple(made.runs), left, after, tuple(dict.fromkeys(made.cautions)))
 
 
 class _Listed:
@@ -323,8 +334,8 @@ def showed(
 ) -> list[f.Finding]:
     """What a proof run has shown, in its order: of what was found `wrong` that; of what else is seen in the
     same runs, and of what was wrong `before`, that it is as it must be. What was out of reach was not seen; that
-    water is gone nobody says by not naming it. Where something leads to the frame the power stays off: no more was
-    seen."""
+    water is gone nobody says by not naming it. Where something is wrong before it runs the power stays off: no more
+    was seen."""
     shows = partial(well.shown_by_the_healthy, bench.predictor)
     complained = {x.what for x in well.unlike_the_healthy(bench.predictor, before)}
     found: list[f.Finding] = []
