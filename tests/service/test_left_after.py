@@ -22,6 +22,7 @@ MACHINE = bench("water-heater").machine
 TOP = conditions.condition(MACHINE, MACHINE.settings["top is hot"])
 FIRST = "replace upper element"
 WRONG = f.Perceived("hot water lasts", False, TOP, "repairer")
+HOT = f.Perceived("water gets hot", True, conditions.usual(MACHINE), "repairer")
 FRAME = Probe("ohms", "limit.1", MACHINE.frame)
 COLD = f.Perceived("water gets hot", False)
 
@@ -103,11 +104,14 @@ def test_repairs_in_vain_are_taken_back_at_once() -> None:
     assert more.undone().findings == made.findings
 
 
-@pytest.mark.parametrize(("shown", "cured"), [(WRONG, True), (f.Perceived("water gets hot", False), False)])
-def test_a_repair_has_cured_where_what_was_wrong_is_no_longer(shown: f.Perceived, cured: bool) -> None:
-    """That is what is written down; what was found before it stands before it."""
-    assert after(shown).all_findings == (COLD, f.Tried(FIRST, cured), shown)
-    assert after(shown).made == {FIRST}
+@pytest.mark.parametrize(
+    ("shown", "cured"),
+    [((HOT, WRONG), True), ((WRONG,), False), ((f.Perceived("water gets hot", False, None, "repairer"),), False)],
+)
+def test_a_repair_has_cured_where_what_was_wrong_is_seen_no_longer(shown: tuple[f.Perceived, ...], cured: bool) -> None:
+    """That is what is written down, not where nobody looked; what was found before it stands before it."""
+    assert after(*shown).all_findings == (COLD, f.Tried(FIRST, cured), *shown)
+    assert after(*shown).made == {FIRST}
 
 
 def test_what_it_has_shown_is_taken_back_whole() -> None:
@@ -120,13 +124,13 @@ def test_what_it_has_shown_is_taken_back_whole() -> None:
 def test_a_second_repair_keeps_what_the_first_has_cured() -> None:
     """Both are good then, and the whole job is told in its order."""
     second = "replace lower element"
-    made = after(WRONG).left_after([before().bench.repairs[second]], [WRONG])
+    made = after(HOT, WRONG).left_after([before().bench.repairs[second]], [WRONG])
     assert made.made == {FIRST, second}
-    assert made.all_findings == (COLD, f.Tried(FIRST, True), WRONG, f.Tried(second, False), WRONG)
+    assert made.all_findings == (COLD, f.Tried(FIRST, True), HOT, WRONG, f.Tried(second, False), WRONG)
     known = made.bench.singles
     cured = [s for s, g in enumerate(known.group_of.tolist()) if s and known.cured(g, [FIRST, second])]
     assert known.prior[cured].sum() == 0
-    assert made.undone() is after(WRONG)
+    assert made.undone() is after(HOT, WRONG)
 
 
 def nothing_likeliest(guided: Guided) -> Guided:

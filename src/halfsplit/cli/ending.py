@@ -13,7 +13,7 @@ from halfsplit.errors import NotUnderstood
 from halfsplit.evidence import finding as f
 from halfsplit.modes.fault import Repair
 from halfsplit.quantity.display import duration
-from halfsplit.service import answers, closing, deciding
+from halfsplit.service import answers, closing, deciding, naming
 from halfsplit.service.advising import Advice
 from halfsplit.service.guiding import Guided
 from halfsplit.service.proof_run import Check, ProofRun
@@ -136,7 +136,8 @@ def _as_found(talk: Talk, guided: Guided, check: Check) -> f.Finding | str | Non
     assert check.step.probe is not None
     meter = "clamp" if check.step.probe.meter == "amps" else "meter"
     way = f" ({check.at.provoke})" if check.at.provoke else ""
-    asked = f"{check.number}: what does the {meter} show at {check.step.probe.red}{way}? (Enter: not read)"
+    at = naming.told(guided.machine, naming.place(guided.machine, check.step.probe.red))
+    asked = f"{check.number}: what does the {meter} show at {at}{way}? (Enter: not read)"
     while True:
         typed = talk.ask(asked)
         if typed.lower() == "undo":

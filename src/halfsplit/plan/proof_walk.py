@@ -19,15 +19,20 @@ from halfsplit.work import places, safety
 from halfsplit.work.hazards import Kind
 from halfsplit.work.state import JobState, to_open
 
+AIR_PATH = "air path"
+"""The type of a part through which air is led; open with the bay in which it lies."""
+
 
 class Walked(NamedTuple):
     """A step of the proof run. `before`: how the machine stood; `shut`: the bays that are opened for the clamp and stay
-    open while there is something to clamp; `done`: all that is done for it."""
+    open while there is something to clamp; `done`: all that is done for it; `again`: whether the same was asked before,
+    with the same answer of a healthy machine, or the clamp is put where it is open already."""
 
     step: Step
     before: JobState
     shut: tuple[str, ...]
     done: Safely
+    again: bool
 
 
 def afresh(state: JobState) -> JobState:
@@ -47,17 +52,35 @@ class Walk:
         self.bench, self.machine = healthy, healthy.machine
         self.state, self.safe = afresh(state), safe
         self.opened: tuple[str, ...] = ()
+        self.asked: set[tuple[str, bool]] = set()
 
     def setting(self, at: Condition, names: Sequence[str], later: Iterable[Condition] = ()) -> Iterator[Walked]:
-        """What is seen in a setting, and then what the clamp shows. Where neither here nor in a `later` setting
-        anything is clamped, what was opened for that is closed first: nothing turns beside an open cover for nothing.
+        """What is seen in a setting and what the clamp shows there, what was asked before first. Where neither here nor
+        in a `later` setting anything is clamped, what was opened for that is closed first: nothing turns beside an open
+        cover for nothing.
         """
         seen = [step for name in names if not self._barred(step := Step("symptom", at, at=name))]
         clamped = self._clamped(at)
         if seen and not clamped and not any(self._clamped(one) for one in later):
             self.opened = ()
-        for step in (*seen, *clamped):
-            yield self._walked(step)
+        again = [step for step in seen if self.answer(step) in self.asked and not self._blinded(step)]
+        new = [step for step in seen if self.answer(step) not in self.asked]
+        ready = clamped if self.opened else []
+        for step in (*again, *ready, *new, *(() if ready else clamped)):
+            yield self._walked(step, step in again or step in ready)
+            self.asked |= {self.answer(step)} if step.kind == "symptom" else set()
+
+    def answer(self, step: Step) -> tuple[str, bool]:
+        """A symptom, and whether it is there on a healthy machine."""
+        assert step.condition is not None
+        return step.at, bool(self.bench.predictor.symptom(step.at, step.condition, False)[0] > 0.5)
+
+    def _blinded(self, step: Step) -> bool:
+        """Whether what moves the air for it leads through a bay that is open for the clamp: a duct that is off. It was
+        seen before that."""
+        through = self.machine.symptoms[step.at].through
+        ducts = (part for part in map(self.machine.parts.get, through) if part and part.type == AIR_PATH)
+        return any(part.bay in self.opened for part in ducts)
 
     def _clamped(self, at: Condition) -> list[Step]:
         stands = JobState(frozenset(self.opened), at, self.state.refused, warm=places.cooling(self.machine))
@@ -66,7 +89,7 @@ class Walk:
     def _barred(self, step: Step) -> bool:
         return pricing.bars(self.machine, JobState(refused=self.state.refused), step)
 
-    def _walked(self, step: Step) -> Walked:
+    def _walked(self, step: Step, again: bool) -> Walked:
         """A step; what is not open for the clamp, as for turning a control, is closed before it."""
         before, brought = self.state, replace(self.state, open_bays=frozenset(self.opened))
         bays = bays_needed(self.machine, replace(step, condition=None)) if step.kind == "reading" else ()
@@ -74,7 +97,7 @@ class Walk:
         after = taken.after(self.machine, brought, step)
         done = safely.prepared(self.machine, self.safe, before, after, step)
         self.state, self.safe, self.opened = after, done.state, (*self.opened, *shut)
-        return Walked(step, before, shut, done)
+        return Walked(step, before, shut, done, again)
 
     def end(self) -> Safely | None:
         """What is still open for the clamp is closed, and the power is back last; None where nothing is."""

@@ -39,7 +39,8 @@ class Guided:
     """A diagnosis under way. Every change makes a new one; the old one stays as it was.
 
     `step`: what the person chose instead of what is advised, until something is found. `before`: as it was before what
-    was refused, or passed over, since the last finding, or before repairs in vain. `limits`: when the work ends though it could go on.
+    was refused, or passed over, since the last finding, or before repairs in vain. `limits`: when the work ends though
+    it could go on.
     `before_proof`: as it was before the repairs of which a proof run has shown the first `shown` findings; the last of
     these, `tried`, stands for the repairs: with it the machine is put together. `earlier`: what was found before that,
     and the repairs. The bench then has as its prior what is left after them.
@@ -145,7 +146,9 @@ class Guided:
         there; where it never `ran`, since something was wrong before the power, nobody knows. It is put together."""
         names = tuple(one.name for one in repairs)
         was = {x.what for x in well.unlike_the_healthy(self.bench.predictor, self.findings)}
-        cured = was.isdisjoint(x.what for x in well.unlike_the_healthy(self.bench.predictor, shown)) if ran else None
+        wrong = {x.what for x in well.unlike_the_healthy(self.bench.predictor, shown)}
+        seen = {x.what for x in shown if isinstance(x, f.Perceived)}
+        cured = bool(was) and was <= seen - wrong if ran else None
         earlier = (*self.all_findings, *(f.Tried(name, cured) for name in names))
         asked = renewed.after(self.asked, self.findings, {*self.made, *names})
         now = f.Tried(names[0], False if ran else None)

@@ -198,7 +198,6 @@ class _Listed:
         self.walk = Walk(bench, JobState(refused=refused), safely.begin(bench.machine))
         self.runs: list[Run] = []
         self.cautions: tuple[str, ...] = ()
-        self.asked: set[tuple[str, bool]] = set()
         self.number = 0
 
     def before_power(self, found: Sequence[Step]) -> None:
@@ -227,7 +226,7 @@ class _Listed:
         """One setting with what is seen in it, and what the clamp shows."""
         before = self.walk.opened
         walked = self.walk.setting(at, names, later)
-        checks = [self._seen(one) if one.step.kind == "symptom" else self._clamped(one, before) for one in walked]
+        checks = [self._seen(one) if one.step.kind == "symptom" else self._clamped(one) for one in walked]
         closes = self._close(before) if before and not self.walk.opened else ""
         if checks:
             self.runs.append(Run(_set_to(self.machine, at), tuple(checks), closes))
@@ -244,29 +243,21 @@ class _Listed:
         return f"After the last amps: {off} Close the {', the '.join(reversed(opened))} as before. Power last."
 
     def _seen(self, walked: Walked) -> Check:
-        step = walked.step
-        assert step.condition is not None
-        there = bool(self.bench.predictor.symptom(step.at, step.condition, False)[0] > 0.5)
+        what, there = self.walk.answer(walked.step)
         word = "yes" if there else "no"
-        again = (step.at, there) in self.asked
-        self.asked.add((step.at, there))
-        asked = f"{wording.seeing(self.machine, step.at)} It must be {word} now."
-        said = " ".join((asked, *_opened_for(self.machine, step.at)))
-        return self._minded(walked, self._check(step, said, f"{step.at}: {word}" if again else "", there))
+        asked = f"{wording.seeing(self.machine, what)} It must be {word} now."
+        said = " ".join((asked, *_opened_for(self.machine, what)))
+        return self._minded(walked, self._check(walked, said, f"{what}: {word}", there))
 
-    def _clamped(self, walked: Walked, before: tuple[str, ...]) -> Check:
-        """What the clamp shows; where that is not open yet, how it is reached, with what is to be minded.
-
-        `before`: what was opened for it before this run."""
+    def _clamped(self, walked: Walked) -> Check:
+        """What the clamp shows; where that is not open yet, how it is reached, with what is to be minded."""
         step, shut = walked.step, walked.shut
         assert step.probe is not None
-        assert step.condition is not None
         if not shut:
             clamp = f"clamp round the wires at {step.probe.red}: {self._should(step)}"
-            again = bool(before) and self.walk.opened == before
-            return self._minded(walked, self._check(step, f"C{clamp[1:]}.", clamp if again else ""))
+            return self._minded(walked, self._check(walked, f"C{clamp[1:]}.", clamp))
         told = wording.sentence(self.bench.predictor, walked.before, step, shut, walked.done.kinds)
-        return self._minded(walked, self._check(step, f"{told} It must be {self._should(step)}."))
+        return self._minded(walked, self._check(walked, f"{told} It must be {self._should(step)}.", ""))
 
     def _minded(self, walked: Walked, check: Check) -> Check:
         """A check with what is to be minded on the way to it, but for what was told since the power changed."""
@@ -275,10 +266,10 @@ class _Listed:
         self.cautions = (*self.cautions, *minded)
         return replace(check, cautions=tuple(naming.told(self.machine, one) for one in minded))
 
-    def _check(self, step: Step, said: str, short: str = "", there: bool = False) -> Check:
+    def _check(self, walked: Walked, said: str, short: str, there: bool = False) -> Check:
         self.number += 1
-        said, short = (naming.told(self.machine, text) for text in (said, short))
-        return Check(self.number, step, said, there, short)
+        said, short = (naming.told(self.machine, text) for text in (said, short if walked.again else ""))
+        return Check(self.number, walked.step, said, there, short)
 
 
 def _set_to(machine: model.Machine, at: Condition) -> str:
@@ -294,7 +285,8 @@ def _set_to(machine: model.Machine, at: Condition) -> str:
         set_to = f"Set to {name} ({stands})" if stands else f"Set to {name}"
     else:
         set_to = f"As in {usual}, but {stands}" if usual and stands else f"Set: {stands}" if stands else "As it is used"
-    return " ".join([f"{set_to}, running", *(_turned(machine, at, control) for control in inside)])
+    runs = ", running" if name else ""
+    return " ".join([f"{set_to}{runs}", *(_turned(machine, at, control) for control in inside)])
 
 
 def _turned(machine: model.Machine, at: Condition, name: str) -> str:
@@ -332,22 +324,30 @@ def _left_to_the_owner(bench: Bench, repairs: Collection[str], before: Sequence[
 def showed(
     bench: Bench, made: ProofRun, before: Sequence[f.Finding], wrong: Mapping[Check, f.Finding]
 ) -> list[f.Finding]:
-    """What a proof run has shown, in its order: of what was found `wrong` that; of what else is seen in the
-    same runs, and of what was wrong `before`, that it is as it must be. What was out of reach was not seen; that
+    """What a proof run has shown, in its order: of what was found `wrong` that; of what is seen before the last of
+    these, in the same settings as they or wrong `before`, that it is as it must be. Not so of what has to be waited
+    for, nor in another setting of what was named: nobody need have seen that. What was out of reach was not seen; that
     water is gone nobody says by not naming it. Where something is wrong before it runs the power stays off: no more
     was seen."""
     shows = partial(well.shown_by_the_healthy, bench.predictor)
     complained = {x.what for x in well.unlike_the_healthy(bench.predictor, before)}
+    named, last = {one.step.at for one in wrong if one.seen}, max((one.number for one in wrong), default=FIRST)
     found: list[f.Finding] = []
     for run in made.runs:
-        named = any(one in wrong for one in run.checks)
+        here = any(one in wrong for one in run.checks)
         if not warms.can_be_met(bench.machine, found, run.checks[0].at, shows):
             continue
         for one in run.checks:
+            asked = one.seen and (one.step.at in complained or (here and not _takes(bench.machine, one)))
             if one in wrong:
                 found.append(wrong[one])
-            elif one.seen and one.step.at != stopping.WATER and (named or one.step.at in complained):
+            elif asked and one.number < last and one.step.at not in named | {stopping.WATER}:
                 found.append(one.found(True))
-        if named and run.setting == DEAD:
+        if here and run.setting == DEAD:
             break
     return found
+
+
+def _takes(machine: model.Machine, check: Check) -> bool:
+    """Whether it has to be waited for: who does not name it need not have."""
+    return bool(machine.symptoms[check.step.at].takes)

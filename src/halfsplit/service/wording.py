@@ -13,7 +13,7 @@ from halfsplit.modes import listing, warming
 from halfsplit.modes.fault import HEAT, LOAD_SUPPLY, WARM
 from halfsplit.operate.condition import WARMTH, Condition, cut_off, turned_inside
 from halfsplit.operate.condition import condition as conditions_of
-from halfsplit.plan import pricing
+from halfsplit.plan import leads, pricing
 from halfsplit.plan.steps import ALL_IN, Step
 from halfsplit.predict.predictor import Predictor
 from halfsplit.service import naming
@@ -266,7 +266,9 @@ def _itself(predictor: Predictor, state: JobState, step: Step, bays: tuple[str, 
         return _asking(predictor.machine, step)
     if step.kind == "look":
         how = f" {_closely(predictor.machine, step.at, bays)}" if step.closely else ""
-        return f"Look {'closely ' if step.closely else ''}at {step.at}: {', '.join(seen(predictor, step.at))}?{how}"
+        out = "" if state.isolated or not _at_plug(predictor.machine, step.at) else "Pull the plug. "
+        look = "Look closely" if step.closely else "Look"
+        return f"{out}{look} at {step.at}: {', '.join(seen(predictor, step.at))}?{how}"
     if step.probe is None:
         return seeing(predictor.machine, step.at)
     if step.probe.meter == "amps":
@@ -274,13 +276,19 @@ def _itself(predictor: Predictor, state: JobState, step: Step, bays: tuple[str, 
     at_wall = step.live and all(predictor.machine.parts[model.part_of(place)].house for place in step.places)
     power = "At the wall, meter" if at_wall else "With the power on, meter" if step.live else "Meter"
     red, black = (naming.place(predictor.machine, lead) for lead in (step.probe.red, step.probe.black))
-    leads = f"{power} at {step.probe.meter}: red on {red}, black on {black}."
+    said = f"{power} at {step.probe.meter}: red on {red}, black on {black}."
     if step.condition and step.condition.loads:
         on = state.condition == step.condition and not to_open(predictor.machine, state, bays)
-        return f"{GOES_ON if on else provoking(predictor.machine, step.condition.provoke)} {leads} {WATCHED}"
+        return f"{GOES_ON if on else provoking(predictor.machine, step.condition.provoke)} {said} {WATCHED}"
     if step.condition and step.condition.provoke:
-        return f"{leads} Clip them on. {provoking(predictor.machine, step.condition.provoke)} {_noted(predictor, step)}"
-    return f"{leads} Read."
+        return f"{said} Clip them on. {provoking(predictor.machine, step.condition.provoke)} {_noted(predictor, step)}"
+    return f"{said} Read."
+
+
+def _at_plug(machine: model.Machine, at: str) -> bool:
+    """Whether a place is seen only with the plug out: a prong or a slot, or the receptacle with all of them."""
+    places_there = (*leads.prongs(machine), *leads.slots(machine))
+    return at in {*places_there, *map(model.part_of, places_there)}
 
 
 def _closely(machine: model.Machine, at: str, bays: Collection[str]) -> str:
