@@ -95,9 +95,14 @@ def test_where_it_never_ran_nobody_knows_whether_it_cured() -> None:
 
 
 def test_repairs_in_vain_are_taken_back_at_once() -> None:
-    """All of them, to the same diagnosis: whoever told the repair knows that it is told."""
+    """All of them, to the same diagnosis: whoever told the repair knows that it is told. A complaint that can be seen
+    at once is seen to be there still, and what was replaced is good."""
     both = [before().bench.repairs[name] for name in (FIRST, "replace lower element")]
-    made = before().in_vain(both)
+    seen = before().in_vain(both)
+    assert seen.findings[:-1] == (f.Perceived("water gets hot", False, conditions.usual(MACHINE), "repairer"),)
+    assert not any("element: open" in name for one in seen.ranked for name in one.faults)
+    assert seen.undone() is before()
+    made = before().in_vain(both, ran=False)
     assert made.made == {FIRST, "replace lower element"}
     assert made.undone() is before()
     more = made.told(f.Look("limit", f.FINE))

@@ -250,7 +250,12 @@ def test_nothing_is_taken_to_have_been_seen_that_nobody_need_have() -> None:
     its time; that the drum turns was seen before it."""
     made = proof_run.of_repairs(DRYER, [])
     cold = next(one for one in made.checks if one.step.at == "air is warm")
-    told = [f.Perceived("air is warm", False), f.Perceived("drum turns", False)]
+    told = [f.Perceived(what, False) for what in ("air is warm", "drum turns", "one load dries in time")]
+    drum = next(one for one in made.checks if one.step.at == "drum thumps or squeals")
+    later = proof_run.showed(DRYER, made, told, {drum: drum.found(False)})
+    assert [x.there for x in later if isinstance(x, f.Perceived) and x.what == "one load dries in time"] == [True]
+    found = proof_run.showed(DRYER, made, told, {cold: cold.found(False), drum: drum.found(False)})
+    assert "one load dries in time" not in {x.what for x in found if isinstance(x, f.Perceived)}
     found = proof_run.showed(DRYER, made, told, {cold: cold.found(False)})
     assert [(x.what, x.there) for x in found if isinstance(x, f.Perceived)] == [
         ("drum turns", True), ("motor hums", False), ("air is warm", False),

@@ -366,13 +366,11 @@ class _Held:
             self.undo()
             return
         ran = proof.ran and all(check.number != proof_run.FIRST for check in wrong)
-        if wrong:
-            shown = proof_run.showed(self.now.bench, proof, self.now.findings, wrong)
-            with patience("Working out what is left after this repair"):
-                self.guided = self.now.left_after(due, shown, ran)
+        shown = proof_run.showed(self.now.bench, proof, self.now.findings, wrong) if wrong else []
+        with patience("Working out what is left after this repair"):
+            self.guided = self.now.left_after(due, shown, ran) if wrong else self.now.in_vain(due, ran)
+        if self.now.before_proof:
             self.talk.say(ending.LEFT, 2)
-        else:
-            self.guided = self.now.in_vain(due, ran)
         self.heed.anew()
         if self.now.in_danger:
             return  # nobody goes to the machine now

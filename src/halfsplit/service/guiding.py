@@ -18,7 +18,7 @@ from halfsplit.machine import model
 from halfsplit.modes.fault import Repair
 from halfsplit.plan import fitting, proof, renewed, undoing
 from halfsplit.plan.score import Adviser
-from halfsplit.plan.steps import Step
+from halfsplit.plan.steps import LONGEST, Step, met_in
 from halfsplit.service import alongside, answers, diagnosing
 from halfsplit.service.advising import (
     STOP,
@@ -135,9 +135,20 @@ class Guided:
         return replace(self, findings=(*self.findings, *found), step=None, before=None)
 
     def in_vain(self, repairs: Sequence[Repair], ran: bool = True) -> Guided:
-        """With these repairs made, and the complaint as it was; where it never `ran`, nobody knows."""
+        """With these repairs made, and the complaint as it was, which is seen to be there still; where it never `ran`,
+        nobody knows."""
+        told = [x for x in well.complaints(self.bench.predictor, self.findings) if self._is_soon_seen(x.what)]
+        if ran and told:
+            return self.left_after(repairs, [self._still_there(x) for x in told])
         made = self.told(*(f.Tried(one.name, False if ran else None) for one in repairs))
         return replace(made, before=self)
+
+    def _is_soon_seen(self, what: str) -> bool:
+        return self.machine.symptoms[what].takes <= LONGEST
+
+    def _still_there(self, told: f.Perceived) -> f.Perceived:
+        at = told.condition or met_in(self.machine, self.machine.symptoms[told.what])
+        return f.Perceived(told.what, told.there, at, "repairer")
 
     def left_after(self, repairs: Sequence[Repair], shown: Sequence[f.Finding], ran: bool = True) -> Guided:
         """On the machine after these repairs, of which a proof run has shown this, not all of it as it must be: what

@@ -326,28 +326,24 @@ def showed(
 ) -> list[f.Finding]:
     """What a proof run has shown, in its order: of what was found `wrong` that; of what is seen before the last of
     these, in the same settings as they or wrong `before`, that it is as it must be. Not so of what has to be waited
-    for, nor in another setting of what was named: nobody need have seen that. What was out of reach was not seen; that
-    water is gone nobody says by not naming it. Where something is wrong before it runs the power stays off: no more
-    was seen."""
+    for, unless it was wrong before and nothing is wrong sooner, nor in another setting of what was named: nobody need
+    have seen that. What was out of reach was not seen; that water is gone nobody says by not naming it. Where something
+    is wrong before it runs the power stays off: no more was seen."""
     shows = partial(well.shown_by_the_healthy, bench.predictor)
     complained = {x.what for x in well.unlike_the_healthy(bench.predictor, before)}
-    named, last = {one.step.at for one in wrong if one.seen}, max((one.number for one in wrong), default=FIRST)
+    named, numbers = {one.step.at for one in wrong if one.seen}, sorted(one.number for one in wrong) or [FIRST]
     found: list[f.Finding] = []
     for run in made.runs:
         here = any(one in wrong for one in run.checks)
         if not warms.can_be_met(bench.machine, found, run.checks[0].at, shows):
             continue
         for one in run.checks:
-            asked = one.seen and (one.step.at in complained or (here and not _takes(bench.machine, one)))
+            told = one.step.at in complained
+            waited = one.seen and (not bench.machine.symptoms[one.step.at].takes or (told and one.number < numbers[0]))
             if one in wrong:
                 found.append(wrong[one])
-            elif asked and one.number < last and one.step.at not in named | {stopping.WATER}:
+            elif waited and (here or told) and one.number < numbers[-1] and one.step.at not in {*named, stopping.WATER}:
                 found.append(one.found(True))
         if here and run.setting == DEAD:
             break
     return found
-
-
-def _takes(machine: model.Machine, check: Check) -> bool:
-    """Whether it has to be waited for: who does not name it need not have."""
-    return bool(machine.symptoms[check.step.at].takes)
