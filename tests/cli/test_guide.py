@@ -169,7 +169,8 @@ def test_a_talk_cut_short_among_complaints_loses_none(monkeypatch: pytest.Monkey
     ended = talk(monkeypatch, capsys, ["1 no", "stop"], "water-heater", "--own", "--json")
     (found,) = ended.data["findings"]
     assert found["symptom"]["value"] == "no"
-    assert "Stopped. Nothing is lost" in ended.err
+    assert "Stopped. Nothing is lost; found so far:" in ended.err
+    assert ended.err.rstrip().endswith(": no")
 
 
 def test_a_stop_that_is_ours_to_pass_over(monkeypatch: pytest.MonkeyPatch, capsys: Capture) -> None:
@@ -388,7 +389,7 @@ def test_undo_and_the_end_of_input_at_a_caution(monkeypatch: pytest.MonkeyPatch,
     assert found
     assert f"Taken back: {found[-1]}" in said
     assert "NEXT Open the top" not in said
-    assert said.endswith("the findings so far are listed above.")
+    assert f"- {found[-1]}" not in said.partition("Stopped. Nothing is lost; found so far:")[2]
 
 
 def test_cannot_at_a_caution(monkeypatch: pytest.MonkeyPatch, capsys: Capture) -> None:

@@ -74,3 +74,14 @@ def test_missing_thing_is_placed_at_what_is_there() -> None:
     root = tree.compose("parts:\n  fan:\n    type: motor\n", "f")
     assert tree.locate(root, ("parts", "fan", "in")) == tree.Spot("f", 2, 3)
     assert tree.locate(root, ("bays", "x")) == tree.Spot("f", 1, 1)
+
+
+@pytest.mark.parametrize(("text", "at"), [("a: 1\n\tb: 2\n", (2, 1)), ("a:\n  - x: 1\n  -\ty: 2\n", (3, 4))])
+def test_a_tab_is_called_a_tab(text: str, at: tuple[int, int]) -> None:
+    """In words of a person who types, at its place."""
+    with pytest.raises(BadInput) as raised:
+        tree.compose(text, "x")
+    (problem,) = raised.value.problems
+    assert problem.message == "This is no YAML: a tab."
+    assert problem.remedy == "Use blanks."
+    assert (problem.line, problem.column) == at

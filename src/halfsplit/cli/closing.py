@@ -38,9 +38,9 @@ def command(
 
     Wires go back on their terminals with their colours, controls back to rest, then bay after bay is closed, the last
     opened first: ground screws, connectors, covers. FINDINGS is a file as `diagnose` takes it ("-": standard input);
-    what its readings, looks and repairs had open is closed too. A repair in it has been tried, so that the machine is
-    isolated anew; its wires are gone over once more, ohms to the frame come before the power, and the proof run
-    goes through every setting.
+    what its readings, looks and repairs had open is closed too. A repair that comes last in it has been tried, so that
+    the machine is isolated anew, and its wires are gone over once more; ohms to the frame come before the power, and
+    the proof run goes through every setting.
 
     \b
     Example:

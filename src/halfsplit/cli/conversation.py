@@ -62,7 +62,7 @@ def hold(talk: Talk, asked: Asked, further: Further | None = None, asks: bool = 
     try:
         held.run(asked)
     except Stop:
-        talk.say(held.stopped)
+        held.stop()
     finally:
         if further:
             further.stop()
@@ -91,11 +91,12 @@ class _Held:
             "acknowledge": self.heed.all_shown,
         }
 
-    @property
-    def stopped(self) -> str:
-        """What is said where the talk ends early."""
-        found = self.guided and self.guided.all_findings
-        return "Stopped. Nothing is lost: the findings so far are listed above." if found else "Stopped."
+    def stop(self) -> None:
+        """Says what is known where the talk ends early."""
+        found = self.guided.all_findings if self.guided else ()
+        self.talk.say("Stopped. Nothing is lost; found so far:" if found else "Stopped.")
+        for one in found:
+            self.talk.say(f"- {one.label}", 2)
 
     @property
     def fault(self) -> str | None:

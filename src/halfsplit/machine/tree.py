@@ -88,7 +88,16 @@ def _unreadable(error: Exception, text: str, file: str) -> Problem:
         position = min(getattr(error, "position", getattr(error, "start", 0)) or 0, len(text))
         what = "a character that no text file may hold"
         spot = Spot(file, text.count("\n", 0, position) + 1, position - text.rfind("\n", 0, position))
-    return spot.problem(f"This is no YAML: {what}.", "Look at the indent, the brackets and the colons just before it.")
+    remedy = "Look at the indent, the brackets and the colons just before it."
+    if mark is not None and _at(text, spot) == "\t":
+        what, remedy = "a tab", "Use blanks."
+    return spot.problem(f"This is no YAML: {what}.", remedy)
+
+
+def _at(text: str, spot: Spot) -> str:
+    """The character at a place; "" past the end."""
+    lines = text.split("\n")
+    return lines[spot.line - 1][spot.column - 1 : spot.column] if spot.line <= len(lines) else ""
 
 
 class _Walk:
