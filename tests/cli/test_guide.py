@@ -173,6 +173,15 @@ def test_a_talk_cut_short_among_complaints_loses_none(monkeypatch: pytest.Monkey
     assert ended.err.rstrip().endswith(": no")
 
 
+def test_a_complaint_is_taken_back_where_it_was_typed(monkeypatch: pytest.MonkeyPatch, capsys: Capture) -> None:
+    """The last one; with none left it says so and nothing is lost."""
+    ended = talk(monkeypatch, capsys, ["1 no", "undo", "undo", "2 yes", "stop"], "water-heater", "--own", "--json")
+    (found,) = ended.data["findings"]
+    assert found["symptom"]["value"] == "yes"
+    assert ended.err.count("Taken back: ") == 1
+    assert "There is nothing to take back." in ended.err
+
+
 def test_a_stop_that_is_ours_to_pass_over(monkeypatch: pytest.MonkeyPatch, capsys: Capture) -> None:
     """For an owner who would spend five nothing is worth it: told with the price and how to close; anyway goes on."""
     typed = ["1 no", "", "why not", "anyway", "undo", "stop"]

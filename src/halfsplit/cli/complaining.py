@@ -41,12 +41,15 @@ def of_hidden(talk: Talk, adviser: Adviser, seed: int | None, tell: Tell) -> Tru
     return secret
 
 
-def asked(talk: Talk, symptoms: Mapping[str, model.Symptom], tell: Tell) -> None:
-    """Asks what the owner complains of, until nothing more is typed."""
+def asked(talk: Talk, symptoms: Mapping[str, model.Symptom], tell: Tell, undo: Callable[[], None]) -> None:
+    """Asks what the owner complains of, until nothing more is typed; `undo` takes the last back."""
     talk.say("What does the owner say? Which of these have you been told?")
     for number, symptom in enumerate(symptoms.values(), 1):
         talk.say(f"{number:>2}  {symptom.question or symptom.name}", 2)
     while typed := talk.ask("Number and yes or no, as in: 3 no (Enter: that is all)"):
+        if typed.lower() == "undo":
+            undo()
+            continue
         complaint = _understood(talk, typed, list(symptoms))
         if complaint:
             tell(complaint)

@@ -117,7 +117,7 @@ class _Held:
         self.talk.say()
         self.talk.say(f"{machine.title}. At any time type one of: {WORDS}.")
         if own:
-            complaining.asked(self.talk, machine.symptoms, self.tell)
+            complaining.asked(self.talk, machine.symptoms, self.tell, self.undo)
         else:
             self.secret = complaining.of_hidden(self.talk, adviser, asked.seed, self.tell)
         try:

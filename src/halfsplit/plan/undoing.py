@@ -24,7 +24,7 @@ def after(machine: model.Machine, done: Sequence[Step | Repair], repairs: Sequen
 
     A repair among what was `done` has been tried, so that the machine is live again. Where nothing was done since, its
     bays count as open, and its wires and the twins exchanged are gone over once more: nobody has said that they were
-    made good. A step after it begins at a machine that was put together.
+    made good. A step after it begins at a machine that is closed, with all wires on.
     `repairs` are made now, with the machine isolated where hands go to it; what the house has is no bay to be closed.
     """
     opened: dict[str, None] = {}
