@@ -7,7 +7,7 @@ Knows the guide as the person at it does; what could hurt is judged elsewhere, f
 from __future__ import annotations
 
 from collections.abc import Generator, Iterator, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -41,19 +41,33 @@ MOST_REPAIRS = 3
 """So often something is repaired at most."""
 
 
-class Sessions:
-    """Sessions of one machine in which the guide leads; half of them hide two faults."""
+@dataclass(frozen=True)
+class Person:
+    """How a person goes along: how often two faults are hidden from them, whether they refuse things, how often they
+    name what was wrong in a proof run, and whether all of it or the first alone; how often they stop in it."""
 
-    def __init__(self, asked: Adviser) -> None:
-        self.asked, self.machine = asked, asked.bench.machine
+    two: float = TWO
+    refuses: bool = True
+    names: float = NAMES
+    first_only: bool = False
+    stops: float = STOPS
+
+
+class Sessions:
+    """Sessions of one machine in which the guide leads. `truth`: what the last one has hidden still."""
+
+    def __init__(self, asked: Adviser, person: Person = Person()) -> None:
+        self.asked, self.machine, self.person = asked, asked.bench.machine, person
+        self.truth: Truth | None = None
         self.hide_one = trials.Rehearsal(asked, trials.Asked(self.machine)).hidden
         self.hide_two = TwoFaults(asked, trials.Asked(self.machine)).hidden
         self.runs = ProofRuns(asked.bench)
 
     def session(self, rng: np.random.Generator) -> Iterator[Emitted]:
         """Step after step as the guide leads, to the proof run in which all is as it must be, or to another end."""
-        truth, told = self.hide_one(rng) if rng.random() > TWO else self.hide_two(rng)
-        guided = Guided(self.asked, tuple(told), frozenset(rs.drawn_refusals(self.machine, rng)))
+        truth, told = self.hide_one(rng) if rng.random() >= self.person.two else self.hide_two(rng)
+        refused = frozenset(rs.drawn_refusals(self.machine, rng)) if self.person.refuses else frozenset[object]()
+        self.truth, guided = truth, Guided(self.asked, tuple(told), refused)
         for _ in range(MOST_REPAIRS):
             guided = yield from self._searched(guided, truth, rng)
             due = guided.due
@@ -62,7 +76,8 @@ class Sessions:
             shown, ran = yield from self._proved(guided, due, truth, rng)
             if not shown:
                 break
-            guided = guided.left_after(due, shown, ran) if rng.random() < NAMES else guided.in_vain(due, ran)
+            named = rng.random() < self.person.names
+            guided = guided.left_after(due, shown, ran) if named else guided.in_vain(due, ran)
         self.asked.bench.forget()
 
     # ---- the search -------------------------------------------------------------------------------------------
@@ -77,7 +92,7 @@ class Sessions:
             advice = guided.advice
             if guided.due or advice is None or advice.step.kind == advising.STOP:
                 break
-            if rng.random() < rs.REFUSED:
+            if self.person.refuses and rng.random() < rs.REFUSED:
                 guided = guided.without(advice.step)
                 continue
             state, safe = self._stands(guided)
@@ -117,7 +132,7 @@ class Sessions:
         ran = made.ran and all(check.number != proof_run.FIRST for check in wrong)
         state = replace(state, refused=guiding.not_done_after(guided, due))
         hands_in = any(together.hands_in(self.machine, one) for one in due)
-        stops = bool(wrong) and rng.random() < STOPS
+        stops = bool(wrong) and rng.random() < self.person.stops
         for one in self.runs.after(state, safe, hands_in):
             if not ran and Kind.ENERGISE in one[2].kinds:
                 break
@@ -156,6 +171,8 @@ class Sessions:
             shown = answer(truth, check.step)
             if not check.is_right(self.asked.bench, shown):
                 found[check] = shown
+                if self.person.first_only:
+                    break
         return found
 
 
