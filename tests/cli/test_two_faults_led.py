@@ -193,12 +193,13 @@ def test_where_something_leads_to_the_frame_it_is_put_together_without_power() -
 
 
 def test_what_was_not_read_any_more_is_passed_over() -> None:
-    """Who finds the first to the frame need not read the second; with none read the numbers are asked once more."""
+    """Who finds the first to the frame need not read the second; with none read the power stays off all the same."""
     _, found = ended("no", "0", "0.3k", "")
     assert [one["reading"]["red"] for one in found if "reading" in one] == ["limit.1"]
-    person, found = ended("no", "0", "", "", "")
-    assert person.said.count(ending.NAMED) == 2
-    assert found == VAIN
+    person, found = ended("no", "0", "", "")
+    assert person.said.count(ending.NAMED) == 1
+    assert found == [{"repair": {"made": "replace upper element", "cured": "untried"}}]
+    assert ending.STANDS[False] in person.said
 
 
 def test_what_is_read_as_it_must_be_is_not_taken_to_be_wrong() -> None:

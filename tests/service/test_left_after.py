@@ -10,12 +10,13 @@ from halfsplit.errors import BadInput
 from halfsplit.evidence import finding as f
 from halfsplit.evidence import findings_file, mended
 from halfsplit.operate import condition as conditions
+from halfsplit.plan import pricing
 from halfsplit.plan.score import Adviser
 from halfsplit.predict.readings import Probe
 from halfsplit.service import advising, guiding
 from halfsplit.service.further import Further
 from halfsplit.service.guiding import Guided
-from halfsplit.work.refusals import NoOwner
+from halfsplit.work.refusals import NoOwner, NoPower
 from tests.rehearse.benches import adviser, bench
 
 MACHINE = bench("water-heater").machine
@@ -76,6 +77,12 @@ def test_it_has_been_put_together_and_used() -> None:
     framed = before().left_after([before().bench.repairs[FIRST]], [read], ran=False)
     assert stands(framed) == (True, frozenset())
     assert framed.all_findings == (COLD, f.Tried(FIRST, None), read)
+    assert NoPower() in framed.refused
+    assert framed.advice is not None
+    assert not pricing.wants_power(MACHINE, framed.advice.step)
+    assert NoPower() not in guiding.not_done_after(framed, [second])
+    assert NoPower() not in framed.left_after([second], [HOT, WRONG]).refused
+    assert NoPower() in before().in_vain([second], ran=False).refused
 
 
 def test_where_it_never_ran_nobody_knows_whether_it_cured() -> None:

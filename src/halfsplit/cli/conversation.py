@@ -249,6 +249,7 @@ class _Held:
         found = truths.answer(self.secret, advice.step)
         self.talk.say(found.label, 2)
         self.guided = self.now.told(found)
+        self.repaired = None
         self.best()
 
     def answer(self, typed: str, advice: Advice) -> None:
@@ -256,6 +257,7 @@ class _Held:
         before = self.now
         try:
             self.guided = before.answered(advice.step, typed)
+            self.repaired = None  # told anew: the machine does not stand as it was put together
         except NotUnderstood as refusal:
             self.talk.say(f"{refusal} {near(typed, self.words())}".rstrip())
             return
@@ -362,11 +364,11 @@ class _Held:
 
     def go_on_after(self, due: Sequence[Repair], proof: ProofRun) -> None:
         """What was not as it must be, where a person can say so, and the search goes on from there."""
-        wrong = ending.not_as_it_must_be(self.talk, self.now, proof) if self.secret is None else {}
-        if wrong is None:
+        named = ending.not_as_it_must_be(self.talk, self.now, proof) if self.secret is None else ({}, proof.ran)
+        if named is None:
             self.undo()
             return
-        ran = proof.ran and all(check.number != proof_run.FIRST for check in wrong)
+        wrong, ran = named
         shown = proof_run.showed(self.now.bench, proof, self.now.findings, wrong) if wrong else []
         with patience("Working out what is left after this repair"):
             self.guided = self.now.left_after(due, shown, ran) if wrong else self.now.in_vain(due, ran)
@@ -377,6 +379,7 @@ class _Held:
             return  # nobody goes to the machine now
         if self.heeded((ending.DEAD_FIRST,) if ran and proof.opens else (), (), None):
             self.talk.say(ending.STANDS[ran], 2)
+        self.heed.anew()
 
     def is_cured(self, due: Sequence[Repair]) -> bool | None:
         """Whether all is as it must be; None where the last thing is to be taken back instead."""

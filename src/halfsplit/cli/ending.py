@@ -16,7 +16,7 @@ from halfsplit.quantity.display import duration
 from halfsplit.service import answers, closing, deciding, naming
 from halfsplit.service.advising import Advice
 from halfsplit.service.guiding import Guided
-from halfsplit.service.proof_run import Check, ProofRun
+from halfsplit.service.proof_run import FIRST, Check, ProofRun
 from halfsplit.service.repairing import Work
 from halfsplit.work.hazards import PROVING_DEAD
 from halfsplit.work.together import Closing
@@ -88,8 +88,9 @@ DEAD_FIRST = f"{PROVING_DEAD[0]}: {PROVING_DEAD[1]}"
 NAMED = "Which numbers were not as they must be, also when looked at again? (as in: 2 4; Enter: no more to say / undo)"
 
 
-def not_as_it_must_be(talk: Talk, guided: Guided, proof: ProofRun) -> dict[Check, f.Finding] | None:
-    """What was found wrong, by check; none where only the complaint is still there, None for undo."""
+def not_as_it_must_be(talk: Talk, guided: Guided, proof: ProofRun) -> tuple[dict[Check, f.Finding], bool] | None:
+    """What was found wrong, by check, none where only the complaint is still there, and whether it ran: not where
+    something before that was named and is not as it must be, or was not read any more. None for undo."""
     numbers = [one.number for one in proof.checks]
     while numbers:
         typed = talk.ask(NAMED)
@@ -100,16 +101,18 @@ def not_as_it_must_be(talk: Talk, guided: Guided, proof: ProofRun) -> dict[Check
         except NotUnderstood as refusal:
             talk.say(f"{refusal} Or undo, or stop.")
             continue
-        found = _all_found(talk, guided, [one for number in named for one in proof.checks if one.number == number])
+        asked = [one for number in named for one in proof.checks if one.number == number]
+        found = _all_found(talk, guided, asked)
         if found is None:
             return None
         right = [check for check, one in found.items() if check.is_right(guided.bench, one)]
         for check in right:
             said = f"{check.number}: {found.pop(check).label}"
             talk.say(f"{said}: that is as it must be, so it is not taken to be wrong.", 2)
-        if found or not named:
-            return found
-    return {}
+        ran = proof.ran and all(check in right for check in asked if check.number == FIRST)
+        if found or not named or not ran:
+            return found, ran
+    return {}, proof.ran
 
 
 def _all_found(talk: Talk, guided: Guided, checks: Sequence[Check]) -> dict[Check, f.Finding] | None:

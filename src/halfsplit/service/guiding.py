@@ -31,7 +31,7 @@ from halfsplit.service.advising import (
 )
 from halfsplit.service.leaving import PASSED_OVER, WHATEVER, Limits
 from halfsplit.work import stopping, together
-from halfsplit.work.refusals import NoOwner
+from halfsplit.work.refusals import NoOwner, NoPower
 
 
 @dataclass(frozen=True, eq=False)
@@ -43,7 +43,8 @@ class Guided:
     it could go on.
     `before_proof`: as it was before the repairs of which a proof run has shown the first `shown` findings; the last of
     these, `tried`, stands for the repairs: with it the machine is put together. `earlier`: what was found before that,
-    and the repairs. The bench then has as its prior what is left after them.
+    and the repairs. The bench then has as its prior what is left after them. `off`: nothing under power until the next
+    repair, since something was wrong before it ran.
     """
 
     asked: Adviser
@@ -56,6 +57,12 @@ class Guided:
     shown: int = 0
     tried: f.Tried | None = None
     earlier: tuple[f.Finding, ...] = ()
+    off: frozenset[object] = frozenset()
+
+    @property
+    def able(self) -> frozenset[object]:
+        """What cannot be done here whatever is repaired: without what is `off` until then."""
+        return self.refused - self.off
 
     @property
     def bench(self) -> Bench:
@@ -136,12 +143,19 @@ class Guided:
 
     def in_vain(self, repairs: Sequence[Repair], ran: bool = True) -> Guided:
         """With these repairs made, and the complaint as it was, which is seen to be there still; where it never `ran`,
-        nobody knows."""
-        told = [x for x in well.complaints(self.bench.predictor, self.findings) if self._is_soon_seen(x.what)]
+        nobody knows. Of what the repairer has seen to be well nothing is said."""
+        seen = {(x.what, not x.there) for x in self.findings if isinstance(x, f.Perceived) and x.by == "repairer"}
+        complaints = well.complaints(self.bench.predictor, self.findings)
+        told = [x for x in complaints if self._is_soon_seen(x.what) and (x.what, x.there) not in seen]
         if ran and told:
             return self.left_after(repairs, [self._still_there(x) for x in told])
         made = self.told(*(f.Tried(one.name, False if ran else None) for one in repairs))
-        return replace(made, before=self)
+        off = self._off_if_not(ran)
+        return replace(made, before=self, refused=self.able | off, off=off)
+
+    def _off_if_not(self, ran: bool) -> frozenset[object]:
+        """What is barred until the next repair: power, where something is wrong before it ran."""
+        return frozenset() if ran else frozenset({NoPower()}) - self.able
 
     def _is_soon_seen(self, what: str) -> bool:
         return self.machine.symptoms[what].takes <= LONGEST
@@ -164,8 +178,9 @@ class Guided:
         asked = renewed.after(self.asked, self.findings, {*self.made, *names})
         now = f.Tried(names[0], False if ran else None)
         findings = (*shown, now)
-        refused = self.refused | {NoOwner()}
-        return Guided(asked, findings, refused, None, None, self.limits, self, len(findings), now, earlier)
+        off = self._off_if_not(ran)
+        refused = self.able | {NoOwner()} | off
+        return Guided(asked, findings, refused, None, None, self.limits, self, len(findings), now, earlier, off)
 
     @property
     def is_as_proved(self) -> bool:
@@ -278,7 +293,7 @@ def put_together(guided: Guided, repairs: Sequence[Repair]) -> together.Closing:
 
 def not_done_after(guided: Guided, repairs: Sequence[Repair]) -> frozenset[object]:
     """What is not done once these repairs are made: what the person cannot do, and what water still bars."""
-    return guided.refused | proof.still_barred(guided.weighed, guided.findings, [one.name for one in repairs])
+    return guided.able | proof.still_barred(guided.weighed, guided.findings, [one.name for one in repairs])
 
 
 def left_by(guided: Guided, repairs: Sequence[Repair]) -> str:

@@ -266,9 +266,10 @@ def _itself(predictor: Predictor, state: JobState, step: Step, bays: tuple[str, 
         return _asking(predictor.machine, step)
     if step.kind == "look":
         how = f" {_closely(predictor.machine, step.at, bays)}" if step.closely else ""
-        out = "" if state.isolated or not _at_plug(predictor.machine, step.at) else "Pull the plug. "
         look = "Look closely" if step.closely else "Look"
-        return f"{out}{look} at {step.at}: {', '.join(seen(predictor, step.at))}?{how}"
+        said = f"{look} at {step.at}: {', '.join(seen(predictor, step.at))}?{how}"
+        plugged = not state.isolated and _at_plug(predictor.machine, step.at)
+        return f"Pull the plug. {said} Plug it in again." if plugged else said
     if step.probe is None:
         return seeing(predictor.machine, step.at)
     if step.probe.meter == "amps":
