@@ -267,7 +267,7 @@ def _advice(asked: score.Adviser, weighed: Weighed, state: JobState, safe: safet
         one.cost.minutes,
         one.bits,
         tuple(naming.told(machine, one) for one in meaning.told(weighed, found)),
-        gravest_first((*stopping.first(weighed.findings), *done.cautions, *_of_bays(machine, state, bays))),
+        gravest_first((*stopping.first(weighed.findings), *done.cautions, *of_bays(machine, state, bays))),
         reason(weighed, step, found, one.cost.minutes),
         one,
         meaning.spent(one.cost, one.extra),
@@ -280,7 +280,7 @@ def reason(weighed: Weighed, step: Step, outcomes: Sequence[shown.Outcome], minu
     return naming.told(weighed.predictor.machine, f"{why} {ODD}" if step.odd else why)
 
 
-def _of_bays(machine: model.Machine, state: JobState, bays: tuple[str, ...]) -> Iterator[str]:
+def of_bays(machine: model.Machine, state: JobState, bays: tuple[str, ...]) -> Iterator[str]:
     """The cautions that the file words for each bay to be opened."""
     for bay in to_open(machine, state, bays):
         yield from (cautions.placed(bay, caution) for caution in places.own_cautions(machine.bays[bay]))

@@ -12,7 +12,6 @@ from typing import NamedTuple
 
 from halfsplit.evidence import finding as f
 from halfsplit.evidence import well
-from halfsplit.machine import cautions
 from halfsplit.modes.fault import Repair
 from halfsplit.operate.condition import Condition
 from halfsplit.plan import leads, pricing, proof, safely, steps, taken
@@ -23,7 +22,7 @@ from halfsplit.quantity.display import display
 from halfsplit.service import advising, guiding, naming, proof_run, wording
 from halfsplit.service.guiding import Guided
 from halfsplit.service.proof_run import ProofRun
-from halfsplit.work import places, together
+from halfsplit.work import together
 from halfsplit.work.state import JobState, to_open
 from halfsplit.work.together import Closing, Task
 
@@ -106,7 +105,7 @@ class _Shaking:
         done = safely.prepared(self.machine, self.safe, self.state, after, step)
         told = wording.sentence(self.guided.bench.predictor, self.state, step, bays, done.kinds)
         shut = to_open(self.machine, self.state, bays)
-        own = [cautions.placed(bay, one) for bay in shut for one in places.own_cautions(self.machine.bays[bay])]
+        own = advising.of_bays(self.machine, self.state, bays)
         self._say(f"{told} It must stay steady.", shut=shut, minded=(*own, *done.cautions))
         self._stands(step, after, done)
 

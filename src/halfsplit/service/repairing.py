@@ -15,10 +15,10 @@ from halfsplit.plan import pricing
 from halfsplit.service import advising, naming, proving, wording
 from halfsplit.service.guiding import Guided
 from halfsplit.service.proof_run import ProofRun
-from halfsplit.work import places, prices, refusals, stopping, together
+from halfsplit.work import prices, refusals, stopping, together
 from halfsplit.work.hazards import DRAIN_SAID, Kind, Pipe, gravest_first
 from halfsplit.work.minutes import Cost
-from halfsplit.work.state import JobState, to_open, with_fronts
+from halfsplit.work.state import JobState, with_fronts
 
 BARRED = "You said that this cannot be reached here: it lies behind what will not open. Find a way in, or hand it over."
 
@@ -121,8 +121,7 @@ def _standing(guided: Guided) -> JobState:
 def _own_cautions(guided: Guided, repairs: Sequence[Repair]) -> Iterator[str]:
     """Those of the bays that are opened for it, and of the parts."""
     machine = guided.machine
-    for bay in to_open(machine, _standing(guided), _bays(machine, repairs)):
-        yield from (cautions.placed(bay, caution) for caution in places.own_cautions(machine.bays[bay]))
+    yield from advising.of_bays(machine, _standing(guided), _bays(machine, repairs))
     parts = (machine.parts.get(one.subject) for one in repairs)
     yield from (cautions.placed(part.name, part.caution) for part in parts if part and part.caution)
 
