@@ -13,6 +13,7 @@ from halfsplit.machine import loading
 from halfsplit.service import pacing
 from halfsplit.work import pace_file
 from halfsplit.work.pace import KINDS
+from halfsplit.work.state import with_fronts
 from tests.cli.words import run
 
 Capture = pytest.CaptureFixture[str]
@@ -62,6 +63,16 @@ def test_a_repair_has_its_own_minutes_and_was_put_together() -> None:
     assert first.minutes["bays"] == sum(dryer.bays[b].open_minutes for b in ("top", "drum space", "drum housing"))
     assert then.minutes["bays"] == first.minutes["bays"]
     assert set(then.minutes) <= {"look", "changing", "bays", "waiting"}
+
+
+def test_putting_together_is_learnt_as_closing_what_was_open() -> None:
+    """The close minutes of the file for the bays that were open; nothing is learnt where nothing was."""
+    dryer = loading.load("vented-dryer")
+    text = "- look: {at: heater, sees: fine}\n- closed: {power: on, took: 12 min}\n"
+    (record,) = pacing.records(dryer, findings_file.read(text, "x", dryer))
+    opened = with_fronts(dryer, ("drum housing",))
+    assert record.minutes == {"bays": sum(dryer.bays[bay].close_minutes for bay in opened)}
+    assert not list(pacing.records(dryer, findings_file.read(text.splitlines()[1], "x", dryer)))
 
 
 def test_what_the_machine_runs_for_is_no_pace_of_hands() -> None:

@@ -267,9 +267,10 @@ _looks = st.builds(
     f.Look, st.sampled_from(["belt", "cut-off", "heater.front"]), st.sampled_from(["fine", "off"]), _notes
 )
 _tried = st.builds(f.Tried, st.sampled_from(sorted(REPAIRS)), st.booleans(), _notes)
+_closed = st.builds(f.Closed, st.booleans(), _notes)
 
 
-@given(st.lists(st.one_of(_readings(), _perceived, _looks, _tried), min_size=1, max_size=5))
+@given(st.lists(st.one_of(_readings(), _perceived, _looks, _tried, _closed), min_size=1, max_size=5))
 def test_what_is_written_is_read_again(found: list[f.Finding]) -> None:
     """The echo leaves nothing to be taken over: read again, even after others, each finding is what it was."""
     echo = json.dumps([findings_file.written(one) for one in found])
@@ -293,6 +294,8 @@ def test_what_is_written_is_read_again(found: list[f.Finding]) -> None:
         ("- symptom: {what: drum turns, value: perhaps}", 1, 38, "'value' is yes or no, not 'perhaps'."),
         ("- symptom: {what: drum turns, value: yes, by: cat}", 1, 47, "No by 'cat'."),
         ("- repair: {made: replace heatr, cured: no}", 1, 18, "No repair 'replace heatr'."),
+        ("- closed: {}", 1, 11, "This closed says no 'power'."),
+        ("- closed: {power: in}", 1, 19, "No power 'in'."),
         ("- reading: {value: 1}", 1, 12, "This reading does not say where red goes."),
         ("- reading: {meter: oms, red: heater.front, black: heater.rear, value: 1}", 1, 20, "No meter 'oms'."),
         ("- reading: {red: heater.fron, black: heater.rear, value: 1}", 1, 18, "No terminal 'heater.fron'."),
@@ -327,6 +330,21 @@ def test_all_mistakes_are_told_at_once() -> None:
     )
     assert [(line, column) for line, column, *_ in found] == [(1, 14), (2, 18), (2, 38), (3, 19)]
     assert all("Did you mean" in remedy for *_, remedy in found)
+
+
+def test_what_was_put_together_stands_at_rest() -> None:
+    """A reading after it takes its leads over, not what was set and lifted before; a symptom is of no setting then."""
+    before, _, after, told = read(
+        "- reading: {meter: volts, red: heater.front, black: heater.rear, set: {door: open}, value: 0 V}\n"
+        "- closed: {power: on}\n- reading: {value: 1 V}\n- symptom: {what: drum turns, value: yes}\n"
+    )
+    assert isinstance(before, f.Reading)
+    assert isinstance(after, f.Reading)
+    assert isinstance(told, f.Perceived)
+    assert after.probe == before.probe
+    assert before.condition.position("door") == "open"
+    assert after.condition == condition(DRYER)
+    assert told.condition is None
 
 
 def test_a_mistake_that_is_taken_over_is_told_once() -> None:

@@ -146,10 +146,19 @@ def test_a_repair_that_did_not_cure_speaks_against_its_faults() -> None:
     assert weigh([*symptom, cured]).by_repair[("replace upper element",)] > before
 
 
+def test_that_it_was_put_together_tells_nothing_of_its_faults() -> None:
+    """Wherever it stands among the findings, with the power back or not; the finding that fits worst is another."""
+    lines = read(*FINDINGS[:8])
+    for place, power in ((0, True), (4, False), (8, True)):
+        beside = weigh([*lines[:place], f.Closed(power), *lines[place:]])
+        assert told(beside) == told(weigh(lines))
+        assert beside.worst_fit() == weigh(lines).worst_fit()
+
+
 def test_weights_of_why_name_the_findings_they_belong_to() -> None:
     """The over-range reading is what speaks most for the open element; every finding has its weight."""
     lines = read(FINDINGS[0], FINDINGS[1], FINDINGS[3], FINDINGS[6])
-    found = weigh(lines)
+    found = weigh([lines[0], f.Closed(True), *lines[1:]])
     best = found.ranked()[0]
     assert best.faults == ("upper element: open",)
     weights = found.weights(best)

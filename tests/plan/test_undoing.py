@@ -5,7 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from halfsplit.evidence import finding as f
 from halfsplit.modes import listing
+from halfsplit.modes.fault import Repair
 from halfsplit.plan import taken as taking
 from halfsplit.plan import undoing
 from halfsplit.plan.steps import Step
@@ -52,6 +54,19 @@ def test_a_repair_leaves_its_bays_open(name: str) -> None:
         else:
             assert was.lifted == together.taken_off(machine, repair)
         assert was.isolated == own
+
+
+@pytest.mark.parametrize("power", [True, False])
+def test_what_was_put_together_leaves_nothing_undone(power: bool) -> None:
+    """After a step or a repair, with the power back or off; what is opened after it is all that is undone."""
+    bench = adviser("vented-dryer").bench
+    machine, console = bench.machine, Step("look", at="timer", places=("timer",))
+    made: list[Step | Repair] = [Step("look", at="door switch", places=("door switch",)), *bench.repairs.values()]
+    for one in made:
+        was = undoing.after(machine, (one, f.Closed(power)))
+        assert (was.opened, was.lifted, was.exchange, was.drained) == ((), (), (), ())
+        assert was.isolated != power
+        assert undoing.after(machine, (one, f.Closed(power), console)).opened == ("console",)
 
 
 def test_bays_stand_in_the_order_of_opening() -> None:

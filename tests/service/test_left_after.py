@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from functools import cache
 
 import pytest
@@ -13,9 +14,11 @@ from halfsplit.operate import condition as conditions
 from halfsplit.plan import pricing
 from halfsplit.plan.score import Adviser
 from halfsplit.predict.readings import Probe
-from halfsplit.service import advising, guiding
+from halfsplit.service import advising, closing, guiding
 from halfsplit.service.further import Further
 from halfsplit.service.guiding import Guided
+from halfsplit.work import stopping
+from halfsplit.work.hazards import STOPS
 from halfsplit.work.refusals import NoOwner, NoPower
 from tests.rehearse.benches import adviser, bench
 
@@ -32,6 +35,11 @@ def stands(guided: Guided) -> tuple[bool, frozenset[str]]:
     """Whether the machine is isolated, and the bays that are open."""
     state = advising.standing(guided.asked, guided.findings, guided.refused)
     return state.isolated, state.open_bays
+
+
+def barred(guided: Guided) -> frozenset[object]:
+    """What is not done as the machine stands."""
+    return advising.standing(guided.asked, guided.findings, guided.refused).refused
 
 
 @cache
@@ -76,13 +84,47 @@ def test_it_has_been_put_together_and_used() -> None:
     read = f.Reading(FRAME, off, 300.0, text="300")
     framed = before().left_after([before().bench.repairs[FIRST]], [read], ran=False)
     assert stands(framed) == (True, frozenset())
-    assert framed.all_findings == (COLD, f.Tried(FIRST, None), read)
-    assert NoPower() in framed.refused
+    assert framed.all_findings == (COLD, f.Tried(FIRST, None), read, f.Closed(False))
+    assert NoPower() in barred(framed)
     assert framed.advice is not None
     assert not pricing.wants_power(MACHINE, framed.advice.step)
     assert NoPower() not in guiding.not_done_after(framed, [second])
-    assert NoPower() not in framed.left_after([second], [HOT, WRONG]).refused
-    assert NoPower() in before().in_vain([second], ran=False).refused
+    assert NoPower() not in barred(framed.left_after([second], [HOT, WRONG]))
+    assert NoPower() in barred(before().in_vain([second], ran=False))
+
+
+def test_it_stands_alike_where_what_was_found_is_written_and_read_again() -> None:
+    """Open for the clamp of the proof run, it is closed again, with the power or without."""
+    clamped = f.Reading(Probe("amps", "limit.1"), TOP, 0.0, step=0.1, text="0.0")
+    assert stands(after(WRONG).told(clamped)) == (False, frozenset({"upper cover"}))
+    for ran in (True, False):
+        made = before().left_after([before().bench.repairs[FIRST]], [WRONG, clamped], ran)
+        text = json.dumps([findings_file.written(one) for one in made.all_findings])
+        again = findings_file.read(text, "x", MACHINE)
+        assert again == list(made.all_findings)
+        state = advising.standing(before().asked, again)
+        assert (state.isolated, state.open_bays) == stands(made) == (not ran, frozenset())
+        assert (NoPower() in state.refused) == (NoPower() in barred(made)) == (not ran)
+
+
+def left(guided: Guided) -> set[tuple[str, str]]:
+    """How the machine is left without a repair: the power back, or a tag and what is on it."""
+    tasks = guiding.put_together(guided, ()).tasks
+    return {(one.kind, one.to if one.kind == "tag" else "") for one in tasks if one.kind in ("power", "judge", "tag")}
+
+
+def test_nobody_is_left_with_a_machine_that_leads_to_its_frame() -> None:
+    """Left without a repair its power stays off, with a tag; so where it was wrong before its proof run. Where nothing
+    leads to the frame the power comes back. From the file of what was found the same."""
+    off = conditions.condition(MACHINE, isolated=True)
+    tag = {("tag", STOPS[stopping.NOT_PROVED].tag)}
+    low, clear = (f.Reading(FRAME, off, value, text=text) for value, text in ((300.0, "300"), (None, "OL")))
+    for found, wanted in (((low,), tag), ((clear,), {("power", "")}), ((f.Tried(FIRST, None),), tag)):
+        assert left(before().told(*found)) == wanted
+        made = closing.closing(MACHINE, findings=(COLD, *found))
+        assert {"tag", "power"} & {task["kind"] for task in made["tasks"]} == {kind for kind, _ in wanted}
+    framed = before().left_after([before().bench.repairs[FIRST]], [low], ran=False)
+    assert left(framed.told(f.Look("limit", f.FINE))) == tag
 
 
 def test_where_it_never_ran_nobody_knows_whether_it_cured() -> None:
@@ -122,7 +164,7 @@ def test_repairs_in_vain_are_taken_back_at_once() -> None:
 )
 def test_a_repair_has_cured_where_what_was_wrong_is_seen_no_longer(shown: tuple[f.Perceived, ...], cured: bool) -> None:
     """That is what is written down, not where nobody looked; what was found before it stands before it."""
-    assert after(*shown).all_findings == (COLD, f.Tried(FIRST, cured), *shown)
+    assert after(*shown).all_findings == (COLD, f.Tried(FIRST, cured), *shown, f.Closed(True))
     assert after(*shown).made == {FIRST}
 
 
@@ -138,7 +180,8 @@ def test_a_second_repair_keeps_what_the_first_has_cured() -> None:
     second = "replace lower element"
     made = after(HOT, WRONG).left_after([before().bench.repairs[second]], [WRONG])
     assert made.made == {FIRST, second}
-    assert made.all_findings == (COLD, f.Tried(FIRST, True), HOT, WRONG, f.Tried(second, False), WRONG)
+    on = f.Closed(True)
+    assert made.all_findings == (COLD, f.Tried(FIRST, True), HOT, WRONG, on, f.Tried(second, False), WRONG, on)
     known = made.bench.singles
     cured = [s for s, g in enumerate(known.group_of.tolist()) if s and known.cured(g, [FIRST, second])]
     assert known.prior[cured].sum() == 0

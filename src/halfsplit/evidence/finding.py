@@ -1,4 +1,5 @@
-"""A finding as it was found: a reading, a look or a symptom, with its condition; and how long its step took.
+"""A finding as it was found: a reading, a look or a symptom, with its condition; what was repaired, and put together;
+and how long its step took.
 
 `took` [min, above 0; None: not said] is for learning a pace; it says nothing of the machine, and two findings that
 differ in it alone are equal.
@@ -100,4 +101,21 @@ class Tried:
         return f"{self.repair}: {said}"
 
 
-Finding = Reading | Look | Perceived | Tried
+@dataclass(frozen=True)
+class Closed:
+    """The machine was put together, every wire and cover on, and is in use (`power`), or its power stayed off. It tells
+    how the machine stands; of what is wrong with it nothing."""
+
+    power: bool
+    note: str = ""
+    took: float | None = field(default=None, compare=False)
+
+    @property
+    def label(self) -> str:
+        """In words, for lists."""
+        return f"put together, power {'on' if self.power else 'off'}"
+
+
+Telling = Reading | Look | Perceived | Tried
+"""What tells of the machine's faults."""
+Finding = Telling | Closed

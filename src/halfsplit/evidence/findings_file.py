@@ -30,18 +30,22 @@ KINDS = {
     "look": frozenset({"at", "sees", "closely", "note", "took"}),
     "symptom": frozenset({"what", "value", "set", "exchange", "by", "note", "took"}),
     "repair": frozenset({"made", "cured", "note", "took"}),
+    "closed": frozenset({"power", "note", "took"}),
 }  # fmt: skip
 NEEDED = {
     "reading": ("value",),
     "look": ("at", "sees"),
     "symptom": ("what", "value"),
     "repair": ("made", "cured"),
+    "closed": ("power",),
 }
 TIME = "Write it as in 3 min, 40 s or 1.5 h; at most a day."
 NO_STEP = "What an owner told, or was seen in no stated setting, is no step that took time."
 NO_EXCHANGE = "An owner exchanges no parts, nor is that told of no stated setting."
 YES = frozenset({"yes", "y", "true"})
 NO = frozenset({"no", "n", "false"})
+ON, OFF = "on", "off"
+"""Whether a machine that was put together has its power."""
 UNTRIED = "untried"
 """Of a repair after which the power stayed off: whether it cured nobody knows."""
 
@@ -86,14 +90,14 @@ class _Reader:
 
     def all(self, root: tree.Node) -> list[f.Finding]:
         if not isinstance(root.value, list):
-            self.complain(root, "Findings are a list.", "Begin each with '- reading:', '- look:' or '- symptom:'.")
+            self.complain(root, "Findings are a list.", f"Begin each with {', '.join(f'- {kind}:' for kind in KINDS)}.")
             return []
         made = [self.one(node) for node in root.value]
         return [finding for finding in made if finding is not None]
 
     def one(self, node: tree.Node) -> f.Finding | None:
         if not isinstance(node.value, dict) or len(node.value) != 1:
-            self.complain(node, "A finding is one of reading, look, symptom, repair, then its fields.")
+            self.complain(node, f"A finding is one of {', '.join(KINDS)}, then its fields.")
             return None
         kind, inner = next(iter(node.value.items()))
         if kind not in KINDS:
@@ -106,6 +110,7 @@ class _Reader:
             return None
         makers: Mapping[str, Any] = {
             "reading": self.reading, "look": self.look, "symptom": self.symptom, "repair": self.repair,
+            "closed": self.closed,
         }  # fmt: skip
         made: f.Finding | None = makers[kind](inner)
         return made
@@ -253,6 +258,12 @@ class _Reader:
         cured = None if untried else self.yes_or_no(node, "cured", False, UNTRIED)
         return f.Tried(made, cured, self.text(node, "note"), self.took(node))
 
+    def closed(self, node: tree.Node) -> f.Closed:
+        """The wires are on again, and the controls as an owner leaves them."""
+        self.carried = replace(self.carried, setting={}, stated=False, lift=())
+        power = self.choice(node, "power", (ON, OFF), "")
+        return f.Closed(power == ON, self.text(node, "note"), self.took(node))
+
     # ---- fields -------------------------------------------------------------------------------------------
 
     def child(self, node: tree.Node, key: str) -> tree.Node | None:
@@ -380,6 +391,8 @@ def written(found: f.Finding) -> dict[str, object]:
         case f.Tried():
             said = UNTRIED if found.cured is None else "yes" if found.cured else "no"
             return {"repair": {"made": found.repair, "cured": said} | _besides(found)}
+        case f.Closed():
+            return {"closed": {"power": ON if found.power else OFF} | _besides(found)}
 
 
 def _besides(found: f.Finding) -> dict[str, object]:

@@ -46,7 +46,7 @@ def is_seen_unpowered(found: f.Perceived, machine: model.Machine) -> bool:
     return found.condition is None and found.by == "repairer" and machine.symptoms[found.what].unpowered
 
 
-def item(found: tuple[f.Finding, ...], predictor: Predictor) -> ps.Item:
+def item(found: tuple[f.Telling, ...], predictor: Predictor) -> ps.Item:
     """The arrays of one finding, or of all symptoms of unstated setting as one block."""
     first = found[0]
     match first:

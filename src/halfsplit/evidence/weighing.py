@@ -45,9 +45,9 @@ class Kept:
     def __init__(self, predictor: Predictor) -> None:
         self.predictor = predictor
         self.masses = Masses(len(predictor.candidates.variants))
-        self._items: dict[tuple[f.Finding, ...], ps.Item] = {}
+        self._items: dict[tuple[f.Telling, ...], ps.Item] = {}
 
-    def items(self, findings: Sequence[f.Finding]) -> list[ps.Item]:
+    def items(self, findings: Sequence[f.Telling]) -> list[ps.Item]:
         """One item for each finding whose setting is known; those of unstated setting together as one block."""
         self.predictor.read_ahead(weigh.readings(findings, self.predictor.machine))
         machine = self.predictor.machine
@@ -55,7 +55,7 @@ class Kept:
         stated = [self._item((x,)) for x in findings if not weigh.is_unstated(x, machine)]
         return [*stated, self._item(unstated)] if unstated else stated
 
-    def _item(self, key: tuple[f.Finding, ...]) -> ps.Item:
+    def _item(self, key: tuple[f.Telling, ...]) -> ps.Item:
         if key not in self._items:
             self._items[key] = weigh.item(key, self.predictor)
         return self._items[key]
@@ -128,7 +128,12 @@ class Weighed:
     @cached_property
     def items(self) -> list[ps.Item]:
         """The findings as arrays."""
-        return self.kept.items(self.findings)
+        return self.kept.items(self._telling)
+
+    @cached_property
+    def _telling(self) -> tuple[f.Telling, ...]:
+        """Those that tell of the machine's faults."""
+        return tuple(x for x in self.findings if not isinstance(x, f.Closed))
 
     @property
     def _masses(self) -> Masses:
@@ -247,8 +252,8 @@ class Weighed:
         return None if place is None else self._finding_of(place)
 
     def _finding_of(self, place: int) -> f.Finding:
-        stated = [x for x in self.findings if not weigh.is_unstated(x, self.predictor.machine)]
-        unstated = [x for x in self.findings if x not in stated]
+        stated = [x for x in self._telling if not weigh.is_unstated(x, self.predictor.machine)]
+        unstated = [x for x in self._telling if x not in stated]
         return stated[place] if place < len(stated) else unstated[0]
 
     def weights(self, candidate: Candidate) -> list[tuple[f.Finding, float]]:

@@ -49,6 +49,11 @@ def measured(predictor: Predictor, findings: Sequence[f.Finding]) -> bool:
     return not _any_low(predictor, found) and not _lacks(predictor, found).any()
 
 
+def is_low(predictor: Predictor, findings: Sequence[f.Finding]) -> bool:
+    """Whether something was read to lead to the frame since the last repair."""
+    return _any_low(predictor, _since_repair(findings))
+
+
 def lacking(predictor: Predictor, findings: Sequence[f.Finding], offered: Iterable[Step]) -> list[Step]:
     """Of the steps offered the readings, set as used or at rest, that show most of what has not been shown yet; none
     where all was, or where one was low: that short is found before anything is run."""

@@ -183,8 +183,8 @@ def explained(weighed: Weighed, one: f.Perceived, repairs: Collection[str]) -> b
 
 def still_barred(weighed: Weighed, findings: Sequence[f.Finding], repairs: Collection[str]) -> frozenset[object]:
     """What is not done once these repairs are made: nothing under power while water was seen on the floor that they do
-    not explain (`stopping.barred`)."""
-    wet = stopping.barred(findings)
+    not explain (`stopping.barred_by_water`)."""
+    wet = stopping.barred_by_water(findings)
     return frozenset() if wet and explained(weighed, f.Perceived(stopping.WATER, True), repairs) else wet
 
 

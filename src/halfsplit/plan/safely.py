@@ -7,14 +7,12 @@ refuses raises errors.Refused here, whoever chose it.
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator
-from dataclasses import replace
 from typing import NamedTuple
 
 from halfsplit.machine import model, primitives
 from halfsplit.modes.fault import Repair
-from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import turned_inside
-from halfsplit.plan import pricing
+from halfsplit.plan import pricing, taken
 from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.predict.readings import DEAD_METERS
 from halfsplit.work import places, safety, together
@@ -133,7 +131,7 @@ def put_together(
     machine: model.Machine, safe: safety.State, before: JobState, last: safety.Step | None = None
 ) -> Safely:
     """What to do, in order, to put a machine together (`closed`): all that was undone, and something `last`."""
-    return brought(machine, safe, before, closed(machine, before), last)
+    return brought(machine, safe, before, taken.closed(machine, before), last)
 
 
 def brought(
@@ -141,11 +139,6 @@ def brought(
 ) -> Safely:
     """What to do, in order, to bring a machine from how it stood to how it should stand, and something `last`."""
     return _done(safe, before, (*_moves(machine, before, after), *((Doing(last),) if last else ())))
-
-
-def closed(machine: model.Machine, state: JobState) -> JobState:
-    """How a machine stands that has been put together: closed, at rest, the power still off."""
-    return replace(state, open_bays=frozenset(), condition=conditions.condition(machine, isolated=True))
 
 
 def repairing(machine: model.Machine, repair: Repair, opened: Collection[str]) -> safety.Step:

@@ -65,6 +65,16 @@ def _dead(machine: model.Machine, state: JobState, opened: Iterable[str]) -> Con
     return replace(conditions.condition(machine, given, isolated=True), exchange=state.exchange)
 
 
+def put_together(machine: model.Machine, state: JobState, power: bool) -> JobState:
+    """The state of a machine that was put together: in use, or its power left off."""
+    return tried(machine, state) if power else closed(machine, state)
+
+
+def closed(machine: model.Machine, state: JobState) -> JobState:
+    """The state of a machine that has been put together: closed, at rest, the power still off."""
+    return replace(state, open_bays=frozenset(), condition=conditions.condition(machine, isolated=True))
+
+
 def tried(machine: model.Machine, state: JobState) -> JobState:
     """The state after a repair that was made and tried: put together and used, so as an owner leaves it, and warm."""
     return JobState(refused=state.refused, done=state.done, warm=places.cooling(machine))

@@ -1,6 +1,7 @@
 """What the steps and repairs of a job leave undone: bays in the order of opening, wires off, controls moved, gas shut.
 
-Knows steps, repairs, bays and conditions; not what was found, nor how it is made good (that is work/together's).
+Knows steps, repairs, bays and conditions; of what was found only that it was put together; not how it is made good
+(that is work/together's).
 """
 
 from __future__ import annotations
@@ -8,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
+from halfsplit.evidence import finding as f
 from halfsplit.machine import model, twins
 from halfsplit.modes.fault import Repair
 from halfsplit.operate import condition as conditions
@@ -19,7 +21,7 @@ from halfsplit.work.state import JobState, with_fronts
 from halfsplit.work.together import Undone
 
 
-def after(machine: model.Machine, done: Sequence[Step | Repair], repairs: Sequence[Repair] = ()) -> Undone:
+def after(machine: model.Machine, done: Sequence[Step | Repair | f.Closed], repairs: Sequence[Repair] = ()) -> Undone:
     """What was done so far, and then these repairs, leave undone; what was closed again on the way is closed.
 
     A repair among what was `done` has been tried, so that the machine is live again. Where nothing was done since, its
@@ -33,6 +35,10 @@ def after(machine: model.Machine, done: Sequence[Step | Repair], repairs: Sequen
     state, pipe = JobState(), Pipe.AWAY
     exchange: twins.Exchange = ()
     for one in done:
+        if isinstance(one, f.Closed):
+            opened, lifted, drained, exchange, pipe = {}, {}, {}, (), Pipe.AWAY
+            state = taken.put_together(machine, state, one.power)
+            continue
         pipe = _pipe(machine, pipe, one)
         if isinstance(one, Repair):
             state = taken.tried(machine, state)
@@ -46,7 +52,8 @@ def after(machine: model.Machine, done: Sequence[Step | Repair], repairs: Sequen
         lifted = _kept(lifted, state.condition.lift if state.condition else ())
         drained = {} if pricing.powered(machine, one) else drained
         exchange = state.exchange
-    at = conditions.usual(machine) if done and isinstance(done[-1], Repair) else state.condition
+    used = bool(done) and (isinstance(done[-1], Repair) or (isinstance(done[-1], f.Closed) and done[-1].power))
+    at = conditions.usual(machine) if used else state.condition
     for repair in repairs:
         pipe = _pipe(machine, pipe, repair)
         opened |= dict.fromkeys(_reached(machine, repair))

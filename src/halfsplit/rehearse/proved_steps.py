@@ -53,7 +53,7 @@ class ProofRuns:
         self, state: JobState, safe: safety.State, last: safety.Step | None = None
     ) -> tuple[JobState, safety.State, Emitted]:
         done = safely.put_together(self.machine, safe, state, last)
-        return safely.closed(self.machine, state), done.state, (state, None, done)
+        return taken.closed(self.machine, state), done.state, (state, None, done)
 
     def _bond(self) -> safety.Step | None:
         """The frame's bond, measured before the power, where the supply has an earth."""

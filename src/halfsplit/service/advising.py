@@ -178,15 +178,19 @@ def _left(rule: str, why: str) -> Advice:
     return Advice(Step(STOP), f"STOP. {STOPS[rule].say}", 0.0, 0.0, (), (f"NOTICE: {rule}.",), why, rule=rule)
 
 
+Hands = Step | Repair | f.Closed
+"""What hands do at a machine."""
+
+
 def safe_so_far(asked: score.Adviser, findings: Sequence[f.Finding]) -> safety.State:
-    """What has been proved and acknowledged by the steps taken so far; begun anew where they were not ours, and after a
-    repair: it is another machine then, in another power state."""
+    """What has been proved and acknowledged by the steps taken so far; begun anew where they were not ours, and once it
+    was put together, as after a repair: it is another machine then, in another power state."""
     machine, state, safe = asked.bench.machine, JobState(), safely.begin(asked.bench.machine)
     for found, one in course(asked.bench.repairs, findings):
         after = then(machine, state, found, one)
         try:
-            if isinstance(one, Repair):
-                raise Refused("It was repaired: what was proved before is not so any more.")
+            if not isinstance(one, Step):
+                raise Refused("It was put together: what was proved before is not so any more.")
             safe = safely.prepared(machine, safe, state, after, one).state
         except Refused:
             safe = safely.begin(machine)._replace(opened=bool(after.open_bays))
@@ -204,26 +208,32 @@ def standing(asked: score.Adviser, findings: Sequence[f.Finding], refused: Colle
     return state
 
 
-def then(machine: model.Machine, state: JobState, found: f.Finding, one: Step | Repair) -> JobState:
-    """How the machine stands after a step, or after a repair: put together, and tried unless the power stayed off."""
+def then(machine: model.Machine, state: JobState, found: f.Finding, one: Hands) -> JobState:
+    """How the machine stands after a step; or put together, after a repair or without, and in use unless the power
+    stayed off."""
     if isinstance(one, Step):
         return taken.after(machine, state, one)
-    untried = isinstance(found, f.Tried) and found.cured is None
-    return safely.closed(machine, state) if untried else taken.tried(machine, state)
+    off = (isinstance(found, f.Tried) and found.cured is None) or (isinstance(found, f.Closed) and not found.power)
+    return taken.put_together(machine, state, not off)
 
 
-def course(
-    repairs: Mapping[str, Repair], findings: Sequence[f.Finding]
-) -> Iterator[tuple[f.Finding, Step | Repair]]:
-    """What hands did, in order, each after what was found by it: steps, and the repairs (by their names) that were
-    made. What an owner told changes nothing here."""
+def course(repairs: Mapping[str, Repair], findings: Sequence[f.Finding]) -> Iterator[tuple[f.Finding, Hands]]:
+    """What hands did, in order, each after what was found by it: steps, the repairs (by their names) that were made,
+    and putting together. What an owner told changes nothing here."""
     for found in findings:
-        one = repairs.get(found.repair) if isinstance(found, f.Tried) else step_of(found)
+        one: Hands | None
+        match found:
+            case f.Tried():
+                one = repairs.get(found.repair)
+            case f.Closed():
+                one = found
+            case _:
+                one = step_of(found)
         if one is not None:
             yield found, one
 
 
-def done(repairs: Mapping[str, Repair], findings: Sequence[f.Finding]) -> tuple[Step | Repair, ...]:
+def done(repairs: Mapping[str, Repair], findings: Sequence[f.Finding]) -> tuple[Hands, ...]:
     """What hands did, in order."""
     return tuple(one for _, one in course(repairs, findings))
 

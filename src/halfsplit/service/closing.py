@@ -17,7 +17,7 @@ from halfsplit.modes import listing
 from halfsplit.modes.fault import Repair
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition
-from halfsplit.plan import undoing
+from halfsplit.plan import insulated, undoing
 from halfsplit.plan.steps import Step
 from halfsplit.service import advising, asking, naming, proof_run
 from halfsplit.work import places, stopping, together
@@ -43,19 +43,24 @@ def closing(
     given = dict(was.moved) | dict(_moved(machine, asking.condition(machine, set_, True, ())))
     at = conditions.condition(machine, given, isolated=True)
     all_of_it = together.undone(machine, (*was.opened, *bays), (*was.lifted, *wires), at)
-    tried = any(isinstance(one, Repair) for one in done) and not was.isolated
-    live = tried or bool(was.exchange and not was.isolated)
+    used = any(not isinstance(one, Step) for one in done) or bool(was.exchange)
+    live = used and not was.isolated
     all_of_it = replace(all_of_it, isolated=not live, pipe=was.pipe, exchange=was.exchange, drained=was.drained)
     bench = Bench(machine)
     made = together.closing(machine, all_of_it, _left_by(bench, findings))
     repaired = list(dict.fromkeys(one.name for one in done if isinstance(one, Repair)))
     insulation: tuple[Step, ...] = ()
-    if any(together.hands_in(machine, one) for one in done if isinstance(one, Repair)):
+    if any(together.hands_in(machine, one) for one in _since_closed(done) if isinstance(one, Repair)):
         state = JobState(open_bays=frozenset(all_of_it.opened))
         insulation = proof_run.to_frame(bench, state)
         made = proof_run.insulated(machine, state, insulation, made)
     proof = _proof(bench, findings, repaired, insulation)
     return as_data(machine, made) | {"proof": list(proof), "repaired": repaired}
+
+
+def _since_closed(done: Sequence[advising.Hands]) -> Sequence[advising.Hands]:
+    """What hands did since the machine was last said to be put together."""
+    return done[max((n for n, one in enumerate(done, 1) if isinstance(one, f.Closed)), default=0) :]
 
 
 def _proof(
@@ -71,7 +76,11 @@ def _proof(
 
 def _still_wet(findings: Sequence[f.Finding]) -> frozenset[object]:
     """What is not done while water stands on the floor that no repair is said to have cured."""
-    return frozenset() if any(isinstance(x, f.Tried) and x.cured for x in findings) else stopping.barred(findings)
+    return frozenset() if _is_cured(findings) else stopping.barred_by_water(findings)
+
+
+def _is_cured(findings: Sequence[f.Finding]) -> bool:
+    return any(isinstance(x, f.Tried) and x.cured for x in findings)
 
 
 def _left_by(bench: Bench, findings: Sequence[f.Finding]) -> str:
@@ -80,13 +89,15 @@ def _left_by(bench: Bench, findings: Sequence[f.Finding]) -> str:
     rule = stopping.now(bench.machine, findings)
     if rule and not STOPS[rule].still:
         raise Refused(STOPS[rule].say)
+    framed, cured = insulated.is_low(bench.predictor, findings), _is_cured(findings)
+    told = [x for x in findings if not (cured and isinstance(x, f.Perceived) and x.what == stopping.WATER)]
     if rule or not findings or any(isinstance(one, f.Tried) for one in findings):
-        return stopping.left(findings, rule or "") if _still_wet(findings) else rule or ""
+        return stopping.left(told, rule or "", framed)
     handed: dict[str, float] = {}
     for names, probability in bench.weigh(findings).by_repair.items():
         trade = advising.not_ours(bench, names) or ""
         handed[trade] = handed.get(trade, 0.0) + probability
-    return stopping.left(findings, next((one for one, p in handed.items() if one and p > 0.5), ""))
+    return stopping.left(told, next((one for one, p in handed.items() if one and p > 0.5), ""), framed)
 
 
 def _moved(machine: model.Machine, at: Condition) -> Iterator[tuple[str, str]]:

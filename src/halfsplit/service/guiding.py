@@ -16,7 +16,7 @@ from halfsplit.evidence import well
 from halfsplit.evidence.weighing import Bench, Candidate, Weighed
 from halfsplit.machine import model
 from halfsplit.modes.fault import Repair
-from halfsplit.plan import fitting, proof, renewed, undoing
+from halfsplit.plan import fitting, insulated, proof, renewed, undoing
 from halfsplit.plan.score import Adviser
 from halfsplit.plan.steps import LONGEST, Step, met_in
 from halfsplit.service import alongside, answers, diagnosing
@@ -31,7 +31,7 @@ from halfsplit.service.advising import (
 )
 from halfsplit.service.leaving import PASSED_OVER, WHATEVER, Limits
 from halfsplit.work import stopping, together
-from halfsplit.work.refusals import NoOwner, NoPower
+from halfsplit.work.refusals import NoOwner
 
 
 @dataclass(frozen=True, eq=False)
@@ -43,8 +43,7 @@ class Guided:
     it could go on.
     `before_proof`: as it was before the repairs of which a proof run has shown the first `shown` findings; the last of
     these, `tried`, stands for the repairs: with it the machine is put together. `earlier`: what was found before that,
-    and the repairs. The bench then has as its prior what is left after them. `off`: nothing under power until the next
-    repair, since something was wrong before it ran.
+    and the repairs. The bench then has as its prior what is left after them.
     """
 
     asked: Adviser
@@ -57,12 +56,6 @@ class Guided:
     shown: int = 0
     tried: f.Tried | None = None
     earlier: tuple[f.Finding, ...] = ()
-    off: frozenset[object] = frozenset()
-
-    @property
-    def able(self) -> frozenset[object]:
-        """What cannot be done here whatever is repaired: without what is `off` until then."""
-        return self.refused - self.off
 
     @property
     def bench(self) -> Bench:
@@ -150,12 +143,7 @@ class Guided:
         if ran and told:
             return self.left_after(repairs, [self._still_there(x) for x in told])
         made = self.told(*(f.Tried(one.name, False if ran else None) for one in repairs))
-        off = self._off_if_not(ran)
-        return replace(made, before=self, refused=self.able | off, off=off)
-
-    def _off_if_not(self, ran: bool) -> frozenset[object]:
-        """What is barred until the next repair: power, where something is wrong before it ran."""
-        return frozenset() if ran else frozenset({NoPower()}) - self.able
+        return replace(made, before=self)
 
     def _is_soon_seen(self, what: str) -> bool:
         return self.machine.symptoms[what].takes <= LONGEST
@@ -178,9 +166,8 @@ class Guided:
         asked = renewed.after(self.asked, self.findings, {*self.made, *names})
         now = f.Tried(names[0], False if ran else None)
         findings = (*shown, now)
-        off = self._off_if_not(ran)
-        refused = self.able | {NoOwner()} | off
-        return Guided(asked, findings, refused, None, None, self.limits, self, len(findings), now, earlier, off)
+        refused = self.refused | {NoOwner()}
+        return Guided(asked, findings, refused, None, None, self.limits, self, len(findings), now, earlier)
 
     @property
     def is_as_proved(self) -> bool:
@@ -194,8 +181,10 @@ class Guided:
 
     @property
     def all_findings(self) -> tuple[f.Finding, ...]:
-        """What was found since the job began, the repairs in their places."""
-        return (*self.earlier, *(x for x in self.findings if x is not self.tried))
+        """What was found since the job began, the repairs in their places, and where it was put together after a proof
+        run."""
+        closed = [f.Closed(self.tried.cured is not None)] if self.tried else []
+        return (*self.earlier, *self.findings[: self.shown][:-1], *closed, *self.findings[self.shown :])
 
     def answered(self, step: Step, typed: str) -> Guided:
         """With the answer to a step as it was typed, and after a semicolon each those to what stands alongside it, in
@@ -293,20 +282,22 @@ def put_together(guided: Guided, repairs: Sequence[Repair]) -> together.Closing:
 
 def not_done_after(guided: Guided, repairs: Sequence[Repair]) -> frozenset[object]:
     """What is not done once these repairs are made: what the person cannot do, and what water still bars."""
-    return guided.able | proof.still_barred(guided.weighed, guided.findings, [one.name for one in repairs])
+    return guided.refused | proof.still_barred(guided.weighed, guided.findings, [one.name for one in repairs])
 
 
 def left_by(guided: Guided, repairs: Sequence[Repair]) -> str:
     """The stop rule by which the machine is left: that of the trade whose work these repairs are, or of the stop that
-    stands, or water that no repair explains; "" where it is left as it is used."""
+    stands, or water that no repair explains, or without a repair what is not safe under power; "" where it is left as
+    it is used."""
     if repairs:
-        rule, wet = stopping.of_repairs(repairs) or "", stopping.barred(guided.findings)
+        rule, wet = stopping.of_repairs(repairs) or "", stopping.barred_by_water(guided.findings)
         return stopping.left(guided.findings, rule) if wet and wet <= not_done_after(guided, repairs) else rule
-    return stopping.left(guided.findings, guided.advice.rule if guided.advice else "")
+    framed = insulated.is_low(guided.bench.predictor, guided.all_findings)
+    return stopping.left(guided.findings, guided.advice.rule if guided.advice else "", framed)
 
 
 def undone(guided: Guided, repairs: Sequence[Repair]) -> together.Undone:
     """What the steps since the last repair and these repairs leave undone: after that one all was put together."""
     made = done(guided.bench.repairs, guided.findings)
-    last = max((number for number, one in enumerate(made, 1) if isinstance(one, Repair)), default=0)
+    last = max((number for number, one in enumerate(made, 1) if not isinstance(one, Step)), default=0)
     return undoing.after(guided.machine, made[last:], repairs)

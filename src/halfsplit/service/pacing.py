@@ -15,7 +15,6 @@ from halfsplit.machine import model
 from halfsplit.modes import listing
 from halfsplit.modes.fault import Repair
 from halfsplit.plan import pricing
-from halfsplit.plan.steps import Step
 from halfsplit.service import advising, machines
 from halfsplit.work import minutes, pace, pace_file, together
 from halfsplit.work.pace import Record
@@ -58,13 +57,17 @@ def records(machine: model.Machine, findings: Sequence[f.Finding]) -> Iterator[R
     """The timed steps of a job with what each takes by the file from how the machine stood."""
     known, state = listing.repairs(machine), JobState()
     for found, one in advising.course(known, findings):
-        if found.took is not None:
+        closed_already = isinstance(one, f.Closed) and not state.open_bays
+        if found.took is not None and not closed_already:
             yield _record(machine, state, one, found.took)
         state = advising.then(machine, state, found, one)
 
 
-def _record(machine: model.Machine, state: JobState, one: Step | Repair, took: float) -> Record:
+def _record(machine: model.Machine, state: JobState, one: advising.Hands, took: float) -> Record:
     """Closing is among a step's minutes only where it closes bays to run the machine; what it opens is closed later."""
+    if isinstance(one, f.Closed):
+        shut = sum(machine.bays[bay].close_minutes for bay in state.open_bays)
+        return Record({"bays": shut}, took, 0.0)
     if isinstance(one, Repair):
         bays = one.bays if together.hands_in(machine, one) else ()
         cost, kind = pricing.repair_cost(machine, state, replace(one, bays=bays)), "repairing"

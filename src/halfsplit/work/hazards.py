@@ -191,6 +191,12 @@ STOPS: dict[str, Stop] = {
         MAKING_SAFE,
         "for an electrician",
     ),
+    "not proved safe": Stop(
+        "What leads to its frame, or was wrong before it ran, was not mended. Put the machine together, leave its "
+        "breaker off and tagged, and tell the owner that it must not be used.",
+        MAKING_SAFE,
+        "not before it is mended and proved",
+    ),
     "not worth it": Stop(
         "It costs more than its owner would spend. Put the machine together, leave it isolated where it is not safe to "
         "use, and tell the owner what was found and what it would cost.",

@@ -16,6 +16,8 @@ from halfsplit.work.refusals import NoPower
 from halfsplit.work.together import BREAKER
 
 WATER = "water on the floor"
+NOT_PROVED = "not proved safe"
+"""Of a machine that is left as it is though something leads to its frame, or was wrong before its proof run."""
 HANDED_OVER = {
     "electrician": "fixed wiring", "utility": "fixed wiring", "certified technician": "sealed refrigerant system",
     "gas supplier": "gas supply",
@@ -50,10 +52,13 @@ def breaker_off(machine: model.Machine) -> f.Perceived:
     return f.Perceived(WATER, True, conditions.condition(machine, {BREAKER: "off"}), "repairer")
 
 
-def left(findings: Sequence[f.Finding], rule: str) -> str:
+def left(findings: Sequence[f.Finding], rule: str, framed: bool = False) -> str:
     """The rule by which the machine is left where the work ends by one ("": nothing left to do): one that keeps the
-    breaker off, else water that was seen on the floor, which no repair has stopped."""
-    return WATER if _wet(findings) and not (rule and STOPS[rule].tag) else rule
+    breaker off, else water that was seen on the floor, which no repair has stopped, else what makes it unsafe to use:
+    that something leads to its frame (`framed`), or was wrong before its proof run."""
+    if rule and STOPS[rule].tag:
+        return rule
+    return WATER if _wet(findings) else NOT_PROVED if framed or is_untried(findings) else rule
 
 
 def of_repairs(repairs: Iterable[Repair]) -> str | None:
@@ -89,9 +94,24 @@ def first(findings: Sequence[f.Finding]) -> tuple[str, ...]:
     return (f"DANGER: {STOPS[WATER].say}",) if _wet(findings) else ()
 
 
+def is_untried(findings: Sequence[f.Finding]) -> bool:
+    """Whether the power stayed off after the last repair, since something was wrong before it ran.
+
+    >>> is_untried([f.Tried("replace fuse", None)]), is_untried([f.Tried("replace fuse", True)])
+    (True, False)
+    """
+    tried = [x for x in findings if isinstance(x, f.Tried)]
+    return bool(tried) and tried[-1].cured is None
+
+
 def barred(findings: Sequence[f.Finding]) -> frozenset[object]:
-    """What is not done for what was found: nothing under power while water stands on the floor. That it is gone is for
-    the repairer to see."""
+    """What is not done for what was found: nothing under power while water stands on the floor, nor until the next
+    repair where something was wrong before the last was tried."""
+    return barred_by_water(findings) | frozenset({NoPower()} if is_untried(findings) else ())
+
+
+def barred_by_water(findings: Sequence[f.Finding]) -> frozenset[object]:
+    """What is not done while water stands on the floor. That it is gone is for the repairer to see."""
     wet = False
     for x in findings:
         if isinstance(x, f.Perceived) and x.what == WATER and (x.there or x.by == "repairer"):
