@@ -11,6 +11,7 @@ from typing import Any
 import pytest
 
 from halfsplit.cli import paper
+from halfsplit.cli.lines import Line, ticked
 from tests.cli.words import run
 
 Capture = pytest.CaptureFixture[str]
@@ -97,10 +98,10 @@ def test_what_is_to_be_minded_stands_with_its_check_in_the_block_of_its_setting(
     """A block begins where a setting does; a danger on the way to a check begins none."""
     common = ["Set to a:", " 1  Hums?", "DANGER: live parts.", " 2  Clamp.", "Set to b:", " 3  Hums?"]
     head, *blocks = paper.proof_run(common)
-    assert head[0] == "THE PROOF RUN"
-    assert blocks == [
-        ["[ ] Set to a:", "[ ]  1  Hums?", "DANGER: live parts.", "[ ]  2  Clamp.", ""],
-        ["[ ] Set to b:", "[ ]  3  Hums?", ""],
+    assert head.head == "THE PROOF RUN"
+    assert [block.lines for block in blocks] == [
+        (ticked("Set to a:"), ticked(" 1  Hums?"), Line("DANGER: live parts."), ticked(" 2  Clamp.")),
+        (ticked("Set to b:"), ticked(" 3  Hums?")),
     ]
 
 

@@ -152,7 +152,8 @@ def test_a_cover_for_two_people_says_so_where_it_is_closed() -> None:
     assert heavy in told["motor room"]
     assert heavy not in told["front"]
     assert closing.acknowledge(made).count(heavy) == 1
-    printed = " ".join(" ".join(paper._put_together({"put_together": closing.as_data(machine, made)})).split())
+    lines = paper._put_together({"put_together": closing.as_data(machine, made)})
+    printed = " ".join(f"{line.mark} {line.text}" for line in lines)
     assert f"Close the motor room: 2 x PH2. CAUTION: sharp edges. CAUTION: fan blades bend easily. {heavy} " in printed
 
 

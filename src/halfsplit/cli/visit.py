@@ -9,7 +9,8 @@ from typing import Any
 
 import click
 
-from halfsplit.cli import options, output, paper
+from halfsplit.cli import as_page, as_text, options, output, paper
+from halfsplit.cli.lines import NESTED, Block, Line
 from halfsplit.cli.output import percent
 from halfsplit.errors import WrongUse
 from halfsplit.quantity.display import duration
@@ -68,13 +69,13 @@ def command(
     with _waiting(boxes if tree else 0) as made:
         found = visiting.sheet(machine, read, asked, machines.key(file), worked_on_before, made)
     told = naming.for_people(machine, found)
-    blocks = [*_sheet(told, why), *_plan(told)]
+    title, blocks = f"{told['machine']}: before the visit", [*_sheet(told, why), *_plan(told)]
     if out:
-        _write(out, paper.page(found["machine"], blocks) if out.endswith(".html") else paper.pages(blocks))
+        _write(out, (as_page.page if out.endswith(".html") else as_text.pages)(title, blocks))
     if as_json:
         output.document(found)
     elif not out:
-        click.echo("\n".join(line for block in blocks for line in block))
+        click.echo(as_text.text(title, blocks))
 
 
 @contextlib.contextmanager
@@ -104,91 +105,86 @@ def _write(place: str, text: str) -> None:
 # ---- the sheet -------------------------------------------------------------------------------------------------
 
 
-def _sheet(found: Data, why: bool) -> Iterator[list[str]]:
-    yield [*paper.wrapped(f"{found['machine']}: before the visit"), ""]
+def _sheet(found: Data, why: bool) -> Iterator[Block]:
     if found["stop"]:
-        yield [*paper.wrapped(found["stop"]), ""]
+        yield Block((Line(found["stop"]),))
         return
-    yield [line for text in found["first"] for line in paper.wrapped(text)]
-    yield [*_causes(found), ""]
+    if found["first"]:
+        yield Block(tuple(map(Line, found["first"])))
+    yield Block(tuple(paper.likeliest(found)), "LIKELIEST CAUSES")
     yield from _questions(found, why)
     yield from _parts(found, why)
 
 
-def _causes(found: Data) -> Iterator[str]:
-    yield "LIKELIEST CAUSES"
-    for cause in found["causes"]:
-        yield f"{percent(cause['probability']):>8}  {paper.faults(cause)}"
-    yield f"{percent(found['unexplained']):>8}  something this file does not say"
-
-
-def _questions(found: Data, why: bool) -> Iterator[list[str]]:
+def _questions(found: Data, why: bool) -> Iterator[Block]:
     dangers = [one for one in found["questions"] if one["danger"]]
     worth = [one for one in found["questions"] if not one["danger"] and one["saving"] > 0]
     if dangers:
-        yield ["ASK FIRST, only what was noticed; nobody tries it"]
+        yield Block((), "ASK FIRST, only what was noticed; nobody tries it")
         yield from (_question(one, "[ ]", why) for one in dangers)
-    yield ["ASK ON THE PHONE, what saves most first; nothing is tried, opened or measured"]
-    if not worth:
-        yield ["No question is worth its minute.", ""]
+    none = () if worth else (Line("No question is worth its minute."),)
+    yield Block(none, "ASK ON THE PHONE, what saves most first; nothing is tried, opened or measured")
     for number, one in enumerate(worth[:ASKED], 1):
         yield _question(one, f"{number:>2} ", why)
     if len(worth) > ASKED:
-        yield [f"{len(worth) - ASKED} more save less: --json has all.", ""]
+        yield Block((Line(f"{len(worth) - ASKED} more save less: --json has all."),))
 
 
-def _question(one: Data, mark: str, why: bool) -> list[str]:
+def _question(one: Data, mark: str, why: bool) -> Block:
     setting = ", ".join(f"{control} {position}" for control, position in one["set"].items())
     when = f" (when set to {setting})" if setting and not one["danger"] else ""
-    lines = paper.wrapped(f"{mark} {one['ask']}{when}", "    ")
-    for answer in one["answers"]:
-        means = answer["stop"] or ", ".join(f"{paper.faults(c)} {percent(c['probability'])}" for c in answer["causes"])
-        said = f"[ ] {answer['value']} ({percent(answer['probability'])}): {means}"
-        lines += [f"    {line}" for line in paper.wrapped(said, "      ")]
+    saved = () if one["danger"] else (Line(_saved(one, why), NESTED),)
+    return Block((Line(f"{one['ask']}{when}", mark), *map(_answer, one["answers"]), *saved))
+
+
+def _answer(answer: Data) -> Line:
+    means = answer["stop"] or ", ".join(f"{paper.faults(c)} {percent(c['probability'])}" for c in answer["causes"])
+    return Line(f"{answer['value']} ({percent(answer['probability'])}): {means}", f"{NESTED} [ ]")
+
+
+def _saved(one: Data, why: bool) -> str:
+    if not why:
+        return f"Saves {duration(one['saving'])}."
     saves = one["saves"]
-    if one["danger"]:
-        return [*lines, ""]
-    if why:
-        lines += [f"    {line}" for line in paper.wrapped(
-            f"Saves {duration(one['saving'])}: {duration(saves['on_site'])} of steps on site, "
-            f"{duration(saves['load'])} by a better load of the van, "
-            f"{duration(saves['asking'], signed=True)} of asking."
-        )]  # fmt: skip
-    else:
-        lines.append(f"    Saves {duration(one['saving'])}.")
-    return [*lines, ""]
+    return (
+        f"Saves {duration(one['saving'])}: {duration(saves['on_site'])} of steps on site, "
+        f"{duration(saves['load'])} by a better load of the van, {duration(saves['asking'], signed=True)} of asking."
+    )
 
 
-def _parts(found: Data, why: bool) -> Iterator[list[str]]:
+def _parts(found: Data, why: bool) -> Iterator[Block]:
     take = [one for one in found["parts"] if one["take"]]
     aboard = [f"{one['title']} ({percent(one['probability'])})" for one in found["parts"] if one["on_van"]]
-    yield ["PUT ON THE VAN, what saves most first"]
-    if aboard:
-        yield paper.wrapped(f"On it already, and needed so often: {', '.join(aboard)}.")
-    if not take:
-        yield ["No part is worth carrying." if not aboard else "No other part is worth carrying.", ""]
-        return
-    heading = f"    {'part':<32}{'needed':>9}{'price':>12}{'saves':>10}"
-    yield [heading, *(line for one in take for line in _part(one, why))]
-    van = found["van"]
-    yield [
-        "",
-        *paper.wrapped(
-            f"With these the part that is needed is there in {percent(van['covered'])} of such jobs; in "
-            f"{percent(van['missing'])} one is missing, in {percent(van['no_part'])} the cure needs none."
-        ),
-        *(paper.wrapped(_terms(found["minutes"])) if why else ()),
-        "",
-    ]
+    there = (Line(f"On it already, and needed so often: {', '.join(aboard)}."),) if aboard else ()
+    if take:
+        lines = (_row("part", "needed", "price", "saves", NESTED), *(line for one in take for line in _part(one, why)))
+    else:
+        lines = (Line(f"No {'other ' if aboard else ''}part is worth carrying."),)
+    yield Block((*there, *lines), "PUT ON THE VAN, what saves most first")
+    if take:
+        yield _covered(found, why)
 
 
-def _part(one: Data, why: bool) -> Iterator[str]:
+def _row(part: str, needed: str, price: str, saves: str, mark: str) -> Line:
+    return Line(part, mark, (f"{needed:>9}", f"{price:>12}", f"{saves:>10}"))
+
+
+def _part(one: Data, why: bool) -> Iterator[Line]:
     price = f"{one['price']:.0f} {one['currency']}" if one["price"] else "not in file"
-    yield f"[ ] {one['title'][:31]:<32}{percent(one['probability']):>9}{price:>12}{duration(one['saving']):>10}"
+    yield _row(one["title"], percent(one["probability"]), price, duration(one["saving"]), "[ ]")
     if why:
         saves = one["saves"]
         carrying = duration(saves["carrying"], signed=True)
-        yield f"      {duration(saves['trip'])} of a second trip, {carrying} of carrying"
+        yield Line(f"{duration(saves['trip'])} of a second trip, {carrying} of carrying", NESTED)
+
+
+def _covered(found: Data, why: bool) -> Block:
+    van = found["van"]
+    covered = (
+        f"With these the part that is needed is there in {percent(van['covered'])} of such jobs; in "
+        f"{percent(van['missing'])} one is missing, in {percent(van['no_part'])} the cure needs none."
+    )
+    return Block((Line(covered), *((Line(_terms(found["minutes"])),) if why else ())))
 
 
 def _terms(minutes: Data) -> str:
@@ -201,23 +197,31 @@ def _terms(minutes: Data) -> str:
 # ---- the plan --------------------------------------------------------------------------------------------------
 
 
-def _plan(found: Data) -> Iterator[list[str]]:
+def _plan(found: Data) -> Iterator[Block]:
     if found["tree"] is None:
         return
-    claims, least = found["claims"], percent(found["least"])
-    yield ["THE PLAN", *paper.wrapped(
-        f"Begin at box 1, tick what you find, go where it says. Of such jobs {percent(claims['cured'])} end in a "
-        f"repair of this sheet that cures, {percent(claims['wrong_repair'])} in one that does not, "
-        f"{percent(claims['handed_over'])} in a box that hands over or stops; {percent(claims['off_the_sheet'])} "
-        f"leave the sheet: branches to which fewer than {least} of the jobs come are left out."
-    ), *paper.wrapped(
-        "Local codes and licensed trades rule. Do not go on where a box cannot be done as it says. A bypassed safety "
-        "part is never a repair."
-    ), ""]  # fmt: skip
+    yield Block((Line(_claims(found)), Line(_RULES)), "THE PLAN")
     common = paper.common_proof(found["tree"])
     yield from (paper.box(one, common) for one in paper.boxes(found["tree"]))
     yield from paper.proof_run(common)
-    yield paper.wrapped(
-        "Weigh anew: write all that was found into the findings, a repair that did not cure as repair: {made: ..., "
-        "cured: no}, and run diagnose, guide or visit."
+    yield Block((Line(_WEIGH_ANEW),))
+
+
+def _claims(found: Data) -> str:
+    claims = found["claims"]
+    return (
+        f"Begin at box 1, tick what you find, go where it says. Of such jobs {percent(claims['cured'])} end in a "
+        f"repair of this sheet that cures, {percent(claims['wrong_repair'])} in one that does not, "
+        f"{percent(claims['handed_over'])} in a box that hands over or stops; {percent(claims['off_the_sheet'])} "
+        f"leave the sheet: branches to which fewer than {percent(found['least'])} of the jobs come are left out."
     )
+
+
+_RULES = (
+    "Local codes and licensed trades rule. Do not go on where a box cannot be done as it says. A bypassed safety "
+    "part is never a repair."
+)
+_WEIGH_ANEW = (
+    "Weigh anew: write all that was found into the findings, a repair that did not cure as repair: {made: ..., "
+    "cured: no}, and run diagnose, guide or visit."
+)

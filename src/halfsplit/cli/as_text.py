@@ -1,0 +1,54 @@
+"""Blocks as plain text that prints on A4.
+
+Knows lines and blocks; nothing of what they say.
+"""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterable
+
+from halfsplit.cli.lines import Block, Line
+
+WIDTH = 78
+PAGE = 62
+"""Lines of a page: A4 at six lines an inch with margins."""
+FRAME = 4
+"""What a frame takes of the width."""
+
+
+def text(title: str, blocks: Iterable[Block]) -> str:
+    """The title and the blocks one below the other."""
+    return "\n\n".join("\n".join(_rows(block)) for block in (Block((), title), *blocks))
+
+
+def pages(title: str, blocks: Iterable[Block]) -> str:
+    """The same; a new page is begun where a block would be cut in two."""
+    made: list[str] = []
+    used = 0
+    for block in (Block((), title), *blocks):
+        rows = [*_rows(block), ""]
+        if used and used + len(rows) > PAGE:
+            rows[0] = "\f" + rows[0]
+            used = 0
+        made += rows
+        used += len(rows)
+    return "\n".join(made) + "\n"
+
+
+def _rows(block: Block) -> list[str]:
+    if not block.box:
+        head = [Line(block.head)] if block.head else []
+        return [row for line in (*head, *block.lines) for row in _wrapped(line, WIDTH)]
+    head_row = f"--[ {block.box} ]-- {block.head} "
+    rows = (row for line in block.lines for row in _wrapped(line, WIDTH - FRAME))
+    framed = [f"| {row:<{WIDTH - FRAME}} |" for row in rows]
+    return [f"+{head_row:-<{WIDTH - 2}}+", *framed, f"+{'-' * (WIDTH - 2)}+"]
+
+
+def _wrapped(line: Line, width: int) -> list[str]:
+    """The text hangs behind its mark; the cells stand at the right of the first row."""
+    mark, right = f"{line.mark} " if line.mark else "", "".join(line.cells)
+    room = width - len(right)
+    first, *rest = textwrap.wrap(mark + line.text, room, subsequent_indent=" " * len(mark)) or [""]
+    return [f"{first:<{room}}{right}" if right else first, *rest]
