@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from itertools import combinations
-from typing import Any
+from pathlib import Path
+from typing import Any, Literal
 
 import pytest
 from playwright.sync_api import Browser, Page, sync_playwright
@@ -30,6 +31,8 @@ TOUCHED = """() => [...document.querySelectorAll('.symbol')].map(node => {
 })"""
 
 SIZES = "() => [...document.querySelectorAll('text')].map(node => parseFloat(getComputedStyle(node).fontSize))"
+
+FILL = "getComputedStyle(document.querySelector('{}')).fill"
 
 CIRCUITS = [("live dryer", "heater"), ("live dryer", "motor"), ("refrigerator", "compressor")]
 SCHEMES = [("light", "", False), ("dark", "", True), ("dark", "light", False), ("light", "dark", True)]
@@ -136,12 +139,27 @@ def test_dark_follows_the_reader_unless_the_page_decides(
     context = browser.new_context(color_scheme="dark" if scheme == "dark" else "light")
     page = context.new_page()
     page.set_content(f"<html class='{marker}'><body>{wiring.across(samples.water_heater()).svg}</body></html>")
-    query = "getComputedStyle(document.querySelector('{}')).fill"
-    fills = [page.evaluate(query.format(name)) for name in (".page", "text.part")]
+    fills = [page.evaluate(FILL.format(name)) for name in (".page", "text.part")]
     context.close()
     shades = [sum(int(part) for part in fill[4:-1].split(",")) for fill in fills]
     assert (shades[0] < shades[1]) is dark
     assert abs(shades[0] - shades[1]) > 500
+
+
+@pytest.mark.parametrize(("scheme", "dark"), [("light", False), ("dark", True)])
+def test_a_picture_that_is_a_page_of_its_own_follows_the_reader(
+    browser: Browser, tmp_path: Path, scheme: Literal["light", "dark"], dark: bool
+) -> None:
+    """Opened as a file, with no page around it, a picture is as dark as the reader's screen."""
+    place = tmp_path / "picture.svg"
+    place.write_text(wiring.down(samples.starter()).svg, encoding="utf-8")
+    context = browser.new_context(color_scheme=scheme)
+    page = context.new_page()
+    page.goto(place.as_uri())
+    fills = [page.evaluate(FILL.format(name)) for name in (".page", "text.part")]
+    context.close()
+    shades = [sum(int(part) for part in fill[4:-1].split(",")) for fill in fills]
+    assert (shades[0] < shades[1]) is dark
 
 
 def test_parts_and_terminals_can_be_touched(page: Page) -> None:

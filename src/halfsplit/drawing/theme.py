@@ -118,15 +118,19 @@ def _text_rules() -> list[Rule]:
 
 @cache
 def css() -> str:
-    """The style sheet: light by default, dark by the reader's preference or by the class ``dark`` on the page."""
+    """The style sheet: light by default, dark by the reader's preference or by the class ``dark`` on the page.
+
+    A picture that is a page of its own (``:root``) darkens what is beside it too.
+    """
     rules = [*RULES, *_text_rules()]
     light = "".join(f".drawing .{name}{{{style}}}" for name, style, _ in rules if style)
     dark = [(name, style) for name, _, style in rules if style]
     chosen = "".join(f".dark .drawing .{name},.drawing.dark .{name}{{{style}}}" for name, style in dark)
-    preferred = "".join(f":root:not(.light) .drawing:not(.light) .{name}{{{style}}}" for name, style in dark)
+    preferred = "".join(f".drawing:not(.light,.light *) .{name}{{{style}}}" for name, style in dark)
     return (
         f".drawing{{font-family:{fonts.FAMILY}}}{light}{chosen}"
-        f"@media (prefers-color-scheme:dark){{{preferred}}}@media print{{.drawing{{color-scheme:light}}}}"
+        f"@media (prefers-color-scheme:dark){{{preferred}}}"
+        ".drawing:root{color-scheme:light dark}@media print{.drawing:root{color-scheme:light}}"
     )
 
 
