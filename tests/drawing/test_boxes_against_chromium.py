@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any, Literal
 
 import pytest
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, Page, ViewportSize, sync_playwright
 
 from halfsplit.drawing import circuit, wiring
 from tests.conftest import find_judge
@@ -160,6 +160,23 @@ def test_a_picture_that_is_a_page_of_its_own_follows_the_reader(
     context.close()
     shades = [sum(int(part) for part in fill[4:-1].split(",")) for fill in fills]
     assert (shades[0] < shades[1]) is dark
+
+
+@pytest.mark.parametrize(("wide", "mobile"), [(390, True), (1280, False)])
+def test_a_circuit_that_is_a_page_of_its_own_is_read_on_a_phone(
+    browser: Browser, tmp_path: Path, wide: int, mobile: bool
+) -> None:
+    """A phone lays it on a page of its own width, so that the circuit has to fill that; a desk shows it as it is."""
+    place, picture = tmp_path / "picture.svg", circuit.drawn(samples.dryer(), "motor")
+    place.write_text(picture.svg, encoding="utf-8")
+    size: ViewportSize = {"width": wide, "height": 844}
+    context = browser.new_context(viewport=size, screen=size, is_mobile=mobile)
+    page = context.new_page()
+    page.goto(place.as_uri())
+    shown = page.evaluate("document.documentElement.getBoundingClientRect().width")
+    laid = page.evaluate("innerWidth")
+    context.close()
+    assert shown == pytest.approx(laid if mobile else picture.width, abs=1)
 
 
 def test_parts_and_terminals_can_be_touched(page: Page) -> None:

@@ -131,6 +131,7 @@ def css() -> str:
         f".drawing{{font-family:{fonts.FAMILY}}}{light}{chosen}"
         f"@media (prefers-color-scheme:dark){{{preferred}}}"
         ".drawing:root{color-scheme:light dark}@media print{.drawing:root{color-scheme:light}}"
+        "@media (max-device-width:600px){.drawing:root{width:100%;height:auto}}"
     )
 
 
