@@ -83,3 +83,40 @@ def test_two_mistakes_are_reported_together() -> None:
     lines = text.split("\n")
     wanted = [n for n, row in enumerate(lines, 1) if "type: lampp" in row or "buzzer.9" in row]
     assert [p.line for p in loading.examine_text(text, "x")[1]][:2] == wanted
+
+
+MISTYPED = [
+    *(("kind:", "kindd:"), ("format:", "formt:"), ("about:", "abou:"), ("wires:", "wirs:"), ("parts:", "part:")),
+    *(("supply:", "suply:"), ("symptoms:", "symtoms:"), ("bays:", "bas:"), ("    behind: top", "    behnd: top")),
+    *(("  system: 120", "  sytem: 120"), ("    type: timer", "    tpe: timer"), ("kind:", "KIND:")),
+    ("  - {meter: volts, red: terminal block.N", "  - {metr: volts, red: terminal block.N"),
+]
+
+
+@pytest.mark.parametrize(("key", "typed"), MISTYPED)
+def test_mistyped_key_is_told_once_and_hides_nothing(key: str, typed: str) -> None:
+    """A mistyped key is told once, with the one that was meant, and a wrong terminal elsewhere beside it."""
+    text = "\n" + library.text("vented-dryer").replace("buzzer.1\n", "buzzer.9\n")
+    assert text.count(f"\n{key}") == 1
+    problems = loading.examine_text(text.replace(f"\n{key}", f"\n{typed}"), "x")[1]
+    terminal, mistyped = sorted(problems, key=lambda p: "is not known here" in p.message)
+    assert "has no terminal '9'" in terminal.message
+    wrong, meant = (one.strip(" -{").partition(":")[0] for one in (typed, key))
+    assert (mistyped.message, mistyped.remedy) == (f"'{wrong}' is not known here.", f"Did you mean '{meant}'?")
+
+
+BROKEN = [
+    *(("kind: tumble dryer", ""), ("kind: tumble dryer", "kind: [dryer]"), ("frame: cabinet", "frame: [cabinet]")),
+    *(("  - WH  14 AWG 1.2 m", "  - a: WH  14 AWG 1.2 m"), ("kind: tumble", "gas: {cock: on the wall}\nkind: tumble")),
+    ("  - {meter: volts, red: terminal block.N", "  - {red: terminal block.N"),
+]
+
+
+@pytest.mark.parametrize(("good", "bad"), BROKEN)
+def test_what_breaks_the_grammar_is_told_once_and_hides_nothing(good: str, bad: str) -> None:
+    """What is missing or of the wrong shape is told once, and a wrong terminal elsewhere beside it."""
+    text = library.text("vented-dryer").replace("buzzer.1\n", "buzzer.9\n")
+    assert text.count(f"\n{good}") == 1
+    problems = loading.examine_text(text.replace(f"\n{good}", f"\n{bad}"), "x")[1]
+    assert len(problems) == 2
+    assert any("has no terminal '9'" in problem.message for problem in problems)

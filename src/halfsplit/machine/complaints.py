@@ -5,13 +5,12 @@ Knows the tree and the shape of pydantic's errors; knows nothing of what a machi
 
 from __future__ import annotations
 
-import difflib
 from typing import Any
 
 from pydantic import BaseModel, ValidationError
 
 from halfsplit.errors import BadInput, Problem, WrongUse, did_you_mean
-from halfsplit.machine import tree
+from halfsplit.machine import mistyped, tree
 
 __all__ = ["MOST", "Complaints"]
 
@@ -42,36 +41,31 @@ class Complaints:
         """Notes what a reader of quantities has refused."""
         self.add(path, f"{what}{error.message}", error.remedy)
 
-    def of_grammar(self, error: ValidationError, grammar: type[BaseModel]) -> list[tree.Path]:
-        """Notes every error of a model as a sentence; the paths at which they lie."""
-        paths = []
+    def of_grammar(
+        self, error: ValidationError, grammar: type[BaseModel]
+    ) -> tuple[dict[tree.Path, str], list[tree.Path]]:
+        """Notes every error of a model as a sentence; the keys that are not known, each with the one that was meant
+        (see ``mistyped.found``), and the paths at which the other errors lie."""
+        meant = mistyped.found(error, self.root, grammar)
+        for path, key in meant.items():
+            remedy = did_you_mean(str(path[-1])[:60], [key] if key else mistyped.known(grammar, path[:-1]))
+            self.add(path, f"{_called(path)} is not known here.", remedy)
+        told = {*meant, *((*path[:-1], key) for path, key in meant.items())}
+        others = []
         for detail in error.errors(include_url=False):
-            path = tuple(step for step in detail["loc"] if step != "[key]")
-            message, remedy = _sentence(detail, path, grammar)
-            instead = self._instead(path, grammar) if detail["type"] == "missing" else ""
-            if instead:
-                self.add((*path[:-1], instead), f"'{instead}' is not known here.", f"Is '{path[-1]}' meant?")
-            else:
-                self.add(path, message, remedy)
-            paths.append(path)
-        return paths
-
-    def _instead(self, path: tree.Path, grammar: type[BaseModel]) -> str:
-        """The key that was written where this one is missing: one that is not known and looks like it."""
-        around = tree.reach(self.root, path[:-1])
-        written = set(around.value) if around is not None and isinstance(around.value, dict) else set()
-        near = difflib.get_close_matches(str(path[-1]), written - set(_known(grammar, path[:-1])), n=1)
-        return near[0] if near else ""
+            path = mistyped.of_detail(detail)
+            if path not in told:
+                self.add(path, *_sentence(detail, path))
+                others.append(path)
+        return meant, others
 
 
-def _sentence(detail: Any, path: tree.Path, grammar: type[BaseModel]) -> tuple[str, str]:
+def _sentence(detail: Any, path: tree.Path) -> tuple[str, str]:
     kind, name = detail["type"], _called(path)
     if kind == "unfit":
         return f"{name}: {detail['ctx']['sentence']}", detail["ctx"]["remedy"]
     if kind == "missing":
         return f"{name} is missing.", "Add it."
-    if kind == "extra_forbidden":
-        return f"{name} is not known here.", did_you_mean(str(path[-1])[:60], _known(grammar, path[:-1]))
     if kind == "string_type" and isinstance(detail["input"], dict):
         return f"{name} must be a text.", "A colon and a blank make a mapping of it: put quotes round the text."
     if kind in _SHAPES:
@@ -100,29 +94,3 @@ _SHAPES = {
     "model_type": "a mapping of names to values",
     "model_attributes_type": "a mapping of names to values",
 }
-
-
-def _known(grammar: type[BaseModel], path: tree.Path) -> list[str]:
-    """The keys that a model knows at a path: follows fields, and the models inside lists and mappings."""
-    model: type[BaseModel] | None = grammar
-    for step in path:
-        if model is None:
-            return []
-        field = next((f for n, f in model.model_fields.items() if (f.alias or n) == step), None)
-        if field is not None:
-            model = _model_in(field.annotation) or (model if _holds_names(field.annotation) else None)
-    return [field.alias or name for name, field in model.model_fields.items()] if model else []
-
-
-def _holds_names(annotation: Any) -> bool:
-    return bool(getattr(annotation, "__args__", ()))
-
-
-def _model_in(annotation: Any) -> type[BaseModel] | None:
-    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
-        return annotation
-    for inner in getattr(annotation, "__args__", ()):
-        found = _model_in(inner)
-        if found is not None:
-            return found
-    return None

@@ -8,12 +8,11 @@ from __future__ import annotations
 
 import contextlib
 from pathlib import Path
-from typing import Any
 
 from pydantic import ValidationError
 
 from halfsplit.errors import BadInput, Problem, WrongUse
-from halfsplit.machine import library, merging, part_types, tree
+from halfsplit.machine import library, merging, mistyped, part_types, pruning, tree
 from halfsplit.machine.complaints import Complaints
 from halfsplit.machine.expand.machine import Sheet, expand
 from halfsplit.machine.format import MachineFile
@@ -110,27 +109,19 @@ def _other(like: tree.Node, path: Path | None) -> tuple[str, str]:
 
 
 def _grammar(root: tree.Node, complaints: Complaints) -> tuple[MachineFile | None, frozenset[str]]:
-    """The file by the grammar; entries that break it are complained of and left out, and named as broken."""
-    plain: Any = tree.plain(root)
-    if not isinstance(plain, dict):
+    """The file by the grammar; what breaks it is complained of and taken out of the tree, so that all else is read, and
+    the entries among it are named as broken. None where what is left is no machine."""
+    if not isinstance(root.value, dict):
         complaints.add((), "A machine file is a mapping of keys.", "Begin it with `format: halfsplit machine 1`.")
         return None, frozenset()
     broken: set[str] = set()
-    for _ in range(3):
+    while True:
         try:
-            return MachineFile.model_validate(plain), frozenset(broken)
+            return MachineFile.model_validate(tree.plain(root)), frozenset(broken)
         except ValidationError as error:
-            for path in complaints.of_grammar(error, MachineFile):
-                broken.update(_prune(plain, path))
-    return None, frozenset(broken)
-
-
-def _prune(plain: dict[str, Any], path: tree.Path) -> list[str]:
-    """Takes the entry that holds a path out; its name."""
-    section = plain.get(path[0]) if path and isinstance(path[0], str) else None
-    if len(path) >= 2 and isinstance(section, dict) and path[0] in merging.ENTRIES:
-        section.pop(path[1], None)
-        return [str(path[1])]
-    if len(path) >= 2 and isinstance(section, list) and isinstance(path[1], int) and path[1] < len(section):
-        section[path[1]] = None
-    return []
+            meant, others = complaints.of_grammar(error, MachineFile)
+        mistyped.read_as_meant(root, meant)
+        taken = pruning.prune(root, others)
+        if taken is None:
+            return None, frozenset(broken)
+        broken |= taken
