@@ -156,6 +156,19 @@ def test_what_diagnose_echoes_says_the_same(capsys: Capture, findings: Callable[
     assert again == first
 
 
+@pytest.mark.parametrize("command", ["diagnose", "closing"])
+def test_a_word_that_counts_as_something_else_is_told(
+    command: str, capsys: Capture, findings: Callable[[str], str]
+) -> None:  # fmt: skip
+    """On stderr in one line, with the words that would say more; known words are not spoken of."""
+    place = findings("- look: {at: heater, sees: melted}\n- look: {at: heater.common, sees: Burnt}\n")
+    ended = run(capsys, command, "vented-dryer", place, "--json")
+    said = "'melted' at heater is noted, and counts as something else. Known there: fine, broken, sagging."
+    assert (ended.code, ended.err) == (0, f"{place}: {said}\n")
+    if command == "diagnose":
+        assert [one["look"]["sees"] for one in ended.data["findings"]] == ["melted", "burnt"]
+
+
 def test_why_speaks_of_every_finding(capsys: Capture, findings: Callable[[str], str]) -> None:
     """By its faults or by its place a candidate's reasons are told, the open coil's reading foremost."""
     place = findings(COLD)

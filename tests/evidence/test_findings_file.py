@@ -290,6 +290,9 @@ def test_what_is_written_is_read_again(found: list[f.Finding]) -> None:
         ("- look: {at: belt}", 1, 9, "This look says no 'sees'."),
         ("- look: {at: belt, sees: fine, colour: red}", 1, 40, "A look has no field 'colour'."),
         ("- look: {at: blt, sees: fine}", 1, 14, "No part or terminal 'blt'."),
+        ("- look: {at: belt, sees: brokn}", 1, 26, "'brokn' is not among what may be seen at belt."),
+        ("- look: {at: belt, sees: Good}", 1, 26, "'Good' is not among what may be seen at belt."),
+        ("- look: {at: belt, sees: quite broken}", 1, 26, "'quite broken' is not among what may be seen at belt."),
         ("- symptom: {what: drum turn, value: yes}", 1, 19, "No symptom 'drum turn'."),
         ("- symptom: {what: drum turns, value: perhaps}", 1, 38, "'value' is yes or no, not 'perhaps'."),
         ("- symptom: {what: drum turns, value: yes, by: cat}", 1, 47, "No by 'cat'."),
@@ -319,6 +322,12 @@ def test_a_mistake_is_told_with_its_place(text: str, line: int, column: int, mes
     found = problems(text)
     assert (line, column) in {(one[0], one[1]) for one in found}
     assert any(message in one[2] for one in found)
+
+
+@pytest.mark.parametrize(("typed", "taken"), [("Broken", "broken"), ("Melted", "Melted"), ("OL", "OL")])
+def test_a_look_takes_any_word_that_is_no_slip(typed: str, taken: str) -> None:
+    """A known word in letters of either size; one that no fault there leaves stays as it was written."""
+    assert read(f"- look: {{at: belt, sees: {typed}}}") == [f.Look("belt", taken)]
 
 
 def test_all_mistakes_are_told_at_once() -> None:

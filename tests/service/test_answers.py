@@ -61,6 +61,9 @@ def test_every_word_offered_at_a_look_is_understood(name: str) -> None:
         ("symptom", "118 V", "'118 V' is neither yes nor no."),
         ("look", "fien", "Did you mean 'fine'?"),
         ("look", "yes", "Type fine, "),
+        ("look", "118 V", "Type fine, "),
+        ("look", "ok", "Did you mean 'fine'?"),
+        ("look", "badly burnt", "Did you mean 'burnt'?"),
         ("ohms", "9.2 furlongs", "as in 9.2k, 0.4 ohm or OL"),
         ("ohms", "118 V", "'V' is no unit of a resistance"),
         ("ohms", "beeps", "is what continuity gives, not ohms. Type it as in 9.2k"),
@@ -81,6 +84,12 @@ def test_a_slip_is_answered_in_the_persons_words(kind: str, typed: str, says: st
     assert says in str(refusal.value)
     assert repr(typed) in str(refusal.value)
     assert not [word for word in FIELDS if word in str(refusal.value)]
+
+
+def test_any_other_word_for_what_was_seen_is_taken() -> None:
+    """One that is like none of those that the place may show, as it was typed."""
+    look, *_ = steps()
+    assert typed_at(look, " Melted") == f.Look(look.at, "Melted")
 
 
 def test_all_that_is_wrong_is_said_at_once() -> None:

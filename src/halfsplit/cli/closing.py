@@ -47,10 +47,11 @@ def command(
       halfsplit closing vented-dryer --open "drum housing" --lift heater.common
       halfsplit closing vented-dryer findings.yaml
     """
-    from halfsplit.service import closing, diagnosing, machines, naming
+    from halfsplit.cli import reading
+    from halfsplit.service import closing, machines, naming
 
     machine = machines.load(file, pace)
-    found = diagnosing.read_findings(machine, *output.text_and_name(findings)) if findings else []
+    found = reading.findings(machine, findings) if findings else []
     made = closing.closing(machine, opened, lifted, set_, found)
     if as_json:
         output.document(made)

@@ -33,6 +33,7 @@ from halfsplit.service import (
     refusing,
     remembering,
     repairing,
+    unlisted,
 )
 from halfsplit.service.advising import STOP, Advice
 from halfsplit.service.further import Further
@@ -256,14 +257,20 @@ class _Held:
         """Takes an answer, or says what would be understood."""
         before = self.now
         try:
-            self.guided = before.answered(advice.step, typed)
-            self.repaired = None  # told anew: the machine does not stand as it was put together
+            after = before.answered(advice.step, typed)
         except NotUnderstood as refusal:
             self.talk.say(f"{refusal} {near(typed, self.words())}".rstrip())
             return
-        new = self.now.findings[len(before.findings) :]
-        for found in new if len(new) > 1 else ():
-            self.talk.say(found.label, 2)
+        new = after.findings[len(before.findings) :]
+        noted = unlisted.sentences(before.machine, new)
+        slip = near(typed, self.words()) if noted else ""
+        if slip:
+            self.talk.say(f"{answers.quoted(typed)} is not among what may be seen here. {slip}")
+            return
+        self.guided = after
+        self.repaired = None  # told anew: the machine does not stand as it was put together
+        for said in (*(found.label for found in new if len(new) > 1), *noted):
+            self.talk.say(said, 2)
         self.best()
 
     def best(self) -> None:

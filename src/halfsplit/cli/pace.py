@@ -51,13 +51,12 @@ def command(
       halfsplit pace vented-dryer monday.yaml tuesday.yaml --job water-heater friday.yaml -o shop.yaml
       halfsplit diagnose vented-dryer findings.yaml --pace shop.yaml
     """
-    from halfsplit.service import diagnosing, machines, pacing
+    from halfsplit.cli import reading
+    from halfsplit.service import machines, pacing
 
     named = [*((file, one) for one in findings), *jobs]
     known = {name: machines.load(name) for name in dict.fromkeys(name for name, _ in named)}
-    read = [
-        (known[name], diagnosing.read_findings(known[name], *output.text_and_name(place))) for name, place in named
-    ]
+    read = [(known[name], reading.findings(known[name], place)) for name, place in named]
     made = pacing.learn(read, hourly, van or None)
     output.text_or_file(made, "file", out, as_json)
     if not made["records"]:

@@ -16,7 +16,7 @@ from halfsplit.errors import BadInput, Problem, WrongUse, did_you_mean
 from halfsplit.evidence import displayed
 from halfsplit.evidence import finding as f
 from halfsplit.machine import amounts, model, tree, twins
-from halfsplit.modes import listing, warming
+from halfsplit.modes import listing, marks, warming
 from halfsplit.modes.fault import LOAD_SUPPLY, WARM
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.settle import Operation
@@ -225,7 +225,18 @@ class _Reader:
             remedy = "State the first look before it, or leave it out."
             self.complain(self.child(node, "closely") or node, message, remedy)
         self.looked_at.add(at)
-        return f.Look(at, self.text(node, "sees"), self.text(node, "note"), self.took(node), closely)
+        return f.Look(at, self.seen(node, at), self.text(node, "note"), self.took(node), closely)
+
+    def seen(self, node: tree.Node, at: str) -> str:
+        """What was seen at a place: a word that a fault leaves there, or any other that is no slip in one."""
+        known = marks.seen(listing.faults(self.machine), at)
+        word = marks.word(self.text(node, "sees"), known)
+        remedy = marks.meant(word, known)
+        if remedy:
+            message = f"{word!r} is not among what may be seen at {at}."
+            other = f"If it was none of these, write {marks.ELSE}, and the word in a note."
+            self.complain(self.child(node, "sees") or node, message, f"{remedy} {other}")
+        return word
 
     def symptom(self, node: tree.Node) -> f.Perceived | None:
         before = len(self.problems)

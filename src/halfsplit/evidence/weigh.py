@@ -18,7 +18,7 @@ from halfsplit.machine import model
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition
 from halfsplit.predict.candidates import Candidates
-from halfsplit.predict.predictor import FINE, Predictor
+from halfsplit.predict.predictor import Predictor
 from halfsplit.predict.readings import Probe, Reading
 from halfsplit.quantity import normal
 
@@ -198,4 +198,4 @@ def _slips(found: f.Reading, expected: Reading, predictor: Predictor) -> Iterato
 
 def is_fine(found: f.Look) -> bool:
     """Whether nothing was seen."""
-    return found.sees == FINE
+    return found.sees == f.FINE

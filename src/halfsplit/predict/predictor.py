@@ -14,6 +14,8 @@ import numpy as np
 from halfsplit.circuit.meter import Meter
 from halfsplit.circuit.network import Array
 from halfsplit.machine import model
+from halfsplit.modes import marks
+from halfsplit.modes.marks import FINE
 from halfsplit.operate.condition import Condition, condition
 from halfsplit.operate.effect import Effect
 from halfsplit.operate.settle import Operation, Settled
@@ -34,7 +36,6 @@ MISSED_CLOSELY = 0.2
 """How often a mark that a first look has missed is overlooked by a close one too; common practice, no source."""
 FALSE_LOOK = 0.02
 """How often a mark is seen that means nothing; common practice, no source."""
-FINE = "fine"
 
 
 def mistaken(machine: model.Machine, what: str, by_owner: bool) -> float:
@@ -169,14 +170,14 @@ class Predictor:
         return self._looks[at, closely]
 
     def _look(self, at: str, missed: float) -> tuple[tuple[str, ...], Array]:
-        marks = self.marks(at)
-        values = (FINE, *marks, "something else")
+        values = marks.seen(self.candidates.faults, at)
         strange = FALSE_LOOK / (len(values) - 1)
         plain = np.full(len(values), strange)
         plain[0] = 1 - FALSE_LOOK
         table = np.tile(plain, (len(self.candidates.variants), 1))
         for row, variant in enumerate(self.candidates.variants):
-            seen = next((self.candidates.faults[i].looks for i in variant.faults if self._is_at(i, at)), FINE)
+            here = (self.candidates.faults[i] for i in variant.faults)
+            seen = next((one.looks for one in here if marks.is_at(one, at)), FINE)
             if seen != FINE:
                 table[row] = strange
                 table[row, 0] = missed
@@ -185,9 +186,4 @@ class Predictor:
 
     def marks(self, at: str) -> tuple[str, ...]:
         """The marks that some fault leaves at a place."""
-        found = (f.looks for i, f in enumerate(self.candidates.faults) if self._is_at(i, at) and f.looks != FINE)
-        return tuple(dict.fromkeys(found))
-
-    def _is_at(self, fault: int, at: str) -> bool:
-        subject = self.candidates.faults[fault].subject
-        return subject in (at, f"joint {at}")
+        return marks.left(self.candidates.faults, at)

@@ -15,6 +15,7 @@ import numpy as np
 from halfsplit.circuit import assembly, meter
 from halfsplit.evidence import finding as f
 from halfsplit.machine import model, primitives, twins
+from halfsplit.modes import marks
 from halfsplit.modes.fault import Fault
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition
@@ -131,11 +132,11 @@ class Truth:
     def sees(self, at: str, closely: bool = False) -> str:
         """What an eye sees at a place; closely: once more, after a first look."""
         missed = pr.MISSED_CLOSELY if closely else pr.MISSED_LOOK
-        here = (one.fault.looks for one in self.hidden if one.fault.subject in (at, f"joint {at}"))
+        here = (one.fault.looks for one in self.hidden if marks.is_at(one.fault, at))
         mark = next((looks for looks in here if looks != f.FINE), None)
         if mark:
             return f.FINE if self.rng.random() < missed else mark
-        return "something else" if self.rng.random() < pr.FALSE_LOOK else f.FINE
+        return marks.ELSE if self.rng.random() < pr.FALSE_LOOK else f.FINE
 
     def reads(self, probe: Probe, at: Condition) -> tuple[str, float | None, float]:
         """Text, value (None: over range) and step of the last digit that the meter shows."""

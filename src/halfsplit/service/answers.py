@@ -8,9 +8,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from halfsplit.errors import Ambiguous, NotUnderstood, did_you_mean
+from halfsplit.errors import Ambiguous, NotUnderstood
 from halfsplit.evidence import displayed, findings_file
 from halfsplit.evidence import finding as f
+from halfsplit.modes import marks
 from halfsplit.plan.steps import Step
 from halfsplit.predict.predictor import Predictor
 from halfsplit.service import wording
@@ -109,14 +110,20 @@ def numbers(typed: str, most: int, least: int = 1) -> tuple[int, ...]:
 
 
 def seen(known: Sequence[str], at: str, typed: str) -> str:
-    """The word for what was seen. Raises NotUnderstood with all that may be seen there."""
-    word = typed.strip().lower()
-    if word not in known:
-        remedy = did_you_mean(word, known)
-        near = f" {remedy}" if remedy.startswith("Did") else ""
+    """The word for what was seen: one that may be seen there, or another that is no slip in one and no answer of
+    another kind. Raises NotUnderstood with all that may be seen there."""
+    word = marks.word(typed, known)
+    remedy = marks.meant(word, known)
+    if remedy or not _is_a_word(word):
         message = f"{quoted(typed)} is not among what may be seen at {at}."
-        raise NotUnderstood(typed, message, f"Type {listed(known)}.{near}")
+        raise NotUnderstood(typed, message, f"Type {listed(known)}. {remedy}".rstrip())
     return word
+
+
+def _is_a_word(typed: str) -> bool:
+    """Whether it may be a word for what was seen: no yes, no no, no number."""
+    told = typed.lower() in findings_file.YES | findings_file.NO
+    return not told and any(map(str.isalpha, typed)) and not any(map(str.isdigit, typed))
 
 
 def reading(step: Step, typed: str) -> f.Reading:

@@ -1,0 +1,20 @@
+"""Reads a findings file for a command, and tells on stderr of words in it that count as something else."""
+
+from __future__ import annotations
+
+import click
+
+from halfsplit.cli import output
+from halfsplit.evidence import finding as f
+from halfsplit.machine import model
+
+
+def findings(machine: model.Machine, place: str) -> list[f.Finding]:
+    """The findings of a file, or of standard input for "-". Raises BadInput with all that is wrong."""
+    from halfsplit.service import diagnosing, naming, unlisted
+
+    text, name = output.text_and_name(place)
+    read = diagnosing.read_findings(machine, text, name)
+    for sentence in unlisted.sentences(machine, read):
+        click.echo(f"{name}: {naming.told(machine, sentence)}", err=True)
+    return read
