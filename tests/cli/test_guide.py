@@ -148,6 +148,18 @@ def test_what_could_not_be_done_is_taken_back(monkeypatch: pytest.MonkeyPatch, c
     assert "Planned around: the meter does not read" in flat
 
 
+def test_undo_leads_out_of_what_cannot_be_done(monkeypatch: pytest.MonkeyPatch, capsys: Capture) -> None:
+    """Back to the step that is shown: nothing is refused, and the next undo takes the finding back."""
+    typed = ["1 no", "", "ok", "cannot", "x", "undo", "undo", "undo", "stop"]
+    flat = " ".join(talk(monkeypatch, capsys, typed, "water-heater", "--own").out.split())
+    assert "'x' is none of these. Type a number from 1 to 3, or how one of them begins. Or undo." in flat
+    assert flat.count("Nothing is set aside.") == 1
+    assert "Planned around" not in flat
+    assert flat.count("Taken back:") == 1
+    assert "Taken back: water gets hot: no" in flat
+    assert flat.count("There is nothing to take back.") == 1
+
+
 def test_a_machine_is_chosen_and_own_findings_typed(monkeypatch: pytest.MonkeyPatch, capsys: Capture) -> None:
     """Without FILE a machine is chosen by number, complaints are typed, and the end of input is a stop."""
     typed = ["99", "4", "own", "1 no", "77 no", "x", ""]

@@ -14,7 +14,7 @@ from halfsplit.cli import complaining, ending
 from halfsplit.cli.heeding import Heed
 from halfsplit.cli.offering import Offers
 from halfsplit.cli.output import patience, percent
-from halfsplit.cli.talking import Stop, Talk, near
+from halfsplit.cli.talking import Back, Stop, Talk, near
 from halfsplit.errors import NotUnderstood, Refused
 from halfsplit.evidence import finding as f
 from halfsplit.evidence import findings_file
@@ -42,6 +42,7 @@ from halfsplit.service.leaving import Limits
 from halfsplit.service.proof_run import ProofRun
 
 WORDS = "why, causes, further, skip, cannot, undo, stop"
+STANDS_IN_THE_WAY = "What stands in the way? (undo: nothing does)"
 
 
 @dataclass(frozen=True)
@@ -318,7 +319,11 @@ class _Held:
         state = advising.standing(guided.asked, guided.findings, guided.refused)
         choices = refusing.of_step(guided.machine, state, advice.step)
         said = [one.said for one in choices]
-        which = self.talk.chosen("What stands in the way?", said, shown=True) if len(said) > 1 else 0
+        try:
+            which = self.talk.chosen(STANDS_IN_THE_WAY, said, shown=True, undo=True) if len(said) > 1 else 0
+        except Back:
+            self.talk.say("Nothing is set aside.", 2)
+            return
         self.guided = guided.without(choices[which].refused)
         self.talk.say(f"Planned around: {said[which]}." if len(said) > 1 else "Set aside.", 2)
 

@@ -20,6 +20,10 @@ class Stop(Exception):
     """The person has stopped."""
 
 
+class Back(Exception):
+    """The person has taken a question back."""
+
+
 class Talk:
     """Sentences out, lines in. `words`: how names in a sentence are told; once a machine is known, as it names them."""
 
@@ -49,18 +53,21 @@ class Talk:
             raise Stop
         return typed
 
-    def chosen(self, question: str, choices: Sequence[str], shown: bool = False) -> int:
-        """Which of some choices, by its number or the beginning of its words; asked until one is meant."""
+    def chosen(self, question: str, choices: Sequence[str], shown: bool = False, undo: bool = False) -> int:
+        """Which of some choices, by its number or the beginning of its words; asked until one is meant. Raises Back for
+        the word undo, where that may be typed."""
         if shown:
             for number, choice in enumerate(choices, 1):
                 self.say(f"{number}  {choice}", 2)
         prompt = question if shown else f"{question} ({' / '.join(choices)})"
         while True:
             typed = self.ask(prompt)
+            if undo and typed.lower() == "undo":
+                raise Back
             found = meant(typed, choices)
             if len(found) == 1:
                 return found[0]
-            self.say(_unclear(typed, choices, found, shown))
+            self.say(_unclear(typed, choices, found, shown) + (" Or undo." if undo else ""))
 
 
 def meant(typed: str, choices: Sequence[str]) -> list[int]:
