@@ -133,6 +133,17 @@ def test_continuity_says_beep_or_not(capsys: Capture) -> None:
     assert expect(capsys, *leads, "--fault", "thermal fuse: open")["reading"]["shown"] == "no beep"
 
 
+def test_all_that_expect_does_not_know_is_told_at_once(capsys: Capture) -> None:
+    """The function of the meter, a lead, a setting and a fault that are not there, each with the nearest name."""
+    leads = ("--red", "heater.comon", "--black", "heater.front")
+    ended = run(
+        capsys, "expect", "vented-dryer", "--meter", "oms", *leads, "--set", "heat=hihg", "--fault", "belt: brokn"
+    )  # fmt: skip
+    assert ended.code == 2
+    for said in ("'ohms'", "'heater.common'", "'high'", "'belt: broken'"):
+        assert said in ended.err
+
+
 def test_diagnose_by_the_contract(capsys: Capture, findings: Callable[[str], str]) -> None:
     """Candidates come best first and sum with `unexplained` to 1; findings are echoed with nothing left out."""
     ended = run(capsys, "diagnose", "vented-dryer", findings(COLD), "--json")

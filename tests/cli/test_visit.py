@@ -180,6 +180,16 @@ def test_wrong_words(
     assert ended.data["problems"]
 
 
+def test_all_that_closing_does_not_know_is_told_at_once(capsys: Capture) -> None:
+    """Bays, wires, settings and positions that are not there, each with the nearest name."""
+    settings = ("--set", "heat=hihg", "--set", "higg heat", "--set", "foo")
+    words = ("--open", "rear covr", "--lift", "heater.comon", *settings)
+    ended = run(capsys, "closing", "vented-dryer", *words)
+    assert ended.code == 2
+    for said in ("'rear cover'", "'heater.common'", "'high'", "'high heat'", "No setting 'foo'"):
+        assert said in ended.err
+
+
 # ---- putting together --------------------------------------------------------------------------------------
 
 

@@ -36,8 +36,14 @@ def command(
     from halfsplit.service import asking, expecting, machines
 
     machine = machines.load(file)
-    probe = asking.probe(machine, meter, red, black)
-    at = asking.condition(machine, set_, asking.isolated(meter, isolated), lift, filter(None, (red, black)))
+    wrong = asking.Wrong()
+    with wrong.gathered():
+        probe = asking.probe(machine, meter, red, black)
+    with wrong.gathered():
+        at = asking.condition(machine, set_, asking.isolated(meter, isolated), lift, filter(None, (red, black)))
+    with wrong.gathered():
+        asking.faults(machine, fault)
+    wrong.tell()
     found = expecting.expect(machine, probe, at, fault)
     if as_json:
         output.document(found)

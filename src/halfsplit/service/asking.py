@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
 
 from halfsplit.circuit.assembly import Assembly
 from halfsplit.errors import WrongUse, did_you_mean
@@ -15,16 +16,40 @@ from halfsplit.operate.effect import HEALTHY, Effect, effect
 from halfsplit.predict.readings import DEAD_METERS, SCALES, Probe
 
 
+class Wrong:
+    """What was refused of all that was asked for, so that it is told at once."""
+
+    def __init__(self) -> None:
+        self.said: list[str] = []
+
+    @contextmanager
+    def gathered(self) -> Iterator[None]:
+        """Notes what is refused within, and goes on after it."""
+        try:
+            yield
+        except WrongUse as refusal:
+            self.said.append(str(refusal))
+
+    def tell(self) -> None:
+        """Raises WrongUse with all of it, if there is any."""
+        if self.said:
+            raise WrongUse(" ".join(self.said))
+
+
 def condition(
     machine: model.Machine, set_: Iterable[str], isolated: bool, lift: Iterable[str], places: Iterable[str] = ()
 ) -> Condition:
     """The condition that `CONTROL=VALUE` texts (or names of settings) ask for; the rest stands at rest, but for the
     warmth that opening the way to `places` and to what is lifted leaves."""
     given: dict[str, str] = {}
+    wrong, off = Wrong(), tuple(lift)
     for text in set_:
-        given |= _setting(machine, text)
-    off = tuple(lift)
-    return conditions.condition(machine, conditions.as_reached(machine, given, (*places, *off)), isolated, off)
+        with wrong.gathered():
+            given |= _setting(machine, text)
+    with wrong.gathered():
+        at = conditions.condition(machine, conditions.as_reached(machine, given, (*places, *off)), isolated, off)
+    wrong.tell()
+    return at
 
 
 def _setting(machine: model.Machine, text: str) -> dict[str, str]:

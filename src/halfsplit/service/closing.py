@@ -37,11 +37,10 @@ def closing(
     """The list for what was opened, lifted and set, and for what the findings needed. Raises WrongUse, and
     Refused where the findings leave nothing to be done at the machine."""
     bays, wires = list(opened), list(lifted)
-    _known(machine, bays, wires)
+    put = dict(_moved(machine, _as_put(machine, bays, wires, set_)))
     done = advising.done(listing.repairs(machine), findings)
     was = undoing.after(machine, done)
-    given = dict(was.moved) | dict(_moved(machine, asking.condition(machine, set_, True, ())))
-    at = conditions.condition(machine, given, isolated=True)
+    at = conditions.condition(machine, dict(was.moved) | put, isolated=True)
     all_of_it = together.undone(machine, (*was.opened, *bays), (*was.lifted, *wires), at)
     used = any(not isinstance(one, Step) for one in done) or bool(was.exchange)
     live = used and not was.isolated
@@ -103,6 +102,17 @@ def _left_by(bench: Bench, findings: Sequence[f.Finding]) -> str:
 def _moved(machine: model.Machine, at: Condition) -> Iterator[tuple[str, str]]:
     rest = dict(conditions.condition(machine).setting)
     yield from ((control, position) for control, position in at.setting if rest[control] != position)
+
+
+def _as_put(machine: model.Machine, bays: Sequence[str], wires: Sequence[str], set_: Iterable[str]) -> Condition:
+    """How the controls were put. Raises WrongUse with all that is not known: bays, wires, controls."""
+    wrong = asking.Wrong()
+    with wrong.gathered():
+        _known(machine, bays, wires)
+    with wrong.gathered():
+        at = asking.condition(machine, set_, True, ())
+    wrong.tell()
+    return at
 
 
 def _known(machine: model.Machine, bays: Sequence[str], wires: Sequence[str]) -> None:
