@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from halfsplit.cli.output import percent
-from halfsplit.cli.talking import Talk
+from halfsplit.cli.talking import Back, Talk
 from halfsplit.errors import NotUnderstood
 from halfsplit.evidence import finding as f
 from halfsplit.modes.fault import Repair
@@ -102,8 +102,9 @@ def not_as_it_must_be(talk: Talk, guided: Guided, proof: ProofRun) -> tuple[dict
             talk.say(f"{refusal} Or undo, or stop.")
             continue
         asked = [one for number in named for one in proof.checks if one.number == number]
-        found = _all_found(talk, guided, asked)
-        if found is None:
+        try:
+            found = _all_found(talk, guided, asked)
+        except Back:
             return None
         right = [check for check, one in found.items() if check.is_right(guided.bench, one)]
         for check in right:
@@ -115,25 +116,16 @@ def not_as_it_must_be(talk: Talk, guided: Guided, proof: ProofRun) -> tuple[dict
     return {}, proof.ran
 
 
-def _all_found(talk: Talk, guided: Guided, checks: Sequence[Check]) -> dict[Check, f.Finding] | None:
-    """What was found at each of these that was read; None for undo."""
-    found: dict[Check, f.Finding] = {}
-    for check in checks:
-        one = _as_found(talk, guided, check)
-        if one is None:
-            return None
-        if not isinstance(one, str):
-            found[check] = one
-    return found
+def _all_found(talk: Talk, guided: Guided, checks: Sequence[Check]) -> dict[Check, f.Finding]:
+    """What was found at each of these that was read: who finds something wrong before it runs need not go on to the end
+    of that. Raises Back for undo."""
+    found = ((check, _as_found(talk, guided, check)) for check in checks)
+    return {check: one for check, one in found if one is not None}
 
 
-UNREAD = ""
-"""What was not read any more: who finds something wrong before it runs need not go on to the end of that."""
-
-
-def _as_found(talk: Talk, guided: Guided, check: Check) -> f.Finding | str | None:
-    """What was found wrong at one check: the contrary of what was to be seen, or what the meter showed, or that it was
-    not read; None for undo."""
+def _as_found(talk: Talk, guided: Guided, check: Check) -> f.Finding | None:
+    """What was found wrong at one check: the contrary of what was to be seen, or what the meter showed; None where it
+    was not read. Raises Back for undo."""
     if check.seen:
         return check.found(False)
     assert check.step.probe is not None
@@ -144,9 +136,9 @@ def _as_found(talk: Talk, guided: Guided, check: Check) -> f.Finding | str | Non
     while True:
         typed = talk.ask(asked)
         if typed.lower() == "undo":
-            return None
+            raise Back
         if not typed:
-            return UNREAD
+            return None
         try:
             return answers.understood(guided.bench.predictor, check.step, typed)
         except NotUnderstood as refusal:
