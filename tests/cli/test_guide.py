@@ -264,12 +264,12 @@ def test_a_stop_understands_its_words(monkeypatch: pytest.MonkeyPatch, capsys: C
 
 def test_another_word_for_what_was_seen_is_noted_and_told(monkeypatch: pytest.MonkeyPatch) -> None:
     """A slip in a known word, or in a word that may be typed at any time, is no finding; another word is one."""
-    typed = ["further", "take", "fnie", "udno", "melted", "stop"]
+    typed = ["further", "take", "fnie", "udno", "rusty", "stop"]
     said, found = led(monkeypatch, typed, Further(Ready()))
     assert "Did you mean 'fine'?" in said
     assert "'udno' is not among what may be seen here. If you meant the word undo, type undo." in said
-    assert re.search(r"'melted' at [^:]+ is noted, and counts as something else\. Known there: fine", said)
-    assert [one["look"]["sees"] for one in found if "look" in one] == ["melted"]
+    assert re.search(r"'rusty' at [^:]+ is noted, and counts as something else\. Known there: fine", said)
+    assert [one["look"]["sees"] for one in found if "look" in one] == ["rusty"]
 
 
 # ---- thought further ---------------------------------------------------------------------------------------

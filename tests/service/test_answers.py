@@ -64,6 +64,7 @@ def test_every_word_offered_at_a_look_is_understood(name: str) -> None:
         ("look", "118 V", "Type fine, "),
         ("look", "ok", "Did you mean 'fine'?"),
         ("look", "badly burnt", "Did you mean 'burnt'?"),
+        ("look", "Melted", "Did you mean 'burnt'?"),
         ("ohms", "9.2 furlongs", "as in 9.2k, 0.4 ohm or OL"),
         ("ohms", "118 V", "'V' is no unit of a resistance"),
         ("ohms", "beeps", "is what continuity gives, not ohms. Type it as in 9.2k"),
@@ -89,7 +90,7 @@ def test_a_slip_is_answered_in_the_persons_words(kind: str, typed: str, says: st
 def test_any_other_word_for_what_was_seen_is_taken() -> None:
     """One that is like none of those that the place may show, as it was typed."""
     look, *_ = steps()
-    assert typed_at(look, " Melted") == f.Look(look.at, "Melted")
+    assert typed_at(look, " Rusty") == f.Look(look.at, "Rusty")
 
 
 def test_all_that_is_wrong_is_said_at_once() -> None:

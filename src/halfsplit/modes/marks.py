@@ -13,8 +13,12 @@ from halfsplit.modes.fault import Fault
 FINE = "fine"
 ELSE = "something else"
 """What every word counts as that is none of those that a place may show."""
-WELL = frozenset({"ok", "okay", "good", "well", "intact", "normal", "sound", "nothing", "whole"})
-"""Words that people say for fine; none of them may count as something wrong."""
+SAID_FOR = {
+    FINE: frozenset({"ok", "okay", "good", "well", "intact", "normal", "sound", "nothing", "whole"}),
+    "burnt": frozenset({"melted", "scorched", "charred", "black", "blackened", "brown", "sooty"}),
+}
+"""Words that people say for others: what is well may not count as something wrong, nor what is burnt, at which the work
+may have to stop, as anything else."""
 
 
 def is_at(fault: Fault, at: str) -> bool:
@@ -35,19 +39,20 @@ def seen(faults: Iterable[Fault], at: str) -> tuple[str, ...]:
 def word(typed: str, known: Sequence[str]) -> str:
     """The known word that was typed, in capital letters or small; what was typed where it is none of them.
 
-    >>> word("Burnt ", ("fine", "burnt")), word("Melted", ("fine", "burnt"))
-    ('burnt', 'Melted')
+    >>> word("Burnt ", ("fine", "burnt")), word("Wet", ("fine", "burnt"))
+    ('burnt', 'Wet')
     """
     return typed.strip().lower() if typed.strip().lower() in known else typed.strip()
 
 
 def meant(typed: str, known: Sequence[str]) -> str:
-    """What to say of a word that looks like a known one, or says that all is well, and is none; "" where it is one, or
-    like none.
+    """What to say of a word that looks like a known one, or is said for one, and is none; "" where it is one, or like
+    none.
 
     >>> known = ("fine", "burnt")
-    >>> meant("burtn", known), meant("OK", known), meant("burnt", known), meant("melted", known)
-    ("Did you mean 'burnt'?", "Did you mean 'fine'?", '', '')
+    >>> meant("burtn", known), meant("OK", known), meant("melted", known), meant("burnt", known), meant("wet", known)
+    ("Did you mean 'burnt'?", "Did you mean 'fine'?", "Did you mean 'burnt'?", '', '')
     """
-    remedy = did_you_mean(FINE if typed.lower() in WELL else typed, known)
+    other = next((one for one, said in SAID_FOR.items() if typed.lower() in said and one in known), typed)
+    remedy = did_you_mean(other, known)
     return remedy if typed not in known and remedy.startswith("Did") else ""
