@@ -120,7 +120,7 @@ class Typing(Person):
         self.ending = typed
 
     def _typed(self, prompt: str) -> str:
-        ends = prompt.startswith("Done and checked") or prompt == ending.NAMED or READ in prompt
+        ends = prompt.startswith(("Done and checked", ending.COMPLAINT)) or prompt == ending.NAMED or READ in prompt
         if not ends and self.ending_begun:
             raise Stop
         return self.ending.pop(0) if ends and self.ending else super()._typed(prompt)
@@ -135,6 +135,7 @@ VAIN: list[Any] = [
     {"repair": {"made": "replace upper element", "cured": "no"}},
     {"symptom": {"what": "water gets hot", "value": "no", "by": "repairer",
                  "set": {"breaker": "on", "warmth": "cold tank"}}},
+    {"closed": {"power": "on"}},
 ]  # fmt: skip
 """What is found where a repair did not cure and nothing else was named."""
 
@@ -149,19 +150,30 @@ def ended(*typed: str) -> tuple[Typing, list[Any]]:
     return person, found[tried:]
 
 
-def test_with_none_named_the_complaint_is_still_there() -> None:
-    """The repair did not cure: the complaint is seen to be there, and what was repaired is good now."""
-    person, found = ended("no", "")
+def test_with_none_named_the_complaint_is_asked_for() -> None:
+    """There still, the repair did not cure, and what was repaired is good now."""
+    person, found = ended("no", "", "maybe", "no")
+    assert "Complained of (1 in the list): Does a cold tank give any hot water within an hour? Now: yes / no" in person.said
+    assert "'maybe' is neither yes nor no." in person.said
     assert found == VAIN
     assert ending.LEFT in person.said
     assert not any("upper element: open" in one.faults for one in person.held.now.ranked)
+
+
+def test_with_none_named_the_complaint_may_be_gone() -> None:
+    """Then the repair has cured it, and something else is wrong; where it was not looked at nothing is said of it."""
+    _, found = ended("no", "", "yes")
+    assert found[0] == {"repair": {"made": "replace upper element", "cured": "yes"}}
+    assert found[1]["symptom"] == VAIN[1]["symptom"] | {"value": "yes"}
+    _, found = ended("no", "", "")
+    assert found == VAIN[:1]
 
 
 def test_the_complaint_named_is_no_cure() -> None:
     """Its number: the repair is recorded as one that did not cure; nothing after it, since nobody need have gone on."""
     _, found = ended("no", "1")
     assert found[0] == {"repair": {"made": "replace upper element", "cured": "no"}}
-    told = {one["symptom"]["what"]: one["symptom"]["value"] for one in found[1:]}
+    told = {one["symptom"]["what"]: one["symptom"]["value"] for one in found[1:-1]}
     assert told == {"water gets hot": "no"}
 
 
@@ -204,7 +216,7 @@ def test_what_was_not_read_any_more_is_passed_over() -> None:
 
 def test_what_is_read_as_it_must_be_is_not_taken_to_be_wrong() -> None:
     """An element draws 18.75 A at 240 V: said so, and asked once more; with none left the complaint is still there."""
-    person, found = ended("no", "6", "18.8 A", "")
+    person, found = ended("no", "6", "18.8 A", "", "no")
     assert "that is as it must be, so it is not taken to be wrong." in person.said
     assert found == VAIN
     _, found = ended("no", "1 6", "18.8 A")
@@ -224,7 +236,9 @@ def test_where_something_leads_to_the_frame_nothing_else_was_seen() -> None:
     assert ending.LEFT in person.said
 
 
-@pytest.mark.parametrize("typed", [("undo",), ("no", "undo"), ("no", "6", "undo"), ("no", "0", "OL", "undo")])
+@pytest.mark.parametrize(
+    "typed", [("undo",), ("no", "undo"), ("no", "6", "undo"), ("no", "0", "OL", "undo"), ("no", "", "undo")]
+)
 def test_undo_at_the_end_takes_the_last_finding_back(typed: tuple[str, ...]) -> None:
     """Wherever it is typed there: no repair is recorded."""
     person, found = ended(*typed)

@@ -36,7 +36,7 @@ MOST_ASKED = 30
 STOPS = 0.5
 """How often a person stops where the first cover is off in a proof run that shows something wrong."""
 NAMES = 0.8
-"""How often a person names what was wrong, and does not only say that the complaint is still there."""
+"""How often a person names what was wrong, and does not only say of the complaint whether it is still there."""
 MOST_REPAIRS = 3
 """So often something is repaired at most."""
 
@@ -77,8 +77,14 @@ class Sessions:
             if not shown:
                 break
             named = rng.random() < self.person.names
-            guided = guided.left_after(due, shown, ran) if named else guided.in_vain(due, ran)
+            guided = guided.left_after(due, shown, ran) if named else guided.in_vain(due, ran, self._now(guided, truth))
         self.asked.bench.forget()
+
+    @staticmethod
+    def _now(guided: Guided, truth: Truth) -> list[f.Perceived]:
+        """What was complained of as it is seen after a repair."""
+        seen = (answer(truth, Step("symptom", one.condition, at=one.what)) for one in guided.asked_back)
+        return [one for one in seen if isinstance(one, f.Perceived)]
 
     # ---- the search -------------------------------------------------------------------------------------------
 

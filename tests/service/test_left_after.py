@@ -144,11 +144,13 @@ def test_where_it_never_ran_nobody_knows_whether_it_cured() -> None:
 
 
 def test_repairs_in_vain_are_taken_back_at_once() -> None:
-    """All of them, to the same diagnosis: whoever told the repair knows that it is told. A complaint that can be seen
-    at once is seen to be there still, and what was replaced is good."""
+    """All of them, to the same diagnosis: whoever told the repair knows that it is told. Of a complaint that can be
+    seen at once is asked whether it is there still; if it is, what was replaced is good."""
     both = [before().bench.repairs[name] for name in (FIRST, "replace lower element")]
-    seen = before().in_vain(both)
-    assert seen.findings[:-1] == (f.Perceived("water gets hot", False, conditions.usual(MACHINE), "repairer"),)
+    still = before().asked_back
+    assert still == (f.Perceived("water gets hot", False, conditions.usual(MACHINE), "repairer"),)
+    seen = before().in_vain(both, True, still)
+    assert seen.findings[:-1] == still
     assert not any("element: open" in name for one in seen.ranked for name in one.faults)
     assert seen.undone() is before()
     made = before().in_vain(both, ran=False)
@@ -166,6 +168,20 @@ def test_a_repair_has_cured_where_what_was_wrong_is_seen_no_longer(shown: tuple[
     """That is what is written down, not where nobody looked; what was found before it stands before it."""
     assert after(*shown).all_findings == (COLD, f.Tried(FIRST, cured), *shown, f.Closed(True))
     assert after(*shown).made == {FIRST}
+
+
+def test_what_was_complained_of_may_be_gone_though_something_is_wrong() -> None:
+    """Then the repair has cured that, and what explains it alone is no likelier than before; who has not looked has
+    said no more than that not all is well. What the repairer had seen to be well is not asked for."""
+    gone = before().in_vain([before().bench.repairs[FIRST]], True, [HOT])
+    assert gone.all_findings == (COLD, f.Tried(FIRST, True), HOT, f.Closed(True))
+    there = before().in_vain([before().bench.repairs[FIRST]], True, before().asked_back)
+    cold = "limit: tripped"
+    odds = [sum(one.probability for one in guided.ranked if cold in one.faults) for guided in (gone, there)]
+    assert odds[0] < 0.1 * odds[1]
+    unseen = before().in_vain([before().bench.repairs[FIRST]])
+    assert unseen.findings == (COLD, f.Tried(FIRST, False))
+    assert before().told(HOT).asked_back == ()
 
 
 def test_what_it_has_shown_is_taken_back_whole() -> None:

@@ -6,6 +6,7 @@ Knows sentences; decides nothing about faults.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from halfsplit.cli.output import percent
 from halfsplit.cli.talking import Back, Talk
@@ -13,7 +14,7 @@ from halfsplit.errors import NotUnderstood
 from halfsplit.evidence import finding as f
 from halfsplit.modes.fault import Repair
 from halfsplit.quantity.display import duration
-from halfsplit.service import answers, closing, deciding, naming
+from halfsplit.service import answers, closing, deciding, naming, wording
 from halfsplit.service.advising import Advice
 from halfsplit.service.guiding import Guided
 from halfsplit.service.proof_run import FIRST, Check, ProofRun
@@ -85,6 +86,7 @@ STANDS = {
 """How the machine is taken to stand after a proof run, by whether it was run."""
 DEAD_FIRST = f"{PROVING_DEAD[0]}: {PROVING_DEAD[1]}"
 """Told before hands go to a machine that may be live."""
+COMPLAINT = "Complained of"
 NAMED = "Which numbers were not as they must be, also when looked at again? (as in: 2 4; Enter: no more to say / undo)"
 
 
@@ -114,6 +116,32 @@ def not_as_it_must_be(talk: Talk, guided: Guided, proof: ProofRun) -> tuple[dict
         if found or not named or not ran:
             return found, ran
     return {}, proof.ran
+
+
+def seen_now(talk: Talk, guided: Guided, proof: ProofRun) -> list[f.Perceived]:
+    """What was complained of as it was seen in the proof run, there still or not, where nothing else was named. Raises
+    Back where the person takes the last thing back."""
+    numbers = {(one.step.at, one.step.condition): one.number for one in proof.checks if one.seen}
+    found = []
+    for one in guided.asked_back:
+        number = numbers.get((one.what, one.condition))
+        listed = f" ({number} in the list)" if number else ""
+        asked = naming.told(guided.machine, wording.seeing(guided.machine, one.what))
+        there = _yes_or_unseen(talk, f"{COMPLAINT}{listed}: {asked} Now: yes / no (Enter: not looked at / undo)")
+        found += [] if there is None else [replace(one, there=there)]
+    return found
+
+
+def _yes_or_unseen(talk: Talk, asked: str) -> bool | None:
+    """Yes or no; None for Enter."""
+    while typed := talk.ask(asked):
+        if typed.lower() == "undo":
+            raise Back
+        try:
+            return answers.yes(typed)
+        except NotUnderstood as refusal:
+            talk.say(f"{refusal} Or undo, or stop.")
+    return None
 
 
 def _all_found(talk: Talk, guided: Guided, checks: Sequence[Check]) -> dict[Check, f.Finding]:

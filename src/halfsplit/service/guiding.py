@@ -134,14 +134,20 @@ class Guided:
         """With one finding more, or several that were made in this order."""
         return replace(self, findings=(*self.findings, *found), step=None, before=None)
 
-    def in_vain(self, repairs: Sequence[Repair], ran: bool = True) -> Guided:
-        """With these repairs made, and the complaint as it was, which is seen to be there still; where it never `ran`,
-        nobody knows. Of what the repairer has seen to be well nothing is said."""
+    @property
+    def asked_back(self) -> tuple[f.Perceived, ...]:
+        """What was complained of as the repairer would see it if it were there still: what is asked of them where they
+        cannot say what is wrong after a repair. Not what takes long to show, nor what they had seen to be well."""
         seen = {(x.what, not x.there) for x in self.findings if isinstance(x, f.Perceived) and x.by == "repairer"}
         complaints = well.complaints(self.bench.predictor, self.findings)
         told = [x for x in complaints if self._is_soon_seen(x.what) and (x.what, x.there) not in seen]
-        if ran and told:
-            return self.left_after(repairs, [self._still_there(x) for x in told])
+        return tuple(dict.fromkeys(map(self._still_there, told)))
+
+    def in_vain(self, repairs: Sequence[Repair], ran: bool = True, seen: Sequence[f.Perceived] = ()) -> Guided:
+        """With these repairs made, after which not all was as it must be, though nobody can say what. `seen`: what was
+        seen then of what is `asked_back`, there still or not. Where it never `ran` nobody knows whether they cured."""
+        if ran and seen:
+            return self.left_after(repairs, seen)
         made = self.told(*(f.Tried(one.name, False if ran else None) for one in repairs))
         return replace(made, before=self)
 
