@@ -153,7 +153,7 @@ def ended(*typed: str) -> tuple[Typing, list[Any]]:
 def test_with_none_named_the_complaint_is_asked_for() -> None:
     """There still, the repair did not cure, and what was repaired is good now."""
     person, found = ended("no", "", "maybe", "no")
-    assert "Complained of (1 in the list): Does a cold tank give any hot water within an hour? Now: yes / no" in person.said
+    assert "Complained of (1 in the list): Does a cold tank give any hot water within an hour? Now: yes" in person.said
     assert "'maybe' is neither yes nor no." in person.said
     assert found == VAIN
     assert ending.LEFT in person.said
