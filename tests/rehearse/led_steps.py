@@ -36,7 +36,8 @@ MOST_ASKED = 30
 STOPS = 0.5
 """How often a person stops where the first cover is off in a proof run that shows something wrong."""
 NAMES = 0.8
-"""How often a person names what was wrong, and does not only say of the complaint whether it is still there."""
+"""How often a person names what was wrong in use, and does not only say of the complaint whether it is still there.
+What is wrong before the power is named, or else it would be put on."""
 MOST_REPAIRS = 3
 """So often something is repaired at most."""
 
@@ -76,7 +77,7 @@ class Sessions:
             shown, ran = yield from self._proved(guided, due, truth, rng)
             if not shown:
                 break
-            named = rng.random() < self.person.names
+            named = not ran or rng.random() < self.person.names
             guided = guided.left_after(due, shown, ran) if named else guided.in_vain(due, ran, self._now(guided, truth))
         self.asked.bench.forget()
 
