@@ -120,7 +120,7 @@ class Typing(Person):
         self.ending = typed
 
     def _typed(self, prompt: str) -> str:
-        ends = prompt.startswith(("Done and checked", ending.COMPLAINT)) or prompt == ending.NAMED or READ in prompt
+        ends = prompt.startswith(("Done and checked", ending.WRONG_BEFORE)) or prompt == ending.NAMED or READ in prompt
         if not ends and self.ending_begun:
             raise Stop
         return self.ending.pop(0) if ends and self.ending else super()._typed(prompt)
@@ -153,7 +153,7 @@ def ended(*typed: str) -> tuple[Typing, list[Any]]:
 def test_with_none_named_the_complaint_is_asked_for() -> None:
     """There still, the repair did not cure, and what was repaired is good now."""
     person, found = ended("no", "", "maybe", "no")
-    assert "Complained of (1 in the list): Does a cold tank give any hot water within an hour? Now: yes" in person.said
+    assert "Wrong before (1 in the list): Does a cold tank give any hot water within an hour? Now: yes" in person.said
     assert "'maybe' is neither yes nor no." in person.said
     assert found == VAIN
     assert ending.LEFT in person.said

@@ -78,14 +78,10 @@ class Sessions:
             if not shown:
                 break
             named = not ran or rng.random() < self.person.names
-            guided = guided.left_after(due, shown, ran) if named else guided.in_vain(due, ran, self._now(guided, truth))
+            asked = guided.left_wet(shown, ran) if named else guided.asked_back
+            seen = [one for one in (_now(truth, one) for one in asked) if isinstance(one, f.Perceived)]
+            guided = guided.left_after(due, (*shown, *seen), ran) if named else guided.in_vain(due, ran, seen)
         self.asked.bench.forget()
-
-    @staticmethod
-    def _now(guided: Guided, truth: Truth) -> list[f.Perceived]:
-        """What was complained of as it is seen after a repair."""
-        seen = (answer(truth, Step("symptom", one.condition, at=one.what)) for one in guided.asked_back)
-        return [one for one in seen if isinstance(one, f.Perceived)]
 
     # ---- the search -------------------------------------------------------------------------------------------
 
@@ -138,7 +134,7 @@ class Sessions:
         wrong = self._wrong(made.checks, truth)
         ran = made.ran and all(check.number != proof_run.FIRST for check in wrong)
         state = replace(state, refused=guiding.not_done_after(guided, due))
-        hands_in = any(together.hands_in(self.machine, one) for one in due)
+        hands_in = proving.wants_frame(guided, due)
         stops = bool(wrong) and rng.random() < self.person.stops
         for one in self.runs.after(state, safe, hands_in):
             if not ran and Kind.ENERGISE in one[2].kinds:
@@ -181,6 +177,11 @@ class Sessions:
                 if self.person.first_only:
                     break
         return found
+
+
+def _now(truth: Truth, before: f.Perceived) -> f.Finding:
+    """What was wrong before as it is seen after a repair."""
+    return answer(truth, Step("symptom", before.condition, at=before.what))
 
 
 def _wired(state: JobState) -> JobState:

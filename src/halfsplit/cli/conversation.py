@@ -381,14 +381,16 @@ class _Held:
             self.undo()
             return
         wrong, ran = named
+        shown = proof_run.showed(self.now.bench, proof, self.now.findings, wrong) if wrong else []
+        asked = self.now.left_wet(shown, ran) if wrong else self.now.asked_back if ran else ()
         try:
-            seen = self.seen_now(proof) if ran and not wrong else ()
+            seen = asked if self.secret else ending.seen_now(self.talk, self.now, proof, asked)
         except Back:
             self.undo()
             return
-        shown = proof_run.showed(self.now.bench, proof, self.now.findings, wrong) if wrong else []
         with patience("Working out what is left after this repair"):
-            self.guided = self.now.left_after(due, shown, ran) if wrong else self.now.in_vain(due, ran, seen)
+            now = self.now.left_after(due, (*shown, *seen), ran) if wrong else self.now.in_vain(due, ran, seen)
+        self.guided = now
         if self.now.before_proof:
             self.talk.say(ending.LEFT, 2)
         self.heed.anew()
@@ -397,10 +399,6 @@ class _Held:
         if self.heeded((ending.DEAD_FIRST,) if ran and proof.opens else (), (), None):
             self.talk.say(ending.STANDS[ran], 2)
         self.heed.anew()
-
-    def seen_now(self, proof: ProofRun) -> Sequence[f.Perceived]:
-        """What was complained of as it is now; of a hidden fault that was not cured all is there still."""
-        return self.now.asked_back if self.secret else ending.seen_now(self.talk, self.now, proof)
 
     def is_cured(self, due: Sequence[Repair]) -> bool | None:
         """Whether all is as it must be; None where the last thing is to be taken back instead."""
@@ -421,7 +419,7 @@ def taken_back(guided: Guided) -> str:
     if guided.is_as_proved and not guided.before:
         return "what the proof run has shown."
     if guided.before and guided.before.made != guided.made:
-        return "that the complaint is still there."
+        return "that not all was as it must be."
     return "what could not be done." if guided.before else guided.findings[-1].label
 
 

@@ -86,7 +86,7 @@ STANDS = {
 """How the machine is taken to stand after a proof run, by whether it was run."""
 DEAD_FIRST = f"{PROVING_DEAD[0]}: {PROVING_DEAD[1]}"
 """Told before hands go to a machine that may be live."""
-COMPLAINT = "Complained of"
+WRONG_BEFORE = "Wrong before"
 NAMED = "Which numbers were not as they must be, also when looked at again? (as in: 2 4; Enter: no more to say / undo)"
 
 
@@ -118,16 +118,16 @@ def not_as_it_must_be(talk: Talk, guided: Guided, proof: ProofRun) -> tuple[dict
     return {}, proof.ran
 
 
-def seen_now(talk: Talk, guided: Guided, proof: ProofRun) -> list[f.Perceived]:
-    """What was complained of as it was seen in the proof run, there still or not, where nothing else was named. Raises
-    Back where the person takes the last thing back."""
+def seen_now(talk: Talk, guided: Guided, proof: ProofRun, asked_for: Sequence[f.Perceived]) -> list[f.Perceived]:
+    """What was wrong before as it is now, there still or not; nothing of what was not looked at. Raises Back where the
+    person takes the last thing back."""
     numbers = {(one.step.at, one.step.condition): one.number for one in proof.checks if one.seen}
     found = []
-    for one in guided.asked_back:
+    for one in asked_for:
         number = numbers.get((one.what, one.condition))
         listed = f" ({number} in the list)" if number else ""
         asked = naming.told(guided.machine, wording.seeing(guided.machine, one.what))
-        there = _yes_or_unseen(talk, f"{COMPLAINT}{listed}: {asked} Now: yes / no (Enter: not looked at / undo)")
+        there = _yes_or_unseen(talk, f"{WRONG_BEFORE}{listed}: {asked} Now: yes / no (Enter: not looked at / undo)")
         found += [] if there is None else [replace(one, there=there)]
     return found
 

@@ -34,8 +34,9 @@ def found(error: ValidationError, root: tree.Node, grammar: type[BaseModel]) -> 
 
 
 def of_detail(detail: Any) -> tree.Path:
-    """The path of one error of a model."""
-    return tuple(step for step in detail["loc"] if step != "[key]")
+    """The path of one error of a model; that of a key as of what stands under it."""
+    path: tree.Path = tuple(detail["loc"])
+    return path[:-1] if path[-1:] == ("[key]",) and detail["type"] != "extra_forbidden" else path
 
 
 def read_as_meant(root: tree.Node, meant: dict[tree.Path, str]) -> None:

@@ -186,8 +186,8 @@ def safe_so_far(asked: score.Adviser, findings: Sequence[f.Finding]) -> safety.S
     """What has been proved and acknowledged by the steps taken so far; begun anew where they were not ours, and once it
     was put together, as after a repair: it is another machine then, in another power state."""
     machine, state, safe = asked.bench.machine, JobState(), safely.begin(asked.bench.machine)
-    for found, one in course(asked.bench.repairs, findings):
-        after = then(machine, state, found, one)
+    for _, one in course(asked.bench.repairs, findings):
+        after = then(machine, state, one)
         try:
             if not isinstance(one, Step):
                 raise Refused("It was put together: what was proved before is not so any more.")
@@ -203,23 +203,22 @@ def standing(asked: score.Adviser, findings: Sequence[f.Finding], refused: Colle
     seen = {s for s in asked.steps.usual if s.at == stopping.WATER} if stopping.is_breaker_off(findings) else ()
     told = owner.told(asked.steps.usual, findings)
     state = JobState(refused=frozenset((*refused, *seen)) | stopping.barred(findings), done=frozenset[object](told))
-    for found, one in course(asked.bench.repairs, findings):
-        state = then(asked.bench.machine, state, found, one)
+    for _, one in course(asked.bench.repairs, findings):
+        state = then(asked.bench.machine, state, one)
     return state
 
 
-def then(machine: model.Machine, state: JobState, found: f.Finding, one: Hands) -> JobState:
+def then(machine: model.Machine, state: JobState, one: Hands) -> JobState:
     """How the machine stands after a step; or put together, after a repair or without, and in use unless the power
     stayed off."""
     if isinstance(one, Step):
         return taken.after(machine, state, one)
-    off = (isinstance(found, f.Tried) and found.cured is None) or (isinstance(found, f.Closed) and not found.power)
-    return taken.put_together(machine, state, not off)
+    return taken.put_together(machine, state, isinstance(one, Repair) or one.power)
 
 
 def course(repairs: Mapping[str, Repair], findings: Sequence[f.Finding]) -> Iterator[tuple[f.Finding, Hands]]:
     """What hands did, in order, each after what was found by it: steps, the repairs (by their names) that were made,
-    and putting together. What an owner told changes nothing here."""
+    and putting together, as after a repair that was not tried. What an owner told changes nothing here."""
     for found in findings:
         one: Hands | None
         match found:
@@ -231,6 +230,8 @@ def course(repairs: Mapping[str, Repair], findings: Sequence[f.Finding]) -> Iter
                 one = step_of(found)
         if one is not None:
             yield found, one
+        if isinstance(found, f.Tried) and found.cured is None:
+            yield found, f.Closed(False)
 
 
 def done(repairs: Mapping[str, Repair], findings: Sequence[f.Finding]) -> tuple[Hands, ...]:

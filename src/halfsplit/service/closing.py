@@ -58,8 +58,8 @@ def closing(
 
 
 def _since_closed(done: Sequence[advising.Hands]) -> Sequence[advising.Hands]:
-    """What hands did since the machine was last said to be put together."""
-    return done[max((n for n, one in enumerate(done, 1) if isinstance(one, f.Closed)), default=0) :]
+    """What hands did since the machine was last said to be put together and in use."""
+    return done[max((n for n, one in enumerate(done, 1) if isinstance(one, f.Closed) and one.power), default=0) :]
 
 
 def _proof(
@@ -69,17 +69,8 @@ def _proof(
     if not any(isinstance(x, f.Perceived | f.Tried) for x in findings):
         return (_as_used(bench.machine),)
     last = max((n for n, x in enumerate(findings, 1) if isinstance(x, f.Tried)), default=len(findings))
-    wet = _still_wet(findings)
+    wet = stopping.barred_by_water(findings)
     return proof_run.of_repairs(bench, repaired, findings[:last], findings[last:], wet, insulation).sentences()
-
-
-def _still_wet(findings: Sequence[f.Finding]) -> frozenset[object]:
-    """What is not done while water stands on the floor that no repair is said to have cured."""
-    return frozenset() if _is_cured(findings) else stopping.barred_by_water(findings)
-
-
-def _is_cured(findings: Sequence[f.Finding]) -> bool:
-    return any(isinstance(x, f.Tried) and x.cured for x in findings)
 
 
 def _left_by(bench: Bench, findings: Sequence[f.Finding]) -> str:
@@ -88,15 +79,14 @@ def _left_by(bench: Bench, findings: Sequence[f.Finding]) -> str:
     rule = stopping.now(bench.machine, findings)
     if rule and not STOPS[rule].still:
         raise Refused(STOPS[rule].say)
-    framed, cured = insulated.is_low(bench.predictor, findings), _is_cured(findings)
-    told = [x for x in findings if not (cured and isinstance(x, f.Perceived) and x.what == stopping.WATER)]
+    framed = insulated.is_low(bench.predictor, findings)
     if rule or not findings or any(isinstance(one, f.Tried) for one in findings):
-        return stopping.left(told, rule or "", framed)
+        return stopping.left(findings, rule or "", framed)
     handed: dict[str, float] = {}
     for names, probability in bench.weigh(findings).by_repair.items():
         trade = advising.not_ours(bench, names) or ""
         handed[trade] = handed.get(trade, 0.0) + probability
-    return stopping.left(told, next((one for one, p in handed.items() if one and p > 0.5), ""), framed)
+    return stopping.left(findings, next((one for one, p in handed.items() if one and p > 0.5), ""), framed)
 
 
 def _moved(machine: model.Machine, at: Condition) -> Iterator[tuple[str, str]]:

@@ -16,6 +16,7 @@ from halfsplit.evidence import well
 from halfsplit.evidence.weighing import Bench, Candidate, Weighed
 from halfsplit.machine import model
 from halfsplit.modes.fault import Repair
+from halfsplit.operate import condition as conditions
 from halfsplit.plan import fitting, insulated, proof, renewed, undoing
 from halfsplit.plan.score import Adviser
 from halfsplit.plan.steps import LONGEST, Step, met_in
@@ -43,7 +44,8 @@ class Guided:
     it could go on.
     `before_proof`: as it was before the repairs of which a proof run has shown the first `shown` findings; the last of
     these, `tried`, stands for the repairs: with it the machine is put together. `earlier`: what was found before that,
-    and the repairs. The bench then has as its prior what is left after them.
+    and the repairs. The bench then has as its prior what is left after them. `vain`: as it was before the last repairs
+    of which no more is known than that not all was as it must be.
     """
 
     asked: Adviser
@@ -56,6 +58,7 @@ class Guided:
     shown: int = 0
     tried: f.Tried | None = None
     earlier: tuple[f.Finding, ...] = ()
+    vain: Guided | None = field(default=None, repr=False)
 
     @property
     def bench(self) -> Bench:
@@ -136,12 +139,16 @@ class Guided:
 
     @property
     def asked_back(self) -> tuple[f.Perceived, ...]:
-        """What was complained of as the repairer would see it if it were there still: what is asked of them where they
-        cannot say what is wrong after a repair. Not what takes long to show, nor what they had seen to be well."""
-        seen = {(x.what, not x.there) for x in self.findings if isinstance(x, f.Perceived) and x.by == "repairer"}
-        complaints = well.complaints(self.bench.predictor, self.findings)
-        told = [x for x in complaints if self._is_soon_seen(x.what) and (x.what, x.there) not in seen]
-        return tuple(dict.fromkeys(map(self._still_there, told)))
+        """What was complained of, or seen to be wrong, as the repairer would see it if it were there still: what is
+        asked of them where they cannot say what is wrong after a repair. Not what takes long to show, nor what they
+        have seen to be well since."""
+        wrong: dict[str, f.Perceived] = {}
+        for x in self.all_findings:
+            if well.unlike_the_healthy(self.bench.predictor, [x]) and isinstance(x, f.Perceived):
+                wrong[x.what] = x
+            elif isinstance(x, f.Perceived) and x.by == "repairer":
+                wrong.pop(x.what, None)
+        return tuple(self._still_there(x) for x in wrong.values() if self._is_soon_seen(x.what))
 
     def in_vain(self, repairs: Sequence[Repair], ran: bool = True, seen: Sequence[f.Perceived] = ()) -> Guided:
         """With these repairs made, after which not all was as it must be, though nobody can say what. `seen`: what was
@@ -149,7 +156,7 @@ class Guided:
         if ran and seen:
             return self.left_after(repairs, seen)
         made = self.told(*(f.Tried(one.name, False if ran else None) for one in repairs))
-        return replace(made, before=self)
+        return replace(made, before=self, vain=self)
 
     def _is_soon_seen(self, what: str) -> bool:
         return self.machine.symptoms[what].takes <= LONGEST
@@ -163,7 +170,7 @@ class Guided:
         was found before is the prior of what is left, as in the rehearsals (`rehearse/trying`). What the owner knows is
         of the machine as it was. A repair counts as a cure where what was wrong before was looked for and is no longer
         there; where it never `ran`, since something was wrong before the power, nobody knows. It is put together."""
-        names = tuple(one.name for one in repairs)
+        names, shown = tuple(one.name for one in repairs), (*shown, *self.left_wet(shown, ran))
         was = {x.what for x in well.unlike_the_healthy(self.bench.predictor, self.findings)}
         wrong = {x.what for x in well.unlike_the_healthy(self.bench.predictor, shown)}
         seen = {x.what for x in shown if isinstance(x, f.Perceived)}
@@ -174,6 +181,15 @@ class Guided:
         findings = (*shown, now)
         refused = self.refused | {NoOwner()}
         return Guided(asked, findings, refused, None, None, self.limits, self, len(findings), now, earlier)
+
+    def left_wet(self, shown: Sequence[f.Finding], ran: bool = True) -> tuple[f.Perceived, ...]:
+        """The water on the floor, where a repairer who has `shown` this after repairs has not said that it is gone: it
+        stands there until then. With the breaker off where it never `ran`."""
+        said = any(isinstance(x, f.Perceived) and x.what == stopping.WATER and x.by == "repairer" for x in shown)
+        if said or not stopping.is_wet(self.findings):
+            return ()
+        off = stopping.breaker_off(self.machine)
+        return (replace(off, condition=conditions.usual(self.machine)) if ran else off,)
 
     @property
     def is_as_proved(self) -> bool:
@@ -269,6 +285,8 @@ class Guided:
             return self.before_proof
         if not self.findings:
             raise Refused("There is nothing to take back.")
+        if self.vain and isinstance(self.findings[-1], f.Tried):
+            return self.vain
         return replace(self, findings=self.findings[:-1])
 
     def reasons(self) -> list[dict[str, object]]:
@@ -303,7 +321,9 @@ def left_by(guided: Guided, repairs: Sequence[Repair]) -> str:
 
 
 def undone(guided: Guided, repairs: Sequence[Repair]) -> together.Undone:
-    """What the steps since the last repair and these repairs leave undone: after that one all was put together."""
+    """What the steps since the last repair and these repairs leave undone: after that one all was put together, and
+    the machine in use or isolated."""
     made = done(guided.bench.repairs, guided.findings)
-    last = max((number for number, one in enumerate(made, 1) if not isinstance(one, Step)), default=0)
-    return undoing.after(guided.machine, made[last:], repairs)
+    last = max((number for number, one in enumerate(made) if not isinstance(one, Step)), default=-1)
+    closed = [one for one in made[last : last + 1] if isinstance(one, f.Closed)]
+    return undoing.after(guided.machine, (*closed, *made[last + 1 :]), repairs)

@@ -57,10 +57,10 @@ def records(machine: model.Machine, findings: Sequence[f.Finding]) -> Iterator[R
     """The timed steps of a job with what each takes by the file from how the machine stood."""
     known, state = listing.repairs(machine), JobState()
     for found, one in advising.course(known, findings):
-        closed_already = isinstance(one, f.Closed) and not state.open_bays
-        if found.took is not None and not closed_already:
+        nothing_done = isinstance(one, f.Closed) and (one is not found or not state.open_bays)
+        if found.took is not None and not nothing_done:
             yield _record(machine, state, one, found.took)
-        state = advising.then(machine, state, found, one)
+        state = advising.then(machine, state, one)
 
 
 def _record(machine: model.Machine, state: JobState, one: advising.Hands, took: float) -> Record:

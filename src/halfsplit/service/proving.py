@@ -22,7 +22,7 @@ from halfsplit.quantity.display import display
 from halfsplit.service import advising, guiding, naming, proof_run, wording
 from halfsplit.service.guiding import Guided
 from halfsplit.service.proof_run import ProofRun
-from halfsplit.work import together
+from halfsplit.work import stopping, together
 from halfsplit.work.state import JobState, to_open
 from halfsplit.work.together import Closing, Task
 
@@ -162,14 +162,17 @@ def run(guided: Guided, repairs: Sequence[Repair], shaken: Shaken, read: Sequenc
 
 
 def to_frame(guided: Guided, repairs: Sequence[Repair], shaken: Shaken) -> tuple[Step, ...]:
-    """What is read to the frame before the power, where hands go to the machine."""
-    if not _hands_in(guided, repairs):
+    """What is read to the frame before the power, where that is wanted."""
+    if not wants_frame(guided, repairs):
         return ()
     return proof_run.to_frame(guided.bench, _before_closing(guided, repairs, shaken))
 
 
-def _hands_in(guided: Guided, repairs: Sequence[Repair]) -> bool:
-    return any(together.hands_in(guided.machine, one) for one in repairs)
+def wants_frame(guided: Guided, repairs: Sequence[Repair]) -> bool:
+    """Whether the frame is proved off the supply before the power: where hands go to the machine, and where something
+    was wrong before the last repair was tried."""
+    hands_in = any(together.hands_in(guided.machine, one) for one in repairs)
+    return hands_in or stopping.is_untried(guided.findings)
 
 
 def _before_closing(guided: Guided, repairs: Sequence[Repair], shaken: Shaken) -> JobState:

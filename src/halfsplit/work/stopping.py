@@ -44,7 +44,7 @@ def reason(machine: model.Machine, findings: Sequence[f.Finding]) -> str | None:
 def now(machine: model.Machine, findings: Sequence[f.Finding]) -> str | None:
     """The rule that stops the work now: one that ends it, or water until the repairer has the breaker off."""
     ends = reason(machine, findings)
-    return WATER if ends is None and _wet(findings) and not is_breaker_off(findings) else ends
+    return WATER if ends is None and is_wet(findings) and not is_breaker_off(findings) else ends
 
 
 def breaker_off(machine: model.Machine) -> f.Perceived:
@@ -58,7 +58,7 @@ def left(findings: Sequence[f.Finding], rule: str, framed: bool = False) -> str:
     that something leads to its frame (`framed`), or was wrong before its proof run."""
     if rule and STOPS[rule].tag:
         return rule
-    return WATER if _wet(findings) else NOT_PROVED if framed or is_untried(findings) else rule
+    return WATER if is_wet(findings) else NOT_PROVED if framed or is_untried(findings) else rule
 
 
 def of_repairs(repairs: Iterable[Repair]) -> str | None:
@@ -91,7 +91,7 @@ def calls_for(by: str, rule: str) -> bool:
 
 def first(findings: Sequence[f.Finding]) -> tuple[str, ...]:
     """What has to be said above every step: water on the floor."""
-    return (f"DANGER: {STOPS[WATER].say}",) if _wet(findings) else ()
+    return (f"DANGER: {STOPS[WATER].say}",) if is_wet(findings) else ()
 
 
 def is_untried(findings: Sequence[f.Finding]) -> bool:
@@ -111,22 +111,37 @@ def barred(findings: Sequence[f.Finding]) -> frozenset[object]:
 
 
 def barred_by_water(findings: Sequence[f.Finding]) -> frozenset[object]:
-    """What is not done while water stands on the floor. That it is gone is for the repairer to see."""
-    wet = False
-    for x in findings:
-        if isinstance(x, f.Perceived) and x.what == WATER and (x.there or x.by == "repairer"):
-            wet = x.there
-    return frozenset({NoPower()} if wet else ())
+    """What is not done while water stands on the floor."""
+    return frozenset({NoPower()} if is_wet(findings) else ())
 
 
-def _wet(findings: Sequence[f.Finding]) -> bool:
-    return any(isinstance(x, f.Perceived) and x.there and x.what == WATER for x in findings)
+def is_wet(findings: Sequence[f.Finding]) -> bool:
+    """Whether water stands on the floor: told or seen, until the repairer sees that it is gone, or a repair has cured
+    what was complained of."""
+    return _water(findings)[0]
 
 
 def is_breaker_off(findings: Sequence[f.Finding]) -> bool:
-    """Whether the repairer saw the water with the breaker off: it need not be asked for again."""
-    seen = [x for x in findings if isinstance(x, f.Perceived) and x.what == WATER and x.by == "repairer"]
-    return any(x.condition is not None and (BREAKER, "off") in x.condition.setting for x in seen)
+    """Whether the repairer saw the water with the breaker off, and the machine was not in use since: it need not be
+    asked for again."""
+    return _water(findings)[1]
+
+
+def _water(findings: Sequence[f.Finding]) -> tuple[bool, bool]:
+    """Whether water stands on the floor, and the breaker is off for it."""
+    wet = off = False
+    for x in findings:
+        if isinstance(x, f.Perceived) and x.what == WATER and (x.there or x.by == "repairer"):
+            wet, off = x.there, x.there and (off or (x.by == "repairer" and _with_breaker_off(x)))
+        elif isinstance(x, f.Tried) and x.cured is not None:
+            wet, off = wet and not x.cured, False
+        elif isinstance(x, f.Closed) and x.power:
+            off = False
+    return wet, off
+
+
+def _with_breaker_off(seen: f.Perceived) -> bool:
+    return seen.condition is not None and (BREAKER, "off") in seen.condition.setting
 
 
 def _there(machine: model.Machine, found: f.Finding, kind: str) -> bool:
