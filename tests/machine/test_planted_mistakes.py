@@ -120,3 +120,9 @@ def test_what_breaks_the_grammar_is_told_once_and_hides_nothing(good: str, bad: 
     problems = loading.examine_text(text.replace(f"\n{good}", f"\n{bad}"), "x")[1]
     assert len(problems) == 2
     assert any("has no terminal '9'" in problem.message for problem in problems)
+
+
+def test_a_key_that_looks_like_the_inside_of_the_checker_is_told_as_any_other() -> None:
+    """The grammar's own word for a key does not break the telling."""
+    problems = loading.examine_text(library.text("vented-dryer") + "\n'[key]': 1\n", "x")[1]
+    assert [problem.message for problem in problems] == ["'[key]' is not known here."]

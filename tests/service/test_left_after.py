@@ -14,7 +14,7 @@ from halfsplit.operate import condition as conditions
 from halfsplit.plan import pricing
 from halfsplit.plan.score import Adviser
 from halfsplit.predict.readings import Probe
-from halfsplit.service import advising, closing, guiding
+from halfsplit.service import advising, closing, guiding, repairing
 from halfsplit.service.further import Further
 from halfsplit.service.guiding import Guided
 from halfsplit.work import stopping
@@ -107,6 +107,62 @@ def test_it_stands_alike_where_what_was_found_is_written_and_read_again() -> Non
         assert (NoPower() in state.refused) == (NoPower() in barred(made)) == (not ran)
 
 
+WET = (f.Perceived("water gets hot", False), f.Perceived(stopping.WATER, True), stopping.breaker_off(MACHINE))
+DRY = f.Perceived(stopping.WATER, False, conditions.usual(MACHINE), "repairer")
+
+
+@pytest.mark.parametrize("ran", [True, False])
+def test_water_stays_on_the_floor_until_it_is_seen_to_be_gone(ran: bool) -> None:
+    """Through a proof run in which nobody spoke of it, in memory as in a file: no power, danger told, a tag; where the
+    machine was in use meanwhile the breaker goes off once more."""
+    wet = Guided(adviser("water-heater"), WET)
+    repair, second = (wet.bench.repairs[name] for name in (FIRST, "replace lower element"))
+    made = wet.left_after([repair], [WRONG], ran)
+    assert wet.left_wet([WRONG], ran)
+    assert made.always == wet.always != ()
+    assert made.wet == ran
+    assert NoPower() in barred(made)
+    assert NoPower() in guiding.not_done_after(made, [second])
+    kept = findings_file.read(json.dumps([findings_file.written(one) for one in made.all_findings]), "x", MACHINE)
+    assert stopping.is_wet(kept)
+    assert stopping.is_breaker_off(kept) == (not ran)
+    assert "tag" in {task["kind"] for task in closing.closing(MACHINE, findings=kept)["tasks"]}
+    dry = wet.left_after([repair], [WRONG, DRY], ran=True)
+    assert not dry.always
+    assert not dry.left_wet([])
+    assert NoPower() not in barred(dry)
+
+
+def test_water_after_a_cure_is_new_water() -> None:
+    """What was told before the cure is gone with it; what is seen after it bars the power and is tagged."""
+    cured = (*WET, f.Tried(FIRST, True))
+    assert not stopping.is_wet(cured)
+    again = (*cured, stopping.breaker_off(MACHINE))
+    assert stopping.is_wet(again)
+    assert stopping.is_breaker_off(again)
+    kinds = {task["kind"] for task in closing.closing(MACHINE, findings=again)["tasks"]}
+    assert "tag" in kinds
+    assert "power" not in kinds
+    assert not stopping.is_breaker_off((*again, f.Closed(True)))
+
+
+def test_after_an_untried_repair_the_frame_is_proved_whatever_is_repaired_next() -> None:
+    """Also where no hand goes to the machine, which stands isolated: ohms to the frame, the bond, and power last."""
+    off = conditions.condition(MACHINE, isolated=True)
+    low = f.Reading(FRAME, off, 300.0, text="300")
+    made = before().left_after([before().bench.repairs[FIRST]], [low], ran=False)
+    switched = next(one for name, one in made.bench.repairs.items() if name.startswith("breaker: switch"))
+    work = repairing.work(made, [switched])
+    kinds = [task.kind for task in work.closed.tasks]
+    assert kinds.index("insulation") < kinds.index("power")
+    assert [one.number for one in work.proof.checks][:2] == [0, 0]
+    again = made.left_after([switched], [low], ran=False)
+    assert NoPower() in barred(again)
+    found = (*made.all_findings, f.Tried(switched.name, False))
+    told = [task["kind"] for task in closing.closing(MACHINE, findings=found)["tasks"]]
+    assert "insulation" in told
+
+
 def left(guided: Guided) -> set[tuple[str, str]]:
     """How the machine is left without a repair: the power back, or a tag and what is on it."""
     tasks = guiding.put_together(guided, ()).tasks
@@ -158,6 +214,7 @@ def test_repairs_in_vain_are_taken_back_at_once() -> None:
     assert made.undone() is before()
     more = made.told(f.Look("limit", f.FINE))
     assert more.undone().findings == made.findings
+    assert more.undone().undone() is before()
 
 
 @pytest.mark.parametrize(
@@ -182,6 +239,8 @@ def test_what_was_complained_of_may_be_gone_though_something_is_wrong() -> None:
     unseen = before().in_vain([before().bench.repairs[FIRST]])
     assert unseen.findings == (COLD, f.Tried(FIRST, False))
     assert before().told(HOT).asked_back == ()
+    assert [one.what for one in there.asked_back] == ["water gets hot"]
+    assert [one.what for one in after(HOT, WRONG).asked_back] == ["hot water lasts"]
 
 
 def test_what_it_has_shown_is_taken_back_whole() -> None:

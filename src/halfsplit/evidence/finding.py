@@ -11,10 +11,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from halfsplit.modes import marks
 from halfsplit.operate.condition import Condition
 from halfsplit.predict.readings import Probe
 
-FINE = "fine"
+FINE = marks.FINE
 
 Spans = tuple[tuple[float, float], ...]
 """Ranges [SI] that do not overlap, each with its lower end first; one that begins at 0 takes all below."""

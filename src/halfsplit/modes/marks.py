@@ -5,20 +5,27 @@ Knows faults; which word counts how much is not known here.
 
 from __future__ import annotations
 
+import difflib
+import re
 from collections.abc import Iterable, Sequence
 
-from halfsplit.errors import did_you_mean
 from halfsplit.modes.fault import Fault
 
 FINE = "fine"
 ELSE = "something else"
 """What every word counts as that is none of those that a place may show."""
+BURNT = "burnt"
 SAID_FOR = {
-    FINE: frozenset({"ok", "okay", "good", "well", "intact", "normal", "sound", "nothing", "whole"}),
-    "burnt": frozenset({"melted", "scorched", "charred", "black", "blackened", "brown", "sooty"}),
-}
-"""Words that people say for others: what is well may not count as something wrong, nor what is burnt, at which the work
-may have to stop, as anything else."""
+    BURNT: ("burn", "melt", "molten", "singe", "soot", "scorch", "char", "discolo", "brown", "black"),
+    FINE: ("ok", "okay", "good", "well", "intact", "normal", "sound", "whole", "clean", "clear", "free", "tight",
+           "connected", "undamaged"),
+}  # fmt: skip
+"""How words begin that people say for others, gravest first: what is burnt, at which the work may have to stop, may not
+count as anything else, nor what is well as something wrong."""
+NOT = frozenset({"no", "not", "nothing", "none", "never", "without"})
+"""Words that turn what is said into its contrary, as un- does."""
+LIKE, LIKE_FINE = 0.7, 0.75
+"""Words this like (ratio of difflib) may be slips of the finger."""
 
 
 def is_at(fault: Fault, at: str) -> bool:
@@ -46,13 +53,30 @@ def word(typed: str, known: Sequence[str]) -> str:
 
 
 def meant(typed: str, known: Sequence[str]) -> str:
-    """What to say of a word that looks like a known one, or is said for one, and is none; "" where it is one, or like
-    none.
+    """What to say of a word that looks like a known one, or is said for one, or for its contrary, and is none; "" where
+    it is one, or like none.
 
     >>> known = ("fine", "burnt")
-    >>> meant("burtn", known), meant("OK", known), meant("melted", known), meant("burnt", known), meant("wet", known)
-    ("Did you mean 'burnt'?", "Did you mean 'fine'?", "Did you mean 'burnt'?", '', '')
+    >>> meant("burtn", known), meant("OK.", known), meant("melted plug", known), meant("burnt", known)
+    ("Did you mean 'burnt'?", "Did you mean 'fine'?", "Did you mean 'burnt'?", '')
+    >>> meant("wet", known), meant("not burnt", known)
+    ('', 'Say it without a not.')
     """
-    other = next((one for one, said in SAID_FOR.items() if typed.lower() in said and one in known), typed)
-    remedy = did_you_mean(other, known)
-    return remedy if typed not in known and remedy.startswith("Did") else ""
+    words = re.findall(r"[a-z]+", typed.lower())
+    if typed in known:
+        return ""
+    if any(one in NOT or one.startswith("un") for one in words) and "undamaged" not in words:
+        return "Say it without a not."
+    said = [mark for mark, begins in SAID_FOR.items() if mark in known and _says(words, mark, begins)]
+    near = said or [one for one in known if one in words or _is_like(typed.lower(), one)]
+    return f"Did you mean {near[0]!r}?" if near else ""
+
+
+def _says(words: Sequence[str], mark: str, begins: tuple[str, ...]) -> bool:
+    """Whether one of these words is said for a mark; what is said for fine is so as it stands only."""
+    return any(one in begins if mark == FINE else one.startswith(begins) for one in words)
+
+
+def _is_like(typed: str, known: str) -> bool:
+    least = LIKE_FINE if known == FINE else LIKE
+    return difflib.SequenceMatcher(None, known, typed).ratio() >= least
