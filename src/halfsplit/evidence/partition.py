@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Hashable, Iterable, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -64,14 +65,24 @@ class Partition:
         step's splits of -p log p of each part, less that of the repair as a whole.
         """
         p, count = probability / probability.sum(), len(self.kept)
-        shown = _masses(p, self.member, self.set_start)
+        member, split, first_split = self._ready
+        shown = _masses(p, member, self.set_start)
         usual = 1.0 - sums(self.code_step, shown[self.code], count)
         h_outcome = sums(self.code_step, entropy_term(shown)[self.code], count)
         h_outcome += entropy_term(np.maximum(usual, 0.0))
         whole = entropy_term(sums(self.repair_of, p, 0))
         parts = entropy_term(_masses(p, self.part_member, self.part_start))
         unsure = (np.add.reduceat(parts, self.split_start) if len(parts) else parts) - whole[self.split_repair]
-        return np.asarray(np.maximum(h_outcome - sums(self.split_step, unsure[self.split], count), 0.0))
+        if len(split):
+            h_outcome[self.split_step[first_split]] -= np.add.reduceat(unsure[split], first_split)
+        return np.asarray(np.maximum(h_outcome, 0.0))
+
+    @cached_property
+    def _ready(self) -> tuple[Index, Index, Index]:
+        """``member`` and ``split`` as wide as numpy takes them: narrower, they would be widened at every score. And the
+        first split of each step that has any."""
+        first_split = np.flatnonzero(np.diff(self.split_step, prepend=-1))
+        return self.member.astype(np.intp), self.split.astype(np.intp), first_split
 
     def first(self, count: int) -> Partition:
         """The first of the steps that were handed in, to be scored by themselves.
@@ -100,7 +111,7 @@ class Partition:
 
 def _masses(p: Array, member: Index, start: Index) -> Array:
     """The probability of each set of candidates."""
-    each: Array = p.take(member)
+    each: Array = p[member]
     return np.asarray(np.add.reduceat(each, start)) if len(start) else each
 
 
