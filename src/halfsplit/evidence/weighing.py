@@ -175,8 +175,16 @@ class Weighed:
         if at is None:
             return moments(self.candidates.parts, np.ones(len(self.candidates.variants)), rows)
         usual = moments(self.candidates.parts, self.candidates.acting_when(at.provoke), rows)
-        found = self._setups.get(weigh.setup("repairer", at) if seen else at)
+        found = self._setups.get(_setup(at, seen))
         return given(usual, self._masses.of(found)) if found else usual
+
+    def moment(self, at: Condition | None, seen: bool = False) -> Hashable:
+        """Equal for conditions in which variants show in the same ways (`moments`): where nothing was found, all that
+        are alike in what is shaken, heated or loaded there."""
+        if at is None:
+            return None
+        setup = _setup(at, seen)
+        return setup if setup in self._setups else at.provoke
 
     @cached_property
     def _setups(self) -> dict[Hashable, tuple[lk.Finding, ...]]:
@@ -260,3 +268,8 @@ class Weighed:
         """What each finding says for (above 0) or against a candidate, in bits."""
         bits = why.weights(self.items, weigh.weighable(self.candidates), candidate.variant, self._masses)
         return [(self._finding_of(place), weight) for place, weight in enumerate(bits)]
+
+
+def _setup(at: Condition, seen: bool) -> Hashable:
+    """The set-up of what a repairer reads in a condition, or has `seen` there."""
+    return weigh.setup("repairer", at) if seen else at

@@ -1,7 +1,7 @@
 """The variants that are likely enough to count in what a step tells, and the ways in which they may show in it.
 
-Knows the posterior and steps; scores nothing. Worked out once for all steps of one set-up: while one step is chosen,
-dozens are scored, most of them in the same few.
+Knows the posterior and steps; scores nothing. Worked out once for all steps in which they show in the same ways: while
+one step is chosen, dozens are scored, and most set-ups are ones in which nothing was found yet.
 """
 
 from __future__ import annotations
@@ -41,10 +41,10 @@ class Likely:
 
     def ways(self, step: Step) -> Ways:
         """The ways in which they may show in a step."""
-        setup = owner.setup(step)
-        if setup not in self._met:
-            self._met[setup] = self._ways(step)
-        return self._met[setup]
+        moment = owner.moment(self._weighed, step)
+        if moment not in self._met:
+            self._met[moment] = self._ways(step)
+        return self._met[moment]
 
     def _ways(self, step: Step) -> Ways:
         ways = owner.ways(self._weighed, step, self.rows)

@@ -42,6 +42,11 @@ def setup(step: Step) -> Hashable:
     return step.condition, step.met, step.kind == "symptom"
 
 
+def moment(weighed: Weighed, step: Step) -> Hashable:
+    """Equal for steps in which variants show in the same ways."""
+    return setup(step) if step.asks else weighed.moment(step.condition, step.kind == "symptom")
+
+
 def ways(weighed: Weighed, step: Step, of: Index | None = None) -> list[Way]:
     """The ways in which variants (rows; None: all) may show in a step: at the machine now, or to its owner in weeks."""
     if step.asks:
