@@ -101,7 +101,7 @@ def outcome_bins(prior: Array, mean: Array, sd: Array, over: Array, slip: float 
     outcomes[:, 0], outcomes[:, 1:-1] = below[:, 0], below[:, 1:] - below[:, :-1]
     outcomes[:, :-1] *= (1.0 - over)[:, None]
     outcomes[:, -1] = over
-    usual = np.einsum("s,sb->b", prior / prior.sum(), outcomes)
+    usual = prior / prior.sum() @ outcomes
     return np.asarray((1.0 - slip) * outcomes + slip * usual)
 
 
@@ -140,7 +140,7 @@ def information(prior: Array, repair_of: Index, outcomes: Array, row_of: Index |
     row_of = np.arange(len(outcomes)) if row_of is None else row_of
     repairs, rows = int(repair_of.max()) + 1, len(outcomes)
     joint = sums(repair_of * rows + row_of, prior / prior.sum(), repairs * rows).reshape(repairs, rows)
-    return _mutual(np.einsum("rd,db->rb", joint, outcomes))
+    return _mutual(joint @ outcomes)
 
 
 def _mutual(joint: Array) -> float:

@@ -20,7 +20,8 @@ from halfsplit.predict.moments import Index, rows_of
 
 class Ways(NamedTuple):
     """The ways in which the machine may show in a set-up: rows (D,) of variants that it may show, ascending; and one
-    entry (N,) for each likely variant and way: its chance, the repair due, and the place of the row shown."""
+    entry (N,) for each likely variant and way: its chance, the repair due (the likely ones numbered from 0), and the
+    place of the row shown."""
 
     rows: Index
     chance: Array
@@ -35,8 +36,10 @@ class Likely:
     """
 
     def __init__(self, weighed: Weighed, probability: Array, repair_of: Index, least: float) -> None:
-        self._weighed, self._probability, self._repair_of = weighed, probability, repair_of
+        self._weighed = weighed
         self.rows: Index = np.flatnonzero(probability > least)
+        self._probability = probability[self.rows]
+        self._repair_of = np.unique(repair_of[self.rows], return_inverse=True)[1]
         self._met: dict[Hashable, Ways] = {}
 
     def ways(self, step: Step) -> Ways:
@@ -49,7 +52,7 @@ class Likely:
     def _ways(self, step: Step) -> Ways:
         ways = owner.ways(self._weighed, step, self.rows)
         rows = rows_of(ways)
-        chance = np.concatenate([self._probability[self.rows] * chance for chance, _ in ways])
-        row, repair_of = np.concatenate([row for _, row in ways]), np.tile(self._repair_of[self.rows], len(ways))
+        chance = np.concatenate([self._probability * chance for chance, _ in ways])
+        row, repair_of = np.concatenate([row for _, row in ways]), np.tile(self._repair_of, len(ways))
         some = chance > 0
         return Ways(rows, chance[some], repair_of[some], np.searchsorted(rows, row[some]))
