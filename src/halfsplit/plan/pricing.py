@@ -101,6 +101,11 @@ class Steps:
         return np.array([step.asks for step in self.usual], bool)
 
     @cached_property
+    def questions(self) -> list[steps.Step]:
+        """The trusted steps that ask the owner."""
+        return [step for step in self.usual if step.asks]
+
+    @cached_property
     def live(self) -> Array:
         """(K,) whether leads touch a machine under power in each trusted step."""
         return np.array([step.live for step in self.usual], bool)
@@ -108,9 +113,10 @@ class Steps:
     def best(self, rate: Array, count: int, questions: int) -> list[int]:
         """So many of the trusted steps at which `rate` (K,) is highest and not 0, questions counted by themselves:
         there are many, they cost next to nothing, and nothing else would be looked at."""
-        order = [int(k) for k in np.argsort(-rate, kind="stable") if rate[k] > 0]
-        asked = [k for k in order if self.asks[k]][:questions]
-        return [*[k for k in order if not self.asks[k]][:count], *asked]
+        order = np.argsort(-rate, kind="stable")
+        order = order[rate[order] > 0]
+        asks = self.asks[order]
+        return [*order[~asks][:count].tolist(), *order[asks][:questions].tolist()]
 
     @cached_property
     def place_of(self) -> dict[steps.Step, int]:
@@ -186,9 +192,11 @@ class Prices:
 
     def extra(self, ks: Array | slice) -> Array:
         """The extra minutes of some steps."""
-        groups, place = np.unique(self.group_of[ks], return_inverse=True)
-        each = [self.standing.of(group).extra(self.anyway) for group in groups.tolist()]
-        return np.array(each)[place]
+        wanted = self.group_of[ks]
+        each = np.zeros(len(self.standing.firsts))
+        for group in np.flatnonzero(np.bincount(wanted)).tolist():
+            each[group] = self.standing.of(group).extra(self.anyway)
+        return np.asarray(each[wanted])
 
 
 class Plain(NamedTuple):
