@@ -42,8 +42,9 @@ class Inverse:
         return np.asarray(answers)
 
 
-def inverted(network: nw.Network) -> Inverse:
-    """The inverse, refined once. Raises NetworkError where the network has no single solution."""
+def inverted(network: nw.Network, nodes: nw.Array | None = None) -> Inverse:
+    """The inverse, refined once; of nodes, the columns of these alone (None: all) and of the islands' first nodes, the
+    others 0. Raises NetworkError where the network has no single solution."""
     matrix, b = nw.system(network)
     try:
         full = np.linalg.inv(matrix.toarray())
@@ -51,10 +52,12 @@ def inverted(network: nw.Network) -> Inverse:
         raise nw.NetworkError(["no single solution: a node hangs free without a stray"]) from None
     first, label = _first_nodes(network)
     asked = _asked(network, first[label], first)
-    answers = _refined(matrix, full, np.column_stack([asked, b]))
-    answers[network.ground] = 0.0
     size = network.nodes + network.branches
-    columns = np.ascontiguousarray(answers[:, :-1].T)
+    wanted = np.concatenate([np.arange(size) if nodes is None else nodes, size + np.arange(len(first))])
+    answers = _refined(matrix, full, np.column_stack([asked[:, wanted], b]))
+    answers[network.ground] = 0.0
+    columns = np.zeros(asked.T.shape, answers.dtype)
+    columns[wanted] = answers[:, :-1].T
     return Inverse(network, matrix, b, answers[:, -1], full, columns, size + label)
 
 

@@ -48,7 +48,7 @@ def between(base: inv.Inverse, edit_lists: Sequence[nw.Edits], pairs: nw.Array, 
     for piece in border.pieces(border.cases(base.network, edit_lists), max(1, _WORK // max(1, len(pairs)))):
         ohms[piece.order], lost = _edited(border.Border(base, piece), answers, start, pairs)
         for order in piece.order[lost] if not rough else ():
-            ohms[order] = own(inv.inverted(nw.apply(base.network, edit_lists[order])), pairs)
+            ohms[order] = own(inv.inverted(nw.apply(base.network, edit_lists[order]), np.unique(pairs)), pairs)
     return ohms
 
 
