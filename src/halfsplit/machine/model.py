@@ -300,10 +300,15 @@ class Machine:
         return symptom.kind == "trips" and any(self.parts[part_of(name)].house for name in symptom.of)
 
     def turned_in(self, control: str) -> str:
-        """The bay in which a control is turned, where the part lies through which that is done; "" where it can be set
-        with nothing opened: it is turned through no part, or through one outside."""
-        through = self.parts.get(self.controls[control].through)
-        return through.bay if through and through.bay in self.bays else ""
+        """The bay in which a control is turned; "" where it can be set with nothing opened."""
+        return self.inside.get(control, "")
+
+    @cached_property
+    def inside(self) -> Mapping[str, str]:
+        """The controls that are turned in a bay, each with the bay: where the part lies through which that is done. Not
+        those turned through no part, or through one outside."""
+        through = {name: self.parts.get(control.through) for name, control in self.controls.items()}
+        return {name: part.bay for name, part in through.items() if part and part.bay in self.bays}
 
     def warmth_behind(self, places: Iterable[str]) -> str:
         """The warmth at which places (terminals, parts, bays) can only be reached; "" where any will do."""
@@ -312,7 +317,7 @@ class Machine:
         bays = {self.parts[part_of(at)].bay if part_of(at) in self.parts else at for at in places}
         return next((warmth for bay, warmth in self.left_at.items() if bay in bays), "")
 
-    @property
+    @cached_property
     def warmths(self) -> tuple[str, ...]:
         """How warm the machine may be, coldest (rest) first: the names that the places give temperatures for."""
         names: dict[str, None] = {}

@@ -93,14 +93,12 @@ def turned_inside(machine: model.Machine, now: Condition | None, at: Condition) 
     ('defrost',)
     """
     before, known = dict(now.setting) if now else {}, machine.controls
-    moved = (c for c, p in at.setting if c in known and p != before.get(c, known[c].rest))
-    return tuple(control for control in moved if machine.turned_in(control))
+    return tuple(c for c, p in at.setting if c in machine.inside and p != before.get(c, known[c].rest))
 
 
 def stands_inside(machine: model.Machine, at: Condition) -> dict[str, str]:
     """How the controls stand that are turned behind a cover."""
-    known = machine.controls
-    return {c: position for c, position in at.setting if c in known and machine.turned_in(c)}
+    return {c: position for c, position in at.setting if c in machine.inside}
 
 
 def positions(machine: model.Machine) -> dict[str, tuple[str, ...]]:

@@ -292,7 +292,7 @@ def cost_of(machine: model.Machine, state: JobState, step: steps.Step) -> minute
     cost = minutes.cost(machine, state, hands, steps.bays_needed(machine, step), step.condition, running)
     shut = sum(machine.bays[b].close_minutes for b in shut_to_run(machine, state, step))
     cooling = minutes.cooling(state, cost) if _touches_hot(machine, state, step) else 0.0
-    return replace(cost, closing=cost.closing + shut, cooling=cooling)
+    return replace(cost, closing=cost.closing + shut, cooling=cooling) if shut or cooling else cost
 
 
 def hands_at(machine: model.Machine, state: JobState, step: steps.Step) -> float:

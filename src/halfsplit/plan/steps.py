@@ -6,7 +6,7 @@ never an odd pair of points. Knows the machine and its conditions; scores nothin
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field, replace
 from itertools import combinations
 
@@ -374,13 +374,14 @@ def bays_to_make(machine: model.Machine, at: Condition) -> tuple[str, ...]:
 
 
 def _bays(machine: model.Machine, places: Iterable[str]) -> tuple[str, ...]:
-    parts: Mapping[str, model.Part] = machine.parts
-    names = [
-        parts[model.part_of(place)].bay if model.part_of(place) in parts else place
-        for place in places
-        if model.part_of(place) in parts or place in machine.bays
-    ]
+    names = (_bay(machine, place) for place in places)
     return tuple(dict.fromkeys(bay for bay in names if bay != OUTSIDE))
+
+
+def _bay(machine: model.Machine, place: str) -> str:
+    """The bay of a part or terminal, or the place itself where it is a bay; what is neither lies outside."""
+    part = machine.parts.get(model.part_of(place))
+    return part.bay if part else place if place in machine.bays else OUTSIDE
 
 
 def _handled(machine: model.Machine, at: Condition) -> Iterator[str]:
