@@ -77,9 +77,18 @@ class Candidates:
         return {}
 
     def _provoked(self, provoke: str) -> Array:
-        brought_out = [any(provoke in self.faults[i].provoked for i in v.faults) for v in self.variants]
-        each = np.where(brought_out, np.maximum(self.acting, PROVOKED), self.acting)
+        each, rows = self.acting.copy(), self._brought_out.get(provoke, [])
+        each[rows] = np.maximum(each[rows], PROVOKED)
         return np.asarray(each[self.parts].prod(axis=1))
+
+    @cached_property
+    def _brought_out(self) -> dict[str, list[int]]:
+        """The variants that each way of shaking, heating or loading brings out."""
+        found: dict[str, list[int]] = {}
+        for row, variant in enumerate(self.variants):
+            for way in {way for i in variant.faults for way in self.faults[i].provoked}:
+                found.setdefault(way, []).append(row)
+        return found
 
     @cached_property
     def groups(self) -> tuple[tuple[int, ...], ...]:

@@ -82,4 +82,5 @@ def rows_of(ways: Sequence[Way]) -> Index:
     >>> rows_of([(np.array([0.3, 1.0]), np.array([2, 3])), (np.array([0.7, 0.0]), np.array([0, 1]))])
     array([0, 2, 3])
     """
-    return np.unique(np.concatenate([np.zeros(0, np.intp), *(row[chance > 0] for chance, row in ways)]))
+    every = np.concatenate([np.zeros(0, np.intp), *(row[chance > 0] for chance, row in ways)])
+    return np.flatnonzero(np.bincount(every))
