@@ -22,7 +22,7 @@ from halfsplit.rehearse.emitted import Emitted, emitted
 from halfsplit.rehearse.proved_steps import ProofRuns
 from halfsplit.rehearse.truth import Truth, answer
 from halfsplit.rehearse.two_faults import TwoFaults
-from halfsplit.service import advising, guiding, proof_run, proving, repairing
+from halfsplit.service import advising, after_repair, guiding, proof_run, proving, repairing
 from halfsplit.service.guiding import Guided
 from halfsplit.service.proof_run import Check
 from halfsplit.work import safety, together
@@ -78,9 +78,10 @@ class Sessions:
             if not shown:
                 break
             named = not ran or rng.random() < self.person.names
-            asked = guided.left_wet(shown, ran) if named else guided.asked_back
+            shown = shown if named else []
+            asked = after_repair.asked_for(guided, shown, ran)
             seen = [one for one in (_now(truth, one) for one in asked) if isinstance(one, f.Perceived)]
-            guided = guided.left_after(due, (*shown, *seen), ran) if named else guided.in_vain(due, ran, seen)
+            guided = after_repair.after(guided, due, shown, seen, ran)
         self.asked.bench.forget()
 
     # ---- the search -------------------------------------------------------------------------------------------

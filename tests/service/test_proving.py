@@ -13,7 +13,7 @@ from halfsplit.operate.condition import condition, usual
 from halfsplit.plan import proof, safely
 from halfsplit.plan.proof_walk import Walk
 from halfsplit.predict.readings import Probe
-from halfsplit.service import advising, answers, closing, proof_run, proving, repairing
+from halfsplit.service import advising, after_repair, answers, closing, proof_run, proving, repairing
 from halfsplit.service.guiding import Guided
 from halfsplit.work import refusals, together
 from halfsplit.work.hazards import SIGNAL_WORDS, Kind
@@ -89,7 +89,7 @@ def test_what_did_not_stay_steady_is_number_nought_as_well() -> None:
         assert first.is_right(job.bench, answers.understood(job.bench.predictor, first.step, typed)) == right
     jumped = answers.understood(job.bench.predictor, first.step, "OL")
     assert proof_run.showed(job.bench, made, job.findings, {first: jumped}) == [jumped]
-    after = job.left_after([job.bench.repairs["replace left front burner"]], [jumped], ran=False)
+    after = after_repair.from_shown(job, [job.bench.repairs["replace left front burner"]], [jumped], ran=False)
     assert "right front" in " ".join(after.ranked[0].faults)
     assert advising.standing(after.asked, after.findings).isolated
 

@@ -23,6 +23,7 @@ from halfsplit.quantity.display import duration
 from halfsplit.rehearse import truth as truths
 from halfsplit.service import (
     advising,
+    after_repair,
     answers,
     closing,
     guiding,
@@ -382,15 +383,14 @@ class _Held:
             return
         wrong, ran = named
         shown = proof_run.showed(self.now.bench, proof, self.now.findings, wrong) if wrong else []
-        asked = self.now.left_wet(shown, ran) if wrong else self.now.asked_back if ran else ()
+        asked = after_repair.asked_for(self.now, shown, ran)
         try:
             seen = asked if self.secret else ending.seen_now(self.talk, self.now, proof, asked)
         except Back:
             self.undo()
             return
         with patience("Working out what is left after this repair"):
-            now = self.now.left_after(due, (*shown, *seen), ran) if wrong else self.now.in_vain(due, ran, seen)
-        self.guided = now
+            self.guided = after_repair.after(self.now, due, shown, seen, ran)
         if self.now.before_proof:
             self.talk.say(ending.LEFT, 2)
         self.heed.anew()

@@ -16,10 +16,9 @@ from halfsplit.evidence import well
 from halfsplit.evidence.weighing import Bench, Candidate, Weighed
 from halfsplit.machine import model
 from halfsplit.modes.fault import Repair
-from halfsplit.operate import condition as conditions
-from halfsplit.plan import fitting, insulated, proof, renewed, undoing
+from halfsplit.plan import fitting, insulated, proof, undoing
 from halfsplit.plan.score import Adviser
-from halfsplit.plan.steps import LONGEST, Step, met_in
+from halfsplit.plan.steps import Step
 from halfsplit.service import alongside, answers, diagnosing
 from halfsplit.service.advising import (
     STOP,
@@ -32,7 +31,6 @@ from halfsplit.service.advising import (
 )
 from halfsplit.service.leaving import PASSED_OVER, WHATEVER, Limits
 from halfsplit.work import stopping, together
-from halfsplit.work.refusals import NoOwner
 
 
 @dataclass(frozen=True, eq=False)
@@ -136,60 +134,6 @@ class Guided:
     def told(self, *found: f.Finding) -> Guided:
         """With one finding more, or several that were made in this order."""
         return replace(self, findings=(*self.findings, *found), step=None, before=None)
-
-    @property
-    def asked_back(self) -> tuple[f.Perceived, ...]:
-        """What was complained of, or seen to be wrong, as the repairer would see it if it were there still: what is
-        asked of them where they cannot say what is wrong after a repair. Not what takes long to show, nor what they
-        have seen to be well since."""
-        wrong: dict[str, f.Perceived] = {}
-        for x in self.all_findings:
-            if well.unlike_the_healthy(self.bench.predictor, [x]) and isinstance(x, f.Perceived):
-                wrong[x.what] = x
-            elif isinstance(x, f.Perceived) and x.by == "repairer":
-                wrong.pop(x.what, None)
-        return tuple(self._still_there(x) for x in wrong.values() if self._is_soon_seen(x.what))
-
-    def in_vain(self, repairs: Sequence[Repair], ran: bool = True, seen: Sequence[f.Perceived] = ()) -> Guided:
-        """With these repairs made, after which not all was as it must be, though nobody can say what. `seen`: what was
-        seen then of what is `asked_back`, there still or not. Where it never `ran` nobody knows whether they cured."""
-        if ran and seen:
-            return self.left_after(repairs, seen)
-        made = self.told(*(f.Tried(one.name, False if ran else None) for one in repairs))
-        return replace(made, before=self, vain=self)
-
-    def _is_soon_seen(self, what: str) -> bool:
-        return self.machine.symptoms[what].takes <= LONGEST
-
-    def _still_there(self, told: f.Perceived) -> f.Perceived:
-        at = told.condition or met_in(self.machine, self.machine.symptoms[told.what])
-        return f.Perceived(told.what, told.there, at, "repairer")
-
-    def left_after(self, repairs: Sequence[Repair], shown: Sequence[f.Finding], ran: bool = True) -> Guided:
-        """On the machine after these repairs, of which a proof run has shown this, not all of it as it must be: what
-        was found before is the prior of what is left, as in the rehearsals (`rehearse/trying`). What the owner knows is
-        of the machine as it was. A repair counts as a cure where what was wrong before was looked for and is no longer
-        there; where it never `ran`, since something was wrong before the power, nobody knows. It is put together."""
-        names, shown = tuple(one.name for one in repairs), (*shown, *self.left_wet(shown, ran))
-        was = {x.what for x in well.unlike_the_healthy(self.bench.predictor, self.findings)}
-        wrong = {x.what for x in well.unlike_the_healthy(self.bench.predictor, shown)}
-        seen = {x.what for x in shown if isinstance(x, f.Perceived)}
-        cured = bool(was) and was <= seen - wrong if ran else None
-        earlier = (*self.all_findings, *(f.Tried(name, cured) for name in names))
-        asked = renewed.after(self.asked, self.findings, {*self.made, *names})
-        now = f.Tried(names[0], False if ran else None)
-        findings = (*shown, now)
-        refused = self.refused | {NoOwner()}
-        return Guided(asked, findings, refused, None, None, self.limits, self, len(findings), now, earlier)
-
-    def left_wet(self, shown: Sequence[f.Finding], ran: bool = True) -> tuple[f.Perceived, ...]:
-        """The water on the floor, where a repairer who has `shown` this after repairs has not said that it is gone: it
-        stands there until then. With the breaker off where it never `ran`."""
-        said = any(isinstance(x, f.Perceived) and x.what == stopping.WATER and x.by == "repairer" for x in shown)
-        if said or not stopping.is_wet(self.findings):
-            return ()
-        off = stopping.breaker_off(self.machine)
-        return (replace(off, condition=conditions.usual(self.machine)) if ran else off,)
 
     @property
     def is_as_proved(self) -> bool:

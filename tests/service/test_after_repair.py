@@ -14,7 +14,7 @@ from halfsplit.operate import condition as conditions
 from halfsplit.plan import pricing
 from halfsplit.plan.score import Adviser
 from halfsplit.predict.readings import Probe
-from halfsplit.service import advising, closing, guiding, repairing
+from halfsplit.service import advising, after_repair, closing, guiding, repairing
 from halfsplit.service.further import Further
 from halfsplit.service.guiding import Guided
 from halfsplit.work import stopping
@@ -51,7 +51,7 @@ def before() -> Guided:
 @cache
 def after(*shown: f.Finding) -> Guided:
     """After that repair, with what the proof run has shown."""
-    return before().left_after([before().bench.repairs[FIRST]], shown)
+    return after_repair.from_shown(before(), [before().bench.repairs[FIRST]], shown)
 
 
 def test_it_goes_on_from_what_is_left() -> None:
@@ -82,15 +82,15 @@ def test_it_has_been_put_together_and_used() -> None:
     assert guiding.undone(made, [second]).opened == ("lower cover",)
     off = conditions.condition(MACHINE, isolated=True)
     read = f.Reading(FRAME, off, 300.0, text="300")
-    framed = before().left_after([before().bench.repairs[FIRST]], [read], ran=False)
+    framed = after_repair.from_shown(before(), [before().bench.repairs[FIRST]], [read], ran=False)
     assert stands(framed) == (True, frozenset())
     assert framed.all_findings == (COLD, f.Tried(FIRST, None), read, f.Closed(False))
     assert NoPower() in barred(framed)
     assert framed.advice is not None
     assert not pricing.wants_power(MACHINE, framed.advice.step)
     assert NoPower() not in guiding.not_done_after(framed, [second])
-    assert NoPower() not in barred(framed.left_after([second], [HOT, WRONG]))
-    assert NoPower() in barred(before().in_vain([second], ran=False))
+    assert NoPower() not in barred(after_repair.from_shown(framed, [second], [HOT, WRONG]))
+    assert NoPower() in barred(after_repair.in_vain(before(), [second], ran=False))
 
 
 def test_it_stands_alike_where_what_was_found_is_written_and_read_again() -> None:
@@ -98,7 +98,7 @@ def test_it_stands_alike_where_what_was_found_is_written_and_read_again() -> Non
     clamped = f.Reading(Probe("amps", "limit.1"), TOP, 0.0, step=0.1, text="0.0")
     assert stands(after(WRONG).told(clamped)) == (False, frozenset({"upper cover"}))
     for ran in (True, False):
-        made = before().left_after([before().bench.repairs[FIRST]], [WRONG, clamped], ran)
+        made = after_repair.from_shown(before(), [before().bench.repairs[FIRST]], [WRONG, clamped], ran)
         text = json.dumps([findings_file.written(one) for one in made.all_findings])
         again = findings_file.read(text, "x", MACHINE)
         assert again == list(made.all_findings)
@@ -117,8 +117,8 @@ def test_water_stays_on_the_floor_until_it_is_seen_to_be_gone(ran: bool) -> None
     machine was in use meanwhile the breaker goes off once more."""
     wet = Guided(adviser("water-heater"), WET)
     repair, second = (wet.bench.repairs[name] for name in (FIRST, "replace lower element"))
-    made = wet.left_after([repair], [WRONG], ran)
-    assert wet.left_wet([WRONG], ran)
+    made = after_repair.from_shown(wet, [repair], [WRONG], ran)
+    assert after_repair.left_wet(wet, [WRONG], ran)
     assert made.always == wet.always != ()
     assert made.wet == ran
     assert NoPower() in barred(made)
@@ -127,9 +127,9 @@ def test_water_stays_on_the_floor_until_it_is_seen_to_be_gone(ran: bool) -> None
     assert stopping.is_wet(kept)
     assert stopping.is_breaker_off(kept) == (not ran)
     assert "tag" in {task["kind"] for task in closing.closing(MACHINE, findings=kept)["tasks"]}
-    dry = wet.left_after([repair], [WRONG, DRY], ran=True)
+    dry = after_repair.from_shown(wet, [repair], [WRONG, DRY], ran=True)
     assert not dry.always
-    assert not dry.left_wet([])
+    assert not after_repair.left_wet(dry, [])
     assert NoPower() not in barred(dry)
 
 
@@ -150,13 +150,13 @@ def test_after_an_untried_repair_the_frame_is_proved_whatever_is_repaired_next()
     """Also where no hand goes to the machine, which stands isolated: ohms to the frame, the bond, and power last."""
     off = conditions.condition(MACHINE, isolated=True)
     low = f.Reading(FRAME, off, 300.0, text="300")
-    made = before().left_after([before().bench.repairs[FIRST]], [low], ran=False)
+    made = after_repair.from_shown(before(), [before().bench.repairs[FIRST]], [low], ran=False)
     switched = next(one for name, one in made.bench.repairs.items() if name.startswith("breaker: switch"))
     work = repairing.work(made, [switched])
     kinds = [task.kind for task in work.closed.tasks]
     assert kinds.index("insulation") < kinds.index("power")
     assert [one.number for one in work.proof.checks][:2] == [0, 0]
-    again = made.left_after([switched], [low], ran=False)
+    again = after_repair.from_shown(made, [switched], [low], ran=False)
     assert NoPower() in barred(again)
     found = (*made.all_findings, f.Tried(switched.name, False))
     told = [task["kind"] for task in closing.closing(MACHINE, findings=found)["tasks"]]
@@ -179,14 +179,14 @@ def test_nobody_is_left_with_a_machine_that_leads_to_its_frame() -> None:
         assert left(before().told(*found)) == wanted
         made = closing.closing(MACHINE, findings=(COLD, *found))
         assert {"tag", "power"} & {task["kind"] for task in made["tasks"]} == {kind for kind, _ in wanted}
-    framed = before().left_after([before().bench.repairs[FIRST]], [low], ran=False)
+    framed = after_repair.from_shown(before(), [before().bench.repairs[FIRST]], [low], ran=False)
     assert left(framed.told(f.Look("limit", f.FINE))) == tag
 
 
 def test_where_it_never_ran_nobody_knows_whether_it_cured() -> None:
     """It is isolated then, and nothing speaks for the repair or against it; so it is written, and read again."""
     repair = before().bench.repairs[FIRST]
-    made = before().in_vain([repair], ran=False)
+    made = after_repair.in_vain(before(), [repair], ran=False)
     assert stands(made) == (True, frozenset())
     was = [one.probability for one in before().ranked]
     assert [one.probability for one in made.ranked] == pytest.approx(was)
@@ -203,13 +203,13 @@ def test_repairs_in_vain_are_taken_back_at_once() -> None:
     """All of them, to the same diagnosis: whoever told the repair knows that it is told. Of a complaint that can be
     seen at once is asked whether it is there still; if it is, what was replaced is good."""
     both = [before().bench.repairs[name] for name in (FIRST, "replace lower element")]
-    still = before().asked_back
+    still = after_repair.asked_back(before())
     assert still == (f.Perceived("water gets hot", False, conditions.usual(MACHINE), "repairer"),)
-    seen = before().in_vain(both, True, still)
+    seen = after_repair.in_vain(before(), both, True, still)
     assert seen.findings[:-1] == still
     assert not any("element: open" in name for one in seen.ranked for name in one.faults)
     assert seen.undone() is before()
-    made = before().in_vain(both, ran=False)
+    made = after_repair.in_vain(before(), both, ran=False)
     assert made.made == {FIRST, "replace lower element"}
     assert made.undone() is before()
     more = made.told(f.Look("limit", f.FINE))
@@ -230,17 +230,17 @@ def test_a_repair_has_cured_where_what_was_wrong_is_seen_no_longer(shown: tuple[
 def test_what_was_complained_of_may_be_gone_though_something_is_wrong() -> None:
     """Then the repair has cured that, and what explains it alone is no likelier than before; who has not looked has
     said no more than that not all is well. What the repairer had seen to be well is not asked for."""
-    gone = before().in_vain([before().bench.repairs[FIRST]], True, [HOT])
+    gone = after_repair.in_vain(before(), [before().bench.repairs[FIRST]], True, [HOT])
     assert gone.all_findings == (COLD, f.Tried(FIRST, True), HOT, f.Closed(True))
-    there = before().in_vain([before().bench.repairs[FIRST]], True, before().asked_back)
+    there = after_repair.in_vain(before(), [before().bench.repairs[FIRST]], True, after_repair.asked_back(before()))
     cold = "limit: tripped"
     odds = [sum(one.probability for one in guided.ranked if cold in one.faults) for guided in (gone, there)]
     assert odds[0] < 0.1 * odds[1]
-    unseen = before().in_vain([before().bench.repairs[FIRST]])
+    unseen = after_repair.in_vain(before(), [before().bench.repairs[FIRST]])
     assert unseen.findings == (COLD, f.Tried(FIRST, False))
-    assert before().told(HOT).asked_back == ()
-    assert [one.what for one in there.asked_back] == ["water gets hot"]
-    assert [one.what for one in after(HOT, WRONG).asked_back] == ["hot water lasts"]
+    assert after_repair.asked_back(before().told(HOT)) == ()
+    assert [one.what for one in after_repair.asked_back(there)] == ["water gets hot"]
+    assert [one.what for one in after_repair.asked_back(after(HOT, WRONG))] == ["hot water lasts"]
 
 
 def test_what_it_has_shown_is_taken_back_whole() -> None:
@@ -253,7 +253,7 @@ def test_what_it_has_shown_is_taken_back_whole() -> None:
 def test_a_second_repair_keeps_what_the_first_has_cured() -> None:
     """Both are good then, and the whole job is told in its order."""
     second = "replace lower element"
-    made = after(HOT, WRONG).left_after([before().bench.repairs[second]], [WRONG])
+    made = after_repair.from_shown(after(HOT, WRONG), [before().bench.repairs[second]], [WRONG])
     assert made.made == {FIRST, second}
     on = f.Closed(True)
     assert made.all_findings == (COLD, f.Tried(FIRST, True), HOT, WRONG, on, f.Tried(second, False), WRONG, on)

@@ -1,0 +1,106 @@
+"""How a guided diagnosis goes on after repairs that did not make all as it must be: from what the proof run has shown,
+or from what was wrong before and is asked for once more.
+
+Knows the guided diagnosis and findings; asks nobody.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+
+from halfsplit.evidence import finding as f
+from halfsplit.evidence import well
+from halfsplit.modes.fault import Repair
+from halfsplit.operate import condition as conditions
+from halfsplit.plan import renewed
+from halfsplit.plan.steps import LONGEST, met_in
+from halfsplit.service.guiding import Guided
+from halfsplit.work import stopping
+from halfsplit.work.refusals import NoOwner
+
+
+def asked_for(guided: Guided, shown: Sequence[f.Finding], ran: bool = True) -> tuple[f.Perceived, ...]:
+    """What a repairer who has `shown` this after repairs is still asked for: the water on the floor; where they can
+    name nothing, all that was wrong before and is soon seen, but not of a machine that never `ran`."""
+    return left_wet(guided, shown, ran) if shown else asked_back(guided) if ran else ()
+
+
+def after(
+    guided: Guided,
+    repairs: Sequence[Repair],
+    shown: Sequence[f.Finding],
+    seen: Sequence[f.Perceived] = (),
+    ran: bool = True,
+) -> Guided:
+    """On the machine after these repairs, which did not make all as it must be. `shown`: what was named of the proof
+    run, with what comes before it; `seen`: of what is `asked_for`, there still or not; `ran`: whether it was run."""
+    return from_shown(guided, repairs, (*shown, *seen), ran) if shown else in_vain(guided, repairs, ran, seen)
+
+
+def from_shown(guided: Guided, repairs: Sequence[Repair], shown: Sequence[f.Finding], ran: bool = True) -> Guided:
+    """On the machine after these repairs, of which a proof run has shown this, not all of it as it must be: what was
+    found before is the prior of what is left, as in the rehearsals (`rehearse/trying`). What the owner knows is of the
+    machine as it was. A repair counts as a cure where what was wrong before was looked for and is no longer there;
+    where it never `ran`, since something was wrong before the power, nobody knows. It is put together."""
+    names, shown = tuple(one.name for one in repairs), (*shown, *left_wet(guided, shown, ran))
+    cured = _is_cured(guided, shown) if ran else None
+    earlier = (*guided.all_findings, *(f.Tried(name, cured) for name in names))
+    asked = renewed.after(guided.asked, guided.findings, {*guided.made, *names})
+    now = f.Tried(names[0], False if ran else None)
+    findings, refused = (*shown, now), guided.refused | {NoOwner()}
+    return Guided(asked, findings, refused, None, None, guided.limits, guided, len(findings), now, earlier)
+
+
+def in_vain(guided: Guided, repairs: Sequence[Repair], ran: bool = True, seen: Sequence[f.Perceived] = ()) -> Guided:
+    """With these repairs made, after which not all was as it must be, though nobody can say what. `seen`: what was seen
+    then of what is `asked_back`, there still or not. Where it never `ran` nobody knows whether they cured."""
+    if ran and seen:
+        return from_shown(guided, repairs, seen)
+    made = guided.told(*(f.Tried(one.name, False if ran else None) for one in repairs))
+    return replace(made, before=guided, vain=guided)
+
+
+def asked_back(guided: Guided) -> tuple[f.Perceived, ...]:
+    """What was complained of, or seen to be wrong, as the repairer would see it if it were there still: what is asked
+    of them where they cannot say what is wrong after a repair. Not what takes long to show, nor what they have seen to
+    be well since."""
+    wrong: dict[str, f.Perceived] = {}
+    for x in _seen_in_its_place(guided):
+        if well.unlike_the_healthy(guided.bench.predictor, [x]):
+            wrong[x.what] = x
+        elif x.by == "repairer":
+            wrong.pop(x.what, None)
+    symptoms = guided.machine.symptoms
+    return tuple(_still_there(guided, x) for x in wrong.values() if symptoms[x.what].takes <= LONGEST)
+
+
+def left_wet(guided: Guided, shown: Sequence[f.Finding], ran: bool = True) -> tuple[f.Perceived, ...]:
+    """The water on the floor, where a repairer who has `shown` this after repairs has not said that it is gone: it
+    stands there until then. With the breaker off where it never `ran`."""
+    said = any(isinstance(x, f.Perceived) and x.what == stopping.WATER and x.by == "repairer" for x in shown)
+    if said or not stopping.is_wet(guided.findings):
+        return ()
+    off = stopping.breaker_off(guided.machine)
+    return (replace(off, condition=conditions.usual(guided.machine)) if ran else off,)
+
+
+def _is_cured(guided: Guided, shown: Sequence[f.Finding]) -> bool:
+    """Whether what was wrong before was looked for and is no longer there."""
+    was, wrong = (
+        {x.what for x in well.unlike_the_healthy(guided.bench.predictor, found)} for found in (guided.findings, shown)
+    )
+    seen = {x.what for x in shown if isinstance(x, f.Perceived)}
+    return bool(was) and was <= seen - wrong
+
+
+def _seen_in_its_place(guided: Guided) -> Iterator[f.Perceived]:
+    """What was told or seen since the job began, every part in its own place."""
+    for x in guided.all_findings:
+        if isinstance(x, f.Perceived) and not (x.condition and x.condition.exchange):
+            yield x
+
+
+def _still_there(guided: Guided, before: f.Perceived) -> f.Perceived:
+    at = before.condition or met_in(guided.machine, guided.machine.symptoms[before.what])
+    return f.Perceived(before.what, before.there, at, "repairer")
