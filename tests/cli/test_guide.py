@@ -63,7 +63,7 @@ def test_after_a_trial_in_vain_every_cover_is_on(monkeypatch: pytest.MonkeyPatch
     """All was put together for the trial, as the list says, and so the steps that follow take it to be. Of the first
     repair of a hidden fault behind covers it is told that it has cured nothing, whatever it did."""
 
-    def in_vain(self: conversation._Held, due: object) -> bool:
+    def in_vain(self: conversation._Held, due: object, proof: object) -> bool:
         self.talk.say("It is not cured.", 2)
         return False
 

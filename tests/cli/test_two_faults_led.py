@@ -57,7 +57,7 @@ class Person(Talk):
             self.made += due
             self.truth.repaired(self.made)
             return "no" if self.wrong() else "yes"
-        if prompt == ending.NAMED:
+        if prompt.startswith(ending.NAMED):
             return " ".join(dict.fromkeys(str(number) for number in self.wrong()))
         if READ in prompt:
             asked = (one for one in self._checks() if not one.seen and prompt.startswith(f"{one.number}:"))
@@ -120,7 +120,7 @@ class Typing(Person):
         self.ending = typed
 
     def _typed(self, prompt: str) -> str:
-        ends = prompt.startswith(("Done and checked", ending.WRONG_BEFORE)) or prompt == ending.NAMED or READ in prompt
+        ends = prompt.startswith(("Done and checked", ending.WRONG_BEFORE, ending.NAMED)) or READ in prompt
         if not ends and self.ending_begun:
             raise Stop
         return self.ending.pop(0) if ends and self.ending else super()._typed(prompt)
@@ -166,7 +166,7 @@ def test_with_none_named_the_complaint_may_be_gone() -> None:
     assert found[0] == {"repair": {"made": "replace upper element", "cured": "yes"}}
     assert found[1]["symptom"] == VAIN[1]["symptom"] | {"value": "yes"}
     _, found = ended("no", "", "")
-    assert found == VAIN[:1]
+    assert found == [VAIN[0], VAIN[2]]
 
 
 def test_the_complaint_named_is_no_cure() -> None:
@@ -204,13 +204,21 @@ def test_where_something_leads_to_the_frame_it_is_put_together_without_power() -
     assert "DANGER: upper cover: 240 V behind it" in person.said.rpartition(ending.STANDS[False])[2]
 
 
+def test_where_hands_were_is_looked_at_first_for_what_leads_to_the_frame() -> None:
+    """The cover that was opened for the repair is named; not where the frame is clear."""
+    person, _ = ended("no", "0", "0.3k", "OL")
+    assert ending.FRAMED.format(bays="upper cover") in person.said
+    person, _ = ended("no", "6", "0.1 A")
+    assert "leads to the frame." not in person.said
+
+
 def test_what_was_not_read_any_more_is_passed_over() -> None:
     """Who finds the first to the frame need not read the second; with none read the power stays off all the same."""
     _, found = ended("no", "0", "0.3k", "")
     assert [one["reading"]["red"] for one in found if "reading" in one] == ["limit.1"]
     person, found = ended("no", "0", "", "")
     assert person.said.count(ending.NAMED) == 1
-    assert found == [{"repair": {"made": "replace upper element", "cured": "untried"}}]
+    assert found == [{"repair": {"made": "replace upper element", "cured": "untried"}}, {"closed": {"power": "off"}}]
     assert ending.STANDS[False] in person.said
 
 
@@ -260,7 +268,9 @@ def test_the_second_fault_is_found_from_what_the_proof_run_shows(undoes: bool) -
     assert ending.LEFT in person.said
     assert ("Taken back: what the proof run has shown." in person.said) == undoes
     tried = [one["repair"] for one in found["findings"] if "repair" in one]
-    assert tried == [{"made": "replace upper element", "cured": "yes"}]
+    assert [one["made"] for one in tried] == ["replace upper element", "replace lower element"]
+    assert {one["cured"] for one in tried} == {"yes"}
+    assert "Proved: replace upper element and replace lower element. Nothing is left to do." in person.said
     lasts = [one["symptom"] for one in found["findings"] if one.get("symptom", {}).get("what") == "hot water lasts"]
     assert [one["value"] for one in lasts if one.get("by") == "repairer"][-1] == "no"
 

@@ -117,8 +117,8 @@ def test_it_is_told_and_answered_as_one() -> None:
         step = Step("look", at=at, places=(at,), closely=True)
         bays = steps.bays_needed(machine, step)
         told = wording.sentence(predictor, JobState(frozenset(with_fronts(machine, bays))), step, bays)
-        assert told.removesuffix(" Plug it in again.").endswith(f"{wording.CLOSELY} {how}".rstrip())
-        assert told.endswith("Plug it in again.") == (at == "receptacle")
+        assert told.removesuffix(f" {wording.PLUG_IN}").endswith(f"{wording.CLOSELY} {how}".rstrip())
+        assert told.endswith(wording.PLUG_IN) == (at == "receptacle")
         assert f"Look closely at {at}" in told or at == "motor.line"
     inside = Step("look", at="belt", places=("belt",), closely=True)
     assert answers.understood(predictor, inside, "broken") == f.Look("belt", "broken", closely=True)

@@ -81,7 +81,7 @@ class Sessions:
             shown = shown if named else []
             asked = after_repair.asked_for(guided, shown, ran)
             seen = [one for one in (_now(truth, one) for one in asked) if isinstance(one, f.Perceived)]
-            guided = after_repair.after(guided, due, shown, seen, ran)
+            guided = after_repair.after(guided, due, (*shown, *seen), ran)
         self.asked.bench.forget()
 
     # ---- the search -------------------------------------------------------------------------------------------

@@ -89,7 +89,7 @@ def test_what_did_not_stay_steady_is_number_nought_as_well() -> None:
         assert first.is_right(job.bench, answers.understood(job.bench.predictor, first.step, typed)) == right
     jumped = answers.understood(job.bench.predictor, first.step, "OL")
     assert proof_run.showed(job.bench, made, job.findings, {first: jumped}) == [jumped]
-    after = after_repair.from_shown(job, [job.bench.repairs["replace left front burner"]], [jumped], ran=False)
+    after = after_repair.after(job, [job.bench.repairs["replace left front burner"]], [jumped], ran=False)
     assert "right front" in " ".join(after.ranked[0].faults)
     assert advising.standing(after.asked, after.findings).isolated
 

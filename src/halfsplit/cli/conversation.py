@@ -83,6 +83,7 @@ class _Held:
         self.secret: truths.Truth | None = None
         self.cured: str | None = None
         self.repaired: Guided | None = None
+        self.left: Guided | None = None
 
     def as_data(self) -> dict[str, Any]:
         """What was found and done."""
@@ -100,6 +101,9 @@ class _Held:
         self.talk.say("Stopped. Nothing is lost; found so far:" if found else "Stopped.")
         for one in found:
             self.talk.say(f"- {one.label}", 2)
+        told = self.guided in (None, self.repaired, self.left)
+        if self.guided and self.secret is None and not told:
+            ending.tell_left(self.talk, self.guided)
 
     @property
     def fault(self) -> str | None:
@@ -198,6 +202,7 @@ class _Held:
         if not self.heeded((), closing.acknowledge(closed), advice):
             return False
         ending.put_together(self.talk, self.now, closed)
+        self.left = self.now
         return True
 
     def prompt(self, advice: Advice) -> str:
@@ -354,14 +359,23 @@ class _Held:
         if self.now is not self.repaired and not self.tell_repair(due, work):
             return
         self.repaired = self.now
-        cured = self.is_cured(due)
+        cured = self.is_cured(due, work.proof)
         if cured is None:
             self.undo()
         elif cured:
-            made = [x.repair for x in self.now.earlier if isinstance(x, f.Tried) and x.cured]
-            self.cured = " and ".join((*made, *work.names))
+            self.done(work)
         else:
             self.go_on_after(due, work.proof)
+
+    def done(self, work: repairing.Work) -> None:
+        """The repairs are made, and all is as it must be; not proved where the power has to stay off."""
+        made = [x.repair for x in self.now.earlier if isinstance(x, f.Tried) and x.cured]
+        self.guided = self.now.told(*(f.Tried(name, True if work.proof.ran else None) for name in work.names))
+        if not work.proof.ran:
+            self.talk.say(proof_run.NOT_PROVED, 2)
+            raise Stop
+        self.cured = " and ".join((*made, *work.names))
+        self.talk.say(f"Proved: {self.cured}. Nothing is left to do.")
 
     def tell_repair(self, due: Sequence[Repair], work: repairing.Work) -> bool:
         """What is due, why, and all that is done; False where that was taken back instead."""
@@ -389,10 +403,10 @@ class _Held:
         except Back:
             self.undo()
             return
+        ending.tell_framed(self.talk, self.now, due, shown)
         with patience("Working out what is left after this repair"):
-            self.guided = after_repair.after(self.now, due, shown, seen, ran)
-        if self.now.before_proof:
-            self.talk.say(ending.LEFT, 2)
+            self.guided = after_repair.after(self.now, due, (*shown, *seen), ran)
+        self.talk.say(ending.LEFT, 2)
         self.heed.anew()
         if self.now.in_danger:
             return  # nobody goes to the machine now
@@ -400,10 +414,10 @@ class _Held:
             self.talk.say(ending.STANDS[ran], 2)
         self.heed.anew()
 
-    def is_cured(self, due: Sequence[Repair]) -> bool | None:
+    def is_cured(self, due: Sequence[Repair], proof: ProofRun) -> bool | None:
         """Whether all is as it must be; None where the last thing is to be taken back instead."""
         if self.secret is None:
-            return ending.as_it_must_be(self.talk, self.now, due)
+            return ending.as_it_must_be(self.talk, self.now, due, proof)
         fault = self.secret.fault
         cured = fault is not None and fault.repair.is_done_by([one.name for one in due])
         self.talk.say(f"The hidden fault was {self.fault}: cured." if cured else "It is not cured.", 2)
@@ -418,8 +432,6 @@ def taken_back(guided: Guided) -> str:
         return "that you would go on all the same."
     if guided.is_as_proved and not guided.before:
         return "what the proof run has shown."
-    if guided.before and guided.before.made != guided.made:
-        return "that not all was as it must be."
     return "what could not be done." if guided.before else guided.findings[-1].label
 
 

@@ -13,13 +13,15 @@ from halfsplit.cli.talking import Back, Talk
 from halfsplit.errors import NotUnderstood
 from halfsplit.evidence import finding as f
 from halfsplit.modes.fault import Repair
+from halfsplit.plan import insulated
 from halfsplit.quantity.display import duration
-from halfsplit.service import answers, closing, deciding, naming, wording
+from halfsplit.service import answers, closing, deciding, guiding, naming, wording
 from halfsplit.service.advising import Advice
 from halfsplit.service.guiding import Guided
 from halfsplit.service.proof_run import FIRST, Check, ProofRun
 from halfsplit.service.repairing import Work
 from halfsplit.work.hazards import PROVING_DEAD
+from halfsplit.work.state import with_fronts
 from halfsplit.work.together import Closing
 
 
@@ -55,14 +57,42 @@ def tell_stop(talk: Talk, guided: Guided, advice: Advice) -> None:
 def put_together(talk: Talk, guided: Guided, closed: Closing) -> None:
     """How the machine is put together."""
     talk.say("Put together, in this order:", 2)
+    _in_order(talk, guided, closed)
+
+
+LEFT_NOW = "If you leave the machine as it is now, put it together, in this order:"
+
+
+def tell_left(talk: Talk, guided: Guided) -> None:
+    """How the machine is left by who stops here, where anything is undone or the power has to stay off; at a danger,
+    that nothing more is done."""
+    if guided.in_danger and guided.advice:
+        talk.say(guided.advice.text)
+        return
+    closed = guiding.put_together(guided, ())
+    if any(task.kind != "meter" for task in closed.tasks):
+        for one in (*guided.always, *closing.acknowledge(closed)):
+            talk.say(one, 2)
+        talk.say(LEFT_NOW)
+        _in_order(talk, guided, closed)
+
+
+def _in_order(talk: Talk, guided: Guided, closed: Closing) -> None:
     for number, sentence in enumerate(closing.sentences(guided.machine, closed), 1):
         talk.say(f"{number:>2}  {sentence}", 4)
 
 
-def as_it_must_be(talk: Talk, guided: Guided, due: Sequence[Repair]) -> bool | None:
+CHECKED = {
+    True: "Done and checked: is the complaint gone, and all as it must be? (yes / no / why / undo)",
+    False: "Done and checked, the power left off: was all that was read as it must be? (yes / no / why / undo)",
+}
+"""What is asked after a repair, by whether its proof run is run."""
+
+
+def as_it_must_be(talk: Talk, guided: Guided, due: Sequence[Repair], proof: ProofRun) -> bool | None:
     """Whether all was as it must be after the repair; None for undo. Tells why it is made, where that is asked."""
     while True:
-        typed = talk.ask("Done and checked: is the complaint gone, and all as it must be? (yes / no / why / undo)")
+        typed = talk.ask(CHECKED[proof.ran])
         if typed.lower() == "undo":
             return None
         if typed.lower() == "why":
@@ -84,10 +114,16 @@ STANDS = {
     "every cover to be on.",
 }
 """How the machine is taken to stand after a proof run, by whether it was run."""
+FRAMED = (
+    "Something leads to the frame. Read it once more; then look where hands were ({bays}): a wire pinched by a cover "
+    "or a screw, a bare end, a terminal that leans on metal."
+)
+"""Said where low ohms to the frame are read after a repair; common practice, no source."""
 DEAD_FIRST = f"{PROVING_DEAD[0]}: {PROVING_DEAD[1]}"
 """Told before hands go to a machine that may be live."""
 WRONG_BEFORE = "Wrong before"
-NAMED = "Which numbers were not as they must be, also when looked at again? (as in: 2 4; Enter: no more to say / undo)"
+NAMED = "Which numbers were not as they must be, also when looked at again? "
+"""How it is asked which; then an example, and what else may be typed."""
 
 
 def not_as_it_must_be(talk: Talk, guided: Guided, proof: ProofRun) -> tuple[dict[Check, f.Finding], bool] | None:
@@ -95,7 +131,8 @@ def not_as_it_must_be(talk: Talk, guided: Guided, proof: ProofRun) -> tuple[dict
     something before that was named and is not as it must be, or was not read any more. None for undo."""
     numbers = [one.number for one in proof.checks]
     while numbers:
-        typed = talk.ask(NAMED)
+        example = "2 4" if max(numbers) >= 4 else str(max(numbers))
+        typed = talk.ask(f"{NAMED}(as in: {example}; Enter: no more to say / undo)")
         if typed.lower() == "undo":
             return None
         try:
@@ -116,6 +153,13 @@ def not_as_it_must_be(talk: Talk, guided: Guided, proof: ProofRun) -> tuple[dict
         if found or not named or not ran:
             return found, ran
     return {}, proof.ran
+
+
+def tell_framed(talk: Talk, guided: Guided, repairs: Sequence[Repair], shown: Sequence[f.Finding]) -> None:
+    """Where to look first, where something was read to lead to the frame after these repairs."""
+    bays = dict.fromkeys(bay for one in repairs for bay in with_fronts(guided.machine, one.bays))
+    if bays and insulated.is_low(guided.bench.predictor, shown):
+        talk.say(FRAMED.format(bays=", ".join(bays)), 2)
 
 
 def seen_now(talk: Talk, guided: Guided, proof: ProofRun, asked_for: Sequence[f.Perceived]) -> list[f.Perceived]:

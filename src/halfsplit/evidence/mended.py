@@ -21,6 +21,10 @@ from halfsplit.evidence import finding as f
 from halfsplit.evidence.weighing import Bench, Kept, Weighed
 from halfsplit.predict.candidates import Candidates, Variant, pair
 
+PINCHED = 0.01
+"""How often hands that were in a machine for a repair have left a wire that leads to the frame; common practice, no
+source."""
+
 
 def after(bench: Bench, findings: Sequence[f.Finding], repairs: Collection[str]) -> Bench:
     """The bench of the machine after these repairs: the same candidates, with the prior of what is left.
@@ -38,6 +42,15 @@ def after(bench: Bench, findings: Sequence[f.Finding], repairs: Collection[str])
         posterior = Weighed(predictor, tuple(findings), Kept(predictor)).posterior.probability
     weight = np.bincount(left, posterior, minlength=len(known.variants))
     return _with_prior(bench, weight)
+
+
+def by_hand(bench: Bench, names: Collection[str]) -> Bench:
+    """The same where hands may just have made one of these faults, any as likely as another."""
+    known = bench.singles
+    rows = [s for s, v in enumerate(known.variants) if {known.faults[i].name for i in v.faults} & {*names}]
+    weight = np.array(known.prior)
+    weight[rows] += PINCHED / max(len(rows), 1)
+    return _with_prior(bench, weight) if rows else bench
 
 
 def _cured(known: Candidates, repairs: Collection[str]) -> list[bool]:

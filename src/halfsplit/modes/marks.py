@@ -17,8 +17,11 @@ ELSE = "something else"
 BURNT = "burnt"
 SAID_FOR = {
     BURNT: ("burn", "melt", "molten", "singe", "soot", "scorch", "char", "discolo", "brown", "black"),
+    "wet": ("leak", "damp", "drip", "water", "puddle", "moist", "wet"),
+    "clogged": ("clog", "block", "plugged", "lint", "dust", "dirt"),
+    "broken": ("broke", "snapped", "crack"),
     FINE: ("ok", "okay", "good", "well", "intact", "normal", "sound", "whole", "clean", "clear", "free", "tight",
-           "connected", "undamaged"),
+           "connected", "undamaged", "dry"),
 }  # fmt: skip
 """How words begin that people say for others, gravest first: what is burnt, at which the work may have to stop, may not
 count as anything else, nor what is well as something wrong."""

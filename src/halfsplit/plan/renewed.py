@@ -13,8 +13,11 @@ from halfsplit.evidence import mended
 from halfsplit.plan.score import Adviser
 
 
-def after(adviser: Adviser, findings: Sequence[f.Finding], repairs: Collection[str]) -> Adviser:
-    """The adviser after these repairs, of which the findings were made before; its table of steps stays."""
+def after(
+    adviser: Adviser, findings: Sequence[f.Finding], repairs: Collection[str], by_hand: Collection[str] = ()
+) -> Adviser:
+    """The adviser after these repairs, of which the findings were made before; its table of steps stays. `by_hand`: the
+    faults that hands may have made meanwhile."""
     made = copy.copy(adviser)
-    made.bench = mended.after(adviser.bench, findings, repairs)
+    made.bench = mended.by_hand(mended.after(adviser.bench, findings, repairs), by_hand)
     return made

@@ -11,13 +11,18 @@ from dataclasses import replace
 
 from halfsplit.evidence import finding as f
 from halfsplit.evidence import well
+from halfsplit.machine.model import part_of
 from halfsplit.modes.fault import Repair
 from halfsplit.operate import condition as conditions
 from halfsplit.plan import renewed
 from halfsplit.plan.steps import LONGEST, met_in
 from halfsplit.service.guiding import Guided
-from halfsplit.work import stopping
+from halfsplit.work import stopping, together
 from halfsplit.work.refusals import NoOwner
+from halfsplit.work.state import with_fronts
+
+TO_FRAME = "chafed to frame"
+"""The mode of a wire that leads to the frame, chafed or pinched."""
 
 
 def asked_for(guided: Guided, shown: Sequence[f.Finding], ran: bool = True) -> tuple[f.Perceived, ...]:
@@ -26,39 +31,29 @@ def asked_for(guided: Guided, shown: Sequence[f.Finding], ran: bool = True) -> t
     return left_wet(guided, shown, ran) if shown else asked_back(guided) if ran else ()
 
 
-def after(
-    guided: Guided,
-    repairs: Sequence[Repair],
-    shown: Sequence[f.Finding],
-    seen: Sequence[f.Perceived] = (),
-    ran: bool = True,
-) -> Guided:
-    """On the machine after these repairs, which did not make all as it must be. `shown`: what was named of the proof
-    run, with what comes before it; `seen`: of what is `asked_for`, there still or not; `ran`: whether it was run."""
-    return from_shown(guided, repairs, (*shown, *seen), ran) if shown else in_vain(guided, repairs, ran, seen)
+def after(guided: Guided, repairs: Sequence[Repair], shown: Sequence[f.Finding], ran: bool = True) -> Guided:
+    """On the machine after these repairs, of which a proof run has shown this, not all of it as it must be (nothing,
+    where nobody can say what): what was found before is the prior of what is left, as in the rehearsals
+    (`rehearse/trying`), but that hands may have pinched a wire. What the owner knows is of the machine as it was.
 
-
-def from_shown(guided: Guided, repairs: Sequence[Repair], shown: Sequence[f.Finding], ran: bool = True) -> Guided:
-    """On the machine after these repairs, of which a proof run has shown this, not all of it as it must be: what was
-    found before is the prior of what is left, as in the rehearsals (`rehearse/trying`). What the owner knows is of the
-    machine as it was. A repair counts as a cure where what was wrong before was looked for and is no longer there;
-    where it never `ran`, since something was wrong before the power, nobody knows. It is put together."""
+    A repair counts as a cure where what was wrong before was looked for and is no longer there; where it never `ran`,
+    since something was wrong before the power, nobody knows. It is put together."""
     names, shown = tuple(one.name for one in repairs), (*shown, *left_wet(guided, shown, ran))
     cured = _is_cured(guided, shown) if ran else None
     earlier = (*guided.all_findings, *(f.Tried(name, cured) for name in names))
-    asked = renewed.after(guided.asked, guided.findings, {*guided.made, *names})
+    asked = renewed.after(guided.asked, guided.findings, {*guided.made, *names}, _pinched(guided, repairs))
     now = f.Tried(names[0], False if ran else None)
     findings, refused = (*shown, now), guided.refused | {NoOwner()}
     return Guided(asked, findings, refused, None, None, guided.limits, guided, len(findings), now, earlier)
 
 
-def in_vain(guided: Guided, repairs: Sequence[Repair], ran: bool = True, seen: Sequence[f.Perceived] = ()) -> Guided:
-    """With these repairs made, after which not all was as it must be, though nobody can say what. `seen`: what was seen
-    then of what is `asked_back`, there still or not. Where it never `ran` nobody knows whether they cured."""
-    if ran and seen:
-        return from_shown(guided, repairs, seen)
-    made = guided.told(*(f.Tried(one.name, False if ran else None) for one in repairs))
-    return replace(made, before=guided, vain=guided)
+def _pinched(guided: Guided, repairs: Sequence[Repair]) -> frozenset[str]:
+    """The faults that hands leave behind the covers they have opened: wires there that lead to the frame."""
+    machine = guided.machine
+    mine = (bay for one in repairs if together.hands_in(machine, one) for bay in with_fronts(machine, one.bays))
+    bays = set(mine)
+    wires = {w.name for w in machine.wires if any(machine.parts[part_of(end)].bay in bays for end in w.ends)}
+    return frozenset(one.name for one in guided.bench.faults if one.subject in wires and one.mode == TO_FRAME)
 
 
 def asked_back(guided: Guided) -> tuple[f.Perceived, ...]:

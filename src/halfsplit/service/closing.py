@@ -23,6 +23,7 @@ from halfsplit.service import advising, asking, naming, proof_run
 from halfsplit.work import places, stopping, together
 from halfsplit.work.fasteners import Fastener
 from halfsplit.work.hazards import CAUTIONS, DRIPS_SAID, FILL_SAID, GAS_SAID, STOPS, Kind, gravest_first
+from halfsplit.work.refusals import NoPower
 from halfsplit.work.state import JobState
 from halfsplit.work.together import Closing, Task
 
@@ -46,14 +47,17 @@ def closing(
     live = used and not was.isolated
     all_of_it = replace(all_of_it, isolated=not live, pipe=was.pipe, exchange=was.exchange, drained=was.drained)
     bench = Bench(machine)
-    made = together.closing(machine, all_of_it, _left_by(bench, findings))
+    rule = _left_by(bench, findings)
+    made = together.closing(machine, all_of_it, rule)
     repaired = list(dict.fromkeys(one.name for one in done if isinstance(one, Repair)))
     insulation: tuple[Step, ...] = ()
-    if any(together.hands_in(machine, one) for one in _since_closed(done) if isinstance(one, Repair)):
+    mine = (one for one in _since_closed(done) if isinstance(one, Repair) and together.hands_in(machine, one))
+    if any(mine) and (not rule or Kind.CLOSE in STOPS[rule].still or rule == stopping.WATER):
         state = JobState(open_bays=frozenset(all_of_it.opened))
         insulation = proof_run.to_frame(bench, state)
         made = proof_run.insulated(machine, state, insulation, made)
-    proof = _proof(bench, findings, repaired, insulation)
+    off = frozenset({NoPower()} if rule and STOPS[rule].tag else ())
+    proof = _proof(bench, findings, repaired, insulation, off)
     return as_data(machine, made) | {"proof": list(proof), "repaired": repaired}
 
 
@@ -63,14 +67,19 @@ def _since_closed(done: Sequence[advising.Hands]) -> Sequence[advising.Hands]:
 
 
 def _proof(
-    bench: Bench, findings: Sequence[f.Finding], repaired: Sequence[str], insulation: Sequence[Step]
+    bench: Bench,
+    findings: Sequence[f.Finding],
+    repaired: Sequence[str],
+    insulation: Sequence[Step],
+    off: frozenset[object],
 ) -> tuple[str, ...]:
-    """The proof run: of a machine that was complained of or repaired all of it."""
+    """The proof run: of a machine that was complained of or repaired all of it; `off`: nothing under power."""
+    if off and not insulation:
+        return (proof_run.NOT_PROVED,)
     if not any(isinstance(x, f.Perceived | f.Tried) for x in findings):
         return (_as_used(bench.machine),)
     last = max((n for n, x in enumerate(findings, 1) if isinstance(x, f.Tried)), default=len(findings))
-    wet = stopping.barred_by_water(findings)
-    return proof_run.of_repairs(bench, repaired, findings[:last], findings[last:], wet, insulation).sentences()
+    return proof_run.of_repairs(bench, repaired, findings[:last], findings[last:], off, insulation).sentences()
 
 
 def _left_by(bench: Bench, findings: Sequence[f.Finding]) -> str:

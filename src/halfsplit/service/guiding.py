@@ -38,12 +38,11 @@ class Guided:
     """A diagnosis under way. Every change makes a new one; the old one stays as it was.
 
     `step`: what the person chose instead of what is advised, until something is found. `before`: as it was before what
-    was refused, or passed over, since the last finding, or before repairs in vain. `limits`: when the work ends though
+    was refused, or passed over, since the last finding. `limits`: when the work ends though
     it could go on.
     `before_proof`: as it was before the repairs of which a proof run has shown the first `shown` findings; the last of
     these, `tried`, stands for the repairs: with it the machine is put together. `earlier`: what was found before that,
-    and the repairs. The bench then has as its prior what is left after them. `vain`: as it was before the last repairs
-    of which no more is known than that not all was as it must be.
+    and the repairs. The bench then has as its prior what is left after them.
     """
 
     asked: Adviser
@@ -56,7 +55,6 @@ class Guided:
     shown: int = 0
     tried: f.Tried | None = None
     earlier: tuple[f.Finding, ...] = ()
-    vain: Guided | None = field(default=None, repr=False)
 
     @property
     def bench(self) -> Bench:
@@ -229,8 +227,6 @@ class Guided:
             return self.before_proof
         if not self.findings:
             raise Refused("There is nothing to take back.")
-        if self.vain and isinstance(self.findings[-1], f.Tried):
-            return self.vain
         return replace(self, findings=self.findings[:-1])
 
     def reasons(self) -> list[dict[str, object]]:

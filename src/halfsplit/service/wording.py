@@ -269,7 +269,7 @@ def _itself(predictor: Predictor, state: JobState, step: Step, bays: tuple[str, 
         look = "Look closely" if step.closely else "Look"
         said = f"{look} at {step.at}: {', '.join(seen(predictor, step.at))}?{how}"
         plugged = not state.isolated and _at_plug(predictor.machine, step.at)
-        return f"Pull the plug. {said} Plug it in again." if plugged else said
+        return f"Pull the plug. {said} {PLUG_IN}" if plugged else said
     if step.probe is None:
         return seeing(predictor.machine, step.at)
     if step.probe.meter == "amps":
@@ -312,6 +312,7 @@ def seeing(machine: model.Machine, what: str) -> str:
     return f"{asked} {LEAVE_OFF}" if machine.house_trips(what) else asked
 
 
+PLUG_IN = "Plug it in again, but not where it is burnt."
 CLOSELY = "Once more, with a lamp and from all sides."
 PULL, MOVE = "Pull at each wire.", "Turn or move it by hand."
 """How what a first look may have missed is looked for; with hands only at the machine's own where it is isolated."""

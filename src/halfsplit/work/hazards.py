@@ -170,7 +170,7 @@ STOPS: dict[str, Stop] = {
         "for the gas supplier",
     ),
     "burnt receptacle": Stop(
-        "Switch it off at the breaker, do not pull the plug. The receptacle is for an electrician.",
+        "Switch it off at the breaker, leave the plug as it is. The receptacle is for an electrician.",
         frozenset({Kind.ISOLATE}),
         "for an electrician",
     ),
