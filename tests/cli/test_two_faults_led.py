@@ -15,7 +15,7 @@ from halfsplit.machine import loading
 from halfsplit.modes import listing
 from halfsplit.plan import proof
 from halfsplit.rehearse.truth import Hidden, Truth, World, answer
-from halfsplit.service import repairing
+from halfsplit.service import proof_run, repairing
 from halfsplit.service.proof_run import Check
 
 READ = " show at "
@@ -252,6 +252,53 @@ def test_undo_at_the_end_takes_the_last_finding_back(typed: tuple[str, ...]) -> 
     person, found = ended(*typed)
     assert found == []
     assert person.held.now.before_proof is None
+
+
+def test_who_stops_is_told_how_to_leave_the_machine() -> None:
+    """With a cover off: what is closed, and the power; after something that leads to the frame a tag, and no power.
+    Not where nothing was opened, nor once more where it was just told."""
+    person = Stopping(["OL"])
+    with pytest.raises(Stop):
+        led(person, "water-heater")
+    person.held.stop()
+    left = person.said.rpartition(ending.LEFT_NOW)[2]
+    assert "Close the upper cover" in left
+    assert "Power last" in left
+    framed, _ = ended("no", "0", "0.3k", "OL")
+    framed.held.stop()
+    assert "leave the breaker off, with a tag on it" in framed.said.rpartition(ending.LEFT_NOW)[2]
+    person = Stopping([])
+    with pytest.raises(Stop):
+        led(person, "water-heater")
+    person.held.stop()
+    assert ending.LEFT_NOW not in person.said
+
+
+class Stopping(Person):
+    """Answers these, then stops."""
+
+    def __init__(self, typed: list[str]) -> None:
+        super().__init__(hidden("water-heater", "upper element: open"), "1 no")
+        self.answers = typed
+
+    def _typed(self, prompt: str) -> str:
+        if prompt.startswith("Number and yes or no"):
+            return self.told.pop(0)
+        if not self.answers:
+            raise Stop
+        return self.answers.pop(0)
+
+
+def test_what_is_not_proved_is_not_cured() -> None:
+    """Water that no repair explains keeps the power off: yes is no cure then, and the repair is recorded as untried."""
+    person = Typing(["yes"])
+    person.told = ["1 no", "6 yes", ""]
+    with pytest.raises(Stop):
+        led(person, "water-heater")
+    found = person.held.as_data()
+    assert found["cured"] is None
+    assert proof_run.NOT_PROVED in person.said
+    assert found["findings"][-1] == {"repair": {"made": "replace upper element", "cured": "untried"}}
 
 
 # ---- two faults -------------------------------------------------------------------------------------------

@@ -15,7 +15,7 @@ from halfsplit.operate import condition as conditions
 from halfsplit.plan import pricing
 from halfsplit.plan.score import Adviser
 from halfsplit.predict.readings import Probe
-from halfsplit.service import advising, after_repair, answers, closing, guiding, repairing
+from halfsplit.service import advising, after_repair, answers, closing, guiding, proof_run, repairing
 from halfsplit.service.further import Further
 from halfsplit.service.guiding import Guided
 from halfsplit.work import stopping
@@ -152,6 +152,21 @@ def test_water_stays_on_the_floor_until_it_is_seen_to_be_gone(ran: bool) -> None
     assert not dry.always
     assert not after_repair.left_wet(dry, [])
     assert NoPower() not in barred(dry)
+
+
+def test_no_proof_run_is_printed_where_the_power_stays_off() -> None:
+    """After low ohms to the frame what is read dead, and no more; beside a burnt receptacle nothing at the plug."""
+    off = conditions.condition(MACHINE, isolated=True)
+    low = f.Reading(FRAME, off, 300.0, text="300")
+    made = closing.closing(MACHINE, findings=(COLD, f.Tried(FIRST, False), low))
+    assert made["proof"][-1] == proof_run.NOT_PROVED
+    assert not any("Set to" in one for one in made["proof"])
+    dryer = bench("vented-dryer").machine
+    cold, burnt = f.Perceived("air is warm", False), f.Look("receptacle", "burnt")
+    made = closing.closing(dryer, findings=(cold, f.Tried("replace cut-off", False), burnt))
+    assert made["proof"] == [proof_run.NOT_PROVED]
+    assert "insulation" not in {task["kind"] for task in made["tasks"]}
+    assert len(closing.closing(dryer, findings=(cold, f.Tried("replace cut-off", False)))["proof"]) > 10
 
 
 def test_water_after_a_cure_is_new_water() -> None:
