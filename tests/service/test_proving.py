@@ -172,6 +172,24 @@ def test_what_was_opened_for_the_clamp_is_closed_after_the_last_amps(name: str) 
         assert said == made.runs[n].closes
 
 
+def test_air_is_seen_once_more_when_its_duct_is_on_again() -> None:
+    """The dryer's duct comes off for the clamp; of a machine without one nothing is asked again."""
+    (closed,) = [run.closes for run in proof_run.of_repairs(DRYER, []).runs if run.closes]
+    asked = "The duct was off, so once more: Is the stream of air at the vent outside strong? It must be yes."
+    assert closed.endswith(f"Power last. {asked}")
+    for name in ("water-heater", "coil-cooktop"):
+        assert not any("once more" in one for one in proof_run.of_repairs(Bench(loading.load(name)), []).sentences())
+
+
+def test_heat_left_from_before_is_no_heat() -> None:
+    """Where the air was warm in the setting before and must not be heated now, and not where it was not warm yet."""
+    checks = [one for one in proof_run.of_repairs(DRYER, []).checks if one.step.at == "air is warm"]
+    warned = [proof_run.LEFT_WARM.lower() in f"{one.said} {one.short}".lower() for one in checks]
+    assert warned == [not one.there for one in checks]
+    assert True in warned
+    assert checks[0].there
+
+
 def test_what_is_clamped_last_is_closed_at_the_end() -> None:
     """Where no other setting comes after it, with what is to be minded on the way; the power is back last."""
     healthy = proof.healthy(DRYER)

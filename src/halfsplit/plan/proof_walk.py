@@ -76,11 +76,19 @@ class Walk:
         return step.at, bool(self.bench.predictor.symptom(step.at, step.condition, False)[0] > 0.5)
 
     def _blinded(self, step: Step) -> bool:
-        """Whether what moves the air for it leads through a bay that is open for the clamp: a duct that is off. It was
-        seen before that."""
-        through = self.machine.symptoms[step.at].through
+        """Whether it is moved by air through a bay that is open for the clamp. It was seen before that."""
+        return self._is_led_through(step.at, self.opened)
+
+    def led_through(self, opened: Sequence[str]) -> list[tuple[str, bool]]:
+        """What was asked of air that is led through these bays, and whether it must be there: to be seen once more when
+        they are closed, since a duct was off meanwhile. Not what takes its time."""
+        soon = (one for one in self.asked if not self.machine.symptoms[one[0]].takes)
+        return sorted(one for one in soon if self._is_led_through(one[0], opened))
+
+    def _is_led_through(self, what: str, opened: Sequence[str]) -> bool:
+        through = self.machine.symptoms[what].through
         ducts = (part for part in map(self.machine.parts.get, through) if part and part.type == AIR_PATH)
-        return any(part.bay in self.opened for part in ducts)
+        return any(part.bay in opened for part in ducts)
 
     def _clamped(self, at: Condition) -> list[Step]:
         stands = JobState(frozenset(self.opened), at, self.state.refused, warm=places.cooling(self.machine))

@@ -32,6 +32,7 @@ FIRST = 0
 DEAD = "Before it runs, as the list for putting together says"
 """The setting of what is shaken and read to the frame."""
 NOT_PROVED = "Nothing is tried while the power has to stay off: what was repaired is not proved yet."
+LEFT_WARM = "Heat left from the setting before does not count: it must fall"
 LAST = ("earth", "power", "judge", "tag")
 """Tasks of the closing list that come after all that is measured at the plug."""
 
@@ -199,6 +200,7 @@ class _Listed:
         self.runs: list[Run] = []
         self.cautions: tuple[str, ...] = ()
         self.number = 0
+        self.heated: set[str] = set()
 
     def before_power(self, found: Sequence[Step]) -> None:
         """What is read before the power, as the closing list says."""
@@ -240,14 +242,25 @@ class _Listed:
 
     def _close(self, opened: Sequence[str]) -> str:
         off = wording.lowered(wording.isolate(self.machine))
-        return f"After the last amps: {off} Close the {', the '.join(reversed(opened))} as before. Power last."
+        told = f"After the last amps: {off} Close the {', the '.join(reversed(opened))} as before. Power last."
+        again = self.walk.led_through(opened)
+        asked = (f"{wording.seeing(self.machine, what)} It must be {_word(there)}." for what, there in again)
+        return " ".join((told, *(f"The duct was off, so once more: {one}" for one in asked)))
 
     def _seen(self, walked: Walked) -> Check:
         what, there = self.walk.answer(walked.step)
-        word = "yes" if there else "no"
+        word = _word(there)
         asked = f"{wording.seeing(self.machine, what)} It must be {word} now."
-        said = " ".join((asked, *_opened_for(self.machine, what)))
-        return self._minded(walked, self._check(walked, said, f"{what}: {word}", there))
+        left = self._left_warm(what, there)
+        said = " ".join((asked, *(f"{one}." for one in left), *_opened_for(self.machine, what)))
+        short = ", ".join((f"{what}: {word}", *map(wording.lowered, left)))
+        return self._minded(walked, self._check(walked, said, short, there))
+
+    def _left_warm(self, what: str, there: bool) -> tuple[str, ...]:
+        """What is to be thought of where something was warm in an earlier setting, and must not be heated in this."""
+        if self.machine.symptoms[what].kind == "heat" and there:
+            self.heated.add(what)
+        return (LEFT_WARM,) if what in self.heated and not there else ()
 
     def _clamped(self, walked: Walked) -> Check:
         """What the clamp shows; where that is not open yet, how it is reached, with what is to be minded."""
@@ -270,6 +283,10 @@ class _Listed:
         self.number += 1
         said, short = (naming.told(self.machine, text) for text in (said, short if walked.again else ""))
         return Check(self.number, walked.step, said, there, short)
+
+
+def _word(there: bool) -> str:
+    return "yes" if there else "no"
 
 
 def _set_to(machine: model.Machine, at: Condition) -> str:
