@@ -118,10 +118,11 @@ class Typing(Person):
     def __init__(self, typed: list[str]) -> None:
         super().__init__(hidden("water-heater", "upper element: open"), "1 no")
         self.ending = typed
+        self.ends_there = False
 
     def _typed(self, prompt: str) -> str:
         ends = prompt.startswith(("Done and checked", ending.WRONG_BEFORE, ending.NAMED)) or READ in prompt
-        if not ends and self.ending_begun:
+        if (not ends or self.ends_there) and self.ending_begun:
             raise Stop
         return self.ending.pop(0) if ends and self.ending else super()._typed(prompt)
 
@@ -274,6 +275,26 @@ def test_who_stops_is_told_how_to_leave_the_machine() -> None:
     assert ending.LEFT_NOW not in person.said
 
 
+@pytest.mark.parametrize(
+    ("typed", "cured"),
+    [(("no",), "no"), (("no", "0"), "untried"), (("no", "0", "0.3k"), "untried"), (("no", "6"), "no")],
+)
+def test_who_stops_in_what_was_wrong_leaves_it_as_far_as_it_was_told(typed: tuple[str, ...], cured: str) -> None:
+    """The repair is on record, how the machine is taken to stand is said, and where the frame may be live it is
+    tagged."""
+    person = Typing([*typed])
+    person.ends_there = True
+    with pytest.raises(Stop):
+        led(person, "water-heater")
+    person.held.stop()
+    found = person.held.as_data()["findings"]
+    assert [one["repair"]["cured"] for one in found if "repair" in one] == [cured]
+    assert ending.STANDS[cured == "no"] in person.said
+    assert ("with a tag on it" in person.said.rpartition("Stopped")[2]) == (cured == "untried")
+    assert ("0.3k" in [one["reading"]["value"] for one in found if "reading" in one]) == ("0.3k" in typed)
+    assert (ending.DEAD_FIRST in person.said.rpartition("Stopped")[2]) == (cured == "no")
+
+
 class Stopping(Person):
     """Answers these, then stops."""
 
@@ -328,4 +349,4 @@ def test_a_second_fault_to_the_frame_is_found_before_the_power() -> None:
     person = Person(hidden("water-heater", "upper element: open", "lower element: to frame"), "1 no")
     found = led(person, "water-heater")
     assert person.made == ["replace upper element", "replace lower element"]
-    assert found["cured"] == "replace lower element"
+    assert found["cured"] == "replace upper element and replace lower element"

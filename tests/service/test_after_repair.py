@@ -310,6 +310,13 @@ def nothing_likeliest(guided: Guided) -> Guided:
     return guided
 
 
+def test_what_hardly_anything_speaks_for_is_not_repaired() -> None:
+    """Where every cause is below one in a thousand, something that the file does not say is likelier."""
+    guided = after(WRONG).told()
+    vars(guided)["ranked"] = []
+    assert guided.due == ()
+
+
 def test_what_was_shown_wrong_is_repaired_though_nothing_is_likelier() -> None:
     """Not what is made already; not where it has been seen right since, nor before any proof run."""
     right = f.Perceived("hot water lasts", True, TOP, "repairer")

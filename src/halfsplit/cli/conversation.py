@@ -84,6 +84,7 @@ class _Held:
         self.cured: str | None = None
         self.repaired: Guided | None = None
         self.left: Guided | None = None
+        self.stands, self.dead_first = "", tuple[str, ...]()  # how it is taken to stand, until it is told
 
     def as_data(self) -> dict[str, Any]:
         """What was found and done."""
@@ -101,6 +102,8 @@ class _Held:
         self.talk.say("Stopped. Nothing is lost; found so far:" if found else "Stopped.")
         for one in found:
             self.talk.say(f"- {one.label}", 2)
+        for one in (*self.dead_first, *([self.stands] if self.stands else ())):
+            self.talk.say(one, 2)
         told = self.guided in (None, self.repaired, self.left)
         if self.guided and self.secret is None and not told:
             ending.tell_left(self.talk, self.guided)
@@ -369,7 +372,7 @@ class _Held:
 
     def done(self, work: repairing.Work) -> None:
         """The repairs are made, and all is as it must be; not proved where the power has to stay off."""
-        made = [x.repair for x in self.now.earlier if isinstance(x, f.Tried) and x.cured]
+        made = [x.repair for x in self.now.earlier if isinstance(x, f.Tried) and x.cured is not False]
         self.guided = self.now.told(*(f.Tried(name, True if work.proof.ran else None) for name in work.names))
         if not work.proof.ran:
             self.talk.say(proof_run.NOT_PROVED, 2)
@@ -391,28 +394,47 @@ class _Held:
 
     def go_on_after(self, due: Sequence[Repair], proof: ProofRun) -> None:
         """What was not as it must be, where a person can say so, and the search goes on from there."""
-        named = ending.not_as_it_must_be(self.talk, self.now, proof) if self.secret is None else ({}, proof.ran)
-        if named is None:
-            self.undo()
-            return
-        wrong, ran = named
-        shown = proof_run.showed(self.now.bench, proof, self.now.findings, wrong) if wrong else []
-        asked = after_repair.asked_for(self.now, shown, ran)
+        named, seen = ending.Named(proof.ran), list[f.Perceived]()
         try:
-            seen = asked if self.secret else ending.seen_now(self.talk, self.now, proof, asked)
+            self.ask_what_is_wrong(proof, named, seen)
         except Back:
             self.undo()
             return
-        ending.tell_framed(self.talk, self.now, due, shown)
-        with patience("Working out what is left after this repair"):
-            self.guided = after_repair.after(self.now, due, (*shown, *seen), ran)
+        except Stop:
+            self.take_what_is_wrong(due, proof, named, seen)
+            raise
+        self.take_what_is_wrong(due, proof, named, seen)
         self.talk.say(ending.LEFT, 2)
         self.heed.anew()
-        if self.now.in_danger:
-            return  # nobody goes to the machine now
-        if self.heeded((ending.DEAD_FIRST,) if ran and proof.opens else (), (), None):
-            self.talk.say(ending.STANDS[ran], 2)
+        if self.heeded(self.dead_first, (), None) and self.stands:
+            self.talk.say(self.stands, 2)
+        self.stands, self.dead_first = "", ()
         self.heed.anew()
+
+    def ask_what_is_wrong(self, proof: ProofRun, named: ending.Named, seen: list[f.Perceived]) -> None:
+        """Asks what was not as it must be, and of what was wrong before: of a hidden fault all of it is there still."""
+        if self.secret:
+            seen += after_repair.asked_for(self.now, (), proof.ran)
+            return
+        ending.not_as_it_must_be(self.talk, self.now, proof, named)
+        asked = after_repair.asked_for(self.now, self.shown(proof, named), named.ran)
+        seen += ending.seen_now(self.talk, self.now, proof, asked)
+
+    def shown(self, proof: ProofRun, named: ending.Named) -> list[f.Finding]:
+        """What the proof run has shown by what was named of it."""
+        return proof_run.showed(self.now.bench, proof, self.now.findings, named.found) if named.found else []
+
+    def take_what_is_wrong(
+        self, due: Sequence[Repair], proof: ProofRun, named: ending.Named, seen: Sequence[f.Perceived]
+    ) -> None:
+        """The machine is another from here on, and taken to stand as the list for putting together left it."""
+        shown = self.shown(proof, named)
+        ending.tell_framed(self.talk, self.now, due, shown)
+        with patience("Working out what is left after this repair"):
+            self.guided = after_repair.after(self.now, due, (*shown, *seen), named.ran)
+        if not self.now.in_danger:  # else nobody goes to the machine now
+            self.stands = ending.STANDS[named.ran]
+            self.dead_first = (ending.DEAD_FIRST,) if named.ran and proof.opens else ()
 
     def is_cured(self, due: Sequence[Repair], proof: ProofRun) -> bool | None:
         """Whether all is as it must be; None where the last thing is to be taken back instead."""

@@ -6,7 +6,7 @@ Knows sentences; decides nothing about faults.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, field, replace
 
 from halfsplit.cli.output import percent
 from halfsplit.cli.talking import Back, Talk
@@ -126,33 +126,48 @@ NAMED = "Which numbers were not as they must be, also when looked at again? "
 """How it is asked which; then an example, and what else may be typed."""
 
 
-def not_as_it_must_be(talk: Talk, guided: Guided, proof: ProofRun) -> tuple[dict[Check, f.Finding], bool] | None:
-    """What was found wrong, by check, none where only the complaint is still there, and whether it ran: not where
-    something before that was named and is not as it must be, or was not read any more. None for undo."""
+@dataclass
+class Named:
+    """What was named of a proof run so far: what was found wrong, by check, none where only the complaint is still
+    there; and whether it `ran`: not where something before that was named and is not as it must be, or not read."""
+
+    ran: bool
+    found: dict[Check, f.Finding] = field(default_factory=dict)
+
+
+def not_as_it_must_be(talk: Talk, guided: Guided, proof: ProofRun, named: Named) -> None:
+    """Asks what was not as it must be, into `named`, which holds what was said so far wherever the person stops. Raises
+    Back for undo."""
     numbers = [one.number for one in proof.checks]
     while numbers:
         example = "2 4" if max(numbers) >= 4 else str(max(numbers))
         typed = talk.ask(f"{NAMED}(as in: {example}; Enter: no more to say / undo)")
         if typed.lower() == "undo":
-            return None
+            raise Back
         try:
-            named = answers.numbers(typed, max(numbers), min(numbers))
+            told = answers.numbers(typed, max(numbers), min(numbers))
         except NotUnderstood as refusal:
             talk.say(f"{refusal} Or undo, or stop.")
             continue
-        asked = [one for number in named for one in proof.checks if one.number == number]
-        try:
-            found = _all_found(talk, guided, asked)
-        except Back:
-            return None
-        right = [check for check, one in found.items() if check.is_right(guided.bench, one)]
-        for check in right:
-            said = f"{check.number}: {found.pop(check).label}"
-            talk.say(f"{said}: that is as it must be, so it is not taken to be wrong.", 2)
-        ran = proof.ran and all(check in right for check in asked if check.number == FIRST)
-        if found or not named or not ran:
-            return found, ran
-    return {}, proof.ran
+        asked = [one for number in told for one in proof.checks if one.number == number]
+        before = [one for one in asked if one.number == FIRST]
+        named.ran = proof.ran and not before
+        right = [check for check in asked if _is_right(talk, guided, check, named)]
+        named.ran = proof.ran and all(check in right for check in before)
+        if named.found or not told or not named.ran:
+            return
+
+
+def _is_right(talk: Talk, guided: Guided, check: Check, named: Named) -> bool:
+    """Whether what was named is as it must be after all; if it was read and is not, it is found."""
+    found = _as_found(talk, guided, check)
+    if found is None:
+        return False
+    if not check.is_right(guided.bench, found):
+        named.found[check] = found
+        return False
+    talk.say(f"{check.number}: {found.label}: that is as it must be, so it is not taken to be wrong.", 2)
+    return True
 
 
 def tell_framed(talk: Talk, guided: Guided, repairs: Sequence[Repair], shown: Sequence[f.Finding]) -> None:
@@ -188,16 +203,9 @@ def _yes_or_unseen(talk: Talk, asked: str) -> bool | None:
     return None
 
 
-def _all_found(talk: Talk, guided: Guided, checks: Sequence[Check]) -> dict[Check, f.Finding]:
-    """What was found at each of these that was read: who finds something wrong before it runs need not go on to the end
-    of that. Raises Back for undo."""
-    found = ((check, _as_found(talk, guided, check)) for check in checks)
-    return {check: one for check, one in found if one is not None}
-
-
 def _as_found(talk: Talk, guided: Guided, check: Check) -> f.Finding | None:
     """What was found wrong at one check: the contrary of what was to be seen, or what the meter showed; None where it
-    was not read. Raises Back for undo."""
+    was not read: who finds something wrong before it runs need not go on. Raises Back for undo."""
     if check.seen:
         return check.found(False)
     assert check.step.probe is not None

@@ -21,7 +21,7 @@ SAID_FOR = {
     "clogged": ("clog", "block", "plugged", "lint", "dust", "dirt"),
     "broken": ("broke", "snapped", "crack"),
     FINE: ("ok", "okay", "good", "well", "intact", "normal", "sound", "whole", "clean", "clear", "free", "tight",
-           "connected", "undamaged", "dry"),
+           "connected", "undamaged"),
 }  # fmt: skip
 """How words begin that people say for others, gravest first: what is burnt, at which the work may have to stop, may not
 count as anything else, nor what is well as something wrong."""
@@ -71,13 +71,16 @@ def meant(typed: str, known: Sequence[str]) -> str:
     if any(one in NOT or one.startswith("un") for one in words) and "undamaged" not in words:
         return "Say it without a not."
     said = [mark for mark, begins in SAID_FOR.items() if mark in known and _says(words, mark, begins)]
+    said = [mark for mark in said if mark in (BURNT, FINE)] if {"free", "clear", "clean"} & {*words} else said
     near = said or [one for one in known if one in words or _is_like(typed.lower(), one)]
     return f"Did you mean {near[0]!r}?" if near else ""
 
 
 def _says(words: Sequence[str], mark: str, begins: tuple[str, ...]) -> bool:
     """Whether one of these words is said for a mark; what is said for fine is so as it stands only."""
-    return any(one in begins if mark == FINE else one.startswith(begins) for one in words)
+    if mark == FINE:
+        return any(one in begins for one in words) or words == ["dry"]
+    return any(one.startswith(begins) and not one.endswith("proof") for one in words)
 
 
 def _is_like(typed: str, known: str) -> bool:

@@ -98,7 +98,7 @@ class Guided:
         """The repairs that are worth doing now; none while not enough is known, or nothing is left to ask."""
         if self.advice is not None and self.advice.step.kind == STOP:
             return ()
-        if self.step is not None or not self.settled:
+        if self.step is not None or not self.settled or not self.ranked:
             return ()
         names = self.weighed.likeliest[0] or self._due_all_the_same
         made = {x.repair for x in self.findings if isinstance(x, f.Tried) and not x.cured}
