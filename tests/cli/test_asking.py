@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from halfsplit.cli import conversation
+from halfsplit.cli import wanting
 from halfsplit.errors import NotUnderstood
 from halfsplit.evidence import finding as f
 from halfsplit.evidence import findings_file
@@ -74,7 +74,7 @@ def test_the_guide_shows_a_question_and_takes_yes_or_no() -> None:
         one for one in advising.advise(adviser("vented-dryer"), guided("vented-dryer").weighed, count=12)
         if one.step.kind == QUESTION
     )  # fmt: skip
-    assert conversation.wanted(advice) == "yes or no"
+    assert wanting.wanted(advice) == "yes or no"
     assert sorted(one.split(":")[0] for one in advice.outcomes) == ["no", "yes"]
     data = advising.as_data(advice)
     assert (data["kind"], data["live"], data["isolated"], data["lift"]) == ("question", False, None, [])

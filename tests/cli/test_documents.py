@@ -105,4 +105,5 @@ def test_the_tutorial_reads_and_is_led_as_it_says(
     assert "Thought further: the step shown stands." in before[0]
     assert not [step for step in before if "Open the" in step]
     assert "Open the top" in last
-    assert said.endswith("cured.")
+    assert "cured. Proved: " in said
+    assert said.endswith("Nothing is left to do.")

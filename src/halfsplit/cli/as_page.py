@@ -26,10 +26,9 @@ p{display:flex;gap:.5em;margin:.3em 0;min-height:.4em}
 .mark{white-space:pre;font-family:monospace}
 .text{flex:1;min-width:0}
 .cell{min-width:4.4em;text-align:right;white-space:nowrap}
-p:has(a){min-height:3em;align-items:center}
-a{color:inherit;display:inline-block;padding:.8em .5em;margin:-.8em -.5em}
+a{color:inherit;display:inline-flex;align-items:center;min-height:3em;padding:0 .5em}
 @page{size:A4;margin:15mm}
-@media print{:root{color-scheme:light}body{font-size:10pt;max-width:none;padding:0}}
+@media print{:root{color-scheme:light}body{font-size:10pt;max-width:none;padding:0}a{min-height:0}}
 </style>"""
 
 

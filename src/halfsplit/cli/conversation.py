@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from functools import partial
 from typing import Any
 
-from halfsplit.cli import complaining, ending
+from halfsplit.cli import complaining, ending, wanting
 from halfsplit.cli.heeding import Heed
 from halfsplit.cli.offering import Offers
 from halfsplit.cli.output import patience, percent
@@ -212,7 +212,7 @@ class _Held:
         """What may be typed."""
         if advice.step.kind == STOP:
             return f"[{self.after_stop}]"
-        return f"[{wanted(advice)}]" if self.secret is None else f"[Enter: do it; or {wanted(advice)}]"
+        return f"[{wanting.wanted(advice)}]" if self.secret is None else f"[Enter: do it; or {wanting.wanted(advice)}]"
 
     def heard(self, typed: str, advice: Advice) -> None:
         """Does what a word asks for, or takes the answer."""
@@ -341,7 +341,7 @@ class _Held:
         try:
             before = self.now
             self.guided = before.undone()
-            self.talk.say(f"Taken back: {taken_back(before)}", 2)
+            self.talk.say(f"Taken back: {wanting.taken_back(before)}", 2)
         except Refused as refusal:
             self.talk.say(str(refusal))
 
@@ -351,7 +351,7 @@ class _Held:
             self.talk.say(f"Type {self.after_stop}.")
             return
         first = "Type" if self.secret is None else "Press Enter, and the machine answers; or type"
-        self.talk.say(f"{first} {wanted(advice)}{example(advice)}, or one of: {WORDS}.")
+        self.talk.say(f"{first} {wanting.wanted(advice)}{wanting.example(advice)}, or one of: {WORDS}.")
 
     # ---- the end ------------------------------------------------------------------------------------------
 
@@ -444,26 +444,3 @@ class _Held:
         cured = fault is not None and fault.repair.is_done_by([one.name for one in due])
         self.talk.say(f"The hidden fault was {self.fault}: cured." if cured else "It is not cured.", 2)
         return cured
-
-
-def taken_back(guided: Guided) -> str:
-    """What undoing takes back, in words."""
-    if guided.chosen:
-        return "what you chose instead."
-    if guided.before and guided.before.limits != guided.limits:
-        return "that you would go on all the same."
-    if guided.is_as_proved and not guided.before:
-        return "what the proof run has shown."
-    return "what could not be done." if guided.before else guided.findings[-1].label
-
-
-def wanted(advice: Advice) -> str:
-    """What a step wants typed."""
-    if advice.step.perceived:
-        return "yes or no"
-    return "what you see" if advice.step.kind == "look" else "what the meter shows"
-
-
-def example(advice: Advice) -> str:
-    """How a reading may be typed; nothing where the step lists the words."""
-    return f", as in {answers.EXAMPLES[advice.step.probe.meter]}" if advice.step.probe else ""
