@@ -209,7 +209,7 @@ def test_nobody_is_left_with_a_machine_that_leads_to_its_frame() -> None:
     """Left without a repair its power stays off, with a tag; so where it was wrong before its proof run. Where nothing
     leads to the frame the power comes back. From the file of what was found the same."""
     off = conditions.condition(MACHINE, isolated=True)
-    tag = {("tag", STOPS[stopping.NOT_PROVED].tag)}
+    tag = {("tag", STOPS[stopping.NOT_SAFE].tag)}
     low, clear = (f.Reading(FRAME, off, value, text=text) for value, text in ((300.0, "300"), (None, "OL")))
     for found, wanted in (((low,), tag), ((clear,), {("power", "")}), ((f.Tried(FIRST, None),), tag)):
         assert left(before().told(*found)) == wanted

@@ -47,11 +47,11 @@ def command(
       halfsplit closing vented-dryer --open "drum housing" --lift heater.common
       halfsplit closing vented-dryer findings.yaml
     """
-    from halfsplit.cli import reading
+    from halfsplit.cli import findings as written
     from halfsplit.service import closing, machines, naming
 
     machine = machines.load(file, pace)
-    found = reading.findings(machine, findings) if findings else []
+    found = written.read(machine, findings) if findings else []
     made = closing.closing(machine, opened, lifted, set_, found)
     if as_json:
         output.document(made)

@@ -84,7 +84,7 @@ class _Held:
         self.cured: str | None = None
         self.repaired: Guided | None = None
         self.left: Guided | None = None
-        self.stands, self.dead_first = "", tuple[str, ...]()  # how it is taken to stand, until it is told
+        self.stands, self.dead_first = "", tuple[str, ...]()  # how it is taken to stand, not told yet
 
     def as_data(self) -> dict[str, Any]:
         """What was found and done."""
@@ -394,16 +394,19 @@ class _Held:
 
     def go_on_after(self, due: Sequence[Repair], proof: ProofRun) -> None:
         """What was not as it must be, where a person can say so, and the search goes on from there."""
-        named, seen = ending.Named(proof.ran), list[f.Perceived]()
+        named = ending.Named(proof)
         try:
-            self.ask_what_is_wrong(proof, named, seen)
+            if self.secret:  # of what was wrong before all is there still
+                named.seen += after_repair.asked_for(self.now, (), proof.ran)
+            else:
+                ending.ask_what_is_wrong(self.talk, self.now, named)
         except Back:
             self.undo()
             return
         except Stop:
-            self.take_what_is_wrong(due, proof, named, seen)
+            self.take_what_is_wrong(due, named)
             raise
-        self.take_what_is_wrong(due, proof, named, seen)
+        self.take_what_is_wrong(due, named)
         self.talk.say(ending.LEFT, 2)
         self.heed.anew()
         if self.heeded(self.dead_first, (), None) and self.stands:
@@ -411,30 +414,15 @@ class _Held:
         self.stands, self.dead_first = "", ()
         self.heed.anew()
 
-    def ask_what_is_wrong(self, proof: ProofRun, named: ending.Named, seen: list[f.Perceived]) -> None:
-        """Asks what was not as it must be, and of what was wrong before: of a hidden fault all of it is there still."""
-        if self.secret:
-            seen += after_repair.asked_for(self.now, (), proof.ran)
-            return
-        ending.not_as_it_must_be(self.talk, self.now, proof, named)
-        asked = after_repair.asked_for(self.now, self.shown(proof, named), named.ran)
-        seen += ending.seen_now(self.talk, self.now, proof, asked)
-
-    def shown(self, proof: ProofRun, named: ending.Named) -> list[f.Finding]:
-        """What the proof run has shown by what was named of it."""
-        return proof_run.showed(self.now.bench, proof, self.now.findings, named.found) if named.found else []
-
-    def take_what_is_wrong(
-        self, due: Sequence[Repair], proof: ProofRun, named: ending.Named, seen: Sequence[f.Perceived]
-    ) -> None:
+    def take_what_is_wrong(self, due: Sequence[Repair], named: ending.Named) -> None:
         """The machine is another from here on, and taken to stand as the list for putting together left it."""
-        shown = self.shown(proof, named)
+        shown = named.shown(self.now)
         ending.tell_framed(self.talk, self.now, due, shown)
         with patience("Working out what is left after this repair"):
-            self.guided = after_repair.after(self.now, due, (*shown, *seen), named.ran)
+            self.guided = after_repair.after(self.now, due, shown, named.ran)
         if not self.now.in_danger:  # else nobody goes to the machine now
             self.stands = ending.STANDS[named.ran]
-            self.dead_first = (ending.DEAD_FIRST,) if named.ran and proof.opens else ()
+            self.dead_first = (ending.DEAD_FIRST,) if named.ran and named.proof.opens else ()
 
     def is_cured(self, due: Sequence[Repair], proof: ProofRun) -> bool | None:
         """Whether all is as it must be; None where the last thing is to be taken back instead."""

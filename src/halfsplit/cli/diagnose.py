@@ -52,12 +52,12 @@ def command(
       halfsplit diagnose vented-dryer findings.yaml --why 1
       halfsplit diagnose vented-dryer findings.yaml --cannot amps --cannot "drum housing"
     """
-    from halfsplit.cli import reading
+    from halfsplit.cli import findings as written
     from halfsplit.service import diagnosing, machines, naming
     from halfsplit.service.leaving import PASSED_OVER, Limits
 
     machine = machines.load(file, pace)
-    read = reading.findings(machine, findings)
+    read = written.read(machine, findings)
     with output.patience("Working out once what every fault of this machine would show"):
         key, limits = machines.key(file), Limits(worth, PASSED_OVER if anyway else frozenset())
         found = diagnosing.diagnose(machine, read, why, worked_on_before, key, further, alongside, cannot, limits)

@@ -13,15 +13,13 @@ from halfsplit.cli.talking import Back, Talk
 from halfsplit.errors import NotUnderstood
 from halfsplit.evidence import finding as f
 from halfsplit.modes.fault import Repair
-from halfsplit.plan import insulated
 from halfsplit.quantity.display import duration
-from halfsplit.service import answers, closing, deciding, guiding, naming, wording
+from halfsplit.service import after_repair, answers, closing, deciding, guiding, naming, proof_run, wording
 from halfsplit.service.advising import Advice
 from halfsplit.service.guiding import Guided
 from halfsplit.service.proof_run import FIRST, Check, ProofRun
 from halfsplit.service.repairing import Work
 from halfsplit.work.hazards import PROVING_DEAD
-from halfsplit.work.state import with_fronts
 from halfsplit.work.together import Closing
 
 
@@ -128,16 +126,32 @@ NAMED = "Which numbers were not as they must be, also when looked at again? "
 
 @dataclass
 class Named:
-    """What was named of a proof run so far: what was found wrong, by check, none where only the complaint is still
-    there; and whether it `ran`: not where something before that was named and is not as it must be, or not read."""
+    """What was said of a proof run that did not go as it must, as far as it was told, wherever the person stops: what
+    was found wrong, by check, none where nobody can name it; and of what was wrong before, how it is `seen` now."""
 
-    ran: bool
+    proof: ProofRun
     found: dict[Check, f.Finding] = field(default_factory=dict)
+    seen: list[f.Perceived] = field(default_factory=list)
+    ran: bool = field(init=False)
+    """Whether it ran: not where something before that was named and is not as it must be, or not read."""
+
+    def __post_init__(self) -> None:
+        self.ran = self.proof.ran
+
+    def shown(self, guided: Guided) -> list[f.Finding]:
+        """What the proof run has shown by what was named of it."""
+        found = proof_run.showed(guided.bench, self.proof, guided.findings, self.found) if self.found else []
+        return [*found, *self.seen]
 
 
-def not_as_it_must_be(talk: Talk, guided: Guided, proof: ProofRun, named: Named) -> None:
-    """Asks what was not as it must be, into `named`, which holds what was said so far wherever the person stops. Raises
-    Back for undo."""
+def ask_what_is_wrong(talk: Talk, guided: Guided, named: Named) -> None:
+    """Asks what was not as it must be, and of what was wrong before. Raises Back for undo."""
+    _ask_numbers(talk, guided, named)
+    _ask_back(talk, guided, named)
+
+
+def _ask_numbers(talk: Talk, guided: Guided, named: Named) -> None:
+    proof = named.proof
     numbers = [one.number for one in proof.checks]
     while numbers:
         example = "2 4" if max(numbers) >= 4 else str(max(numbers))
@@ -172,23 +186,20 @@ def _is_right(talk: Talk, guided: Guided, check: Check, named: Named) -> bool:
 
 def tell_framed(talk: Talk, guided: Guided, repairs: Sequence[Repair], shown: Sequence[f.Finding]) -> None:
     """Where to look first, where something was read to lead to the frame after these repairs."""
-    bays = dict.fromkeys(bay for one in repairs for bay in with_fronts(guided.machine, one.bays))
-    if bays and insulated.is_low(guided.bench.predictor, shown):
+    bays = after_repair.where_hands_were(guided, repairs, shown)
+    if bays:
         talk.say(FRAMED.format(bays=", ".join(bays)), 2)
 
 
-def seen_now(talk: Talk, guided: Guided, proof: ProofRun, asked_for: Sequence[f.Perceived]) -> list[f.Perceived]:
-    """What was wrong before as it is now, there still or not; nothing of what was not looked at. Raises Back where the
-    person takes the last thing back."""
-    numbers = {(one.step.at, one.step.condition): one.number for one in proof.checks if one.seen}
-    found = []
-    for one in asked_for:
+def _ask_back(talk: Talk, guided: Guided, named: Named) -> None:
+    """How what was wrong before is now, there still or not; nothing of what was not looked at."""
+    numbers = {(one.step.at, one.step.condition): one.number for one in named.proof.checks if one.seen}
+    for one in after_repair.asked_for(guided, named.shown(guided), named.ran):
         number = numbers.get((one.what, one.condition))
         listed = f" ({number} in the list)" if number else ""
         asked = naming.told(guided.machine, wording.seeing(guided.machine, one.what))
         there = _yes_or_unseen(talk, f"{WRONG_BEFORE}{listed}: {asked} Now: yes / no (Enter: not looked at / undo)")
-        found += [] if there is None else [replace(one, there=there)]
-    return found
+        named.seen += [] if there is None else [replace(one, there=there)]
 
 
 def _yes_or_unseen(talk: Talk, asked: str) -> bool | None:

@@ -51,12 +51,12 @@ def command(
       halfsplit pace vented-dryer monday.yaml tuesday.yaml --job water-heater friday.yaml -o shop.yaml
       halfsplit diagnose vented-dryer findings.yaml --pace shop.yaml
     """
-    from halfsplit.cli import reading
+    from halfsplit.cli import findings as written
     from halfsplit.service import machines, pacing
 
     named = [*((file, one) for one in findings), *jobs]
     known = {name: machines.load(name) for name in dict.fromkeys(name for name, _ in named)}
-    read = [(known[name], reading.findings(known[name], place)) for name, place in named]
+    read = [(known[name], written.read(known[name], place)) for name, place in named]
     made = pacing.learn(read, hourly, van or None)
     output.text_or_file(made, "file", out, as_json)
     if not made["records"]:

@@ -61,11 +61,11 @@ def command(
       halfsplit visit vented-dryer complaint.yaml
       halfsplit visit vented-dryer complaint.yaml --tree -o plan.txt
     """
-    from halfsplit.cli import reading
+    from halfsplit.cli import findings as written
     from halfsplit.service import machines, naming, visiting
 
     machine = machines.load(file, pace)
-    read = reading.findings(machine, findings)
+    read = written.read(machine, findings)
     asked = visiting.Asked(tree, least / 100, boxes)
     with _waiting(boxes if tree else 0) as made:
         found = visiting.sheet(machine, read, asked, machines.key(file), worked_on_before, made)

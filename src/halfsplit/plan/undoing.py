@@ -42,7 +42,7 @@ def after(machine: model.Machine, done: Sequence[Step | Repair | f.Closed], repa
         pipe = _pipe(machine, pipe, one)
         if isinstance(one, Repair):
             state = taken.tried(machine, state)
-            opened |= dict.fromkeys(_reached(machine, one))
+            opened |= dict.fromkeys(reached(machine, one))
             lifted |= dict.fromkeys((*together.out_first(machine, one), *together.taken_off(machine, one)))
             drained |= dict.fromkeys(_drained(machine, one))
             continue
@@ -56,7 +56,7 @@ def after(machine: model.Machine, done: Sequence[Step | Repair | f.Closed], repa
     at = conditions.usual(machine) if used else state.condition
     for repair in repairs:
         pipe = _pipe(machine, pipe, repair)
-        opened |= dict.fromkeys(_reached(machine, repair))
+        opened |= dict.fromkeys(reached(machine, repair))
         drained |= dict.fromkeys(_drained(machine, repair))
         for come_off in (together.out_first, together.taken_off, together.pulled_out):
             lifted |= dict.fromkeys(come_off(machine, repair))
@@ -71,7 +71,8 @@ def _drained(machine: model.Machine, repair: Repair) -> tuple[str, ...]:
     return (repair.subject,) if together.in_water(machine, repair) else ()
 
 
-def _reached(machine: model.Machine, repair: Repair) -> tuple[str, ...]:
+def reached(machine: model.Machine, repair: Repair) -> tuple[str, ...]:
+    """The bays that hands go to for a repair, in the order of opening; none for what the house has."""
     return with_fronts(machine, repair.bays) if together.hands_in(machine, repair) else ()
 
 

@@ -14,12 +14,11 @@ from halfsplit.evidence import well
 from halfsplit.machine.model import part_of
 from halfsplit.modes.fault import Repair
 from halfsplit.operate import condition as conditions
-from halfsplit.plan import renewed
+from halfsplit.plan import insulated, renewed, undoing
 from halfsplit.plan.steps import LONGEST, met_in
 from halfsplit.service.guiding import Guided
-from halfsplit.work import stopping, together
+from halfsplit.work import stopping
 from halfsplit.work.refusals import NoOwner
-from halfsplit.work.state import with_fronts
 
 TO_FRAME = "chafed to frame"
 """The mode of a wire that leads to the frame, chafed or pinched."""
@@ -49,11 +48,18 @@ def after(guided: Guided, repairs: Sequence[Repair], shown: Sequence[f.Finding],
 
 def _pinched(guided: Guided, repairs: Sequence[Repair]) -> frozenset[str]:
     """The faults that hands leave behind the covers they have opened: wires there that lead to the frame."""
-    machine = guided.machine
-    mine = (bay for one in repairs if together.hands_in(machine, one) for bay in with_fronts(machine, one.bays))
-    bays = set(mine)
+    machine, bays = guided.machine, _behind(guided, repairs)
     wires = {w.name for w in machine.wires if any(machine.parts[part_of(end)].bay in bays for end in w.ends)}
     return frozenset(one.name for one in guided.bench.faults if one.subject in wires and one.mode == TO_FRAME)
+
+
+def where_hands_were(guided: Guided, repairs: Sequence[Repair], shown: Sequence[f.Finding]) -> tuple[str, ...]:
+    """The bays to look in first, where something was read to lead to the frame after these repairs."""
+    return _behind(guided, repairs) if insulated.is_low(guided.bench.predictor, shown) else ()
+
+
+def _behind(guided: Guided, repairs: Sequence[Repair]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(bay for one in repairs for bay in undoing.reached(guided.machine, one)))
 
 
 def asked_back(guided: Guided) -> tuple[f.Perceived, ...]:

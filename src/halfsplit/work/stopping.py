@@ -16,7 +16,7 @@ from halfsplit.work.refusals import NoPower
 from halfsplit.work.together import BREAKER
 
 WATER = "water on the floor"
-NOT_PROVED = "not proved safe"
+NOT_SAFE = "not proved safe"
 """Of a machine that is left as it is though something leads to its frame, or was wrong before its proof run."""
 HANDED_OVER = {
     "electrician": "fixed wiring", "utility": "fixed wiring", "certified technician": "sealed refrigerant system",
@@ -58,7 +58,7 @@ def left(findings: Sequence[f.Finding], rule: str, framed: bool = False) -> str:
     that something leads to its frame (`framed`), or was wrong before its proof run."""
     if rule and STOPS[rule].tag:
         return rule
-    return WATER if is_wet(findings) else NOT_PROVED if framed or is_untried(findings) else rule
+    return WATER if is_wet(findings) else NOT_SAFE if framed or is_untried(findings) else rule
 
 
 def of_repairs(repairs: Iterable[Repair]) -> str | None:

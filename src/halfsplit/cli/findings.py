@@ -9,12 +9,12 @@ from halfsplit.evidence import finding as f
 from halfsplit.machine import model
 
 
-def findings(machine: model.Machine, place: str) -> list[f.Finding]:
+def read(machine: model.Machine, place: str) -> list[f.Finding]:
     """The findings of a file, or of standard input for "-". Raises BadInput with all that is wrong."""
     from halfsplit.service import diagnosing, naming, unlisted
 
     text, name = output.text_and_name(place)
-    read = diagnosing.read_findings(machine, text, name)
-    for sentence in unlisted.sentences(machine, read):
+    found = diagnosing.read_findings(machine, text, name)
+    for sentence in unlisted.sentences(machine, found):
         click.echo(f"{name}: {naming.told(machine, sentence)}", err=True)
-    return read
+    return found
