@@ -26,6 +26,7 @@ p{display:flex;gap:.5em;margin:.3em 0;min-height:.4em}
 .mark{white-space:pre;font-family:monospace}
 .text{flex:1;min-width:0}
 .cell{min-width:4.4em;text-align:right;white-space:nowrap}
+p:has(a){align-items:center}
 a{color:inherit;display:inline-flex;align-items:center;min-height:3em;padding:0 .5em}
 @page{size:A4;margin:15mm}
 @media print{:root{color-scheme:light}body{font-size:10pt;max-width:none;padding:0}a{min-height:0}}
