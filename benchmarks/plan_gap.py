@@ -4,9 +4,8 @@
 
 Jobs of a machine are rehearsed; in every state that one step ahead passes, the job becomes arrays as for the planner
 (`view`), cut to its 10 likeliest causes and the 8 dead steps most worth a price. That is small enough to
-prove the least expected minutes of all orders of steps, enough being known by the same rule: 0.97 for one set of
-repairs, or no step that pays (`worth`), and the likeliest repair. In the same arrays one step ahead is followed to its
-end in every branch, and so is the planner with its production limits. Their distances from the proven least are the
+prove the least expected minutes of all plans. In the same arrays one step ahead is followed to its end in every branch,
+and so is the planner with its production limits. Their distances from the proven least are the
 gap that can be proven closable, and what is left of it. The fault told for nothing after one step is the bound below
 which no plan comes, whatever its rule.
 """
@@ -90,7 +89,7 @@ def small(given: Problem) -> Problem:
 def costs(given: Problem) -> Costs:
     """All costs of a small problem. Raises TooLarge where no least can be proven."""
     start = states.start(given)
-    proven = exact.Exact(given, MOST_STATES, ways.PRODUCT_STOPS).solve(start).cost
+    proven = exact.Exact(given, MOST_STATES).solve(start).cost
     rules = ways.of_policy(given, policies.as_advised), ways.product(given), ways.product(given, ROLLED)
     one, many, rolled = (tree.cost_of(given, start, rule) for rule in rules)
     return Costs(proven, one, many, rolled, bounds.looking_ahead(given, start))

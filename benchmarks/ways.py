@@ -7,8 +7,10 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from halfsplit.plan import advise, exact, nodes, policies, states, tree
-from halfsplit.plan.choose import Limits
+import numpy as np
+
+from halfsplit.plan import advise, exact, nodes, policies, states, tree, worth
+from halfsplit.plan.options import Limits
 from halfsplit.plan.policies import Policy
 from halfsplit.plan.problem import Action, Problem
 from halfsplit.plan.states import State
@@ -16,8 +18,6 @@ from halfsplit.plan.tree import Followed, Rule
 
 MOST_STATES = 1_000_000
 """So many states exact search may solve as the judge."""
-PRODUCT_STOPS = advise.LIMITS.budget.stop
-"""The policy that says when the product's planner makes no further test, and which repair it makes then."""
 
 
 def of_policy(given: Problem, policy: Policy) -> Rule:
@@ -32,26 +32,22 @@ def of_policy(given: Problem, policy: Policy) -> Rule:
 
 
 def product(given: Problem, limits: Limits = advise.LIMITS) -> Rule:
-    """What the product does where many steps are looked ahead (`plan/ahead`): `worth` says whether another test pays,
-    and `advise` which; where none pays the likeliest repair is made."""
-    usual = of_policy(given, policies.as_advised)
+    """What the product does where many steps are looked ahead (`plan/ahead`): the likeliest repair once that is sure,
+    else what `advise` says, which is told the test that one step ahead would take."""
+    known = nodes.Nodes(given)
 
     def rule(state: State) -> Action:
-        first = usual(state)
-        if first.kind == "repair":
-            return first
-        action = advise.advise(given, state, [first], limits).action
-        return action if action.kind == "test" else first
+        node = known.root(state)
+        if not len(node.tests) or float(node.cure.max()) >= worth.SURE:
+            return node.action(len(node.tests) + int(np.argmax(node.cure)))
+        return advise.advise(given, state, [node.action(policies.by_rate(node)[0])], limits).action
 
     return rule
 
 
-def least(given: Problem, stop: str = "", most: int = MOST_STATES) -> Rule:
-    """What exact search does, of all plans or of all that keep to a rule of stopping (see `exact.Exact`).
-
-    The rule raises exact.TooLarge beyond so many states.
-    """
-    search = exact.Exact(given, most, stop)
+def least(given: Problem, most: int = MOST_STATES) -> Rule:
+    """What exact search does. The rule raises exact.TooLarge beyond so many states."""
+    search = exact.Exact(given, most)
 
     def rule(state: State) -> Action:
         return search.solve(state).action

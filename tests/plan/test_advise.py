@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from halfsplit.plan import advise, barred, choose, exact, policies, states, tree
+from halfsplit.plan import advise, barred, exact, options, policies, states, tree
 from halfsplit.plan.nodes import Nodes
 from halfsplit.plan.problem import Action, Problem, Repairs, Tests, build, cures_from
 from tests.plan import plan_instances
@@ -43,12 +43,11 @@ def test_where_no_test_tells_more_a_repair_is_advised() -> None:
 def test_what_is_followed_is_one_step_ahead_to_its_end() -> None:
     """Without estimates the price of one step ahead's own test is what following it in every branch costs."""
     exactly = advise.LIMITS.budget._replace(nodes=10**6, cut=0.0, trim=0.0, bases=advise.FOLLOWED[:1])
-    limits = advise.LIMITS._replace(budget=exactly)
     for seed in range(1, 25):
         given = plan_instances.drawn(seed)
         start, rule = states.start(given), one_step_ahead(given)
         if rule(start).kind == "test":
-            found = choose.priced_evenly(given, start, {rule(start)}, limits)
+            found = options.priced_evenly(given, start, {rule(start)}, exactly)
             assert found.expected_cost == pytest.approx(tree.cost_of(given, start, rule))
 
 
@@ -83,8 +82,8 @@ def test_giving_up_loses_nothing_near() -> None:
         given = plan_instances.drawn(seed)
         start = states.start(given)
         every = {Nodes(given).root(start).action(m) for m in range(len(Nodes(given).root(start).floors))}
-        whole = choose.priced_evenly(given, start, every, advise.LIMITS)
-        short = choose.priced_evenly(given, start, every, advise.LIMITS, near=3.0)
+        whole = options.priced_evenly(given, start, every, advise.LIMITS.budget)
+        short = options.priced_evenly(given, start, every, advise.LIMITS.budget, near=3.0)
         assert short.action == whole.action
         assert short.expected_cost == pytest.approx(whole.expected_cost)
         near = {o.action for o in whole.alternatives if o.expected_cost < whole.expected_cost + 3.0 - 1e-6}

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from halfsplit.plan import barred, choose, exact, problem, states, tree
+from halfsplit.plan import advise, barred, exact, problem, states, tree
 from halfsplit.plan.problem import Problem, Repairs, Tests
 from tests.plan import plan_instances
 
@@ -28,8 +28,9 @@ def test_a_bay_that_will_not_open(seed: int) -> None:
     """No step of the plan needs the bay, no test that was refused is asked for, and it costs no less than before."""
     given = with_handing_over(seed)
     refused = barred.without(given, tests=[0], bays=[2])
-    limits = choose.DEFAULT._replace(exact_nodes=0)
-    plan = tree.plan(refused, states.start(given), limits, least=0.0)
+    limits = advise.LIMITS._replace(exact_nodes=0)
+    rule: tree.Rule = lambda state: advise.advise(refused, state, limits=limits).action  # noqa: E731
+    plan = tree.drawn(refused, states.start(given), rule)
     for step in plan.walk():
         needed = refused.test_bays if step.action.kind == "test" else refused.repair_bays
         assert not needed[step.action.which, 2]

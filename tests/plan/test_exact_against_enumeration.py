@@ -2,13 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-
 import numpy as np
 import pytest
 
-from halfsplit.plan import advise, bounds, choose, exact, policies, problem, states
-from halfsplit.plan.nodes import Nodes
+from halfsplit.plan import advise, bounds, exact, options, problem, states
 from halfsplit.plan.problem import Action, Bays, Problem, Repairs, Tests
 from halfsplit.plan.states import State
 
@@ -37,10 +34,6 @@ def drawn(seed: int) -> Problem:
     return problem.build(random.dirichlet(np.ones(4)), tests, repairs, bays, switch, seeing, uncovering)
 
 
-Open = Callable[[Problem, State], list[Action]]
-"""What may be done in a state."""
-
-
 def every(given: Problem, state: State) -> list[Action]:
     """Every test that is left and tells something of which repair is due, every repair that may cure.
 
@@ -54,21 +47,14 @@ def every(given: Problem, state: State) -> list[Action]:
     return tests + [Action("repair", one) for one in range(3) if (given.cures[one] & (state.posterior > 0)).any()]
 
 
-def while_it_pays(given: Problem, state: State) -> list[Action]:
-    """Every test that tells something, as long as one step ahead takes any; else its repair."""
-    node = Nodes(given).root(state)
-    usual = node.action(policies.as_advised(node))
-    return [Action("test", int(test)) for test in node.tests] if usual.kind == "test" else [usual]
-
-
-def by_force(given: Problem, state: State, may: Open = every) -> float:
+def by_force(given: Problem, state: State) -> float:
     """Least expected cost by trying everywhere all that may be done."""
-    return min(_cost(given, state, action, may) for action in may(given, state))
+    return min(_cost(given, state, action) for action in every(given, state))
 
 
-def _cost(given: Problem, state: State, action: Action, may: Open) -> float:
+def _cost(given: Problem, state: State, action: Action) -> float:
     after = states.branches(given, state, action)
-    later = sum(branch.probability * by_force(given, branch.state, may) for branch in after if branch.state)
+    later = sum(branch.probability * by_force(given, branch.state) for branch in after if branch.state)
     return states.minutes(given, state, action) + later
 
 
@@ -80,19 +66,14 @@ def test_exact_search_is_exact(seed: int) -> None:
 
 
 @pytest.mark.parametrize("seed", range(30))
-def test_under_a_rule_of_when_enough_is_known_it_is_exact_too(seed: int) -> None:
-    """The least of all orders of tests, each test priced so as well, and no more than one step ahead's own order."""
+def test_each_action_priced_exactly(seed: int) -> None:
+    """What an action costs in all is that of trying everything after it."""
     given = drawn(seed)
-    start, stop = states.start(given), advise.FOLLOWED[0]
-    least = exact.Exact(given, stop=stop).solve(start)
-    assert least.cost == pytest.approx(by_force(given, start, while_it_pays))
-    assert least.cost == pytest.approx(_cost(given, start, least.action, while_it_pays))
-    if least.action.kind == "test":
-        tests = set(while_it_pays(given, start))
-        priced = choose.priced_exactly(given, start, tests, advise.LIMITS._replace(excess=0.0))
-        assert priced.expected_cost == pytest.approx(least.cost)
-        for option in priced.alternatives:
-            assert option.expected_cost == pytest.approx(_cost(given, start, option.action, while_it_pays))
+    start = states.start(given)
+    priced = options.priced_exactly(given, start, set(every(given, start)), 10**6)
+    assert priced.how == options.EXACTLY
+    for action, cost in [(priced.action, priced.expected_cost), *(one[:2] for one in priced.alternatives)]:
+        assert cost == pytest.approx(_cost(given, start, action))
 
 
 @pytest.mark.parametrize("seed", range(30))
@@ -106,22 +87,22 @@ def test_bounds_hold(seed: int) -> None:
 
 
 @pytest.mark.parametrize("seed", range(8))
-def test_the_chooser_is_exact_where_it_is_small(seed: int) -> None:
+def test_the_planner_is_exact_where_it_is_small(seed: int) -> None:
     """With exact search on, the advice has the exact cost and every alternative is no cheaper."""
     given = drawn(seed)
-    choice = choose.choose(given, states.start(given))
+    choice = advise.advise(given, states.start(given))
     assert choice.how == "exact"
     assert choice.expected_cost == pytest.approx(by_force(given, states.start(given)))
     assert all(option.expected_cost >= choice.expected_cost - 1e-9 for option in choice.alternatives)
 
 
 def test_too_large_is_said() -> None:
-    """Beyond its limit of states exact search gives up with a reason, and the chooser goes on without it."""
+    """Beyond its limit of states exact search gives up with a reason, and the planner goes on without it."""
     given = drawn(3)
     with pytest.raises(exact.TooLarge, match="More than 2 states"):
         exact.solve(given, states.start(given), limit=2)
-    choice = choose.choose(given, states.start(given), choose.DEFAULT._replace(exact_nodes=2))
-    assert choice.how == choose.HOW[2]
+    choice = advise.advise(given, states.start(given), limits=advise.LIMITS._replace(exact_nodes=2))
+    assert choice.how == options.ROLLED
 
 
 @pytest.mark.parametrize("seed", range(6))

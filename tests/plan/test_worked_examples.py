@@ -7,7 +7,7 @@ import itertools
 import numpy as np
 import pytest
 
-from halfsplit.plan import bounds, choose, exact, nodes, policies, problem, states, tree
+from halfsplit.plan import advise, bounds, exact, nodes, policies, problem, states, tree
 from halfsplit.plan.problem import Action, Repairs, Tests
 
 T1_CURES = [[1, 1, 0, 0], [0, 1, 1, 0], [0, 0, 1, 1]]
@@ -113,8 +113,8 @@ def test_half_split_of_ten_lamps() -> None:
     ],
     ids=["dependent actions", "five diagnoses", "ten lamps"],
 )
-def test_the_chooser_needs_no_exact_search_here(given: problem.Problem, best: float) -> None:
+def test_the_planner_needs_no_exact_search_here(given: problem.Problem, best: float) -> None:
     """With exact search switched off the advice, followed to the end, costs the optimum in every example."""
-    limits = choose.DEFAULT._replace(exact_nodes=0)
-    cost = tree.cost_of(given, states.start(given), lambda s: choose.choose(given, s, limits).action)
+    limits = advise.LIMITS._replace(exact_nodes=0)
+    cost = tree.cost_of(given, states.start(given), lambda s: advise.advise(given, s, limits=limits).action)
     assert cost == pytest.approx(best, abs=1e-9)

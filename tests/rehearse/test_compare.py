@@ -8,11 +8,11 @@ import pytest
 
 from halfsplit.evidence.weighing import Bench
 from halfsplit.machine import loading
-from halfsplit.plan import ahead, choose, score
+from halfsplit.plan import ahead, options, score
 from halfsplit.plan.rollout import Budget
 from halfsplit.rehearse import compare, play, trials
 
-QUICK = choose.Limits(exact_nodes=0, first=60, budget=Budget(nodes=60, level=1, cut=0.1, trim=0.05, steps=4, order=2))
+QUICK = options.Limits(exact_nodes=0, budget=Budget(nodes=60, level=1, cut=0.1, trim=0.05, steps=4, order=2))
 
 
 @cache

@@ -1,7 +1,7 @@
-"""The next test where people work with their hands: plans priced evenly, those without danger first, ties to the usual.
+"""The next action where people work with their hands: plans priced evenly, those without danger first.
 
-Knows the problem as arrays and what one step ahead would do; `choose` prices. Whether another test pays at all is not
-asked here: that is one rule for all ways of working (`worth`).
+Knows the problem as arrays and what one step ahead would do, to which ties go; `options` prices. Tests and repairs are
+weighed as one, by what each is expected to cost in all.
 """
 
 from __future__ import annotations
@@ -12,9 +12,9 @@ from functools import cached_property
 
 import numpy as np
 
-from halfsplit.plan import barred, choose, exact, policies, rollout
-from halfsplit.plan.choose import HOW, Choice, Limits, Option
+from halfsplit.plan import barred, exact, options, rollout
 from halfsplit.plan.nodes import Node, Nodes
+from halfsplit.plan.options import Choice, Limits, Option
 from halfsplit.plan.problem import Action, Problem
 from halfsplit.plan.rollout import Budget, Search
 from halfsplit.plan.states import State
@@ -22,46 +22,43 @@ from halfsplit.plan.states import State
 PER_BIT = 20.0
 """Minutes that a bit about the repair costs where a branch is only estimated: improbable branches are hard. In 1200
 such branches of dryer and water heater, followed to their ends, a bit cost 24 to 27 minutes above the bound."""
-FOLLOWED = ("as advised", "surest")
-"""The policies followed after the test priced: one step ahead, and one like it, as long as one step ahead goes on."""
-LIMITS = Limits(
-    exact_nodes=2000,
-    budget=Budget(
-        nodes=4000, level=1, cut=0.005, trim=0.002, order=0, per_bit=PER_BIT, bases=FOLLOWED, stop=FOLLOWED[0]
-    ),
-)
+FOLLOWED = ("as advised", "one step ahead")
+"""The policies followed after the action priced, the better of them in every state: what the product does one step
+ahead, whose repairs wait until one is nearly sure, and one step ahead on the price of repairs."""
+LIMITS = Limits(budget=Budget(nodes=4000, level=1, cut=0.005, trim=0.002, per_bit=PER_BIT, bases=FOLLOWED))
 """What a choice may spend unless said otherwise: a person waits for it. In 84 small problems of jobs on five
 machines exact search was done within 623 states, or took more than 15,000: with three readings that come and go."""
-PRICED = Budget(steps=6, order=0)
-"""So many of the best tests are priced, and the best test behind each closed bay."""
+PRICED = Budget(steps=6)
+"""So many of the best tests are priced, the best test behind each closed bay, and the first repairs of p/C."""
 SURE, SURE_WHERE_EXACT = 0.5, 0.01
 """Minutes by which two prices must differ to be told apart. With what is cut from a roll-out, the difference of two
 prices is wrong by 0.3 minutes (root of the mean square, 290 of dryer and water heater)."""
 NEAR = 2.5
 """Minutes more than the best from which a plan is not followed to its end."""
 ROUGH, CLOSELY = 0.02, 4
-"""All tests are priced with branches below this probability only estimated, the best and so many more closely."""
+"""All actions are priced with branches below this probability only estimated, the best and so many more closely."""
 FURTHER, FURTHER_NODES = 0.001, 12_000
-"""The test chosen and the usual one are priced once more with branches from this probability on, and so many nodes."""
-SMALL = choose.SMALL_FAULTS * choose.SMALL_TESTS
+"""The action chosen and the usual one are priced once more with branches from here on, and so many nodes."""
+SMALL_FAULTS, SMALL_TESTS = 12, 14
+SMALL = SMALL_FAULTS * SMALL_TESTS
 """Where faults times tests are no more, exact search is tried first."""
 GAINED = 5.0
 """Minutes by which a choice is better than the policy that it follows afterwards, at most: less on all machines."""
 
 
-def advise(given: Problem, state: State, usual: Sequence[Action], limits: Limits = LIMITS) -> Choice:
-    """Which test to do now, and what that is expected to cost in all; the first repair of p/C where no test tells more.
+def advise(given: Problem, state: State, usual: Sequence[Action] = (), limits: Limits = LIMITS) -> Choice:
+    """What to do now, and what that is expected to cost in all.
 
     usual: what one step ahead would do, best first. The best plan without any dangerous test stands unless one with
     such tests costs less by more than the excess. The rule is applied to whole plans: step by step, safe tests that
-    tell little would for ever come before a dangerous one. The first of the usual tests stands unless another plan is
+    tell little would for ever come before a dangerous one. The first of the usual actions stands unless another plan is
     shorter by more than what a price is sure to.
 
     >>> from halfsplit.plan.problem import Repairs, Tests, build, cures_from
     >>> from halfsplit.plan.states import start
     >>> tests = Tests([[[1, 0], [0, 1]]], [2.0])
     >>> two = build([1, 1], tests, Repairs(cures_from([0, 1]), [9.0, 9.0]))
-    >>> advise(two, start(two), []).action
+    >>> advise(two, start(two)).action
     Action(kind='test', which=0)
     """
     return _Advised(given, state, tuple(usual), limits).choice()
@@ -78,28 +75,13 @@ class _Advised:
 
     def choice(self) -> Choice:
         """The answer."""
-        if self._stops():
-            return self._as_usual()
         worth = self._worth_a_price()
-        dead = {action for action in worth if not danger(self.given, action)}
-        found = self._priced(self._without_live(), dead) if dead else None
-        if worth != dead and (found is None or self._may_spare(found)):
+        dead = {action for action in worth if not options.danger(self.given, action)}
+        found = self._priced(self._without_live(), dead)
+        if worth != dead and self._may_spare(found):
             free = self._priced(self.given, worth)
-            spared = found is None or free.expected_cost < found.expected_cost - self.limits.excess
-            found = free if spared else found
-        return self._usual_first(self._confirmed(found)) if found else self._repair()
-
-    def _stops(self) -> bool:
-        """Whether the first of the usual tests is open here, but none pays by the rule of the arrays, which leave out
-        what is least likely. Whoever asks knows that one does; plans that end here cannot tell which."""
-        tests = len(self.root.tests)
-        open_ = any(self.root.action(move) in self.usual[:1] for move in range(tests))
-        return open_ and policies.as_advised(self.root) >= tests
-
-    def _as_usual(self) -> Choice:
-        """The first of the usual tests."""
-        limits = self.limits._replace(excess=0.0)
-        return choose.priced_evenly(self.given, self.state, set(self.usual[:1]), limits, NEAR, self._met(self.given))
+            found = free if free.expected_cost < found.expected_cost - self.limits.excess else found
+        return self._usual_first(self._confirmed(found))
 
     @cached_property
     def root(self) -> Node:
@@ -124,26 +106,25 @@ class _Advised:
         return self._nodes if given is self.given else Nodes(given, self.limits.budget.trim)
 
     def _worth_a_price(self) -> set[Action]:
-        """The tests that tell most by themselves, those behind each closed bay, and the usual ones."""
+        """The tests that tell most, those behind each closed bay, the first repairs, and what is usual."""
         moves = rollout.shortlist(self.root, PRICED)
-        tests = range(len(self.root.tests))
-        return {a for move in tests if (a := self.root.action(move)) in self.usual or move in moves}
+        every = range(len(self.root.floors))
+        return {a for move in every if (a := self.root.action(move)) in self.usual or move in moves}
 
     def _priced(self, given: Problem, actions: set[Action]) -> Choice:
         """The actions exactly where that is small; else all roughly, and the best and the usual first closely, where it
         is small after all by the roll-out of the roll-out."""
-        limits = self.limits._replace(excess=0.0)
-        if self.small and limits.exact_nodes:
+        if self.small and self.limits.exact_nodes:
             try:
-                return choose.priced_exactly(given, self.state, actions, limits, NEAR)
+                return options.priced_exactly(given, self.state, actions, self.limits.exact_nodes, NEAR)
             except exact.TooLarge:
                 pass
-        rough = limits._replace(budget=limits.budget._replace(cut=max(ROUGH, limits.budget.cut)))
-        met = self._met(given)
-        first = choose.priced_evenly(given, self.state, actions, rough, 2 * NEAR, met)
+        budget, met = self.limits.budget, self._met(given)
+        rough = budget._replace(cut=max(ROUGH, budget.cut))
+        first = options.priced_evenly(given, self.state, actions, rough, 2 * NEAR, met)
         best = {first.action, *(option.action for option in first.alternatives[:CLOSELY])}
-        closely = limits._replace(budget=limits.budget._replace(level=2)) if self.small else limits
-        return choose.priced_evenly(given, self.state, best | (actions & set(self.usual[:1])), closely, NEAR, met)
+        closely = budget._replace(level=2) if self.small else budget
+        return options.priced_evenly(given, self.state, best | (actions & set(self.usual[:1])), closely, NEAR, met)
 
     def _may_spare(self, found: Choice) -> bool:
         """Whether a plan with dangerous tests could cost less by more than the excess."""
@@ -158,31 +139,24 @@ class _Advised:
         what is cut from two roll-outs is not alike, and the best of many looks better than it is. What is small was
         priced by the roll-out of the roll-out: one roll-out would only take that back."""
         usual = self.usual[:1]
-        if self.small or found.how == choose.EXACTLY or not usual or found.action in usual:
+        if self.small or found.how == options.EXACTLY or not usual or found.action in usual:
             return found
-        live = any(danger(self.given, action) for action in (found.action, *usual))
+        live = any(options.danger(self.given, action) for action in (found.action, *usual))
         given = self.given if live else self._without_live()
-        sure = self.limits._replace(excess=0.0, budget=self.limits.budget._replace(cut=FURTHER, nodes=FURTHER_NODES))
-        priced = choose.priced_evenly(given, self.state, {found.action, *usual}, sure, NEAR, self._met(given))
+        sure = self.limits.budget._replace(cut=FURTHER, nodes=FURTHER_NODES)
+        priced = options.priced_evenly(given, self.state, {found.action, *usual}, sure, NEAR, self._met(given))
         known = {priced.action, *(one.action for one in priced.alternatives)}
         others = tuple(one for one in found.alternatives if one.action not in known)
         return priced._replace(alternatives=(*priced.alternatives, *others), nodes=found.nodes + priced.nodes)
 
     def _usual_first(self, found: Choice) -> Choice:
         """The choice, but for what is usual and costs hardly more."""
-        usual, least = self.usual[:1], found.expected_cost + (SURE_WHERE_EXACT if found.how == choose.EXACTLY else SURE)
+        sure = SURE_WHERE_EXACT if found.how == options.EXACTLY else SURE
+        usual, least = self.usual[:1], found.expected_cost + sure
         near = [o for o in found.alternatives if o.expected_cost < least and o.action in usual]
         if not near or found.action in usual:
             return found
         first = near[0]
-        advised = Option(found.action, found.expected_cost, 0.0, danger(self.given, found.action))
+        advised = Option(found.action, found.expected_cost, 0.0, options.danger(self.given, found.action))
         others = (advised, *(option for option in found.alternatives if option is not first))
         return found._replace(action=first.action, expected_cost=first.expected_cost, alternatives=others)
-
-    def _repair(self) -> Choice:
-        return Choice(self.root.action(self.root.best_repair()), self.root.in_order, (), 0, HOW[0])
-
-
-def danger(given: Problem, action: Action) -> int:
-    """0 dead, 1 live, higher worse; repairs are made dead."""
-    return int(given.danger[action.which]) if action.kind == "test" else 0

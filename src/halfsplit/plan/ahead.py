@@ -1,4 +1,4 @@
-"""Many steps ahead: the planner of arrays (`choose`) joined to a real machine, its posterior and its bays.
+"""Many steps ahead: the planner of arrays (`advise`) joined to a real machine, its posterior and its bays.
 
 Knows the table of steps, the posterior and what things cost; searches nothing itself. What is found is weighed by the
 posterior with slips and spread; within the search a reading shows what it would show without a slip.
@@ -15,7 +15,7 @@ import numpy as np
 from halfsplit.circuit.network import Array
 from halfsplit.evidence import outcome, well
 from halfsplit.evidence.weighing import Weighed
-from halfsplit.plan import advise, choose, fitting, outlook, owner, score, states
+from halfsplit.plan import advise, fitting, options, outlook, owner, score, states
 from halfsplit.plan.score import Scored
 from halfsplit.plan.steps import Step
 from halfsplit.plan.table import Outcomes, joined, outcomes_of
@@ -42,7 +42,7 @@ ODD_AMONG = 32
 
 @dataclass(frozen=True)
 class Planned:
-    """The way advised, the others cheapest first, and how it was found (see `choose.HOW`)."""
+    """The way advised, the others cheapest first, and how it was found (see `options`)."""
 
     way: Way
     others: tuple[Way, ...]
@@ -53,21 +53,17 @@ class Planned:
 class Ahead(score.Adviser):
     """The adviser that looks many steps ahead; it takes the same table and the same posterior."""
 
-    def __init__(self, adviser: score.Adviser, limits: choose.Limits = advise.LIMITS) -> None:
+    def __init__(self, adviser: score.Adviser, limits: options.Limits = advise.LIMITS) -> None:
         super().__init__(adviser.bench, adviser.table)
         self.limits = limits
         self._usual = self.table.partition.first(len(self.table.steps))
 
     def next_steps(self, weighed: Weighed, state: JobState, count: int = 1) -> list[Scored]:
-        """The best steps, best first, then those of one step ahead; none where by its rule none pays.
-
-        So no repair is made while a step pays: the few steps that are followed hold only some of those that bring out
-        what comes and goes, so that finding out more looks dearer in arrays than it is.
-        """
+        """The best steps, best first, then those of one step ahead; none where a repair is expected to cost less."""
         scored = super().next_steps(weighed, state, ODD_AMONG)
-        if not scored or not super().pays(weighed, scored[0], fitting.to_see(self, weighed, state)):
+        planned = self._planned(weighed, state, scored) if scored else None
+        if planned is None or planned.way.step is None:
             return []
-        planned = self._planned(weighed, state, scored)
         steps = [way.step for way in (planned.way, *planned.others) if way.step]
         known = {one.step: one for one in scored}
         ordered = list(dict.fromkeys([*steps, *known]))[:count]
@@ -90,7 +86,7 @@ class Ahead(score.Adviser):
         view = self.view(weighed, state, [step for step in steps if step.odd])
         usual = view.actions(steps[:USUAL])
         found = advise.advise(view.problem, states.start(view.problem), usual, self.limits)
-        first = choose.Option(found.action, found.expected_cost, 0.0, advise.danger(view.problem, found.action))
+        first = options.Option(found.action, found.expected_cost, 0.0, options.danger(view.problem, found.action))
         ways = [view.way(option) for option in (first, *found.alternatives)]
         return Planned(ways[0], tuple(ways[1:]), found.how, found.nodes)
 

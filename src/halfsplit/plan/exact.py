@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from halfsplit.plan import nodes, policies
+from halfsplit.plan import nodes
 from halfsplit.plan.nodes import Node
 from halfsplit.plan.problem import Action, Problem
 from halfsplit.plan.states import State
@@ -34,15 +34,11 @@ class TooLarge(Exception):
 
 
 class Exact:
-    """Exact costs of the states of one problem, kept between calls. `limit`: most states to solve.
+    """Exact costs of the states of one problem, kept between calls. `limit`: most states to solve."""
 
-    `stop`: the policy (`policies.ALL`) that says when no further test is made, and which repair is; the least is then
-    that of all orders of tests under this rule ("": of all orders of tests and repairs).
-    """
-
-    def __init__(self, problem: Problem, limit: int = 200_000, stop: str = "") -> None:
+    def __init__(self, problem: Problem, limit: int = 200_000) -> None:
         self.nodes = nodes.Nodes(problem)
-        self.limit, self.stop = limit, stop
+        self.limit = limit
         self.solved = 0
 
     def solve(self, state: State) -> Solved:
@@ -69,18 +65,11 @@ class Exact:
 
     def _best(self, node: Node) -> tuple[float, int]:
         best, chosen = np.inf, -1
-        for move in self._open(node):
+        for move in _promising(node):
             if node.floors[move] < best - CLOSE:
                 cost = self._cost_of(node, move, best)
                 best, chosen = (cost, move) if cost < best - CLOSE else (best, chosen)
         return best, chosen
-
-    def _open(self, node: Node) -> list[int]:
-        """The moves that the rule leaves open, the most promising first."""
-        if not self.stop:
-            return _promising(node)
-        move = policies.ALL[self.stop](node)
-        return [move] if move >= len(node.tests) else [m for m in _promising(node) if m < len(node.tests)]
 
     def _cost_of(self, node: Node, move: int, best: float) -> float:
         """Cost of a move, or any number not below `best` as soon as it cannot beat it."""

@@ -103,15 +103,6 @@ def by_rate(node: Node) -> tuple[int, float]:
     return test, float(minutes[test])
 
 
-def surest(node: Node) -> int:
-    """While one step ahead takes a test: the one that makes the likeliest repair surer, on average, per minute."""
-    move = as_advised(node)
-    if move >= len(node.tests):
-        return move
-    right = node.grouped.max(axis=2).sum(axis=1) - node.by_group.max()
-    return int(np.argmax((right + NOTHING) / _extra(node)))
-
-
 def _extra(node: Node) -> Floats:
     """(T,) minutes of the tests beyond those of the repair; nothing is done in less than the least."""
     return np.asarray(np.maximum(node.extra_minutes, LEAST_MINUTES))
@@ -122,8 +113,8 @@ BASES: dict[str, Policy] = {
     "information, stop at 0.7": by_information(0.7),
     "one step ahead": one_step,
 }
-ALL: dict[str, Policy] = BASES | {"as advised": as_advised, "surest": surest}
-"""These, and those that test as long as one step ahead on a machine does."""
+ALL: dict[str, Policy] = BASES | {"as advised": as_advised}
+"""These, and what one step ahead does on a machine."""
 
 
 def _enough(node: Node, stop: float) -> bool:

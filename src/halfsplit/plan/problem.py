@@ -1,7 +1,7 @@
 """The repair problem as arrays.
 
 Knows: probabilities, minutes, and which place lies behind which. Does not know what a fault, a test or
-a bay *is*: everything is an index. Where a job stands in it is `states`; what is done is decided by `choose`.
+a bay *is*: everything is an index. Where a job stands in it is `states`; what is done is decided by `advise`.
 
 A problem is a decision process. Every action first opens the bays it needs (a bay that is open is free, a
 bay that is opened must be closed once, so its closing is priced when it is opened), then changes the mode

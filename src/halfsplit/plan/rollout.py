@@ -41,8 +41,7 @@ class Budget(NamedTuple):
     probability left out of a state, from its least likely faults. steps: tests kept. order: repairs kept, first
     of p/C. per_bit [min]: above 0, a branch that is only estimated costs at least its bound and so much for every bit
     that is still unknown of the repair; else what repairs in the order p/C cost, which is surely not too little.
-    bases: the policies (`policies.ALL`) of which the best is followed. stop: the policy that says when no further test
-    is made, for every level ("": each level for itself).
+    bases: the policies (`policies.ALL`) of which the best is followed.
     """
 
     nodes: int = 8000
@@ -53,7 +52,6 @@ class Budget(NamedTuple):
     order: int = 5
     per_bit: float = 0.0
     bases: tuple[str, ...] = tuple(policies.BASES)
-    stop: str = ""
 
 
 class Search:
@@ -150,16 +148,12 @@ class Search:
 
     def _improved(self, node: Node, level: int, share: float) -> float:
         below = self.value(node, level - 1, share)
-        if node.bound >= below - CLOSE or self._stops(node):
+        if node.bound >= below - CLOSE:
             return below
         cost, move = self.ranked(node, level - 1, share)[0]
         branches = self.nodes.branches(node, move)
         later = sum(chance * self.value(after, level, share * chance) for chance, after in branches)
         return min(below, cost, node.minutes(move) + later)
-
-    def _stops(self, node: Node) -> bool:
-        """Whether no further test is made here."""
-        return bool(self.budget.stop) and self._base_move(node, self.budget.stop) >= len(node.tests)
 
     def _cost_of(self, node: Node, move: int, level: int, share: float, limit: float) -> tuple[float, bool]:
         """Cost of a move and `level` afterwards, and whether it is complete: it is given up at the limit."""

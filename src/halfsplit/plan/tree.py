@@ -9,8 +9,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from halfsplit.plan import choose, nodes, states
-from halfsplit.plan.choose import Limits
+from halfsplit.plan import nodes, states
 from halfsplit.plan.problem import Action, Problem
 from halfsplit.plan.states import State
 
@@ -47,11 +46,6 @@ class Step:
         """Expected cost of the tree as drawn; branches left out count nothing."""
         later = sum(o.probability * o.then.expected_minutes() for o in self.outcomes if o.then)
         return self.minutes + later
-
-
-def plan(problem: Problem, state: State, limits: Limits = choose.DEFAULT, least: float = 0.02) -> Step:
-    """The plan from a state. Branches reached with a probability below `least` (0..1) are left out."""
-    return drawn(problem, state, lambda here: choose.choose(problem, here, limits).action, least)
 
 
 def drawn(problem: Problem, state: State, rule: Rule, least: float = 0.0, share: float = 1.0) -> Step:

@@ -15,7 +15,7 @@ from numpy.typing import ArrayLike
 from halfsplit.circuit.network import Array
 from halfsplit.machine import model
 from halfsplit.modes.fault import Repair
-from halfsplit.plan import choose, outlook, pricing, problem, score, switching
+from halfsplit.plan import options, outlook, pricing, problem, score, switching
 from halfsplit.plan.problem import Action
 from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.work import minutes, prices, refusals, stopping
@@ -52,7 +52,7 @@ class View:
         """Steps as actions, those that are not followed left out."""
         return [Action("test", self.steps.index(step)) for step in usual if step in self.steps]
 
-    def way(self, option: choose.Option) -> Way:
+    def way(self, option: options.Option) -> Way:
         """An option in the words of the machine."""
         step = self.steps[option.action.which] if option.action.kind == "test" else None
         return Way(step, option.expected_cost)
