@@ -81,6 +81,20 @@ def test_the_plan_on_paper(findings: Write, capsys: Capture) -> None:
     assert "Local codes and licensed trades rule" in " ".join(ended.out.split())
 
 
+def test_low_ohms_that_the_sheet_does_not_follow_keep_the_power_off(findings: Write, capsys: Capture) -> None:
+    """Where a box reads a line conductor to the frame, and there alone, the sheet says so beside what it leaves out."""
+    words = ("visit", "coil-cooktop", findings("- symptom: {what: breaker trips, value: yes}"), "--tree")
+    steps = [box for box in boxes(run(capsys, *words, "--json").data["tree"]) if box["kind"] == "step"]
+    framed = [box for box in steps if box["to_frame"]]
+    assert framed
+    assert len(framed) < len(steps)
+    for box in steps:
+        ends = {str(box["red"]), str(box["black"])}
+        assert box["to_frame"] == (box["meter"] == "ohms" and "receptacle.prong PE" in ends), ends
+    said = " ".join(run(capsys, *words).out.replace("|", " ").split())
+    assert said.count("ohms that are low lead to the frame, leave the power off; weigh anew") == len(framed)
+
+
 def test_what_every_repair_is_proved_by_stands_once(findings: Write, capsys: Capture) -> None:
     """After the last box, in blocks by setting; each repair points there, and its own data has all of it."""
     words = ("visit", "water-heater", findings(HEATER), "--tree", "--least", "1")

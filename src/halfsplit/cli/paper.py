@@ -59,7 +59,11 @@ def _left_out(one: Data) -> Iterator[Line]:
     if not left and chance < CERTAINLY_NOT:
         return
     named = f" ({'; '.join(o['shows'] for o in left)})" if left else ""
-    yield ticked(f"If you see something else{named}, {percent(chance)}: weigh anew, see below.")
+    unsafe = _UNSAFE if one["to_frame"] else ""
+    yield ticked(f"If you see something else{named}, {percent(chance)}: {unsafe}weigh anew, see below.")
+
+
+_UNSAFE = "ohms that are low lead to the frame, leave the power off; "
 
 
 def common_proof(root: Data) -> list[str]:

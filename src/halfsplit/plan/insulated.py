@@ -54,6 +54,12 @@ def is_low(predictor: Predictor, findings: Sequence[f.Finding]) -> bool:
     return _any_low(predictor, _since_repair(findings))
 
 
+def reads(predictor: Predictor, step: Step) -> bool:
+    """Whether a step reads ohms from a line conductor to the frame: low ones keep the power off."""
+    at = step.condition
+    return step.probe is not None and at is not None and bool(_shows(predictor, step.probe, at).any())
+
+
 def lacking(predictor: Predictor, findings: Sequence[f.Finding], offered: Iterable[Step]) -> list[Step]:
     """Of the steps offered the readings, set as used or at rest, that show most of what has not been shown yet; none
     where all was, or where one was low: that short is found before anything is run."""

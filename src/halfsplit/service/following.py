@@ -11,7 +11,7 @@ from typing import Any
 from halfsplit.evidence import finding as f
 from halfsplit.evidence import findings_file
 from halfsplit.evidence.weighing import Weighed
-from halfsplit.plan import whole
+from halfsplit.plan import insulated, whole
 from halfsplit.plan.score import Adviser
 from halfsplit.plan.shown import Outcome
 from halfsplit.plan.steps import Step
@@ -106,7 +106,8 @@ def _itself(box: Plan) -> dict[str, Any]:
         outcomes = [way.outcome for way in box.ways]
         why = advising.reason(box.due.weighed, box.due.step, outcomes, guided.advice.minutes)
         told = advising.as_data(guided.advice) | {"reason": why}
-        return {"kind": "step"} | {k: v for k, v in told.items() if k in STEP_FIELDS}
+        framed = insulated.reads(box.due.weighed.predictor, box.due.step)
+        return {"kind": "step", "to_frame": framed} | {k: v for k, v in told.items() if k in STEP_FIELDS}
     if box.due.repairs:
         return {"kind": "repair", "repair": _repair(box)}
     if _stopped(guided) and guided.advice is not None:

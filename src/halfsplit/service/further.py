@@ -52,7 +52,7 @@ class Thought:
 def thought(planned: Planned, guided: Guided) -> Thought | None:
     """The step that a plan would rather have taken than the one advised; None where that stands.
 
-    No repair is made while a step pays: one rule for all ways of working (plan/worth).
+    That a repair is expected to cost less is not told: in the talk it waits while a step pays (`plan/worth`).
     """
     advice = guided.advice
     if advice is None or advice.scored is None:
