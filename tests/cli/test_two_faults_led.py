@@ -164,7 +164,7 @@ def test_with_none_named_the_complaint_is_asked_for() -> None:
 def test_with_none_named_the_complaint_may_be_gone() -> None:
     """Then the repair has cured it, and something else is wrong; where it was not looked at nothing is said of it."""
     _, found = ended("no", "", "yes")
-    assert found[0] == {"repair": {"made": "replace upper element", "cured": "yes"}}
+    assert found[0] == {"repair": {"made": "replace upper element", "cured": "yes", "well": "no"}}
     assert found[1]["symptom"] == VAIN[1]["symptom"] | {"value": "yes"}
     _, found = ended("no", "", "")
     assert found == [VAIN[0], VAIN[2]]
@@ -185,7 +185,7 @@ def test_what_the_clamp_shows_is_asked_for() -> None:
     assert "'furlongs' is not understood as what a meter shows at amps" in person.said
     (read,) = [one["reading"] for one in found if "reading" in one]
     assert (read["meter"], read["red"], read["value"]) == ("amps", "limit.1", "0.1 A")
-    assert found[0] == {"repair": {"made": "replace upper element", "cured": "yes"}}
+    assert found[0] == {"repair": {"made": "replace upper element", "cured": "yes", "well": "no"}}
 
 
 def test_what_comes_off_again_is_minded_again() -> None:

@@ -170,7 +170,8 @@ def test_water_met_on_the_way_is_a_stop_on_paper(benches: dict[str, guiding.Guid
     """Seen by the repairer while the plan is followed: a box that says so, and neither a step, a repair nor a handing
     over at once."""
     seen = [COLD, f.Perceived(stopping.WATER, True, None, "repairer")]
-    box = following.as_data(whole.plan(following.rule(benches[REFRIGERATOR].asked, 1), seen, budget=1))
+    rule = following.rule(guiding.Guided(benches[REFRIGERATOR].asked, (COLD,)))
+    box = following.as_data(whole.plan(rule, seen, budget=1))
     assert box["kind"] == "stop"
     assert box["text"] == f"STOP. {STOPS[stopping.WATER].say}"
     assert box["cautions"] == [f"DANGER: {stopping.WATER}."]

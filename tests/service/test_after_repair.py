@@ -262,7 +262,7 @@ def test_repairs_in_vain_are_taken_back_at_once() -> None:
 )
 def test_a_repair_has_cured_where_what_was_wrong_is_seen_no_longer(shown: tuple[f.Perceived, ...], cured: bool) -> None:
     """That is what is written down, not where nobody looked; what was found before it stands before it."""
-    assert after(*shown).all_findings == (COLD, f.Tried(FIRST, cured), *shown, f.Closed(True))
+    assert after(*shown).all_findings == (COLD, f.Tried(FIRST, cured, well=not cured), *shown, f.Closed(True))
     assert after(*shown).made == {FIRST}
 
 

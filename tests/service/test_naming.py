@@ -24,10 +24,10 @@ from halfsplit.service import (
     alongside,
     closing,
     deciding,
-    diagnosing,
     following,
     meaning,
     naming,
+    reasons,
     remembering,
     repairing,
     sheets,
@@ -140,13 +140,13 @@ def test_no_why_and_no_sheet_has_a_raw_place_of_the_house(name: str) -> None:
     prongs = leads.prongs(job.machine)
     found = [f.Look(terminal, "fine") for terminal in house(job.machine)]
     weighed = job.bench.weigh([*job.findings, *found], with_pairs=False)
-    reasons = diagnosing.reasons(weighed, weighed.ranked()[0])
+    said = reasons.of(weighed, weighed.ranked()[0])
     if prongs:
         probe = Probe("ohms", prongs[0], prongs[1])
-        reasons += diagnosing.reasons(
+        said += reasons.of(
             job.bench.weigh([f.Reading(probe, dead, 20.0, text="20")], False), job.ranked[0]
         )  # fmt: skip
-    labels = [label for label, _ in meaning.weights(reasons)]
+    labels = [label for label, _ in meaning.weights(said)]
     assert labels
     assert not [label for label in labels if raw(job.machine, label)]
     for fault in (one.name for one in listing.faults(job.machine) if raw(job.machine, one.name)):

@@ -11,7 +11,7 @@ from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import WARMTH, condition
 from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.predict.readings import Probe
-from halfsplit.service import diagnosing, naming, wording
+from halfsplit.service import naming, reasons, wording
 from halfsplit.work.state import JobState
 from tests.rehearse.benches import NAMES, adviser, bench
 
@@ -63,7 +63,7 @@ def test_a_button_is_held_by_more_than_a_wish(name: str) -> None:
 def test_whose_word_a_finding_is() -> None:
     """The same symptom from the owner and as seen here are two findings, and read so."""
     told, seen = f.Perceived("drum turns", False), f.Perceived("drum turns", False, None, "repairer")
-    assert [diagnosing.whose(one) for one in (told, seen)] == [
+    assert [reasons.whose(one) for one in (told, seen)] == [
         "drum turns: no (the owner says)",
         "drum turns: no (seen here)",
     ]

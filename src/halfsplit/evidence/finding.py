@@ -88,18 +88,19 @@ class Perceived:
 @dataclass(frozen=True)
 class Tried:
     """A repair that was made, and whether the complaint was gone afterwards; None where it was put together, but the
-    power stayed off."""
+    power stayed off. `well`: not where the complaint was gone, but not all else was as it must be."""
 
     repair: str
     cured: bool | None
     note: str = ""
     took: float | None = field(default=None, compare=False)
+    well: bool = True
 
     @property
     def label(self) -> str:
         """In words, for lists."""
         said = "not tried" if self.cured is None else "cured" if self.cured else "not cured"
-        return f"{self.repair}: {said}"
+        return f"{self.repair}: {said}{'' if self.well else ', but not all is well'}"
 
 
 @dataclass(frozen=True)

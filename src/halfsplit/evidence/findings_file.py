@@ -29,7 +29,7 @@ KINDS = {
     }),
     "look": frozenset({"at", "sees", "closely", "note", "took"}),
     "symptom": frozenset({"what", "value", "set", "exchange", "by", "note", "took"}),
-    "repair": frozenset({"made", "cured", "note", "took"}),
+    "repair": frozenset({"made", "cured", "well", "note", "took"}),
     "closed": frozenset({"power", "note", "took"}),
 }  # fmt: skip
 NEEDED = {
@@ -46,6 +46,7 @@ YES = frozenset({"yes", "y", "true"})
 NO = frozenset({"no", "n", "false"})
 ON, OFF = "on", "off"
 """Whether a machine that was put together has its power."""
+NOT_WELL = "That not all is well is said of a repair that cured."
 UNTRIED = "untried"
 """Of a repair after which the power stayed off: whether it cured nobody knows."""
 
@@ -267,7 +268,10 @@ class _Reader:
             return None
         untried = self.child(node, "cured") is not None and self.text(node, "cured").lower() == UNTRIED
         cured = None if untried else self.yes_or_no(node, "cured", False, UNTRIED)
-        return f.Tried(made, cured, self.text(node, "note"), self.took(node))
+        well = self.yes_or_no(node, "well", True)
+        if not (well or cured):
+            self.complain(self.child(node, "well") or node, NOT_WELL, "Leave it out.")
+        return f.Tried(made, cured, self.text(node, "note"), self.took(node), well)
 
     def closed(self, node: tree.Node) -> f.Closed:
         """The wires are on again, and the controls as an owner leaves them."""
@@ -401,7 +405,8 @@ def written(found: f.Finding) -> dict[str, object]:
             return {"symptom": fields | _besides(found)}
         case f.Tried():
             said = UNTRIED if found.cured is None else "yes" if found.cured else "no"
-            return {"repair": {"made": found.repair, "cured": said} | _besides(found)}
+            but: dict[str, object] = {} if found.well else {"well": "no"}
+            return {"repair": {"made": found.repair, "cured": said} | but | _besides(found)}
         case f.Closed():
             return {"closed": {"power": ON if found.power else OFF} | _besides(found)}
 

@@ -81,11 +81,14 @@ def adviser(bench: Bench, key: str = "", further: bool = False) -> score.Adviser
     further: it looks many steps ahead, else one.
     """
     made = _one_step(bench, key)
-    if not further:
-        return made
+    return far_sighted(made) if further else made
+
+
+def far_sighted(asked: score.Adviser) -> score.Adviser:
+    """The adviser that looks many steps ahead, of the same machine."""
     from halfsplit.plan.ahead import Ahead  # all that searches: 20 ms that one diagnosis has not
 
-    return Ahead(made)
+    return Ahead(asked)
 
 
 def _one_step(bench: Bench, key: str) -> score.Adviser:

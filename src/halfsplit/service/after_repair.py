@@ -37,12 +37,22 @@ def after(guided: Guided, repairs: Sequence[Repair], shown: Sequence[f.Finding],
 
     A repair counts as a cure where what was wrong before was looked for and is no longer there; where it never `ran`,
     since something was wrong before the power, nobody knows. It is put together."""
-    names, shown = tuple(one.name for one in repairs), (*shown, *left_wet(guided, shown, ran))
+    shown = (*shown, *left_wet(guided, shown, ran))
     cured = _is_cured(guided, shown) if ran else None
-    earlier = (*guided.all_findings, *(f.Tried(name, cured) for name in names))
+    return told_so(guided, [f.Tried(one.name, cured, well=not cured) for one in repairs], shown)
+
+
+def told_so(guided: Guided, tried: Sequence[f.Tried], shown: Sequence[f.Finding]) -> Guided:
+    """The same where it is told whether these repairs, made in one go, have cured (`f.Tried`), and all that the proof
+    run has shown: for the guide and for a file of findings alike. What ends the work is carried along, whatever was
+    repaired."""
+    names = tuple(one.repair for one in tried)
+    repairs = [guided.bench.repairs[name] for name in names]
     asked = renewed.after(guided.asked, guided.findings, {*guided.made, *names}, _pinched(guided, repairs))
-    now = f.Tried(names[0], False if ran else None)
-    findings, refused = (*shown, now), guided.refused | {NoOwner()}
+    first = tried[0]
+    now = f.Tried(first.repair, first.cured and first.well)
+    findings = (*stopping.ending(guided.machine, guided.findings), *shown, now)
+    earlier, refused = (*guided.all_findings, *tried), guided.refused | {NoOwner()}
     return Guided(asked, findings, refused, None, None, guided.limits, guided, len(findings), now, earlier)
 
 
@@ -78,12 +88,13 @@ def asked_back(guided: Guided) -> tuple[f.Perceived, ...]:
 
 def left_wet(guided: Guided, shown: Sequence[f.Finding], ran: bool = True) -> tuple[f.Perceived, ...]:
     """The water on the floor, where a repairer who has `shown` this after repairs has not said that it is gone: it
-    stands there until then. With the breaker off where it never `ran`."""
+    stands there until then. With the breaker off where it was, and it never `ran`."""
     said = any(isinstance(x, f.Perceived) and x.what == stopping.WATER and x.by == "repairer" for x in shown)
     if said or not stopping.is_wet(guided.findings):
         return ()
     off = stopping.breaker_off(guided.machine)
-    return (replace(off, condition=conditions.usual(guided.machine)) if ran else off,)
+    stays_off = not ran and stopping.is_breaker_off(guided.findings)
+    return (off if stays_off else replace(off, condition=conditions.usual(guided.machine)),)
 
 
 def _is_cured(guided: Guided, shown: Sequence[f.Finding]) -> bool:

@@ -12,9 +12,10 @@ from halfsplit.evidence.weighing import Candidate, Weighed
 from halfsplit.machine import model
 from halfsplit.modes import listing
 from halfsplit.plan import worth
-from halfsplit.service import advising, alongside, naming, refusing, remembering
+from halfsplit.service import advising, alongside, naming, reasons, refusing, remembering, replaying
 from halfsplit.service.advising import Advice
 from halfsplit.service.alongside import Alongside
+from halfsplit.service.guiding import Guided
 from halfsplit.service.leaving import WHATEVER, Limits
 from halfsplit.work import prices
 
@@ -46,30 +47,39 @@ def diagnose(
     next steps are those of the plan many steps ahead; none where it would repair now. `with_alongside`: the first step
     says what would most probably be found out next in its set-up. Raises WrongUse where both are asked for. `cannot`:
     what cannot be done (`refusing.choices`); the next steps go around it. `limits`: when the work ends though it
-    could go on.
+    could go on. A repair among the findings is followed as the guide does (`replaying`).
     """
     if further and with_alongside:
         raise WrongUse("What is read alongside is known one step ahead only.", "Leave out --further or --alongside.")
     refused = refusing.named(machine, cannot)
     bench = remembering.bench(machine, key, worked_on_before)
-    adviser = advising.adviser(bench, key, further)
-    weighed = bench.weigh(findings)
-    why_told = {"why": reasons(weighed, chosen(machine, weighed.ranked(), why))} if why else {}
-    advised = advising.advise(adviser, weighed, refused, limits=limits)
-    read = alongside.readings(adviser, weighed, advised[0], refused) if with_alongside and advised else ()
-    settled = advising.settled(adviser, weighed, advised, refused)
-    told = _told(weighed, settled) | {"next": _next(advised, read)} | why_told
+    guided = replaying.replayed(advising.adviser(bench, key), findings, refused, limits)
+    weighed = guided.weighed
+    why_told = {"why": reasons.of(weighed, chosen(machine, weighed.ranked(), why))} if why else {}
+    told = _told(guided, further, with_alongside) | why_told
     remembering.keep(bench, key)
+    remembering.keep(guided.bench, key)
     return told | {"findings": [findings_file.written(one) for one in findings]}
 
 
-def _told(weighed: Weighed, settled: bool) -> dict[str, Any]:
+def _told(guided: Guided, further: bool, with_alongside: bool) -> dict[str, Any]:
+    """What is known and what comes next, where the findings have led."""
+    weighed, refused = guided.weighed, guided.refused
+    asked = advising.far_sighted(guided.asked) if further else guided.asked
+    advised = advising.advise(asked, weighed, refused, limits=guided.limits)
+    read = alongside.readings(asked, weighed, advised[0], refused) if with_alongside and advised else ()
+    settled = advising.settled(asked, weighed, advised, refused)
+    return _known(guided, settled) | {"next": _next(advised, read)}
+
+
+def _known(guided: Guided, settled: bool) -> dict[str, Any]:
+    weighed = guided.weighed
     worst = weighed.worst_fit() if weighed.unexplained > MISFIT else None
     return {
         "candidates": [candidate(one) for one in weighed.ranked()],
         "unexplained": weighed.unexplained,
         "worst_fit": findings_file.written(worst) if worst else None,
-        "enough": enough(weighed, settled),
+        "enough": enough(guided, settled),
     }
 
 
@@ -91,20 +101,20 @@ def candidate(one: Candidate) -> dict[str, Any]:
     }
 
 
-def enough(weighed: Weighed, settled: bool) -> dict[str, Any]:
+def enough(guided: Guided, settled: bool) -> dict[str, Any]:
     """Whether one set of repairs is worth doing, which, how probable it is that it cures, and the minutes of a second
     trip where a part of it is not on the van.
 
     `settled`: nothing more is found out, since it is sure enough or since no step is worth its minutes.
     """
-    repairs, probability = weighed.likeliest
-    known = settled and bool(repairs)
+    repairs, probability = guided.likeliest
+    known = settled and bool(guided.repairs_left(repairs))
     return {
         "known": known,
         "sure": known and probability >= worth.SURE,
         "repair": " and ".join(repairs) or None,
         "probability": probability,
-        "second_trip": _trip(weighed, repairs),
+        "second_trip": _trip(guided.weighed, repairs),
     }
 
 
@@ -123,20 +133,3 @@ def chosen(machine: model.Machine, ranked: Sequence[Candidate], why: str) -> Can
     if why in names or why in as_told:
         return names.get(why) or as_told[why]
     raise WrongUse(f"No possible cause {why!r}.", did_you_mean(why, names))
-
-
-def reasons(weighed: Weighed, one: Candidate) -> list[dict[str, Any]]:
-    """What each finding says for (above 0) or against a candidate, in bits, strongest first."""
-    bits = sorted(weighed.weights(one), key=lambda pair: -abs(pair[1]))
-    machine = weighed.predictor.machine
-    return [
-        {"finding": findings_file.written(found), "label": naming.told(machine, whose(found)), "bits": weight}
-        for found, weight in bits
-    ]
-
-
-def whose(found: f.Finding) -> str:
-    """A finding in words; of a symptom with whose word it is, since an owner and a repairer are not believed alike."""
-    if not isinstance(found, f.Perceived):
-        return found.label
-    return f"{found.label} ({'the owner says' if found.by == 'owner' else 'seen here'})"

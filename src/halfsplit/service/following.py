@@ -6,6 +6,7 @@ Knows the guided diagnosis; the tree itself is plan/whole's.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from typing import Any
 
 from halfsplit.evidence import finding as f
@@ -41,17 +42,28 @@ def plan(
     budget: int = whole.BUDGET,
     progress: Callable[[int], None] | None = None,
 ) -> Plan:
-    """The whole plan from these findings; see `plan.whole.plan`. Where it is wet, from when the breaker is off."""
-    wet = stopping.now(asked.bench.machine, findings) == stopping.WATER
-    known = [*findings, *([stopping.breaker_off(asked.bench.machine)] if wet else [])]
-    return whole.plan(rule(asked, len(known)), known, least, budget, progress)
+    """The whole plan from these findings, none of them a repair; see `plan_from`."""
+    return plan_from(Guided(asked, tuple(findings)), least, budget, progress)
 
 
-def rule(asked: Adviser, told: int) -> Callable[[tuple[f.Finding, ...]], Due[Guided]]:
-    """What is due after some findings, of which the first `told` were there before the visit."""
+def plan_from(
+    start: Guided,
+    least: float = whole.LEAST,
+    budget: int = whole.BUDGET,
+    progress: Callable[[int], None] | None = None,
+) -> Plan:
+    """The whole plan from where a diagnosis stands; see `plan.whole.plan`. Where it is wet, from when the breaker is
+    off."""
+    begun = start.breaker_off() if start.wet else start
+    return whole.plan(rule(begun), begun.findings, least, budget, progress)
+
+
+def rule(start: Guided) -> Callable[[tuple[f.Finding, ...]], Due[Guided]]:
+    """What is due after some findings, of which those of `start` were there before the visit."""
+    told = len(start.findings)
 
     def due(findings: tuple[f.Finding, ...]) -> Due[Guided]:
-        guided = Guided(asked, findings, UNASKED)
+        guided = replace(start, findings=findings, refused=start.refused | UNASKED)
         step = _step(guided) if len(findings) - told < DEEPEST else None
         if step:
             return Due(step, (), guided.weighed, guided)

@@ -19,7 +19,7 @@ from halfsplit.modes.fault import Repair
 from halfsplit.plan import fitting, insulated, proof, undoing
 from halfsplit.plan.score import Adviser
 from halfsplit.plan.steps import Step
-from halfsplit.service import alongside, answers, diagnosing
+from halfsplit.service import alongside, answers, reasons
 from halfsplit.service.advising import (
     STOP,
     Advice,
@@ -100,10 +100,19 @@ class Guided:
             return ()
         if self.step is not None or not self.settled or not self.ranked:
             return ()
-        names = self.weighed.likeliest[0] or self._due_all_the_same
+        return self.repairs_left(self.likeliest[0])
+
+    def repairs_left(self, names: Sequence[str]) -> tuple[Repair, ...]:
+        """Those of these repairs that were not made in vain since the last proof run."""
         made = {x.repair for x in self.findings if isinstance(x, f.Tried) and not x.cured}
         repairs = self.weighed.candidates.repairs
         return tuple(repairs[name] for name in names if name in repairs and name not in made)
+
+    @property
+    def likeliest(self) -> tuple[tuple[str, ...], float]:
+        """The repairs that are made where one is made, and how probable it is that they cure."""
+        names = self.weighed.likeliest[0] or self._due_all_the_same
+        return names, self.weighed.by_repair.get(names, 0.0)
 
     @property
     def _due_all_the_same(self) -> tuple[str, ...]:
@@ -231,7 +240,7 @@ class Guided:
 
     def reasons(self) -> list[dict[str, object]]:
         """What speaks for and against the best possible cause."""
-        return diagnosing.reasons(self.weighed, self.ranked[0]) if self.ranked and self.findings else []
+        return reasons.of(self.weighed, self.ranked[0]) if self.ranked and self.findings else []
 
 
 def complaint(what: str, there: bool) -> f.Perceived:

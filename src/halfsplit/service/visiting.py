@@ -12,7 +12,8 @@ from halfsplit.machine import model
 from halfsplit.plan import fitting, visit, whole
 from halfsplit.plan.score import Adviser
 from halfsplit.plan.visit import Answer, Part, Question
-from halfsplit.service import advising, following, remembering, wording
+from halfsplit.service import advising, following, remembering, replaying, wording
+from halfsplit.service.guiding import Guided
 from halfsplit.work import minutes, prices, stopping
 from halfsplit.work.hazards import STOPS
 
@@ -39,12 +40,13 @@ def sheet(
     """The sheet; under `key` the machine's table of steps is kept. `progress` is told the boxes of the plan made."""
     bench = remembering.bench(machine, key, worked_on_before)
     adviser = advising.adviser(bench, key)
-    made = _told(adviser, findings)
+    guided = replaying.replayed(adviser, findings)
+    made = _told(guided)
     remembering.keep(bench, key)
     root = None
     if asked.tree:
-        loaded = _loaded(adviser, findings, key, worked_on_before)
-        root = following.plan(loaded, findings, asked.least, asked.boxes, progress)
+        loaded = _loaded(guided, adviser, key, worked_on_before)
+        root = following.plan_from(replaying.replayed(loaded, findings), asked.least, asked.boxes, progress)
         remembering.keep(loaded.bench, key)
     return made | {
         "tree": following.as_data(root) if root else None,
@@ -54,18 +56,19 @@ def sheet(
     }
 
 
-def _loaded(adviser: Adviser, findings: Sequence[f.Finding], key: str, worked_on_before: bool) -> Adviser:
-    """The adviser of the visit itself: what the sheet puts on the van lies there, where anything is said of a van."""
-    machine = adviser.bench.machine
-    load = {part.name for part in visit.van(machine, adviser.bench.weigh(findings)).load}
+def _loaded(guided: Guided, adviser: Adviser, key: str, worked_on_before: bool) -> Adviser:
+    """The adviser of the visit itself, before any repair, where the first was `adviser`: what the sheet puts on the van
+    lies there, where anything is said of a van."""
+    machine = guided.machine
+    load = {part.name for part in visit.van(machine, guided.weighed).load}
     if machine.van is None or not load:
         return adviser
     loaded = replace(machine, van=machine.van | load)
     return advising.adviser(remembering.bench(loaded, key, worked_on_before), key)
 
 
-def _told(adviser: Adviser, findings: Sequence[f.Finding]) -> dict[str, Any]:
-    machine, weighed = adviser.bench.machine, adviser.bench.weigh(findings)
+def _told(guided: Guided) -> dict[str, Any]:
+    adviser, machine, findings, weighed = guided.asked, guided.machine, guided.findings, guided.weighed
     stop, van = stopping.reason(machine, findings), visit.van(machine, weighed)
     questions = visit.questions(adviser, weighed, lambda step: fitting.fits(adviser, findings, step))
     return {

@@ -18,6 +18,8 @@ from halfsplit.work.together import BREAKER
 WATER = "water on the floor"
 NOT_SAFE = "not proved safe"
 """Of a machine that is left as it is though something leads to its frame, or was wrong before its proof run."""
+ENDS = ("smell of gas", "tingling frame", "burnt receptacle")
+"""The rules of `STOPS` by which what was found ends the work, gravest first."""
 HANDED_OVER = {
     "electrician": "fixed wiring", "utility": "fixed wiring", "certified technician": "sealed refrigerant system",
     "gas supplier": "gas supply",
@@ -32,13 +34,13 @@ FOR = {
 
 def reason(machine: model.Machine, findings: Sequence[f.Finding]) -> str | None:
     """The rule of `STOPS` that ends the work here; None where it may go on (with the breaker off, where it is wet)."""
-    if any(_there(machine, x, "smells") for x in findings):
-        return "smell of gas"
-    if any(_there(machine, x, "tingles") for x in findings):
-        return "tingling frame"
-    if any(isinstance(x, f.Look) and x.sees == "burnt" and _is_receptacle(machine, x.at) for x in findings):
-        return "burnt receptacle"
-    return None
+    rules = [_ends(machine, x) for x in findings]
+    return next((rule for rule in ENDS if rule in rules), None)
+
+
+def ending(machine: model.Machine, findings: Sequence[f.Finding]) -> tuple[f.Finding, ...]:
+    """The findings that end the work, whatever else is found or repaired."""
+    return tuple(x for x in findings if _ends(machine, x))
 
 
 def now(machine: model.Machine, findings: Sequence[f.Finding]) -> str | None:
@@ -142,6 +144,16 @@ def _water(findings: Sequence[f.Finding]) -> tuple[bool, bool]:
 
 def _with_breaker_off(seen: f.Perceived) -> bool:
     return seen.condition is not None and (BREAKER, "off") in seen.condition.setting
+
+
+def _ends(machine: model.Machine, found: f.Finding) -> str | None:
+    """The rule by which a finding ends the work."""
+    if _there(machine, found, "smells"):
+        return "smell of gas"
+    if _there(machine, found, "tingles"):
+        return "tingling frame"
+    burnt = isinstance(found, f.Look) and found.sees == "burnt" and _is_receptacle(machine, found.at)
+    return "burnt receptacle" if burnt else None
 
 
 def _there(machine: model.Machine, found: f.Finding, kind: str) -> bool:
