@@ -271,7 +271,7 @@ def test_what_was_complained_of_may_be_gone_though_something_is_wrong() -> None:
     said no more than that not all is well, by which nothing being wrong is the less likely. What the repairer had seen
     to be well is not asked for."""
     gone = after(HOT)
-    assert gone.all_findings == (COLD, f.Tried(FIRST, True), HOT, f.Closed(True))
+    assert gone.all_findings == (COLD, f.Tried(FIRST, True, well=False), HOT, f.Closed(True))
     there = after(*after_repair.asked_back(before()))
     cold = "limit: tripped"
     odds = [sum(one.probability for one in guided.ranked if cold in one.faults) for guided in (gone, there)]
@@ -297,7 +297,8 @@ def test_a_second_repair_keeps_what_the_first_has_cured() -> None:
     made = after_repair.after(after(HOT, WRONG), [before().bench.repairs[second]], [WRONG])
     assert made.made == {FIRST, second}
     on = f.Closed(True)
-    assert made.all_findings == (COLD, f.Tried(FIRST, True), HOT, WRONG, on, f.Tried(second, False), WRONG, on)
+    cured, vain = f.Tried(FIRST, True, well=False), f.Tried(second, False)
+    assert made.all_findings == (COLD, cured, HOT, WRONG, on, vain, WRONG, on)
     known = made.bench.singles
     cured = [s for s, g in enumerate(known.group_of.tolist()) if s and known.cured(g, [FIRST, second])]
     assert known.prior[cured].sum() == 0
