@@ -154,6 +154,17 @@ def test_the_sheet_of_a_visit_begins_there(case: Case) -> None:
     assert sheet["first"] == list(guided.always)
 
 
+@pytest.mark.parametrize("name", ["in vain", "cured, nothing named", "wet, two repairs"])
+def test_the_plan_on_paper_begins_there(name: str) -> None:
+    """Its first box is the step that the guide shows; in the wet the one once the breaker is off."""
+    guided = next(one for one in states(CASES[name]) if not one.due)
+    going = guided.breaker_off() if guided.wet else guided
+    asked = visiting.Asked(tree=True, boxes=1)
+    tree = visiting.sheet(guided.machine, kept(guided), asked, machines.key(CASES[name].machine))["tree"]
+    assert going.advice
+    assert (tree["kind"], tree["text"]) == ("step", going.advice.text)
+
+
 def test_the_water_stands_in_the_file_too() -> None:
     """No power in what `diagnose` says next, and the danger above it, while the water stands; after a repair that was
     tried in the wet a stop, until the breaker is off."""

@@ -297,8 +297,8 @@ def test_a_second_repair_keeps_what_the_first_has_cured() -> None:
     made = after_repair.after(after(HOT, WRONG), [before().bench.repairs[second]], [WRONG])
     assert made.made == {FIRST, second}
     on = f.Closed(True)
-    cured, vain = f.Tried(FIRST, True, well=False), f.Tried(second, False)
-    assert made.all_findings == (COLD, cured, HOT, WRONG, on, vain, WRONG, on)
+    once, vain = f.Tried(FIRST, True, well=False), f.Tried(second, False)
+    assert made.all_findings == (COLD, once, HOT, WRONG, on, vain, WRONG, on)
     known = made.bench.singles
     cured = [s for s, g in enumerate(known.group_of.tolist()) if s and known.cured(g, [FIRST, second])]
     assert known.prior[cured].sum() == 0

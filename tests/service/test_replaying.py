@@ -118,8 +118,8 @@ def test_water_stands_until_it_is_seen_to_be_gone_or_cured() -> None:
     assert untried.always
     assert rule(untried) == ""
     gone = f.Perceived(stopping.WATER, False, None, "repairer")
-    for found in ((WET, OFF, f.Tried(UPPER, True)), (WET, OFF, f.Tried(UPPER, False), gone)):
-        assert not played(COLD, *found).always
+    for dry in ((WET, OFF, f.Tried(UPPER, True)), (WET, OFF, f.Tried(UPPER, False), gone)):
+        assert not played(COLD, *dry).always
     assert stopping.is_wet((WET, f.Tried(UPPER, None))) == bool(played(WET, f.Tried(UPPER, None)).always)
 
 
