@@ -38,9 +38,10 @@ def product(given: Problem, limits: Limits = advise.LIMITS) -> Rule:
 
     def rule(state: State) -> Action:
         node = known.root(state)
-        if not len(node.tests) or float(node.cure.max()) >= worth.SURE:
+        if float(node.cure.max()) >= worth.SURE:
             return node.action(len(node.tests) + int(np.argmax(node.cure)))
-        return advise.advise(given, state, [node.action(policies.by_rate(node)[0])], limits).action
+        usual = [node.action(policies.by_rate(node)[0])] if len(node.tests) else []
+        return advise.advise(given, state, usual, limits).action
 
     return rule
 
