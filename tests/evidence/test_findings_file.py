@@ -341,6 +341,14 @@ def test_all_mistakes_are_told_at_once() -> None:
     assert all("Did you mean" in remedy for *_, remedy in found)
 
 
+def test_all_that_is_wrong_of_a_repair_is_told_at_once() -> None:
+    """Its name and whether it cured; then that "not all is well" fits no repair in vain."""
+    found = problems("- repair: {made: replace heatr, cured: maybe, well: no}")
+    assert [one[1] for one in found] == [18, 40]
+    (not_well,) = problems("- repair: {made: replace heater, cured: no, well: no}")
+    assert not_well[:2] == (1, 51)
+
+
 def test_what_was_put_together_stands_at_rest() -> None:
     """A reading after it takes its leads over, not what was set and lifted before; a symptom is of no setting then."""
     before, _, after, told = read(

@@ -261,15 +261,15 @@ class _Reader:
             return None
         return f.Perceived(what, there, condition, by, self.text(node, "note"), took)
 
-    def repair(self, node: tree.Node) -> f.Tried | None:
+    def repair(self, node: tree.Node) -> f.Tried:
         made = self.text(node, "made")
         if self.repairs and made not in self.repairs:
             self.complain(self.child(node, "made") or node, f"No repair {made!r}.", did_you_mean(made, self.repairs))
-            return None
+        before = len(self.problems)
         untried = self.child(node, "cured") is not None and self.text(node, "cured").lower() == UNTRIED
         cured = None if untried else self.yes_or_no(node, "cured", False, UNTRIED)
         well = self.yes_or_no(node, "well", True)
-        if not (well or cured):
+        if not (well or cured) and len(self.problems) == before:
             self.complain(self.child(node, "well") or node, NOT_WELL, "Leave it out.")
         return f.Tried(made, cured, self.text(node, "note"), self.took(node), well)
 
