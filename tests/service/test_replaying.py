@@ -150,9 +150,20 @@ def test_what_was_told_to_trip_is_not_run_before_the_frame_is_read() -> None:
         assert not pricing.wants_power(DRYER, step.step)
     seen = f.Perceived("breaker trips", False, conditions.usual(DRYER), "repairer")
     assert NoPower() in played(TRIPS, seen, VAIN, name="vented-dryer").refused
-    for since in (seen, f.Closed(True)):
-        assert NoPower() not in played(TRIPS, VAIN, since, name="vented-dryer").refused
+    assert NoPower() not in played(TRIPS, VAIN, seen, name="vented-dryer").refused
+    unplugged = f.Perceived("breaker trips", False, conditions.rest(DRYER), "repairer")
+    for since in (f.Closed(True), unplugged):
+        assert NoPower() in played(TRIPS, VAIN, since, name="vented-dryer").refused
     assert NoPower() not in played(f.Perceived("air is warm", False), VAIN, name="vented-dryer").refused
+
+
+def test_what_cured_without_making_all_well_leaves_the_floor_wet() -> None:
+    """What is not well may be the water: it stands until it is seen to be gone, for whoever reads the file."""
+    wet = f.Perceived("water on the floor", True, by="owner")
+    for well in (True, False):
+        told = (COLD, wet, f.Tried(UPPER, True, well=well))
+        assert stopping.is_wet(played(*told).findings) != well
+        assert stopping.is_wet(told) != well
 
 
 def test_ohms_to_the_frame_let_it_be_run() -> None:

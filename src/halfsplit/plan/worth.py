@@ -1,6 +1,7 @@
 """When a step still pays: its minutes against the wrong repairs that it is expected to spare; and when it may be live.
 
-Numbers only. One rule for the guide, `diagnose`, paper, rehearsals and the planner that looks many steps ahead.
+Numbers only. One rule for the guide, `diagnose`, paper and rehearsals one step ahead; the planner that looks many steps
+ahead keeps of it what is sure, and the excess.
 """
 
 from __future__ import annotations

@@ -13,6 +13,7 @@ from dataclasses import replace
 
 from halfsplit.evidence import finding as f
 from halfsplit.evidence import well
+from halfsplit.operate import condition as conditions
 from halfsplit.plan import insulated
 from halfsplit.plan.score import Adviser
 from halfsplit.service import after_repair
@@ -54,13 +55,13 @@ def _parted(findings: Findings, known: Container[str]) -> Iterator[tuple[list[f.
 
 def _after(guided: Guided, tried: Sequence[f.Tried], found: Findings) -> Guided:
     """On after these repairs, with all that was found until the next: first what their proof run has shown. Water
-    stands on the floor until it is seen to be gone, as in the guide, or until the repair has cured; what has cured did
-    not make all well where something is told to be wrong since."""
+    stands on the floor until it is seen to be gone, as in the guide, or the repair has cured and all is well, which it
+    is not where something is told to be wrong since."""
     first, ran = tried[0], tried[0].cured is not None
     shown, since = _proved(found, ran)
     if first.cured and well.unlike_the_healthy(guided.bench.predictor, found):
         tried = [replace(one, well=False) for one in tried]
-    wet = () if first.cured else after_repair.left_wet(guided, found, ran)
+    wet = () if first.cured and tried[0].well else after_repair.left_wet(guided, found, ran)
     return after_repair.told_so(guided, tried, (*shown, *wet)).told(*since)
 
 
@@ -75,12 +76,13 @@ def _proved(found: Findings, ran: bool) -> tuple[Findings, Findings]:
 
 def _barred(guided: Guided, findings: Findings) -> Guided:
     """Without power where something of the house was told to trip before a repair that did not cure, and since then
-    nobody says that the machine was in use or trips no more, and no ohms to the frame were read."""
+    nobody has seen that it trips no more, set as it is used, and no ohms to the frame were read."""
     last = max((n for n, x in enumerate(findings) if isinstance(x, f.Tried)), default=-1)
     since, repair = findings[last + 1 :], findings[last] if last >= 0 else None
-    if not isinstance(repair, f.Tried) or repair.cured or any(isinstance(x, f.Closed) and x.power for x in since):
+    if not isinstance(repair, f.Tried) or repair.cured:
         return guided
-    gone = {x.what for x in since if isinstance(x, f.Perceived) and x.by == "repairer" and not x.there}
+    used = conditions.usual(guided.machine)
+    gone = {x.what for x in since if isinstance(x, f.Perceived) and not x.there and x.condition == used}
     told = [x for x in findings if isinstance(x, f.Perceived) and x.what not in gone]
     if not insulated.told_to_trip(guided.machine, told) or insulated.measured(guided.bench.predictor, findings):
         return guided

@@ -119,7 +119,7 @@ def barred_by_water(findings: Sequence[f.Finding]) -> frozenset[object]:
 
 def is_wet(findings: Sequence[f.Finding]) -> bool:
     """Whether water stands on the floor: told or seen, until the repairer sees that it is gone, or a repair has cured
-    what was complained of."""
+    what was complained of and all is well."""
     return _water(findings)[0]
 
 
@@ -136,7 +136,7 @@ def _water(findings: Sequence[f.Finding]) -> tuple[bool, bool]:
         if isinstance(x, f.Perceived) and x.what == WATER and (x.there or x.by == "repairer"):
             wet, off = x.there, x.there and (off or (x.by == "repairer" and _with_breaker_off(x)))
         elif isinstance(x, f.Tried) and x.cured is not None:
-            wet, off = wet and not x.cured, False
+            wet, off = wet and not (x.cured and x.well), False
         elif isinstance(x, f.Closed) and x.power:
             off = False
     return wet, off
