@@ -325,7 +325,7 @@ class _Held:
             self.talk.say(f"Type {self.after_stop}.")
             return
         guided = self.now
-        state = advising.standing(guided.asked, guided.findings, guided.refused)
+        state = advising.standing(guided.asked, guided.findings, guided.not_now)
         choices = refusing.of_step(guided.machine, state, advice.step)
         said = [one.said for one in choices]
         try:

@@ -60,5 +60,5 @@ class Offers:
 
 def _sentence(guided: Guided, step: Step) -> str:
     """The step that was thought of instead."""
-    advice = advising.advice_for(guided.asked, guided.weighed, step, guided.refused)
+    advice = advising.advice_for(guided.asked, guided.weighed, step, guided.not_now)
     return f"{advice.text} ({duration(advice.minutes)})"

@@ -54,6 +54,24 @@ def is_low(predictor: Predictor, findings: Sequence[f.Finding]) -> bool:
     return _any_low(predictor, _since_repair(findings))
 
 
+def calling(predictor: Predictor, findings: Sequence[f.Finding]) -> tuple[f.Finding, ...]:
+    """What calls for these ohms before anything is run: that something of the house trips, and what was read to be low
+    since the last repair."""
+    trips = (x for x in findings if isinstance(x, f.Perceived) and told_to_trip(predictor.machine, [x]))
+    low = (x for x in _since_repair(findings) if _any_low(predictor, [x]))
+    return (*trips, *low)
+
+
+def owed(predictor: Predictor, before: Sequence[f.Finding], findings: Sequence[f.Finding]) -> tuple[f.Finding, ...]:
+    """What of that which was found `before` a repair calls for these ohms still: nothing once they are read and none is
+    low, nor what trips where it was seen, set as it is used, to trip no more."""
+    if measured(predictor, findings):
+        return ()
+    used, seen = conditions.usual(predictor.machine), [x for x in findings if isinstance(x, f.Perceived)]
+    gone = {x.what for x in seen if x.by == "repairer" and not x.there and x.condition == used}
+    return tuple(x for x in before if not isinstance(x, f.Perceived) or x.what not in gone)
+
+
 def reads(predictor: Predictor, step: Step) -> bool:
     """Whether a step reads ohms from a line conductor to the frame: low ones keep the power off."""
     at = step.condition

@@ -45,7 +45,7 @@ def after(guided: Guided, repairs: Sequence[Repair], shown: Sequence[f.Finding],
 def told_so(guided: Guided, tried: Sequence[f.Tried], shown: Sequence[f.Finding]) -> Guided:
     """The same where it is told whether these repairs, made in one go, have cured (`f.Tried`), and all that the proof
     run has shown: for the guide and for a file of findings alike. What ends the work is carried along, whatever was
-    repaired."""
+    repaired, and what calls for ohms to the frame where that is no cure."""
     names = tuple(one.repair for one in tried)
     repairs = [guided.bench.repairs[name] for name in names]
     asked = renewed.after(guided.asked, guided.findings, {*guided.made, *names}, _pinched(guided, repairs))
@@ -53,7 +53,14 @@ def told_so(guided: Guided, tried: Sequence[f.Tried], shown: Sequence[f.Finding]
     now = f.Tried(first.repair, first.cured and first.well)
     findings = (*stopping.ending(guided.machine, guided.findings), *shown, now)
     earlier, refused = (*guided.all_findings, *tried), guided.refused | {NoOwner()}
-    return Guided(asked, findings, refused, None, None, guided.limits, guided, len(findings), now, earlier)
+    calling = () if first.cured else _calling(guided)
+    return Guided(asked, findings, refused, None, None, guided.limits, guided, len(findings), now, earlier, calling)
+
+
+def _calling(guided: Guided) -> tuple[f.Finding, ...]:
+    """What calls for ohms to the frame before anything is run, and does so still after a repair in vain."""
+    predictor, found = guided.bench.predictor, guided.findings
+    return (*insulated.owed(predictor, guided.calling, found), *insulated.calling(predictor, found))
 
 
 def _pinched(guided: Guided, repairs: Sequence[Repair]) -> frozenset[str]:

@@ -61,12 +61,12 @@ def _wrong(guided: Guided, due: Sequence[Repair]) -> Iterator[str]:
 def _no_step(guided: Guided) -> str:
     """Why no further step is taken first."""
     asked, weighed = guided.asked, guided.weighed
-    state = advising.standing(asked, guided.findings, guided.refused)
+    state = advising.standing(asked, guided.findings, guided.not_now)
     best = next(iter(fitting.next_steps(asked, weighed, state)), None)
     if best is None:
         return "No step left tells more about which repair is due."
     minutes, spared = asked.stakes(weighed, best, fitting.to_see(asked, weighed, state))
-    step = advising.advice_for(asked, weighed, best.step, guided.refused).text
+    step = advising.advice_for(asked, weighed, best.step, guided.not_now).text
     said = f"The best step left takes {duration(minutes)} and would spare about {duration(spared)} of wrong repairs"
     if spared < minutes:
         return f"{said}, so it is not worth its minutes: {step}"

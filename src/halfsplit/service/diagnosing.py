@@ -64,7 +64,7 @@ def diagnose(
 
 def _told(guided: Guided, further: bool, with_alongside: bool) -> dict[str, Any]:
     """What is known and what comes next, where the findings have led."""
-    weighed, refused = guided.weighed, guided.refused
+    weighed, refused = guided.weighed, guided.not_now
     asked = advising.far_sighted(guided.asked) if further else guided.asked
     advised = advising.advise(asked, weighed, refused, limits=guided.limits)
     read = alongside.readings(asked, weighed, advised[0], refused) if with_alongside and advised else ()

@@ -141,7 +141,7 @@ class Further:
         try:
             if self._planner is None or self._planner[0] is not guided.asked:  # a repair makes another adviser
                 self._planner = guided.asked, self._made_by(guided.asked)
-            state = advising.standing(guided.asked, guided.findings, guided.refused)
+            state = advising.standing(guided.asked, guided.findings, guided.not_now)
             return self._planner[1].plan(guided.weighed, state)
         except Exception as error:
             return Thought(failed=f"{type(error).__name__}: {error}")

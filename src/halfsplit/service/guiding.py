@@ -31,6 +31,7 @@ from halfsplit.service.advising import (
 )
 from halfsplit.service.leaving import PASSED_OVER, WHATEVER, Limits
 from halfsplit.work import stopping, together
+from halfsplit.work.refusals import NoPower
 
 
 @dataclass(frozen=True, eq=False)
@@ -42,7 +43,8 @@ class Guided:
     it could go on.
     `before_proof`: as it was before the repairs of which a proof run has shown the first `shown` findings; the last of
     these, `tried`, stands for the repairs: with it the machine is put together. `earlier`: what was found before that,
-    and the repairs. The bench then has as its prior what is left after them.
+    and the repairs. The bench then has as its prior what is left after them. `calling`: what was found before repairs
+    that did not cure, and calls for ohms to the frame before anything is run.
     """
 
     asked: Adviser
@@ -55,6 +57,7 @@ class Guided:
     shown: int = 0
     tried: f.Tried | None = None
     earlier: tuple[f.Finding, ...] = ()
+    calling: tuple[f.Finding, ...] = ()
 
     @property
     def bench(self) -> Bench:
@@ -65,6 +68,18 @@ class Guided:
     def machine(self) -> model.Machine:
         """The machine."""
         return self.bench.machine
+
+    @cached_property
+    def frame_bars(self) -> bool:
+        """Whether something leads to the frame, or ohms to it are owed since before a repair."""
+        predictor, found = self.bench.predictor, self.findings
+        owed = self.calling and insulated.owed(predictor, self.calling, found)
+        return bool(owed) or insulated.is_low(predictor, found)
+
+    @property
+    def not_now(self) -> frozenset[object]:
+        """What is not done from here: what the person cannot do, and nothing under power while the frame bars it."""
+        return self.refused | {NoPower()} if self.frame_bars else self.refused
 
     @cached_property
     def weighed(self) -> Weighed:
@@ -80,18 +95,18 @@ class Guided:
     def advice(self) -> Advice | None:
         """The one next step; None where no step tells anything more."""
         if self.step is not None:
-            return advice_for(self.asked, self.weighed, self.step, self.refused)
-        return next(iter(advise(self.asked, self.weighed, self.refused, 1, self.limits)), None)
+            return advice_for(self.asked, self.weighed, self.step, self.not_now)
+        return next(iter(advise(self.asked, self.weighed, self.not_now, 1, self.limits)), None)
 
     @property
     def settled(self) -> bool:
         """Whether nothing more is found out before the likeliest repairs are made."""
-        return settled(self.asked, self.weighed, [self.advice] if self.advice else [], self.refused)
+        return settled(self.asked, self.weighed, [self.advice] if self.advice else [], self.not_now)
 
     @cached_property
     def alongside(self) -> tuple[alongside.Alongside, ...]:
         """What would most probably be found out next in the set-up of the step advised."""
-        return alongside.readings(self.asked, self.weighed, self.advice, self.refused) if self.advice else ()
+        return alongside.readings(self.asked, self.weighed, self.advice, self.not_now) if self.advice else ()
 
     @property
     def due(self) -> tuple[Repair, ...]:

@@ -169,10 +169,10 @@ def to_frame(guided: Guided, repairs: Sequence[Repair], shaken: Shaken) -> tuple
 
 
 def wants_frame(guided: Guided, repairs: Sequence[Repair]) -> bool:
-    """Whether the frame is proved off the supply before the power: where hands go to the machine, and where something
-    was wrong before the last repair was tried."""
+    """Whether the frame is proved off the supply before the power: where hands go to the machine, where something was
+    wrong before the last repair was tried, and where ohms to the frame keep the power off."""
     hands_in = any(together.hands_in(guided.machine, one) for one in repairs)
-    return hands_in or stopping.is_untried(guided.findings)
+    return hands_in or stopping.is_untried(guided.findings) or guided.frame_bars
 
 
 def _before_closing(guided: Guided, repairs: Sequence[Repair], shaken: Shaken) -> JobState:

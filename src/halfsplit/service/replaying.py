@@ -13,13 +13,10 @@ from dataclasses import replace
 
 from halfsplit.evidence import finding as f
 from halfsplit.evidence import well
-from halfsplit.operate import condition as conditions
-from halfsplit.plan import insulated
 from halfsplit.plan.score import Adviser
 from halfsplit.service import after_repair
 from halfsplit.service.guiding import Guided
 from halfsplit.service.leaving import WHATEVER, Limits
-from halfsplit.work.refusals import NoPower
 
 Findings = Sequence[f.Finding]
 
@@ -34,7 +31,7 @@ def replayed(asked: Adviser, findings: Findings, refused: Iterable[object] = (),
     guided = Guided(asked, (), frozenset(refused), limits=limits)
     for tried, found in _parted(findings, asked.bench.repairs):
         guided = _after(guided, tried, found) if tried else guided.told(*found)
-    return _barred(guided, findings)
+    return guided
 
 
 def _parted(findings: Findings, known: Container[str]) -> Iterator[tuple[list[f.Tried], Findings]]:
@@ -73,17 +70,3 @@ def _proved(found: Findings, ran: bool) -> tuple[Findings, Findings]:
         return (), found
     return found[: closed[0]], found[closed[0] + 1 :]
 
-
-def _barred(guided: Guided, findings: Findings) -> Guided:
-    """Without power where something of the house was told to trip before a repair that did not cure, and since then
-    nobody has seen that it trips no more, set as it is used, and no ohms to the frame were read."""
-    last = max((n for n, x in enumerate(findings) if isinstance(x, f.Tried)), default=-1)
-    since, repair = findings[last + 1 :], findings[last] if last >= 0 else None
-    if not isinstance(repair, f.Tried) or repair.cured:
-        return guided
-    used = conditions.usual(guided.machine)
-    gone = {x.what for x in since if isinstance(x, f.Perceived) and not x.there and x.condition == used}
-    told = [x for x in findings if isinstance(x, f.Perceived) and x.what not in gone]
-    if not insulated.told_to_trip(guided.machine, told) or insulated.measured(guided.bench.predictor, findings):
-        return guided
-    return replace(guided, refused=guided.refused | {NoPower()})
