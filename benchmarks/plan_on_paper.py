@@ -27,6 +27,7 @@ from halfsplit.plan import whole  # noqa: E402
 from halfsplit.plan.score import Adviser  # noqa: E402
 from halfsplit.rehearse.truth import Truth, answer  # noqa: E402
 from halfsplit.service import following  # noqa: E402
+from halfsplit.service.guiding import Guided  # noqa: E402
 from tools import pages  # noqa: E402
 from tools.kept import LOADED  # noqa: E402
 
@@ -73,7 +74,7 @@ def row(name: str, jobs: int, least: float) -> pages.Cells:
     below which a branch is not written down."""
     asked = Adviser(Bench(loading.load(name)))
     began = time.perf_counter()
-    root = following.plan(asked, COMPLAINTS[name], least)
+    root = following.plan(Guided(asked, tuple(COMPLAINTS[name])), least)
     taken = time.perf_counter() - began
     claim, (cured, wrong, _) = whole.claim(root), followed(asked, root, jobs)
     known = 1 - root.due.weighed.unexplained

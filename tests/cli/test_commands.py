@@ -11,6 +11,7 @@ from typing import Any
 
 import pytest
 
+from halfsplit.cli import diagnose
 from halfsplit.machine import library
 from tests.cli.words import run
 
@@ -217,6 +218,17 @@ def test_impossible_findings_name_the_worst(capsys: Capture, findings: Callable[
     assert found["unexplained"] > 0.9
     assert found["worst_fit"] in found["findings"]
     assert "Take this finding again: reading, " in run(capsys, "diagnose", "vented-dryer", findings(odd)).out
+
+
+def test_after_a_repair_nothing_wrong_is_a_cause_like_others(capsys: Capture, findings: Callable[[str], str]) -> None:
+    """Asked why by its name it is answered; a repair that fits worst is not taken again, its effect is looked at."""
+    repair = "- repair: {made: replace upper element, cured: no}"
+    told = findings(f"- symptom: {{what: water gets hot, value: no}}\n{repair}")
+    asked = run(capsys, "diagnose", "water-heater", told, "--why", "nothing is wrong")
+    assert asked.code in (0, 1)
+    assert "replace upper element: not cured" in asked.out
+    said = diagnose._again({"repair": {"made": "replace fuse", "cured": "yes"}})
+    assert said == "See again whether what was complained of is gone: replace fuse fits worst."
 
 
 def test_people_see_tables(capsys: Capture, findings: Callable[[str], str]) -> None:

@@ -81,6 +81,17 @@ def test_the_plan_on_paper(findings: Write, capsys: Capture) -> None:
     assert "Local codes and licensed trades rule" in " ".join(ended.out.split())
 
 
+def test_after_a_repair_the_owner_is_asked_of_dangers_alone(findings: Write, capsys: Capture) -> None:
+    """They know the machine as it was; before it they are asked what tells most."""
+    before, after = (
+        run(capsys, "visit", "water-heater", findings(text), "--json").data["questions"]
+        for text in (HEATER, f"{HEATER}\n- repair: {{made: replace upper element, cured: no}}")
+    )
+    assert not all(one["danger"] for one in before)
+    assert after
+    assert all(one["danger"] for one in after)
+
+
 def test_low_ohms_that_the_sheet_does_not_follow_keep_the_power_off(findings: Write, capsys: Capture) -> None:
     """Where a box reads a line conductor to the frame, and there alone, the sheet says so beside what it leaves out."""
     words = ("visit", "coil-cooktop", findings("- symptom: {what: breaker trips, value: yes}"), "--tree")

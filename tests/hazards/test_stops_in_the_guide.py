@@ -20,6 +20,7 @@ from halfsplit.operate import condition as conditions
 from halfsplit.plan import whole
 from halfsplit.predict.readings import Probe
 from halfsplit.service import advising, diagnosing, following, guiding
+from halfsplit.service.guiding import Guided
 from halfsplit.work import stopping
 from halfsplit.work.hazards import STOPS
 from tests.cli.words import run
@@ -180,5 +181,5 @@ def test_water_met_on_the_way_is_a_stop_on_paper(benches: dict[str, guiding.Guid
 def test_before_the_visit_the_plan_begins_with_the_breaker_off(benches: dict[str, guiding.Guided]) -> None:
     """Nobody stands in the water yet: the plan is made as from when it may go on."""
     _, findings = CASES["water on the floor"]
-    root = following.plan(benches[REFRIGERATOR].asked, findings, budget=3)
+    root = following.plan(Guided(benches[REFRIGERATOR].asked, tuple(findings)), budget=3)
     assert following.as_data(root)["kind"] != "stop"

@@ -37,7 +37,7 @@ each_machine = pytest.mark.parametrize("name", NAMES)
 @cache
 def plan(name: str) -> Plan:
     """The whole plan of a machine's commonest complaint."""
-    return following.plan(adviser(name), TOLD[name], LEAST)
+    return following.plan(Guided(adviser(name), TOLD[name]), LEAST)
 
 
 def paths(box: Plan, taken: tuple[Step, ...] = ()) -> Iterator[tuple[Plan, tuple[Step, ...]]]:
@@ -93,7 +93,7 @@ def test_ends_are_repairs_or_said_not_to_be(name: str) -> None:
 def test_boxes_are_numbered_as_they_are_read(name: str) -> None:
     """From 1 on without a gap, a branch to its end before the next; twice the same."""
     assert [box.number for box in plan(name).walk()] == list(range(1, len([*plan(name).walk()]) + 1))
-    again = following.plan(adviser(name), TOLD[name], LEAST)
+    again = following.plan(Guided(adviser(name), TOLD[name]), LEAST)
     assert _rounded(following.as_data(again)) == _rounded(following.as_data(plan(name)))
 
 
@@ -108,13 +108,13 @@ def _rounded(found: object) -> object:
 
 def test_the_budget_is_kept_and_spent_on_what_is_likeliest() -> None:
     """With few boxes the plan has so many, each reached at least as surely as any that was left out."""
-    few = following.plan(adviser("refrigerator"), TOLD["refrigerator"], LEAST, budget=7)
+    few = following.plan(Guided(adviser("refrigerator"), TOLD["refrigerator"]), LEAST, budget=7)
     boxes = [*few.walk()]
     assert len(boxes) == 7
     left = [b.reached * w.outcome.probability for b in boxes for w in b.ways if not w.then]
     assert min(box.reached for box in boxes) >= max(left) - 1e-12
     told: list[int] = []
-    following.plan(adviser("refrigerator"), TOLD["refrigerator"], LEAST, 7, told.append)
+    following.plan(Guided(adviser("refrigerator"), TOLD["refrigerator"]), LEAST, 7, told.append)
     assert told == [2, 3, 4, 5, 6, 7]
 
 
@@ -238,7 +238,7 @@ def test_what_is_believed_in_a_box_is_so_of_the_jobs_that_come_there(name: str) 
 
 def test_a_tingling_frame_is_a_stop() -> None:
     """Where the complaint itself ends the work the plan is one box that says so."""
-    root = following.plan(adviser("vented-dryer"), [f.Perceived("cabinet tingles", True)])
+    root = following.plan(Guided(adviser("vented-dryer"), (f.Perceived("cabinet tingles", True),)))
     made = following.as_data(root)
     assert (made["kind"], made["outcomes"]) == ("stop", [])
     assert STOPS["tingling frame"].say in made["text"]

@@ -157,7 +157,7 @@ def test_a_complaint_that_never_shows_ends_in_a_stop_that_says_so() -> None:
     assert guided.due == ()
     going_on = guided.anyway()
     assert going_on.advice is None or going_on.advice.rule == ""
-    on_paper = following.as_data(following.plan(adviser("water-heater"), guided.findings))
+    on_paper = following.as_data(following.plan(Guided(adviser("water-heater"), guided.findings)))
     assert on_paper["kind"] == "stop"
     assert NOT_REPRODUCED in on_paper["cautions"][0]
 

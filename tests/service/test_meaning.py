@@ -16,6 +16,7 @@ from halfsplit.plan.steps import Step
 from halfsplit.predict.readings import Probe
 from halfsplit.quantity.display import duration
 from halfsplit.service import advising, following, meaning
+from halfsplit.service.guiding import Guided
 from halfsplit.work.minutes import COOL_DOWN, Cost
 from halfsplit.work.minutes import cost as cost_in
 from halfsplit.work.state import JobState
@@ -67,7 +68,7 @@ def test_guide_diagnose_and_paper_say_the_same(name: str) -> None:
     and its outcomes, word by word but for ranges: those on paper are the same or parts of them."""
     findings, weighed = [f.Perceived(COMPLAINT[name], False)], told(name)
     (first,) = advising.advise(adviser(name), weighed, following.UNASKED, count=1)
-    box = following.as_data(following.plan(adviser(name), findings, least=0.3))
+    box = following.as_data(following.plan(Guided(adviser(name), tuple(findings)), least=0.3))
     assert box["text"] == first.text
     guided, meter = shown.outcomes(weighed, first.step), weighed.predictor.readings.meter
     printed = shown.outcomes(weighed, first.step, whole.APART)

@@ -158,7 +158,7 @@ def test_no_why_and_no_sheet_has_a_raw_place_of_the_house(name: str) -> None:
 def test_no_plan_on_paper_has_a_raw_place_of_the_house(name: str) -> None:
     """Every text of every box; the names of repairs and causes stay for tools and are told in words when printed."""
     job = complained(begun(name))
-    tree = following.as_data(following.plan(job.asked, job.findings[:1], 0.1))
+    tree = following.as_data(following.plan(Guided(job.asked, job.findings[:1]), 0.1))
 
     def texts(box: dict[str, object]) -> Iterator[str]:
         yield str(box.get("text", ""))

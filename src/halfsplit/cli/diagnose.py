@@ -76,7 +76,7 @@ def _for_people(found: dict[str, Any]) -> None:
     if found["enough"]["known"] or not any(step["kind"] == "stop" for step in found["next"]):
         _enough(found["enough"])
         if found["worst_fit"] and found["unexplained"] > MUCH:
-            click.echo(f"Take this finding again: {_brief(found['worst_fit'])}.")
+            click.echo(_again(found["worst_fit"]))
     for place, step in enumerate(found["next"]):
         stops = step["kind"] == "stop"
         due = "" if stops else f"Next ({duration(step['minutes'])}): "
@@ -103,12 +103,19 @@ def _alongside(step: dict[str, Any]) -> Iterator[str]:
         yield f"  {one['when']} ({duration(one['minutes'])}): {text}"
 
 
+def _again(finding: dict[str, Any]) -> str:
+    """What to do about the finding that fits worst; a repair is not made again."""
+    if "repair" in finding:
+        return f"See again whether what was complained of is gone: {finding['repair']['made']} fits worst."
+    return f"Take this finding again: {_brief(finding)}."
+
+
 def _brief(finding: dict[str, Any]) -> str:
     """A finding as it was written, without what it took over from others."""
     ((kind, fields),) = finding.items()
-    told = [str(fields[name]) for name in ("meter", "red", "black", "at", "what", "made") if name in fields]
+    told = [str(fields[name]) for name in ("meter", "red", "black", "at", "what") if name in fields]
     kind = f"{kind} closely" if fields.get("closely") == "yes" else kind
-    return f"{kind}, {', '.join(told)}: {fields.get('value') or fields.get('sees') or fields.get('cured')}"
+    return f"{kind}, {', '.join(told)}: {fields.get('value') or fields.get('sees')}"
 
 
 def _row(place: int, one: dict[str, Any]) -> tuple[str, str, str, str]:

@@ -46,7 +46,7 @@ YES = frozenset({"yes", "y", "true"})
 NO = frozenset({"no", "n", "false"})
 ON, OFF = "on", "off"
 """Whether a machine that was put together has its power."""
-NOT_WELL = "That not all is well is said of a repair that cured."
+NOT_WELL = "'well: no' goes with 'cured: yes' alone."
 UNTRIED = "untried"
 """Of a repair after which the power stayed off: whether it cured nobody knows."""
 
@@ -269,7 +269,7 @@ class _Reader:
         untried = self.child(node, "cured") is not None and self.text(node, "cured").lower() == UNTRIED
         cured = None if untried else self.yes_or_no(node, "cured", False, UNTRIED)
         well = self.yes_or_no(node, "well", True)
-        if not (well or cured) and len(self.problems) == before:
+        if not (well or cured or len(self.problems) > before):
             self.complain(self.child(node, "well") or node, NOT_WELL, "Leave it out.")
         return f.Tried(made, cured, self.text(node, "note"), self.took(node), well)
 

@@ -128,7 +128,7 @@ def chosen(machine: model.Machine, ranked: Sequence[Candidate], why: str) -> Can
     """The candidate meant by `why`: its place from 1, the names of its faults as commands or as people have them."""
     if why.isdecimal() and 1 <= int(why) <= len(ranked):
         return ranked[int(why) - 1]
-    names = {" + ".join(one.faults): one for one in reversed(ranked)}
+    names = {" + ".join(one.faults) or "nothing is wrong": one for one in reversed(ranked)}
     as_told = {naming.told(machine, name): one for name, one in names.items()}
     if why in names or why in as_told:
         return names.get(why) or as_told[why]

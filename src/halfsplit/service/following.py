@@ -5,7 +5,7 @@ Knows the guided diagnosis; the tree itself is plan/whole's.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
 
@@ -13,7 +13,6 @@ from halfsplit.evidence import finding as f
 from halfsplit.evidence import findings_file
 from halfsplit.evidence.weighing import Weighed
 from halfsplit.plan import insulated, whole
-from halfsplit.plan.score import Adviser
 from halfsplit.plan.shown import Outcome
 from halfsplit.plan.steps import Step
 from halfsplit.plan.whole import Box, Due
@@ -36,17 +35,6 @@ Plan = Box[Guided]
 
 
 def plan(
-    asked: Adviser,
-    findings: Sequence[f.Finding],
-    least: float = whole.LEAST,
-    budget: int = whole.BUDGET,
-    progress: Callable[[int], None] | None = None,
-) -> Plan:
-    """The whole plan from these findings, none of them a repair; see `plan_from`."""
-    return plan_from(Guided(asked, tuple(findings)), least, budget, progress)
-
-
-def plan_from(
     start: Guided,
     least: float = whole.LEAST,
     budget: int = whole.BUDGET,

@@ -16,6 +16,7 @@ from halfsplit.service import advising, following, remembering, replaying, wordi
 from halfsplit.service.guiding import Guided
 from halfsplit.work import minutes, prices, stopping
 from halfsplit.work.hazards import STOPS
+from halfsplit.work.refusals import NoOwner
 
 CAUSES = 5
 
@@ -46,7 +47,7 @@ def sheet(
     root = None
     if asked.tree:
         loaded = _loaded(guided, adviser, key, worked_on_before)
-        root = following.plan_from(replaying.replayed(loaded, findings), asked.least, asked.boxes, progress)
+        root = following.plan(replaying.replayed(loaded, findings), asked.least, asked.boxes, progress)
         remembering.keep(loaded.bench, key)
     return made | {
         "tree": following.as_data(root) if root else None,
@@ -70,14 +71,17 @@ def _loaded(guided: Guided, adviser: Adviser, key: str, worked_on_before: bool) 
 def _told(guided: Guided) -> dict[str, Any]:
     adviser, machine, findings, weighed = guided.asked, guided.machine, guided.findings, guided.weighed
     stop, van = stopping.reason(machine, findings), visit.van(machine, weighed)
-    questions = visit.questions(adviser, weighed, lambda step: fitting.fits(adviser, findings, step))
+    asked = visit.questions(adviser, weighed, lambda step: fitting.fits(adviser, findings, step))
+    questions = [_question(machine, findings, one) for one in asked]
+    if NoOwner() in guided.refused:  # after a repair the owner knows the machine as it was; dangers are asked still
+        questions = [one for one in questions if one["danger"]]
     return {
         "machine": machine.title,
         "stop": f"STOP: {stop}. {STOPS[stop].say}" if stop else None,
         "first": list(stopping.first(findings)),
         "causes": following.causes(weighed, CAUSES),
         "unexplained": weighed.unexplained,
-        "questions": [] if stop else _dangers_first([_question(machine, findings, one) for one in questions]),
+        "questions": [] if stop else _dangers_first(questions),
         "parts": [] if stop else [_part(machine, part) for part in van.parts],
         "van": {"covered": van.covered, "missing": van.missing, "no_part": van.no_part},
         "minutes": {"second_trip": prices.SECOND_TRIP, "carrying": prices.CARRYING, "asking": minutes.QUESTION},
