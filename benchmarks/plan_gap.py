@@ -25,10 +25,10 @@ sys.path[:0] = [str(ROOT / "src"), str(ROOT)]
 
 import numpy as np  # noqa: E402  (after the number of threads is set)
 
-from benchmarks import ways  # noqa: E402
+from benchmarks import bounds, tree, ways  # noqa: E402
 from halfsplit.evidence.weighing import Bench, Weighed  # noqa: E402
 from halfsplit.machine import loading  # noqa: E402
-from halfsplit.plan import advise, barred, bounds, exact, nodes, policies, rollout, setups, states, tree  # noqa: E402
+from halfsplit.plan import advise, barred, exact, nodes, policies, rollout, setups, states  # noqa: E402
 from halfsplit.plan.ahead import Ahead  # noqa: E402
 from halfsplit.plan.problem import Problem  # noqa: E402
 from halfsplit.plan.rollout import Budget  # noqa: E402

@@ -19,9 +19,9 @@ ROOT = Path(__file__).resolve().parents[1]
 sys.path[:0] = [str(ROOT / "src"), str(ROOT)]
 
 from benchmarks import orders, ways  # noqa: E402
+from benchmarks.tree import Followed  # noqa: E402
 from halfsplit.plan import advise, exact, policies, states, worth  # noqa: E402
 from halfsplit.plan.problem import Problem  # noqa: E402
-from halfsplit.plan.tree import Followed  # noqa: E402
 from halfsplit.work import prices  # noqa: E402
 from tests.plan import plan_instances  # noqa: E402
 from tools import pages  # noqa: E402

@@ -9,12 +9,13 @@ from dataclasses import replace
 
 import numpy as np
 
-from halfsplit.plan import advise, exact, nodes, policies, states, tree, worth
+from benchmarks import tree
+from benchmarks.tree import Followed, Rule
+from halfsplit.plan import advise, exact, nodes, policies, states, worth
 from halfsplit.plan.options import Limits
 from halfsplit.plan.policies import Policy
 from halfsplit.plan.problem import Action, Problem
 from halfsplit.plan.states import State
-from halfsplit.plan.tree import Followed, Rule
 
 MOST_STATES = 1_000_000
 """So many states exact search may solve as the judge."""

@@ -18,7 +18,7 @@ ROOT = Path(__file__).resolve().parent.parent
 PACKAGE = Path(halfsplit.__file__).resolve().parent
 FACES = ("audit", "cli", "drawing", "service")
 """Rooms of the package that tell and draw: no job comes out otherwise because of them."""
-BESIDE = ("benchmarks/orders.py", "benchmarks/ways.py", "tests/plan/plan_instances.py")
+BESIDE = ("benchmarks/orders.py", "benchmarks/tree.py", "benchmarks/ways.py", "tests/plan/plan_instances.py")
 """What draws and follows problems of arrays."""
 UNDER = "played under"
 PLAYED = ROOT / "benchmarks" / "played"

@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from halfsplit.plan import advise, barred, exact, options, policies, states, tree
+from benchmarks import tree
+from halfsplit.plan import advise, barred, exact, options, policies, states
 from halfsplit.plan.nodes import Nodes
 from halfsplit.plan.problem import Action, Problem, Repairs, Tests, build, cures_from
 from tests.plan import plan_instances

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from benchmarks import orders, plan_regret, ways
-from halfsplit.plan import advise, exact, nodes, options, policies, problem, rollout, states, tree, worth
+from benchmarks import orders, plan_regret, tree, ways
+from halfsplit.plan import advise, exact, nodes, options, policies, problem, rollout, states, worth
 from halfsplit.plan.nodes import Nodes
 from halfsplit.plan.problem import Action, Problem
 from tests.plan import plan_instances

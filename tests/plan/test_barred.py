@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from halfsplit.plan import advise, barred, exact, problem, states, tree
+from benchmarks import tree
+from halfsplit.plan import advise, barred, exact, problem, states
 from halfsplit.plan.problem import Problem, Repairs, Tests
 from tests.plan import plan_instances
 

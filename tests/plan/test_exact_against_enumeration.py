@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from halfsplit.plan import advise, bounds, exact, options, problem, states
+from benchmarks import bounds
+from halfsplit.plan import advise, exact, options, problem, states
 from halfsplit.plan.problem import Action, Bays, Problem, Repairs, Tests
 from halfsplit.plan.states import State
 

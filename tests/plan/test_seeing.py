@@ -6,10 +6,11 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from benchmarks import tree
 from halfsplit.evidence import finding as f
 from halfsplit.evidence.weighing import Weighed
 from halfsplit.operate import condition as conditions
-from halfsplit.plan import fitting, policies, pricing, tree
+from halfsplit.plan import fitting, policies, pricing
 from halfsplit.plan.ahead import Ahead
 from halfsplit.plan.nodes import Nodes
 from halfsplit.plan.problem import Repairs, Tests, build

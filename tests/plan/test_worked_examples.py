@@ -7,7 +7,8 @@ import itertools
 import numpy as np
 import pytest
 
-from halfsplit.plan import advise, bounds, exact, nodes, policies, problem, states, tree
+from benchmarks import bounds, tree
+from halfsplit.plan import advise, exact, nodes, policies, problem, states
 from halfsplit.plan.problem import Action, Repairs, Tests
 
 T1_CURES = [[1, 1, 0, 0], [0, 1, 1, 0], [0, 0, 1, 1]]
