@@ -329,6 +329,28 @@ def test_taken_it_is_the_step_shown(monkeypatch: pytest.MonkeyPatch) -> None:
     assert "Taken back: what you chose instead." in said
 
 
+class Repairs(Ready):
+    """A planner that would rather replace the starter, and spare 12 minutes."""
+
+    def plan(self, weighed: Weighed, state: JobState) -> Planned:
+        """The same whatever was found."""
+        (usual,) = fitting.next_steps(self.asked, weighed, state)
+        return Planned(Way(None, 88.0, ("replace starter",)), (Way(usual.step, 100.0),), "made up", 0)
+
+
+def test_a_repair_that_is_expected_to_cost_less_is_told_and_taken(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Once the complaint has been seen: told as unsure, made like any other, why answers for it, undo goes back."""
+    typed = ["further", "take", "no", "further", "take", "why", "undo", "undo", "stop"]
+    said, found = led(monkeypatch, typed, Further(Repairs()))
+    offered = re.search(r"Thought further: make a repair now, replace starter, though it is only (\S+ %) sure.", said)
+    assert offered
+    assert said.count(f"WHAT WAS THOUGHT FURTHER ({offered[1]} sure): replace starter.") == 1
+    assert "Repair: replace starter" in said
+    assert "this was expected to cost less in all, and you took it" in said
+    assert "Taken back: what you chose instead." in said
+    assert not any("tried" in one for one in found)
+
+
 def test_enter_tells_it_once_it_is_there(monkeypatch: pytest.MonkeyPatch) -> None:
     """Enter tells what is ready, once, and then what may be typed; take before it was told takes nothing."""
     further = Further(Ready())

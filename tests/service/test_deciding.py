@@ -18,6 +18,7 @@ from halfsplit.service import advising, deciding, repairing
 from halfsplit.service.guiding import Guided
 from halfsplit.work import prices
 from halfsplit.work.refusals import CannotOpen
+from tests.plan.test_worth import NOT_THE_TANK, NOT_THE_VALVE
 from tests.rehearse.benches import adviser
 from tests.work.test_van import with_van
 
@@ -47,17 +48,23 @@ def test_every_term_of_the_price_is_told(name: str, van: tuple[str, ...] | None)
     assert ("fetching" in said) == (van == ())
 
 
-@pytest.mark.parametrize("name", [ELEMENT, TANK, "replace drain valve"])
+@pytest.mark.parametrize(
+    ("found", "name"), [((COLD,), ELEMENT), (NOT_THE_VALVE, TANK), (NOT_THE_TANK, "replace drain valve")]
+)
 @pytest.mark.parametrize("van", [None, ()], ids=["no van", "empty"])
-def test_what_a_wrong_repair_is_taken_to_cost_is_told(name: str, van: tuple[str, ...] | None) -> None:
-    """The number by which the rule asks whether a step pays: the whole price, and at least the least."""
+def test_what_a_wrong_repair_is_taken_to_cost_is_told(
+    found: tuple[f.Finding, ...], name: str, van: tuple[str, ...] | None
+) -> None:
+    """The number by which the rule asks whether a step pays: the whole price of the likeliest, whichever is made, and
+    at least the least."""
     asked = with_van("water-heater", van)
-    repair, said = told(asked, name)
-    price = prices.price(repair, van=van)
+    price = prices.price(asked.bench.repairs[name], van=van)
     taken = max(price.work + price.part + price.proof + price.again + price.trip, worth.WRONG_REPAIR)
     assert asked.wasted([name]) == pytest.approx(taken)
-    assert f"Whether a step pays is judged with {duration(taken)} for a wrong repair" in said
-    assert f"never below {duration(worth.WRONG_REPAIR)}" in said
+    for made in (ELEMENT, TANK):
+        said = " ".join(deciding.why(Guided(asked, found), [asked.bench.repairs[made]]))
+        assert f"Whether a step pays is judged with {duration(taken)} for a wrong repair" in said
+        assert f"never below {duration(worth.WRONG_REPAIR)}" in said
 
 
 def test_handing_over_is_priced_where_the_repair_cannot_be_reached() -> None:

@@ -13,6 +13,9 @@ import pytest
 
 from halfsplit.evidence import finding as f
 from halfsplit.evidence.weighing import Weighed
+from halfsplit.machine import loading
+from halfsplit.operate import condition as conditions
+from halfsplit.plan import fitting
 from halfsplit.plan.ahead import Planned
 from halfsplit.plan.score import Adviser
 from halfsplit.plan.steps import Step
@@ -20,6 +23,7 @@ from halfsplit.plan.view import Way
 from halfsplit.service import advising, further
 from halfsplit.service.further import SPARED, Further, Thought
 from halfsplit.service.guiding import Guided
+from halfsplit.work.refusals import CannotOpen
 from halfsplit.work.state import JobState
 from tests.rehearse.benches import adviser
 
@@ -171,8 +175,8 @@ def test_only_what_can_be_told_apart_is_offered(spared: float, offered: bool, gu
     assert (further.thought(planned(ways(guided, spared)), guided) is not None) is offered
 
 
-def test_a_step_alone_is_offered(guided: Guided) -> None:
-    """That none tells more, or that the step shown is best, is no thought; without a price nothing is less."""
+def test_what_stands_is_no_thought(guided: Guided) -> None:
+    """To hand over, or the step shown, is none; without a price nothing is less."""
     assert guided.advice is not None
     now = Way(guided.advice.step, 100.0)
     for first in (Way(None, 70.0), now):
@@ -187,6 +191,52 @@ def test_a_step_taken_stands_until_something_is_found(guided: Guided) -> None:
     assert chosen.chosen
     for after in (chosen.undone(), chosen.told(f.Perceived("water on the floor", False)), chosen.without(Step("x"))):
         assert not after.chosen
+
+
+ELEMENT = ("replace upper element",)
+SEEN = f.Perceived("water gets hot", False, conditions.usual(loading.load("water-heater")), "repairer")
+
+
+def repair_first(guided: Guided, repairs: tuple[str, ...], spared: float = 12.0) -> Planned:
+    """A plan that makes these repairs, and so many minutes dearer the step advised."""
+    assert guided.advice is not None
+    return planned([Way(None, 100.0 - spared, repairs), Way(guided.advice.step, 100.0)])
+
+
+def test_repairs_that_are_expected_to_cost_less_are_offered(guided: Guided) -> None:
+    """Taken they are due, though a step is advised; a finding or undo ends that. By less than is told apart: not."""
+    seen = guided.told(SEEN)
+    assert further.thought(repair_first(seen, ELEMENT), seen) == Thought(None, 12.0, repairs=ELEMENT)
+    assert further.thought(repair_first(seen, ELEMENT, SPARED - 0.1), seen) is None
+    assert not seen.due
+    taken = seen.instead(ELEMENT)
+    assert [one.name for one in taken.due] == list(ELEMENT)
+    assert taken.made_first == (ELEMENT, seen.weighed.by_repair[ELEMENT])
+    for after in (taken.undone(), taken.told(f.Perceived("water on the floor", False)), taken.without(Step("x"))):
+        assert not after.due
+
+
+def test_the_complaint_is_seen_before_repairs_that_are_not_sure(guided: Guided) -> None:
+    """The owner's word alone: what would be seen first is offered with the minutes of those repairs."""
+    state = advising.standing(guided.asked, guided.findings)
+    first = fitting.first_seen(guided.asked, guided.weighed, state)
+    assert first is not None
+    assert first.at == "water gets hot"
+    assert further.thought(repair_first(guided, ELEMENT), guided) == Thought(first, 12.0)
+    shown = guided.instead(first)
+    assert shown.advice is not None
+    assert further.thought(repair_first(shown, ELEMENT), shown) is None
+
+
+def test_what_is_not_ours_or_out_of_reach_is_not_offered(guided: Guided) -> None:
+    """Another trade's repair, one behind what will not open, one made in vain: the next best way, or none."""
+    seen = guided.told(SEEN)
+    trade = next(name for name, one in seen.bench.repairs.items() if one.by == "electrician")
+    assert further.thought(repair_first(seen, (trade,)), seen) is None
+    barred = seen.without(CannotOpen("upper cover"))
+    assert further.thought(repair_first(barred, ELEMENT), barred) is None
+    vain = seen.told(f.Tried(ELEMENT[0], False))
+    assert further.thought(repair_first(vain, ELEMENT), vain) is None
 
 
 def test_the_real_planner_thinks_the_same_beside_as_alone(guided: Guided) -> None:

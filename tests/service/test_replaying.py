@@ -77,7 +77,7 @@ def test_after_a_cure_nothing_is_wrong() -> None:
     cured = played(COLD, f.Tried(UPPER, True))
     assert cured.weighed.likeliest[0] == ()
     assert not diagnosing.diagnose(HEATER, (COLD, f.Tried(UPPER, True)))["enough"]["known"]
-    assert cured.sure > 0.8
+    assert cured.weighed.likeliest[1] > 0.8
     for found in ((f.Tried(UPPER, True, well=False), HOT), (f.Tried(UPPER, True), HOT, COLD)):
         wrong = played(COLD, *found)
         assert f.Tried(UPPER, False) in wrong.findings

@@ -43,6 +43,8 @@ from halfsplit.service.leaving import Limits
 from halfsplit.service.proof_run import ProofRun
 
 WORDS = "why, causes, further, skip, cannot, undo, stop"
+TAKEN = "WHAT WAS THOUGHT FURTHER"
+"""Said of repairs that are made though a step was advised."""
 STANDS_IN_THE_WAY = "What stands in the way? (undo: nothing does)"
 
 
@@ -384,8 +386,9 @@ class _Held:
         """What is due, why, and all that is done; False where that was taken back instead."""
         self.talk.say()
         likeliest = " + ".join(self.now.ranked[0].faults)
-        known = "ENOUGH IS KNOWN" if self.now.is_sure else "NO STEP IS WORTH ITS MINUTES ANY MORE"
-        self.talk.say(f"{known} ({percent(self.now.sure)} sure): {work.name}.")
+        why = "ENOUGH IS KNOWN" if self.now.is_sure else "NO STEP IS WORTH ITS MINUTES ANY MORE"
+        why = TAKEN if self.now.chosen else why
+        self.talk.say(f"{why} ({percent(self.now.made_first[1])} sure): {work.name}.")
         self.talk.say(f"Likeliest: {likeliest} ({percent(self.now.ranked[0].probability)}).", 2)
         if not self.heeded(work.acknowledge, closing.acknowledge(work.closed), None):
             return False

@@ -5,10 +5,11 @@ Knows sentences and the thinking thread; the step shown stays the talk's.
 
 from __future__ import annotations
 
+from halfsplit.cli.output import percent
 from halfsplit.cli.talking import Talk
 from halfsplit.plan.steps import Step
 from halfsplit.quantity.display import duration
-from halfsplit.service import advising
+from halfsplit.service import advising, naming
 from halfsplit.service.further import Further, Thought
 from halfsplit.service.guiding import Guided
 
@@ -42,23 +43,27 @@ class Offers:
         if thought is None or (thought is self.told and not again):
             return False
         self.told = thought
-        if thought.step is None:
+        if thought.other is None:
             self.talk.say(f"Thinking further came to nothing ({thought.failed}). The step shown stands.", 2)
             return True
         less = "" if thought.less is None else f", about {duration(thought.less)} less expected in all"
-        self.talk.say(f"Thought further: {_sentence(guided, thought.step)} That instead{less}.", 2)
+        self.talk.say(f"Thought further: {_sentence(guided, thought.other)} That instead{less}.", 2)
         self.talk.say("Type take for that. Until then the step shown above stands.", 2)
         return True
 
     def taken(self, guided: Guided) -> Guided:
         """With what was offered instead of the step shown; as it was, and said so, where nothing was."""
-        if self.told is None or self.told.step is None:
+        if self.told is None or self.told.other is None:
             self.talk.say("Nothing else has been offered here. Type further, to ask for it.", 2)
             return guided
-        return guided.instead(self.told.step)
+        return guided.instead(self.told.other)
 
 
-def _sentence(guided: Guided, step: Step) -> str:
-    """The step that was thought of instead."""
-    advice = advising.advice_for(guided.asked, guided.weighed, step, guided.not_now)
+def _sentence(guided: Guided, other: Step | tuple[str, ...]) -> str:
+    """The step that was thought of instead, or the repairs."""
+    if isinstance(other, tuple):
+        names = naming.told(guided.machine, " and ".join(other))
+        cures = percent(guided.weighed.by_repair.get(other, 0.0))
+        return f"make a repair now, {names}, though it is only {cures} sure."
+    advice = advising.advice_for(guided.asked, guided.weighed, other, guided.not_now)
     return f"{advice.text} ({duration(advice.minutes)})"

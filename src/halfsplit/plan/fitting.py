@@ -6,7 +6,7 @@ Knows the adviser, the findings and the rules of `work/warms`, `insulated` and `
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from functools import partial
 
 from halfsplit.evidence import finding as f
@@ -15,7 +15,7 @@ from halfsplit.evidence.weighing import Weighed
 from halfsplit.plan import insulated, pricing, worth
 from halfsplit.plan.score import Adviser, Scored
 from halfsplit.plan.steps import Step
-from halfsplit.work import warms
+from halfsplit.work import prices, warms
 from halfsplit.work.state import JobState
 
 NOT_REPRODUCED = "not reproduced"
@@ -63,6 +63,33 @@ def _wants_ohms(asked: Adviser, findings: Sequence[f.Finding], step: Step) -> bo
 def sure(weighed: Weighed) -> bool:
     """Whether one set of repairs is so likely that no further step is taken."""
     return weighed.likeliest[1] >= worth.SURE
+
+
+def made_first(asked: Adviser, weighed: Weighed, state: JobState) -> tuple[tuple[str, ...], float]:
+    """The repairs made where no further step is taken, and how probable it is that they cure; none where nothing wrong
+    is likeliest."""
+    return first_of(asked, weighed, state) if weighed.likeliest[0] else weighed.likeliest
+
+
+def first_of(
+    asked: Adviser, weighed: Weighed, state: JobState, made: Collection[str] = ()
+) -> tuple[tuple[str, ...], float]:
+    """Of the sets of repairs not all `made` the likeliest where that is sure, else the first in the order p/C,
+    probability to price (Heckerman, Breese and Rommelse, Communications of the ACM 38:49-57, 1995), with how probable
+    it is that it cures; none where none is left."""
+    left = ((names, p) for names, p in weighed.by_repair.items() if not set(names) <= set(made))
+    machine, known = asked.bench.machine, asked.bench.repairs
+    first: tuple[str, ...] = ()
+    chance = most = 0.0
+    for names, p in left:  # the likeliest first
+        if p >= worth.SURE:
+            return names, p
+        if p <= most * prices.AGAIN:  # no price is less
+            break
+        ratio = p / pricing.repair_price(machine, state, *(known[name] for name in names))
+        if ratio > most:
+            first, chance, most = names, p, ratio
+    return first, chance
 
 
 def settled(asked: Adviser, weighed: Weighed, state: JobState, best: Sequence[Scored]) -> bool:

@@ -86,14 +86,18 @@ def given(actions: Sequence[Action], stop: float = 0.9) -> Policy:
 
 
 def as_advised(node: Node) -> int:
-    """What one step ahead does on a machine: its best test while that pays, else the likeliest repair."""
+    """What one step ahead does on a machine: its best test while that pays, else the likeliest repair where that is
+    sure, or the first in the order p/C."""
     repair = len(node.tests) + int(np.argmax(node.cure))
-    if _enough(node, worth.SURE):
+    if node.cure.max() >= worth.SURE:
         return repair
+    if not len(node.tests):
+        return node.best_repair()
     test, minutes = by_rate(node)
     told, likeliest = float(node.information[test]), float(node.by_group.max())
     wasted, minutes = float(node.repair_price[repair - len(node.tests)]), minutes - float(node.spares_seeing[test])
-    return test if told > NOTHING and worth.pays(minutes, told, node.unsure, 1 - likeliest, wasted) else repair
+    pays = told > NOTHING and worth.pays(minutes, told, node.unsure, 1 - likeliest, wasted)
+    return test if pays else node.best_repair()
 
 
 def by_rate(node: Node) -> tuple[int, float]:

@@ -17,7 +17,7 @@ from halfsplit.machine import model, twins
 from halfsplit.modes.fault import Repair
 from halfsplit.operate.condition import Condition, cut_off, turned_inside
 from halfsplit.plan import odd, opened, steps
-from halfsplit.work import minutes, places, refusals, stopping, together
+from halfsplit.work import minutes, places, prices, refusals, stopping, together
 from halfsplit.work.state import JobState, to_open, with_fronts
 
 MOST_MET = 64
@@ -320,6 +320,17 @@ def repair_cost(machine: model.Machine, state: JobState, *repairs: Repair) -> mi
         cost, power=max(cost.power, isolating), exchanging=minutes.exchanging(machine, state.condition, None)
     )
     return replace(cost, cooling=minutes.cooling(state, cost) if _hot_to_repair(machine, *repairs) else 0.0)
+
+
+def repair_price(machine: model.Machine, state: JobState, *repairs: Repair) -> float:
+    """Minutes that repairs made in one go come to from where things stand, parts, trying and another visit among them
+    (`work/prices`); to hand over what lies behind what will not open. No bay is opened for another trade's."""
+    if stopping.of_repairs(repairs):
+        repairs = tuple(replace(one, bays=()) for one in repairs)
+    if refusals.bars(machine, state.refused, tuple(bay for one in repairs for bay in one.bays)):
+        return prices.HANDING_OVER.minutes
+    price = prices.price_together(repairs, machine.handwork.hourly, machine.van)
+    return price.minutes - price.work + repair_cost(machine, state, *repairs).minutes
 
 
 def _hot_to_repair(machine: model.Machine, *repairs: Repair) -> bool:

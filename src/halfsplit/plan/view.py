@@ -31,13 +31,14 @@ class Seen(NamedTuple):
 
 
 class Way(NamedTuple):
-    """One way to go on: a step, None where none of those followed tells more.
+    """One way to go on: a step, or where that is None the `repairs`; none of them to hand over.
 
     `expected`: minutes to a proven repair if this is done now, prices as minutes.
     """
 
     step: Step | None
     expected: float
+    repairs: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, eq=False)
@@ -54,8 +55,9 @@ class View:
 
     def way(self, option: options.Option) -> Way:
         """An option in the words of the machine."""
-        step = self.steps[option.action.which] if option.action.kind == "test" else None
-        return Way(step, option.expected_cost)
+        if option.action.kind == "test":
+            return Way(self.steps[option.action.which], option.expected_cost)
+        return Way(None, option.expected_cost, self.repairs[option.action.which])
 
 
 def of_job(

@@ -129,7 +129,7 @@ class Job:
         claimed, right_first, unexplained = 0.0, False, 0.0
         while len(made) < MOST_REPAIRS:
             weighed = self._find_out()
-            repairs, probability = best(weighed, made)
+            repairs, probability = fitting.first_of(self.adviser, weighed, self.standing, made)
             if not made:
                 claimed, unexplained = probability, weighed.unexplained
             self.stopped = self._stop(weighed, repairs)
@@ -244,14 +244,6 @@ class Job:
             self.unsafe, findings=tuple(self.findings), stopped=self.stopped,
             in_vain=sum(bought.values()) + self.visits_in_vain * prices.AGAIN,
         )  # fmt: skip
-
-
-def best(weighed: Weighed, made: Collection[str]) -> tuple[tuple[str, ...], float]:
-    """The likeliest repairs that are not all made, with their probability; none where nothing is left."""
-    for repairs, probability in weighed.by_repair.items():
-        if repairs and not set(repairs) <= set(made):
-            return repairs, probability
-    return (), 0.0
 
 
 def parts_in_vain(

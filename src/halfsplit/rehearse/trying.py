@@ -49,14 +49,14 @@ class Trying(play.Job):
         claimed = unexplained = 0.0
         while len(self.made) < play.MOST_REPAIRS:
             weighed = self._find_out()
-            repairs, probability = next(iter(weighed.by_repair.items()))
+            due = fitting.made_first if self.made else fitting.first_of
+            repairs, probability = due(self.adviser, weighed, self.standing)
             if not self.made:
-                repairs, probability = play.best(weighed, [])
                 claimed, unexplained, first = probability, weighed.unexplained, repairs
             self.stopped = self._stop(weighed, repairs)
             if not self.stopped and not repairs and self._still_wrong():
                 weighed = self.adviser.bench.weigh(self.findings)
-                repairs, _ = play.best(weighed, self.made)
+                repairs, _ = fitting.first_of(self.adviser, weighed, self.standing, self.made)
                 self.stopped = self._stop(weighed, repairs)
             if self.stopped or not repairs:
                 break

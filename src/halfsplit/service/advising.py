@@ -127,7 +127,7 @@ def advise(
     seen = fitting.first_seen(asked, weighed, state) if enough and leaving.asks_to_see(limits) else None
     if seen:
         return [replace(advice_for(asked, weighed, seen, refused), comes_first=True)]
-    names = weighed.likeliest[0]
+    names, _ = fitting.made_first(asked, weighed, state)
     handed = not_ours(asked.bench, names) if enough else None
     if handed:
         return [handed_over(asked, handed, names)]

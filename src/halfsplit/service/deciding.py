@@ -14,21 +14,28 @@ from halfsplit.service import advising, meaning, naming, repairing
 from halfsplit.service.guiding import Guided
 from halfsplit.work import prices
 
+THOUGHT = "A step was advised first; looking many steps ahead, this was expected to cost less in all, and you took it."
+
 
 def why(guided: Guided, due: Sequence[Repair]) -> tuple[str, ...]:
     """Sentences, for a person at the machine."""
     work = repairing.work(guided, due)
-    said = (_cures(guided), *_costs(guided, work, due), *_wrong(guided, due), _no_step(guided))
+    last = THOUGHT if guided.chosen else _no_step(guided)
+    said = (_cures(guided), *_costs(guided, work, due), *_wrong(guided, due), last)
     return tuple(naming.told(guided.machine, one) for one in said)
 
 
 def _cures(guided: Guided) -> str:
-    (names, sure), *others = guided.weighed.by_repair.items()
-    said = f"In about {100 * sure:.0f} of 100 such jobs {' and '.join(names) or 'nothing'} cures."
-    rest = [(other, p) for other, p in others if other and p >= meaning.IN_QUESTION]
+    names, sure = guided.made_first
+    said = f"In about {100 * sure:.0f} of 100 such jobs {' and '.join(names)} cures."
+    others = guided.weighed.by_repair.items()
+    rest = [(other, p) for other, p in others if other and other != names and p >= meaning.IN_QUESTION]
     if not rest:
         return f"{said} No other repair comes into question."
-    return f"{said} Next comes {' and '.join(rest[0][0])}, in about {100 * rest[0][1]:.0f}."
+    other, p = rest[0]
+    if p > sure:
+        return f"{said} {' and '.join(other)} would in about {100 * p:.0f}, but costs more where it is wrong."
+    return f"{said} Next comes {' and '.join(other)}, in about {100 * p:.0f}."
 
 
 def _costs(guided: Guided, work: repairing.Work, due: Sequence[Repair]) -> Iterator[str]:
@@ -47,11 +54,12 @@ def _costs(guided: Guided, work: repairing.Work, due: Sequence[Repair]) -> Itera
 
 def _wrong(guided: Guided, due: Sequence[Repair]) -> Iterator[str]:
     """What a wrong repair was taken to cost, and handing over where that is what comes of it."""
-    taken = duration(guided.asked.wasted([one.name for one in due]))
-    fetching = ", fetching them" if prices.to_fetch(due, guided.machine.van) else ""
+    likeliest = [guided.bench.repairs[name] for name in guided.weighed.likeliest[0]]
+    taken = duration(guided.asked.wasted([one.name for one in likeliest]))
+    fetching = ", fetching them" if prices.to_fetch(likeliest, guided.machine.van) else ""
     yield (
-        f"Whether a step pays is judged with {taken} for a wrong repair: work and parts{fetching}, the trial, another "
-        f"visit; never below {duration(worth.WRONG_REPAIR)}."
+        f"Whether a step pays is judged with {taken} for a wrong repair, the likeliest: work and parts{fetching}, the "
+        f"trial, another visit; never below {duration(worth.WRONG_REPAIR)}."
     )
     if repairing.barred(guided, due):
         handing_over = duration(prices.HANDING_OVER.minutes)

@@ -107,7 +107,7 @@ def enough(guided: Guided, settled: bool) -> dict[str, Any]:
 
     `settled`: nothing more is found out, since it is sure enough or since no step is worth its minutes.
     """
-    repairs, probability = guided.likeliest
+    repairs, probability = guided.made_first
     known = settled and bool(guided.repairs_left(repairs))
     return {
         "known": known,

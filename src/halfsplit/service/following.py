@@ -55,7 +55,7 @@ def rule(start: Guided) -> Callable[[tuple[f.Finding, ...]], Due[Guided]]:
         step = _step(guided) if len(findings) - told < DEEPEST else None
         if step:
             return Due(step, (), guided.weighed, guided)
-        repairs = () if _stopped(guided) else _likeliest(guided.weighed)
+        repairs = () if _stopped(guided) else _due(guided)
         return Due(None, repairs, guided.weighed, guided)
 
     return due
@@ -73,8 +73,8 @@ def _stopped(guided: Guided) -> bool:
     return stopping.now(guided.machine, guided.findings) is not None or guided.may_go_on
 
 
-def _likeliest(weighed: Weighed) -> tuple[str, ...]:
-    names, probability = weighed.likeliest
+def _due(guided: Guided) -> tuple[str, ...]:
+    names, probability = guided.made_first
     return names if probability >= LIKELY else ()
 
 

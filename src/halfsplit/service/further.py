@@ -21,8 +21,9 @@ from halfsplit.plan.ahead import Ahead, Planned
 from halfsplit.plan.score import Adviser
 from halfsplit.plan.steps import Step
 from halfsplit.plan.view import Way
-from halfsplit.service import advising
+from halfsplit.service import advising, repairing
 from halfsplit.service.guiding import Guided
+from halfsplit.work import stopping
 from halfsplit.work.state import JobState
 
 SPARED = 2.0
@@ -38,7 +39,7 @@ class Planner(Protocol):
 
 @dataclass(frozen=True)
 class Thought:
-    """The step to take instead of the one shown.
+    """The step to take instead of the one shown, or the `repairs` to make.
 
     `less`: so many minutes to a proven repair are expected to be spared (prices as minutes), at least `SPARED`;
     None where the step shown was not priced. `failed` says why nothing came of it; nothing else is said then.
@@ -47,28 +48,45 @@ class Thought:
     step: Step | None = None
     less: float | None = None
     failed: str = ""
+    repairs: tuple[str, ...] = ()
+
+    @property
+    def other(self) -> Step | tuple[str, ...] | None:
+        """What to do instead; None where nothing came of it."""
+        return self.step or self.repairs or None
 
 
 def thought(planned: Planned, guided: Guided) -> Thought | None:
-    """The step that a plan would rather have taken than the one advised; None where that stands.
-
-    That a repair is expected to cost less is not told: in the talk it waits while a step pays (`plan/worth`).
-    """
+    """What a plan would rather have done than the step advised, a step or repairs; None where that stands. Before
+    repairs that are not sure the complaint is seen, where it is to be."""
     advice = guided.advice
     if advice is None or advice.scored is None:
         return None
     ways = [planned.way, *planned.others]
     best = next((way for way in ways if _can_be_done(guided, way)), None)
-    if best is None or best.step is None or best.step == advice.step:
+    if best is None or best.step == advice.step:
         return None
     now = next((way.expected for way in ways if way.step == advice.step), None)
     less = None if now is None else now - best.expected
-    return Thought(best.step, less) if less is None or less >= SPARED else None
+    return _instead(guided, best, less) if less is None or less >= SPARED else None
 
 
 def _can_be_done(guided: Guided, way: Way) -> bool:
-    """Whether the machine as it was found can reach the warmth that a step wants."""
-    return way.step is None or fitting.fits(guided.asked, guided.findings, way.step)
+    """Whether the machine as it was found can reach the warmth that a step wants, and repairs are ours and in reach."""
+    if way.step is None:
+        repairs = guided.repairs_left(way.repairs)
+        return bool(repairs) and not stopping.of_repairs(repairs) and not repairing.barred(guided, repairs)
+    return fitting.fits(guided.asked, guided.findings, way.step)
+
+
+def _instead(guided: Guided, best: Way, less: float | None) -> Thought | None:
+    if best.step is not None:
+        return Thought(best.step, less)
+    state = advising.standing(guided.asked, guided.findings, guided.not_now)
+    seen = fitting.first_seen(guided.asked, guided.weighed, state)
+    if seen is None:
+        return Thought(None, less, repairs=best.repairs)
+    return Thought(seen, less) if guided.advice and seen != guided.advice.step else None
 
 
 class Further:

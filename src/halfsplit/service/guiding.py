@@ -38,9 +38,9 @@ from halfsplit.work.refusals import NoPower
 class Guided:
     """A diagnosis under way. Every change makes a new one; the old one stays as it was.
 
-    `step`: what the person chose instead of what is advised, until something is found. `before`: as it was before what
-    was refused, or passed over, since the last finding. `limits`: when the work ends though
-    it could go on.
+    `other`: the step, or the repairs, that the person chose instead of what is advised, until something is found.
+    `before`: as it was before what was refused, or passed over, since the last finding. `limits`: when the work ends
+    though it could go on.
     `before_proof`: as it was before the repairs of which a proof run has shown the first `shown` findings; the last of
     these, `tried`, stands for the repairs: with it the machine is put together. `earlier`: what was found before that,
     and the repairs. The bench then has as its prior what is left after them. `calling`: what was found before repairs
@@ -50,7 +50,7 @@ class Guided:
     asked: Adviser
     findings: tuple[f.Finding, ...] = ()
     refused: frozenset[object] = frozenset()
-    step: Step | None = None
+    other: Step | tuple[str, ...] | None = None
     before: Guided | None = field(default=None, repr=False)
     limits: Limits = WHATEVER
     before_proof: Guided | None = field(default=None, repr=False)
@@ -94,8 +94,8 @@ class Guided:
     @cached_property
     def advice(self) -> Advice | None:
         """The one next step; None where no step tells anything more."""
-        if self.step is not None:
-            return advice_for(self.asked, self.weighed, self.step, self.not_now)
+        if isinstance(self.other, Step):
+            return advice_for(self.asked, self.weighed, self.other, self.not_now)
         return next(iter(advise(self.asked, self.weighed, self.not_now, 1, self.limits)), None)
 
     @property
@@ -113,9 +113,9 @@ class Guided:
         """The repairs that are worth doing now; none while not enough is known, or nothing is left to ask."""
         if self.advice is not None and self.advice.step.kind == STOP:
             return ()
-        if self.step is not None or not self.settled or not self.ranked:
+        if not isinstance(self.other, tuple) and (self.chosen or not self.settled or not self.ranked):
             return ()
-        return self.repairs_left(self.likeliest[0])
+        return self.repairs_left(self.made_first[0])
 
     def repairs_left(self, names: Sequence[str]) -> tuple[Repair, ...]:
         """Those of these repairs that were not made in vain since the last proof run."""
@@ -123,39 +123,37 @@ class Guided:
         repairs = self.weighed.candidates.repairs
         return tuple(repairs[name] for name in names if name in repairs and name not in made)
 
-    @property
-    def likeliest(self) -> tuple[tuple[str, ...], float]:
-        """The repairs that are made where one is made, and how probable it is that they cure."""
-        names = self.weighed.likeliest[0] or self._due_all_the_same
-        return names, self.weighed.by_repair.get(names, 0.0)
+    @cached_property
+    def made_first(self) -> tuple[tuple[str, ...], float]:
+        """The repairs that are made where one is made, and how probable it is that they cure; where nothing wrong is
+        likeliest none, unless the machine is still seen not to do its work."""
+        if isinstance(self.other, tuple):
+            return self.other, self.weighed.by_repair.get(self.other, 0.0)
+        at = self.asked, self.weighed, standing(self.asked, self.findings, self.not_now)
+        found = fitting.made_first(*at)
+        return found if found[0] or not self._still_wrong else fitting.first_of(*at, self.made)
 
     @property
-    def _due_all_the_same(self) -> tuple[str, ...]:
-        """The likeliest repairs where nothing wrong is likelier still, but a proof run has shown something wrong that
-        nobody has seen right since: a machine that does not do its work is not closed (`rehearse/trying`)."""
+    def _still_wrong(self) -> bool:
+        """Whether a proof run has shown something wrong that nobody has seen right since: a machine that does not do
+        its work is not closed (`rehearse/trying`)."""
         seen = {(x.what, x.condition): x for x in self.findings if isinstance(x, f.Perceived) and x.by == "repairer"}
-        if self.before_proof is None or not well.unlike_the_healthy(self.bench.predictor, tuple(seen.values())):
-            return ()
-        return next((names for names in self.weighed.by_repair if names and not self.made.issuperset(names)), ())
+        wrong = well.unlike_the_healthy(self.bench.predictor, tuple(seen.values()))
+        return self.before_proof is not None and bool(wrong)
 
     @property
     def chosen(self) -> bool:
-        """Whether the person chose another step than the one advised."""
-        return self.step is not None
+        """Whether the person chose something else than what is advised."""
+        return self.other is not None
 
     @property
     def is_sure(self) -> bool:
         """Whether one set of repairs is so likely that no further step is taken."""
         return fitting.sure(self.weighed)
 
-    @property
-    def sure(self) -> float:
-        """How probable it is that the likeliest repairs cure."""
-        return self.weighed.likeliest[1]
-
     def told(self, *found: f.Finding) -> Guided:
         """With one finding more, or several that were made in this order."""
-        return replace(self, findings=(*self.findings, *found), step=None, before=None)
+        return replace(self, findings=(*self.findings, *found), other=None, before=None)
 
     @property
     def is_as_proved(self) -> bool:
@@ -225,7 +223,7 @@ class Guided:
         """Planned around a step that cannot be done here, or around what stands in the way of more than one (see
         `refusing`); where a step is the first for which two twins are exchanged, without all that want them so."""
         wanting = self._wanting(refusal) if isinstance(refusal, Step) else ()
-        return replace(self, refused=self.refused | {refusal, *wanting}, step=None, before=self)
+        return replace(self, refused=self.refused | {refusal, *wanting}, other=None, before=self)
 
     def _wanting(self, step: Step) -> Iterator[Step]:
         """The steps that want the exchange that a step would be the first to make."""
@@ -233,9 +231,9 @@ class Guided:
         if pair and pair != standing(self.asked, self.findings).exchange:
             yield from (one for one in self.asked.steps.usual if one.condition and one.condition.exchange == pair)
 
-    def instead(self, step: Step) -> Guided:
-        """With this step next, whatever is advised."""
-        return replace(self, step=step)
+    def instead(self, other: Step | tuple[str, ...]) -> Guided:
+        """With this step next, or these repairs, whatever is advised."""
+        return replace(self, other=other)
 
     def undone(self) -> Guided:
         """Without what was chosen instead, else without what was refused since the last finding, else without that; all
@@ -244,7 +242,7 @@ class Guided:
         Raises Refused where there is nothing.
         """
         if self.chosen:
-            return replace(self, step=None)
+            return replace(self, other=None)
         if self.before:
             return self.before
         if self.before_proof and self.is_as_proved:
