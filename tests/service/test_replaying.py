@@ -80,8 +80,10 @@ def test_after_a_cure_nothing_is_wrong() -> None:
     assert cured.weighed.likeliest[1] > 0.8
     for found in ((f.Tried(UPPER, True, well=False), HOT), (f.Tried(UPPER, True), HOT, COLD)):
         wrong = played(COLD, *found)
-        assert f.Tried(UPPER, False) in wrong.findings
+        assert f.Tried(UPPER, True, well=False) in wrong.findings
         assert wrong.weighed.likeliest[0]
+        said = [str(one["label"]) for one in wrong.reasons()]
+        assert f"{UPPER}: cured, but not all is well" in said
 
 
 def test_that_not_all_is_well_is_said_of_a_cure_only() -> None:

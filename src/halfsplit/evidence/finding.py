@@ -97,6 +97,11 @@ class Tried:
     well: bool = True
 
     @property
+    def proved(self) -> bool:
+        """Whether all was as it must be afterwards."""
+        return bool(self.cured) and self.well
+
+    @property
     def label(self) -> str:
         """In words, for lists."""
         said = "not tried" if self.cured is None else "cured" if self.cured else "not cured"

@@ -108,7 +108,7 @@ def _tried(found: f.Tried, predictor: Predictor) -> lk.Perceived:
     candidates = predictor.candidates
     cures = [candidates.cured(g, [found.repair]) for g in range(len(candidates.groups))]
     yes = np.where(np.array(cures)[candidates.group_of], CURE_IS_SEEN, 1 - CURE_IS_SEEN)
-    return lk.Perceived(("repair", found.repair), int(found.cured), np.column_stack([1 - yes, yes]))
+    return lk.Perceived(("repair", found.repair), int(found.proved), np.column_stack([1 - yes, yes]))
 
 
 # ---- readings ---------------------------------------------------------------------------------------------

@@ -50,7 +50,7 @@ def told_so(guided: Guided, tried: Sequence[f.Tried], shown: Sequence[f.Finding]
     repairs = [guided.bench.repairs[name] for name in names]
     asked = renewed.after(guided.asked, guided.findings, {*guided.made, *names}, _pinched(guided, repairs))
     first = tried[0]
-    now = f.Tried(first.repair, first.cured and first.well)
+    now = f.Tried(first.repair, first.cured, well=first.well)
     findings = (*stopping.ending(guided.machine, guided.findings), *shown, now)
     earlier, refused = (*guided.all_findings, *tried), guided.refused | {NoOwner()}
     calling = () if first.cured else _calling(guided)

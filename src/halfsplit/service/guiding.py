@@ -119,7 +119,7 @@ class Guided:
 
     def repairs_left(self, names: Sequence[str]) -> tuple[Repair, ...]:
         """Those of these repairs that were not made in vain since the last proof run."""
-        made = {x.repair for x in self.findings if isinstance(x, f.Tried) and not x.cured}
+        made = {x.repair for x in self.findings if isinstance(x, f.Tried) and not x.proved}
         repairs = self.weighed.candidates.repairs
         return tuple(repairs[name] for name in names if name in repairs and name not in made)
 

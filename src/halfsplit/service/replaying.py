@@ -58,7 +58,7 @@ def _after(guided: Guided, tried: Sequence[f.Tried], found: Findings) -> Guided:
     shown, since = _proved(found, ran)
     if first.cured and well.unlike_the_healthy(guided.bench.predictor, found):
         tried = [replace(one, well=False) for one in tried]
-    wet = () if first.cured and tried[0].well else after_repair.left_wet(guided, found, ran)
+    wet = () if first.proved else after_repair.left_wet(guided, found, ran)
     return after_repair.told_so(guided, tried, (*shown, *wet)).told(*since)
 
 

@@ -136,7 +136,7 @@ def _water(findings: Sequence[f.Finding]) -> tuple[bool, bool]:
         if isinstance(x, f.Perceived) and x.what == WATER and (x.there or x.by == "repairer"):
             wet, off = x.there, x.there and (off or (x.by == "repairer" and _with_breaker_off(x)))
         elif isinstance(x, f.Tried) and x.cured is not None:
-            wet, off = wet and not (x.cured and x.well), False
+            wet, off = wet and not x.proved, False
         elif isinstance(x, f.Closed) and x.power:
             off = False
     return wet, off
