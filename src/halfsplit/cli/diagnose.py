@@ -127,7 +127,7 @@ def _enough(enough: dict[str, Any]) -> None:
     if not enough["known"]:
         click.echo("\nNot enough is known yet for a repair.")
         return
-    told = "Enough is known" if enough["sure"] else "No further step is worth its minutes; likeliest"
+    told = "Enough is known" if enough["sure"] else "No further step is worth its minutes; to be made first"
     click.echo(f"\n{told}: {enough['repair']} ({output.percent(enough['probability'])}).")
     if enough["second_trip"]:
         click.echo(f"Not on the van: a second trip ({duration(enough['second_trip'])}).")
