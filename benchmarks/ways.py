@@ -39,7 +39,7 @@ def product(given: Problem, limits: Limits = advise.LIMITS) -> Rule:
 
     def rule(state: State) -> Action:
         node = known.root(state)
-        if float(node.cure.max()) >= worth.SURE:
+        if float(node.cure.max()) >= worth.CERTAIN:
             return node.action(len(node.tests) + int(np.argmax(node.cure)))
         usual = [node.action(policies.by_rate(node)[0])] if len(node.tests) else []
         return advise.advise(given, state, usual, limits).action

@@ -9,7 +9,8 @@ import pytest
 
 from halfsplit.evidence import finding as f
 from halfsplit.evidence.weighing import Weighed
-from halfsplit.plan import policies, worth
+from halfsplit.plan import advise, policies, worth
+from halfsplit.plan.ahead import Ahead
 from halfsplit.plan.nodes import Nodes
 from halfsplit.plan.problem import Repairs, Tests, build, cures_from
 from halfsplit.plan.score import Scored
@@ -61,3 +62,25 @@ def test_in_arrays_the_same_test_is_taken_before_a_dear_repair_only(price: float
     made = build([0.7, 0.3], tests, Repairs(cures_from([0, 1]), [price, 150.0]))
     node = Nodes(made).root(start(made))
     assert (node.action(policies.as_advised(node)).kind == "test") == tested
+
+
+@pytest.mark.parametrize(("minutes", "tested"), [(1.0, True), (6.0, False)])
+def test_looking_ahead_a_cheap_test_comes_before_a_repair_that_is_all_but_sure(minutes: float, tested: bool) -> None:
+    """97.5 % likely, 150 minutes where it is wrong, 3.75 of them expected: a test of one minute spares them, one of six
+    does not. One step ahead makes the repair either way."""
+    tests = Tests([[[1, 0], [0, 1]]], [minutes])
+    made = build([0.975, 0.025], tests, Repairs(cures_from([0, 1]), [150.0, 150.0]))
+    node = Nodes(made).root(start(made))
+    assert node.action(policies.as_advised(node)).kind == "repair"
+    for limits in (advise.LIMITS, advise.LIMITS._replace(exact_nodes=0)):
+        assert (advise.advise(made, start(made), limits=limits).action.kind == "test") == tested
+
+
+def test_who_looks_ahead_knows_enough_later(monkeypatch: pytest.MonkeyPatch) -> None:
+    """One step ahead from 97 % on; looking ahead only where the search leaves out the rest."""
+    quick, ahead = adviser("water-heater"), Ahead(adviser("water-heater"))
+    weighed = bench("water-heater").weigh([WET])
+    assert pytest.approx(1 - advise.LIMITS.budget.trim) == worth.CERTAIN
+    for chance, one, many in ((0.96, False, False), (0.98, True, False), (0.999, True, True)):
+        monkeypatch.setattr(Weighed, "likeliest", (("replace drain valve",), chance))
+        assert (quick.knows_enough(weighed), ahead.knows_enough(weighed)) == (one, many)

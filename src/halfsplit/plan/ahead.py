@@ -15,7 +15,7 @@ import numpy as np
 from halfsplit.circuit.network import Array
 from halfsplit.evidence import outcome, well
 from halfsplit.evidence.weighing import Weighed
-from halfsplit.plan import advise, fitting, options, outlook, owner, score, states
+from halfsplit.plan import advise, fitting, options, outlook, owner, score, states, worth
 from halfsplit.plan.score import Scored
 from halfsplit.plan.steps import Step
 from halfsplit.plan.table import Outcomes, joined, outcomes_of
@@ -68,6 +68,10 @@ class Ahead(score.Adviser):
         known = {one.step: one for one in scored}
         ordered = list(dict.fromkeys([*steps, *known]))[:count]
         return [known.get(step) or self._scored(weighed, state, step) for step in ordered]
+
+    def knows_enough(self, weighed: Weighed) -> bool:
+        """Only where the search would leave out all else: before that a repair is made where it is cheapest."""
+        return weighed.likeliest[1] >= worth.CERTAIN
 
     def in_order(self, weighed: Weighed, left: Sequence[Scored]) -> list[Scored]:
         """As they were planned: danger is an order there already."""

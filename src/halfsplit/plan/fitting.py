@@ -61,7 +61,8 @@ def _wants_ohms(asked: Adviser, findings: Sequence[f.Finding], step: Step) -> bo
 
 
 def sure(weighed: Weighed) -> bool:
-    """Whether one set of repairs is so likely that no further step is taken."""
+    """Whether one set of repairs is so likely that it is made whatever it costs, and one step ahead takes no further
+    step."""
     return weighed.likeliest[1] >= worth.SURE
 
 
@@ -95,14 +96,14 @@ def first_of(
 def settled(asked: Adviser, weighed: Weighed, state: JobState, best: Sequence[Scored]) -> bool:
     """Whether nothing more is found out: one set of repairs is sure enough, or the best step does not pay, not even
     with what it would spare of seeing the complaint."""
-    if sure(weighed) or not best:
+    if asked.knows_enough(weighed) or not best:
         return True
     return not (asked.pays(weighed, best[0]) or asked.pays(weighed, best[0], to_see(asked, weighed, state)))
 
 
 def paying(asked: Adviser, weighed: Weighed, state: JobState) -> Scored | None:
     """The best step while it pays; None where nothing more is found out (see `settled`)."""
-    best = [] if sure(weighed) else next_steps(asked, weighed, state)
+    best = [] if asked.knows_enough(weighed) else next_steps(asked, weighed, state)
     return None if settled(asked, weighed, state, best) else best[0]
 
 

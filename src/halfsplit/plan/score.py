@@ -134,6 +134,10 @@ class Adviser:
         blurred = replace(found, spread=np.hypot(found.spread, GLANCE))
         return one.rate * self._bits(weighed, one.step, blurred) / one.bits
 
+    def knows_enough(self, weighed: Weighed) -> bool:
+        """Whether one set of repairs is so likely that no further step is even weighed."""
+        return weighed.likeliest[1] >= worth.SURE
+
     def in_order(self, weighed: Weighed, left: Sequence[Scored]) -> list[Scored]:
         """What is left of the best steps, once those are gone that do not fit here: one that had to stand back for what
         is gone leads again."""

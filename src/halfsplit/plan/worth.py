@@ -8,6 +8,8 @@ from __future__ import annotations
 
 SURE = 0.97
 """Probability of one set of repairs from which no further step is taken."""
+CERTAIN = 0.998
+"""Probability from which not even looking ahead takes one: its search leaves out as little (`advise.LIMITS`)."""
 WRONG_REPAIR = 150.0
 """Minutes that a wrong repair costs at least, its part and a second visit included; common practice, no source."""
 

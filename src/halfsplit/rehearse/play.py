@@ -198,7 +198,7 @@ class Job:
 
     def _chosen(self, weighed: Weighed) -> Choice | None:
         """The next step, None where the search ends."""
-        if fitting.sure(weighed) or stopping.reason(self.adviser.bench.machine, weighed.findings):
+        if self.adviser.knows_enough(weighed) or stopping.reason(self.adviser.bench.machine, weighed.findings):
             return None
         return self.choose(weighed, self.standing)
 
