@@ -63,9 +63,9 @@ def test_after_a_trial_in_vain_every_cover_is_on(monkeypatch: pytest.MonkeyPatch
     """All was put together for the trial, as the list says, and so the steps that follow take it to be. Of the first
     repair of a hidden fault behind covers it is told that it has cured nothing, whatever it did."""
 
-    def in_vain(self: conversation._Held, due: object, proof: object) -> bool:
+    def in_vain(self: conversation._Held, due: object, proof: object) -> str:
         self.talk.say("It is not cured.", 2)
-        return False
+        return "no"
 
     monkeypatch.setattr(conversation._Held, "is_cured", in_vain)
     told = talk_from(
@@ -310,7 +310,7 @@ def test_a_better_step_is_told_and_not_put_under_the_hand(monkeypatch: pytest.Mo
     """Asked for, it is told; an outcome typed after that is recorded for the step shown."""
     ready = Ready()
     said, found = led(monkeypatch, ["further", "no", "fine", "0", "stop"], Further(ready))
-    assert "about 12 min less expected in all. Type take for that. Until then the step shown above stands." in said
+    assert "about 12 min less expected in all. Type take for that. Until then what is shown above stands." in said
     plain, alone = led(monkeypatch, ["no", "fine", "0", "stop"], None)
     assert found == alone
     assert "Thought further" not in plain
@@ -338,6 +338,19 @@ class Repairs(Ready):
         return Planned(Way(None, 88.0, ("replace starter",)), (Way(usual.step, 100.0),), "made up", 0)
 
 
+class BeforeRepair(Ready):
+    """A planner that looks at the starter, and before that is replaced at the condenser fan, to spare 12 minutes."""
+
+    def plan(self, weighed: Weighed, state: JobState) -> Planned:
+        """The fan once the starter is all but sure."""
+        repairs, chance = weighed.likeliest
+        if chance < 0.9:
+            return super().plan(weighed, state)
+        looks = [s for s in self.asked.table.steps if s.kind == "look" and not s.closely]
+        fan = next(s for s in looks if s.at == "condenser fan")
+        return Planned(Way(fan, 88.0), (Way(None, 100.0, repairs),), "made up", 0)
+
+
 def test_a_repair_that_is_expected_to_cost_less_is_told_and_taken(monkeypatch: pytest.MonkeyPatch) -> None:
     """Once the complaint has been seen: told as unsure, made like any other, why answers for it, undo goes back."""
     typed = ["further", "take", "no", "further", "take", "why", "undo", "undo", "stop"]
@@ -349,6 +362,20 @@ def test_a_repair_that_is_expected_to_cost_less_is_told_and_taken(monkeypatch: p
     assert "this was expected to cost less in all, and you took it" in said
     assert "Taken back: what you chose instead." in said
     assert not any("tried" in one for one in found)
+
+
+def test_a_step_before_a_repair_is_told_and_taken(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where the starter is due, known by its mark: asked for, and on Enter, a look is told; taken it is the step shown,
+    and recorded; what was offered before belongs to another state. Undo gives the repair back."""
+    typed = ["further", "take", "burnt", "7.8", "take", "further", "take", "undo", "", "", "take", "fine", "stop"]
+    said, found = led(monkeypatch, typed, Further(BeforeRepair("starter")))
+    assert said.count("Repair: replace starter") == 3
+    assert said.index("Repair: replace starter") < said.index("Nothing else has been offered here.")
+    assert said.count("Thought further: ") == 3
+    assert "Type yes if all was as it must be" in said
+    assert "Taken back: what you chose instead." in said
+    assert found[-1] == {"look": {"at": "condenser fan", "sees": "fine"}}
+    assert not any("repair" in one for one in found)
 
 
 def test_enter_tells_it_once_it_is_there(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -391,7 +418,7 @@ def test_why_is_answered_at_the_repair(monkeypatch: pytest.MonkeyPatch) -> None:
     """How surely it cures, minutes, parts as minutes, the trial, another visit, and the best step that is left out."""
     typed = ["further", "take", "burnt", "7.8", "why", "undo", "stop"]
     said, found = led(monkeypatch, typed, Further(Ready("starter")))
-    told = said[said.index("why / undo)") :]
+    told = said[said.index("why / further / undo)") :]
     for text in (
         r"In about \d+ of 100 such jobs replace starter cures\.", r"min: [\d.]+ min for the repair itself",
         r"to close again",

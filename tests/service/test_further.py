@@ -131,12 +131,12 @@ def test_only_the_newest_state_is_thought_about(slow: Slow, guided: Guided) -> N
     """Of three states given while it is busy the last alone is taken up; a second thread is not begun."""
     slow.ways = ways(guided, 12.0)
     thinks = Further(slow)
-    before = threading.active_count()
+    before = set(threading.enumerate())
     states = [guided, *(guided.told(f.Perceived("water on the floor", False)) for _ in range(3))]
     for state in states:
         thinks.begin(state)
         assert slow.began.wait(LONG)
-        assert threading.active_count() == before + 1
+        assert len(set(threading.enumerate()) - before) == 1
     slow.may_end.set()
     assert thinks.wait(LONG)
     assert slow.asked == [states[0].findings, states[-1].findings]
@@ -193,7 +193,8 @@ def test_a_step_taken_stands_until_something_is_found(guided: Guided) -> None:
         assert not after.chosen
 
 
-ELEMENT = ("replace upper element",)
+ELEMENT: tuple[str, ...] = ("replace upper element",)
+LOWER: tuple[str, ...] = ("replace lower element",)
 SEEN = f.Perceived("water gets hot", False, conditions.usual(loading.load("water-heater")), "repairer")
 
 
@@ -226,6 +227,27 @@ def test_the_complaint_is_seen_before_repairs_that_are_not_sure(guided: Guided) 
     shown = guided.instead(first)
     assert shown.advice is not None
     assert further.thought(repair_first(shown, ELEMENT), shown) is None
+
+
+def test_a_step_is_offered_before_repairs_that_are_due(guided: Guided, monkeypatch: pytest.MonkeyPatch) -> None:
+    """What is shown is the repair then: a step that spares enough is offered, another repair too; taken, it is due no
+    more, and what was taken stands until something is found."""
+    look = other_step(guided)
+    monkeypatch.setattr(Weighed, "by_repair", {ELEMENT: 0.98, LOWER: 0.02})
+    seen = guided.told(SEEN)
+    assert [one.name for one in seen.due] == list(ELEMENT)
+    as_due = Way(None, 100.0, ELEMENT)
+    assert further.thought(planned([as_due, Way(look, 101.0)]), seen) is None
+    assert further.thought(planned([Way(look, 100.0 - SPARED + 0.1), as_due]), seen) is None
+    assert further.thought(planned([Way(look, 95.0), as_due]), seen) == Thought(look, 5.0)
+    assert further.thought(planned([Way(None, 95.0, LOWER), as_due]), seen) == Thought(None, 5.0, repairs=LOWER)
+    taken = seen.instead(look)
+    assert not taken.due
+    assert taken.advice is not None
+    assert taken.advice.step == look
+    assert taken.undone().due == seen.due
+    again = seen.instead(LOWER)
+    assert further.thought(planned([Way(None, 95.0, LOWER), as_due]), again) is None
 
 
 def test_what_is_not_ours_or_out_of_reach_is_not_offered(guided: Guided) -> None:

@@ -165,7 +165,7 @@ class _Held:
 
     def step(self, advice: Advice) -> None:
         """Shows a step, its cautions first, and deals with what is typed until it has an answer, or is gone."""
-        before, self.offers.told = self.now, None
+        before = self.now
         self.talk.say()
         always = self.now.always
         new = [one for one in advice.acknowledge if one not in always]
@@ -364,13 +364,19 @@ class _Held:
         if self.now is not self.repaired and not self.tell_repair(due, work):
             return
         self.repaired = self.now
-        cured = self.is_cured(due, work.proof)
-        if cured is None:
-            self.undo()
-        elif cured:
-            self.done(work)
-        else:
-            self.go_on_after(due, work.proof)
+        self.answered(self.is_cured(due, work.proof), due, work)
+
+    def answered(self, cured: str, due: Sequence[Repair], work: repairing.Work) -> None:
+        """Goes on after what was said of a repair (`ending.as_it_must_be`)."""
+        match cured:
+            case "yes":
+                self.done(work)
+            case "no":
+                self.go_on_after(due, work.proof)
+            case "take":
+                self.guided = self.offers.taken(self.now)
+            case _:
+                self.undo()
 
     def done(self, work: repairing.Work) -> None:
         """The repairs are made, and all is as it must be; not proved where the power has to stay off."""
@@ -427,11 +433,12 @@ class _Held:
             self.stands = ending.STANDS[named.ran]
             self.dead_first = (ending.DEAD_FIRST,) if named.ran and named.proof.opens else ()
 
-    def is_cured(self, due: Sequence[Repair], proof: ProofRun) -> bool | None:
-        """Whether all is as it must be; None where the last thing is to be taken back instead."""
+    def is_cured(self, due: Sequence[Repair], proof: ProofRun) -> str:
+        """Whether all is as it must be (`ending.as_it_must_be`); while that is done it thinks further."""
         if self.secret is None:
-            return ending.as_it_must_be(self.talk, self.now, due, proof)
+            self.offers.begin(self.now)
+            return ending.as_it_must_be(self.talk, self.now, due, proof, self.offers)
         fault = self.secret.fault
         cured = fault is not None and fault.repair.is_done_by([one.name for one in due])
         self.talk.say(f"The hidden fault was {self.fault}: cured." if cured else "It is not cured.", 2)
-        return cured
+        return "yes" if cured else "no"

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
+from halfsplit.cli.offering import Offers
 from halfsplit.cli.output import percent
 from halfsplit.cli.talking import Back, Talk
 from halfsplit.errors import NotUnderstood
@@ -81,27 +82,32 @@ def _in_order(talk: Talk, guided: Guided, closed: Closing) -> None:
 
 
 CHECKED = {
-    True: "Done and checked: is the complaint gone, and all as it must be? (yes / no / why / undo)",
-    False: "Done and checked, the power left off: was all that was read as it must be? (yes / no / why / undo)",
+    True: "Done and checked: is the complaint gone, and all as it must be? (yes / no / why / further / undo)",
+    False: "Done and checked, the power left off: was all that was read as it must be? "
+    "(yes / no / why / further / undo)",
 }
 """What is asked after a repair, by whether its proof run is run."""
 
 
-def as_it_must_be(talk: Talk, guided: Guided, due: Sequence[Repair], proof: ProofRun) -> bool | None:
-    """Whether all was as it must be after the repair; None for undo. Tells why it is made, where that is asked."""
+def as_it_must_be(talk: Talk, guided: Guided, due: Sequence[Repair], proof: ProofRun, offers: Offers) -> str:
+    """Whether all was as it must be after the repair: "yes" or "no"; "undo", or "take" for what was offered instead of
+    it. Tells why it is made, and what was thought further, where that is asked."""
     while True:
         typed = talk.ask(CHECKED[proof.ran])
-        if typed.lower() == "undo":
-            return None
-        if typed.lower() == "why":
+        said = typed.lower()
+        if said in ("undo", "take"):
+            return said
+        if said == "why":
             for sentence in deciding.why(guided, due):
                 talk.say(sentence, 2)
-            continue
-        try:
-            return answers.yes(typed)
-        except NotUnderstood as refusal:
-            said = f"{refusal} " if typed else "Type yes if all was as it must be, no if anything was not. "
-            talk.say(f"{said}Or undo, to take the last thing back, why, or stop.")
+        elif said == "further":
+            offers.ask(guided)
+        elif typed or not offers.tell(guided):
+            try:
+                return "yes" if answers.yes(typed) else "no"
+            except NotUnderstood as refusal:
+                meant = f"{refusal} " if typed else "Type yes if all was as it must be, no if anything was not. "
+                talk.say(f"{meant}Or undo, to take the last thing back, why, further, or stop.")
 
 
 LEFT = "The search goes on from what is left: what this repair cures is taken to be good now."

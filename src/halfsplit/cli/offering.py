@@ -15,40 +15,41 @@ from halfsplit.service.guiding import Guided
 
 
 class Offers:
-    """What a thinker has to say of the step shown; no thinker: nothing is thought."""
+    """What a thinker has to say of the step shown, or of repairs that are due; no thinker: nothing is thought."""
 
     def __init__(self, talk: Talk, further: Further | None) -> None:
         self.talk, self.further = talk, further
         self.told: Thought | None = None
 
     def begin(self, guided: Guided) -> None:
-        """Thinks about a step that is shown."""
+        """Thinks about a step that is shown, or repairs; what was told before was of others."""
+        self.told = None
         if self.further:
             self.further.begin(guided)
 
     def ask(self, guided: Guided) -> None:
         """Tells what was thought meanwhile; who asks for it waits for it."""
         if self.further is None:
-            self.talk.say("Nothing thinks further: you began with --no-further. The step shown stands.", 2)
+            self.talk.say("Nothing thinks further: you began with --no-further. What is shown stands.", 2)
             return
         if not self.further.knows(guided):
             self.talk.say("Thinking further ...", 2)
             self.further.wait()
         if not self.tell(guided, again=True):
-            self.talk.say("Thought further: the step shown stands.", 2)
+            self.talk.say("Thought further: what is shown stands.", 2)
 
     def tell(self, guided: Guided, again: bool = False) -> bool:
-        """Tells, once unless asked `again`, what would be better than the step shown; whether there was anything."""
+        """Tells, once unless asked `again`, what would be better than what is shown; whether there was anything."""
         thought = self.further.about(guided) if self.further else None
         if thought is None or (thought is self.told and not again):
             return False
         self.told = thought
         if thought.other is None:
-            self.talk.say(f"Thinking further came to nothing ({thought.failed}). The step shown stands.", 2)
+            self.talk.say(f"Thinking further came to nothing ({thought.failed}). What is shown stands.", 2)
             return True
         less = "" if thought.less is None else f", about {duration(thought.less)} less expected in all"
         self.talk.say(f"Thought further: {_sentence(guided, thought.other)} That instead{less}.", 2)
-        self.talk.say("Type take for that. Until then the step shown above stands.", 2)
+        self.talk.say("Type take for that. Until then what is shown above stands.", 2)
         return True
 
     def taken(self, guided: Guided) -> Guided:

@@ -57,18 +57,27 @@ class Thought:
 
 
 def thought(planned: Planned, guided: Guided) -> Thought | None:
-    """What a plan would rather have done than the step advised, a step or repairs; None where that stands. Before
+    """What a plan would rather have done than what is shown, a step or repairs; None where that stands. Before
     repairs that are not sure the complaint is seen, where it is to be."""
-    advice = guided.advice
-    if advice is None or advice.scored is None:
-        return None
+    shown = _shown(guided)
     ways = [planned.way, *planned.others]
     best = next((way for way in ways if _can_be_done(guided, way)), None)
-    if best is None or best.step == advice.step:
+    if shown is None or best is None or _to_do(best) == shown:
         return None
-    now = next((way.expected for way in ways if way.step == advice.step), None)
+    now = next((way.expected for way in ways if _to_do(way) == shown), None)
     less = None if now is None else now - best.expected
     return _instead(guided, best, less) if less is None or less >= SPARED else None
+
+
+def _to_do(way: Way) -> Step | tuple[str, ...]:
+    return way.step or way.repairs
+
+
+def _shown(guided: Guided) -> Step | tuple[str, ...] | None:
+    """The repairs that are due, else the step advised; None at a stop, and where nothing is left."""
+    if guided.due:
+        return guided.made_first[0]
+    return guided.advice.step if guided.advice and guided.advice.scored else None
 
 
 def _can_be_done(guided: Guided, way: Way) -> bool:
