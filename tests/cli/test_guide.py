@@ -355,7 +355,7 @@ def test_a_repair_that_is_expected_to_cost_less_is_told_and_taken(monkeypatch: p
     """Once the complaint has been seen: told as unsure, made like any other, why answers for it, undo goes back."""
     typed = ["further", "take", "no", "further", "take", "why", "undo", "undo", "stop"]
     said, found = led(monkeypatch, typed, Further(Repairs()))
-    offered = re.search(r"Thought further: make a repair now, replace starter, though it is only (\S+ %) sure.", said)
+    offered = re.search(r"Thought further: make a repair now: replace starter \((\S+ %) sure\).", said)
     assert offered
     assert said.count(f"WHAT WAS THOUGHT FURTHER ({offered[1]} sure): replace starter.") == 1
     assert "Repair: replace starter" in said

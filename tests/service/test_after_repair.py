@@ -323,6 +323,8 @@ def test_what_was_shown_wrong_is_repaired_though_nothing_is_likelier() -> None:
     right = f.Perceived("hot water lasts", True, TOP, "repairer")
     go_on = nothing_likeliest(after(WRONG).told())
     assert [one.name for one in go_on.due] == ["replace lower element"]
+    assert go_on.made_first == (("replace lower element",), 0.01)
+    assert not go_on.is_sure  # of that nothing is wrong one is, but not of what is made
     assert nothing_likeliest(after(WRONG).told(right)).due == ()
     assert nothing_likeliest(before().told(WRONG)).due == ()
 

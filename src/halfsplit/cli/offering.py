@@ -65,6 +65,6 @@ def _sentence(guided: Guided, other: Step | tuple[str, ...]) -> str:
     if isinstance(other, tuple):
         names = naming.told(guided.machine, " and ".join(other))
         cures = percent(guided.weighed.by_repair.get(other, 0.0))
-        return f"make a repair now, {names}, though it is only {cures} sure."
+        return f"make a repair now: {names} ({cures} sure)."
     advice = advising.advice_for(guided.asked, guided.weighed, other, guided.not_now)
     return f"{advice.text} ({duration(advice.minutes)})"

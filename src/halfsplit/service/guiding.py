@@ -16,7 +16,7 @@ from halfsplit.evidence import well
 from halfsplit.evidence.weighing import Bench, Candidate, Weighed
 from halfsplit.machine import model
 from halfsplit.modes.fault import Repair
-from halfsplit.plan import fitting, insulated, proof, undoing
+from halfsplit.plan import fitting, insulated, proof, undoing, worth
 from halfsplit.plan.score import Adviser
 from halfsplit.plan.steps import Step
 from halfsplit.service import alongside, answers, reasons
@@ -148,8 +148,8 @@ class Guided:
 
     @property
     def is_sure(self) -> bool:
-        """Whether one set of repairs is so likely that no further step is taken."""
-        return fitting.sure(self.weighed)
+        """Whether the repairs that are made are so likely that no further step is taken."""
+        return self.made_first[1] >= worth.SURE
 
     def told(self, *found: f.Finding) -> Guided:
         """With one finding more, or several that were made in this order."""
