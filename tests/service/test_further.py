@@ -20,9 +20,10 @@ from halfsplit.plan.ahead import Planned
 from halfsplit.plan.score import Adviser
 from halfsplit.plan.steps import Step
 from halfsplit.plan.view import Way
-from halfsplit.service import advising, further
+from halfsplit.service import advising, further, leaving
 from halfsplit.service.further import SPARED, Further, Thought
 from halfsplit.service.guiding import Guided
+from halfsplit.service.leaving import Limits
 from halfsplit.work.refusals import CannotOpen
 from halfsplit.work.state import JobState
 from tests.rehearse.benches import adviser
@@ -178,9 +179,9 @@ def test_only_what_can_be_told_apart_is_offered(spared: float, offered: bool, gu
 def test_what_stands_is_no_thought(guided: Guided) -> None:
     """To hand over, or the step shown, is none; without a price nothing is less."""
     assert guided.advice is not None
-    now = Way(guided.advice.step, 100.0)
-    for first in (Way(None, 70.0), now):
-        assert further.thought(planned([first, now]), guided) is None
+    now, second = Way(guided.advice.step, 100.0), Way(other_step(guided), 80.0)
+    for ways_on in ([Way(None, 70.0), now], [Way(None, 70.0), second, now], [now, second]):
+        assert further.thought(planned(ways_on), guided) is None
     alone = [Way(other_step(guided), 70.0)]
     assert further.thought(planned(alone), guided) == Thought(other_step(guided), None)
 
@@ -223,10 +224,31 @@ def test_the_complaint_is_seen_before_repairs_that_are_not_sure(guided: Guided) 
     first = fitting.first_seen(guided.asked, guided.weighed, state)
     assert first is not None
     assert first.at == "water gets hot"
-    assert further.thought(repair_first(guided, ELEMENT), guided) == Thought(first, 12.0)
+    assert further.thought(repair_first(guided, ELEMENT), guided) == Thought(first, 12.0, repairs=ELEMENT)
     shown = guided.instead(first)
     assert shown.advice is not None
     assert further.thought(repair_first(shown, ELEMENT), shown) is None
+
+
+def test_nothing_is_repaired_that_nothing_speaks_for(guided: Guided, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The complaint was looked for and does not show; or nothing wrong is likeliest: no repair is offered."""
+    right = replace(SEEN, there=True)
+    well = guided.told(right)
+    assert leaving.does_not_show(well.weighed, well.limits)
+    assert further.thought(repair_first(well, ELEMENT), well) is None
+    monkeypatch.setattr(Weighed, "by_repair", {(): 0.6, ELEMENT: 0.4})
+    seen = guided.told(SEEN)
+    assert further.thought(repair_first(seen, ELEMENT), seen) is None
+
+
+def test_what_the_owner_would_not_pay_is_not_offered(guided: Guided) -> None:
+    """Dearer than it is worth to them, unless the person goes on all the same."""
+    seen = guided.told(SEEN)
+    cost = leaving.costs(seen.bench, ELEMENT)
+    all_the_same = Limits(cost - 1, frozenset({leaving.NOT_WORTH_IT}))
+    for limits, offered in ((Limits(cost + 1), True), (Limits(cost - 1), False), (all_the_same, True)):
+        now = replace(seen, limits=limits)
+        assert (further.thought(repair_first(seen, ELEMENT), now) is not None) is offered
 
 
 def test_a_step_is_offered_before_repairs_that_are_due(guided: Guided, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -391,7 +391,7 @@ class _Held:
     def tell_repair(self, due: Sequence[Repair], work: repairing.Work) -> bool:
         """What is due, why, and all that is done; False where that was taken back instead."""
         self.talk.say()
-        likeliest = " + ".join(self.now.ranked[0].faults)
+        likeliest = " + ".join(self.now.ranked[0].faults) or "nothing is wrong"
         why = "ENOUGH IS KNOWN" if self.now.is_sure else "NO STEP IS WORTH ITS MINUTES ANY MORE"
         why = TAKEN if self.now.chosen else why
         self.talk.say(f"{why} ({percent(self.now.made_first[1])} sure): {work.name}.")

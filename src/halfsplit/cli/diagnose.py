@@ -125,7 +125,9 @@ def _row(place: int, one: dict[str, Any]) -> tuple[str, str, str, str]:
 
 def _enough(enough: dict[str, Any]) -> None:
     if not enough["known"]:
-        click.echo("\nNot enough is known yet for a repair.")
+        sure = output.percent(enough["probability"])
+        before = f"Before {enough['repair']} ({sure} sure) a step is worth its minutes."
+        click.echo("\n" + (before if enough["likely"] else "Not enough is known yet for a repair."))
         return
     told = "Enough is known" if enough["sure"] else "No further step is worth its minutes; to be made first"
     click.echo(f"\n{told}: {enough['repair']} ({output.percent(enough['probability'])}).")

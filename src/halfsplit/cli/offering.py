@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from halfsplit.cli.output import percent
 from halfsplit.cli.talking import Talk
-from halfsplit.plan.steps import Step
 from halfsplit.quantity.display import duration
 from halfsplit.service import advising, naming
 from halfsplit.service.further import Further, Thought
@@ -48,7 +47,7 @@ class Offers:
             self.talk.say(f"Thinking further came to nothing ({thought.failed}). What is shown stands.", 2)
             return True
         less = "" if thought.less is None else f", about {duration(thought.less)} less expected in all"
-        self.talk.say(f"Thought further: {_sentence(guided, thought.other)} That instead{less}.", 2)
+        self.talk.say(f"Thought further: {_sentence(guided, thought)} That instead{less}.", 2)
         self.talk.say("Type take for that. Until then what is shown above stands.", 2)
         return True
 
@@ -60,11 +59,12 @@ class Offers:
         return guided.instead(self.told.other)
 
 
-def _sentence(guided: Guided, other: Step | tuple[str, ...]) -> str:
-    """The step that was thought of instead, or the repairs."""
-    if isinstance(other, tuple):
-        names = naming.told(guided.machine, " and ".join(other))
-        cures = percent(guided.weighed.by_repair.get(other, 0.0))
-        return f"make a repair now: {names} ({cures} sure)."
-    advice = advising.advice_for(guided.asked, guided.weighed, other, guided.not_now)
-    return f"{advice.text} ({duration(advice.minutes)})"
+def _sentence(guided: Guided, thought: Thought) -> str:
+    """The step that was thought of instead, or the repairs; or both, one after the other."""
+    left = guided.repairs_left(thought.repairs)
+    names = naming.told(guided.machine, " and ".join(one.name for one in left))
+    if thought.step is None:
+        return f"make a repair now: {names} ({percent(guided.weighed.by_repair.get(thought.repairs, 0.0))} sure)."
+    advice = advising.advice_for(guided.asked, guided.weighed, thought.step, guided.not_now)
+    then = f" If the complaint shows, a repair next: {names}." if left else ""
+    return f"{advice.text} ({duration(advice.minutes)}){then}"

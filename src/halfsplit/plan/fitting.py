@@ -75,19 +75,21 @@ def made_first(asked: Adviser, weighed: Weighed, state: JobState) -> tuple[tuple
 def first_of(
     asked: Adviser, weighed: Weighed, state: JobState, made: Collection[str] = ()
 ) -> tuple[tuple[str, ...], float]:
-    """Of the sets of repairs not all `made` the likeliest where that is sure, else the first in the order p/C,
-    probability to price (Heckerman, Breese and Rommelse, Communications of the ACM 38:49-57, 1995), with how probable
-    it is that it cures; none where none is left."""
+    """Of the sets of repairs not all `made` the likeliest where that is sure, or is handed over; else, of those that we
+    can make, the first in the order p/C, probability to price (Heckerman, Breese and Rommelse, Communications of the
+    ACM 38:49-57, 1995). With how probable it is that it cures; none where none is left."""
     left = ((names, p) for names, p in weighed.by_repair.items() if not set(names) <= set(made))
     machine, known = asked.bench.machine, asked.bench.repairs
     first: tuple[str, ...] = ()
     chance = most = 0.0
     for names, p in left:  # the likeliest first
-        if p >= worth.SURE:
+        repairs = [known[name] for name in names]
+        handed = pricing.handed_over(machine, state, *repairs)
+        if not first and (p >= worth.SURE or handed):
             return names, p
         if p <= most * prices.AGAIN:  # no price is less
             break
-        ratio = p / pricing.repair_price(machine, state, *(known[name] for name in names))
+        ratio = 0.0 if handed else p / pricing.repair_price(machine, state, *repairs)
         if ratio > most:
             first, chance, most = names, p, ratio
     return first, chance

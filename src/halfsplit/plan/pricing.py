@@ -324,13 +324,15 @@ def repair_cost(machine: model.Machine, state: JobState, *repairs: Repair) -> mi
 
 def repair_price(machine: model.Machine, state: JobState, *repairs: Repair) -> float:
     """Minutes that repairs made in one go come to from where things stand, parts, trying and another visit among them
-    (`work/prices`); to hand over what lies behind what will not open. No bay is opened for another trade's."""
-    if stopping.of_repairs(repairs):
-        repairs = tuple(replace(one, bays=()) for one in repairs)
-    if refusals.bars(machine, state.refused, tuple(bay for one in repairs for bay in one.bays)):
-        return prices.HANDING_OVER.minutes
+    (`work/prices`)."""
     price = prices.price_together(repairs, machine.handwork.hourly, machine.van)
     return price.minutes - price.work + repair_cost(machine, state, *repairs).minutes
+
+
+def handed_over(machine: model.Machine, state: JobState, *repairs: Repair) -> bool:
+    """Whether repairs are not made by us: another trade's, or behind what will not open."""
+    bays = tuple(bay for one in repairs for bay in one.bays)
+    return stopping.of_repairs(repairs) is not None or refusals.bars(machine, state.refused, bays)
 
 
 def _hot_to_repair(machine: model.Machine, *repairs: Repair) -> bool:

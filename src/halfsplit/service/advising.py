@@ -138,7 +138,7 @@ def advise(
 def settled(
     asked: score.Adviser, weighed: Weighed, advised: Sequence[Advice], refused: Collection[object] = ()
 ) -> bool:
-    """Whether nothing more is found out before the likeliest repairs are made; `advised`: the best first. A stop has
+    """Whether nothing more is found out before repairs are made; `advised`: the best first. A stop has
     found that out, but for one at a danger, where nothing is known to be enough, and one before repairs that all cost
     too much, of which it need not be known which is due."""
     if rule := next((one.rule for one in advised if one.rule), ""):

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from halfsplit.modes.fault import Repair
-from halfsplit.plan import fitting, worth
+from halfsplit.plan import fitting, pricing, worth
 from halfsplit.quantity.display import duration
 from halfsplit.service import advising, meaning, naming, repairing
 from halfsplit.service.guiding import Guided
@@ -34,8 +34,15 @@ def _cures(guided: Guided) -> str:
         return f"{said} No other repair comes into question."
     other, p = rest[0]
     if p > sure:
-        return f"{said} {' and '.join(other)} would in about {100 * p:.0f}, but costs more where it is wrong."
+        but = ", but costs more where it is wrong" if _price(guided, other) > _price(guided, names) else ""
+        return f"{said} {' and '.join(other)} would in about {100 * p:.0f}{but}."
     return f"{said} Next comes {' and '.join(other)}, in about {100 * p:.0f}."
+
+
+def _price(guided: Guided, names: Sequence[str]) -> float:
+    """Minutes that repairs come to from where the machine stands."""
+    state = advising.standing(guided.asked, guided.findings)
+    return pricing.repair_price(guided.machine, state, *(guided.bench.repairs[name] for name in names))
 
 
 def _costs(guided: Guided, work: repairing.Work, due: Sequence[Repair]) -> Iterator[str]:
@@ -54,12 +61,14 @@ def _costs(guided: Guided, work: repairing.Work, due: Sequence[Repair]) -> Itera
 
 def _wrong(guided: Guided, due: Sequence[Repair]) -> Iterator[str]:
     """What a wrong repair was taken to cost, and handing over where that is what comes of it."""
-    likeliest = [guided.bench.repairs[name] for name in guided.weighed.likeliest[0]]
-    taken = duration(guided.asked.wasted([one.name for one in likeliest]))
+    names = guided.weighed.likeliest[0]
+    likeliest = [guided.bench.repairs[name] for name in names]
+    which = f", {' and '.join(names)}" if names and names != tuple(one.name for one in due) else ""
     fetching = ", fetching them" if prices.to_fetch(likeliest, guided.machine.van) else ""
+    taken = f"{duration(guided.asked.wasted(names))} for a wrong repair{which}"
     yield (
-        f"Whether a step pays is judged with {taken} for a wrong repair, the likeliest: work and parts{fetching}, the "
-        f"trial, another visit; never below {duration(worth.WRONG_REPAIR)}."
+        f"Whether a step pays is judged with {taken}: work and parts{fetching}, the trial, another visit; never below "
+        f"{duration(worth.WRONG_REPAIR)}."
     )
     if repairing.barred(guided, due):
         handing_over = duration(prices.HANDING_OVER.minutes)

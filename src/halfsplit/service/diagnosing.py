@@ -105,13 +105,15 @@ def enough(guided: Guided, settled: bool) -> dict[str, Any]:
     """Whether one set of repairs is worth doing, which, how probable it is that it cures, and the minutes of a second
     trip where a part of it is not on the van.
 
-    `settled`: nothing more is found out, since it is sure enough or since no step is worth its minutes.
+    `settled`: nothing more is found out, since it is sure enough or since no step is worth its minutes. `likely`: it is
+    sure enough for one step ahead; looking many ahead a cheap step may still come first.
     """
     repairs, probability = guided.made_first
     known = settled and bool(guided.repairs_left(repairs))
     return {
         "known": known,
         "sure": known and probability >= worth.SURE,
+        "likely": probability >= worth.SURE,
         "repair": " and ".join(repairs) or None,
         "probability": probability,
         "second_trip": _trip(guided.weighed, repairs),

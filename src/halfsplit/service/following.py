@@ -22,10 +22,10 @@ from halfsplit.work import stopping
 from halfsplit.work.refusals import NoOwner
 
 DEEPEST = 12
-"""So many steps in a row are put on paper; after them the likeliest repair is named, or the findings are weighed anew.
+"""So many steps in a row are put on paper; after them a repair is named, or the findings are weighed anew.
 Halfsplit's choice."""
 LIKELY = 0.5
-"""A repair that cures with less is not written down as due. Halfsplit's choice."""
+"""Where no repair cures with as much, none is written down as due. Halfsplit's choice."""
 CAUSES = 3
 UNASKED: frozenset[object] = frozenset({NoOwner()})
 """On paper no box asks the owner: what they know is asked before the visit (`plan/visit`), and as the owner may err,
@@ -74,8 +74,7 @@ def _stopped(guided: Guided) -> bool:
 
 
 def _due(guided: Guided) -> tuple[str, ...]:
-    names, probability = guided.made_first
-    return names if probability >= LIKELY else ()
+    return guided.made_first[0] if guided.weighed.likeliest[1] >= LIKELY else ()
 
 
 # ---- as data -----------------------------------------------------------------------------------------------

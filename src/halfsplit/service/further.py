@@ -16,14 +16,13 @@ from dataclasses import dataclass
 from typing import Protocol
 
 from halfsplit.evidence.weighing import Weighed
-from halfsplit.plan import fitting
+from halfsplit.plan import fitting, pricing
 from halfsplit.plan.ahead import Ahead, Planned
 from halfsplit.plan.score import Adviser
 from halfsplit.plan.steps import Step
 from halfsplit.plan.view import Way
-from halfsplit.service import advising, repairing
+from halfsplit.service import advising, leaving
 from halfsplit.service.guiding import Guided
-from halfsplit.work import stopping
 from halfsplit.work.state import JobState
 
 SPARED = 2.0
@@ -39,7 +38,7 @@ class Planner(Protocol):
 
 @dataclass(frozen=True)
 class Thought:
-    """The step to take instead of the one shown, or the `repairs` to make.
+    """The step to take instead of what is shown, or the `repairs` to make; with both the complaint is seen before them.
 
     `less`: so many minutes to a proven repair are expected to be spared (prices as minutes), at least `SPARED`;
     None where the step shown was not priced. `failed` says why nothing came of it; nothing else is said then.
@@ -61,16 +60,12 @@ def thought(planned: Planned, guided: Guided) -> Thought | None:
     repairs that are not sure the complaint is seen, where it is to be."""
     shown = _shown(guided)
     ways = [planned.way, *planned.others]
-    best = next((way for way in ways if _can_be_done(guided, way)), None)
-    if shown is None or best is None or _to_do(best) == shown:
+    best = next((way for way in ways if _is_met(guided, way)), None)
+    if shown is None or best is None or _to_do(best) == shown or not _may_be_offered(guided, best):
         return None
     now = next((way.expected for way in ways if _to_do(way) == shown), None)
     less = None if now is None else now - best.expected
     return _instead(guided, best, less) if less is None or less >= SPARED else None
-
-
-def _to_do(way: Way) -> Step | tuple[str, ...]:
-    return way.step or way.repairs
 
 
 def _shown(guided: Guided) -> Step | tuple[str, ...] | None:
@@ -80,22 +75,36 @@ def _shown(guided: Guided) -> Step | tuple[str, ...] | None:
     return guided.advice.step if guided.advice and guided.advice.scored else None
 
 
-def _can_be_done(guided: Guided, way: Way) -> bool:
-    """Whether the machine as it was found can reach the warmth that a step wants, and repairs are ours and in reach."""
-    if way.step is None:
-        repairs = guided.repairs_left(way.repairs)
-        return bool(repairs) and not stopping.of_repairs(repairs) and not repairing.barred(guided, repairs)
-    return fitting.fits(guided.asked, guided.findings, way.step)
+def _to_do(way: Way) -> Step | tuple[str, ...]:
+    return way.step or way.repairs
+
+
+def _is_met(guided: Guided, way: Way) -> bool:
+    """Whether the machine as it was found can reach the warmth that a step wants."""
+    return way.step is None or fitting.fits(guided.asked, guided.findings, way.step)
+
+
+def _may_be_offered(guided: Guided, way: Way) -> bool:
+    """Of repairs: not to hand over, nor where nothing shows or nothing wrong is likeliest, nor dearer than the owner
+    would spend."""
+    if way.step is not None:
+        return True
+    repairs = guided.repairs_left(way.repairs)
+    state = advising.standing(guided.asked, guided.findings, guided.not_now)
+    ours = bool(repairs) and not pricing.handed_over(guided.machine, state, *repairs)
+    wrong = bool(guided.made_first[0]) and not leaving.does_not_show(guided.weighed, guided.limits)
+    return ours and wrong and leaving.is_worth_it(guided.bench, [one.name for one in repairs], guided.limits)
 
 
 def _instead(guided: Guided, best: Way, less: float | None) -> Thought | None:
+    """The step; or the repairs, after the complaint where that is to be seen before."""
     if best.step is not None:
         return Thought(best.step, less)
     state = advising.standing(guided.asked, guided.findings, guided.not_now)
-    seen = fitting.first_seen(guided.asked, guided.weighed, state)
-    if seen is None:
-        return Thought(None, less, repairs=best.repairs)
-    return Thought(seen, less) if guided.advice and seen != guided.advice.step else None
+    asks = leaving.asks_to_see(guided.limits)
+    seen = fitting.first_seen(guided.asked, guided.weighed, state) if asks else None
+    made = Thought(seen, less, repairs=best.repairs)
+    return None if guided.advice and seen == guided.advice.step else made
 
 
 class Further:

@@ -100,7 +100,7 @@ class Guided:
 
     @property
     def settled(self) -> bool:
-        """Whether nothing more is found out before the likeliest repairs are made."""
+        """Whether nothing more is found out before repairs are made."""
         return settled(self.asked, self.weighed, [self.advice] if self.advice else [], self.not_now)
 
     @cached_property

@@ -48,14 +48,17 @@ def costs(bench: Bench, names: Sequence[str]) -> float:
     return sum(one.price for one in repairs) + (work + prices.PROOF) * hourly / 60.0
 
 
+def is_worth_it(bench: Bench, names: Sequence[str], limits: Limits) -> bool:
+    """Whether repairs cost no more than the owner would spend, or the person goes on all the same."""
+    return limits.worth is None or NOT_WORTH_IT in limits.anyway or costs(bench, names) <= limits.worth
+
+
 def too_dear(bench: Bench, weighed: Weighed, limits: Limits) -> tuple[str, ...]:
     """The likeliest repairs where it is sure enough that whatever is due costs more than it is worth; else none.
 
     Which of the dear repairs it is need not be known for that.
     """
-    if limits.worth is None or NOT_WORTH_IT in limits.anyway:
-        return ()
-    dear = {names: p for names, p in weighed.by_repair.items() if names and costs(bench, names) > limits.worth}
+    dear = {names: p for names, p in weighed.by_repair.items() if names and not is_worth_it(bench, names, limits)}
     return max(dear, key=dear.__getitem__) if sum(dear.values()) >= TOO_DEAR else ()
 
 
