@@ -353,7 +353,7 @@ class BeforeRepair(Ready):
 
 def test_a_repair_that_is_expected_to_cost_less_is_told_and_taken(monkeypatch: pytest.MonkeyPatch) -> None:
     """Once the complaint has been seen: told as unsure, made like any other, why answers for it, undo goes back."""
-    typed = ["further", "take", "no", "further", "take", "why", "undo", "undo", "stop"]
+    typed = ["further", "take", "no", "further", "take", "why", "undo", "no", "stop"]
     said, found = led(monkeypatch, typed, Further(Repairs()))
     offered = re.search(r"Thought further: make a repair now: replace starter \((\S+ %) sure\).", said)
     assert offered
@@ -367,15 +367,32 @@ def test_a_repair_that_is_expected_to_cost_less_is_told_and_taken(monkeypatch: p
 def test_a_step_before_a_repair_is_told_and_taken(monkeypatch: pytest.MonkeyPatch) -> None:
     """Where the starter is due, known by its mark: asked for, and on Enter, a look is told; taken it is the step shown,
     and recorded; what was offered before belongs to another state. Undo gives the repair back."""
-    typed = ["further", "take", "burnt", "7.8", "take", "further", "take", "undo", "", "", "take", "fine", "stop"]
+    typed = ["further", "take", "burnt", "7.8", "take", "further", "take", "no", "undo", "", ""]
+    typed += ["take", "no", "fine", "stop"]
     said, found = led(monkeypatch, typed, Further(BeforeRepair("starter")))
     assert said.count("Repair: replace starter") == 3
+    assert said.count("Is the machine put together by now, and the power on?") == 2
     assert said.index("Repair: replace starter") < said.index("Nothing else has been offered here.")
     assert said.count("Thought further: ") == 3
     assert "Type yes if all was as it must be" in said
     assert "Taken back: what you chose instead." in said
     assert found[-1] == {"look": {"at": "condenser fan", "sees": "fine"}}
     assert not any("repair" in one for one in found)
+
+
+@pytest.mark.parametrize("closed", ["yes", "no"])
+def test_a_repair_taken_back_leaves_no_live_machine_under_the_hand(
+    closed: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The list ends with the power on: who says that it is done is shown no bare reading at what was open before; the
+    machine stands put together, and does so though more is taken back."""
+    typed = ["further", "take", "burnt", "7.8", "undo", "perhaps", closed, "stop"]
+    said, found = led(monkeypatch, typed, Further(Ready("starter")))
+    asked = "Is the machine put together by now, and the power on? (yes / no: it stands as it did before the repair)"
+    assert said.count(asked) == 2
+    step = said[said.rindex(asked) :].split("NEXT")[1]
+    assert step.lstrip().startswith("Meter at ohms: red on") == (closed == "no")
+    assert (found[-1] == {"closed": {"power": "on"}}) == (closed == "yes")
 
 
 def test_enter_tells_it_once_it_is_there(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -403,7 +420,7 @@ def test_enter_tells_it_once_it_is_there(monkeypatch: pytest.MonkeyPatch) -> Non
 
 def test_a_slip_at_the_end_is_answered(monkeypatch: pytest.MonkeyPatch) -> None:
     """Asked whether all is as it must be, neither a slip nor an empty line is an answer; undo goes back."""
-    typed = ["further", "take", "burnt", "7.8", "perhaps", "", "undo", "stop"]
+    typed = ["further", "take", "burnt", "7.8", "perhaps", "", "undo", "no", "stop"]
     said, found = led(monkeypatch, typed, Further(Ready("starter")))
     assert said.index("ENOUGH IS KNOWN") < said.index("Repair: replace starter")
     assert "'perhaps' is neither yes nor no. Type yes or no; y or n will do. Or undo" in said

@@ -11,11 +11,12 @@ from dataclasses import replace
 
 import pytest
 
+from halfsplit.errors import Refused
 from halfsplit.evidence import finding as f
 from halfsplit.evidence.weighing import Weighed
 from halfsplit.machine import loading
 from halfsplit.operate import condition as conditions
-from halfsplit.plan import fitting
+from halfsplit.plan import advise, fitting
 from halfsplit.plan.ahead import Planned
 from halfsplit.plan.score import Adviser
 from halfsplit.plan.steps import Step
@@ -214,7 +215,8 @@ def test_repairs_that_are_expected_to_cost_less_are_offered(guided: Guided) -> N
     taken = seen.instead(ELEMENT)
     assert [one.name for one in taken.due] == list(ELEMENT)
     assert taken.made_first == (ELEMENT, seen.weighed.by_repair[ELEMENT])
-    for after in (taken.undone(), taken.told(f.Perceived("water on the floor", False)), taken.without(Step("x"))):
+    for after in (taken.undone(), taken.told(f.Perceived("hot water lasts", False)), taken.without(Step("x"))):
+        assert after.other is None
         assert not after.due
 
 
@@ -228,6 +230,50 @@ def test_the_complaint_is_seen_before_repairs_that_are_not_sure(guided: Guided) 
     shown = guided.instead(first)
     assert shown.advice is not None
     assert further.thought(repair_first(shown, ELEMENT), shown) is None
+
+
+def test_what_was_given_up_as_dearer_spares_at_least_so_much(guided: Guided) -> None:
+    """The step shown was priced and is no way: it surely costs more. Where it was not priced a step is offered without
+    minutes, and no repair is; nor repairs of which one was made in vain."""
+    seen = guided.told(SEEN)
+    assert seen.advice is not None
+    alone = planned([Way(None, 90.0, ELEMENT)])
+    assert further.thought(alone, seen) is None
+    priced = replace(alone, usual=(seen.advice.step,))
+    assert further.thought(priced, seen) == Thought(None, advise.NEAR, repairs=ELEMENT, at_least=True)
+    look = replace(planned([Way(other_step(seen), 90.0)]), usual=(seen.advice.step,))
+    assert further.thought(look, seen) == Thought(other_step(seen), advise.NEAR, at_least=True)
+    both = (*ELEMENT, *LOWER)
+    vain = seen.told(f.Tried(ELEMENT[0], False))
+    assert vain.repairs_left(both)
+    assert further.thought(repair_first(vain, both), vain) is None
+
+
+def test_a_machine_put_together_stays_so_whatever_is_taken_back(guided: Guided) -> None:
+    """Isolated and open for a look, then told a repair: put together, undoing takes findings back and not that; what
+    was chosen stands, and a step is prepared anew."""
+    look = other_step(guided)
+    seen = guided.told(SEEN, f.Look(look.at, "fine"))
+    for power in (True, False):
+        closed = seen.put_together(power)
+        assert closed.last == f.Look(look.at, "fine")
+        once = closed.undone()
+        assert once.findings == (*guided.findings, SEEN, f.Closed(power))
+        state = advising.standing(once.asked, once.findings)
+        assert not state.open_bays
+        assert state.isolated is not power
+        assert once.undone().undone().findings == (f.Closed(power),)
+        with pytest.raises(Refused):
+            once.undone().undone().undone()
+        assert seen.instead(ELEMENT).put_together(power).due
+    later = closed.told(f.Perceived("hot water lasts", False))
+    assert later.undone().findings == closed.findings
+
+
+def test_what_was_made_in_vain_is_not_due_again(guided: Guided, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The next one is, however likely the first is thought still."""
+    monkeypatch.setattr(Weighed, "by_repair", {LOWER: 0.4, ELEMENT: 0.38})
+    assert guided.told(SEEN, f.Tried(LOWER[0], False)).made_first == (ELEMENT, 0.38)
 
 
 def test_nothing_is_repaired_that_nothing_speaks_for(guided: Guided, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -307,8 +307,8 @@ class _Held:
         ending.tell_causes(self.talk, self.now)
         self.talk.say(f"{percent(self.now.weighed.unexplained):>8}  something this file does not say", 2)
 
-    def take(self, _: Advice) -> None:
-        """What was offered, instead of the step shown."""
+    def take(self, _: Advice | None) -> None:
+        """What was offered, instead of what is shown."""
         self.guided = self.offers.taken(self.now)
 
     def skip(self, advice: Advice) -> None:
@@ -373,10 +373,12 @@ class _Held:
                 self.done(work)
             case "no":
                 self.go_on_after(due, work.proof)
-            case "take":
-                self.guided = self.offers.taken(self.now)
             case _:
-                self.undo()
+                before = self.now
+                self.take(None) if cured == "take" else self.undo()
+                if self.now is not before and ending.is_closed_by_now(self.talk, work.proof.ran):
+                    self.guided = self.now.put_together(work.proof.ran)
+                    self.heed.anew()
 
     def done(self, work: repairing.Work) -> None:
         """The repairs are made, and all is as it must be; not proved where the power has to stay off."""

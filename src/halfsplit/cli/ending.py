@@ -110,6 +110,23 @@ def as_it_must_be(talk: Talk, guided: Guided, due: Sequence[Repair], proof: Proo
                 talk.say(f"{meant}Or undo, to take the last thing back, why, further, or stop.")
 
 
+CLOSED_BY_NOW = {
+    True: "Is the machine put together by now, and the power on? (yes / no: it stands as it did before the repair)",
+    False: "Is the machine put together by now? (yes / no: it stands as it did before the repair)",
+}
+"""What is asked where a repair is taken back that was told to its end, by whether its power was to be on."""
+
+
+def is_closed_by_now(talk: Talk, ran: bool) -> bool:
+    """Whether the machine was put together as the list says, before the repair was taken back."""
+    while True:
+        typed = talk.ask(CLOSED_BY_NOW[ran])
+        try:
+            return answers.yes(typed)
+        except NotUnderstood as refusal:
+            talk.say(f"{refusal} Or stop.")
+
+
 LEFT = "The search goes on from what is left: what this repair cures is taken to be good now."
 STANDS = {
     True: "If a cover is off still: isolate the machine, prove it dead, put that on, and bring the power back. What "

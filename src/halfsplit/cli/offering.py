@@ -46,7 +46,8 @@ class Offers:
         if thought.other is None:
             self.talk.say(f"Thinking further came to nothing ({thought.failed}). What is shown stands.", 2)
             return True
-        less = "" if thought.less is None else f", about {duration(thought.less)} less expected in all"
+        about = "at least" if thought.at_least else "about"
+        less = "" if thought.less is None else f", {about} {duration(thought.less)} less expected in all"
         self.talk.say(f"Thought further: {_sentence(guided, thought)} That instead{less}.", 2)
         self.talk.say("Type take for that. Until then what is shown above stands.", 2)
         return True

@@ -18,7 +18,7 @@ def taken_back(guided: Guided) -> str:
         return "that you would go on all the same."
     if guided.is_as_proved and not guided.before:
         return "what the proof run has shown."
-    return "what could not be done." if guided.before else guided.findings[-1].label
+    return "what could not be done." if guided.before or guided.last is None else guided.last.label
 
 
 def wanted(advice: Advice) -> str:

@@ -42,12 +42,14 @@ ODD_AMONG = 32
 
 @dataclass(frozen=True)
 class Planned:
-    """The way advised, the others cheapest first, and how it was found (see `options`)."""
+    """The way advised, the others cheapest first, and how it was found (see `options`). `usual`: the steps of one step
+    ahead that were priced too; one that is no way costs surely so much more (`advise.NEAR`) that it was given up."""
 
     way: Way
     others: tuple[Way, ...]
     how: str
     nodes: int
+    usual: tuple[Step, ...] = ()
 
 
 class Ahead(score.Adviser):
@@ -92,7 +94,8 @@ class Ahead(score.Adviser):
         found = advise.advise(view.problem, states.start(view.problem), usual, self.limits)
         first = options.Option(found.action, found.expected_cost, 0.0, options.danger(view.problem, found.action))
         ways = [view.way(option) for option in (first, *found.alternatives)]
-        return Planned(ways[0], tuple(ways[1:]), found.how, found.nodes)
+        priced = tuple(view.steps[action.which] for action in usual)
+        return Planned(ways[0], tuple(ways[1:]), found.how, found.nodes, priced)
 
     def view(self, weighed: Weighed, state: JobState, odd: Sequence[Step] = ()) -> View:
         """The job as a problem of arrays. odd: steps beyond the table that are followed too."""

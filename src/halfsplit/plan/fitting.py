@@ -66,10 +66,12 @@ def sure(weighed: Weighed) -> bool:
     return weighed.likeliest[1] >= worth.SURE
 
 
-def made_first(asked: Adviser, weighed: Weighed, state: JobState) -> tuple[tuple[str, ...], float]:
-    """The repairs made where no further step is taken, and how probable it is that they cure; none where nothing wrong
-    is likeliest."""
-    return first_of(asked, weighed, state) if weighed.likeliest[0] else weighed.likeliest
+def made_first(
+    asked: Adviser, weighed: Weighed, state: JobState, made: Collection[str] = ()
+) -> tuple[tuple[str, ...], float]:
+    """The repairs made where no further step is taken, but for those `made` in vain, and how probable it is that they
+    cure; none where nothing wrong is likeliest."""
+    return first_of(asked, weighed, state, made) if weighed.likeliest[0] else weighed.likeliest
 
 
 def first_of(

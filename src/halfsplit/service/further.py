@@ -12,11 +12,11 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Protocol
 
 from halfsplit.evidence.weighing import Weighed
-from halfsplit.plan import fitting, pricing
+from halfsplit.plan import advise, fitting, pricing
 from halfsplit.plan.ahead import Ahead, Planned
 from halfsplit.plan.score import Adviser
 from halfsplit.plan.steps import Step
@@ -41,13 +41,15 @@ class Thought:
     """The step to take instead of what is shown, or the `repairs` to make; with both the complaint is seen before them.
 
     `less`: so many minutes to a proven repair are expected to be spared (prices as minutes), at least `SPARED`;
-    None where the step shown was not priced. `failed` says why nothing came of it; nothing else is said then.
+    or `at_least` so many; None where what is shown was not priced, and repairs are not offered then. `failed` says why
+    nothing came of it; nothing else is said then.
     """
 
     step: Step | None = None
     less: float | None = None
     failed: str = ""
     repairs: tuple[str, ...] = ()
+    at_least: bool = False
 
     @property
     def other(self) -> Step | tuple[str, ...] | None:
@@ -64,8 +66,12 @@ def thought(planned: Planned, guided: Guided) -> Thought | None:
     if shown is None or best is None or _to_do(best) == shown or not _may_be_offered(guided, best):
         return None
     now = next((way.expected for way in ways if _to_do(way) == shown), None)
-    less = None if now is None else now - best.expected
-    return _instead(guided, best, less) if less is None or less >= SPARED else None
+    if now is not None:
+        less = now - best.expected
+        return _instead(guided, Thought(best.step, less, repairs=best.repairs)) if less >= SPARED else None
+    if shown in planned.usual:
+        return _instead(guided, Thought(best.step, advise.NEAR, repairs=best.repairs, at_least=True))
+    return _instead(guided, Thought(best.step)) if best.step else None
 
 
 def _shown(guided: Guided) -> Step | tuple[str, ...] | None:
@@ -85,26 +91,26 @@ def _is_met(guided: Guided, way: Way) -> bool:
 
 
 def _may_be_offered(guided: Guided, way: Way) -> bool:
-    """Of repairs: not to hand over, nor where nothing shows or nothing wrong is likeliest, nor dearer than the owner
-    would spend."""
+    """Of repairs: not to hand over, nor made in vain, nor where nothing shows or nothing wrong is likeliest, nor dearer
+    than the owner would spend."""
     if way.step is not None:
         return True
     repairs = guided.repairs_left(way.repairs)
     state = advising.standing(guided.asked, guided.findings, guided.not_now)
-    ours = bool(repairs) and not pricing.handed_over(guided.machine, state, *repairs)
+    whole = bool(repairs) and len(repairs) == len(way.repairs)
+    ours = whole and not pricing.handed_over(guided.machine, state, *repairs)
     wrong = bool(guided.made_first[0]) and not leaving.does_not_show(guided.weighed, guided.limits)
     return ours and wrong and leaving.is_worth_it(guided.bench, [one.name for one in repairs], guided.limits)
 
 
-def _instead(guided: Guided, best: Way, less: float | None) -> Thought | None:
-    """The step; or the repairs, after the complaint where that is to be seen before."""
-    if best.step is not None:
-        return Thought(best.step, less)
+def _instead(guided: Guided, found: Thought) -> Thought | None:
+    """The step; or the repairs, after the complaint where that is to be seen before. None where that is shown."""
+    if found.step is not None or not leaving.asks_to_see(guided.limits):
+        return found
     state = advising.standing(guided.asked, guided.findings, guided.not_now)
-    asks = leaving.asks_to_see(guided.limits)
-    seen = fitting.first_seen(guided.asked, guided.weighed, state) if asks else None
-    made = Thought(seen, less, repairs=best.repairs)
-    return None if guided.advice and seen == guided.advice.step else made
+    seen = fitting.first_seen(guided.asked, guided.weighed, state)
+    shown = guided.advice.step if guided.advice else None
+    return None if seen is not None and seen == shown else replace(found, step=seen)
 
 
 class Further:

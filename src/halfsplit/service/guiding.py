@@ -119,9 +119,12 @@ class Guided:
 
     def repairs_left(self, names: Sequence[str]) -> tuple[Repair, ...]:
         """Those of these repairs that were not made in vain since the last proof run."""
-        made = {x.repair for x in self.findings if isinstance(x, f.Tried) and not x.proved}
         repairs = self.weighed.candidates.repairs
-        return tuple(repairs[name] for name in names if name in repairs and name not in made)
+        return tuple(repairs[name] for name in names if name in repairs and name not in self._in_vain)
+
+    @property
+    def _in_vain(self) -> set[str]:
+        return {x.repair for x in self.findings if isinstance(x, f.Tried) and not x.proved}
 
     @cached_property
     def made_first(self) -> tuple[tuple[str, ...], float]:
@@ -130,7 +133,7 @@ class Guided:
         if isinstance(self.other, tuple):
             return self.other, self.weighed.by_repair.get(self.other, 0.0)
         at = self.asked, self.weighed, standing(self.asked, self.findings, self.not_now)
-        found = fitting.made_first(*at)
+        found = fitting.made_first(*at, self._in_vain)
         return found if found[0] or not self._still_wrong else fitting.first_of(*at, self.made)
 
     @property
@@ -156,9 +159,19 @@ class Guided:
         return replace(self, findings=(*self.findings, *found), other=None, before=None)
 
     @property
+    def last(self) -> f.Finding | None:
+        """What was found last, which is what undoing takes back: that the machine was put together stays so."""
+        return next((x for x in reversed(self.findings) if not isinstance(x, f.Closed)), None)
+
+    @property
     def is_as_proved(self) -> bool:
         """Whether nothing was found since a proof run."""
-        return self.before_proof is not None and len(self.findings) <= self.shown
+        return self.before_proof is not None and self.last in (None, *self.findings[self.shown - 1 : self.shown])
+
+    def put_together(self, power: bool) -> Guided:
+        """With the machine put together as the list for a repair says, though that is taken back: in use, or its power
+        left off. What was chosen stands."""
+        return replace(self, findings=(*self.findings, f.Closed(power)), before=None)
 
     @property
     def made(self) -> set[str]:
@@ -247,9 +260,10 @@ class Guided:
             return self.before
         if self.before_proof and self.is_as_proved:
             return self.before_proof
-        if not self.findings:
+        if self.last is None:
             raise Refused("There is nothing to take back.")
-        return replace(self, findings=self.findings[:-1])
+        place = max(n for n, x in enumerate(self.findings) if x is self.last)
+        return replace(self, findings=(*self.findings[:place], *self.findings[place + 1 :]))
 
     def reasons(self) -> list[dict[str, object]]:
         """What speaks for and against the best possible cause."""
