@@ -325,6 +325,10 @@ def test_what_was_shown_wrong_is_repaired_though_nothing_is_likelier() -> None:
     assert [one.name for one in go_on.due] == ["replace lower element"]
     assert go_on.made_first == (("replace lower element",), 0.01)
     assert not go_on.is_sure  # of that nothing is wrong one is, but not of what is made
+    trade = next(name for name, one in go_on.bench.repairs.items() if one.by == "electrician")
+    theirs = nothing_likeliest(after(WRONG).told())
+    vars(theirs.weighed)["by_repair"] = {(): 0.97, (trade,): 0.02, ("replace lower element",): 0.01}
+    assert theirs.due == ()  # it is handed over, not made by us
     assert nothing_likeliest(after(WRONG).told(right)).due == ()
     assert nothing_likeliest(before().told(WRONG)).due == ()
 

@@ -66,12 +66,15 @@ def sure(weighed: Weighed) -> bool:
     return weighed.likeliest[1] >= worth.SURE
 
 
-def made_first(
-    asked: Adviser, weighed: Weighed, state: JobState, made: Collection[str] = ()
-) -> tuple[tuple[str, ...], float]:
-    """The repairs made where no further step is taken, but for those `made` in vain, and how probable it is that they
+def made_first(asked: Adviser, weighed: Weighed, state: JobState) -> tuple[tuple[str, ...], float]:
+    """The repairs made where no further step is taken, but for those made in vain, and how probable it is that they
     cure; none where nothing wrong is likeliest."""
-    return first_of(asked, weighed, state, made) if weighed.likeliest[0] else weighed.likeliest
+    return first_of(asked, weighed, state, in_vain(weighed.findings)) if weighed.likeliest[0] else weighed.likeliest
+
+
+def in_vain(findings: Sequence[f.Finding]) -> set[str]:
+    """The repairs after which not all was as it must be."""
+    return {x.repair for x in findings if isinstance(x, f.Tried) and not x.proved}
 
 
 def first_of(

@@ -127,8 +127,8 @@ def advise(
     seen = fitting.first_seen(asked, weighed, state) if enough and leaving.asks_to_see(limits) else None
     if seen:
         return [replace(advice_for(asked, weighed, seen, refused), comes_first=True)]
-    names, _ = fitting.made_first(asked, weighed, state)
-    handed = not_ours(asked.bench, names) if enough else None
+    names, _ = fitting.made_first(asked, weighed, state) if enough else ((), 0.0)
+    handed = not_ours(asked.bench, names)
     if handed:
         return [handed_over(asked, handed, names)]
     safe = safe_so_far(asked, weighed.findings)

@@ -110,21 +110,19 @@ class Guided:
 
     @property
     def due(self) -> tuple[Repair, ...]:
-        """The repairs that are worth doing now; none while not enough is known, or nothing is left to ask."""
+        """The repairs that are worth doing now; none while not enough is known, or nothing is left to ask, nor what is
+        another trade's."""
         if self.advice is not None and self.advice.step.kind == STOP:
             return ()
         if not isinstance(self.other, tuple) and (self.chosen or not self.settled or not self.ranked):
             return ()
-        return self.repairs_left(self.made_first[0])
+        due = self.repairs_left(self.made_first[0])
+        return () if stopping.of_repairs(due) else due
 
     def repairs_left(self, names: Sequence[str]) -> tuple[Repair, ...]:
         """Those of these repairs that were not made in vain since the last proof run."""
-        repairs = self.weighed.candidates.repairs
-        return tuple(repairs[name] for name in names if name in repairs and name not in self._in_vain)
-
-    @property
-    def _in_vain(self) -> set[str]:
-        return {x.repair for x in self.findings if isinstance(x, f.Tried) and not x.proved}
+        repairs, made = self.weighed.candidates.repairs, fitting.in_vain(self.findings)
+        return tuple(repairs[name] for name in names if name in repairs and name not in made)
 
     @cached_property
     def made_first(self) -> tuple[tuple[str, ...], float]:
@@ -133,7 +131,7 @@ class Guided:
         if isinstance(self.other, tuple):
             return self.other, self.weighed.by_repair.get(self.other, 0.0)
         at = self.asked, self.weighed, standing(self.asked, self.findings, self.not_now)
-        found = fitting.made_first(*at, self._in_vain)
+        found = fitting.made_first(*at)
         return found if found[0] or not self._still_wrong else fitting.first_of(*at, self.made)
 
     @property
