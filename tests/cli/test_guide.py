@@ -395,6 +395,30 @@ def test_a_repair_taken_back_leaves_no_live_machine_under_the_hand(
     assert (found[-1] == {"closed": {"power": "on"}}) == (closed == "yes")
 
 
+class Live(Ready):
+    """A planner that reads volts at the starter once its place has been looked at."""
+
+    def plan(self, weighed: Weighed, state: JobState) -> Planned:
+        """The look, then the volts."""
+        if len(weighed.findings) < 2:
+            return super().plan(weighed, state)
+        live = next(s for s in self.asked.table.steps if s.live and s.probe and s.probe.meter == "volts")
+        return Planned(Way(live, 88.0), (), "made up", 0)
+
+
+def test_taking_back_a_live_reading_warns_that_the_power_is_on(monkeypatch: pytest.MonkeyPatch) -> None:
+    """What was found before was found isolated: whoever goes on from there is told to isolate and prove dead. Taking
+    back a dead look, from a machine in use, says nothing."""
+    typed = ["further", "take", "burnt", "further", "take", "0", "undo", "undo", "stop"]
+    said, found = led(monkeypatch, typed, Further(Live("starter")))
+    assert said.count("Taken back:") == 2
+    first, second = said.split("Taken back:")[1:]
+    assert ending.POWER_IS_ON in first
+    assert ending.DEAD_FIRST in first
+    assert ending.POWER_IS_ON not in second
+    assert len(found) == 1
+
+
 def test_enter_tells_it_once_it_is_there(monkeypatch: pytest.MonkeyPatch) -> None:
     """Enter tells what is ready, once, and then what may be typed; take before it was told takes nothing."""
     further = Further(Ready())

@@ -344,6 +344,10 @@ class _Held:
             before = self.now
             self.guided = before.undone()
             self.talk.say(f"Taken back: {wanting.taken_back(before)}", 2)
+            if self.now.standing.isolated and not before.standing.isolated:
+                self.talk.say(ending.DEAD_FIRST, 2)
+                self.talk.say(ending.POWER_IS_ON, 2)
+                self.heed.anew()
         except Refused as refusal:
             self.talk.say(str(refusal))
 

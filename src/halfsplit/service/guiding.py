@@ -32,6 +32,7 @@ from halfsplit.service.advising import (
 from halfsplit.service.leaving import PASSED_OVER, WHATEVER, Limits
 from halfsplit.work import stopping, together
 from halfsplit.work.refusals import NoPower
+from halfsplit.work.state import JobState
 
 
 @dataclass(frozen=True, eq=False)
@@ -130,7 +131,7 @@ class Guided:
         likeliest none, unless the machine is still seen not to do its work."""
         if isinstance(self.other, tuple):
             return self.other, self.weighed.by_repair.get(self.other, 0.0)
-        at = self.asked, self.weighed, standing(self.asked, self.findings, self.not_now)
+        at = self.asked, self.weighed, self.standing
         found = fitting.made_first(*at)
         return found if found[0] or not self._still_wrong else fitting.first_of(*at, self.made)
 
@@ -141,6 +142,11 @@ class Guided:
         seen = {(x.what, x.condition): x for x in self.findings if isinstance(x, f.Perceived) and x.by == "repairer"}
         wrong = well.unlike_the_healthy(self.bench.predictor, tuple(seen.values()))
         return self.before_proof is not None and bool(wrong)
+
+    @property
+    def standing(self) -> JobState:
+        """How the machine stands where the findings have led."""
+        return standing(self.asked, self.findings, self.not_now)
 
     @property
     def chosen(self) -> bool:
