@@ -327,8 +327,7 @@ class _Held:
             self.talk.say(f"Type {self.after_stop}.")
             return
         guided = self.now
-        state = advising.standing(guided.asked, guided.findings, guided.not_now)
-        choices = refusing.of_step(guided.machine, state, advice.step)
+        choices = refusing.of_step(guided.machine, guided.standing, advice.step)
         said = [one.said for one in choices]
         try:
             which = self.talk.chosen(STANDS_IN_THE_WAY, said, shown=True, undo=True) if len(said) > 1 else 0

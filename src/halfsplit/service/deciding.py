@@ -78,7 +78,7 @@ def _wrong(guided: Guided, due: Sequence[Repair]) -> Iterator[str]:
 def _no_step(guided: Guided) -> str:
     """Why no further step is taken first."""
     asked, weighed = guided.asked, guided.weighed
-    state = advising.standing(asked, guided.findings, guided.not_now)
+    state = guided.standing
     best = next(iter(fitting.next_steps(asked, weighed, state)), None)
     if best is None:
         return "No step left tells more about which repair is due."

@@ -21,7 +21,7 @@ from halfsplit.plan.ahead import Ahead, Planned
 from halfsplit.plan.score import Adviser
 from halfsplit.plan.steps import Step
 from halfsplit.plan.view import Way
-from halfsplit.service import advising, leaving
+from halfsplit.service import leaving
 from halfsplit.service.guiding import Guided
 from halfsplit.work.state import JobState
 
@@ -96,9 +96,8 @@ def _may_be_offered(guided: Guided, way: Way) -> bool:
     if way.step is not None:
         return True
     repairs = guided.repairs_left(way.repairs)
-    state = advising.standing(guided.asked, guided.findings, guided.not_now)
     whole = bool(repairs) and len(repairs) == len(way.repairs)
-    ours = whole and not pricing.handed_over(guided.machine, state, *repairs)
+    ours = whole and not pricing.handed_over(guided.machine, guided.standing, *repairs)
     wrong = bool(guided.made_first[0]) and not leaving.does_not_show(guided.weighed, guided.limits)
     return ours and wrong and leaving.is_worth_it(guided.bench, [one.name for one in repairs], guided.limits)
 
@@ -107,8 +106,7 @@ def _instead(guided: Guided, found: Thought) -> Thought | None:
     """The step; or the repairs, after the complaint where that is to be seen before. None where that is shown."""
     if found.step is not None or not leaving.asks_to_see(guided.limits):
         return found
-    state = advising.standing(guided.asked, guided.findings, guided.not_now)
-    seen = fitting.first_seen(guided.asked, guided.weighed, state)
+    seen = fitting.first_seen(guided.asked, guided.weighed, guided.standing)
     shown = guided.advice.step if guided.advice else None
     return None if seen is not None and seen == shown else replace(found, step=seen)
 
@@ -183,7 +181,6 @@ class Further:
         try:
             if self._planner is None or self._planner[0] is not guided.asked:  # a repair makes another adviser
                 self._planner = guided.asked, self._made_by(guided.asked)
-            state = advising.standing(guided.asked, guided.findings, guided.not_now)
-            return self._planner[1].plan(guided.weighed, state)
+            return self._planner[1].plan(guided.weighed, guided.standing)
         except Exception as error:
             return Thought(failed=f"{type(error).__name__}: {error}")
