@@ -11,7 +11,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from halfsplit.cli import conversation, ending, talking
+from halfsplit.cli import conversation, curing, ending, talking
 from halfsplit.cli.conversation import Asked
 from halfsplit.evidence.weighing import Weighed
 from halfsplit.plan import fitting
@@ -63,11 +63,11 @@ def test_after_a_trial_in_vain_every_cover_is_on(monkeypatch: pytest.MonkeyPatch
     """All was put together for the trial, as the list says, and so the steps that follow take it to be. Of the first
     repair of a hidden fault behind covers it is told that it has cured nothing, whatever it did."""
 
-    def in_vain(self: conversation._Held, due: object, proof: object) -> str:
+    def in_vain(self: curing.Curing, due: object, proof: object) -> str:
         self.talk.say("It is not cured.", 2)
         return "no"
 
-    monkeypatch.setattr(conversation._Held, "is_cured", in_vain)
+    monkeypatch.setattr(curing.Curing, "is_cured", in_vain)
     told = talk_from(
         monkeypatch, capsys, "It is not cured.", ["ok", "stop"], "vented-dryer", "--seed", "14", "--no-further"
     )  # fmt: skip

@@ -31,7 +31,7 @@ class Person(Talk):
     def __init__(self, truth: Truth, complaint: str, undoes: bool = False) -> None:
         super().__init__(io.StringIO())
         self.truth, self.told, self.undoes = truth, [complaint, ""], undoes
-        self.held = conversation._Held(self, None, asks=False)
+        self.held = conversation.Conversation(self, None, asks=False)
         self.made: list[str] = []
         self.typed: list[str] = []
 

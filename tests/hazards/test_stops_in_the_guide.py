@@ -71,7 +71,7 @@ def told(begun: guiding.Guided, findings: Sequence[f.Finding]) -> guiding.Guided
     return begun
 
 
-def _on_and_on(held: conversation._Held) -> None:
+def _on_and_on(held: conversation.Conversation) -> None:
     while True:
         held.go_on()
 
@@ -80,7 +80,7 @@ def led(guided: guiding.Guided, typed: Sequence[str], monkeypatch: pytest.Monkey
     """What the guide says from here while these lines are typed, and where it stands then."""
     monkeypatch.setattr(sys, "stdin", io.StringIO("".join(f"{line}\n" for line in typed)))
     out = io.StringIO()
-    held = conversation._Held(talking.Talk(out), None)
+    held = conversation.Conversation(talking.Talk(out), None)
     held.guided = guided
     with pytest.raises(talking.Stop):
         _on_and_on(held)

@@ -1,0 +1,115 @@
+"""A repair in the talk of `halfsplit guide`: told, made, tried, and what is asked where not all is as it must be.
+
+Knows sentences; decides nothing about faults.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from halfsplit.cli import ending
+from halfsplit.cli.held import Held
+from halfsplit.cli.output import patience, percent
+from halfsplit.cli.talking import Back, Stop
+from halfsplit.evidence import finding as f
+from halfsplit.modes.fault import Repair
+from halfsplit.service import after_repair, closing, proof_run, repairing
+from halfsplit.service.proof_run import ProofRun
+
+TAKEN = "WHAT WAS THOUGHT FURTHER"
+"""Said of repairs that are made though a step was advised."""
+
+
+class Curing:
+    """Deals with the repairs of a talk."""
+
+    def __init__(self, held: Held) -> None:
+        self.held, self.talk = held, held.talk
+
+    def repair(self, due: Sequence[Repair]) -> None:
+        """Tells the repair and all that follows, and asks whether it cured; only that where the answer was taken back:
+        the repair stays made, and the machine put together."""
+        work = repairing.work(self.held.now, due)
+        if self.held.now is not self.held.repaired and not self.tell_repair(due, work):
+            return
+        self.held.repaired = self.held.now
+        self.answered(self.is_cured(due, work.proof), due, work)
+
+    def answered(self, cured: str, due: Sequence[Repair], work: repairing.Work) -> None:
+        """Goes on after what was said of a repair (`ending.as_it_must_be`)."""
+        match cured:
+            case "yes":
+                self.done(work)
+            case "no":
+                self.go_on_after(due, work.proof)
+            case _:
+                before = self.held.now
+                self.held.take(None) if cured == "take" else self.held.undo()
+                if self.held.now is not before and ending.is_closed_by_now(self.talk, work.proof.ran):
+                    self.held.guided = self.held.now.put_together(work.proof.ran)
+                    self.held.heed.anew()
+
+    def done(self, work: repairing.Work) -> None:
+        """The repairs are made, and all is as it must be; not proved where the power has to stay off."""
+        made = [x.repair for x in self.held.now.earlier if isinstance(x, f.Tried) and x.cured is not False]
+        self.held.guided = self.held.now.told(*(f.Tried(name, True if work.proof.ran else None) for name in work.names))
+        if not work.proof.ran:
+            self.talk.say(proof_run.NOT_PROVED, 2)
+            raise Stop
+        self.held.cured = " and ".join((*made, *work.names))
+        self.talk.say(f"Proved: {self.held.cured}. Nothing is left to do.")
+
+    def tell_repair(self, due: Sequence[Repair], work: repairing.Work) -> bool:
+        """What is due, why, and all that is done; False where that was taken back instead."""
+        self.talk.say()
+        likeliest = " + ".join(self.held.now.ranked[0].faults) or "nothing is wrong"
+        why = "ENOUGH IS KNOWN" if self.held.now.is_sure else "NO STEP IS WORTH ITS MINUTES ANY MORE"
+        why = TAKEN if self.held.now.chosen else why
+        self.talk.say(f"{why} ({percent(self.held.now.made_first[1])} sure): {work.name}.")
+        self.talk.say(f"Likeliest: {likeliest} ({percent(self.held.now.ranked[0].probability)}).", 2)
+        if not self.held.heeded(work.acknowledge, closing.acknowledge(work.closed), None):
+            return False
+        ending.tell_repairs(self.talk, self.held.now, work)
+        return True
+
+    def go_on_after(self, due: Sequence[Repair], proof: ProofRun) -> None:
+        """What was not as it must be, where a person can say so, and the search goes on from there."""
+        named = ending.Named(proof)
+        try:
+            if self.held.secret:  # of what was wrong before all is there still
+                named.seen += after_repair.asked_for(self.held.now, (), proof.ran)
+            else:
+                ending.ask_what_is_wrong(self.talk, self.held.now, named)
+        except Back:
+            self.held.undo()
+            return
+        except Stop:
+            self.take_what_is_wrong(due, named)
+            raise
+        self.take_what_is_wrong(due, named)
+        self.talk.say(ending.LEFT, 2)
+        self.held.heed.anew()
+        if self.held.heeded(self.held.dead_first, (), None) and self.held.stands:
+            self.talk.say(self.held.stands, 2)
+        self.held.stands, self.held.dead_first = "", ()
+        self.held.heed.anew()
+
+    def take_what_is_wrong(self, due: Sequence[Repair], named: ending.Named) -> None:
+        """The machine is another from here on, and taken to stand as the list for putting together left it."""
+        shown = named.shown(self.held.now)
+        ending.tell_framed(self.talk, self.held.now, due, shown)
+        with patience("Working out what is left after this repair"):
+            self.held.guided = after_repair.after(self.held.now, due, shown, named.ran)
+        if not self.held.now.in_danger:  # else nobody goes to the machine now
+            self.held.stands = ending.STANDS[named.ran]
+            self.held.dead_first = (ending.DEAD_FIRST,) if named.ran and named.proof.opens else ()
+
+    def is_cured(self, due: Sequence[Repair], proof: ProofRun) -> str:
+        """Whether all is as it must be (`ending.as_it_must_be`); while that is done it thinks further."""
+        if self.held.secret is None:
+            self.held.offers.begin(self.held.now)
+            return ending.as_it_must_be(self.talk, self.held.now, due, proof, self.held.offers)
+        fault = self.held.secret.fault
+        cured = fault is not None and fault.repair.is_done_by([one.name for one in due])
+        self.talk.say(f"The hidden fault was {self.held.fault}: cured." if cured else "It is not cured.", 2)
+        return "yes" if cured else "no"

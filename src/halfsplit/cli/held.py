@@ -1,0 +1,107 @@
+"""What one talk of `halfsplit guide` holds: the diagnosis as it stands, what was acknowledged and offered; and what may
+be typed at a step and at a repair alike.
+
+Knows sentences; which step or repair comes is the diagnosis' to say.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+from halfsplit.cli import ending, wanting
+from halfsplit.cli.heeding import Heed
+from halfsplit.cli.offering import Offers
+from halfsplit.cli.talking import Back, Talk
+from halfsplit.errors import Refused
+from halfsplit.rehearse import truth as truths
+from halfsplit.service import advising, closing, guiding, refusing
+from halfsplit.service.advising import STOP, Advice
+from halfsplit.service.further import Further
+from halfsplit.service.guiding import Guided
+
+STANDS_IN_THE_WAY = "What stands in the way? (undo: nothing does)"
+
+
+class Held:
+    """The state of one talk. repaired, left: the diagnosis for which a repair, or how the machine is left, was told."""
+
+    def __init__(self, talk: Talk, further: Further | None, asks: bool = True) -> None:
+        self.talk = talk
+        self.heed = Heed(talk, asks)
+        self.offers = Offers(talk, further)
+        self.guided: Guided | None = None
+        self.secret: truths.Truth | None = None
+        self.cured: str | None = None
+        self.repaired: Guided | None = None
+        self.left: Guided | None = None
+        self.stands, self.dead_first = "", tuple[str, ...]()  # how it is taken to stand, not told yet
+
+    @property
+    def now(self) -> Guided:
+        """The state of the diagnosis."""
+        assert self.guided is not None
+        return self.guided
+
+    @property
+    def fault(self) -> str | None:
+        """The hidden fault, if there is one."""
+        return self.secret.fault.name if self.secret and self.secret.fault else None
+
+    @property
+    def after_stop(self) -> str:
+        """What may be typed at a stop."""
+        off = "off once the breaker is off and the floor is dry, " if self.now.wet else ""
+        anyway = "anyway to go on all the same, " if self.now.may_go_on else ""
+        return f"{off}{anyway}undo if that was not so, or stop"
+
+    def heeded(self, new: Sequence[str], known: Sequence[str], advice: Advice | None) -> bool:
+        """Whether the cautions are acknowledged; False where something was taken back or set aside instead."""
+        before = self.now
+        self.heed.at(len(before.findings), advising.standing(before.asked, before.findings).isolated)
+        words: dict[str, Callable[[], None]] = {"undo": self.undo, "cannot": lambda: self.cannot(advice)}
+        return self.heed.asked(new, known, words, lambda: self.now is not before)
+
+    def put_together(self, advice: Advice | None) -> bool:
+        """Tells how the machine is put together and left, its cautions first; False where that was taken back."""
+        closed = guiding.put_together(self.now, ())
+        if not self.heeded((), closing.acknowledge(closed), advice):
+            return False
+        ending.put_together(self.talk, self.now, closed)
+        self.left = self.now
+        return True
+
+    def undo(self, _: Advice | None = None) -> None:
+        """Takes back what was chosen or refused since the last finding, else that finding."""
+        try:
+            before = self.now
+            self.guided = before.undone()
+            self.talk.say(f"Taken back: {wanting.taken_back(before)}", 2)
+            if self.now.standing.isolated and not before.standing.isolated:
+                self.talk.say(ending.DEAD_FIRST, 2)
+                self.talk.say(ending.POWER_IS_ON, 2)
+                self.heed.anew()
+        except Refused as refusal:
+            self.talk.say(str(refusal))
+
+    def take(self, _: Advice | None) -> None:
+        """What was offered, instead of what is shown."""
+        self.guided = self.offers.taken(self.now)
+
+    def cannot(self, advice: Advice | None) -> None:
+        """Asks what stands in the way, and plans around it for the rest of the job."""
+        if advice is None:
+            self.talk.say("There is no way around that here. Type undo, to take the last thing back, or stop.", 2)
+            return
+        if advice.step.kind == STOP:
+            self.talk.say(f"Type {self.after_stop}.")
+            return
+        guided = self.now
+        choices = refusing.of_step(guided.machine, guided.standing, advice.step)
+        said = [one.said for one in choices]
+        try:
+            which = self.talk.chosen(STANDS_IN_THE_WAY, said, shown=True, undo=True) if len(said) > 1 else 0
+        except Back:
+            self.talk.say("Nothing is set aside.", 2)
+            return
+        self.guided = guided.without(choices[which].refused)
+        self.talk.say(f"Planned around: {said[which]}." if len(said) > 1 else "Set aside.", 2)
