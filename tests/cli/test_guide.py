@@ -391,7 +391,8 @@ def test_a_repair_taken_back_leaves_no_live_machine_under_the_hand(
     asked = "Is the machine put together by now, and the power on? (yes / no: it stands as it did before the repair)"
     assert said.count(asked) == 2
     step = said[said.rindex(asked) :].split("NEXT")[1]
-    assert step.lstrip().startswith("Meter at ohms: red on") == (closed == "no")
+    assert step.lstrip().startswith("Isolate the machine (plug out) and prove it dead") == (closed == "no")
+    assert "Open the" not in step
     assert (found[-1] == {"closed": {"power": "on"}}) == (closed == "yes")
 
 
@@ -406,17 +407,19 @@ class Live(Ready):
         return Planned(Way(live, 88.0), (), "made up", 0)
 
 
-def test_taking_back_a_live_reading_warns_that_the_power_is_on(monkeypatch: pytest.MonkeyPatch) -> None:
-    """What was found before was found isolated: whoever goes on from there is told to isolate and prove dead. Taking
-    back a dead look, from a machine in use, says nothing."""
-    typed = ["further", "take", "burnt", "further", "take", "0", "undo", "undo", "stop"]
+def test_what_is_taken_back_may_have_been_done(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A live reading taken back, the look before it, and all: the next step has the machine isolated and proved dead
+    anew, whatever stood proved, and what was taken back is listed as such."""
+    typed = ["further", "take", "burnt", "further", "take", "0", "undo", "undo", "further", "take", "stop"]
     said, found = led(monkeypatch, typed, Further(Live("starter")))
     assert said.count("Taken back:") == 2
-    first, second = said.split("Taken back:")[1:]
-    assert ending.POWER_IS_ON in first
-    assert ending.DEAD_FIRST in first
-    assert ending.POWER_IS_ON not in second
-    assert len(found) == 1
+    assert said.count(ending.PERHAPS_DONE) == 2
+    offered = said[said.rindex("Thought further:") :]
+    assert "prove it dead with a meter that you have just proved" in offered
+    assert "Open the" not in offered.split("NEXT")[1]
+    back = [one for one in found if next(iter(one.values())).get("taken back") == "yes"]
+    assert len(back) == 2
+    assert len(found) == 3
 
 
 def test_enter_tells_it_once_it_is_there(monkeypatch: pytest.MonkeyPatch) -> None:

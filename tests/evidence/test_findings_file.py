@@ -63,7 +63,7 @@ def test_what_is_shaken_or_heated_meanwhile() -> None:
     assert isinstance(plain, f.Reading)
     assert (provoked.condition.provoke, plain.condition.provoke) == ("shake door switch", "")
     assert provoked.label == "ohms, door switch.C to door switch.NO (shake door switch): OL"
-    assert findings_file.written(provoked)["reading"]["provoke"] == "shake door switch"  # type: ignore[index]
+    assert findings_file.written(provoked)["reading"]["provoke"] == "shake door switch"
 
 
 def test_a_thermostat_that_is_warmed() -> None:
@@ -268,9 +268,10 @@ _looks = st.builds(
 )
 _tried = st.builds(f.Tried, st.sampled_from(sorted(REPAIRS)), st.booleans(), _notes)
 _closed = st.builds(f.Closed, st.booleans(), _notes)
+_back = st.builds(f.TakenBack, st.one_of(_readings(), _perceived, _looks))
 
 
-@given(st.lists(st.one_of(_readings(), _perceived, _looks, _tried, _closed), min_size=1, max_size=5))
+@given(st.lists(st.one_of(_readings(), _perceived, _looks, _tried, _closed, _back), min_size=1, max_size=5))
 def test_what_is_written_is_read_again(found: list[f.Finding]) -> None:
     """The echo leaves nothing to be taken over: read again, even after others, each finding is what it was."""
     echo = json.dumps([findings_file.written(one) for one in found])
@@ -287,6 +288,8 @@ def test_what_is_written_is_read_again(found: list[f.Finding]) -> None:
         ("- drum turns", 1, 3, "A finding is one of reading"),
         ("- readin: {value: 1}", 1, 3, "No kind of finding 'readin'."),
         ("- reading: 12", 1, 12, "A reading has fields."),
+        ("- look: {at: belt, sees: fine, taken back: perhaps}", 1, 44, "'taken back' is yes or no, not 'perhaps'."),
+        ("- closed: {power: on, taken back: yes}", 1, 35, "A closed has no field 'taken back'."),
         ("- look: {at: belt}", 1, 9, "This look says no 'sees'."),
         ("- look: {at: belt, sees: fine, colour: red}", 1, 40, "A look has no field 'colour'."),
         ("- look: {at: blt, sees: fine}", 1, 14, "No part or terminal 'blt'."),

@@ -323,7 +323,7 @@ def test_a_finding_says_what_was_exchanged_and_is_written_as_it_was_read(text: s
     assert then.condition is not None
     assert then.condition.exchange == ()
     (fields,) = findings_file.written(found).values()
-    assert fields["exchange"] == list(LARGE)  # type: ignore[index]
+    assert fields["exchange"] == list(LARGE)
 
 
 @pytest.mark.parametrize(

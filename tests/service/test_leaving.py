@@ -139,8 +139,12 @@ def seen(what: str, there: bool) -> f.Perceived:
 def test_nothing_wrong_shows_where_the_complaint_was_looked_for_in_vain(
     findings: list[f.Finding], nothing_wrong: bool
 ) -> None:
-    """All that was complained of, and nothing else that a fault makes ten times likelier."""
+    """All that was complained of, and nothing else that a fault makes ten times likelier. What was put together or
+    taken back in between tells nothing of that."""
     assert shows_nothing_wrong(bench("water-heater").weigh(findings)) == nothing_wrong
+    burnt = f.TakenBack(f.Look("upper element", "burnt"))
+    between = [found for one in findings for found in (f.Closed(True), burnt, one)]
+    assert shows_nothing_wrong(bench("water-heater").weigh(between)) == nothing_wrong
 
 
 def test_a_complaint_that_never_shows_ends_in_a_stop_that_says_so() -> None:

@@ -110,8 +110,8 @@ def as_it_must_be(talk: Talk, guided: Guided, due: Sequence[Repair], proof: Proo
                 talk.say(f"{meant}Or undo, to take the last thing back, why, further, or stop.")
 
 
-POWER_IS_ON = "What is taken back had the power on: isolate the machine and prove it dead before hands go to it."
-"""Told where it is taken back, and what was found before was found with the machine isolated."""
+PERHAPS_DONE = "What was opened or set for it counts as so still, and nothing as proved dead: that comes anew."
+"""Told where a finding is taken back whose step hands may have done."""
 CLOSED_BY_NOW = {
     True: "Is the machine put together by now, and the power on? (yes / no: it stands as it did before the repair)",
     False: "Is the machine put together by now? (yes / no: it stands as it did before the repair)",

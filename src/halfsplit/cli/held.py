@@ -13,6 +13,7 @@ from halfsplit.cli.heeding import Heed
 from halfsplit.cli.offering import Offers
 from halfsplit.cli.talking import Back, Talk
 from halfsplit.errors import Refused
+from halfsplit.evidence import finding as f
 from halfsplit.rehearse import truth as truths
 from halfsplit.service import advising, closing, guiding, refusing
 from halfsplit.service.advising import STOP, Advice
@@ -76,10 +77,10 @@ class Held:
             before = self.now
             self.guided = before.undone()
             self.talk.say(f"Taken back: {wanting.taken_back(before)}", 2)
-            if self.now.standing.isolated and not before.standing.isolated:
-                self.talk.say(ending.DEAD_FIRST, 2)
-                self.talk.say(ending.POWER_IS_ON, 2)
+            if self.now.findings != before.findings:
                 self.heed.anew()
+                if before.last in [x.found for x in self.now.findings if isinstance(x, f.TakenBack)]:
+                    self.talk.say(ending.PERHAPS_DONE, 2)
         except Refused as refusal:
             self.talk.say(str(refusal))
 

@@ -1,5 +1,5 @@
 """A finding as it was found: a reading, a look or a symptom, with its condition; what was repaired, and put together;
-and how long its step took.
+what was taken back; and how long its step took.
 
 `took` [min, above 0; None: not said] is for learning a pace; it says nothing of the machine, and two findings that
 differ in it alone are equal.
@@ -123,6 +123,24 @@ class Closed:
         return f"put together, power {'on' if self.power else 'off'}"
 
 
+@dataclass(frozen=True)
+class TakenBack:
+    """A finding that was taken back. It tells nothing of the machine's faults; of how the machine stands, that its step
+    may have been done: what was opened for it may be open."""
+
+    found: Reading | Look | Perceived
+
+    @property
+    def label(self) -> str:
+        """In words, for lists."""
+        return f"taken back: {self.found.label}"
+
+    @property
+    def took(self) -> None:
+        """A step that may not have been done teaches no pace."""
+        return None
+
+
 Telling = Reading | Look | Perceived | Tried
 """What tells of the machine's faults."""
-Finding = Telling | Closed
+Finding = Telling | Closed | TakenBack

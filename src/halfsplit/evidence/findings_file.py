@@ -23,12 +23,14 @@ from halfsplit.operate.settle import Operation
 from halfsplit.predict import supply_amps
 from halfsplit.predict.readings import DEAD_METERS, SCALES, Probe, Readings
 
+BACK = "taken back"
+"""Of a finding that counts no more, though its step may have been done (`yes`)."""
 KINDS = {
     "reading": frozenset({
-        "meter", "red", "black", "set", "isolated", "lift", "exchange", "provoke", "value", "note", "took",
+        "meter", "red", "black", "set", "isolated", "lift", "exchange", "provoke", "value", "note", "took", BACK,
     }),
-    "look": frozenset({"at", "sees", "closely", "note", "took"}),
-    "symptom": frozenset({"what", "value", "set", "exchange", "by", "note", "took"}),
+    "look": frozenset({"at", "sees", "closely", "note", "took", BACK}),
+    "symptom": frozenset({"what", "value", "set", "exchange", "by", "note", "took", BACK}),
     "repair": frozenset({"made", "cured", "well", "note", "took"}),
     "closed": frozenset({"power", "note", "took"}),
 }  # fmt: skip
@@ -114,7 +116,8 @@ class _Reader:
             "closed": self.closed,
         }  # fmt: skip
         made: f.Finding | None = makers[kind](inner)
-        return made
+        back = self.yes_or_no(inner, BACK, False)
+        return f.TakenBack(made) if back and isinstance(made, f.Reading | f.Look | f.Perceived) else made
 
     def fields_fit(self, kind: str, node: tree.Node) -> bool:
         before = len(self.problems)
@@ -380,7 +383,7 @@ class _Reader:
                 yield control, position
 
 
-def written(found: f.Finding) -> dict[str, object]:
+def written(found: f.Finding) -> dict[str, dict[str, object]]:
     """A finding with nothing left out, as plain data in the grammar of the file."""
     match found:
         case f.Reading():
@@ -409,8 +412,10 @@ def written(found: f.Finding) -> dict[str, object]:
             return {"repair": {"made": found.repair, "cured": said} | but | _besides(found)}
         case f.Closed():
             return {"closed": {"power": ON if found.power else OFF} | _besides(found)}
+        case f.TakenBack():
+            return {kind: fields | {BACK: "yes"} for kind, fields in written(found.found).items()}
 
 
-def _besides(found: f.Finding) -> dict[str, object]:
+def _besides(found: f.Telling | f.Closed) -> dict[str, object]:
     note: dict[str, object] = {"note": found.note} if found.note else {}
     return note | ({"took": f"{found.took:g} min"} if found.took is not None else {})

@@ -128,12 +128,12 @@ class Weighed:
     @cached_property
     def items(self) -> list[ps.Item]:
         """The findings as arrays."""
-        return self.kept.items(self._telling)
+        return self.kept.items(self.telling)
 
     @cached_property
-    def _telling(self) -> tuple[f.Telling, ...]:
+    def telling(self) -> tuple[f.Telling, ...]:
         """Those that tell of the machine's faults."""
-        return tuple(x for x in self.findings if not isinstance(x, f.Closed))
+        return tuple(x for x in self.findings if not isinstance(x, f.Closed | f.TakenBack))
 
     @property
     def _masses(self) -> Masses:
@@ -260,8 +260,8 @@ class Weighed:
         return None if place is None else self._finding_of(place)
 
     def _finding_of(self, place: int) -> f.Finding:
-        stated = [x for x in self._telling if not weigh.is_unstated(x, self.predictor.machine)]
-        unstated = [x for x in self._telling if x not in stated]
+        stated = [x for x in self.telling if not weigh.is_unstated(x, self.predictor.machine)]
+        unstated = [x for x in self.telling if x not in stated]
         return stated[place] if place < len(stated) else unstated[0]
 
     def weights(self, candidate: Candidate) -> list[tuple[f.Finding, float]]:

@@ -66,7 +66,7 @@ def _answers(weighed: Weighed, found: f.Finding, complaint: f.Perceived) -> bool
 def _speaks_against(weighed: Weighed) -> bool:
     if any(isinstance(x, f.Look) and x.sees != f.FINE for x in weighed.findings):
         return True
-    stated = [x for x in weighed.findings if not weigh.is_unstated(x, weighed.predictor.machine)]
+    stated = [x for x in weighed.telling if not weigh.is_unstated(x, weighed.predictor.machine)]
     seen = [place for place, x in enumerate(stated) if not (isinstance(x, f.Perceived) and x.by == "owner")]
     masses = weighed.log_masses[seen]
     return bool((masses.max(axis=1, initial=-math.inf) - masses[:, 0] > UNLIKE).any())

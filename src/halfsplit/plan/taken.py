@@ -6,7 +6,7 @@ Knows steps, bays and conditions; not what was found.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from halfsplit.machine import model
 from halfsplit.modes.fault import Repair
@@ -16,6 +16,13 @@ from halfsplit.plan import pricing
 from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.work import minutes, places
 from halfsplit.work.state import JobState, as_left, to_open, with_fronts
+
+
+@dataclass(frozen=True)
+class Perhaps:
+    """A step that was told, and of which nobody says any more whether it was done."""
+
+    step: Step
 
 
 def after(machine: model.Machine, state: JobState, step: Step) -> JobState:
@@ -32,6 +39,16 @@ def after(machine: model.Machine, state: JobState, step: Step) -> JobState:
         at = as_left(machine, at, to_open(machine, state, bays_needed(machine, step)))
     done, warm = _done(machine, state, step), _warm(machine, state, step)
     return replace(state, open_bays=opened, condition=at, done=done, warm=warm)
+
+
+def perhaps(machine: model.Machine, state: JobState, step: Step) -> JobState:
+    """The state after a step that was done or not: whatever may be open is open, whatever wires may be off are off, and
+    what may be hot is hot. The step is not done with: it may be told again."""
+    then = after(machine, state, step)
+    at, off = then.condition, state.condition.lift if state.condition else ()
+    at = at and replace(at, lift=tuple(sorted({*off, *at.lift})))
+    opened = state.open_bays | then.open_bays
+    return replace(then, open_bays=opened, condition=at, done=state.done, warm=max(state.warm, then.warm))
 
 
 def _done(machine: model.Machine, state: JobState, step: Step) -> frozenset[object]:

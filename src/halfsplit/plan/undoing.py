@@ -20,9 +20,12 @@ from halfsplit.work.hazards import Pipe
 from halfsplit.work.state import JobState, with_fronts
 from halfsplit.work.together import Undone
 
+Hands = Step | Repair | f.Closed | taken.Perhaps
+"""What hands do at a machine."""
 
-def after(machine: model.Machine, done: Sequence[Step | Repair | f.Closed], repairs: Sequence[Repair] = ()) -> Undone:
-    """What was done so far, and then these repairs, leave undone; what was closed again on the way is closed.
+
+def after(machine: model.Machine, done: Sequence[Hands], repairs: Sequence[Repair] = ()) -> Undone:
+    """What was done so far, and then these repairs, leave undone; what surely was closed again on the way is closed.
 
     A repair among what was `done` has been tried, so that the machine is live again. Where nothing was done since, its
     bays count as open, and its wires and the twins exchanged are gone over once more: nobody has said that they were
@@ -39,18 +42,20 @@ def after(machine: model.Machine, done: Sequence[Step | Repair | f.Closed], repa
             opened, lifted, drained, exchange, pipe = {}, {}, {}, (), Pipe.AWAY
             state = taken.put_together(machine, state, one.power)
             continue
-        pipe = _pipe(machine, pipe, one)
-        if isinstance(one, Repair):
+        step = one.step if isinstance(one, taken.Perhaps) else one
+        pipe = _pipe(machine, pipe, step)
+        if isinstance(step, Repair):
             state = taken.tried(machine, state)
-            opened |= dict.fromkeys(reached(machine, one))
-            lifted |= dict.fromkeys((*together.out_first(machine, one), *together.taken_off(machine, one)))
-            drained |= dict.fromkeys(_drained(machine, one))
+            opened |= dict.fromkeys(reached(machine, step))
+            lifted |= dict.fromkeys((*together.out_first(machine, step), *together.taken_off(machine, step)))
+            drained |= dict.fromkeys(_drained(machine, step))
             continue
-        state = taken.after(machine, state, one)
-        needed = with_fronts(machine, bays_needed(machine, one))
+        surely = step is one
+        state = (taken.after if surely else taken.perhaps)(machine, state, step)
+        needed = with_fronts(machine, bays_needed(machine, step))
         opened = {bay: None for bay in (*opened, *needed) if bay in state.open_bays}
         lifted = _kept(lifted, state.condition.lift if state.condition else ())
-        drained = {} if pricing.powered(machine, one) else drained
+        drained = {} if surely and pricing.powered(machine, step) else drained
         exchange = state.exchange
     used = bool(done) and (isinstance(done[-1], Repair) or (isinstance(done[-1], f.Closed) and done[-1].power))
     at = conditions.usual(machine) if used else state.condition

@@ -15,6 +15,7 @@ from halfsplit.modes.fault import Repair
 from halfsplit.operate.condition import Condition
 from halfsplit.plan import alike, fitting, odd, owner, safely, score, setups, shown, steps, table, taken
 from halfsplit.plan.steps import Step
+from halfsplit.plan.undoing import Hands
 from halfsplit.predict.readings import Probe
 from halfsplit.quantity.display import duration
 from halfsplit.service import kept, leaving, meaning, naming, remembering, wording
@@ -181,19 +182,16 @@ def _left(rule: str, why: str) -> Advice:
     return Advice(Step(STOP), f"STOP. {STOPS[rule].say}", 0.0, 0.0, (), (f"NOTICE: {rule}.",), why, rule=rule)
 
 
-Hands = Step | Repair | f.Closed
-"""What hands do at a machine."""
-
 
 def safe_so_far(asked: score.Adviser, findings: Sequence[f.Finding]) -> safety.State:
-    """What has been proved and acknowledged by the steps taken so far; begun anew where they were not ours, and once it
-    was put together, as after a repair: it is another machine then, in another power state."""
+    """What has been proved and acknowledged by the steps taken so far; begun anew where they were not ours, or only
+    perhaps done, and once it was put together, as after a repair: another machine then, in another power state."""
     machine, state, safe = asked.bench.machine, JobState(), safely.begin(asked.bench.machine)
     for _, one in course(asked.bench.repairs, findings):
         after = then(machine, state, one)
         try:
             if not isinstance(one, Step):
-                raise Refused("It was put together: what was proved before is not so any more.")
+                raise Refused("It was put together, or nobody knows: what was proved before is not so any more.")
             safe = safely.prepared(machine, safe, state, after, one).state
         except Refused:
             safe = safely.begin(machine)._replace(opened=bool(after.open_bays))
@@ -212,16 +210,19 @@ def standing(asked: score.Adviser, findings: Sequence[f.Finding], refused: Colle
 
 
 def then(machine: model.Machine, state: JobState, one: Hands) -> JobState:
-    """How the machine stands after a step; or put together, after a repair or without, and in use unless the power
-    stayed off."""
+    """How the machine stands after a step, or one only perhaps done; or put together, after a repair or without, and
+    in use unless the power stayed off."""
     if isinstance(one, Step):
         return taken.after(machine, state, one)
+    if isinstance(one, taken.Perhaps):
+        return taken.perhaps(machine, state, one.step)
     return taken.put_together(machine, state, isinstance(one, Repair) or one.power)
 
 
 def course(repairs: Mapping[str, Repair], findings: Sequence[f.Finding]) -> Iterator[tuple[f.Finding, Hands]]:
-    """What hands did, in order, each after what was found by it: steps, the repairs (by their names) that were made,
-    and putting together, as after a repair that was not tried. What an owner told changes nothing here."""
+    """What hands did, in order, each after what was found by it: steps, of what was taken back perhaps, the repairs (by
+    their names) that were made, and putting together, as after a repair that was not tried. What an owner told
+    changes nothing here."""
     for found in findings:
         one: Hands | None
         match found:
@@ -229,6 +230,9 @@ def course(repairs: Mapping[str, Repair], findings: Sequence[f.Finding]) -> Iter
                 one = repairs.get(found.repair)
             case f.Closed():
                 one = found
+            case f.TakenBack():
+                step = step_of(found.found)
+                one = step and taken.Perhaps(step)
             case _:
                 one = step_of(found)
         if one is not None:

@@ -43,7 +43,7 @@ def closing(
     was = undoing.after(machine, done)
     at = conditions.condition(machine, dict(was.moved) | put, isolated=True)
     all_of_it = together.undone(machine, (*was.opened, *bays), (*was.lifted, *wires), at)
-    used = any(not isinstance(one, Step) for one in done) or bool(was.exchange)
+    used = any(isinstance(one, Repair | f.Closed) for one in done) or bool(was.exchange)
     live = used and not was.isolated
     all_of_it = replace(all_of_it, isolated=not live, pipe=was.pipe, exchange=was.exchange, drained=was.drained)
     bench = Bench(machine)
@@ -61,7 +61,7 @@ def closing(
     return as_data(machine, made) | {"proof": list(proof), "repaired": repaired}
 
 
-def _since_closed(done: Sequence[advising.Hands]) -> Sequence[advising.Hands]:
+def _since_closed(done: Sequence[undoing.Hands]) -> Sequence[undoing.Hands]:
     """What hands did since the machine was last said to be put together and in use."""
     return done[max((n for n, one in enumerate(done, 1) if isinstance(one, f.Closed) and one.power), default=0) :]
 

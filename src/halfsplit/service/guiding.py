@@ -28,6 +28,7 @@ from halfsplit.service.advising import (
     done,
     settled,
     standing,
+    step_of,
 )
 from halfsplit.service.leaving import PASSED_OVER, WHATEVER, Limits
 from halfsplit.work import stopping, together
@@ -165,7 +166,7 @@ class Guided:
     @property
     def last(self) -> f.Finding | None:
         """What was found last, which is what undoing takes back: that the machine was put together stays so."""
-        return next((x for x in reversed(self.findings) if not isinstance(x, f.Closed)), None)
+        return next((x for x in reversed(self.findings) if not isinstance(x, f.Closed | f.TakenBack)), None)
 
     @property
     def is_as_proved(self) -> bool:
@@ -253,8 +254,8 @@ class Guided:
         return replace(self, other=other)
 
     def undone(self) -> Guided:
-        """Without what was chosen instead, else without what was refused since the last finding, else without that; all
-        that a proof run has shown is taken back whole.
+        """Without what was chosen instead, else without what was refused since the last finding, else without that: its
+        step may have been done all the same; all that a proof run has shown is taken back whole.
 
         Raises Refused where there is nothing.
         """
@@ -264,10 +265,12 @@ class Guided:
             return self.before
         if self.before_proof and self.is_as_proved:
             return self.before_proof
-        if self.last is None:
+        last = self.last
+        if last is None or isinstance(last, f.Tried | f.Closed | f.TakenBack):
             raise Refused("There is nothing to take back.")
-        place = max(n for n, x in enumerate(self.findings) if x is self.last)
-        return replace(self, findings=(*self.findings[:place], *self.findings[place + 1 :]))
+        place = max(n for n, x in enumerate(self.findings) if x is last)
+        kept = (f.TakenBack(last),) if step_of(last) else ()
+        return replace(self, findings=(*self.findings[:place], *kept, *self.findings[place + 1 :]))
 
     def reasons(self) -> list[dict[str, object]]:
         """What speaks for and against the best possible cause."""
@@ -304,6 +307,6 @@ def undone(guided: Guided, repairs: Sequence[Repair]) -> together.Undone:
     """What the steps since the last repair and these repairs leave undone: after that one all was put together, and
     the machine in use or isolated."""
     made = done(guided.bench.repairs, guided.findings)
-    last = max((number for number, one in enumerate(made) if not isinstance(one, Step)), default=-1)
+    last = max((number for number, one in enumerate(made) if isinstance(one, Repair | f.Closed)), default=-1)
     closed = [one for one in made[last : last + 1] if isinstance(one, f.Closed)]
     return undoing.after(guided.machine, (*closed, *made[last + 1 :]), repairs)

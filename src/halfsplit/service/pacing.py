@@ -14,7 +14,8 @@ from halfsplit.evidence import finding as f
 from halfsplit.machine import model
 from halfsplit.modes import listing
 from halfsplit.modes.fault import Repair
-from halfsplit.plan import pricing
+from halfsplit.plan import pricing, taken
+from halfsplit.plan.steps import Step
 from halfsplit.service import advising, machines
 from halfsplit.work import minutes, pace, pace_file, together
 from halfsplit.work.pace import Record
@@ -58,12 +59,12 @@ def records(machine: model.Machine, findings: Sequence[f.Finding]) -> Iterator[R
     known, state = listing.repairs(machine), JobState()
     for found, one in advising.course(known, findings):
         nothing_done = isinstance(one, f.Closed) and (one is not found or not state.open_bays)
-        if found.took is not None and not nothing_done:
+        if found.took is not None and not nothing_done and not isinstance(one, taken.Perhaps):
             yield _record(machine, state, one, found.took)
         state = advising.then(machine, state, one)
 
 
-def _record(machine: model.Machine, state: JobState, one: advising.Hands, took: float) -> Record:
+def _record(machine: model.Machine, state: JobState, one: Step | Repair | f.Closed, took: float) -> Record:
     """Closing is among a step's minutes only where it closes bays to run the machine; what it opens is closed later."""
     if isinstance(one, f.Closed):
         shut = sum(machine.bays[bay].close_minutes for bay in state.open_bays)
