@@ -13,7 +13,8 @@ from halfsplit.operate.condition import condition, usual
 from halfsplit.plan import proof, safely
 from halfsplit.plan.proof_walk import Walk
 from halfsplit.predict.readings import Probe
-from halfsplit.service import advising, after_repair, answers, closing, proof_run, proving, repairing
+from halfsplit.service import advising, after_repair, answers, proof_run, proving, repairing
+from halfsplit.service import tasks as task_words
 from halfsplit.service.guiding import Guided
 from halfsplit.work import refusals, together
 from halfsplit.work.hazards import SIGNAL_WORDS, Kind
@@ -42,7 +43,7 @@ def test_the_frame_is_proved_off_each_prong_before_the_power() -> None:
     work = new_burner(guided("left front glows"))
     kinds = [task.kind for task in work.closed.tasks]
     assert kinds[-3:] == ["insulation", "earth", "power"]
-    told = closing.sentence(loading.load("coil-cooktop"), work.closed.tasks[kinds.index("insulation")])
+    told = task_words.sentence(loading.load("coil-cooktop"), work.closed.tasks[kinds.index("insulation")])
     assert "the plug's L1 prong and the plug's L2 prong and the plug's N prong" in told
     assert "to the plug's PE prong: OL each. Then set it back." in told
     assert work.before_closing == ()
@@ -59,7 +60,7 @@ def test_inside_it_is_done_while_the_cover_is_open_or_that_is_opened_for_it() ->
         at, open_now = kinds.index("insulation"), bay == HEATER.parts["limit"].bay
         assert (at < kinds.index("cover")) == open_now
         assert at < kinds.index("power")
-        said = closing.sentence(HEATER, tasks[at])
+        said = task_words.sentence(HEATER, tasks[at])
         assert ("open the upper cover, ohms from limit.1 and limit.3" in said) != open_now
         assert ("Close the upper cover again." in said) != open_now
         assert (tasks[at].cautions == ()) == open_now

@@ -5,7 +5,7 @@ Knows sentences; decides nothing about faults.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 from halfsplit.cli import ending
 from halfsplit.cli.held import Held
@@ -42,12 +42,19 @@ class Curing:
                 self.done(work)
             case "no":
                 self.go_on_after(due, work.proof)
+            case "take":
+                self.elsewhere(self.held.take, work.proof)
             case _:
-                before = self.held.now
-                self.held.take(None) if cured == "take" else self.held.undo()
-                if self.held.now is not before and ending.is_closed_by_now(self.talk, work.proof.ran):
-                    self.held.guided = self.held.now.put_together(work.proof.ran)
-                    self.held.heed.anew()
+                self.elsewhere(self.held.undo, work.proof)
+
+    def elsewhere(self, goes: Callable[[], None], proof: ProofRun) -> None:
+        """Goes from a repair that was told to its end to what came before it or was thought of instead: the machine is
+        together by then, or stands as it did before the repair."""
+        before = self.held.now
+        goes()
+        if self.held.now is not before and ending.is_closed_by_now(self.talk, proof.ran):
+            self.held.guided = self.held.now.put_together(proof.ran)
+            self.held.heed.anew()
 
     def done(self, work: repairing.Work) -> None:
         """The repairs are made, and all is as it must be; not proved where the power has to stay off."""
@@ -81,7 +88,7 @@ class Curing:
             else:
                 ending.ask_what_is_wrong(self.talk, self.held.now, named)
         except Back:
-            self.held.undo()
+            self.elsewhere(self.held.undo, proof)
             return
         except Stop:
             self.take_what_is_wrong(due, named)

@@ -110,6 +110,8 @@ def as_it_must_be(talk: Talk, guided: Guided, due: Sequence[Repair], proof: Proo
                 talk.say(f"{meant}Or undo, to take the last thing back, why, further, or stop.")
 
 
+IF_BEGUN = "If you have begun it: close again what you opened for it, wires on, and leave the power as it was before."
+"""Told where a step is set aside, or the talk ends at it, for which something is opened or taken off."""
 PERHAPS_DONE = "What was opened or set for it counts as so still, and nothing as proved dead: that comes anew."
 """Told where a finding is taken back whose step hands may have done."""
 CLOSED_BY_NOW = {

@@ -84,7 +84,7 @@ class Held:
         except Refused as refusal:
             self.talk.say(str(refusal))
 
-    def take(self, _: Advice | None) -> None:
+    def take(self, _: Advice | None = None) -> None:
         """What was offered, instead of what is shown."""
         self.guided = self.offers.taken(self.now)
 
@@ -106,3 +106,9 @@ class Held:
             return
         self.guided = guided.without(choices[which].refused)
         self.talk.say(f"Planned around: {said[which]}." if len(said) > 1 else "Set aside.", 2)
+        self.tell_if_begun(advice)
+
+    def tell_if_begun(self, advice: Advice | None) -> None:
+        """A step that is not ended may have been begun."""
+        if advice and advice.undoes:
+            self.talk.say(ending.IF_BEGUN, 2)

@@ -155,6 +155,7 @@ class Stepping:
             self.talk.say(f"Type {self.held.after_stop}.")
         else:
             self.held.guided = self.held.now.without(advice.step)
+            self.held.tell_if_begun(advice)
 
     def help(self, advice: Advice) -> None:
         """What may be typed."""

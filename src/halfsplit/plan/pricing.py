@@ -15,7 +15,7 @@ import numpy as np
 from halfsplit.circuit.network import Array
 from halfsplit.machine import model, twins
 from halfsplit.modes.fault import Repair
-from halfsplit.operate.condition import Condition, cut_off, turned_inside
+from halfsplit.operate.condition import WARMTH, Condition, cut_off, turned_inside
 from halfsplit.plan import odd, opened, steps
 from halfsplit.work import minutes, places, prices, refusals, stopping, together
 from halfsplit.work.state import JobState, to_open, with_fronts
@@ -279,20 +279,21 @@ def bars(machine: model.Machine, state: JobState, step: steps.Step) -> bool:
         return True
     meter = step.probe.meter if step.probe else ""
     out, bays = steps.lifted_out(machine, step), steps.bays_needed(machine, step)
-    power = refusals.NoPower() in state.refused and wants_power(machine, step)
+    power = refusals.NoPower() in state.refused and (
+        wants_power(machine, step) or bool(first_warm(machine, state, step))
+    )
     return refusals.bars(machine, state.refused, bays, meter, out, step.asks, power)
 
 
 def cost_of(machine: model.Machine, state: JobState, step: steps.Step) -> minutes.Cost:
-    """What a step costs from where things stand; where it needs the machine to run, with closing what stops it, and
-    where hands come to what our own run has heated, with letting it cool."""
+    """What a step costs from where things stand; where hands come to what our own run has heated, with letting it cool.
+    To close what stops the machine, where it has to run, was paid when that was opened."""
     hands, running = hands_at(machine, state, step), minutes.running(machine, step.kind, step.at)
     if step.asks:
         return minutes.Cost(hands)
     cost = minutes.cost(machine, state, hands, steps.bays_needed(machine, step), step.condition, running)
-    shut = sum(machine.bays[b].close_minutes for b in shut_to_run(machine, state, step))
     cooling = minutes.cooling(state, cost) if _touches_hot(machine, state, step) else 0.0
-    return replace(cost, closing=cost.closing + shut, cooling=cooling) if shut or cooling else cost
+    return replace(cost, cooling=cooling) if cooling else cost
 
 
 def hands_at(machine: model.Machine, state: JobState, step: steps.Step) -> float:
@@ -379,6 +380,18 @@ def powered(machine: model.Machine, step: steps.Step) -> bool:
 def wants_power(machine: model.Machine, step: steps.Step) -> bool:
     """Whether a step wants power on the machine or at the leads; what its owner is asked does not."""
     return not step.asks and (step.live or powered(machine, step))
+
+
+def first_warm(machine: model.Machine, state: JobState, step: steps.Step) -> str:
+    """The warmth to which a machine that is not isolated yet has to run for a dead step; "" where it has it, where it
+    comes to it by standing, and where opening leaves it so."""
+    at = step.condition
+    if at is None or not at.isolated or state.isolated or not machine.warmths:
+        return ""
+    if machine.warmth_behind(steps.bays_needed(machine, step)):
+        return ""
+    before, wanted = state.condition.position(WARMTH) if state.condition else "", at.position(WARMTH)
+    return "" if wanted in (before, machine.warmths[0]) else wanted
 
 
 def runs(machine: model.Machine, at: Condition) -> bool:

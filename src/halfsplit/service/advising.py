@@ -18,10 +18,10 @@ from halfsplit.plan.steps import Step
 from halfsplit.plan.undoing import Hands
 from halfsplit.predict.readings import Probe
 from halfsplit.quantity.display import duration
-from halfsplit.service import kept, leaving, meaning, naming, remembering, wording
+from halfsplit.service import kept, leaving, meaning, naming, remembering, tasks, wording
 from halfsplit.service.leaving import Limits
 from halfsplit.work import places, safety, stopping
-from halfsplit.work.hazards import STOPS, gravest_first
+from halfsplit.work.hazards import STOPS, Kind, gravest_first
 from halfsplit.work.state import JobState, to_open
 
 CLASSES = kept.named(
@@ -64,6 +64,8 @@ class Advice:
     """The stop rule (`work.hazards.STOPS`); "" where it is no stop."""
     comes_first: bool = False
     """Whether it comes before any repair, whatever it tells: the complaint is to be seen."""
+    undoes: bool = False
+    """Whether something is opened, taken off or exchanged for it."""
 
     @property
     def live(self) -> bool:
@@ -74,6 +76,12 @@ class Advice:
     def acknowledge(self) -> tuple[str, ...]:
         """What is to be acknowledged before the step; nothing before a stop, which is told at once."""
         return () if self.step.kind == STOP else self.cautions
+
+
+CLOSING_PAID = " To close what has to be closed for it was counted when that was opened."
+"""Told why, of a step for which covers go on."""
+UNDOING = frozenset({Kind.OPEN, Kind.LIFT, Kind.EXCHANGE})
+"""What leaves something to be made good."""
 
 
 def adviser(bench: Bench, key: str = "", further: bool = False) -> score.Adviser:
@@ -279,16 +287,19 @@ def _advice(asked: score.Adviser, weighed: Weighed, state: JobState, safe: safet
     bays = steps.bays_needed(machine, step)
     done = safely.prepared(machine, safe, state, taken.after(asked.bench.machine, state, step), step)
     found = shown.outcomes(weighed, step)
+    shut = wording.shutting(machine, state, step)
+    closed, paid = tasks.acknowledge(shut), CLOSING_PAID if shut else ""
     return Advice(
         step,
         wording.sentence(weighed.predictor, state, step, bays, done.kinds),
         one.cost.minutes,
         one.bits,
         tuple(naming.told(machine, one) for one in meaning.told(weighed, found)),
-        gravest_first((*stopping.first(weighed.findings), *done.cautions, *of_bays(machine, state, bays))),
+        gravest_first((*stopping.first(weighed.findings), *done.cautions, *closed, *of_bays(machine, state, bays))),
         reason(weighed, step, found, one.cost.minutes),
         one,
-        meaning.spent(one.cost, one.extra),
+        f"{meaning.spent(one.cost, one.extra)}{paid}",
+        undoes=not done.kinds.isdisjoint(UNDOING),
     )
 
 

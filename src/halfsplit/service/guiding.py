@@ -294,13 +294,14 @@ def not_done_after(guided: Guided, repairs: Sequence[Repair]) -> frozenset[objec
 
 def left_by(guided: Guided, repairs: Sequence[Repair]) -> str:
     """The stop rule by which the machine is left: that of the trade whose work these repairs are, or of the stop that
-    stands, or water that no repair explains, or without a repair what is not safe under power; "" where it is left as
-    it is used."""
+    stands, or water that no repair explains, or that the power was said to stay off, or without a repair what is not
+    safe under power; "" where it is left as it is used."""
+    power = NoPower() not in guided.refused
     if repairs:
-        rule, wet = stopping.of_repairs(repairs) or "", stopping.barred_by_water(guided.findings)
-        return stopping.left(guided.findings, rule) if wet and wet <= not_done_after(guided, repairs) else rule
+        rule, off = stopping.of_repairs(repairs) or "", NoPower() in not_done_after(guided, repairs)
+        return stopping.left(guided.findings, rule, power=power) if off else rule
     framed = insulated.is_low(guided.bench.predictor, guided.all_findings)
-    return stopping.left(guided.findings, guided.advice.rule if guided.advice else "", framed)
+    return stopping.left(guided.findings, guided.advice.rule if guided.advice else "", framed, power)
 
 
 def undone(guided: Guided, repairs: Sequence[Repair]) -> together.Undone:

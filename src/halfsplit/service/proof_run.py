@@ -21,8 +21,9 @@ from halfsplit.plan import proof, safely, steps
 from halfsplit.plan.proof_walk import Walk, Walked
 from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.quantity.display import display
-from halfsplit.service import naming, wording
-from halfsplit.work import places, stopping, warms
+from halfsplit.service import naming, tasks, wording
+from halfsplit.work import places, stopping, together, warms
+from halfsplit.work.fasteners import counted, fasteners
 from halfsplit.work.hazards import gravest_first
 from halfsplit.work.state import JobState, to_open
 from halfsplit.work.together import Closing, Task
@@ -35,6 +36,8 @@ NOT_PROVED = "Nothing is tried while the power has to stay off: what was repaire
 LEFT_WARM = "Heat left from the setting before does not count: it must fall"
 LAST = ("earth", "power", "judge", "tag")
 """Tasks of the closing list that come after all that is measured at the plug."""
+COVERING = ("also", "ground", "earth", "connector", "cover")
+"""Tasks by which a bay is closed."""
 
 
 @dataclass(frozen=True)
@@ -81,6 +84,8 @@ class Run:
     checks: tuple[Check, ...]
     closes: str = ""
     """How what was opened for the clamp is closed before it, nothing being clamped from here on."""
+    minded: tuple[str, ...] = ()
+    """What is to be minded for that, each with its signal word."""
 
     def sentences(self) -> Iterator[str]:
         """What is closed; the setting, with what was asked in full before in a few words; then what is asked for the
@@ -88,7 +93,7 @@ class Run:
         """
         again = "; ".join(f"{one.number} {one.short}" for one in self.checks if one.short)
         early = [one for one in self.checks if one.short or one is self.checks[0]]
-        yield from gravest_first(minded for one in early for minded in one.cautions)
+        yield from gravest_first((*self.minded, *(minded for one in early for minded in one.cautions)))
         yield from (self.closes,) if self.closes else ()
         yield f"{self.setting}; as before: {again}." if again else f"{self.setting}:"
         for one in self.checks:
@@ -142,16 +147,20 @@ def to_frame(bench: Bench, state: JobState) -> tuple[Step, ...]:
     return tuple(proof.insulation(proof.healthy(bench), state))
 
 
+def opened_for(machine: model.Machine, state: JobState, found: Sequence[Step]) -> tuple[str, ...]:
+    """The bays that are shut and have to be opened for what is read to the frame (`to_frame`); the list by which the
+    machine is put together closes them with the others."""
+    return to_open(machine, state, tuple(bay for step in found for bay in bays_needed(machine, step)))
+
+
 def insulated(machine: model.Machine, state: JobState, found: Sequence[Step], closed: Closing) -> Closing:
-    """The closing list with what is read to the frame (`to_frame`): at the plug once the covers are closed, at
-    terminals inside while they are open; behind a cover that is shut that is opened for it, last. Its minutes are the
-    proof run's (`work/prices.PROOF`)."""
+    """The closing list, which closes what is `opened_for` it too, with what is read to the frame: at the plug once the
+    covers are closed, at terminals inside while they are open."""
     if not found:
         return closed
-    bays = tuple(dict.fromkeys(bay for step in found for bay in bays_needed(machine, step)))
-    shut = to_open(machine, state, bays)
-    before = [n for n, task in enumerate(closed.tasks) if task.kind in (("cover",) if bays and not shut else LAST)]
-    at = before[0] if before else len(closed.tasks)
+    shut, inside = opened_for(machine, state, found), any(bays_needed(machine, step) for step in found)
+    kinds = COVERING if shut else ("cover",) if inside else LAST
+    at = next((n for n, task in enumerate(closed.tasks) if task.kind in kinds), len(closed.tasks))
     return replace(closed, tasks=(*closed.tasks[:at], _insulation(machine, found, shut), *closed.tasks[at:]))
 
 
@@ -160,7 +169,8 @@ def _insulation(machine: model.Machine, found: Sequence[Step], shut: Sequence[st
     reds = " and ".join(naming.place(machine, probe.red) for probe in probes)
     minded = gravest_first(one for bay in shut for one in places.own_cautions(machine.bays[bay]))
     to = f"{reds}, one by one, to {naming.place(machine, probes[0].black)}"
-    return Task("insulation", " and the ".join(shut), cautions=minded, to=to)
+    held = counted(one for bay in shut for one in fasteners(machine.bays[bay].fasteners)[0])
+    return Task("insulation", " and the ".join(shut), fasteners=held, cautions=minded, to=to)
 
 
 # ---- in use -------------------------------------------------------------------------------------------------
@@ -229,20 +239,29 @@ class _Listed:
         before = self.walk.opened
         walked = self.walk.setting(at, names, later)
         checks = [self._seen(one) if one.step.kind == "symptom" else self._clamped(one) for one in walked]
-        closes = self._close(before) if before and not self.walk.opened else ""
+        shut = before if before and not self.walk.opened else ()
+        closes, minded = (self._close(shut), self._minded_at_closing(shut)) if shut else ("", ())
         if checks:
-            self.runs.append(Run(_set_to(self.machine, at), tuple(checks), closes))
+            self.cautions = (*self.cautions, *minded)
+            self.runs.append(Run(_set_to(self.machine, at), tuple(checks), closes, minded))
 
     def after(self) -> tuple[str, ...]:
         """What is still open for the clamp once all is seen and read."""
         opened, done = self.walk.opened, self.walk.end()
-        minded = tuple(naming.told(self.machine, one) for one in done.cautions) if done else ()
+        told = (naming.told(self.machine, one) for one in done.cautions) if done else ()
+        minded = tuple(gravest_first((*told, *self._minded_at_closing(opened)))) if done else ()
         self.cautions = (*self.cautions, *minded)
         return (*minded, self._close(opened)) if opened else ()
 
+    def _minded_at_closing(self, opened: Sequence[str]) -> tuple[str, ...]:
+        told = tasks.acknowledge(together.covers(self.machine, opened, True))
+        return tuple(naming.told(self.machine, one) for one in told)
+
     def _close(self, opened: Sequence[str]) -> str:
         off = wording.lowered(wording.isolate(self.machine))
-        told = f"After the last amps: {off} Close the {', the '.join(reversed(opened))} as before. Power last."
+        closed = together.covers(self.machine, opened, True)
+        how = " ".join(tasks.sentence(self.machine, task) for task in closed)
+        told = f"After the last amps: {off} {how} Power last."
         again = self.walk.led_through(opened)
         asked = (f"{wording.seeing(self.machine, what)} It must be {_word(there)}." for what, there in again)
         return " ".join((told, *(f"The duct was off, so once more: {one}" for one in asked)))

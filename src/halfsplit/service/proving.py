@@ -23,7 +23,7 @@ from halfsplit.service import advising, guiding, naming, proof_run, wording
 from halfsplit.service.guiding import Guided
 from halfsplit.service.proof_run import ProofRun
 from halfsplit.work import stopping, together
-from halfsplit.work.state import JobState, to_open
+from halfsplit.work.state import JobState, to_open, with_fronts
 from halfsplit.work.together import Closing, Task
 
 # ---- before the covers close --------------------------------------------------------------------------------
@@ -133,12 +133,20 @@ BEFORE_IT = ("isolate", "meter", "exchange", "plug in", "wires")
 def put_together(guided: Guided, repairs: Sequence[Repair], shaken: Shaken, read: Sequence[Step]) -> Closing:
     """How the machine is put together after these repairs: what is provoked once all wires are on again, its bays and
     controls with the rest, and before the power what is `read` to the frame."""
-    closed = _shaken_and_closed(guided, repairs, shaken)
-    return proof_run.insulated(guided.machine, _before_closing(guided, repairs, shaken), read, closed)
+    stands = _before_closing(guided, repairs, shaken)
+    closed = _shaken_and_closed(guided, repairs, shaken, proof_run.opened_for(guided.machine, stands, read))
+    return proof_run.insulated(guided.machine, stands, read, closed)
 
 
-def _shaken_and_closed(guided: Guided, repairs: Sequence[Repair], shaken: Shaken) -> Closing:
+def opened_besides(guided: Guided, repairs: Sequence[Repair], shaken: Shaken, read: Sequence[Step]) -> tuple[str, ...]:
+    """The bays that are opened after these repairs, for what is shaken and for what is `read` to the frame."""
+    stands = _before_closing(guided, repairs, shaken)
+    return (*shaken.opened, *proof_run.opened_for(guided.machine, stands, read))
+
+
+def _shaken_and_closed(guided: Guided, repairs: Sequence[Repair], shaken: Shaken, besides: Sequence[str]) -> Closing:
     was, rule = guiding.undone(guided, repairs), guiding.left_by(guided, repairs)
+    was = replace(was, opened=with_fronts(guided.machine, (*was.opened, *besides)))
     if not shaken.said:
         return together.closing(guided.machine, was, rule)
     more = together.undone(guided.machine, (*was.opened, *shaken.opened), (), shaken.at)

@@ -75,7 +75,7 @@ def work(guided: Guided, repairs: Sequence[Repair]) -> Work:
     wanted = frozenset(kind for one in safe for kind in one.kinds)
     return Work(
         tuple(one.name for one in repairs),
-        _cost(guided, repairs, shaken, closed),
+        _cost(guided, repairs, proving.opened_besides(guided, repairs, shaken, read), closed),
         sum(one.price for one in repairs),
         machine.currency,
         tuple(dict.fromkeys(one.by for one in repairs)),
@@ -104,13 +104,13 @@ def barred(guided: Guided, repairs: Sequence[Repair]) -> bool:
     return refusals.bars(guided.machine, guided.refused, _bays(guided.machine, repairs))
 
 
-def _cost(guided: Guided, repairs: Sequence[Repair], shaken: proving.Shaken, closed: together.Closing) -> Cost:
-    """Isolating, cooling, opening what is shut, for what is shaken too, and the work; then closing all that is open
-    by then, with twins put back, as the list of putting together has it."""
+def _cost(guided: Guided, repairs: Sequence[Repair], besides: Sequence[str], closed: together.Closing) -> Cost:
+    """Isolating, cooling, opening what is shut, that which is opened `besides` too, and the work; then closing all that
+    is open by then, with twins put back, as the list of putting together has it."""
     machine = guided.machine
     mine = [replace(one, bays=_bays(machine, [one])) for one in repairs]
     cost = pricing.repair_cost(machine, _standing(guided), *mine)
-    more = sum(machine.bays[bay].open_minutes for bay in shaken.opened)
+    more = sum(machine.bays[bay].open_minutes for bay in besides)
     return replace(cost, opening=cost.opening + more, closing=closed.minutes, exchanging=0.0)
 
 

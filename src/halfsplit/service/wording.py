@@ -16,7 +16,7 @@ from halfsplit.operate.condition import condition as conditions_of
 from halfsplit.plan import leads, pricing
 from halfsplit.plan.steps import ALL_IN, Step
 from halfsplit.predict.predictor import Predictor
-from halfsplit.service import naming
+from halfsplit.service import naming, tasks
 from halfsplit.work import places, stopping, together
 from halfsplit.work.hazards import GAS_SAID, Kind
 from halfsplit.work.state import OUTSIDE, JobState, to_open, with_fronts
@@ -34,7 +34,7 @@ def sentence(
     """
     machine = predictor.machine
     said = [
-        *_warmed(machine, state, step, bays),
+        *_warmed(machine, state, step),
         *_off(machine, state, step, bays, wanted),
         *_wires_back(machine, state, step),
         *gas(machine, wanted),
@@ -52,20 +52,10 @@ def sentence(
     return naming.told(machine, " ".join([*said, *done]))
 
 
-def _warmed(machine: model.Machine, state: JobState, step: Step, bays: tuple[str, ...]) -> Iterator[str]:
+def _warmed(machine: model.Machine, state: JobState, step: Step) -> Iterator[str]:
     """How warm the machine has to be before it is isolated: nothing makes it warmer afterwards."""
-    if warmth := _first_warm(machine, state, step, bays):
+    if warmth := pricing.first_warm(machine, state, step):
         yield f"First let it come to '{warmth}', closed and with the power on."
-
-
-def _first_warm(machine: model.Machine, state: JobState, step: Step, bays: tuple[str, ...]) -> str:
-    """The warmth to which a machine that is not isolated yet has to run for a dead step; "" where it has it, where it
-    comes to it by standing, and where opening leaves it so."""
-    at = step.condition
-    if at is None or not at.isolated or state.isolated or not machine.warmths or machine.warmth_behind(bays):
-        return ""
-    before, wanted = state.condition.position(WARMTH) if state.condition else "", at.position(WARMTH)
-    return "" if wanted in (before, machine.warmths[0]) else wanted
 
 
 def _off(
@@ -111,11 +101,19 @@ def _plug_in(parts: Iterable[str]) -> Iterator[str]:
 
 
 def _shutting(machine: model.Machine, state: JobState, step: Step) -> Iterator[str]:
-    """What must be closed for the machine to run, innermost first."""
+    """What must be closed for the machine to run, innermost first, with all that was undone behind each cover."""
+    closed = shutting(machine, state, step)
+    if closed:
+        bays = [task.at for task in closed if task.kind == "cover"]
+        yield f"The machine does not run with the {', the '.join(bays)} open. First:"
+        yield from (tasks.sentence(machine, task) for task in closed)
+
+
+def shutting(machine: model.Machine, state: JobState, step: Step) -> tuple[together.Task, ...]:
+    """What is done to close what must not be open for a step."""
     shut = pricing.shut_to_run(machine, state, step)
-    order = [bay for bay in reversed(with_fronts(machine, shut)) if bay in shut]
-    if order:
-        yield f"Close the {', the '.join(order)}: the machine does not run with that open."
+    order = [bay for bay in with_fronts(machine, shut) if bay in shut]
+    return together.covers(machine, order, not state.open_bays - set(shut)) if order else ()
 
 
 def _exchanging(state: JobState, step: Step) -> Iterator[str]:
@@ -196,7 +194,7 @@ def _setting(machine: model.Machine, state: JobState, step: Step, bays: tuple[st
     elsewhere |= set(_turned(machine, state, step))
     before = dict(state.condition.setting if state.condition else conditions_of(machine).setting)
     moved = [(c, p) for c, p in step.condition.setting if before.get(c) != p and c not in elsewhere]
-    told = {WARMTH} if machine.warmth_behind(bays) or _first_warm(machine, state, step, bays) else set()
+    told = {WARMTH} if machine.warmth_behind(bays) or pricing.first_warm(machine, state, step) else set()
     wanted = [stand(machine, c, p) for c, p in moved if not _let_go(machine, c, p) and c not in told]
     if wanted:
         yield f"Set: {', '.join(wanted)}."

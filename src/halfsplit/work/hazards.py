@@ -197,6 +197,12 @@ STOPS: dict[str, Stop] = {
         MAKING_SAFE,
         "not before it is mended and proved",
     ),
+    "the power stays off": Stop(
+        "It was said that the power has to stay off. Put the machine together and leave its breaker off and tagged: it "
+        "is not proved yet.",
+        MAKING_SAFE,
+        "not before whoever wants it off says so",
+    ),
     "not worth it": Stop(
         "It costs more than its owner would spend. Put the machine together, leave it isolated where it is not safe to "
         "use, and tell the owner what was found and what it would cost.",

@@ -18,6 +18,8 @@ from halfsplit.work.together import BREAKER
 WATER = "water on the floor"
 NOT_SAFE = "not proved safe"
 """Of a machine that is left as it is though something leads to its frame, or was wrong before its proof run."""
+STAYS_OFF = "the power stays off"
+"""Of a machine of which the person said so."""
 ENDS = ("smell of gas", "tingling frame", "burnt receptacle")
 """The rules of `STOPS` by which what was found ends the work, gravest first."""
 HANDED_OVER = {
@@ -54,13 +56,16 @@ def breaker_off(machine: model.Machine) -> f.Perceived:
     return f.Perceived(WATER, True, conditions.condition(machine, {BREAKER: "off"}), "repairer")
 
 
-def left(findings: Sequence[f.Finding], rule: str, framed: bool = False) -> str:
+def left(findings: Sequence[f.Finding], rule: str, framed: bool = False, power: bool = True) -> str:
     """The rule by which the machine is left where the work ends by one ("": nothing left to do): one that keeps the
     breaker off, else water that was seen on the floor, which no repair has stopped, else what makes it unsafe to use:
-    that something leads to its frame (`framed`), or was wrong before its proof run."""
+    that something leads to its frame (`framed`), or was wrong before its proof run; else that there may be no `power`,
+    as the person said."""
     if rule and STOPS[rule].tag:
         return rule
-    return WATER if is_wet(findings) else NOT_SAFE if framed or is_untried(findings) else rule
+    if is_wet(findings):
+        return WATER
+    return NOT_SAFE if framed or is_untried(findings) else rule if power else STAYS_OFF
 
 
 def of_repairs(repairs: Iterable[Repair]) -> str | None:

@@ -5,7 +5,7 @@ Knows bays, wires, controls, the frame and what a repair takes off; not how like
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from halfsplit.machine import feeding, model, primitives, twins
@@ -263,6 +263,15 @@ def closing(machine: model.Machine, was: Undone, rule: str = "") -> Closing:
     ]
     minutes = sum(bay.close_minutes for bay in bays) + moving(machine, was.exchange)
     return Closing(tuple(tasks), held, minutes, max((bay.people for bay in bays), default=1))
+
+
+def covers(machine: model.Machine, bays: Sequence[str], earth: bool) -> tuple[Task, ...]:
+    """How these bays, fronts first, are closed in the middle of a job, where nothing else is made good: with all that
+    was undone behind each cover. `earth`: the frame's bond is measured too, since the power comes back."""
+    was = Undone(tuple(bays) if earth else ())
+    tasks = [task for name in reversed(bays) for task in _covered(machine, machine.bays[name], was)]
+    after = earth and not _earth_inside(machine, was.opened)
+    return (*tasks, *(_earth(machine, was) if after else ()))
 
 
 def _own_places(machine: model.Machine, was: Undone) -> Iterator[Task]:

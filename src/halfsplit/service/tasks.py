@@ -1,0 +1,104 @@
+"""A task of putting a machine together in words, and what is to be minded at it.
+
+Knows tasks and names; which tasks there are and their order is work/together's.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+
+from halfsplit.machine import cautions, model
+from halfsplit.service import naming
+from halfsplit.work import places
+from halfsplit.work.hazards import CAUTIONS, DRIPS_SAID, FILL_SAID, GAS_SAID, Kind, gravest_first
+from halfsplit.work.together import Task
+
+
+def acknowledge(made: Iterable[Task]) -> list[str]:
+    """What is to be acknowledged before tasks, each with its signal word and where, gravest first."""
+    return list(gravest_first(_caution(task.at, one) for task in made for one in task.cautions))
+
+
+def _caution(at: str, told: str) -> str:
+    """With its place, but where a hazard says it in words of its own."""
+    if told in map(": ".join, CAUTIONS.values()):
+        return told
+    hazard = places.hazard_of(cautions.read(told))
+    return ": ".join(CAUTIONS[hazard]) if hazard else cautions.placed(at, told)
+
+
+def sentence(machine: model.Machine, task: Task) -> str:
+    """One task in words."""
+    return naming.told(machine, _SAID[task.kind](task))
+
+
+def _wires(task: Task) -> str:
+    wires = ", ".join(f"{colour} from {end}" for colour, end in task.wires)
+    return f"Wires back on {task.at}: {wires}; as on the photograph, each holds when pulled."
+
+
+def _ground(task: Task) -> str:
+    if not task.wires:
+        return f"See that the bond to the frame is as it was made: {task.at} {task.to}."
+    wires = ", ".join(f"{colour} from {end}" for colour, end in task.wires)
+    return f"Ground screw at {task.at}: {wires}, on and tight."
+
+
+def _also(task: Task) -> str:
+    thing, off, place = task.to.partition(" off ")
+    return f"{thing[:1].upper()}{thing[1:]} back on {place}." if off else f"Put right again: {task.to}."
+
+
+def _cover(task: Task) -> str:
+    held = ", ".join(map(str, task.fasteners))
+    return f"Close the {task.at}: {held}." if held else f"Close the {task.at}."
+
+
+def _count(task: Task) -> str:
+    many = sum(one.count for one in task.fasteners)
+    kinds = ", ".join(map(str, task.fasteners))
+    return f"Count: {many} fastener{'s' if many != 1 else ''} in all ({kinds}); none is left over."
+
+
+def _isolate(_: Task) -> str:
+    return "Isolate the machine and prove it dead with a meter that you have just proved."
+
+
+def _meter(_: Task) -> str:
+    return "Take the meter, its clips and every tool off the machine."
+
+
+def _insulation(task: Task) -> str:
+    held = f" ({', '.join(map(str, task.fasteners))})" if task.fasteners else ""
+    opened = f"open the {task.at}{held}, " if task.at else ""
+    said = f"Still dead, set as in use: {opened}ohms from {task.to}: OL each. Then set it back."
+    return f"{said} Take the leads off."
+
+
+_SAID: dict[str, Callable[[Task], str]] = {
+    "isolate": _isolate,
+    "meter": _meter,
+    "exchange": lambda task: f"Put {task.at} back, each in its own place; a new part goes where the old one belongs.",
+    "provoke": lambda task: task.to,
+    "plug in": lambda task: f"Plug the {task.at} in, or the new one in its place.",
+    "wires": _wires,
+    "setting": lambda task: f"Set {task.at} back to {task.to}.",
+    "pipe": lambda _: GAS_SAID[Kind.JOIN_PIPE],
+    "gas": lambda task: GAS_SAID[Kind.GAS_ON].format(cock=task.at),
+    "leak": lambda _: GAS_SAID[Kind.LEAK_TEST],
+    "shut": lambda task: f"Leave the gas shut at the cock ({task.at}).",
+    "fill": lambda task: FILL_SAID.format(cock=task.to, tap=task.at),
+    "drips": lambda task: DRIPS_SAID.format(part=task.at),
+    "also": _also,
+    "ground": _ground,
+    "connector": lambda task: f"Plug the connector of {task.at} in again.",
+    "cover": _cover,
+    "count": _count,
+    "insulation": _insulation,
+    "earth": lambda task: f"Before the power: ohms from {task.at} to {task.to}, below 1 ohm. Take the leads off.",
+    "power": lambda task: f"Power last, hands clear: {task.at} {task.to}.",
+    "judge": lambda task: (
+        f"Only where it is safe to use as it is, hands clear: {task.at} {task.to}. Else leave it isolated, and tag it."
+    ),
+    "tag": lambda task: f"No power: leave the {task.at} off, with a tag on it: do not switch on; {task.to}.",
+}
