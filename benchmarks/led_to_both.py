@@ -27,9 +27,9 @@ from halfsplit.rehearse.summary import wilson
 from tests.rehearse.led_steps import Person, Sessions
 
 PERSONS = {
-    "all that is wrong": Person(two=1.0, refuses=False, names=1.0, stops=0.0),
-    "the first alone": Person(two=1.0, refuses=False, names=1.0, first_only=True, stops=0.0),
-    "nothing": Person(two=1.0, refuses=False, names=0.0, stops=0.0),
+    "all that is wrong": Person(two=1.0, refuses=False, names=1.0, stops=0.0, takes_back=0.0),
+    "the first alone": Person(two=1.0, refuses=False, names=1.0, first_only=True, stops=0.0, takes_back=0.0),
+    "nothing": Person(two=1.0, refuses=False, names=0.0, stops=0.0, takes_back=0.0),
 }
 
 

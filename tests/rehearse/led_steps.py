@@ -33,6 +33,8 @@ TWO = 0.5
 """How often two faults are hidden."""
 MOST_ASKED = 30
 """So many steps are advised at most between two repairs, the refused ones included."""
+TAKES_BACK = 0.1
+"""How often a person who takes things back does so with what a step of the search has shown."""
 STOPS = 0.5
 """How often a person stops where the first cover is off in a proof run that shows something wrong."""
 NAMES = 0.8
@@ -45,10 +47,12 @@ MOST_REPAIRS = 3
 @dataclass(frozen=True)
 class Person:
     """How a person goes along: how often two faults are hidden from them, whether they refuse things, how often they
-    name what was wrong in a proof run, and whether all of it or the first alone; how often they stop in it."""
+    take a finding back, how often they name what was wrong in a proof run, and whether all of it or the first alone;
+    how often they stop in it."""
 
     two: float = TWO
     refuses: bool = True
+    takes_back: float = TAKES_BACK
     names: float = NAMES
     first_only: bool = False
     stops: float = STOPS
@@ -103,6 +107,8 @@ class Sessions:
             then = taken.after(self.machine, state, advice.step)
             yield state, advice.step, emitted(self.machine, safe, state, then, advice.step)
             guided = guided.told(answer(truth, advice.step))
+            if rng.random() < self.person.takes_back:
+                guided = guided.undone()
         return guided
 
     def _breaker_off(self, guided: Guided) -> Emitted:

@@ -41,7 +41,7 @@ def test_every_term_of_the_price_is_told(name: str, van: tuple[str, ...] | None)
     assert {one.name for one in fields(price)} == {"work", "part", "proof", "again", "trip"}
     assert f"{duration(price.work)} for the repair itself" in said
     assert f"for parts are worth {duration(price.part)}" in said
-    assert f"Trying it takes {duration(price.proof)}" in said
+    assert f"To see whether it cured counts {duration(price.proof)}" in said
     assert f"another visit would take {duration(price.again)} more" in said
     trip = f"Not on the van: {repair.subject}. A second trip takes {duration(prices.SECOND_TRIP)}."
     assert (trip in said) == (van == ())

@@ -52,9 +52,15 @@ class Curing:
         together by then, or stands as it did before the repair."""
         before = self.held.now
         goes()
-        if self.held.now is not before and ending.is_closed_by_now(self.talk, proof.ran):
+        if self.held.now is before:
+            return
+        self.held.heed.anew()
+        self.held.dead_first = (ending.DEAD_FIRST, ending.ISOLATE_FIRST)  # told where the talk is stopped here
+        if ending.is_closed_by_now(self.talk, proof.ran):
             self.held.guided = self.held.now.put_together(proof.ran)
-            self.held.heed.anew()
+        else:
+            self.talk.say(ending.AS_BEFORE, 2)
+        self.held.dead_first = ()
 
     def done(self, work: repairing.Work) -> None:
         """The repairs are made, and all is as it must be; not proved where the power has to stay off."""

@@ -20,6 +20,7 @@ from halfsplit.service.advising import Advice
 from halfsplit.service.guiding import Guided
 from halfsplit.service.proof_run import FIRST, Check, ProofRun
 from halfsplit.service.repairing import Work
+from halfsplit.work import stopping
 from halfsplit.work.hazards import PROVING_DEAD
 from halfsplit.work.together import Closing
 
@@ -48,6 +49,8 @@ def _repair(talk: Talk, work: Work) -> None:
 def tell_stop(talk: Talk, guided: Guided, advice: Advice) -> None:
     """What comes with a stop: why, and where the machine is left the likeliest causes and how it is closed."""
     talk.say(advice.reason, 2)
+    for one in stopping.ending(guided.machine, guided.findings):
+        talk.say(f"Found: {one.label}.", 2)
     if guided.leaves:
         talk.say("Likeliest:", 2)
         tell_causes(talk, guided, 3)
@@ -118,6 +121,10 @@ CLOSED_BY_NOW = {
     True: "Is the machine put together by now, and the power on? (yes / no: it stands as it did before the repair)",
     False: "Is the machine put together by now? (yes / no: it stands as it did before the repair)",
 }
+AS_BEFORE = "Then put back what you opened or took off for the repair itself, and leave the power as it was before it."
+"""Told where it was not."""
+SINCE_PROOF = "What you opened or took off since that proof run: close it again, wires on."
+"""Told where what was found since a proof run is taken back with that."""
 """What is asked where a repair is taken back that was told to its end, by whether its power was to be on."""
 
 
@@ -144,6 +151,7 @@ FRAMED = (
     "or a screw, a bare end, a terminal that leans on metal."
 )
 """Said where low ohms to the frame are read after a repair; common practice, no source."""
+ISOLATE_FIRST = "Isolate the machine and prove it dead before anything else is done at it."
 DEAD_FIRST = f"{PROVING_DEAD[0]}: {PROVING_DEAD[1]}"
 """Told before hands go to a machine that may be live."""
 WRONG_BEFORE = "Wrong before"

@@ -79,6 +79,8 @@ class Held:
             self.talk.say(f"Taken back: {wanting.taken_back(before)}", 2)
             if self.now.findings != before.findings:
                 self.heed.anew()
+                if self.now is before.before_proof and len(before.findings) > before.shown:
+                    self.talk.say(ending.SINCE_PROOF, 2)
                 if before.last in [x.found for x in self.now.findings if isinstance(x, f.TakenBack)]:
                     self.talk.say(ending.PERHAPS_DONE, 2)
         except Refused as refusal:

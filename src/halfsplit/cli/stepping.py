@@ -104,7 +104,6 @@ class Stepping:
         found = truths.answer(self.held.secret, advice.step)
         self.talk.say(found.label, 2)
         self.held.guided = self.held.now.told(found)
-        self.held.repaired = None
         self.best()
 
     def answer(self, typed: str, advice: Advice) -> None:
@@ -122,7 +121,6 @@ class Stepping:
             self.talk.say(f"{answers.quoted(typed)} is not among what may be seen here. {slip}")
             return
         self.held.guided = after
-        self.held.repaired = None  # told anew: the machine does not stand as it was put together
         for said in (*(found.label for found in new if len(new) > 1), *noted):
             self.talk.say(said, 2)
         self.best()

@@ -44,6 +44,9 @@ PROVOKING_LOOKED_AT = 8
 """So many of the steps likeliest to bring out a fault that comes and goes are scored by density."""
 LEAST_BROUGHT_OUT = 0.01
 """A step that brings something out less often is not looked at for that."""
+DECIMALS = 9
+"""Rates that agree so far are alike, and the order of the table decides: the last bits of a sum are not the same on all
+machines, nor from what was kept."""
 LEAST_MINUTES = 0.05
 """A step that costs nothing more counts as this many minutes."""
 NEARLY = 0.9
@@ -107,7 +110,7 @@ class Adviser:
         prices, allowed = self.prices(weighed, state), self.allowed(state)
         bits = self.coarse(weighed)
         usual = len(self.table.steps)
-        rate = np.where(allowed, bits[:usual], 0.0) / (prices.extra(slice(usual)) + 0.05)
+        rate = np.round(np.where(allowed, bits[:usual], 0.0) / (prices.extra(slice(usual)) + 0.05), DECIMALS)
         best = self.steps.best(rate, LOOKED_AT, QUESTIONS_LOOKED_AT)
         dead = self.steps.best(np.where(self.steps.live, 0.0, rate), DEAD_LOOKED_AT, 0)
         order = list(dict.fromkeys([*best, *dead, *self.provoking(weighed, prices, allowed)]))
@@ -119,7 +122,7 @@ class Adviser:
     def ranked(self, weighed: Weighed, scored: Iterable[Scored]) -> list[Scored]:
         """Best first: by what each tells a minute; of those nearly as good as the best, what is read safely first; and
         dead before live where that takes little longer."""
-        ordered = sorted(scored, key=lambda s: -s.rate)
+        ordered = sorted(scored, key=lambda s: -round(s.rate, DECIMALS))
         near = [s for s in ordered if s.rate >= NEARLY * ordered[0].rate]
         if len(near) > 1:
             near.sort(key=lambda s: -self._at_a_glance(weighed, s))

@@ -55,7 +55,8 @@ def _costs(guided: Guided, work: repairing.Work, due: Sequence[Repair]) -> Itera
     if made.trip:
         yield f"Not on the van: {', '.join(prices.to_fetch(due, van))}. A second trip takes {duration(made.trip)}."
     yield (
-        f"Trying it takes {duration(made.proof)}. Were it wrong, another visit would take {duration(made.again)} more."
+        f"To see whether it cured counts {duration(made.proof)}; the whole proof run, the same after any repair, is not"
+        f" counted. Were it wrong, another visit would take {duration(made.again)} more."
     )
 
 

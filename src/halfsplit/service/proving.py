@@ -23,6 +23,7 @@ from halfsplit.service import advising, guiding, naming, proof_run, wording
 from halfsplit.service.guiding import Guided
 from halfsplit.service.proof_run import ProofRun
 from halfsplit.work import stopping, together
+from halfsplit.work.refusals import CannotOpen
 from halfsplit.work.state import JobState, to_open, with_fronts
 from halfsplit.work.together import Closing, Task
 
@@ -78,6 +79,9 @@ def _at_the_wall(guided: Guided, repairs: Sequence[Repair]) -> Shaken:
     return Shaken((said,), cautions=done.cautions, done=((state, step, done),))
 
 
+MINDED_LATER = "Nothing done here brings it out: mind it in the proof run, and tell the owner."
+
+
 class _Shaking:
     """What is provoked, complaint after complaint, while it is made: how the machine stands, what has been proved and
     acknowledged. After each all wires are on again."""
@@ -92,9 +96,11 @@ class _Shaking:
     def provoke(self, one: f.Perceived) -> None:
         """What would explain a complaint, and comes and goes."""
         asked = self.machine.symptoms[one.what].question or one.what
-        self._say(f"No repair explains what the owner said: {asked} {'yes' if one.there else 'no'}.")
         believed = proof.come_and_go(self.guided.bench, one.what)
         least = proof.LEFT_IN * believed.sum()
+        can = believed.sum() > least and self.guided.asked.brings_out(believed, self.state)
+        why = f"No repair explains what the owner said: {asked} {'yes' if one.there else 'no'}."
+        self._say(why if can else f"{why} {MINDED_LATER}")
         while believed.sum() > least and (found := self.guided.asked.brings_out(believed, self.state)):
             step, believed = found
             self._take(step)
@@ -186,7 +192,8 @@ def wants_frame(guided: Guided, repairs: Sequence[Repair]) -> bool:
 def _before_closing(guided: Guided, repairs: Sequence[Repair], shaken: Shaken) -> JobState:
     """How the machine stands once these are made and what comes and goes was shaken, dead and open."""
     state = _repaired(guided, repairs)
-    return replace(state, open_bays=state.open_bays | set(shaken.opened))
+    opened = state.open_bays | set(shaken.opened)
+    return replace(state, open_bays=opened, refused=state.refused - {CannotOpen(bay) for bay in opened})
 
 
 def _repaired(guided: Guided, repairs: Sequence[Repair]) -> JobState:

@@ -261,6 +261,7 @@ def closing(machine: model.Machine, was: Undone, rule: str = "") -> Closing:
         *(_earth(machine, was) if not _earth_inside(machine, was.opened) else ()),
         *_left(machine, was, rule),
     ]
+    tasks = [task for task in tasks if task.kind != "earth" or not _stays_off(rule)]
     minutes = sum(bay.close_minutes for bay in bays) + moving(machine, was.exchange)
     return Closing(tuple(tasks), held, minutes, max((bay.people for bay in bays), default=1))
 
