@@ -1,0 +1,52 @@
+"""The talk of the guide where something is taken back once a repair was told to its end: how the machine stands is
+asked or told, and nobody is sent into one that may be live."""
+
+from __future__ import annotations
+
+import io
+
+import pytest
+
+from halfsplit.cli import conversation, ending, talking
+from halfsplit.cli.conversation import Asked
+
+ASKED = ending.CLOSED_BY_NOW[True]
+TO_THE_REPAIR = ["2 no", "1 yes", "3 no", "4 no", "7 yes", "", "fine", "OL", "OL", "0.2"]
+"""A water heater that trips its breaker and of which an element is open."""
+
+
+def led(monkeypatch: pytest.MonkeyPatch, *typed: str) -> tuple[str, list[dict[str, object]]]:
+    """What is said, on one line, and what was found."""
+    lines = "".join(f"{line}\n" for line in (*TO_THE_REPAIR, *typed))
+    monkeypatch.setattr("sys.stdin", io.StringIO(lines))
+    out = io.StringIO()
+    found = conversation.hold(talking.Talk(out), Asked("water-heater", own=True), None, asks=False)
+    return " ".join(out.getvalue().split()), found["findings"]
+
+
+@pytest.mark.parametrize("closed", ["yes", "no"])
+def test_undo_at_the_numbers_asks_how_the_machine_stands(closed: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    """As undo one question before does; hands isolate and prove dead before anything else, whatever was answered."""
+    said, found = led(monkeypatch, "no", "undo", closed, "stop")
+    assert said.count(ASKED) == 1
+    after = said[said.index(ASKED) :]
+    assert "Isolate the machine (breaker off) and prove it dead" in after or ending.DEAD_FIRST in after
+    assert (ending.AS_BEFORE in said) == (closed == "no")
+    assert not any("repair" in one for one in found)
+
+
+def test_a_talk_that_stops_at_that_question_begins_with_isolating(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Nobody has said whether its power is on."""
+    said, _ = led(monkeypatch, "no", "undo")
+    after = said[said.index("Stopped.") :]
+    assert after.index(ending.DEAD_FIRST) < after.index(ending.ISOLATE_FIRST) < after.index(ending.LEFT_NOW)
+
+
+def test_the_repair_stays_made_where_what_came_after_is_taken_back(monkeypatch: pytest.MonkeyPatch) -> None:
+    """An answer after the proof run, then that, then the proof run: it is asked of once more and not told anew; what
+    was opened since is told to be closed."""
+    said, _ = led(monkeypatch, "no", "", "no", "no", "no", "undo", "undo", "stop")
+    repair = said.index("Repair: ")
+    assert said.count("Repair: ") == 1
+    assert said.rindex("Done and checked") > said.index("Taken back: what the proof run has shown.") > repair
+    assert said.count(ending.SINCE_PROOF) == 1
