@@ -7,11 +7,13 @@ import pytest
 from halfsplit.errors import Refused
 from halfsplit.evidence import finding as f
 from halfsplit.machine import loading
+from halfsplit.operate.condition import condition
 from halfsplit.plan import pricing
+from halfsplit.predict.readings import Probe
 from halfsplit.service import closing, guiding, repairing
 from halfsplit.service.guiding import Guided
 from halfsplit.work import stopping
-from halfsplit.work.refusals import CannotOpen, NoPower
+from halfsplit.work.refusals import CannotOpen, NoMeter, NoPower
 from halfsplit.work.state import JobState
 from tests.rehearse.benches import adviser
 
@@ -55,6 +57,21 @@ def test_a_refused_cover_that_the_repair_opens_is_open() -> None:
     assert "insulation" in kinds(job, "replace upper element")
     assert "insulation" in kinds(without, "replace upper element")
     assert "insulation" not in kinds(without, "replace lower element")
+
+
+def test_a_frame_that_nobody_can_read_any_more_keeps_the_power_off() -> None:
+    """Low ohms to it were read, and the meter lacks them after the repair: a tag, no proof; read, it gets power."""
+    asked = adviser("water-heater")
+    dead = condition(asked.bench.machine, isolated=True)
+    low = f.Reading(Probe("ohms", "limit.1", "jacket.metal"), dead, 14.5, text="14.5")
+    job = Guided(asked).told(f.Perceived("breaker trips", True), low)
+    without = job.without(NoMeter("ohms"))
+    repair = job.bench.repairs["replace lower element"]
+    assert job.frame_bars
+    assert kinds(job, repair.name)[-1] == "power"
+    assert repairing.work(job, [repair]).proof.ran
+    assert kinds(without, repair.name)[-1] == "tag"
+    assert not repairing.work(without, [repair]).proof.ran
 
 
 def test_water_on_the_floor_of_a_refrigerator_stops_like_any_other() -> None:

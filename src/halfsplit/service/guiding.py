@@ -292,14 +292,15 @@ def not_done_after(guided: Guided, repairs: Sequence[Repair]) -> frozenset[objec
     return guided.refused | proof.still_barred(guided.weighed, guided.findings, [one.name for one in repairs])
 
 
-def left_by(guided: Guided, repairs: Sequence[Repair]) -> str:
+def left_by(guided: Guided, repairs: Sequence[Repair], unread: bool = False) -> str:
     """The stop rule by which the machine is left: that of the trade whose work these repairs are, or of the stop that
     stands, or water that no repair explains, or that the power was said to stay off, or without a repair what is not
-    safe under power; "" where it is left as it is used."""
+    safe under power; "" where it is left as it is used. `unread`: ohms to the frame were due after the repairs, and
+    nobody can read them here."""
     power = NoPower() not in guided.refused
     if repairs:
         rule, off = stopping.of_repairs(repairs) or "", NoPower() in not_done_after(guided, repairs)
-        return stopping.left(guided.findings, rule, power=power) if off else rule
+        return stopping.left(guided.findings, rule, unread, power) if off or unread else rule
     framed = insulated.is_low(guided.bench.predictor, guided.all_findings)
     return stopping.left(guided.findings, guided.advice.rule if guided.advice else "", framed, power)
 

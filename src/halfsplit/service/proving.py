@@ -23,7 +23,7 @@ from halfsplit.service import advising, guiding, naming, proof_run, wording
 from halfsplit.service.guiding import Guided
 from halfsplit.service.proof_run import ProofRun
 from halfsplit.work import stopping, together
-from halfsplit.work.refusals import CannotOpen
+from halfsplit.work.refusals import CannotOpen, NoPower
 from halfsplit.work.state import JobState, to_open, with_fronts
 from halfsplit.work.together import Closing, Task
 
@@ -140,7 +140,8 @@ def put_together(guided: Guided, repairs: Sequence[Repair], shaken: Shaken, read
     """How the machine is put together after these repairs: what is provoked once all wires are on again, its bays and
     controls with the rest, and before the power what is `read` to the frame."""
     stands = _before_closing(guided, repairs, shaken)
-    closed = _shaken_and_closed(guided, repairs, shaken, proof_run.opened_for(guided.machine, stands, read))
+    besides, unread = proof_run.opened_for(guided.machine, stands, read), is_unread(guided, read)
+    closed = _shaken_and_closed(guided, repairs, shaken, besides, guiding.left_by(guided, repairs, unread))
     return proof_run.insulated(guided.machine, stands, read, closed)
 
 
@@ -150,8 +151,10 @@ def opened_besides(guided: Guided, repairs: Sequence[Repair], shaken: Shaken, re
     return (*shaken.opened, *proof_run.opened_for(guided.machine, stands, read))
 
 
-def _shaken_and_closed(guided: Guided, repairs: Sequence[Repair], shaken: Shaken, besides: Sequence[str]) -> Closing:
-    was, rule = guiding.undone(guided, repairs), guiding.left_by(guided, repairs)
+def _shaken_and_closed(
+    guided: Guided, repairs: Sequence[Repair], shaken: Shaken, besides: Sequence[str], rule: str
+) -> Closing:
+    was = guiding.undone(guided, repairs)
     was = replace(was, opened=with_fronts(guided.machine, (*was.opened, *besides)))
     if not shaken.said:
         return together.closing(guided.machine, was, rule)
@@ -170,7 +173,7 @@ def run(guided: Guided, repairs: Sequence[Repair], shaken: Shaken, read: Sequenc
     """What must be seen once these repairs are made and the machine runs again, after what is shaken and `read` to the
     frame."""
     names = {one.name for one in repairs} | guided.made
-    refused = guiding.not_done_after(guided, repairs)
+    refused = guiding.not_done_after(guided, repairs) | ({NoPower()} if is_unread(guided, read) else set())
     before = (*(step for _, step, _ in shaken.done if step), *read)
     return proof_run.of_repairs(guided.bench, names, guided.findings, refused=refused, before_power=before)
 
@@ -180,6 +183,11 @@ def to_frame(guided: Guided, repairs: Sequence[Repair], shaken: Shaken) -> tuple
     if not wants_frame(guided, repairs):
         return ()
     return proof_run.to_frame(guided.bench, _before_closing(guided, repairs, shaken))
+
+
+def is_unread(guided: Guided, read: Sequence[Step]) -> bool:
+    """Whether ohms to the frame keep the power off and cannot be `read` here after a repair: it stays off then."""
+    return guided.frame_bars and not read
 
 
 def wants_frame(guided: Guided, repairs: Sequence[Repair]) -> bool:
