@@ -252,7 +252,7 @@ def test_repairs_in_vain_are_taken_back_at_once() -> None:
     assert made.made == {FIRST, "replace lower element"}
     assert made.undone() is before()
     more = made.told(f.Look("limit", f.FINE))
-    assert more.undone().findings == made.findings
+    assert more.undone().findings == (*made.findings, f.TakenBack(f.Look("limit", f.FINE)))
     assert more.undone().undone() is before()
 
 
@@ -287,7 +287,7 @@ def test_what_was_complained_of_may_be_gone_though_something_is_wrong() -> None:
 def test_what_it_has_shown_is_taken_back_whole() -> None:
     """What was found since is taken back first, one by one."""
     more = after(WRONG).told(f.Look("limit", f.FINE))
-    assert more.undone().findings == after(WRONG).findings
+    assert more.undone().findings == (*after(WRONG).findings, f.TakenBack(f.Look("limit", f.FINE)))
     assert more.undone().undone() is before()
 
 

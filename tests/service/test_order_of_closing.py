@@ -19,6 +19,7 @@ from halfsplit.operate import condition as conditions
 from halfsplit.service import advising, closing, remembering, repairing
 from halfsplit.service.guiding import Guided
 from halfsplit.work import together
+from halfsplit.work.refusals import NoMeter
 from halfsplit.work.together import Task
 
 GAS = str(Path(__file__).parents[1] / "gas" / "gas-air-heater.yaml")
@@ -143,11 +144,14 @@ def test_what_plugs_in_is_plugged_in_before_it_is_measured() -> None:
 
 
 def test_a_cable_s_earth_is_measured_while_it_can_be_reached() -> None:
-    """The water heater: behind the upper cover before that is closed; else against another proved earth."""
+    """The water heater: behind the upper cover before that is closed, whichever cover the repair opened: ohms to the frame
+    are read there; with a meter that lacks them, and so shut, against another proved earth."""
     job = begun("water-heater")
     repairs = (job.bench.repairs[f"replace {part} thermostat"] for part in ("upper", "lower"))
-    upper, lower = (repairing.work(job, [one]).closed.tasks for one in repairs)
-    kinds = [task.kind for task in upper]
-    assert kinds.index("earth") < kinds.index("cover")
-    (earth,) = (task for task in lower if task.kind == "earth")
-    assert "outside the machine" in earth.to
+    for one in repairs:
+        tasks = repairing.work(job, [one]).closed.tasks
+        kinds = [task.kind for task in tasks]
+        assert kinds.index("earth") < [task.at for task in tasks].index("upper cover", kinds.index("ground"))
+        assert tasks[kinds.index("earth")].to == "the earth conductor of the cable"
+    shut = repairing.work(job.without(NoMeter("ohms")), [one]).closed
+    assert [("outside the machine" in task.to) for task in shut.tasks if task.kind == "earth"] == [True]

@@ -11,7 +11,7 @@ from halfsplit.evidence import finding as f
 from halfsplit.machine import loading
 from halfsplit.operate import condition as conditions
 from halfsplit.predict.readings import Probe
-from halfsplit.service import advising, closing, guiding, remembering, repairing
+from halfsplit.service import advising, closing, guiding, remembering, repairing, tasks
 from halfsplit.service.guiding import Guided
 from halfsplit.work import together
 from halfsplit.work.state import with_fronts
@@ -67,6 +67,7 @@ def test_nothing_is_put_back_that_was_not_told_to_come_off(name: str) -> None:
     for repair in guided.bench.repairs.values():
         work = repairing.work(guided, [repair])
         said = " ".join(work.first)
+        frame = " ".join(tasks.sentence(machine, task) for task in work.closed.tasks if task.kind == "insulation")
         pulled = [task.at for task in work.closed.tasks if task.kind == "connector"]
         assert all(re.search(rf"Photograph the connectors of [^.]*\b{part}\b[^.]*, then pull them\.", said)
                    for part in pulled), repair.name  # fmt: skip
@@ -74,7 +75,7 @@ def test_nothing_is_put_back_that_was_not_told_to_come_off(name: str) -> None:
             if task.kind == "wires":
                 assert f"Photograph {task.at.split('.')[0]} before its first wire comes off" in said, repair.name
         covers = [task.at for task in work.closed.tasks if task.kind == "cover"]
-        assert [*re.findall(r"Open the ([^.(]+?)(?: \(|\.)", said)] == covers[::-1]
+        assert [*re.findall(r"(?:Open|: open) the ([^.(]+?)(?: \(|\.)", f"{said} {frame}")] == covers[::-1]
         assert ("Isolate" in said) == together.hands_in(machine, repair)
 
 

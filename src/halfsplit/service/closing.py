@@ -87,7 +87,7 @@ def _left_by(bench: Bench, findings: Sequence[f.Finding]) -> str:
     """The stop rule by which the machine is left: what the findings show to be dangerous; else, where no repair was
     made, the one by which what is due is more probably than not another trade's."""
     rule = stopping.now(bench.machine, findings)
-    if rule and rule != stopping.WATER and Kind.CLOSE not in STOPS[rule].still:
+    if rule and STOPS[rule].untouched:
         raise Refused(STOPS[rule].say)
     framed = insulated.is_low(bench.predictor, findings)
     if rule or not findings or any(isinstance(one, f.Tried) for one in findings):

@@ -137,13 +137,15 @@ class Stop(NamedTuple):
     """When to stop: what to say, and the kinds of step that may still be done.
 
     `tag`: what stands on the tag at the breaker, which stays off when the machine is left; "" where the power comes
-    back. `judged`: the power comes back only where the person judges the machine safe to use as it is.
+    back. `judged`: the power comes back only where the person judges the machine safe to use as it is. `untouched`:
+    nobody goes to the machine, not even to put it together.
     """
 
     say: str
     still: frozenset[Kind]
     tag: str = ""
     judged: bool = False
+    untouched: bool = False
 
 
 MAKING_SAFE = frozenset({
@@ -157,11 +159,13 @@ STOPS: dict[str, Stop] = {
         "Switch it off at the breaker and touch no metal of it. The supply must be put right by an electrician.",
         frozenset({Kind.ISOLATE}),
         "for an electrician",
+        untouched=True,
     ),
     "smell of gas": Stop(
         "Touch no switch, plug or telephone, light nothing, do not look for the leak. Leave with everybody, and call "
         "the gas supplier's emergency line from outside. Go back when they say so; local codes say who repairs it.",
         frozenset(),
+        untouched=True,
     ),
     "gas supply": Stop(
         "It is not ours to do: gas joints are for the gas supplier, or whom local codes name. Put the machine together "
