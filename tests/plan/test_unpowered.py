@@ -25,7 +25,7 @@ GAS = str(Path(__file__).parents[1] / "gas" / "gas-air-heater.yaml")
 WATER, FROST = "water on the floor", "frost round the door"
 SHOWN_STANDING = {
     "coil-cooktop": set(),
-    "refrigerator": {"water inside", FROST},
+    "refrigerator": {"water inside", WATER, FROST},
     "vented-dryer": set(),
     "vented-dryer-3-wire": set(),
     "water-heater": {WATER},

@@ -144,8 +144,8 @@ def test_what_plugs_in_is_plugged_in_before_it_is_measured() -> None:
 
 
 def test_a_cable_s_earth_is_measured_while_it_can_be_reached() -> None:
-    """The water heater: behind the upper cover before that is closed, whichever cover the repair opened: ohms to the frame
-    are read there; with a meter that lacks them, and so shut, against another proved earth."""
+    """The water heater: behind the upper cover before that is closed, whichever cover a repair opened: ohms to the
+    frame are read there; with a meter that lacks them, and so shut, against another proved earth."""
     job = begun("water-heater")
     repairs = (job.bench.repairs[f"replace {part} thermostat"] for part in ("upper", "lower"))
     for one in repairs:
