@@ -198,7 +198,8 @@ def test_what_is_emitted_of_the_proof_run_is_what_is_told(name: str) -> None:
         assert wanted <= set(check.cautions)
         assert wanted <= set(sentences)
     listed = {naming.told(bench.machine, one) for one in made.cautions}
-    assert listed == {caution for check in made.checks for caution in check.cautions}
+    at_checks = {caution for check in made.checks for caution in check.cautions}
+    assert listed == at_checks | {caution for run in made.runs for caution in run.minded} | {*made.after[:-1]}
 
 
 def test_without_power_nothing_of_the_proof_run_wants_it() -> None:

@@ -14,7 +14,7 @@ from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.rehearse.emitted import Emitted
 from halfsplit.work import safety
 from halfsplit.work.hazards import Kind
-from halfsplit.work.state import JobState, to_open
+from halfsplit.work.state import JobState
 
 
 class ProofRuns:
@@ -28,8 +28,7 @@ class ProofRuns:
         """All of it, from how repairs have left the machine; where no hand went in it is only tried."""
         state = afresh(state)
         read = proof.insulation(self.healthy, state) if hands_in else []
-        bays = tuple(bay for step in read for bay in bays_needed(self.machine, step))
-        inside = read if bays and not to_open(self.machine, state, bays) else []
+        inside = read if any(bays_needed(self.machine, step) for step in read) else []
         for step in inside:
             state, safe, made = self._read(state, safe, step)
             yield made
@@ -38,9 +37,6 @@ class ProofRuns:
             yield made
         for step in read if not inside else ():
             state, safe, made = self._read(state, safe, step)
-            yield made
-        if state.open_bays:
-            state, safe, made = self._closed(state, safe)
             yield made
         yield from self._in_use(Walk(self.healthy, state, safe))
 
