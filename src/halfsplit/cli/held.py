@@ -24,7 +24,8 @@ STANDS_IN_THE_WAY = "What stands in the way? (undo: nothing does)"
 
 
 class Held:
-    """The state of one talk. repaired, left: the diagnosis for which a repair, or how the machine is left, was told."""
+    """The state of one talk. shown, repaired, left: the diagnosis for which a step, a repair, or how the machine is
+    left, was told."""
 
     def __init__(self, talk: Talk, further: Further | None, asks: bool = True) -> None:
         self.talk = talk
@@ -33,6 +34,7 @@ class Held:
         self.guided: Guided | None = None
         self.secret: truths.Truth | None = None
         self.cured: str | None = None
+        self.shown: Guided | None = None
         self.repaired: Guided | None = None
         self.left: Guided | None = None
         self.stands, self.dead_first = "", tuple[str, ...]()  # how it is taken to stand, not told yet

@@ -43,6 +43,7 @@ class Stepping:
 
     def show(self, advice: Advice) -> None:
         """The step: what to do, then what each outcome would mean; of a stop its danger too."""
+        self.held.shown = self.held.now
         for caution in advice.cautions if advice.step.kind == STOP else ():
             self.talk.say(caution, 2)
         time = "" if advice.step.kind == STOP else f"  ({duration(advice.minutes)})"
