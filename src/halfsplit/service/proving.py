@@ -162,7 +162,8 @@ def _shaken_and_closed(
     moved = dict(was.moved) | dict(more.moved)
     closed = together.closing(guided.machine, replace(was, opened=more.opened, moved=tuple(moved.items())), rule)
     at = next(place for place, task in enumerate(closed.tasks) if task.kind not in BEFORE_IT)
-    tasks = (*(Task("provoke", "", to=said) for said in shaken.said), Task("meter", ""))
+    meter_off = (Task("meter", ""),) if shaken.done else ()
+    tasks = (*(Task("provoke", "", to=said) for said in shaken.said), *meter_off)
     return replace(closed, tasks=(*closed.tasks[:at], *tasks, *closed.tasks[at:]))
 
 
