@@ -24,22 +24,24 @@ def led(monkeypatch: pytest.MonkeyPatch, *typed: str) -> tuple[str, list[dict[st
     return " ".join(out.getvalue().split()), found["findings"]
 
 
-@pytest.mark.parametrize("closed", ["yes", "no"])
+@pytest.mark.parametrize("closed", ["yes", "no", "begun"])
 def test_undo_at_the_numbers_asks_how_the_machine_stands(closed: str, monkeypatch: pytest.MonkeyPatch) -> None:
     """As undo one question before does; hands isolate and prove dead before anything else, whatever was answered."""
     said, found = led(monkeypatch, "no", "undo", closed, "stop")
     assert said.count(ASKED) == 1
     after = said[said.index(ASKED) :]
     assert "Isolate the machine (breaker off) and prove it dead" in after or ending.DEAD_FIRST in after
-    assert (ending.AS_BEFORE in said) == (closed == "no")
+    assert (ending.TO_THE_END in said) == (closed == "begun")
+    assert ({"closed": {"power": "on"}} in found) == (closed != "no")
     assert not any("repair" in one for one in found)
 
 
-def test_a_talk_that_stops_at_that_question_begins_with_isolating(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Nobody has said whether its power is on."""
-    said, _ = led(monkeypatch, "no", "undo")
-    after = said[said.index("Stopped.") :]
-    assert after.index(ending.DEAD_FIRST) < after.index(ending.ISOLATE_FIRST) < after.index(ending.LEFT_NOW)
+def test_who_stops_at_that_question_has_gone_nowhere(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The list of the repair stands, with its own covers, wires and water: no other is told."""
+    said, found = led(monkeypatch, "no", "undo")
+    assert ending.LEFT_NOW not in said
+    assert said.count("Put together, in this order:") == 1
+    assert not any("taken back" in str(one) for one in found)
 
 
 def test_the_repair_stays_made_where_what_came_after_is_taken_back(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -49,4 +51,5 @@ def test_the_repair_stays_made_where_what_came_after_is_taken_back(monkeypatch: 
     repair = said.index("Repair: ")
     assert said.count("Repair: ") == 1
     assert said.rindex("Done and checked") > said.index("Taken back: what the proof run has shown.") > repair
-    assert said.count(ending.SINCE_PROOF) == 1
+    last = said[said.index("Taken back: what the proof run has shown.") :]
+    assert ("Put together, in this order:" in last) == ("Open the" in said[said.index(ending.LEFT) :].split("undo")[0])

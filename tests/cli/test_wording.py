@@ -80,14 +80,16 @@ def test_a_photograph_before_connectors_are_pulled() -> None:
 
 
 def test_what_stops_the_machine_is_closed_for_a_run() -> None:
-    """From a reading in the drum housing to a run: wires back, closed from within, then power, then set."""
+    """From a reading in the drum housing to a run: wires back, closed from within with all behind it, then power, then
+    set."""
     machine = machines.load("vented-dryer")
     bench = Bench(machine)
     dead = conditions.condition(machine, isolated=True, lift=("heater.common",))
     open_ = frozenset({"top", "drum space", "drum housing"})
     run = next(s for s in steps.symptom_steps(machine) if s.at == "air is warm")
     text = wording.sentence(bench.predictor, JobState(open_, dead), run, ())
-    order = ["wires back on heater.common", "Close the drum housing, the drum space", "power back", "start pressed"]
+    order = ["wires back on heater.common", "Belt back", "Close the drum housing", "Close the drum space", "power back"]
+    order += ["start pressed"]
     assert [text.index(said) for said in order] == sorted(text.index(said) for said in order)
     assert "Close the top" not in text
     assert "to the earth contact of the plug: below 1 ohm" in text

@@ -102,7 +102,7 @@ def test_the_guide_stops_with_the_reason(
     assert guided.due == ()
     said, after = led(guided, ["undo"], monkeypatch)
     assert "Taken back" in said
-    assert after.findings == tuple(findings[:-1])
+    assert [x for x in after.findings if not isinstance(x, f.TakenBack)] == [*findings[:-1]]
     assert after.advice is None or after.advice.step.kind != advising.STOP
 
 

@@ -183,8 +183,8 @@ CASES: dict[str, tuple[str, str, str, str]] = {
     ),
     "symptom never changes": (
         COLD,
-        "replace: 25 min, fails: 6}\nwires",
-        "replace: 25 min, fails: 0}\nwires",
+        "replace: 25 min, fails: 6}\n  drain tube",
+        "replace: 25 min, fails: 0}\n  drain tube",
         "water inside:",
     ),
     "symptom out of sight": (

@@ -129,6 +129,44 @@ def _read(step: Step) -> f.Reading:
     return f.Reading(step.probe, step.condition, 1.0, text="1.0")
 
 
+def test_what_may_be_open_is_made_good_before_a_run() -> None:
+    """A step that was shown and set aside: its covers and wires are told to be made good before the machine runs, dead,
+    and are on the list until then; so is the isolating, since nobody says whether its power is on."""
+    asked = adviser("vented-dryer")
+    machine = asked.bench.machine
+    lifts = [s for s in asked.steps.usual if s.probe and not s.live and s.condition and s.condition.lift]
+    inside = next(s for s in lifts if len(bays_needed(machine, s)) == 1)
+    job = Guided(asked).told(f.Perceived("air is warm", False)).set_aside(inside)
+    bays, wires = doings(Guided(asked), inside)[Kind.OPEN], {*(inside.condition.lift if inside.condition else ())}
+    assert on_the_list(job, "cover") == bays
+    assert on_the_list(job, "wires") == wires
+    assert on_the_list(job, "isolate")
+    run = next(s for s in asked.steps.usual if s.kind == "symptom" and s.condition and not s.condition.isolated)
+    text = advising.advice_for(asked, job.weighed, run).text
+    assert all(f"Close the {bay}" in text for bay in bays)
+    assert all(f"Wires back on {end}" in text for end in wires)
+    assert text.index("prove it dead") < text.index("Wires back on") < text.index("Close the")
+    after = job.told(f.Perceived(run.at, True, run.condition, "repairer"))
+    assert not on_the_list(after, "cover")
+    assert "may be open" not in advising.advice_for(asked, after.weighed, run).text
+    again = advising.advice_for(asked, job.weighed, inside).text
+    assert again == advising.advice_for(asked, Guided(asked).weighed, inside).text
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_step_set_aside_is_in_the_file(name: str) -> None:
+    """Of each kind of step that is no question: written without what was found, and read again."""
+    asked = adviser(name)
+    kinds = {step.kind: step for step in asked.steps.usual if not step.asks}
+    for step in kinds.values():
+        one = advising.set_aside(step)
+        assert advising.step_of(one.found) == step
+        assert "set aside: " in one.label
+        text = yaml.safe_dump([findings_file.written(one)])
+        assert "value" not in text
+        assert findings_file.read(text, "kept.yaml", asked.bench.machine) == [one]
+
+
 @pytest.mark.parametrize("name", NAMES)
 def test_a_file_has_it_and_stands_as_the_talk_did(name: str) -> None:
     """Written and read again; the file played again leads to the same beliefs and the same list. It teaches no pace."""
@@ -136,6 +174,8 @@ def test_a_file_has_it_and_stands_as_the_talk_did(name: str) -> None:
     rehearsal = trials.Rehearsal(asked, trials.Asked(asked.bench.machine))
     hidden, told = rehearsal.hidden(np.random.default_rng([3, 1]))
     walk = Walk(Guided(asked).told(*told), np.random.default_rng(4), 0.5)
+    for step in asked.steps.usual[:: len(asked.steps.usual) // 5]:  # whatever the guide asks: some are no questions
+        walk.step(step, answer(hidden, step))
     for _ in range(6):
         if walk.guided.advice and walk.guided.advice.step.kind != advising.STOP:
             walk.step(walk.guided.advice.step, answer(hidden, walk.guided.advice.step))

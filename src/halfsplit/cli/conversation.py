@@ -75,10 +75,8 @@ class Conversation(Held):
         for one in (*self.dead_first, *([self.stands] if self.stands else ())):
             self.talk.say(one, 2)
         told = self.guided in (None, self.repaired, self.left)
-        if self.guided and self.guided is self.shown and not told:
-            self.tell_if_begun(self.guided.advice)
         if self.guided and self.secret is None and not told:
-            ending.tell_left(self.talk, self.guided)
+            ending.tell_left(self.talk, self.begun(self.guided.advice))
 
     def run(self, asked: Asked) -> None:
         """All of it, until a repair is proved; Stop where it ends before."""

@@ -43,24 +43,23 @@ class Curing:
             case "no":
                 self.go_on_after(due, work.proof)
             case "take":
-                self.elsewhere(self.held.take, work.proof)
+                self.elsewhere(self.held.take, work.proof.ran)
             case _:
-                self.elsewhere(self.held.undo, work.proof)
+                self.elsewhere(self.held.undo, work.proof.ran)
 
-    def elsewhere(self, goes: Callable[[], None], proof: ProofRun) -> None:
+    def elsewhere(self, goes: Callable[[], None], ran: bool) -> None:
         """Goes from a repair that was told to its end to what came before it or was thought of instead: the machine is
-        together by then, or stands as it did before the repair."""
+        together by then (`ran`: and in use), or nothing of the repair was begun. Who stops at that question has gone
+        nowhere: the list of the repair stands."""
         before = self.held.now
         goes()
-        if self.held.now is before:
+        there = self.held.now
+        if there is before:
             return
+        self.held.guided = before
+        closed = ending.is_closed_by_now(self.talk, ran)
         self.held.heed.anew()
-        self.held.dead_first = (ending.DEAD_FIRST, ending.ISOLATE_FIRST)  # told where the talk is stopped here
-        if ending.is_closed_by_now(self.talk, proof.ran):
-            self.held.guided = self.held.now.put_together(proof.ran)
-        else:
-            self.talk.say(ending.AS_BEFORE, 2)
-        self.held.dead_first = ()
+        self.held.guided = there.put_together(ran) if closed else there
 
     def done(self, work: repairing.Work) -> None:
         """The repairs are made, and all is as it must be; not proved where the power has to stay off."""
@@ -94,7 +93,7 @@ class Curing:
             else:
                 ending.ask_what_is_wrong(self.talk, self.held.now, named)
         except Back:
-            self.elsewhere(self.held.undo, proof)
+            self.elsewhere(self.held.undo, named.ran)
             return
         except Stop:
             self.take_what_is_wrong(due, named)

@@ -113,29 +113,33 @@ def as_it_must_be(talk: Talk, guided: Guided, due: Sequence[Repair], proof: Proo
                 talk.say(f"{meant}Or undo, to take the last thing back, why, further, or stop.")
 
 
-IF_BEGUN = "If you have begun it: close again what you opened for it, wires on, and leave the power as it was before."
-"""Told where a step is set aside, or the talk ends at it, for which something is opened or taken off."""
-PERHAPS_DONE = "What was opened or set for it counts as so still, and nothing as proved dead: that comes anew."
+IF_BEGUN = (
+    "If you have begun it: isolate the machine, prove it dead, put back what you opened, took off or exchanged for it, "
+    "and leave the power as it was before."
+)
+"""Told where a step is set aside that may have moved covers, wires or the power."""
+PERHAPS_DONE = "Whatever was opened for it stays on the list for putting together, and nothing counts as proved dead."
 """Told where a finding is taken back whose step hands may have done."""
 CLOSED_BY_NOW = {
-    True: "Is the machine put together by now, and the power on? (yes / no: it stands as it did before the repair)",
-    False: "Is the machine put together by now? (yes / no: it stands as it did before the repair)",
+    True: "Is the machine put together by now, and the power on? (yes / no: nothing of the repair was begun / begun)",
+    False: "Is the machine put together by now? (yes / no: nothing of the repair was begun / begun)",
 }
-AS_BEFORE = "Then put back what you opened or took off for the repair itself, and leave the power as it was before it."
-"""Told where it was not."""
-SINCE_PROOF = "What you opened or took off since that proof run: close it again, wires on."
-"""Told where what was found since a proof run is taken back with that."""
 """What is asked where a repair is taken back that was told to its end, by whether its power was to be on."""
+BEGUN = "begun"
+TO_THE_END = "Then put it together first, by the list above to its last line; what follows takes it to be so."
 
 
 def is_closed_by_now(talk: Talk, ran: bool) -> bool:
-    """Whether the machine was put together as the list says, before the repair was taken back."""
+    """Whether the machine was put together as the list says, or is now, before the repair was taken back."""
     while True:
         typed = talk.ask(CLOSED_BY_NOW[ran])
+        if typed.lower() == BEGUN:
+            talk.say(TO_THE_END, 2)
+            return True
         try:
             return answers.yes(typed)
         except NotUnderstood as refusal:
-            talk.say(f"{refusal} Or stop.")
+            talk.say(f"{refusal} Or {BEGUN}, or stop.")
 
 
 LEFT = "The search goes on from what is left: what this repair cures is taken to be good now."
@@ -151,7 +155,6 @@ FRAMED = (
     "or a screw, a bare end, a terminal that leans on metal."
 )
 """Said where low ohms to the frame are read after a repair; common practice, no source."""
-ISOLATE_FIRST = "Isolate the machine and prove it dead before anything else is done at it."
 DEAD_FIRST = f"{PROVING_DEAD[0]}: {PROVING_DEAD[1]}"
 """Told before hands go to a machine that may be live."""
 WRONG_BEFORE = "Wrong before"

@@ -7,6 +7,7 @@ Knows sentences; which step or repair comes is the diagnosis' to say.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 
 from halfsplit.cli import ending, wanting
 from halfsplit.cli.heeding import Heed
@@ -73,24 +74,37 @@ class Held:
         self.left = self.now
         return True
 
-    def undo(self, _: Advice | None = None) -> None:
+    def undo(self, advice: Advice | None = None) -> None:
         """Takes back what was chosen or refused since the last finding, else that finding."""
         try:
             before = self.now
-            self.guided = before.undone()
+            self.now.undone()  # before anything is said
+            self.set_aside(advice)
+            begun, self.guided = self.now, self.now.undone()
             self.talk.say(f"Taken back: {wanting.taken_back(before)}", 2)
             if self.now.findings != before.findings:
                 self.heed.anew()
-                if self.now is before.before_proof and len(before.findings) > before.shown:
-                    self.talk.say(ending.SINCE_PROOF, 2)
+                if self.now is before.before_proof:
+                    self.closed_since(begun)
                 if before.last in [x.found for x in self.now.findings if isinstance(x, f.TakenBack)]:
                     self.talk.say(ending.PERHAPS_DONE, 2)
         except Refused as refusal:
             self.talk.say(str(refusal))
 
-    def take(self, _: Advice | None = None) -> None:
+    def closed_since(self, begun: Guided) -> None:
+        """How what was opened since a proof run is put together before that is asked about once more."""
+        closed = guiding.put_together(begun, ())
+        if any(task.kind != "meter" for task in closed.tasks):
+            for one in closing.acknowledge(closed):
+                self.talk.say(one, 2)
+            ending.put_together(self.talk, begun, closed)
+
+    def take(self, advice: Advice | None = None) -> None:
         """What was offered, instead of what is shown."""
-        self.guided = self.offers.taken(self.now)
+        other = self.offers.taken(self.now)
+        if other is not self.now:
+            self.set_aside(advice)
+            self.guided = replace(other, findings=self.now.findings)
 
     def cannot(self, advice: Advice | None) -> None:
         """Asks what stands in the way, and plans around it for the rest of the job."""
@@ -108,11 +122,20 @@ class Held:
         except Back:
             self.talk.say("Nothing is set aside.", 2)
             return
-        self.guided = guided.without(choices[which].refused)
+        self.set_aside(advice)
+        self.guided = self.now.without(choices[which].refused)
         self.talk.say(f"Planned around: {said[which]}." if len(said) > 1 else "Set aside.", 2)
-        self.tell_if_begun(advice)
 
-    def tell_if_begun(self, advice: Advice | None) -> None:
-        """A step that is not ended may have been begun."""
-        if advice and advice.undoes:
+    def set_aside(self, advice: Advice | None) -> None:
+        """A step that was shown and is not ended may have been begun."""
+        begun = self.begun(advice)
+        if begun is not self.now:
+            self.guided = begun
+            self.heed.anew()
             self.talk.say(ending.IF_BEGUN, 2)
+
+    def begun(self, advice: Advice | None) -> Guided:
+        """The diagnosis with the step that is shown set aside, where a hand may have begun it: with a hidden fault none
+        has."""
+        may = advice is not None and advice.moves and self.shown is self.now and self.secret is None
+        return self.now.set_aside(advice.step) if may and advice else self.now

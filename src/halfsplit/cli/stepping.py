@@ -153,8 +153,8 @@ class Stepping:
         if advice.step.kind == STOP:
             self.talk.say(f"Type {self.held.after_stop}.")
         else:
+            self.held.set_aside(advice)
             self.held.guided = self.held.now.without(advice.step)
-            self.held.tell_if_begun(advice)
 
     def help(self, advice: Advice) -> None:
         """What may be typed."""

@@ -125,15 +125,17 @@ class Closed:
 
 @dataclass(frozen=True)
 class TakenBack:
-    """A finding that was taken back. It tells nothing of the machine's faults; of how the machine stands, that its step
-    may have been done: what was opened for it may be open."""
+    """A finding that was taken back; or, not `told`, a step that was shown and set aside before anything was found. It
+    tells nothing of the machine's faults; of how the machine stands, that its step may have been done or begun: what
+    was opened for it may be open."""
 
     found: Reading | Look | Perceived
+    told: bool = True
 
     @property
     def label(self) -> str:
         """In words, for lists."""
-        return f"taken back: {self.found.label}"
+        return f"taken back: {self.found.label}" if self.told else f"set aside: {self.found.label.rpartition(':')[0]}"
 
     @property
     def took(self) -> None:

@@ -24,7 +24,10 @@ from halfsplit.predict import supply_amps
 from halfsplit.predict.readings import DEAD_METERS, SCALES, Probe, Readings
 
 BACK = "taken back"
-"""Of a finding that counts no more, though its step may have been done (`yes`)."""
+"""Of a finding that counts no more, though its step may have been done (`yes`); or of a step that was set aside, for
+which nothing was found."""
+FOUND = ("value", "sees")
+"""What was found; not said of a step that was set aside."""
 KINDS = {
     "reading": frozenset({
         "meter", "red", "black", "set", "isolated", "lift", "exchange", "provoke", "value", "note", "took", BACK,
@@ -116,8 +119,9 @@ class _Reader:
             "closed": self.closed,
         }  # fmt: skip
         made: f.Finding | None = makers[kind](inner)
-        back = self.yes_or_no(inner, BACK, False)
-        return f.TakenBack(made) if back and isinstance(made, f.Reading | f.Look | f.Perceived) else made
+        if not self.yes_or_no(inner, BACK, False) or not isinstance(made, f.Reading | f.Look | f.Perceived):
+            return made
+        return f.TakenBack(made, any(self.child(inner, key) for key in FOUND))
 
     def fields_fit(self, kind: str, node: tree.Node) -> bool:
         before = len(self.problems)
@@ -125,7 +129,8 @@ class _Reader:
         for key, inner in node.value.items():
             if key not in KINDS[kind]:
                 self.complain(inner, f"A {kind} has no field {key!r}.", did_you_mean(key, KINDS[kind]))
-        for key in NEEDED[kind]:
+        needed = [key for key in NEEDED[kind] if BACK not in node.value or key not in FOUND]
+        for key in needed:
             if key not in node.value:
                 self.complain(node, f"This {kind} says no {key!r}.", "Add it.")
         return len(self.problems) == before
@@ -147,7 +152,10 @@ class _Reader:
             condition, provoke=self.provoked(node, condition), exchange=self.exchanged(node)
         )
         value = self.child(node, "value")
-        shown = self.shown(value, carried.meter) if value and carried.meter in displayed.DIMENSIONS else None
+        nothing: tuple[displayed.Measured, f.Spans] = ((None, None, 0.0, ""), ())
+        shown = nothing if value is None else None
+        if value and carried.meter in displayed.DIMENSIONS:
+            shown = self.shown(value, carried.meter)
         took = self.took(node)
         if len(self.problems) > before or shown is None or condition is None:
             return None
@@ -224,15 +232,18 @@ class _Reader:
             self.complain(self.child(node, "at") or node, f"No part or terminal {at!r}.", did_you_mean(at, known))
             return None
         closely = self.yes_or_no(node, "closely", False)
-        if closely and at not in self.looked_at:
+        back = self.child(node, BACK) is not None
+        if closely and at not in self.looked_at and not back:
             message = f"Nothing says that there was a first look at {at!r}: a close look comes after one."
             remedy = "State the first look before it, or leave it out."
             self.complain(self.child(node, "closely") or node, message, remedy)
-        self.looked_at.add(at)
+        self.looked_at |= set() if back else {at}
         return f.Look(at, self.seen(node, at), self.text(node, "note"), self.took(node), closely)
 
     def seen(self, node: tree.Node, at: str) -> str:
         """What was seen at a place: a word that a fault leaves there, or any other that is no slip in one."""
+        if self.child(node, "sees") is None:
+            return ""
         known = marks.seen(listing.faults(self.machine), at)
         word = marks.word(self.text(node, "sees"), known)
         remedy = marks.meant(word, known)
@@ -413,7 +424,9 @@ def written(found: f.Finding) -> dict[str, dict[str, object]]:
         case f.Closed():
             return {"closed": {"power": ON if found.power else OFF} | _besides(found)}
         case f.TakenBack():
-            return {kind: fields | {BACK: "yes"} for kind, fields in written(found.found).items()}
+            ((kind, fields),) = written(found.found).items()
+            kept = {key: value for key, value in fields.items() if found.told or key not in FOUND}
+            return {kind: kept | {BACK: "yes"}}
 
 
 def _besides(found: f.Telling | f.Closed) -> dict[str, object]:

@@ -38,17 +38,27 @@ def after(machine: model.Machine, state: JobState, step: Step) -> JobState:
     elif step.condition is None:
         at = as_left(machine, at, to_open(machine, state, bays_needed(machine, step)))
     done, warm = _done(machine, state, step), _warm(machine, state, step)
-    return replace(state, open_bays=opened, condition=at, done=done, warm=warm)
+    then = replace(state, open_bays=opened, condition=at, done=done, warm=warm)
+    if pricing.powered(machine, step):  # what may be open or off was made good before
+        return replace(then, perhaps_open=frozenset(), perhaps_off=frozenset())
+    return replace(then, perhaps_open=state.perhaps_open - opened, perhaps_off=state.perhaps_off - _off(then))
+
+
+def _off(state: JobState) -> frozenset[str]:
+    """The terminals whose wires are off."""
+    return frozenset(state.condition.lift if state.condition else ())
 
 
 def perhaps(machine: model.Machine, state: JobState, step: Step) -> JobState:
-    """The state after a step that was done or not: whatever may be open is open, whatever wires may be off are off, and
-    what may be hot is hot. The step is not done with: it may be told again."""
-    then = after(machine, state, step)
-    at, off = then.condition, state.condition.lift if state.condition else ()
-    at = at and replace(at, lift=tuple(sorted({*off, *at.lift})))
-    opened = state.open_bays | then.open_bays
-    return replace(then, open_bays=opened, condition=at, done=state.done, warm=max(state.warm, then.warm))
+    """The state after a step that was done or not: as before it, so that all of it is told and priced anew; what it
+    opens may be open, what it takes off may be off, and what may be hot is hot."""
+    then = after(machine, replace(state, perhaps_open=frozenset(), perhaps_off=frozenset()), step)
+    return replace(
+        state,
+        warm=max(state.warm, then.warm),
+        perhaps_open=state.perhaps_open | (then.open_bays - state.open_bays),
+        perhaps_off=state.perhaps_off | (_off(then) - _off(state)),
+    )
 
 
 def _done(machine: model.Machine, state: JobState, step: Step) -> frozenset[object]:
@@ -89,7 +99,9 @@ def put_together(machine: model.Machine, state: JobState, power: bool) -> JobSta
 
 def closed(machine: model.Machine, state: JobState) -> JobState:
     """The state of a machine that has been put together: closed, at rest, the power still off."""
-    return replace(state, open_bays=frozenset(), condition=conditions.condition(machine, isolated=True))
+    nothing = frozenset[str]()
+    at = conditions.condition(machine, isolated=True)
+    return replace(state, open_bays=nothing, condition=at, perhaps_open=nothing, perhaps_off=nothing)
 
 
 def tried(machine: model.Machine, state: JobState) -> JobState:

@@ -10,9 +10,10 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
 from halfsplit.evidence import finding as f
-from halfsplit.machine import model, twins
+from halfsplit.machine import model
 from halfsplit.modes.fault import Repair
 from halfsplit.operate import condition as conditions
+from halfsplit.operate.condition import Condition
 from halfsplit.plan import pricing, safely, taken
 from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.work import together
@@ -35,28 +36,28 @@ def after(machine: model.Machine, done: Sequence[Hands], repairs: Sequence[Repai
     opened: dict[str, None] = {}
     lifted: dict[str, None] = {}
     drained: dict[str, None] = {}
-    state, pipe = JobState(), Pipe.AWAY
-    exchange: twins.Exchange = ()
+    state, pipe, perhaps = JobState(), Pipe.AWAY, tuple[Condition, ...]()
     for one in done:
         if isinstance(one, f.Closed):
-            opened, lifted, drained, exchange, pipe = {}, {}, {}, (), Pipe.AWAY
+            opened, lifted, drained, perhaps, pipe = {}, {}, {}, (), Pipe.AWAY
             state = taken.put_together(machine, state, one.power)
             continue
         step = one.step if isinstance(one, taken.Perhaps) else one
         pipe = _pipe(machine, pipe, step)
         if isinstance(step, Repair):
-            state = taken.tried(machine, state)
+            state, perhaps = taken.tried(machine, state), ()
             opened |= dict.fromkeys(reached(machine, step))
             lifted |= dict.fromkeys((*together.out_first(machine, step), *together.taken_off(machine, step)))
             drained |= dict.fromkeys(_drained(machine, step))
             continue
         surely = step is one
+        perhaps = () if surely else (*perhaps, *_stands(taken.after(machine, state, step)))
         state = (taken.after if surely else taken.perhaps)(machine, state, step)
         needed = with_fronts(machine, bays_needed(machine, step))
-        opened = {bay: None for bay in (*opened, *needed) if bay in state.open_bays}
-        lifted = _kept(lifted, state.condition.lift if state.condition else ())
+        open_now = state.open_bays | state.perhaps_open
+        opened = {bay: None for bay in (*opened, *needed) if bay in open_now}
+        lifted = _kept(lifted, (*(state.condition.lift if state.condition else ()), *sorted(state.perhaps_off)))
         drained = {} if surely and pricing.powered(machine, step) else drained
-        exchange = state.exchange
     used = bool(done) and (isinstance(done[-1], Repair) or (isinstance(done[-1], f.Closed) and done[-1].power))
     at = conditions.usual(machine) if used else state.condition
     for repair in repairs:
@@ -65,11 +66,19 @@ def after(machine: model.Machine, done: Sequence[Hands], repairs: Sequence[Repai
         drained |= dict.fromkeys(_drained(machine, repair))
         for come_off in (together.out_first, together.taken_off, together.pulled_out):
             lifted |= dict.fromkeys(come_off(machine, repair))
-    off = at is not None and conditions.cut_off(machine, at)
+    off = at is not None and conditions.cut_off(machine, at) and not perhaps
     isolated = off or any(together.hands_in(machine, repair) for repair in repairs)
+    exchange = next((one.exchange for one in (*_stands(state), *perhaps) if one.exchange), ())
     at = at and replace(at, exchange=exchange)
     found = together.undone(machine, opened, lifted, at)
-    return replace(found, isolated=isolated, pipe=pipe, drained=tuple(drained))
+    moved = {control: to for one in perhaps for control, to in together.undone(machine, (), (), one).moved}
+    moved |= dict(found.moved)
+    return replace(found, isolated=isolated, pipe=pipe, drained=tuple(drained), moved=tuple(moved.items()))
+
+
+def _stands(state: JobState) -> tuple[Condition, ...]:
+    """The condition of a machine that does not stand as its owner left it."""
+    return (state.condition,) if state.condition else ()
 
 
 def _drained(machine: model.Machine, repair: Repair) -> tuple[str, ...]:

@@ -24,6 +24,12 @@ from halfsplit.work import places, safety, stopping
 from halfsplit.work.hazards import STOPS, Kind, gravest_first
 from halfsplit.work.state import JobState, to_open
 
+MOVES = frozenset({
+    Kind.ISOLATE, Kind.ENERGISE, Kind.OPEN, Kind.CLOSE, Kind.LIFT, Kind.REFIT, Kind.EXCHANGE, Kind.TURN,
+})  # fmt: skip
+"""What leaves a machine otherwise than it stood, open or live or shut."""
+CLOSING_PAID = " To close what has to be closed for it was counted when that was opened."
+"""Told why, of a step for which covers go on."""
 CLASSES = kept.named(
     table.Table, table.Outcomes, alike.Compared, odd.OddSteps, Partition, Step, Condition, Probe
 )
@@ -64,8 +70,8 @@ class Advice:
     """The stop rule (`work.hazards.STOPS`); "" where it is no stop."""
     comes_first: bool = False
     """Whether it comes before any repair, whatever it tells: the complaint is to be seen."""
-    undoes: bool = False
-    """Whether something is opened, taken off or exchanged for it."""
+    moves: bool = False
+    """Whether hands or power have to do with more than the step itself, so that it matters whether it was begun."""
 
     @property
     def live(self) -> bool:
@@ -76,12 +82,6 @@ class Advice:
     def acknowledge(self) -> tuple[str, ...]:
         """What is to be acknowledged before the step; nothing before a stop, which is told at once."""
         return () if self.step.kind == STOP else self.cautions
-
-
-CLOSING_PAID = " To close what has to be closed for it was counted when that was opened."
-"""Told why, of a step for which covers go on."""
-UNDOING = frozenset({Kind.OPEN, Kind.LIFT, Kind.EXCHANGE})
-"""What leaves something to be made good."""
 
 
 def adviser(bench: Bench, key: str = "", further: bool = False) -> score.Adviser:
@@ -190,7 +190,6 @@ def _left(rule: str, why: str) -> Advice:
     return Advice(Step(STOP), f"STOP. {STOPS[rule].say}", 0.0, 0.0, (), (f"NOTICE: {rule}.",), why, rule=rule)
 
 
-
 def safe_so_far(asked: score.Adviser, findings: Sequence[f.Finding]) -> safety.State:
     """What has been proved and acknowledged by the steps taken so far; begun anew where they were not ours, or only
     perhaps done, and once it was put together, as after a repair: another machine then, in another power state."""
@@ -202,7 +201,7 @@ def safe_so_far(asked: score.Adviser, findings: Sequence[f.Finding]) -> safety.S
                 raise Refused("It was put together, or nobody knows: what was proved before is not so any more.")
             safe = safely.prepared(machine, safe, state, after, one).state
         except Refused:
-            safe = safely.begin(machine)._replace(opened=bool(after.open_bays))
+            safe = safely.begin(machine)._replace(opened=bool(after.open_bays | after.perhaps_open))
         state = after
     return safe
 
@@ -254,6 +253,16 @@ def done(repairs: Mapping[str, Repair], findings: Sequence[f.Finding]) -> tuple[
     return tuple(one for _, one in course(repairs, findings))
 
 
+def set_aside(step: Step) -> f.TakenBack:
+    """What stands among the findings for a step that was shown and not ended."""
+    found: f.Reading | f.Look | f.Perceived = f.Perceived(step.at, False, step.condition, "repairer")
+    if step.probe and step.condition:
+        found = f.Reading(step.probe, step.condition)
+    elif step.kind == "look":
+        found = f.Look(step.at, "", closely=step.closely)
+    return f.TakenBack(found, told=False)
+
+
 def step_of(found: f.Finding) -> Step | None:
     """The step that gave a finding; None for repairs and for what an owner told, which changes nothing here, whether on
     the phone or on site (`plan/owner`)."""
@@ -287,8 +296,8 @@ def _advice(asked: score.Adviser, weighed: Weighed, state: JobState, safe: safet
     bays = steps.bays_needed(machine, step)
     done = safely.prepared(machine, safe, state, taken.after(asked.bench.machine, state, step), step)
     found = shown.outcomes(weighed, step)
-    shut = wording.shutting(machine, state, step)
-    closed, paid = tasks.acknowledge(shut), CLOSING_PAID if shut else ""
+    shut, loose = wording.shutting(machine, state, step), wording.made_good(machine, state, step)
+    closed, paid = tasks.acknowledge((*loose, *shut)), CLOSING_PAID if shut else ""
     return Advice(
         step,
         wording.sentence(weighed.predictor, state, step, bays, done.kinds),
@@ -299,7 +308,7 @@ def _advice(asked: score.Adviser, weighed: Weighed, state: JobState, safe: safet
         reason(weighed, step, found, one.cost.minutes),
         one,
         f"{meaning.spent(one.cost, one.extra)}{paid}",
-        undoes=not done.kinds.isdisjoint(UNDOING),
+        moves=not done.kinds.isdisjoint(MOVES),
     )
 
 

@@ -43,9 +43,10 @@ def closing(
     was = undoing.after(machine, done)
     at = conditions.condition(machine, dict(was.moved) | put, isolated=True)
     all_of_it = together.undone(machine, (*was.opened, *bays), (*was.lifted, *wires), at)
-    used = any(isinstance(one, Repair | f.Closed) for one in done) or bool(was.exchange)
-    live = used and not was.isolated
-    all_of_it = replace(all_of_it, isolated=not live, pipe=was.pipe, exchange=was.exchange, drained=was.drained)
+    all_of_it = replace(
+        was, opened=all_of_it.opened, lifted=all_of_it.lifted, moved=all_of_it.moved,
+        isolated=was.isolated or not done, breaker_off=stopping.was_breaker_off(findings),
+    )  # fmt: skip
     bench = Bench(machine)
     rule = _left_by(bench, findings)
     repaired = list(dict.fromkeys(one.name for one in done if isinstance(one, Repair)))

@@ -26,6 +26,7 @@ from halfsplit.service.advising import (
     advice_for,
     advise,
     done,
+    set_aside,
     settled,
     standing,
     step_of,
@@ -249,6 +250,10 @@ class Guided:
         if pair and pair != standing(self.asked, self.findings).exchange:
             yield from (one for one in self.asked.steps.usual if one.condition and one.condition.exchange == pair)
 
+    def set_aside(self, step: Step) -> Guided:
+        """With a step that was shown and is not ended: it may have been begun."""
+        return replace(self, findings=(*self.findings, set_aside(step)))
+
     def instead(self, other: Step | tuple[str, ...]) -> Guided:
         """With this step next, or these repairs, whatever is advised."""
         return replace(self, other=other)
@@ -262,11 +267,11 @@ class Guided:
         if self.chosen:
             return replace(self, other=None)
         if self.before:
-            return self.before
+            return replace(self.before, findings=self.findings)
         if self.before_proof and self.is_as_proved:
             return self.before_proof
         last = self.last
-        if last is None or isinstance(last, f.Tried | f.Closed | f.TakenBack):
+        if not isinstance(last, f.Reading | f.Look | f.Perceived):
             raise Refused("There is nothing to take back.")
         place = max(n for n, x in enumerate(self.findings) if x is last)
         kept = (f.TakenBack(last),) if step_of(last) else ()
@@ -311,4 +316,5 @@ def undone(guided: Guided, repairs: Sequence[Repair]) -> together.Undone:
     made = done(guided.bench.repairs, guided.findings)
     last = max((number for number, one in enumerate(made) if isinstance(one, Repair | f.Closed)), default=-1)
     closed = [one for one in made[last : last + 1] if isinstance(one, f.Closed)]
-    return undoing.after(guided.machine, (*closed, *made[last + 1 :]), repairs)
+    left = undoing.after(guided.machine, (*closed, *made[last + 1 :]), repairs)
+    return replace(left, breaker_off=stopping.was_breaker_off(guided.findings))

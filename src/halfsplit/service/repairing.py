@@ -135,7 +135,7 @@ def _first(guided: Guided, repairs: Sequence[Repair], wanted: Collection[Kind]) 
     bays = _bays(machine, repairs)
     if barred(guided, repairs):
         yield BARRED
-    if inside and not state.isolated:
+    if inside and (Kind.ISOLATE in wanted or not state.isolated):
         yield wording.isolate(machine)
     if any(together.pipe(machine, one) is not Pipe.AWAY for one in inside):
         yield from wording.gas(machine, (Kind.GAS_OFF,))

@@ -19,6 +19,7 @@ from halfsplit.predict.predictor import Predictor
 from halfsplit.service import naming, tasks
 from halfsplit.work import places, stopping, together
 from halfsplit.work.hazards import GAS_SAID, Kind
+from halfsplit.work.refusals import NoPower
 from halfsplit.work.state import OUTSIDE, JobState, to_open, with_fronts
 
 # ---- what to do -------------------------------------------------------------------------------------------
@@ -33,15 +34,17 @@ def sentence(
     left: a look at terminals behind a cover that is open already has them isolated first, and the power back later.
     """
     machine = predictor.machine
+    safe = [*made_safe(machine, {*state.open_bays, *with_fronts(machine, bays)}, wanted)]
+    back = [*_wires_back(machine, state, step), *_turning(machine, state, step, True), *_shutting(machine, state, step)]
     said = [
+        *_loose(machine, state, step),
         *_warmed(machine, state, step),
         *_off(machine, state, step, bays, wanted),
-        *_wires_back(machine, state, step),
+        *(safe if back else ()),
+        *back,
         *gas(machine, wanted),
-        *_turning(machine, state, step, True),
-        *_shutting(machine, state, step),
         *opening(machine, state, bays),
-        *made_safe(machine, {*state.open_bays, *with_fronts(machine, bays)}, wanted),
+        *(() if back else safe),
         *_exchanging(state, step),
         *_turning(machine, state, step, False),
         *_power_back(machine, state, step, bays, wanted),
@@ -98,6 +101,24 @@ def lift_out(parts: Iterable[str]) -> Iterator[str]:
 
 def _plug_in(parts: Iterable[str]) -> Iterator[str]:
     yield from (f"Plug the {part} in again." for part in parts)
+
+
+def _loose(machine: model.Machine, state: JobState, step: Step) -> Iterator[str]:
+    """How what may be open or off, nobody knows, is made good before the machine is powered."""
+    told = made_good(machine, state, step)
+    if told:
+        bays = [task.at for task in told if task.kind == "cover"]
+        where = f"the {', the '.join(bays)}" if bays else "wires"
+        how = " ".join(tasks.sentence(machine, task) for task in told)
+        yield f"Where {where} may be open or off still: {lowered(isolate(machine))} {how}"
+
+
+def made_good(machine: model.Machine, state: JobState, step: Step) -> tuple[together.Task, ...]:
+    """What may be open or off, and is made good before a step that powers the machine."""
+    if not pricing.powered(machine, step) or not (state.perhaps_open or state.perhaps_off):
+        return ()
+    bays = [bay for bay in with_fronts(machine, tuple(machine.bays)) if bay in state.perhaps_open]
+    return (*together.wired(machine, sorted(state.perhaps_off)), *together.covers(machine, bays, True))
 
 
 def _shutting(machine: model.Machine, state: JobState, step: Step) -> Iterator[str]:
@@ -266,8 +287,9 @@ def _itself(predictor: Predictor, state: JobState, step: Step, bays: tuple[str, 
         how = f" {_closely(predictor.machine, step.at, bays)}" if step.closely else ""
         look = "Look closely" if step.closely else "Look"
         said = f"{look} at {step.at}: {', '.join(seen(predictor, step.at))}?{how}"
-        plugged = not state.isolated and _at_plug(predictor.machine, step.at)
-        return f"Pull the plug. {said} {PLUG_IN}" if plugged else said
+        if state.isolated or not _at_plug(predictor.machine, step.at):
+            return said
+        return f"Pull the plug. {said}{'' if NoPower() in state.refused else f' {PLUG_IN}'}"
     if step.probe is None:
         return seeing(predictor.machine, step.at)
     if step.probe.meter == "amps":

@@ -20,6 +20,8 @@ class JobState:
     """Open bays; the condition in which the machine stands (None: as the owner left it, powered); refusals.
 
     `warm`: minutes until what a run of ours has heated may be touched. A machine that was not run by us has stood.
+    `perhaps_open`, `perhaps_off`: bays and terminals of steps of which nobody says whether they were done. They count
+    as closed and wired for what has to be done, and as open and off for what has to be made good.
     """
 
     open_bays: frozenset[str] = frozenset()
@@ -27,6 +29,8 @@ class JobState:
     refused: frozenset[object] = frozenset()
     done: frozenset[object] = frozenset()
     warm: float = 0.0
+    perhaps_open: frozenset[str] = frozenset()
+    perhaps_off: frozenset[str] = frozenset()
 
     @property
     def isolated(self) -> bool:

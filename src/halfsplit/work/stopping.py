@@ -128,6 +128,17 @@ def is_wet(findings: Sequence[f.Finding]) -> bool:
     return _water(findings)[0]
 
 
+def was_breaker_off(findings: Sequence[f.Finding]) -> bool:
+    """Whether the breaker was switched off for water since the machine was last in use, whatever became of that."""
+    off = False
+    for x in findings:
+        if isinstance(x, f.Perceived) and x.what == WATER and x.by == "repairer":
+            off = off or _with_breaker_off(x)
+        elif (isinstance(x, f.Tried) and x.cured is not None) or (isinstance(x, f.Closed) and x.power):
+            off = False
+    return off
+
+
 def is_breaker_off(findings: Sequence[f.Finding]) -> bool:
     """Whether the repairer saw the water with the breaker off, and the machine was not in use since: it need not be
     asked for again."""

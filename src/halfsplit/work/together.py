@@ -34,6 +34,8 @@ class Undone:
     pipe: Pipe = Pipe.AWAY
     exchange: twins.Exchange = ()
     drained: tuple[str, ...] = ()
+    breaker_off: bool = False
+    """Whether the breaker was switched off for water."""
 
     @property
     def inside(self) -> bool:
@@ -251,8 +253,7 @@ def closing(machine: model.Machine, was: Undone, rule: str = "") -> Closing:
         *((Task("isolate", ""),) if was.inside and not was.isolated else ()),
         Task("meter", ""),
         *_own_places(machine, was),
-        *(Task("plug in", part) for part in reversed(twins.pulled(machine, was.lifted))),
-        *(Task("wires", t, landing(machine, t)) for t in reversed(was.lifted) if t not in machine.gripped),
+        *wired(machine, was.lifted),
         *(Task("setting", control, to=machine.controls[control].rest) for control, _ in was.moved),
         *_gas(machine, was, _stays_off(rule)),
         *_filled(machine, was),
@@ -264,6 +265,13 @@ def closing(machine: model.Machine, was: Undone, rule: str = "") -> Closing:
     tasks = [task for task in tasks if task.kind != "earth" or not _stays_off(rule)]
     minutes = sum(bay.close_minutes for bay in bays) + moving(machine, was.exchange)
     return Closing(tuple(tasks), held, minutes, max((bay.people for bay in bays), default=1))
+
+
+def wired(machine: model.Machine, lifted: Sequence[str]) -> tuple[Task, ...]:
+    """How what came off these terminals, the first first, goes back: parts that plug in, then wires."""
+    parts = (Task("plug in", part) for part in reversed(twins.pulled(machine, lifted)))
+    wires = (Task("wires", t, landing(machine, t)) for t in reversed(lifted) if t not in machine.gripped)
+    return (*parts, *wires)
 
 
 def covers(machine: model.Machine, bays: Sequence[str], earth: bool) -> tuple[Task, ...]:
@@ -362,10 +370,11 @@ def _left(machine: model.Machine, was: Undone, rule: str) -> Iterator[Task]:
     """The power back where it was off; or off at the breaker and tagged, as the stop rule wants it."""
     if _stays_off(rule):
         yield Task("tag", BREAKER, to=STOPS[rule].tag)
-    elif was.isolated or was.inside:
+    elif was.isolated or was.inside or was.breaker_off:
         kind = "judge" if rule and STOPS[rule].judged else "power"
-        for control, _ in reversed(machine.supply.isolates):
-            yield Task(kind, control, to=machine.controls[control].rest)
+        controls = [control for control, _ in reversed(machine.supply.isolates)]
+        for control in dict.fromkeys([*([BREAKER] if was.breaker_off else []), *controls]):
+            yield Task(kind, control, to=machine.controls[control].rest if control in machine.controls else "on")
 
 
 BREAKER = "breaker"
