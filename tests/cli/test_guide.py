@@ -137,7 +137,7 @@ def test_what_cannot_be_done_is_asked_for_once(monkeypatch: pytest.MonkeyPatch, 
 
 def test_what_could_not_be_done_is_taken_back(monkeypatch: pytest.MonkeyPatch, capsys: Capture) -> None:
     """undo after cannot brings the step back that was refused by mistake, and then takes the finding back."""
-    typed = ["1 no", "", "ok", "cannot", "the meter", "ok", "undo", "ok", "cannot", "only", "ok", "undo", "ok", "undo", "stop"]
+    typed = ["1 no", "", "ok", "cannot", "the meter", "ok", "undo", "ok", "cannot", "only", "ok", "undo", "ok", "undo"]
     ended = talk(monkeypatch, capsys, typed, "water-heater", "--own")
     flat = " ".join(ended.out.split())
     assert flat.count("Taken back: what could not be done.") == 2

@@ -13,6 +13,7 @@ import numpy as np
 
 from halfsplit.evidence import finding as f
 from halfsplit.modes.fault import Repair
+from halfsplit.operate import condition as conditions
 from halfsplit.plan import safely, taken
 from halfsplit.plan.score import Adviser
 from halfsplit.plan.steps import Step
@@ -27,6 +28,7 @@ from halfsplit.service.guiding import Guided
 from halfsplit.service.proof_run import Check
 from halfsplit.work import safety, together
 from halfsplit.work.hazards import Kind
+from halfsplit.work.refusals import NoPower
 from halfsplit.work.state import JobState
 
 TWO = 0.5
@@ -105,11 +107,21 @@ class Sessions:
                 continue
             state, safe = self._stands(guided)
             then = taken.after(self.machine, state, advice.step)
-            yield state, advice.step, emitted(self.machine, safe, state, then, advice.step)
+            done = emitted(self.machine, safe, state, then, advice.step)
+            yield state, advice.step, done
             guided = guided.told(answer(truth, advice.step))
-            if rng.random() < self.person.takes_back:
+            if rng.random() < self.person.takes_back and Kind.TURN not in done.kinds:  # no watcher sees a knob go back
+                yield self._put_back(done.state, replace(then, refused=guided.standing.refused), state)
                 guided = guided.undone()
         return guided
+
+    def _put_back(self, safe: safety.State, now: JobState, before: JobState) -> Emitted:
+        """As a person does who is told that a step of theirs counts no more: covers, wires and power as before it, but
+        no power where that has to stay off."""
+        on = now.isolated and not before.isolated and NoPower() not in now.refused
+        last = safety.Step(Kind.ENERGISE) if on else None
+        stood = replace(before, condition=before.condition or conditions.condition(self.machine))
+        return now, None, safely.brought(self.machine, safe, now, stood, last)
 
     def _breaker_off(self, guided: Guided) -> Emitted:
         """Water on the floor: the breaker goes off before anything else."""

@@ -114,8 +114,8 @@ def as_it_must_be(talk: Talk, guided: Guided, due: Sequence[Repair], proof: Proo
 
 
 IF_BEGUN = (
-    "If you have begun it: isolate the machine, prove it dead, put back what you opened, took off or exchanged for it, "
-    "and leave the power as it was before."
+    "If you have begun it: isolate the machine, prove it dead, put back what you opened, took off, turned or "
+    "exchanged for it, and leave the power as it was before."
 )
 """Told where a step is set aside that may have moved covers, wires or the power."""
 PERHAPS_DONE = "Whatever was opened for it stays on the list for putting together, and nothing counts as proved dead."

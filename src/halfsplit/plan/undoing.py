@@ -6,11 +6,11 @@ Knows steps, repairs, bays and conditions; of what was found only that it was pu
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 
 from halfsplit.evidence import finding as f
-from halfsplit.machine import model
+from halfsplit.machine import model, twins
 from halfsplit.modes.fault import Repair
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition
@@ -33,47 +33,87 @@ def after(machine: model.Machine, done: Sequence[Hands], repairs: Sequence[Repai
     made good. A step after it begins at a machine that is closed, with all wires on.
     `repairs` are made now, with the machine isolated where hands go to it; what the house has is no bay to be closed.
     """
-    opened: dict[str, None] = {}
-    lifted: dict[str, None] = {}
-    drained: dict[str, None] = {}
-    state, pipe, perhaps = JobState(), Pipe.AWAY, tuple[Condition, ...]()
+    left = _Left(machine)
     for one in done:
-        if isinstance(one, f.Closed):
-            opened, lifted, drained, perhaps, pipe = {}, {}, {}, (), Pipe.AWAY
-            state = taken.put_together(machine, state, one.power)
-            continue
-        step = one.step if isinstance(one, taken.Perhaps) else one
-        pipe = _pipe(machine, pipe, step)
-        if isinstance(step, Repair):
-            state, perhaps = taken.tried(machine, state), ()
-            opened |= dict.fromkeys(reached(machine, step))
-            lifted |= dict.fromkeys((*together.out_first(machine, step), *together.taken_off(machine, step)))
-            drained |= dict.fromkeys(_drained(machine, step))
-            continue
-        surely = step is one
-        perhaps = () if surely else (*perhaps, *_stands(taken.after(machine, state, step)))
-        state = (taken.after if surely else taken.perhaps)(machine, state, step)
-        needed = with_fronts(machine, bays_needed(machine, step))
-        open_now = state.open_bays | state.perhaps_open
-        opened = {bay: None for bay in (*opened, *needed) if bay in open_now}
-        lifted = _kept(lifted, (*(state.condition.lift if state.condition else ()), *sorted(state.perhaps_off)))
-        drained = {} if surely and pricing.powered(machine, step) else drained
-    used = bool(done) and (isinstance(done[-1], Repair) or (isinstance(done[-1], f.Closed) and done[-1].power))
-    at = conditions.usual(machine) if used else state.condition
+        match one:
+            case f.Closed():
+                left.made_good()
+                left.state = taken.put_together(machine, left.state, one.power)
+            case Repair():
+                left.tried(one)
+            case taken.Perhaps():
+                left.perhaps_stepped(one.step)
+            case _:
+                left.stepped(one)
+    last = done[-1] if done else None
+    used = isinstance(last, Repair) or (isinstance(last, f.Closed) and last.power)
+    at = conditions.usual(machine) if used else left.state.condition
     for repair in repairs:
-        pipe = _pipe(machine, pipe, repair)
-        opened |= dict.fromkeys(reached(machine, repair))
-        drained |= dict.fromkeys(_drained(machine, repair))
-        for come_off in (together.out_first, together.taken_off, together.pulled_out):
-            lifted |= dict.fromkeys(come_off(machine, repair))
-    off = at is not None and conditions.cut_off(machine, at) and not perhaps
+        left.repaired(repair)
+    off = at is not None and conditions.cut_off(machine, at) and not isinstance(last, taken.Perhaps)
     isolated = off or any(together.hands_in(machine, repair) for repair in repairs)
-    exchange = next((one.exchange for one in (*_stands(state), *perhaps) if one.exchange), ())
-    at = at and replace(at, exchange=exchange)
-    found = together.undone(machine, opened, lifted, at)
-    moved = {control: to for one in perhaps for control, to in together.undone(machine, (), (), one).moved}
+    found = together.undone(machine, left.opened, left.lifted, at and replace(at, exchange=left.exchange))
+    moved = {control: to for one in left.perhaps for control, to in together.undone(machine, (), (), one).moved}
     moved |= dict(found.moved)
-    return replace(found, isolated=isolated, pipe=pipe, drained=tuple(drained), moved=tuple(moved.items()))
+    drained = tuple(left.drained)
+    return replace(found, isolated=isolated, pipe=left.pipe, drained=drained, moved=tuple(moved.items()))
+
+
+class _Left:
+    """What is left undone, while a job is gone through. `perhaps`: conditions in which the machine may stand."""
+
+    def __init__(self, machine: model.Machine) -> None:
+        self.machine, self.state = machine, JobState()
+        self.made_good()
+
+    def made_good(self) -> None:
+        """Nothing is left undone."""
+        self.opened: dict[str, None] = {}
+        self.lifted: dict[str, None] = {}
+        self.drained: dict[str, None] = {}
+        self.pipe, self.perhaps = Pipe.AWAY, tuple[Condition, ...]()
+        self.exchange: twins.Exchange = ()
+
+    def stepped(self, step: Step) -> None:
+        """A step was done; where it powers the machine, what may have been open was made good before."""
+        self._moved(step, taken.after(self.machine, self.state, step))
+        if pricing.powered(self.machine, step):
+            self.perhaps, self.drained = (), {}
+        self.exchange = self._exchange()
+
+    def perhaps_stepped(self, step: Step) -> None:
+        """A step was done or not."""
+        self.perhaps = (*self.perhaps, *_stands(taken.after(self.machine, self.state, step)))
+        self._moved(step, taken.perhaps(self.machine, self.state, step))
+        self.exchange = self._exchange()
+
+    def _moved(self, step: Step, state: JobState) -> None:
+        self.pipe, self.state = _pipe(self.machine, self.pipe, step), state
+        needed = with_fronts(self.machine, bays_needed(self.machine, step))
+        open_now = state.open_bays | state.perhaps_open
+        self.opened = {bay: None for bay in (*self.opened, *needed) if bay in open_now}
+        off = state.condition.lift if state.condition else ()
+        self.lifted = _kept(self.lifted, (*off, *sorted(state.perhaps_off)))
+
+    def _exchange(self) -> twins.Exchange:
+        return self.state.exchange or next((at.exchange for at in self.perhaps if at.exchange), ())
+
+    def tried(self, repair: Repair) -> None:
+        """A repair was made and tried; its own wires and covers are gone over once more."""
+        self.pipe, self.perhaps = _pipe(self.machine, self.pipe, repair), ()
+        self.state = taken.tried(self.machine, self.state)
+        self._opened_for(repair, together.out_first, together.taken_off)
+
+    def repaired(self, repair: Repair) -> None:
+        """A repair is made now."""
+        self.pipe = _pipe(self.machine, self.pipe, repair)
+        self._opened_for(repair, together.out_first, together.taken_off, together.pulled_out)
+
+    def _opened_for(self, repair: Repair, *come_off: Callable[[model.Machine, Repair], Iterable[str]]) -> None:
+        self.opened |= dict.fromkeys(reached(self.machine, repair))
+        self.drained |= dict.fromkeys(_drained(self.machine, repair))
+        for which in come_off:
+            self.lifted |= dict.fromkeys(which(self.machine, repair))
 
 
 def _stands(state: JobState) -> tuple[Condition, ...]:

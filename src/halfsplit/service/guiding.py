@@ -267,7 +267,8 @@ class Guided:
         if self.chosen:
             return replace(self, other=None)
         if self.before:
-            return replace(self.before, findings=self.findings)
+            same = self.before.findings == self.findings  # else a step was set aside since
+            return self.before if same else replace(self.before, findings=self.findings)
         if self.before_proof and self.is_as_proved:
             return self.before_proof
         last = self.last

@@ -35,16 +35,18 @@ def sentence(
     """
     machine = predictor.machine
     safe = [*made_safe(machine, {*state.open_bays, *with_fronts(machine, bays)}, wanted)]
-    back = [*_wires_back(machine, state, step), *_turning(machine, state, step, True), *_shutting(machine, state, step)]
+    back = [*_wires_back(machine, state, step)]
+    shut = [*_turning(machine, state, step, True), *_shutting(machine, state, step)]
     said = [
         *_loose(machine, state, step),
         *_warmed(machine, state, step),
         *_off(machine, state, step, bays, wanted),
-        *(safe if back else ()),
+        *(safe if back or shut else ()),
         *back,
         *gas(machine, wanted),
+        *shut,
         *opening(machine, state, bays),
-        *(() if back else safe),
+        *(() if back or shut else safe),
         *_exchanging(state, step),
         *_turning(machine, state, step, False),
         *_power_back(machine, state, step, bays, wanted),
