@@ -37,10 +37,13 @@ def sentence(
     safe = [*made_safe(machine, {*state.open_bays, *with_fronts(machine, bays)}, wanted)]
     back = [*_wires_back(machine, state, step)]
     shut = [*_turning(machine, state, step, True), *_shutting(machine, state, step)]
+    loose = [*_loose(machine, state, step)]
+    off = [*_off(machine, state, step, bays, wanted)]
+    isolated = bool(loose) and pricing.powered(machine, step) and not (back or shut)  # told with what may be open
     said = [
-        *_loose(machine, state, step),
+        *loose,
         *_warmed(machine, state, step),
-        *_off(machine, state, step, bays, wanted),
+        *(() if isolated else off),
         *(safe if back or shut else ()),
         *back,
         *gas(machine, wanted),
@@ -116,8 +119,9 @@ def _loose(machine: model.Machine, state: JobState, step: Step) -> Iterator[str]
 
 
 def made_good(machine: model.Machine, state: JobState, step: Step) -> tuple[together.Task, ...]:
-    """What may be open or off, and is made good before a step that powers the machine."""
-    if not pricing.powered(machine, step) or not (state.perhaps_open or state.perhaps_off):
+    """What may be open or off, and is made good before the machine is powered for a step."""
+    powers = pricing.powered(machine, step) or pricing.first_warm(machine, state, step)
+    if not powers or not (state.perhaps_open or state.perhaps_off):
         return ()
     bays = [bay for bay in with_fronts(machine, tuple(machine.bays)) if bay in state.perhaps_open]
     return (*together.wired(machine, sorted(state.perhaps_off)), *together.covers(machine, bays, True))
