@@ -393,7 +393,7 @@ def test_a_repair_taken_back_leaves_no_live_machine_under_the_hand(
     machine stands put together, and does so though more is taken back."""
     typed = ["further", "take", "burnt", "7.8", "undo", "perhaps", closed, "stop"]
     said, found = led(monkeypatch, typed, Further(Ready("starter")))
-    asked = "Is the machine put together by now, and the power on? (yes / no: nothing of the repair was begun / begun)"
+    asked = "Is the machine put together by now, and the power on? (yes / no: the repair was not begun / begun)"
     assert said.count(asked) == 2
     step = said[said.rindex(asked) :].split("NEXT")[1]
     assert step.lstrip().startswith("Isolate the machine (plug out) and prove it dead") == (closed == "no")

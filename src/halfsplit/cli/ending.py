@@ -58,10 +58,11 @@ def tell_stop(talk: Talk, guided: Guided, advice: Advice) -> None:
 
 def put_together(talk: Talk, guided: Guided, closed: Closing) -> None:
     """How the machine is put together."""
-    talk.say("Put together, in this order:", 2)
+    talk.say(IN_ORDER, 2)
     _in_order(talk, guided, closed)
 
 
+IN_ORDER = "Put together, in this order:"
 LEFT_NOW = "If you leave the machine as it is now, put it together, in this order:"
 
 
@@ -71,11 +72,17 @@ def tell_left(talk: Talk, guided: Guided) -> None:
     if guided.in_danger and guided.advice:
         talk.say(guided.advice.text)
         return
+    tell_undone(talk, guided, LEFT_NOW, guided.always)
+
+
+def tell_undone(talk: Talk, guided: Guided, heading: str = IN_ORDER, always: Sequence[str] = ()) -> None:
+    """How the machine is put together, what is to be minded first (`always`: at whatever is done); nothing where
+    nothing is undone."""
     closed = guiding.put_together(guided, ())
     if any(task.kind != "meter" for task in closed.tasks):
-        for one in (*guided.always, *closing.acknowledge(closed)):
+        for one in (*always, *closing.acknowledge(closed)):
             talk.say(one, 2)
-        talk.say(LEFT_NOW)
+        talk.say(heading)
         _in_order(talk, guided, closed)
 
 
@@ -121,8 +128,8 @@ IF_BEGUN = (
 PERHAPS_DONE = "Whatever was opened for it stays on the list for putting together, and nothing counts as proved dead."
 """Told where a finding is taken back whose step hands may have done."""
 CLOSED_BY_NOW = {
-    True: "Is the machine put together by now, and the power on? (yes / no: nothing of the repair was begun / begun)",
-    False: "Is the machine put together by now? (yes / no: nothing of the repair was begun / begun)",
+    True: "Is the machine put together by now, and the power on? (yes / no: the repair was not begun / begun)",
+    False: "Is the machine put together by now? (yes / no: the repair was not begun / begun)",
 }
 """What is asked where a repair is taken back that was told to its end, by whether its power was to be on."""
 BEGUN = "begun"

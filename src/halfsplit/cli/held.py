@@ -85,19 +85,11 @@ class Held:
             if self.now.findings != before.findings:
                 self.heed.anew()
                 if self.now is before.before_proof:
-                    self.closed_since(begun)
+                    ending.tell_undone(self.talk, begun)
                 if before.last in [x.found for x in self.now.findings if isinstance(x, f.TakenBack)]:
                     self.talk.say(ending.PERHAPS_DONE, 2)
         except Refused as refusal:
             self.talk.say(str(refusal))
-
-    def closed_since(self, begun: Guided) -> None:
-        """How what was opened since a proof run is put together before that is asked about once more."""
-        closed = guiding.put_together(begun, ())
-        if any(task.kind != "meter" for task in closed.tasks):
-            for one in closing.acknowledge(closed):
-                self.talk.say(one, 2)
-            ending.put_together(self.talk, begun, closed)
 
     def take(self, advice: Advice | None = None) -> None:
         """What was offered, instead of what is shown."""
@@ -137,5 +129,6 @@ class Held:
     def begun(self, advice: Advice | None) -> Guided:
         """The diagnosis with the step that is shown set aside, where a hand may have begun it: with a hidden fault none
         has."""
-        may = advice is not None and advice.moves and self.shown is self.now and self.secret is None
-        return self.now.set_aside(advice.step) if may and advice else self.now
+        if advice is None or not advice.moves or self.shown is not self.now or self.secret is not None:
+            return self.now
+        return self.now.set_aside(advice.step)

@@ -123,13 +123,17 @@ class Closed:
         return f"put together, power {'on' if self.power else 'off'}"
 
 
+Found = Reading | Look | Perceived
+"""What a step shows."""
+
+
 @dataclass(frozen=True)
 class TakenBack:
     """A finding that was taken back; or, not `told`, a step that was shown and set aside before anything was found. It
     tells nothing of the machine's faults; of how the machine stands, that its step may have been done or begun: what
     was opened for it may be open."""
 
-    found: Reading | Look | Perceived
+    found: Found
     told: bool = True
 
     @property
@@ -143,6 +147,6 @@ class TakenBack:
         return None
 
 
-Telling = Reading | Look | Perceived | Tried
+Telling = Found | Tried
 """What tells of the machine's faults."""
 Finding = Telling | Closed | TakenBack

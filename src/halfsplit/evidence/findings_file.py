@@ -119,7 +119,7 @@ class _Reader:
             "closed": self.closed,
         }  # fmt: skip
         made: f.Finding | None = makers[kind](inner)
-        if not self.yes_or_no(inner, BACK, False) or not isinstance(made, f.Reading | f.Look | f.Perceived):
+        if not self.yes_or_no(inner, BACK, False) or not isinstance(made, f.Found):
             return made
         return f.TakenBack(made, any(self.child(inner, key) for key in FOUND))
 

@@ -307,7 +307,7 @@ def hands_at(machine: model.Machine, state: JobState, step: steps.Step) -> float
 
 def looked_under(machine: model.Machine, state: JobState, step: steps.Step) -> tuple[str, ...]:
     """The parts that are lifted out for a look at what they sit in, and are not out already."""
-    out = twins.pulled(machine, state.condition.lift if state.condition else ())
+    out = twins.pulled(machine, state.lifted)
     return tuple(part for part in steps.lifted_out(machine, step) if part not in out) if step.kind == "look" else ()
 
 

@@ -163,7 +163,7 @@ def pipe(machine: model.Machine, step: Step) -> Pipe:
 
 def _done(safe: safety.State, before: JobState, wanted: Iterable[Doing]) -> Safely:
     doings: list[Doing] = []
-    stands = _Stands(set(before.open_bays), _off(before))
+    stands = _Stands(set(before.open_bays), set(before.lifted))
     for doing in wanted:
         for one in (*(Doing(ready) for ready in safety.prepare(safe, doing.step)), doing):
             safe = stands.still(safety.after(safe, one.step), one)
@@ -190,17 +190,12 @@ class _Stands(NamedTuple):
         return safe._replace(opened=bool(self.bays), lifted=bool(self.terminals))
 
 
-def _off(state: JobState) -> set[str]:
-    """The terminals whose wires are off."""
-    return set(state.condition.lift) if state.condition else set()
-
-
 def _moves(machine: model.Machine, before: JobState, after: JobState) -> Iterator[Doing]:
     """Wires put back, bays closed, bays opened and wires taken off; each in the order of the bays.
 
     Twins go back to their places before a bay is closed, and change places once theirs are open.
     """
-    was, now = _off(before), _off(after)
+    was, now = set(before.lifted), set(after.lifted)
     twins_were, twins_are = before.exchange, after.exchange
     order = list(with_fronts(machine, tuple(machine.bays)))
     for terminal in sorted(was - now):

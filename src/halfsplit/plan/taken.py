@@ -41,12 +41,9 @@ def after(machine: model.Machine, state: JobState, step: Step) -> JobState:
     then = replace(state, open_bays=opened, condition=at, done=done, warm=warm)
     if pricing.powered(machine, step):  # what may be open or off was made good before
         return replace(then, perhaps_open=frozenset(), perhaps_off=frozenset())
-    return replace(then, perhaps_open=state.perhaps_open - opened, perhaps_off=state.perhaps_off - _off(then))
-
-
-def _off(state: JobState) -> frozenset[str]:
-    """The terminals whose wires are off."""
-    return frozenset(state.condition.lift if state.condition else ())
+    return replace(
+        then, perhaps_open=state.perhaps_open - opened, perhaps_off=state.perhaps_off.difference(then.lifted)
+    )
 
 
 def perhaps(machine: model.Machine, state: JobState, step: Step) -> JobState:
@@ -57,7 +54,7 @@ def perhaps(machine: model.Machine, state: JobState, step: Step) -> JobState:
         state,
         warm=max(state.warm, then.warm),
         perhaps_open=state.perhaps_open | (then.open_bays - state.open_bays),
-        perhaps_off=state.perhaps_off | (_off(then) - _off(state)),
+        perhaps_off=state.perhaps_off | (set(then.lifted) - set(state.lifted)),
     )
 
 

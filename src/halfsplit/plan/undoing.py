@@ -92,8 +92,7 @@ class _Left:
         needed = with_fronts(self.machine, bays_needed(self.machine, step))
         open_now = state.open_bays | state.perhaps_open
         self.opened = {bay: None for bay in (*self.opened, *needed) if bay in open_now}
-        off = state.condition.lift if state.condition else ()
-        self.lifted = _kept(self.lifted, (*off, *sorted(state.perhaps_off)))
+        self.lifted = _kept(self.lifted, (*state.lifted, *sorted(state.perhaps_off)))
 
     def _exchange(self) -> twins.Exchange:
         return self.state.exchange or next((at.exchange for at in self.perhaps if at.exchange), ())

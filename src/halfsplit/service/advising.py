@@ -255,7 +255,7 @@ def done(repairs: Mapping[str, Repair], findings: Sequence[f.Finding]) -> tuple[
 
 def set_aside(step: Step) -> f.TakenBack:
     """What stands among the findings for a step that was shown and not ended."""
-    found: f.Reading | f.Look | f.Perceived = f.Perceived(step.at, False, step.condition, "repairer")
+    found: f.Found = f.Perceived(step.at, False, step.condition, "repairer")
     if step.probe and step.condition:
         found = f.Reading(step.probe, step.condition)
     elif step.kind == "look":

@@ -272,7 +272,7 @@ class Guided:
         if self.before_proof and self.is_as_proved:
             return self.before_proof
         last = self.last
-        if not isinstance(last, f.Reading | f.Look | f.Perceived):
+        if not isinstance(last, f.Found):
             raise Refused("There is nothing to take back.")
         place = max(n for n, x in enumerate(self.findings) if x is last)
         kept = (f.TakenBack(last),) if step_of(last) else ()

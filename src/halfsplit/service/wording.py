@@ -88,7 +88,7 @@ def gas(machine: model.Machine, wanted: Collection[Kind]) -> Iterator[str]:
 
 
 def _wires_back(machine: model.Machine, state: JobState, step: Step) -> Iterator[str]:
-    already = set(state.condition.lift if state.condition else ())
+    already = set(state.lifted)
     yield from wires_back(machine, already - set(step.condition.lift) if step.condition else ())
 
 
@@ -251,7 +251,7 @@ def stand(machine: model.Machine, control: str, position: str) -> str:
 
 
 def _lifted(machine: model.Machine, state: JobState, at: Condition) -> Iterator[str]:
-    already = set(state.condition.lift if state.condition else ())
+    already = set(state.lifted)
     fresh = [terminal for terminal in at.lift if terminal not in already]
     wired = [terminal for terminal in fresh if terminal not in machine.gripped]
     yield from photographs(machine, wired, (*already, *_lifted_before(state)))

@@ -38,6 +38,11 @@ class JobState:
         return self.condition is not None and self.condition.isolated
 
     @property
+    def lifted(self) -> tuple[str, ...]:
+        """The terminals whose wires are off."""
+        return self.condition.lift if self.condition else ()
+
+    @property
     def exchange(self) -> twins.Exchange:
         """The twins that stand in each other's places."""
         return self.condition.exchange if self.condition else ()
