@@ -14,6 +14,7 @@ from halfsplit.cli.lines import NESTED, Block, Line
 from halfsplit.cli.output import percent
 from halfsplit.errors import WrongUse
 from halfsplit.quantity.display import duration
+from halfsplit.service import wording
 
 Data = Mapping[str, Any]
 ASKED = 8
@@ -132,8 +133,7 @@ def _questions(found: Data, why: bool) -> Iterator[Block]:
 
 
 def _question(one: Data, mark: str, why: bool) -> Block:
-    setting = ", ".join(f"{control} {position}" for control, position in one["set"].items())
-    when = f" (when set to {setting})" if setting and not one["danger"] else ""
+    when = "" if one["danger"] else wording.when(one["set"])
     saved = () if one["danger"] else (Line(_saved(one, why), NESTED),)
     return Block((Line(f"{one['ask']}{when}", mark), *map(_answer, one["answers"]), *saved))
 

@@ -5,7 +5,7 @@ Knows steps and how the machine stands; chooses nothing. What each outcome would
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 
 from halfsplit.evidence import finding as f
 from halfsplit.machine import model, twins
@@ -371,9 +371,17 @@ def question(machine: model.Machine, what: str, at: Condition | None = None) -> 
     >>> question(loading.load("vented-dryer"), "motor hums")
     'Does the motor hum without turning?'
     """
-    setting = stands(machine, what, at) if at else {}
+    return f"{machine.symptoms[what].question or f'{what}?'}{when(stands(machine, what, at)) if at else ''}"
+
+
+def when(setting: Mapping[str, str]) -> str:
+    """The setting in which an owner may have met something, behind its question; nobody sets how warm a machine is.
+
+    >>> when({"dial": "high", "warmth": "top hot"}), when({"warmth": "top hot"})
+    (' (when set to dial high)', '')
+    """
     stood = ", ".join(f"{control} {position}" for control, position in setting.items() if control != WARMTH)
-    return f"{machine.symptoms[what].question or f'{what}?'}{f' (when set to {stood})' if stood else ''}"
+    return f" (when set to {stood})" if stood else ""
 
 
 def stands(machine: model.Machine, what: str, at: Condition) -> dict[str, str]:
