@@ -14,7 +14,6 @@ from halfsplit.cli.lines import NESTED, Block, Line
 from halfsplit.cli.output import percent
 from halfsplit.errors import WrongUse
 from halfsplit.quantity.display import duration
-from halfsplit.service import wording
 
 Data = Mapping[str, Any]
 ASKED = 8
@@ -133,6 +132,8 @@ def _questions(found: Data, why: bool) -> Iterator[Block]:
 
 
 def _question(one: Data, mark: str, why: bool) -> Block:
+    from halfsplit.service import wording
+
     when = "" if one["danger"] else wording.when(one["set"])
     saved = () if one["danger"] else (Line(_saved(one, why), NESTED),)
     return Block((Line(f"{one['ask']}{when}", mark), *map(_answer, one["answers"]), *saved))
