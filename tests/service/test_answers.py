@@ -14,7 +14,7 @@ from halfsplit.evidence import finding as f
 from halfsplit.operate import condition as conditions
 from halfsplit.plan.steps import Step
 from halfsplit.predict.readings import Probe
-from halfsplit.service import answers, wording
+from halfsplit.service import acting, answers
 from tests.rehearse.benches import NAMES, bench
 
 FIELDS = ("'value'", "'sees'", "'what'", "meter:", "'meter'", "'at'", "field", "finding")
@@ -28,7 +28,7 @@ def steps() -> tuple[Step, ...]:
     at = conditions.condition(machine)
     red, black, *_ = machine.terminals
     readings = (Step("reading", at, Probe(meter, red, black)) for meter in answers.EXAMPLES)
-    look = next(part for part in machine.parts if len(wording.seen(bench("water-heater").predictor, part)) > 2)
+    look = next(part for part in machine.parts if len(acting.seen(bench("water-heater").predictor, part)) > 2)
     return (Step("look", at=look), Step("symptom", at, at="water gets hot"), *readings)
 
 
@@ -50,7 +50,7 @@ def test_every_word_offered_at_a_look_is_understood(name: str) -> None:
     """In small and capital letters, at every part and terminal."""
     predictor = bench(name).predictor
     for at in (*predictor.machine.parts, *list(predictor.machine.terminals)[::7]):
-        for word in wording.seen(predictor, at):
+        for word in acting.seen(predictor, at):
             assert answers.understood(predictor, Step("look", at=at), word.upper()) == f.Look(at, word)
 
 

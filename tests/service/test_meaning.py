@@ -17,7 +17,8 @@ from halfsplit.predict.readings import Probe
 from halfsplit.quantity.display import duration
 from halfsplit.service import advising, following, meaning
 from halfsplit.service.guiding import Guided
-from halfsplit.work.minutes import COOL_DOWN, Cost
+from halfsplit.work.minutes import Cost
+from halfsplit.work.waits import COOL_DOWN
 from halfsplit.work.minutes import cost as cost_in
 from halfsplit.work.state import JobState
 from tests.rehearse.benches import NAMES, adviser

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from halfsplit.machine import loading
 from halfsplit.operate.condition import Condition, condition
-from halfsplit.work import minutes
+from halfsplit.work import minutes, waits
 from halfsplit.work.state import JobState, with_fronts
 
 DRYER = loading.load("vented-dryer")
@@ -75,9 +75,9 @@ def test_controls_are_set_one_by_one() -> None:
     moved = condition(DRYER, {"cycle": "timed", "heat": "low"}, isolated=True)
     assert minutes.cost(DRYER, ISOLATED, 0.0, (), moved).setting == pytest.approx(2 * HANDS.set)
     hot = Condition(condition(DRYER, {"warmth": "hot"}).setting)
-    assert minutes.cost(DRYER, JobState(condition=condition(DRYER)), 0.0, (), hot).waiting == minutes.WARM_UP
+    assert minutes.cost(DRYER, JobState(condition=condition(DRYER)), 0.0, (), hot).waiting == waits.WARM_UP
     cold = minutes.cost(DRYER, JobState(condition=hot), 0.0, (), DEAD)
-    assert (cold.waiting, cold.setting) == (minutes.COOL_DOWN, 0.0)
+    assert (cold.waiting, cold.setting) == (waits.COOL_DOWN, 0.0)
 
 
 def test_what_has_to_run_is_waited_for_after_its_warmth() -> None:
@@ -86,8 +86,8 @@ def test_what_has_to_run_is_waited_for_after_its_warmth() -> None:
     takes = minutes.running(DRYER, "symptom", "keeps heating when hot")
     hands = minutes.itself(DRYER, "symptom", "keeps heating when hot")
     cold = minutes.cost(DRYER, JobState(condition=condition(DRYER)), hands, (), at, takes)
-    assert (cold.waiting, cold.running, cold.itself) == (minutes.WARM_UP, 3.0, 0.0)
-    assert cold.minutes == cold.passed == minutes.WARM_UP + 3.0
+    assert (cold.waiting, cold.running, cold.itself) == (waits.WARM_UP, 3.0, 0.0)
+    assert cold.minutes == cold.passed == waits.WARM_UP + 3.0
     assert minutes.cost(DRYER, JobState(condition=at), hands, (), at, takes) == minutes.Cost(running=3.0)
 
 

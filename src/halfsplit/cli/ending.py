@@ -15,7 +15,7 @@ from halfsplit.errors import NotUnderstood
 from halfsplit.evidence import finding as f
 from halfsplit.modes.fault import Repair
 from halfsplit.quantity.display import duration
-from halfsplit.service import after_repair, answers, closing, deciding, guiding, naming, proof_run, wording
+from halfsplit.service import acting, after_repair, answers, closing, deciding, guiding, naming, proof_run
 from halfsplit.service.advising import Advice
 from halfsplit.service.guiding import Guided
 from halfsplit.service.proof_run import FIRST, Check, ProofRun
@@ -242,7 +242,7 @@ def _ask_back(talk: Talk, guided: Guided, named: Named) -> None:
     for one in after_repair.asked_for(guided, named.shown(guided), named.ran):
         number = numbers.get((one.what, one.condition))
         listed = f" ({number} in the list)" if number else ""
-        asked = naming.told(guided.machine, wording.seeing(guided.machine, one.what))
+        asked = naming.told(guided.machine, acting.seeing(guided.machine, one.what))
         there = _yes_or_unseen(talk, f"{WRONG_BEFORE}{listed}: {asked} Now: yes / no (Enter: not looked at / undo)")
         named.seen += [] if there is None else [replace(one, there=there)]
 

@@ -132,9 +132,9 @@ def _questions(found: Data, why: bool) -> Iterator[Block]:
 
 
 def _question(one: Data, mark: str, why: bool) -> Block:
-    from halfsplit.service import wording
+    from halfsplit.service import questions
 
-    when = "" if one["danger"] else wording.when(one["set"])
+    when = "" if one["danger"] else questions.when(one["set"])
     saved = () if one["danger"] else (Line(_saved(one, why), NESTED),)
     return Block((Line(f"{one['ask']}{when}", mark), *map(_answer, one["answers"]), *saved))
 

@@ -319,6 +319,9 @@ class MachineFile(Section):
     """What a hand sets."""
     temperatures: dict[Name, dict[Name, Text]] = Field(default_factory=dict)
     """How warm each place is: `drum outlet: {cold: 20 °C, hot: 65 °C}`; the first is the rest."""
+    comes_to: dict[Name, Minutes] = Field(default_factory=dict)
+    """How long it takes to each warmth that `temperatures` names: to a warmer one from the first, closed and at work
+    (`hot tank: 80 min`); to the first from any other. What is not named takes 6 minutes to warm and 10 to cool."""
     parts: dict[Name, PartEntry]
     """The components."""
     wires: tuple[Text, ...]

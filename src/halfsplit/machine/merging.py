@@ -10,7 +10,7 @@ from halfsplit.machine import tree, wiring
 
 __all__ = ["ENTRIES", "merge"]
 
-ENTRIES = ("controls", "temperatures", "parts", "symptoms", "bays", "settings")
+ENTRIES = ("controls", "temperatures", "comes to", "parts", "symptoms", "bays", "settings")
 """The sections that are merged entry by entry; `none` removes an entry."""
 NONE = "none"
 

@@ -236,6 +236,8 @@ class Machine:
     wire: Part | None = None
     seen: tuple[Seen, ...] = ()
     settings: Mapping[str, tuple[tuple[str, str], ...]] = field(default_factory=dict)
+    comes_to: Mapping[str, float] = field(default_factory=dict)
+    """Warmth: minutes; to the first of them from any other, to the others from the first. `work/waits` reads it."""
     about: str = ""
     provenance: str = ""
     currency: str = "USD"

@@ -14,7 +14,7 @@ from halfsplit.evidence import finding as f
 from halfsplit.modes import marks
 from halfsplit.plan.steps import Step
 from halfsplit.predict.predictor import Predictor
-from halfsplit.service import wording
+from halfsplit.service import acting, wording
 
 EXAMPLES = {
     "ohms": "9.2k, 0.4 ohm or OL",
@@ -38,7 +38,7 @@ LONGEST = 40
 def understood(predictor: Predictor, step: Step, typed: str) -> f.Finding:
     """A typed answer to a step as a finding, by the rules of a findings file. Raises NotUnderstood."""
     if step.kind == "look":
-        word = seen(wording.seen(predictor, step.at), step.at, typed)
+        word = seen(acting.seen(predictor, step.at), step.at, typed)
         return f.Look(step.at, word, closely=step.closely)
     if step.perceived:
         return f.Perceived(step.at, yes(typed), step.tells_of, "owner" if step.asks else "repairer")

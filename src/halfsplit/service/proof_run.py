@@ -21,7 +21,7 @@ from halfsplit.plan import proof, safely, steps
 from halfsplit.plan.proof_walk import Walk, Walked
 from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.quantity.display import display
-from halfsplit.service import naming, tasks, wording
+from halfsplit.service import acting, naming, tasks, wording
 from halfsplit.work import places, stopping, together, warms
 from halfsplit.work.fasteners import counted, fasteners
 from halfsplit.work.hazards import gravest_first
@@ -263,13 +263,13 @@ class _Listed:
         how = " ".join(tasks.sentence(self.machine, task) for task in closed)
         told = f"After the last amps: {off} {how} Power last."
         again = self.walk.led_through(opened)
-        asked = (f"{wording.seeing(self.machine, what)} It must be {_word(there)}." for what, there in again)
+        asked = (f"{acting.seeing(self.machine, what)} It must be {_word(there)}." for what, there in again)
         return " ".join((told, *(f"The duct was off, so once more: {one}" for one in asked)))
 
     def _seen(self, walked: Walked) -> Check:
         what, there = self.walk.answer(walked.step)
         word = _word(there)
-        asked = f"{wording.seeing(self.machine, what)} It must be {word} now."
+        asked = f"{acting.seeing(self.machine, what)} It must be {word} now."
         left = self._left_warm(what, there)
         said = " ".join((asked, *(f"{one}." for one in left), *_opened_for(self.machine, what)))
         short = ", ".join((f"{what}: {word}", *map(wording.lowered, left)))

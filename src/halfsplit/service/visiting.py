@@ -12,7 +12,7 @@ from halfsplit.machine import model
 from halfsplit.plan import fitting, visit, whole
 from halfsplit.plan.score import Adviser
 from halfsplit.plan.visit import Answer, Part, Question
-from halfsplit.service import advising, following, remembering, replaying, wording
+from halfsplit.service import advising, following, questions, remembering, replaying
 from halfsplit.service.guiding import Guided
 from halfsplit.work import minutes, prices, stopping
 from halfsplit.work.hazards import STOPS
@@ -97,8 +97,8 @@ def _question(machine: model.Machine, findings: Sequence[f.Finding], one: Questi
     answers = [_answer(machine, findings, answer) for answer in reversed(one.answers)]
     return {
         "what": one.what,
-        "ask": wording.question(machine, one.what),
-        "set": wording.stands(machine, one.what, one.condition),
+        "ask": questions.question(machine, one.what),
+        "set": questions.stands(machine, one.what, one.condition),
         "bits": one.bits,
         "saving": one.saving,
         "saves": {"on_site": one.on_site, "load": one.load, "asking": -one.asking},

@@ -5,22 +5,18 @@ Knows steps and how the machine stands; chooses nothing. What each outcome would
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 
-from halfsplit.evidence import finding as f
 from halfsplit.machine import model, twins
-from halfsplit.modes import listing, warming
-from halfsplit.modes.fault import HEAT, LOAD_SUPPLY, WARM
 from halfsplit.operate.condition import WARMTH, Condition, cut_off, turned_inside
 from halfsplit.operate.condition import condition as conditions_of
-from halfsplit.plan import leads, pricing
-from halfsplit.plan.steps import ALL_IN, Step
+from halfsplit.plan import pricing
+from halfsplit.plan.steps import Step
 from halfsplit.predict.predictor import Predictor
-from halfsplit.service import naming, tasks
-from halfsplit.work import places, stopping, together
+from halfsplit.service import acting, naming, tasks
+from halfsplit.work import places, together
 from halfsplit.work.hazards import GAS_SAID, Kind
-from halfsplit.work.refusals import NoPower
-from halfsplit.work.state import OUTSIDE, JobState, to_open, with_fronts
+from halfsplit.work.state import JobState, to_open, with_fronts
 
 # ---- what to do -------------------------------------------------------------------------------------------
 
@@ -56,14 +52,14 @@ def sentence(
         *_setting(machine, state, step, bays),
     ]
     out = [_who_sits(state, part) for part in pricing.looked_under(machine, state, step)]
-    done = [*_by_place(step), *lift_out(out), _itself(predictor, state, step, bays), *_plug_in(out)]
+    done = [*_by_place(step), *lift_out(out), acting.itself(predictor, state, step, bays), *_plug_in(out)]
     return naming.told(machine, " ".join([*said, *done]))
 
 
 def _warmed(machine: model.Machine, state: JobState, step: Step) -> Iterator[str]:
     """How warm the machine has to be before it is isolated: nothing makes it warmer afterwards."""
     if warmth := pricing.first_warm(machine, state, step):
-        yield f"First let it come to '{warmth}', closed and with the power on."
+        yield f"First {stand(machine, WARMTH, warmth)}, closed and with the power on."
 
 
 def _off(
@@ -246,7 +242,9 @@ def _let_go(machine: model.Machine, control: str, position: str) -> bool:
 def stand(machine: model.Machine, control: str, position: str) -> str:
     """How one control stands, or how warm the machine is to be."""
     if control == WARMTH:
-        return f"let it come to '{position}'"
+        long = machine.comes_to.get(position)
+        took = "" if not long else f" (some {long:.0f} min{'' if position == machine.warmths[0] else ' from cold'})"
+        return f"let it come to '{position}'{took}"
     return f"{control} {position}" if control in machine.controls else f"{control}: {position}"
 
 
@@ -286,147 +284,6 @@ def _by_place(step: Step) -> Iterator[str]:
         yield f"Go by places: '{first}' now means where the {second} sits, and '{second}' where the {first} sits."
 
 
-def _itself(predictor: Predictor, state: JobState, step: Step, bays: tuple[str, ...]) -> str:
-    if step.asks:
-        return _asking(predictor.machine, step)
-    if step.kind == "look":
-        how = f" {_closely(predictor.machine, step.at, bays)}" if step.closely else ""
-        look = "Look closely" if step.closely else "Look"
-        said = f"{look} at {step.at}: {', '.join(seen(predictor, step.at))}?{how}"
-        if state.isolated or not _at_plug(predictor.machine, step.at):
-            return said
-        return f"Pull the plug. {said}{'' if NoPower() in state.refused else f' {PLUG_IN}'}"
-    if step.probe is None:
-        return seeing(predictor.machine, step.at)
-    if step.probe.meter == "amps":
-        return f"Meter at amps: close the clamp round the wires at {step.probe.red}. Read."
-    at_wall = step.live and all(predictor.machine.parts[model.part_of(place)].house for place in step.places)
-    power = "At the wall, meter" if at_wall else "With the power on, meter" if step.live else "Meter"
-    red, black = (naming.place(predictor.machine, lead) for lead in (step.probe.red, step.probe.black))
-    said = f"{power} at {step.probe.meter}: red on {red}, black on {black}."
-    if step.condition and step.condition.loads:
-        on = state.condition == step.condition and not to_open(predictor.machine, state, bays)
-        return f"{GOES_ON if on else provoking(predictor.machine, step.condition.provoke)} {said} {WATCHED}"
-    if step.condition and step.condition.provoke:
-        return f"{said} Clip them on. {provoking(predictor.machine, step.condition.provoke)} {_noted(predictor, step)}"
-    return f"{said} Read."
-
-
-def _at_plug(machine: model.Machine, at: str) -> bool:
-    """Whether a place is seen only with the plug out: a prong or a slot, or the receptacle with all of them."""
-    places_there = (*leads.prongs(machine), *leads.slots(machine))
-    return at in {*places_there, *map(model.part_of, places_there)}
-
-
-def _closely(machine: model.Machine, at: str, bays: Collection[str]) -> str:
-    """How a place is looked at once more: wires are pulled at, and what is heard when worn is moved.
-
-    Hands touch nothing of the house, and nothing outside, which may be live.
-    """
-    part = machine.parts[model.part_of(at)]
-    if not bays or part.house:
-        return CLOSELY
-    if part.terminals:
-        return f"{CLOSELY} {PULL}"
-    heard = (symptom.of for symptom in machine.symptoms.values() if symptom.kind == "noisy")
-    return f"{CLOSELY} {MOVE}" if any(at in parts for parts in heard) else CLOSELY
-
-
-def seeing(machine: model.Machine, what: str) -> str:
-    """A symptom to be seen for oneself; what the house switches off by itself is not switched on again."""
-    asked = machine.symptoms[what].question or f"See for yourself: {what}?"
-    return f"{asked} {LEAVE_OFF}" if machine.house_trips(what) else asked
-
-
-PLUG_IN = "Plug it in again, but not where it is burnt."
-CLOSELY = "Once more, with a lamp and from all sides."
-PULL, MOVE = "Pull at each wire.", "Turn or move it by hand."
-"""How what a first look may have missed is looked for; with hands only at the machine's own where it is isolated."""
-LEAVE_OFF = "Once only: if it trips, leave it off."
-"""Said where a breaker is seen to trip: a short may stand behind it."""
-WATCHED = "Watch the display while it draws that load: volts that sag or drop out are the supply or its joints."
-LOADING = (
-    "Let it run with the heaviest load on for five minutes, hands off. "
-    "A smell, smoke, a crackle, a hot plug or receptacle: switch the breaker off, and stop."
-)
-"""How the supply is loaded: no hand holds leads on live terminals for that long."""
-GOES_ON = "Let it go on with the heaviest load."
-"""The same where it has run so already."""
-FROM_MEMORY = "From memory: nobody touches machine, plug or breaker for it."
-"""Said with every question on site, where covers may be off and hands inside."""
-
-
-def _asking(machine: model.Machine, step: Step) -> str:
-    """A question on site, of what was noticed: nothing is tried for it; of what may hurt no setting is said at all."""
-    dangerous = any(stopping.now(machine, [f.Perceived(step.at, there)]) for there in (True, False))
-    asked = question(machine, step.at, None if dangerous else step.met)
-    return f"Ask the owner: {asked} {FROM_MEMORY}"
-
-
-def question(machine: model.Machine, what: str, at: Condition | None = None) -> str:
-    """The words in which an owner is asked for a symptom, on the phone or on site; `at`: with the setting in which they
-    may have met it, where there is anything to set.
-
-    >>> from halfsplit.machine import loading
-    >>> question(loading.load("vented-dryer"), "motor hums")
-    'Does the motor hum without turning?'
-    """
-    return f"{machine.symptoms[what].question or f'{what}?'}{when(stands(machine, what, at)) if at else ''}"
-
-
-def when(setting: Mapping[str, str]) -> str:
-    """The setting in which an owner may have met something, behind its question; nobody sets how warm a machine is.
-
-    >>> when({"dial": "high", "warmth": "top hot"}), when({"warmth": "top hot"})
-    (' (when set to dial high)', '')
-    """
-    stood = ", ".join(f"{control} {position}" for control, position in setting.items() if control != WARMTH)
-    return f" (when set to {stood})" if stood else ""
-
-
-def stands(machine: model.Machine, what: str, at: Condition) -> dict[str, str]:
-    """What an owner sets for a question: what is moved, and what the usual setting or the symptom itself names; never
-    what is turned behind a cover, of which no owner knows."""
-    house = {control for control, _ in machine.supply.isolates} | {"plug", "breaker"}
-    unknown = house | {control for control in machine.controls if machine.turned_in(control)}
-    rest = dict(conditions_of(machine).setting)
-    named = dict(next(iter(machine.settings.values()), ())) | dict(machine.symptoms[what].setting)
-    return {c: p for c, p in at.setting if c not in unknown and (p != rest[c] or c in named)}
-
-
-def provoking(machine: model.Machine, way: str) -> str:
-    """What to do to bring out what comes and goes, or to make a thermostat act: the machine runs for a load, and is
-    dead for all else."""
-    if way == LOAD_SUPPLY:
-        return LOADING
-    what = way.split(" ", 1)[1]
-    if way.startswith("turn "):
-        return f"Turn {what} slowly by hand, once round, and watch the meter."
-    if way.startswith((HEAT, WARM)):
-        return " ".join(_hot_air(machine, what))
-    shaken = "the cord and all else outside" if way == ALL_IN + OUTSIDE else f"{what} and what is wired to it"
-    return f"Shake {shaken}, and watch the meter."
-
-
-def _hot_air(machine: model.Machine, what: str) -> Iterator[str]:
-    """How a part is warmed: what may burn is out of the way, and the air is kept off what it would open for good."""
-    yield "Clear away lint and dust."
-    yield f"Warm {what} with hot air, slowly, and watch the meter; mind your fingers, and let it cool after."
-    if spoilt := warming.spoilt_beside(machine, what):
-        yield f"Keep the air off {' and '.join(spoilt)}: what opens there stays open."
-
-
-def _noted(predictor: Predictor, step: Step) -> str:
-    """What is looked for while something is provoked: of a thermostat that is warmed, what its contact has come to."""
-    if not (step.condition and step.probe and step.condition.warmed):
-        return "Note what differs from a steady reading."
-    ends, worked = {step.probe.red, step.probe.black}, warming.contacts(predictor.machine)
-    closes = any(listing.when_other(contact) for contact, _ in worked if set(contact.ends) == ends)
-    acts, back = ("close", "open") if closes else ("open", "closed")
-    hot = f"Its contact must {acts} within two minutes: note what it shows while it is hot."
-    return f"{hot} Before anything else is read let it cool until it is {back} again."
-
-
 def lowered(sentence: str) -> str:
     """A sentence as it stands within another.
 
@@ -434,8 +291,3 @@ def lowered(sentence: str) -> str:
     'isolate the machine.'
     """
     return sentence[:1].lower() + sentence[1:]
-
-
-def seen(predictor: Predictor, at: str) -> tuple[str, ...]:
-    """What may be seen at a place, in words."""
-    return predictor.look(at)[0]

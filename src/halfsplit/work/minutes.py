@@ -1,7 +1,8 @@
 """What a step costs in minutes, all of it in one place so that it can be shown when asked why.
 
 What hands do takes the machine's own minutes: of its bays and parts from the file, of the rest in `machine.handwork`;
-`work.pace` scales both. What is waited for stands here. Common practice, no source, but for the file's.
+`work.pace` scales both. How long warmth is waited for stands in `work.waits`. Common practice, no source, but for the
+file's.
 """
 
 from __future__ import annotations
@@ -12,13 +13,12 @@ from dataclasses import dataclass, replace
 from halfsplit.machine import model, twins
 from halfsplit.operate.condition import WARMTH, Condition, cut_off, turned_inside
 from halfsplit.work import state as st
+from halfsplit.work import waits
 
 QUESTION = 0.4
 """To ask the owner and to hear the answer, on the phone or on site."""
 SEEN_TOO = 0.2
 """To see one thing more on a machine that runs before us, set as that wants it."""
-WARM_UP = 6.0
-COOL_DOWN = 10.0
 HEAT = 3.0
 """To warm one thing with hot air until it would act, and let it cool."""
 LOAD = 5.0
@@ -210,7 +210,7 @@ def _change(machine: model.Machine, now: Condition | None, at: Condition, left: 
     spades = hands.spade * len(lifted - set(machine.gripped))
     setting, loading = hands.set * len(moved), _loading(now, at)
     waiting = _waiting(machine, now, at, left)
-    if waiting == WARM_UP and was_isolated and at.isolated:
+    if waiting and was_isolated and at.isolated and not waits.by_itself(machine, at.position(WARMTH), True):
         power = hands.energise + hands.isolate  # it has to run for that
     return Cost(
         power=power, setting=setting, lifting=lifting, spades=spades, waiting=waiting, exchanging=exchanged,
@@ -231,13 +231,7 @@ def _loading(now: Condition | None, at: Condition) -> float:
 
 
 def _waiting(machine: model.Machine, now: Condition | None, at: Condition, left: str) -> float:
-    """Minutes until the machine is as warm as wanted, from the warmth that opening leaves or where it stands. As its
-    owner left it, one that gets hot in a run of ours has stood, while one of which no part gets hot (a tank, a cabinet)
-    may stand at any of its warmths."""
+    """Minutes until the machine is as warm as wanted, from the warmth that opening leaves or where it stands."""
     if not machine.warmths:
         return 0.0
-    rest, wanted = machine.warmths[0], at.position(WARMTH)
-    stands = now.position(WARMTH) if now else rest if machine.heats else wanted
-    if wanted == (left or stands):
-        return 0.0
-    return COOL_DOWN if wanted == rest or (at.isolated and not machine.heats) else WARM_UP
+    return waits.waiting(machine, now.position(WARMTH) if now else "", at.position(WARMTH), at.isolated, left)

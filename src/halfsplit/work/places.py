@@ -13,7 +13,7 @@ from halfsplit.machine.cautions import Caution
 from halfsplit.quantity.dimension import Dimension
 from halfsplit.quantity.display import display, duration
 from halfsplit.work.hazards import CAUTIONS, COOL_SAID, DISCHARGE_SAID, SIGNAL_WORDS, Hazard
-from halfsplit.work.minutes import COOL_DOWN
+from halfsplit.work.waits import COOL_DOWN
 
 RESISTOR_OHMS = 20e3
 """Drains a motor's capacitor within seconds without a spark; common practice, no source."""

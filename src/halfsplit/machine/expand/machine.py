@@ -55,6 +55,7 @@ class _Rest:
 
     symptoms: Mapping[str, Symptom]
     places: Mapping[str, Mapping[str, float]]
+    comes_to: Mapping[str, float]
     bays: Mapping[str, Bay]
     settings: Mapping[str, tuple[tuple[str, str], ...]]
     seen: tuple[Seen, ...]
@@ -66,6 +67,7 @@ def _rest(built: parts.Built, scope: Scope) -> _Rest:
     return _Rest(
         symptoms=symptoms.read_symptoms(built, scope),
         places=rest.places_of(scope),
+        comes_to=rest.comes_to_of(scope),
         bays=rest.bays_of(scope),
         settings=rest.settings_of(scope),
         seen=rest.seen_of(scope),
@@ -96,6 +98,7 @@ def _assemble(
         wire=parts.pattern("wire", scope),
         seen=found.seen,
         settings=found.settings,
+        comes_to=found.comes_to,
         about=file.about or "",
         provenance=file.provenance or "",
         currency=file.currency or "USD",

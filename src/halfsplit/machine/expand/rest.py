@@ -63,6 +63,13 @@ def places_of(scope: Scope) -> dict[str, dict[str, float]]:
     }
 
 
+def comes_to_of(scope: Scope) -> dict[str, float]:
+    """Warmth: minutes until the machine stands at it."""
+    known = [(name, ("comes to", name)) for name in scope.file.comes_to]
+    good = [name for name, path in known if scope.warmth(name, path)]
+    return {name: scope.file.comes_to[name] for name in good}
+
+
 def _celsius(text: str, path: tree.Path, scope: Scope) -> float:
     try:
         return amounts.value(text, "°C").nominal
@@ -83,8 +90,7 @@ def bays_of(scope: Scope) -> dict[str, Bay]:
         for index, part in enumerate(entry.unplugs):
             scope.part(part, (*path, "unplugs", index))
         if entry.leaves is not None:
-            warmths = {warmth for given in scope.file.temperatures.values() for warmth in given}
-            scope.known(entry.leaves, warmths, "warmth", (*path, "leaves"), owner="temperatures")
+            scope.warmth(entry.leaves, (*path, "leaves"))
         found[name] = _bay(name, entry)
     return found
 

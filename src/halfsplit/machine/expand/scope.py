@@ -88,16 +88,23 @@ class Scope:
         self.complaints.add(path, message, remedy, shift)
         return False
 
+    @property
+    def _warmths(self) -> set[str]:
+        return {name for place in self.file.temperatures.values() for name in place}
+
+    def warmth(self, name: str, path: tree.Path) -> bool:
+        """Whether the file gives temperatures for a warmth."""
+        return self.known(name, self._warmths, "warmth", path, owner="temperatures")
+
     def setting(self, given: Mapping[str, str], path: tree.Path) -> tuple[tuple[str, str], ...]:
         """A setting whose controls and positions exist; `warmth` names one of the temperatures."""
-        warmths = {name for place in self.file.temperatures.values() for name in place}
         kept = []
         for control, position in given.items():
             here = (*path, control)
             if control == WARMTH and WARMTH not in self.controls:
-                good = self.known(position, warmths, "warmth", here, owner="temperatures")
+                good = self.warmth(position, here)
             else:
-                known = self.known(control, [*self.controls, *([WARMTH] if warmths else [])], "control", here)
+                known = self.known(control, [*self.controls, *([WARMTH] if self._warmths else [])], "control", here)
                 good = known and self.position(control, position, here)
             if good:
                 kept.append((control, position))

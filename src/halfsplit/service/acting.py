@@ -1,0 +1,123 @@
+"""The step itself in words: where the leads go, what is looked at or seen, and how what comes and goes is brought out.
+
+Knows steps; what comes before one is told by service/wording, what is asked of the owner by service/questions.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator
+
+from halfsplit.machine import model
+from halfsplit.modes import listing, warming
+from halfsplit.modes.fault import HEAT, LOAD_SUPPLY, WARM
+from halfsplit.plan import leads
+from halfsplit.plan.steps import ALL_IN, Step
+from halfsplit.predict.predictor import Predictor
+from halfsplit.service import naming, questions
+from halfsplit.work.refusals import NoPower
+from halfsplit.work.state import OUTSIDE, JobState, to_open
+
+
+def itself(predictor: Predictor, state: JobState, step: Step, bays: tuple[str, ...]) -> str:
+    """A step without what makes ready for it; `bays` are those behind which it is done."""
+    if step.asks:
+        return questions.asking(predictor.machine, step)
+    if step.kind == "look":
+        how = f" {_closely(predictor.machine, step.at, bays)}" if step.closely else ""
+        look = "Look closely" if step.closely else "Look"
+        said = f"{look} at {step.at}: {', '.join(seen(predictor, step.at))}?{how}"
+        if state.isolated or not _at_plug(predictor.machine, step.at):
+            return said
+        return f"Pull the plug. {said}{'' if NoPower() in state.refused else f' {PLUG_IN}'}"
+    if step.probe is None:
+        return seeing(predictor.machine, step.at)
+    if step.probe.meter == "amps":
+        return f"Meter at amps: close the clamp round the wires at {step.probe.red}. Read."
+    at_wall = step.live and all(predictor.machine.parts[model.part_of(place)].house for place in step.places)
+    power = "At the wall, meter" if at_wall else "With the power on, meter" if step.live else "Meter"
+    red, black = (naming.place(predictor.machine, lead) for lead in (step.probe.red, step.probe.black))
+    said = f"{power} at {step.probe.meter}: red on {red}, black on {black}."
+    if step.condition and step.condition.loads:
+        on = state.condition == step.condition and not to_open(predictor.machine, state, bays)
+        return f"{GOES_ON if on else provoking(predictor.machine, step.condition.provoke)} {said} {WATCHED}"
+    if step.condition and step.condition.provoke:
+        return f"{said} Clip them on. {provoking(predictor.machine, step.condition.provoke)} {_noted(predictor, step)}"
+    return f"{said} Read."
+
+
+def _at_plug(machine: model.Machine, at: str) -> bool:
+    """Whether a place is seen only with the plug out: a prong or a slot, or the receptacle with all of them."""
+    places_there = (*leads.prongs(machine), *leads.slots(machine))
+    return at in {*places_there, *map(model.part_of, places_there)}
+
+
+def _closely(machine: model.Machine, at: str, bays: Collection[str]) -> str:
+    """How a place is looked at once more: wires are pulled at, and what is heard when worn is moved.
+
+    Hands touch nothing of the house, and nothing outside, which may be live.
+    """
+    part = machine.parts[model.part_of(at)]
+    if not bays or part.house:
+        return CLOSELY
+    if part.terminals:
+        return f"{CLOSELY} {PULL}"
+    heard = (symptom.of for symptom in machine.symptoms.values() if symptom.kind == "noisy")
+    return f"{CLOSELY} {MOVE}" if any(at in parts for parts in heard) else CLOSELY
+
+
+def seeing(machine: model.Machine, what: str) -> str:
+    """A symptom to be seen for oneself; what the house switches off by itself is not switched on again."""
+    asked = machine.symptoms[what].question or f"See for yourself: {what}?"
+    return f"{asked} {LEAVE_OFF}" if machine.house_trips(what) else asked
+
+
+PLUG_IN = "Plug it in again, but not where it is burnt."
+CLOSELY = "Once more, with a lamp and from all sides."
+PULL, MOVE = "Pull at each wire.", "Turn or move it by hand."
+"""How what a first look may have missed is looked for; with hands only at the machine's own where it is isolated."""
+LEAVE_OFF = "Once only: if it trips, leave it off."
+"""Said where a breaker is seen to trip: a short may stand behind it."""
+WATCHED = "Watch the display while it draws that load: volts that sag or drop out are the supply or its joints."
+LOADING = (
+    "Let it run with the heaviest load on for five minutes, hands off. "
+    "A smell, smoke, a crackle, a hot plug or receptacle: switch the breaker off, and stop."
+)
+"""How the supply is loaded: no hand holds leads on live terminals for that long."""
+GOES_ON = "Let it go on with the heaviest load."
+"""The same where it has run so already."""
+def provoking(machine: model.Machine, way: str) -> str:
+    """What to do to bring out what comes and goes, or to make a thermostat act: the machine runs for a load, and is
+    dead for all else."""
+    if way == LOAD_SUPPLY:
+        return LOADING
+    what = way.split(" ", 1)[1]
+    if way.startswith("turn "):
+        return f"Turn {what} slowly by hand, once round, and watch the meter."
+    if way.startswith((HEAT, WARM)):
+        return " ".join(_hot_air(machine, what))
+    shaken = "the cord and all else outside" if way == ALL_IN + OUTSIDE else f"{what} and what is wired to it"
+    return f"Shake {shaken}, and watch the meter."
+
+
+def _hot_air(machine: model.Machine, what: str) -> Iterator[str]:
+    """How a part is warmed: what may burn is out of the way, and the air is kept off what it would open for good."""
+    yield "Clear away lint and dust."
+    yield f"Warm {what} with hot air, slowly, and watch the meter; mind your fingers, and let it cool after."
+    if spoilt := warming.spoilt_beside(machine, what):
+        yield f"Keep the air off {' and '.join(spoilt)}: what opens there stays open."
+
+
+def _noted(predictor: Predictor, step: Step) -> str:
+    """What is looked for while something is provoked: of a thermostat that is warmed, what its contact has come to."""
+    if not (step.condition and step.probe and step.condition.warmed):
+        return "Note what differs from a steady reading."
+    ends, worked = {step.probe.red, step.probe.black}, warming.contacts(predictor.machine)
+    closes = any(listing.when_other(contact) for contact, _ in worked if set(contact.ends) == ends)
+    acts, back = ("close", "open") if closes else ("open", "closed")
+    hot = f"Its contact must {acts} within two minutes: note what it shows while it is hot."
+    return f"{hot} Before anything else is read let it cool until it is {back} again."
+
+
+def seen(predictor: Predictor, at: str) -> tuple[str, ...]:
+    """What may be seen at a place, in words."""
+    return predictor.look(at)[0]
