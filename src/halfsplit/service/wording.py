@@ -243,7 +243,7 @@ def stand(machine: model.Machine, control: str, position: str) -> str:
     """How one control stands, or how warm the machine is to be."""
     if control == WARMTH:
         long = machine.comes_to.get(position)
-        took = "" if not long else f" (some {long:.0f} min{'' if position == machine.warmths[0] else ' from cold'})"
+        took = "" if not long else f", some {long:.0f} min{'' if position == machine.warmths[0] else ' from cold'}"
         return f"let it come to '{position}'{took}"
     return f"{control} {position}" if control in machine.controls else f"{control}: {position}"
 
