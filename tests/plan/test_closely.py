@@ -15,7 +15,7 @@ from halfsplit.plan import fitting, pricing, shown, steps
 from halfsplit.plan.steps import Step
 from halfsplit.predict import predictor as pr
 from halfsplit.rehearse.truth import Truth
-from halfsplit.service import answers, wording
+from halfsplit.service import acting, answers, wording
 from halfsplit.work.state import JobState, with_fronts
 from tests.rehearse.benches import NAMES, adviser, bench
 
@@ -111,14 +111,14 @@ def test_it_is_told_and_answered_as_one() -> None:
     """Its sentence says how; what is typed is a close look; its outcomes stand for close looks. Hands pull at nothing
     outside, where the machine may be live."""
     predictor, machine = bench("vented-dryer").predictor, bench("vented-dryer").machine
-    hands = {"idler": wording.MOVE, "motor": wording.PULL, "motor.line": wording.PULL}
+    hands = {"idler": acting.MOVE, "motor": acting.PULL, "motor.line": acting.PULL}
     hands |= dict.fromkeys(("belt", "vent duct", "receptacle", "breaker"), "")
     for at, how in hands.items():
         step = Step("look", at=at, places=(at,), closely=True)
         bays = steps.bays_needed(machine, step)
         told = wording.sentence(predictor, JobState(frozenset(with_fronts(machine, bays))), step, bays)
-        assert told.removesuffix(f" {wording.PLUG_IN}").endswith(f"{wording.CLOSELY} {how}".rstrip())
-        assert told.endswith(wording.PLUG_IN) == (at == "receptacle")
+        assert told.removesuffix(f" {acting.PLUG_IN}").endswith(f"{acting.CLOSELY} {how}".rstrip())
+        assert told.endswith(acting.PLUG_IN) == (at == "receptacle")
         assert f"Look closely at {at}" in told or at == "motor.line"
     inside = Step("look", at="belt", places=("belt",), closely=True)
     assert answers.understood(predictor, inside, "broken") == f.Look("belt", "broken", closely=True)

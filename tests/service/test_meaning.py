@@ -18,9 +18,9 @@ from halfsplit.quantity.display import duration
 from halfsplit.service import advising, following, meaning
 from halfsplit.service.guiding import Guided
 from halfsplit.work.minutes import Cost
-from halfsplit.work.waits import COOL_DOWN
 from halfsplit.work.minutes import cost as cost_in
 from halfsplit.work.state import JobState
+from halfsplit.work.waits import COOL_DOWN
 from tests.rehearse.benches import NAMES, adviser
 
 COMPLAINT = {"vented-dryer": "air is warm", "water-heater": "water gets hot", "refrigerator": "food is cold"}

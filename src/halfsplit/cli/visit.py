@@ -132,11 +132,8 @@ def _questions(found: Data, why: bool) -> Iterator[Block]:
 
 
 def _question(one: Data, mark: str, why: bool) -> Block:
-    from halfsplit.service import questions
-
-    when = "" if one["danger"] else questions.when(one["set"])
     saved = () if one["danger"] else (Line(_saved(one, why), NESTED),)
-    return Block((Line(f"{one['ask']}{when}", mark), *map(_answer, one["answers"]), *saved))
+    return Block((Line(one["ask"], mark), *map(_answer, one["answers"]), *saved))
 
 
 def _answer(answer: Data) -> Line:

@@ -21,7 +21,7 @@ from halfsplit.work.state import OUTSIDE, JobState, to_open
 def itself(predictor: Predictor, state: JobState, step: Step, bays: tuple[str, ...]) -> str:
     """A step without what makes ready for it; `bays` are those behind which it is done."""
     if step.asks:
-        return questions.asking(predictor.machine, step)
+        return questions.asking(predictor, step)
     if step.kind == "look":
         how = f" {_closely(predictor.machine, step.at, bays)}" if step.closely else ""
         look = "Look closely" if step.closely else "Look"

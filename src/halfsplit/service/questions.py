@@ -6,34 +6,33 @@ Knows symptoms and settings; which questions there are is the plan's to say.
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 
 from halfsplit.evidence import finding as f
 from halfsplit.machine import model
 from halfsplit.operate.condition import WARMTH, Condition
 from halfsplit.operate.condition import condition as conditions_of
+from halfsplit.operate.effect import HEALTHY
 from halfsplit.plan.steps import Step
+from halfsplit.predict.predictor import Predictor
 from halfsplit.work import stopping
 
 FROM_MEMORY = "From memory: nobody touches machine, plug or breaker for it."
 """Said with every question on site, where covers may be off and hands inside."""
 
 
-def asking(machine: model.Machine, step: Step) -> str:
-    """A question on site, of what was noticed: nothing is tried for it; of what may hurt no setting is said at all."""
-    dangerous = any(stopping.now(machine, [f.Perceived(step.at, there)]) for there in (True, False))
-    asked = question(machine, step.at, None if dangerous else step.met)
-    return f"Ask the owner: {asked} {FROM_MEMORY}"
+def asking(predictor: Predictor, step: Step) -> str:
+    """A question on site, of what was noticed: nothing is tried for it."""
+    return f"Ask the owner: {question(predictor, step.at, step.met)} {FROM_MEMORY}"
 
 
-def question(machine: model.Machine, what: str, at: Condition | None = None) -> str:
-    """The words in which an owner is asked for a symptom, on the phone or on site; `at`: with the setting in which they
-    may have met it, where there is anything to set.
-
-    >>> from halfsplit.machine import loading
-    >>> question(loading.load("vented-dryer"), "motor hums")
-    'Does the motor hum without turning?'
-    """
-    return f"{machine.symptoms[what].question or f'{what}?'}{when(stands(machine, what, at)) if at else ''}"
+def question(predictor: Predictor, what: str, at: Condition | None) -> str:
+    """The words in which an owner is asked for a symptom, on the phone or on site; `at`: with what of the setting in
+    which they may have met it makes a difference. Of what may hurt no setting is said at all."""
+    machine = predictor.machine
+    asked = machine.symptoms[what].question or f"{what}?"
+    dangerous = any(stopping.now(machine, [f.Perceived(what, there)]) for there in (True, False))
+    return asked if at is None or dangerous else f"{asked}{when(decides(predictor, what, at))}"
 
 
 def when(setting: Mapping[str, str]) -> str:
@@ -44,6 +43,35 @@ def when(setting: Mapping[str, str]) -> str:
     """
     stood = ", ".join(f"{control} {position}" for control, position in setting.items() if control != WARMTH)
     return f" (when set to {stood})" if stood else ""
+
+
+def decides(predictor: Predictor, what: str, at: Condition) -> dict[str, str]:
+    """What of the setting in which an owner met something (`stands`) decides the answer: what the symptom itself names,
+    and what, moved elsewhere, a healthy machine would answer otherwise for. Whether a drum turns no heat decides.
+
+    >>> from halfsplit.evidence.weighing import Bench
+    >>> from halfsplit.machine import loading
+    >>> from halfsplit.operate.condition import usual
+    >>> cooktop = Bench(loading.load("coil-cooktop"))
+    >>> decides(cooktop.predictor, "left rear glows", usual(cooktop.machine))
+    {'left rear': 'high'}
+    """
+    machine = predictor.machine
+    own = dict(machine.symptoms[what].setting)
+    told = stands(machine, what, at)
+    return {c: p for c, p in told.items() if c in own or (c != WARMTH and _turns(predictor, what, at, c))}
+
+
+def _turns(predictor: Predictor, what: str, at: Condition, control: str) -> bool:
+    """Whether a healthy machine answers otherwise with this control in one of its other positions."""
+    others = (p for p in predictor.machine.controls[control].positions if p != at.position(control))
+    moved = (replace(at, setting=tuple((dict(at.setting) | {control: p}).items())) for p in others)
+    there = _healthy(predictor, what, at)
+    return any(_healthy(predictor, what, other) != there for other in moved)
+
+
+def _healthy(predictor: Predictor, what: str, at: Condition) -> bool:
+    return bool(predictor.symptom_itself(what, at, (HEALTHY,))[0] > 0.5)
 
 
 def stands(machine: model.Machine, what: str, at: Condition) -> dict[str, str]:

@@ -12,6 +12,7 @@ from halfsplit.machine import model
 from halfsplit.plan import fitting, visit, whole
 from halfsplit.plan.score import Adviser
 from halfsplit.plan.visit import Answer, Part, Question
+from halfsplit.predict.predictor import Predictor
 from halfsplit.service import advising, following, questions, remembering, replaying
 from halfsplit.service.guiding import Guided
 from halfsplit.work import minutes, prices, stopping
@@ -72,16 +73,16 @@ def _told(guided: Guided) -> dict[str, Any]:
     adviser, machine, findings, weighed = guided.asked, guided.machine, guided.findings, guided.weighed
     stop, van = stopping.reason(machine, findings), visit.van(machine, weighed)
     asked = visit.questions(adviser, weighed, lambda step: fitting.fits(adviser, findings, step))
-    questions = [_question(machine, findings, one) for one in asked]
+    told = [_question(adviser.bench.predictor, findings, one) for one in asked]
     if NoOwner() in guided.refused:  # after a repair the owner knows the machine as it was; dangers are asked still
-        questions = [one for one in questions if one["danger"]]
+        told = [one for one in told if one["danger"]]
     return {
         "machine": machine.title,
         "stop": f"STOP: {stop}. {STOPS[stop].say}" if stop else None,
         "first": list(stopping.first(findings)),
         "causes": following.causes(weighed, CAUSES),
         "unexplained": weighed.unexplained,
-        "questions": [] if stop else _dangers_first(questions),
+        "questions": [] if stop else _dangers_first(told),
         "parts": [] if stop else [_part(machine, part) for part in van.parts],
         "van": {"covered": van.covered, "missing": van.missing, "no_part": van.no_part},
         "minutes": {"second_trip": prices.SECOND_TRIP, "carrying": prices.CARRYING, "asking": minutes.QUESTION},
@@ -93,11 +94,12 @@ def _dangers_first(questions: list[dict[str, Any]]) -> list[dict[str, Any]]:
     return sorted(questions, key=lambda one: not one["danger"])
 
 
-def _question(machine: model.Machine, findings: Sequence[f.Finding], one: Question) -> dict[str, Any]:
+def _question(predictor: Predictor, findings: Sequence[f.Finding], one: Question) -> dict[str, Any]:
+    machine = predictor.machine
     answers = [_answer(machine, findings, answer) for answer in reversed(one.answers)]
     return {
         "what": one.what,
-        "ask": questions.question(machine, one.what),
+        "ask": questions.question(predictor, one.what, one.condition),
         "set": questions.stands(machine, one.what, one.condition),
         "bits": one.bits,
         "saving": one.saving,
