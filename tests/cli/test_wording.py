@@ -126,7 +126,7 @@ def test_steps_of_findings_are_steps(adviser: Adviser) -> None:
     for step in adviser.table.steps[:: len(adviser.table.steps) // 40]:
         found = answers.understood(adviser.bench.predictor, step, typed.get(step.kind, "1"))
         asked = step.kind == "question"
-        assert advising.step_of(found) == (None if asked else step)
+        assert steps.of_finding(found) == (None if asked else step)
         assert owner.told(adviser.table.steps, [found]) == ({step} if asked else set())
 
 

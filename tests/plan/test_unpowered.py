@@ -130,7 +130,7 @@ def test_what_is_answered_is_known_again(name: str) -> None:
     for step in unpowered(machine):
         found = answers.understood(asked.bench.predictor, step, "yes")
         assert found == f.Perceived(step.at, True, None, "repairer")
-        assert advising.step_of(found) == step
+        assert steps.of_finding(found) == step
         assert not weigh.is_unstated(found, machine)
         assert found in [one.finding for one in shown.outcomes(asked.bench.weigh([]), step)]
         (again,) = findings_file.read(f"[{findings_file.written(found)}]", "x", machine)

@@ -13,7 +13,7 @@ import yaml
 from halfsplit.evidence import finding as f
 from halfsplit.evidence import findings_file
 from halfsplit.machine import model
-from halfsplit.plan import safely, taken
+from halfsplit.plan import safely, steps, taken
 from halfsplit.plan.pricing import shut_to_run
 from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.rehearse import trials
@@ -160,7 +160,7 @@ def test_a_step_set_aside_is_in_the_file(name: str) -> None:
     kinds = {step.kind: step for step in asked.steps.usual if not step.asks}
     for step in kinds.values():
         one = advising.set_aside(step)
-        assert advising.step_of(one.found) == step
+        assert steps.of_finding(one.found) == step
         assert "set aside: " in one.label
         text = yaml.safe_dump([findings_file.written(one)])
         assert "value" not in text

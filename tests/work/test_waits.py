@@ -10,6 +10,7 @@ import pytest
 from halfsplit.errors import BadInput
 from halfsplit.machine import loading
 from halfsplit.machine.library import names
+from halfsplit.machine.primitives import Thermostat
 from halfsplit.operate.condition import condition
 from halfsplit.work import minutes, waits
 from halfsplit.work.state import JobState
@@ -25,8 +26,9 @@ LITRES, UPPER = 150.0, 50.0
 def test_a_tank_warms_by_what_its_element_gives(warmth: str, litres: float) -> None:
     """m c (T - 15 °C) at the watts of 240 V through the element, to where the thermostats open: within a tenth."""
     watts = 240.0**2 / 12.8
-    opens = HEATER.devices["upper thermostat.disc"].trips.nominal
-    taken = litres * WATER * (opens - HEATER.places["top of tank"]["cold tank"]) / watts / 60.0
+    disc = HEATER.devices["upper thermostat.disc"]
+    assert isinstance(disc, Thermostat)
+    taken = litres * WATER * (disc.trips.nominal - HEATER.places["top of tank"]["cold tank"]) / watts / 60.0
     assert waits.waiting(HEATER, "cold tank", warmth, False) == pytest.approx(taken, rel=0.1)
 
 

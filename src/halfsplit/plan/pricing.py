@@ -251,12 +251,12 @@ def needed_anyway(
     machine: model.Machine, state: JobState, by_repair: Mapping[tuple[str, ...], float], repairs: Mapping[str, Repair]
 ) -> NeededAnyway:
     """What the repair probably wants from where things stand, by the probabilities of the sets of repairs. One that is
-    another trade's work wants the machine isolated, as it is left, and nothing opened."""
+    handed over wants the machine isolated, as it is left, and nothing opened."""
     found: dict[str, float] = {}
     isolated, hot = 0.0, []
     for names, probability in by_repair.items():
         due = [repairs[name] for name in names]
-        if stopping.of_repairs(due):
+        if handed_over(machine, state, *due):
             isolated += probability
             continue
         bays = tuple(bay for one in due for bay in one.bays)

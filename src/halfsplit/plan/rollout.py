@@ -55,7 +55,7 @@ class Budget(NamedTuple):
 
 
 class Search:
-    """Roll-outs over one problem. What was evaluated is kept, so asking again costs nothing."""
+    """Roll-outs over one problem. What was evaluated within the budget is kept, so asking again costs nothing."""
 
     def __init__(self, problem: Problem, budget: Budget, met: nodes.Nodes | None = None) -> None:
         """met: nodes of this problem, of the same trim, that another search has met."""
@@ -97,7 +97,7 @@ class Search:
         self._depth += 1
         cost = self._follow(node, self._base_move(node, name), name, share)
         self._depth -= 1
-        node.values[key] = cost, (np.inf if self._cuts == before else share)
+        self._keep(node, key, cost, np.inf if self._cuts == before else share)
         return cost
 
     def value(self, node: Node, level: int, share: float = 1.0) -> float:
@@ -117,8 +117,13 @@ class Search:
         self._depth += 1
         cost = self._improved(node, level, share)
         self._depth -= 1
-        node.values[name] = cost, (np.inf if self._cuts == before else share)
+        self._keep(node, name, cost, np.inf if self._cuts == before else share)
         return cost
+
+    def _keep(self, node: Node, name: str, cost: float, share: float) -> None:
+        """Keeps what was worked out; not what a spent budget has cut short, on which the next move would build."""
+        if not self.over:
+            node.values[name] = cost, share
 
     def ranked(self, node: Node, level: int, share: float = 1.0, slack: float = 0.0) -> Ranked:
         """Moves with their expected cost if `level` is followed afterwards, cheapest first.

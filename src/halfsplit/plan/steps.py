@@ -10,6 +10,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field, replace
 from itertools import combinations
 
+from halfsplit.evidence import finding as f
 from halfsplit.machine import model, primitives, twins
 from halfsplit.modes import listing, warming
 from halfsplit.modes.fault import LOAD_SUPPLY, WARM
@@ -210,6 +211,19 @@ def places_of(probe: Probe, at: Condition) -> tuple[str, ...]:
     leads = (probe.red, probe.black) if probe.black else (probe.red,)
     bay = at.provoke.removeprefix(ALL_IN)
     return leads if bay in (at.provoke, OUTSIDE) else (*leads, bay)
+
+
+def of_finding(found: f.Finding) -> Step | None:
+    """The step that gave a finding; None for repairs and for what an owner told, which changes nothing here, whether on
+    the phone or on site (`plan/owner`)."""
+    match found:
+        case f.Reading():
+            return Step("reading", found.condition, found.probe, places=places_of(found.probe, found.condition))
+        case f.Look():
+            return Step("look", at=found.at, places=(found.at,), closely=found.closely)
+        case f.Perceived(by="repairer"):
+            return Step("symptom", found.condition, at=found.what)
+    return None
 
 
 def _watched(machine: model.Machine, way: str) -> Iterator[tuple[str, str]]:

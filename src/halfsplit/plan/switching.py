@@ -78,11 +78,16 @@ class Modes:
 
     def _of_repairs(self, repairs: Sequence[Repair]) -> int:
         if stopping.of_repairs(repairs):
-            return self._number(Mode(), ())
+            return self.handing_over
         mine = [one for one in repairs if together.hands_in(self.machine, one)]
         bays = tuple(bay for one in mine for bay in one.bays)
         hot = pricing.hot_at(self.machine, bays, [one.subject for one in mine])
         return self._number(Mode(hot=hot), bays) if mine else problem.ANY_MODE
+
+    @property
+    def handing_over(self) -> int:
+        """The mode in which a machine is left to others."""
+        return self._number(Mode(), ())
 
     def _number(self, mode: Mode, bays: tuple[str, ...]) -> int:
         if mode not in self.known:

@@ -73,6 +73,7 @@ class _Left:
         self.drained: dict[str, None] = {}
         self.pipe, self.perhaps = Pipe.AWAY, tuple[Condition, ...]()
         self.exchange: twins.Exchange = ()
+        self.was_tried = False
 
     def stepped(self, step: Step) -> None:
         """A step was done; where it powers the machine, what may have been open was made good before."""
@@ -88,6 +89,8 @@ class _Left:
         self.exchange = self._exchange()
 
     def _moved(self, step: Step, state: JobState) -> None:
+        if self.was_tried:  # put together for it: what is done now begins at a closed machine
+            self.drained, self.pipe, self.was_tried = {}, Pipe.AWAY, False
         self.pipe, self.state = _pipe(self.machine, self.pipe, step), state
         needed = with_fronts(self.machine, bays_needed(self.machine, step))
         open_now = state.open_bays | state.perhaps_open
@@ -102,6 +105,7 @@ class _Left:
         self.pipe, self.perhaps = _pipe(self.machine, self.pipe, repair), ()
         self.state = taken.tried(self.machine, self.state)
         self._opened_for(repair, together.out_first, together.taken_off)
+        self.was_tried = True
 
     def repaired(self, repair: Repair) -> None:
         """A repair is made now."""

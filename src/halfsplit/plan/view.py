@@ -145,7 +145,7 @@ class _Repairs:
         price = [prices.price_together(self._of(some), hourly, van).minutes for some in self.sets]
         price.append(prices.HANDING_OVER.minutes)
         bays = [*(_numbers(self.machine, some) for some in self.bays), []]
-        return problem.Repairs(cures, price, bays, modes.of_repairs([*map(self._of, self.sets), ()]))
+        return problem.Repairs(cures, price, bays, [*modes.of_repairs(map(self._of, self.sets)), modes.handing_over])
 
     def _of(self, names: tuple[str, ...]) -> list[Repair]:
         return [self.known[name] for name in names]

@@ -35,9 +35,11 @@ def read(text: str, file: str, machine: model.Machine) -> tuple[Step, ...]:
         raise BadInput([root.spot.problem("An order is a list of steps.", remedy)])
     made: list[Step] = []
     problems: list[Problem] = []
-    for node in root.value:
+    looks: list[tree.Node] = []
+    for node in map(_completed, root.value):
         try:
-            made += _steps(node, machine)
+            made += _steps(node, looks, machine)
+            looks += [node] if made[-1].kind == "look" else []
         except BadInput as bad:
             problems += bad.problems
     if problems:
@@ -55,9 +57,9 @@ def _as_opened(made: Sequence[Step], machine: model.Machine) -> Iterator[Step]:
         yield replace(step, condition=conditions.at_warmth(step.condition, left)) if dead and step.condition else step
 
 
-def _steps(node: tree.Node, machine: model.Machine) -> Iterator[Step]:
-    """The one step of a node."""
-    for found in findings_file.of_tree(tree.Node(node.spot, [_completed(node)]), machine):
+def _steps(node: tree.Node, looks: Sequence[tree.Node], machine: model.Machine) -> Iterator[Step]:
+    """The one step of a node; looks: those before it, of which one may be the first of a close look."""
+    for found in findings_file.of_tree(tree.Node(node.spot, [*looks, node]), machine)[len(looks) :]:
         step = _as_step(found, machine)
         if step is None:
             raise BadInput([node.spot.problem("A repair is no step to find out by.", "Leave it out.")])
@@ -82,16 +84,12 @@ def _completed(node: tree.Node) -> tree.Node:
 def _as_step(found: f.Finding, machine: model.Machine) -> Step | None:
     """The step that would give a finding; a symptom of unstated setting is looked for where it is usually met."""
     match found:
-        case f.Reading(probe=probe, condition=at):
-            return Step("reading", at, probe, places=tuple(lead for lead in (probe.red, probe.black) if lead))
-        case f.Look(at=place):
-            return Step("look", at=place, places=(place,))
         case f.Perceived(what=what, condition=at) if at is None or machine.symptoms[what].unpowered:
             known = (step for step in steps.symptom_steps(machine) if step.at == what)
             return next(known, Step("symptom", steps.met_in(machine, machine.symptoms[what]), at=what))
         case f.Perceived(what=what, condition=Condition() as at):
             return Step("symptom", at, at=what)
-    return None
+    return steps.of_finding(found)
 
 
 def followed(adviser: score.Adviser, order: Sequence[Step]) -> Choose:

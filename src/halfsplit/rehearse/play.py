@@ -23,7 +23,7 @@ from halfsplit.plan.steps import Step
 from halfsplit.predict.readings import DEAD_METERS
 from halfsplit.rehearse.truth import Truth, answer
 from halfsplit.work import minutes, prices, stopping, together
-from halfsplit.work.state import JobState, with_fronts
+from halfsplit.work.state import JobState
 
 MOST_STEPS = 60
 """So many steps, questions apart, and a job of ours gives up looking; the rule of what pays ends nearly all before."""
@@ -216,14 +216,12 @@ class Job:
         self.state = taken.after(self.adviser.bench.machine, self.state, step)
 
     def _repair(self, repairs: tuple[str, ...]) -> None:
-        machine = self.adviser.bench.machine
-        for repair in (self.adviser.bench.repairs[name] for name in repairs):
-            cost = pricing.repair_cost(machine, self.state, repair)
-            self.spent += cost.minutes
-            at = self.state.condition and self.state.condition.own.still
-            opened = self.state.open_bays | set(with_fronts(machine, repair.bays))
-            warm = minutes.cooled(self.state, cost.passed)
-            self.state = replace(self.state, condition=at, open_bays=opened, warm=warm)
+        """Made in one go; twins that stood exchanged have been put back for it, and paid for."""
+        machine, made = self.adviser.bench.machine, [self.adviser.bench.repairs[name] for name in repairs]
+        self.spent += pricing.repair_cost(machine, self.state, *made).minutes
+        for repair in made:
+            self.state = taken.under_repair(machine, self.state, repair)
+        self.state = replace(self.state, condition=self.state.condition and self.state.condition.own)
 
     def _in_vain(self, made: Iterable[str], needed: Collection[str]) -> dict[str, float]:
         """The parts bought for these repairs that were not at fault."""

@@ -238,10 +238,10 @@ def course(repairs: Mapping[str, Repair], findings: Sequence[f.Finding]) -> Iter
             case f.Closed():
                 one = found
             case f.TakenBack():
-                step = step_of(found.found)
+                step = steps.of_finding(found.found)
                 one = step and taken.Perhaps(step)
             case _:
-                one = step_of(found)
+                one = steps.of_finding(found)
         if one is not None:
             yield found, one
         if isinstance(found, f.Tried) and found.cured is None:
@@ -261,20 +261,6 @@ def set_aside(step: Step) -> f.TakenBack:
     elif step.kind == "look":
         found = f.Look(step.at, "", closely=step.closely)
     return f.TakenBack(found, told=False)
-
-
-def step_of(found: f.Finding) -> Step | None:
-    """The step that gave a finding; None for repairs and for what an owner told, which changes nothing here, whether on
-    the phone or on site (`plan/owner`)."""
-    match found:
-        case f.Reading():
-            places = steps.places_of(found.probe, found.condition)
-            return Step("reading", found.condition, found.probe, places=places)
-        case f.Look():
-            return Step("look", at=found.at, places=(found.at,), closely=found.closely)
-        case f.Perceived(by="repairer"):
-            return Step("symptom", found.condition, at=found.what)
-    return None
 
 
 def advice_for(asked: score.Adviser, weighed: Weighed, step: Step, refused: Collection[object] = ()) -> Advice:

@@ -16,7 +16,7 @@ from halfsplit.evidence import well
 from halfsplit.evidence.weighing import Bench, Candidate, Weighed
 from halfsplit.machine import model
 from halfsplit.modes.fault import Repair
-from halfsplit.plan import fitting, insulated, proof, undoing, worth
+from halfsplit.plan import fitting, insulated, proof, steps, undoing, worth
 from halfsplit.plan.score import Adviser
 from halfsplit.plan.steps import Step
 from halfsplit.service import alongside, answers, reasons
@@ -29,7 +29,6 @@ from halfsplit.service.advising import (
     set_aside,
     settled,
     standing,
-    step_of,
 )
 from halfsplit.service.leaving import PASSED_OVER, WHATEVER, Limits
 from halfsplit.work import stopping, together
@@ -275,7 +274,7 @@ class Guided:
         if not isinstance(last, f.Found):
             raise Refused("There is nothing to take back.")
         place = max(n for n, x in enumerate(self.findings) if x is last)
-        kept = (f.TakenBack(last),) if step_of(last) else ()
+        kept = (f.TakenBack(last),) if steps.of_finding(last) else ()
         return replace(self, findings=(*self.findings[:place], *kept, *self.findings[place + 1 :]))
 
     def reasons(self) -> list[dict[str, object]]:

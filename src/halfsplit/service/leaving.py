@@ -9,8 +9,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from halfsplit.evidence.weighing import Bench, Weighed
-from halfsplit.plan import fitting
-from halfsplit.work import minutes, prices
+from halfsplit.plan import fitting, pricing
+from halfsplit.work import prices
 from halfsplit.work.state import JobState
 
 NOT_WORTH_IT, NOT_REPRODUCED = "not worth it", fitting.NOT_REPRODUCED
@@ -43,8 +43,7 @@ def costs(bench: Bench, names: Sequence[str]) -> float:
     114
     """
     repairs, hourly = [bench.repairs[name] for name in names], bench.machine.handwork.hourly
-    bays = tuple(bay for one in repairs for bay in one.bays)
-    work = minutes.cost(bench.machine, JobState(), sum(one.minutes for one in repairs), bays, None).minutes
+    work = pricing.repair_cost(bench.machine, JobState(), *repairs).minutes
     return sum(one.price for one in repairs) + (work + prices.PROOF) * hourly / 60.0
 
 
