@@ -124,3 +124,36 @@ def test_steps_of_the_table_are_enough(name: str) -> None:
         found.append(f.Reading(some[0].probe, some[0].condition))
     assert len(found) == 2
     assert insulated.measured(asked.bench.predictor, found)
+
+
+@pytest.mark.parametrize(
+    ("name", "red", "lift", "ohms"),
+    [
+        ("refrigerator", "defrost timer.1", [], 0.5),
+        ("vented-dryer", "heater.common", [], 3.0),
+        ("vented-dryer", "receptacle.prong N", [], 0.9),
+        ("water-heater", "upper element.1", ["upper element.1", "upper element.2"], 13.0),
+    ],
+)
+def test_whatever_leads_to_the_frame_keeps_the_power_off(name: str, red: str, lift: list[str], ohms: float) -> None:
+    """At any place, and of a part whose wires are off; over range it does not, nor does what a healthy machine
+    joins to its frame; after a repair it is read anew."""
+    machine, predictor = bench(name).machine, bench(name).predictor
+    at = conditions.condition(machine, isolated=True, lift=lift)
+    frame = EARTH[name] if red.startswith("receptacle") else machine.frame
+    probe = Probe("ohms", red, frame)
+    assert insulated.is_low(predictor, [f.Reading(probe, at, ohms)])
+    assert insulated.reads(predictor, Step("reading", at, probe))
+    assert not insulated.is_low(predictor, [f.Reading(probe, at, None)])
+    assert not insulated.is_low(predictor, [f.Reading(probe, at, ohms), f.Tried("clean it", cured=True)])
+    wired = (end for wire in machine.wires if machine.frame in wire.ends for end in wire.ends)
+    joined = Probe("ohms", machine.frame, next(end for end in wired if end != machine.frame))
+    assert not insulated.is_low(predictor, [f.Reading(joined, at, 0.2)])
+
+
+def test_a_capacitance_is_no_short() -> None:
+    """Nor is a live reading: microfarads and volts are small numbers too."""
+    machine, predictor = bench("vented-dryer").machine, bench("vented-dryer").predictor
+    dead, live = conditions.condition(machine, isolated=True), conditions.rest(machine)
+    for meter, at in (("capacitance", dead), ("volts", live)):
+        assert not insulated.is_low(predictor, [f.Reading(Probe(meter, "heater.common", machine.frame), at, 1e-5)])

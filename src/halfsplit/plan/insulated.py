@@ -9,6 +9,7 @@ nothing.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -26,6 +27,7 @@ LEAST_OHMS = 1e6
 """Fewer from a line conductor to the frame are low; common practice, no source."""
 LINE_VOLTS = 50.0
 """More against the frame has a line conductor; a neutral has hardly any. Common practice, no source."""
+OHMS = ("ohms", "continuity")
 JOINED = 1.0
 """Fewer ohms to the frame have the earth and what a strap bonds to it; common practice, no source."""
 
@@ -73,9 +75,8 @@ def owed(predictor: Predictor, before: Sequence[f.Finding], findings: Sequence[f
 
 
 def reads(predictor: Predictor, step: Step) -> bool:
-    """Whether a step reads ohms from a line conductor to the frame: low ones keep the power off."""
-    at = step.condition
-    return step.probe is not None and at is not None and bool(_shows(predictor, step.probe, at).any())
+    """Whether a step reads ohms to the frame where a healthy machine has none: low ones keep the power off."""
+    return step.probe is not None and step.condition is not None and _to_frame(predictor, step.probe, step.condition)
 
 
 def lacking(predictor: Predictor, findings: Sequence[f.Finding], offered: Iterable[Step]) -> list[Step]:
@@ -99,8 +100,23 @@ def _since_repair(findings: Sequence[f.Finding]) -> list[f.Reading]:
 
 
 def _any_low(predictor: Predictor, found: Iterable[f.Reading]) -> bool:
+    """Whether one of these leads to the frame. To show that nothing does takes a line conductor with every wire on;
+    that something does, any place, and wires may be off."""
     low = (x for x in found if x.value is not None and x.value < LEAST_OHMS)
-    return any(_shows(predictor, x.probe, x.condition).any() for x in low)
+    return any(_to_frame(predictor, x.probe, x.condition) for x in low)
+
+
+def _to_frame(predictor: Predictor, probe: Probe, at: Condition) -> bool:
+    """Whether dead ohms are between the frame, or what is joined to it, and what a healthy machine keeps off it."""
+    if not predictor.machine.frame or probe.meter not in OHMS or not at.isolated:
+        return False
+    ends = (probe.red, probe.black)
+    return any(_framed(predictor, end, at) for end in ends) and not _healthy_low(predictor, probe, at)
+
+
+def _healthy_low(predictor: Predictor, probe: Probe, at: Condition) -> bool:
+    shown = predictor.reading(replace(probe, meter="ohms"), at)
+    return bool(shown.over[0] < 0.5 and shown.value[0] < LEAST_OHMS)
 
 
 # ---- what is shown ----------------------------------------------------------------------------------------
