@@ -236,6 +236,9 @@ class BayEntry(Section):
     """How many people it takes."""
     unplugs: Names = ()
     """Parts whose connector has to be pulled to open it."""
+    frees: Names = ()
+    """Parts that come off what they hold when it is opened: the belt off the switch that watches it. A reading for
+    which that switch matters says that it is held."""
     runs: YesNo = True
     """Whether the machine can run while it is open (`no`: a drum without its front)."""
     leaves: Name | None = None

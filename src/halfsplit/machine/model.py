@@ -111,7 +111,8 @@ class Bay:
     """A place that has to be opened first; `behind` is another bay, or "outside" which is open.
 
     `runs`: whether the machine can run while this is open. `leaves`: the warmth at which the machine stands once this
-    has been opened; "" where opening changes nothing of it.
+    has been opened; "" where opening changes nothing of it. `unplugs`: parts whose connectors are pulled for it;
+    `frees`: parts that come off what they hold.
     """
 
     name: str
@@ -122,6 +123,7 @@ class Bay:
     cautions: tuple[Caution, ...] = ()
     people: int = 1
     unplugs: tuple[str, ...] = ()
+    frees: tuple[str, ...] = ()
     runs: bool = True
     leaves: str = ""
 

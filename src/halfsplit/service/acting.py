@@ -13,9 +13,9 @@ from halfsplit.modes.fault import HEAT, LOAD_SUPPLY, WARM
 from halfsplit.plan import leads
 from halfsplit.plan.steps import ALL_IN, Step
 from halfsplit.predict.predictor import Predictor
-from halfsplit.service import naming, questions
+from halfsplit.service import made_whole, naming, questions
 from halfsplit.work.refusals import NoPower
-from halfsplit.work.state import OUTSIDE, JobState, to_open
+from halfsplit.work.state import OUTSIDE, JobState, to_open, with_fronts
 
 
 def itself(predictor: Predictor, state: JobState, step: Step, bays: tuple[str, ...]) -> str:
@@ -36,7 +36,8 @@ def itself(predictor: Predictor, state: JobState, step: Step, bays: tuple[str, .
     at_wall = step.live and all(predictor.machine.parts[model.part_of(place)].house for place in step.places)
     power = "At the wall, meter" if at_wall else "With the power on, meter" if step.live else "Meter"
     red, black = (naming.place(predictor.machine, lead) for lead in (step.probe.red, step.probe.black))
-    said = f"{power} at {step.probe.meter}: red on {red}, black on {black}."
+    whole = made_whole.sentences(predictor, step, {*state.open_bays, *with_fronts(predictor.machine, bays)})
+    said = " ".join([*whole, f"{power} at {step.probe.meter}: red on {red}, black on {black}."])
     if step.condition and step.condition.loads:
         on = state.condition == step.condition and not to_open(predictor.machine, state, bays)
         return f"{GOES_ON if on else provoking(predictor.machine, step.condition.provoke)} {said} {WATCHED}"

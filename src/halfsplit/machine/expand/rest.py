@@ -87,8 +87,9 @@ def bays_of(scope: Scope) -> dict[str, Bay]:
         if name in (OUTSIDE, *house):
             scope.complaints.add(path, f"'{name}' is there already.", "Give this bay another name.")
         scope.bay(entry.behind, (*path, "behind"))
-        for index, part in enumerate(entry.unplugs):
-            scope.part(part, (*path, "unplugs", index))
+        for key, parts in (("unplugs", entry.unplugs), ("frees", entry.frees)):
+            for index, part in enumerate(parts):
+                scope.part(part, (*path, key, index))
         if entry.leaves is not None:
             scope.warmth(entry.leaves, (*path, "leaves"))
         found[name] = _bay(name, entry)
@@ -105,6 +106,7 @@ def _bay(name: str, entry: BayEntry) -> Bay:
         cautions=entry.cautions,
         people=entry.people,
         unplugs=entry.unplugs,
+        frees=entry.frees,
         runs=entry.runs,
         leaves=entry.leaves or "",
     )

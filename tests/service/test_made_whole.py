@@ -1,0 +1,86 @@
+"""With the front off and the belt hanging, a reading through what they hold says how that is made whole."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from halfsplit.modes import listing
+from halfsplit.operate.condition import condition
+from halfsplit.operate.effect import HEALTHY
+from halfsplit.plan import insulated, steps
+from halfsplit.plan.steps import Step
+from halfsplit.predict.readings import Probe
+from halfsplit.service import asking, made_whole, wording
+from halfsplit.work.state import JobState, with_fronts
+from tests.rehearse.benches import adviser, bench
+
+DRYER = bench("vented-dryer").machine
+TOLD = bench("vented-dryer").predictor
+OPEN = with_fronts(DRYER, ("drum housing",))
+IN_USE = condition(DRYER, {"cycle": "timed", "door": "shut"}, isolated=True)
+CONNECTOR = "Plug the connector of door switch in again for it."
+HELD = "Hold the belt switch as the belt does, by hand or with tape; take the tape off after it."
+
+
+def told(red: str, black: str, opened: tuple[str, ...] = OPEN, **given: object) -> str:
+    """What is told of a dead reading with these bays open."""
+    at = replace(IN_USE, **given)  # type: ignore[arg-type]
+    return " ".join(made_whole.sentences(TOLD, Step("reading", at, Probe("ohms", red, black)), opened))
+
+
+@pytest.mark.parametrize(
+    ("red", "black", "words"),
+    [
+        ("motor.line", "motor.heat 1", HELD),
+        ("thermal fuse.1", "motor.line", HELD),
+        ("terminal block.N", "motor.hold", CONNECTOR),
+        ("heater.front", "heater.rear", ""),
+    ],
+)
+def test_only_what_the_reading_goes_through_is_made_whole(red: str, black: str, words: str) -> None:
+    """Where it is on the way; nothing beside it, and nothing while all is closed."""
+    assert told(red, black) == words
+    assert told(red, black, ()) == ""
+
+
+def test_what_is_off_the_frame_is_off_it_with_all_that_belongs_to_it() -> None:
+    """With the connector out a short behind it would be missed: OL would prove nothing."""
+    said = told("terminal block.L1", DRYER.frame)
+    assert "door switch and drum lamp" in said
+    assert HELD in said
+
+
+def test_wires_that_are_lifted_are_not_plugged_in() -> None:
+    """Who has the door switch's wires off reads it alone."""
+    lift = ("door switch.C", "door switch.NO")
+    assert told("door switch.C", "door switch.NO", lift=lift) == ""
+
+
+def test_the_judge_agrees() -> None:
+    """By the fault that breaks the belt, as it is hidden in rehearsals: what is said to be held reads otherwise with
+    it, and nothing else does, for readings behind the drum all over the table."""
+    broken = asking.together(TOLD.operation.assembly, [listing.by_name(DRYER)["belt: broken"]])
+    known = [s for s in adviser("vented-dryer").table.steps if s.kind == "reading" and s.condition and s.probe]
+    behind = [s for s in known if "drum housing" in with_fronts(DRYER, steps.bays_needed(DRYER, s))]
+    both = set()
+    for step in behind[:: len(behind) // 60]:
+        if step.condition is None or step.probe is None or insulated.reads(TOLD, step):
+            continue
+        shown = TOLD.readings.read(step.probe, step.condition.still, [HEALTHY, broken])
+        over = shown.over > 0.5
+        apart = bool(over[0] != over[1] or (not over.any() and abs(shown.value[0] - shown.value[1]) > 1.0))
+        assert (HELD in made_whole.sentences(TOLD, step, OPEN)) == apart
+        both.add(apart)
+    assert both == {True, False}
+
+
+def test_it_stands_in_the_sentence_before_the_leads() -> None:
+    """In the guide and on paper, also where the bay was opened for something else before."""
+    probe = Probe("ohms", "thermal fuse.1", "motor.line")
+    step = Step("reading", IN_USE, probe, places=("thermal fuse.1", "motor.line"))
+    opened = JobState(open_bays=frozenset(OPEN), condition=IN_USE)
+    for state, bays in ((opened, ()), (JobState(), steps.bays_needed(DRYER, step))):
+        text = wording.sentence(TOLD, state, step, bays)
+        assert text.index(HELD) < text.index("red on")
