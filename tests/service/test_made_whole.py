@@ -62,7 +62,7 @@ def test_the_judge_agrees() -> None:
     """By the fault that breaks the belt, as it is hidden in rehearsals: what is said to be held reads otherwise with
     it, and nothing else does, for readings behind the drum all over the table."""
     broken = asking.together(TOLD.operation.assembly, [listing.by_name(DRYER)["belt: broken"]])
-    known = [s for s in adviser("vented-dryer").table.steps if s.kind == "reading" and s.condition and s.probe]
+    known = [s for s in adviser("vented-dryer").table.steps if s.condition and s.condition.isolated and s.probe]
     behind = [s for s in known if "drum housing" in with_fronts(DRYER, steps.bays_needed(DRYER, s))]
     both = set()
     for step in behind[:: len(behind) // 60]:
