@@ -11,13 +11,15 @@ from halfsplit.evidence import finding as f
 from halfsplit.evidence.weighing import Bench
 from halfsplit.machine import loading, model
 from halfsplit.operate import condition as conditions
-from halfsplit.plan import odd, pricing, problem, steps, switching, table, view, visit
+from halfsplit.plan import odd, pricing, problem, steps, switching, table, taken, view, visit
 from halfsplit.plan.steps import Step
+from halfsplit.predict.readings import Probe
 from halfsplit.work.pace import Factor, Pace, paced
 from halfsplit.work.state import JobState
 from tests.rehearse.benches import NAMES, adviser, bench
 
 each_machine = pytest.mark.parametrize("name", NAMES)
+COLD = ("freezer is cold", "food is cold")
 LOAD, AIR = "one load dries in time", "air is warm"
 
 
@@ -36,7 +38,8 @@ def test_each_symptom_in_the_table_has_the_price_of_its_own_minutes(name: str) -
             if step.kind == "symptom":
                 found = prices.of(k)
                 assert found == pricing.plain(machine, state, step).where(pricing.NOTHING)
-                assert found.cost.running == machine.symptoms[step.at].takes
+                known = machine.symptoms[step.at]
+                assert found.cost.running in ((0.0, known.takes) if known.shows_as_left else (known.takes,))
                 waited += found.cost.running > 0
         assert waited > 0
 
@@ -108,3 +111,18 @@ def _saved(machine: model.Machine, what: str) -> float:
     at = next(step.condition for step in steps.symptom_steps(machine) if step.at == what)
     assert at is not None
     return visit.question(weighed, what, at, 0.1).saving
+
+
+def test_a_freezer_in_use_is_felt_at_once() -> None:
+    """As its owner left it, one thing after the other; once it was switched off it has to run a quarter of an hour."""
+    machine = loading.load("refrigerator")
+    freezer, food = (steps.Step("symptom", steps.met_in(machine, machine.symptoms[what]), at=what) for what in COLD)
+    state, hands = JobState(), machine.handwork.perceive
+    assert pricing.cost_of(machine, state, freezer).minutes == hands
+    state = taken.after(machine, state, freezer)
+    assert pricing.cost_of(machine, state, food).minutes < hands
+    at, probe = conditions.condition(machine, isolated=True), Probe("ohms", "receptacle.prong L", machine.frame)
+    dead = steps.Step("reading", at, probe)
+    state = taken.after(machine, taken.after(machine, state, food), dead)
+    assert [pricing.cost_of(machine, state, one).running for one in (freezer, food)] == [15.0, 30.0]
+    assert pricing.cost_of(machine, taken.tried(machine, state), freezer).running == 15.0

@@ -187,6 +187,9 @@ class SymptomEntry(Section):
     """How long the machine has to run, in that setting and once as warm as it says, until the answer is seen: `40 min`
     for a load that is dry in time. Where it is left out it is seen in passing. What takes longer than an hour nobody
     stays for: the owner alone tells it, of days in which the machine has set its own timer."""
+    shows_as_left: YesNo = False
+    """With `takes`: a machine that its owner left in use has run so long already, so that it is seen at once (a freezer
+    that is cold); after anything was switched off it takes its time."""
     bay: Text | None = Field(default=None, alias="in")
     """The bay that has to be open for it to be perceived: opened and told like any other, and no owner is asked for
     what shows there. Where it is left out it is perceived from outside."""

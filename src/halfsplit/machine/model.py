@@ -153,6 +153,7 @@ class Symptom:
     setting: tuple[tuple[str, str], ...] = ()
     question: str = ""
     takes: float = 0.0
+    shows_as_left: bool = False
     bay: str = ""
 
     @property

@@ -69,8 +69,8 @@ class Steps:
         firsts: list[steps.Step] = []
         group_of = []
         for step, bays in zip(self.usual, self.bays, strict=True):
-            running = minutes.running(self.machine, step.kind, step.at)
-            key = (step.kind, bays, step.condition, running, steps.lifted_out(self.machine, step), step.closely)
+            running = minutes.running(self.machine, step.kind, step.at), _shows_as_left(self.machine, step)
+            key = (step.kind, bays, step.condition, *running, steps.lifted_out(self.machine, step), step.closely)
             if key not in numbers:
                 numbers[key] = len(firsts)
                 firsts.append(step)
@@ -288,7 +288,7 @@ def bars(machine: model.Machine, state: JobState, step: steps.Step) -> bool:
 def cost_of(machine: model.Machine, state: JobState, step: steps.Step) -> minutes.Cost:
     """What a step costs from where things stand; where hands come to what our own run has heated, with letting it cool.
     To close what stops the machine, where it has to run, was paid when that was opened."""
-    hands, running = hands_at(machine, state, step), minutes.running(machine, step.kind, step.at)
+    hands, running = hands_at(machine, state, step), running_at(machine, state, step)
     if step.asks:
         return minutes.Cost(hands)
     cost = minutes.cost(machine, state, hands, steps.bays_needed(machine, step), step.condition, running)
@@ -299,10 +299,24 @@ def cost_of(machine: model.Machine, state: JobState, step: steps.Step) -> minute
 def hands_at(machine: model.Machine, state: JobState, step: steps.Step) -> float:
     """Minutes of hands and eyes for a step, with what a look has lifted out and put back; hardly any where the machine
     runs before them as that wants already."""
-    taken = minutes.itself(machine, step.kind, step.at, step.closely)
+    at_once = _shows_as_left(machine, step) and not running_at(machine, state, step)
+    taken = machine.handwork.perceive if at_once else minutes.itself(machine, step.kind, step.at, step.closely)
     taken += minutes.moving(machine, looked_under(machine, state, step))
     runs_already = step.kind == "symptom" and step.condition is not None and step.condition == state.condition
     return min(taken, minutes.SEEN_TOO) if runs_already else taken
+
+
+def running_at(machine: model.Machine, state: JobState, step: steps.Step) -> float:
+    """Minutes that the machine has to run until what a step asks is seen; none of what shows on a machine in use, as
+    long as nothing has been done since its owner left it but to look on in the same condition."""
+    own = (state.condition, None)
+    watched = all(not isinstance(one, steps.Step) or one.condition in own for one in state.done)
+    as_left = not state.open_bays and watched and (state.condition is None or state.condition == step.condition)
+    return 0.0 if as_left and _shows_as_left(machine, step) else minutes.running(machine, step.kind, step.at)
+
+
+def _shows_as_left(machine: model.Machine, step: steps.Step) -> bool:
+    return step.kind == "symptom" and machine.symptoms[step.at].shows_as_left
 
 
 def looked_under(machine: model.Machine, state: JobState, step: steps.Step) -> tuple[str, ...]:

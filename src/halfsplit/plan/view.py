@@ -106,7 +106,7 @@ def _tests(
         shows,
         [
             pricing.hands_at(machine, state, step)
-            + minutes.running(machine, step.kind, step.at)
+            + pricing.running_at(machine, state, step)
             + minutes.provoking(machine, step.condition)
             + _shutting(machine, state, step)
             for step in chosen

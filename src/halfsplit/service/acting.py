@@ -10,7 +10,7 @@ from collections.abc import Collection, Iterator
 from halfsplit.machine import model
 from halfsplit.modes import listing, warming
 from halfsplit.modes.fault import HEAT, LOAD_SUPPLY, WARM
-from halfsplit.plan import leads
+from halfsplit.plan import leads, pricing
 from halfsplit.plan.steps import ALL_IN, Step
 from halfsplit.predict.predictor import Predictor
 from halfsplit.service import made_whole, naming, questions
@@ -30,7 +30,7 @@ def itself(predictor: Predictor, state: JobState, step: Step, bays: tuple[str, .
             return said
         return f"Pull the plug. {said}{'' if NoPower() in state.refused else f' {PLUG_IN}'}"
     if step.probe is None:
-        return seeing(predictor.machine, step.at)
+        return seeing(predictor.machine, step.at, pricing.running_at(predictor.machine, state, step))
     if step.probe.meter == "amps":
         return f"Meter at amps: close the clamp round the wires at {step.probe.red}. Read."
     at_wall = step.live and all(predictor.machine.parts[model.part_of(place)].house for place in step.places)
@@ -66,10 +66,17 @@ def _closely(machine: model.Machine, at: str, bays: Collection[str]) -> str:
     return f"{CLOSELY} {MOVE}" if any(at in parts for parts in heard) else CLOSELY
 
 
-def seeing(machine: model.Machine, what: str) -> str:
-    """A symptom to be seen for oneself; what the house switches off by itself is not switched on again."""
+def seeing(machine: model.Machine, what: str, running: float = 0.0) -> str:
+    """A symptom to be seen for oneself, and after how many minutes of running; what the house switches off by itself is
+    not switched on again.
+
+    >>> from halfsplit.machine import loading
+    >>> seeing(loading.load("refrigerator"), "freezer is cold", 15.0)
+    'Once it has run some 15 min: Is the freezer cold?'
+    """
     asked = machine.symptoms[what].question or f"See for yourself: {what}?"
-    return f"{asked} {LEAVE_OFF}" if machine.house_trips(what) else asked
+    asked = f"{asked} {LEAVE_OFF}" if machine.house_trips(what) else asked
+    return f"Once it has run some {running:.0f} min: {asked}" if running else asked
 
 
 PLUG_IN = "Plug it in again, but not where it is burnt."

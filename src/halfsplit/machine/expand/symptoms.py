@@ -99,6 +99,7 @@ def _symptom(name: str, entry: SymptomEntry, built: Built, scope: Scope) -> Symp
         setting=scope.setting(entry.set, (*path, "set")),
         question=entry.ask or "",
         takes=entry.takes or 0.0,
+        shows_as_left=entry.shows_as_left,
         bay=bay if inside else "",
     )
 
