@@ -13,7 +13,7 @@ import pytest
 from halfsplit.circuit.network import Array
 from halfsplit.evidence import finding as f
 from halfsplit.evidence.weighing import Weighed
-from halfsplit.plan import fitting, pricing, safely, score, setups, taken
+from halfsplit.plan import fitting, pricing, safely, setups, taken, worth
 from halfsplit.plan.setups import Setups
 from halfsplit.plan.steps import QUESTION, Step
 from halfsplit.rehearse import play, trials
@@ -104,8 +104,8 @@ def test_a_comparison_tells_what_its_codes_tell_jointly(name: str) -> None:
             both, alone = (_by_force(given, believed, acting, some) for some in (one.setup.steps, one.setup.steps[:1]))
             assert one.setup.bits == pytest.approx(one.bits + both - alone, abs=1e-6)
             assert one.setup.minutes == pytest.approx(one.extra + minutes.itself(machine, "reading"))
-            assert one.rate == pytest.approx(one.setup.bits / max(one.setup.minutes, score.LEAST_MINUTES))
-            assert (both - alone) / minutes.itself(machine, "reading") > alone / max(one.extra, score.LEAST_MINUTES)
+            assert one.rate == pytest.approx(one.setup.bits / max(one.setup.minutes, worth.LEAST_MINUTES))
+            assert (both - alone) / minutes.itself(machine, "reading") > alone / max(one.extra, worth.LEAST_MINUTES)
     assert checked > 0
 
 

@@ -40,7 +40,7 @@ def _unseen(weighed: Weighed, complaint: f.Perceived) -> bool:
 def shown_by_the_healthy(predictor: Predictor, found: f.Perceived) -> bool:
     """Whether a healthy machine shows a symptom in the setting in which it was looked for (unstated: the usual one)."""
     at = found.condition or conditions.usual(predictor.machine)
-    return predictor.of_healthy(found.what, at) > 0.5
+    return predictor.healthy_shows(found.what, at)
 
 
 def unlike_the_healthy(predictor: Predictor, findings: Sequence[f.Finding]) -> list[f.Perceived]:

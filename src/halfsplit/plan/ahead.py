@@ -116,14 +116,14 @@ class Ahead(score.Adviser):
         allowed, prices = self.allowed(state), self.prices(weighed, state)
         extra = prices.extra(slice(len(self.table.steps)))
         bits = np.where(allowed, self._usual.score(self.on_singles(weighed)), 0.0)
-        rate = bits / np.maximum(extra, 0.05)
+        rate = bits / np.maximum(extra, worth.LEAST_MINUTES)
         rate = np.where(bits > LEAST_BITS, rate, 0.0)
         behind: dict[tuple[tuple[str, ...], bool], int] = {}
         for k in self.steps.best(rate, len(rate), 0):
             behind.setdefault((to_open(self.bench.machine, state, self.steps.bays[k]), self.table.steps[k].live), k)
         best = self.steps.best(rate, STEPS, score.QUESTIONS_LOOKED_AT)
         chosen = list(dict.fromkeys([*best, *behind.values(), *self.provoking(weighed, prices, allowed)]))
-        return self._closer(weighed, chosen, np.where(allowed, np.maximum(extra, 0.05), np.inf))
+        return self._closer(weighed, chosen, np.where(allowed, np.maximum(extra, worth.LEAST_MINUTES), np.inf))
 
     def _closer(self, weighed: Weighed, chosen: list[int], extra: Array) -> list[int]:
         """With the steps that part what those chosen leave alike, repair by repair: else what can be found out later

@@ -17,8 +17,6 @@ Policy = Callable[[Node], int]
 
 NOTHING = 1e-9
 """Information below this [nat] is none."""
-LEAST_MINUTES = 0.05
-"""Nothing is done in less."""
 
 
 def in_order(node: Node) -> int:
@@ -32,8 +30,8 @@ def by_information(stop: float) -> Policy:
     def chosen(node: Node) -> int:
         if _enough(node, stop):
             return node.best_repair()
-        worth = node.information / np.maximum(node.test_minutes, GONE)
-        return int(np.argmax(worth)) if node.information.max() > NOTHING else node.best_repair()
+        rate = node.information / np.maximum(node.test_minutes, GONE)
+        return int(np.argmax(rate)) if node.information.max() > NOTHING else node.best_repair()
 
     return chosen
 
@@ -109,7 +107,7 @@ def by_rate(node: Node) -> tuple[int, float]:
 
 def _extra(node: Node) -> Floats:
     """(T,) minutes of the tests beyond those of the repair; nothing is done in less than the least."""
-    return np.asarray(np.maximum(node.extra_minutes, LEAST_MINUTES))
+    return np.asarray(np.maximum(node.extra_minutes, worth.LEAST_MINUTES))
 
 
 BASES: dict[str, Policy] = {

@@ -121,7 +121,7 @@ def _agrees(predictor: Predictor, name: str, at: Condition) -> bool:
         return False
     met = steps.met_in(predictor.machine, symptom)
     cooler = conditions.at_warmth(at, met.position(WARMTH)) if predictor.machine.warmths else at
-    return bool((predictor.symptom(name, at, False)[0] > 0.5) == (predictor.symptom(name, cooler, False)[0] > 0.5))
+    return predictor.healthy_shows(name, at) == predictor.healthy_shows(name, cooler)
 
 
 def loads(bench: Bench, state: JobState, at: Condition) -> list[Step]:

@@ -73,7 +73,7 @@ class Walk:
     def answer(self, step: Step) -> tuple[str, bool]:
         """A symptom, and whether it is there on a healthy machine."""
         assert step.condition is not None
-        return step.at, bool(self.bench.predictor.symptom(step.at, step.condition, False)[0] > 0.5)
+        return step.at, self.bench.predictor.healthy_shows(step.at, step.condition)
 
     def _blinded(self, step: Step) -> bool:
         """Whether it is moved by air through a bay that is open for the clamp. It was seen before that."""

@@ -214,8 +214,8 @@ def shortlist(node: Node, budget: Budget) -> set[int]:
     """Moves worth a roll-out: the best tests, the best test behind each unopened set of bays (or dear bays
     would never be considered), and the first repairs of p/C."""
     tests = len(node.tests)
-    worth = node.information / np.maximum(node.test_minutes, GONE)
-    ranks = [np.argsort(node.after_tests, kind="stable"), np.argsort(-worth, kind="stable")]
+    rate = node.information / np.maximum(node.test_minutes, GONE)
+    ranks = [np.argsort(node.after_tests, kind="stable"), np.argsort(-rate, kind="stable")]
     half = budget.steps // 2
     found = {int(move) for move in ranks[0][:half]} | {int(move) for move in ranks[1][:half]}
     for rank in ranks:

@@ -47,8 +47,6 @@ LEAST_BROUGHT_OUT = 0.01
 DECIMALS = 9
 """Rates that agree so far are alike, and the order of the table decides: the last bits of a sum are not the same on all
 machines, nor from what was kept."""
-LEAST_MINUTES = 0.05
-"""A step that costs nothing more counts as this many minutes."""
 NEARLY = 0.9
 """A step that tells so much a minute, of what the best one does, is nearly as good. Halfsplit's choice, no source."""
 GLANCE = 0.2
@@ -82,13 +80,13 @@ class Scored:
     def rate(self) -> float:
         """Bits a minute, of the extra ones, as a comparison where it is one; an odd step counts for less."""
         if self.setup:
-            return self.setup.bits / max(self.setup.minutes, LEAST_MINUTES)
-        return self.bits / max(self.extra, LEAST_MINUTES) / (ODD_MUST_BE_BETTER if self.step.odd else 1.0)
+            return self.setup.bits / max(self.setup.minutes, worth.LEAST_MINUTES)
+        return self.bits / max(self.extra, worth.LEAST_MINUTES) / (ODD_MUST_BE_BETTER if self.step.odd else 1.0)
 
     def settling(self, lacking: float) -> float:
         """Minutes until so many bits would be known by steps like this: bays are opened and the power changed once."""
         minutes_each = self.cost.minutes - self.cost.opening - self.cost.closing - self.cost.power - self.cost.cooling
-        told = self.rate * max(self.extra, LEAST_MINUTES)
+        told = self.rate * max(self.extra, worth.LEAST_MINUTES)
         return max(self.extra - minutes_each, 0.0) + minutes_each * max(lacking / told, 1.0)
 
 
@@ -110,7 +108,8 @@ class Adviser:
         prices, allowed = self.prices(weighed, state), self.allowed(state)
         bits = self.coarse(weighed)
         usual = len(self.table.steps)
-        rate = np.round(np.where(allowed, bits[:usual], 0.0) / (prices.extra(slice(usual)) + 0.05), DECIMALS)
+        usually = np.where(allowed, bits[:usual], 0.0)
+        rate = np.round(usually / (prices.extra(slice(usual)) + worth.LEAST_MINUTES), DECIMALS)
         best = self.steps.best(rate, LOOKED_AT, QUESTIONS_LOOKED_AT)
         dead = self.steps.best(np.where(self.steps.live, 0.0, rate), DEAD_LOOKED_AT, 0)
         order = list(dict.fromkeys([*best, *dead, *self.provoking(weighed, prices, allowed)]))
@@ -195,7 +194,7 @@ class Adviser:
         rows, shows = self._brought_out
         chance = shows @ self.on_singles(weighed).astype(np.float32)
         usable = allowed[rows] & (chance > LEAST_BROUGHT_OUT)
-        rate = np.where(usable, chance / np.maximum(prices.extra(rows), 0.05), 0.0)
+        rate = np.where(usable, chance / np.maximum(prices.extra(rows), worth.LEAST_MINUTES), 0.0)
         return [int(rows[n]) for n in np.argsort(-rate, kind="stable")[:PROVOKING_LOOKED_AT] if rate[n] > 0]
 
     def brings_out(self, believed: Array, state: JobState) -> tuple[steps.Step, Array] | None:
@@ -209,7 +208,7 @@ class Adviser:
         chance = np.where(self.allowed(state)[rows], shows @ believed.astype(np.float32), 0.0)
         if not chance.max(initial=0.0) > LEAST_BROUGHT_OUT * believed.sum():
             return None
-        best = int(np.argmax(chance / np.maximum(self.steps.priced(state).extra(rows), LEAST_MINUTES)))
+        best = int(np.argmax(chance / np.maximum(self.steps.priced(state).extra(rows), worth.LEAST_MINUTES)))
         return self.table.steps[int(rows[best])], believed * (1 - PROVOKED * shows[best])
 
     @cached_property
@@ -227,11 +226,12 @@ class Adviser:
     def _odd(self, weighed: Weighed, prices: pricing.Prices, bits: Array, usual_rate: float) -> list[Scored]:
         """The odd steps that by code tell so much more a minute than the trusted ones that they are worth it."""
         least = usual_rate * ODD_MUST_BE_BETTER
-        numbers = np.flatnonzero((bits > LEAST_BITS) & (bits / (self.bench.machine.handwork.reading + 0.05) > least))
+        at_least = self.bench.machine.handwork.reading + worth.LEAST_MINUTES
+        numbers = np.flatnonzero((bits > LEAST_BITS) & (bits / at_least > least))
         if not len(numbers):
             return []
         places = numbers + len(self.table.steps)
-        rate = bits[numbers] / (prices.extra(places) + 0.05)
+        rate = bits[numbers] / (prices.extra(places) + worth.LEAST_MINUTES)
         best = [n for n in np.argsort(-rate, kind="stable").tolist() if rate[n] > least]
         no = prices.state.refused | prices.state.done
         chosen = ((self.table.odd.step(int(numbers[n])), prices.of(int(places[n]))) for n in best)

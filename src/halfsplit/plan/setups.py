@@ -14,7 +14,7 @@ import numpy as np
 
 from halfsplit.evidence.outcome import joint_information
 from halfsplit.evidence.weighing import Weighed
-from halfsplit.plan import fitting, score, shown, steps, table, taken
+from halfsplit.plan import fitting, score, shown, steps, table, taken, worth
 from halfsplit.plan.latest import latest
 from halfsplit.plan.likely import Likely
 from halfsplit.plan.pricing import Prices
@@ -82,7 +82,7 @@ class Setups(score.Adviser):
         alone, both = (joint_information(ways.chance, ways.repair_of, some) for some in (codes[:1], codes))
         added, more = both - alone, minutes.itself(self.bench.machine, "reading")
         price = prices.of(a)
-        if added / more > alone / max(price.extra, score.LEAST_MINUTES):
+        if added / more > alone / max(price.extra, worth.LEAST_MINUTES):
             told = self.bits(weighed, a)
             yield Scored(pair[0], told, *price, Setup(pair, told + added, price.extra + more))
 

@@ -10,7 +10,7 @@ in minutes, at the prices of work/prices and work/minutes:
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
 import numpy as np
@@ -175,8 +175,8 @@ def question(weighed: Weighed, what: str, at: Condition, pace: float) -> Questio
     To know more never costs anything; a value below 0 comes from slips, which are weighed to second order only.
     """
     answers = _answers(weighed, what, at)
-    before = _entropy(_chances(weighed))
-    bits = max(before - sum(one.probability * _entropy(_chances(one.weighed)) for one in answers), 0.0)
+    before = score.unsure(weighed)
+    bits = max(before - sum(one.probability * score.unsure(one.weighed) for one in answers), 0.0)
     lost = sum(one.probability * unsure_load(one.weighed) for one in answers)
     load = max(unsure_load(weighed) - lost, 0.0)
     return Question(what, at, answers, bits, bits / pace if pace else 0.0, load)
@@ -190,13 +190,3 @@ def _answers(weighed: Weighed, what: str, at: Condition) -> tuple[Answer, Answer
     chances = np.exp(logs - np.logaddexp.reduce(logs))
     no, yes = (Answer(*one) for one in zip(found, chances.tolist(), after, strict=True))
     return no, yes
-
-
-def _chances(weighed: Weighed) -> Sequence[float]:
-    """Probability of each set of repairs, and of something the file does not say, which is a repair of its own."""
-    return (*weighed.by_repair.values(), weighed.unexplained)
-
-
-def _entropy(chances: Iterable[float]) -> float:
-    p = np.array([*chances])
-    return float(-(p * np.log2(np.maximum(p, 1e-300))).sum())

@@ -13,6 +13,8 @@ CERTAIN = 0.998
 WRONG_REPAIR = 150.0
 """Minutes that a wrong repair costs at least, its part and a second visit included; common practice, no source."""
 
+LEAST_MINUTES = 0.05
+"""A step that costs nothing more counts as this many minutes."""
 EXCESS = 10.0
 """Danger is an order, not a price: a live step waits while dead ones settle the repair within so many minutes more."""
 

@@ -144,6 +144,10 @@ class Predictor:
         """Probability that a repairer says yes of the healthy machine; further variants are not worked out for it."""
         return self.base.of_healthy(what, at) if self.base else float(self.symptom(what, at, False)[0])
 
+    def healthy_shows(self, what: str, at: Condition) -> bool:
+        """Whether the healthy machine shows a symptom."""
+        return self.of_healthy(what, at) > 0.5
+
     def own_symptom(self, what: str, at: Condition, by_owner: bool) -> Array:
         """The same of the variants that `base` does not know; not kept."""
         there = self.symptom_itself(what, at.own, self._told if by_owner else self.effects_in(at))

@@ -72,7 +72,7 @@ def complaint(adviser: Adviser, truth: Truth) -> list[f.Finding]:
     wrong: list[str] = []
     right: list[str] = []
     for name in owner.perceives(machine):
-        well = bool(adviser.bench.predictor.symptom(name, usual, True)[0] > 0.5)
+        well = adviser.bench.predictor.healthy_shows(name, usual)
         (wrong if (truth.there(name, usual, truth.told) > 0.5) != well else right).append(name)
     chosen = [*wrong[:2], *right[: TOLD - len(wrong[:2])]] if wrong else []
     return [f.Perceived(name, _told(adviser, truth, name, usual, name in wrong), None, "owner") for name in chosen]
@@ -81,7 +81,7 @@ def complaint(adviser: Adviser, truth: Truth) -> list[f.Finding]:
 def _told(adviser: Adviser, truth: Truth, name: str, usual: conditions.Condition, is_wrong: bool) -> bool:
     if not is_wrong:
         return truth.perceived(name, usual, True)
-    return not bool(adviser.bench.predictor.symptom(name, usual, True)[0] > 0.5)
+    return not adviser.bench.predictor.healthy_shows(name, usual)
 
 
 Choice = tuple[Step, minutes.Cost]

@@ -116,7 +116,7 @@ class Trying(play.Job):
                 continue
             self._run(max((Step("symptom", at, at=name) for name in names), key=self._seen_after))
             for name in names:
-                healthy = bool(predictor.symptom(name, at, False)[0] > 0.5)
+                healthy = predictor.healthy_shows(name, at)
                 there = self.truth.perceived(name, at, False)
                 if there != healthy:
                     self.spent += machine.handwork.perceive
