@@ -28,7 +28,7 @@ import numpy as np  # noqa: E402  (after the number of threads is set)
 from benchmarks import bounds, tree, ways  # noqa: E402
 from halfsplit.evidence.weighing import Bench, Weighed  # noqa: E402
 from halfsplit.machine import loading  # noqa: E402
-from halfsplit.plan import advise, barred, exact, nodes, policies, rollout, setups, states  # noqa: E402
+from halfsplit.plan import advise, exact, nodes, policies, rollout, setups, states  # noqa: E402
 from halfsplit.plan.ahead import Ahead  # noqa: E402
 from halfsplit.plan.problem import Problem  # noqa: E402
 from halfsplit.plan.rollout import Budget  # noqa: E402
@@ -66,7 +66,7 @@ def small(given: Problem) -> Problem:
     What the file does not say is left out too: every step may show anything under it, which exact search cannot follow.
     So are live steps: danger is an order, and not a price that a least could be proven of.
     """
-    given = barred.without(given, tests=[int(k) for k in np.flatnonzero(given.danger)])
+    given = advise.without_live(given)
     said = ~given.cures[-1]
     causes = np.sort(np.argsort(-given.prior * said, kind="stable")[: min(CAUSES, int(said.sum()))])
     cures = given.cures[:, causes]

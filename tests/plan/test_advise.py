@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from benchmarks import tree
-from halfsplit.plan import advise, barred, exact, options, policies, states
+from halfsplit.plan import advise, exact, options, policies, states
 from halfsplit.plan.nodes import Nodes
 from halfsplit.plan.problem import Action, Problem, Repairs, Tests, build, cures_from
 from tests.plan import plan_instances
@@ -91,7 +93,16 @@ def test_giving_up_loses_nothing_near() -> None:
         assert near <= {o.action for o in short.alternatives}
 
 
-def test_barring_what_is_live_keeps_the_indices() -> None:
-    """The plan without danger is one of the same problem."""
-    given = two_tests((2.0, 3.0), (1, 0))
-    assert barred.without(given, tests=[0]).times.tolist() == [0, 1]
+@pytest.mark.parametrize("seed", range(6))
+def test_a_plan_without_what_is_live(seed: int) -> None:
+    """Advised on to its end nothing dangerous is tested, by the numbers that the tests have in the whole problem, and
+    it costs no less than the least with all of them."""
+    given = plan_instances.drawn(seed)
+    given = replace(given, danger=np.arange(len(given.danger)) % 2, _at={})
+    dead, limits = advise.without_live(given), advise.LIMITS._replace(exact_nodes=0)
+    rule: tree.Rule = lambda state: advise.advise(dead, state, limits=limits).action  # noqa: E731
+    plan = tree.drawn(dead, states.start(dead), rule)
+    tests = [step.action for step in plan.walk() if step.action.kind == "test"]
+    assert tests
+    assert not any(options.danger(given, action) for action in tests)
+    assert plan.expected_minutes() >= exact.solve(given, states.start(given)).cost - 1e-9

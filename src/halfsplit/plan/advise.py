@@ -7,12 +7,12 @@ weighed as one, by what each is expected to cost in all.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
 
-from halfsplit.plan import barred, exact, options, rollout
+from halfsplit.plan import exact, options, rollout
 from halfsplit.plan.nodes import Node, Nodes
 from halfsplit.plan.options import Choice, Limits, Option
 from halfsplit.plan.problem import Action, Problem
@@ -64,6 +64,17 @@ def advise(given: Problem, state: State, usual: Sequence[Action] = (), limits: L
     return _Advised(given, state, tuple(usual), limits).choice()
 
 
+def without_live(given: Problem) -> Problem:
+    """The problem in which nothing dangerous is tested; numbers of tests, and so states and actions, stay as they are.
+
+    >>> from halfsplit.plan.problem import Repairs, Tests, build, cures_from
+    >>> tests = Tests([[[1, 0], [0, 1]]] * 2, [2.0, 3.0], danger=[1, 0])
+    >>> without_live(build([1, 1], tests, Repairs(cures_from([0, 1]), [9.0, 9.0]))).times.tolist()
+    [0, 1]
+    """
+    return replace(given, times=np.where(given.danger, 0, given.times), _at={})
+
+
 @dataclass(frozen=True, eq=False)
 class _Advised:
     """One state of a problem, to be advised on."""
@@ -77,7 +88,7 @@ class _Advised:
         """The answer."""
         worth = self._worth_a_price()
         dead = {action for action in worth if not options.danger(self.given, action)}
-        found = self._priced(self._without_live(), dead)
+        found = self._priced(without_live(self.given), dead)
         if worth != dead and self._may_spare(found):
             free = self._priced(self.given, worth)
             found = free if free.expected_cost < found.expected_cost - self.limits.excess else found
@@ -97,9 +108,6 @@ class _Advised:
         """Whether the problem is small enough for exact search."""
         root = Nodes(self.given).root(self.state)
         return len(root.faults) * len(root.tests) <= SMALL
-
-    def _without_live(self) -> Problem:
-        return barred.without(self.given, tests=[int(k) for k in np.flatnonzero(self.given.danger)])
 
     def _met(self, given: Problem) -> Nodes:
         """The nodes of the problem itself are kept for all that is asked of it; those of another are its own."""
@@ -142,7 +150,7 @@ class _Advised:
         if self.small or found.how == options.EXACTLY or not usual or found.action in usual:
             return found
         live = any(options.danger(self.given, action) for action in (found.action, *usual))
-        given = self.given if live else self._without_live()
+        given = self.given if live else without_live(self.given)
         sure = self.limits.budget._replace(cut=FURTHER, nodes=FURTHER_NODES)
         priced = options.priced_evenly(given, self.state, {found.action, *usual}, sure, NEAR, self._met(given))
         known = {priced.action, *(one.action for one in priced.alternatives)}
