@@ -89,7 +89,7 @@ def small(given: Problem) -> Problem:
 def costs(given: Problem) -> Costs:
     """All costs of a small problem. Raises TooLarge where no least can be proven."""
     start = states.start(given)
-    proven = exact.Exact(given, MOST_STATES).solve(start).cost
+    proven = ways.solved(given, start, MOST_STATES).cost
     rules = ways.of_policy(given, policies.as_advised), ways.product(given), ways.product(given, ROLLED)
     one, many, rolled = (tree.cost_of(given, start, rule) for rule in rules)
     return Costs(proven, one, many, rolled, bounds.looking_ahead(given, start))

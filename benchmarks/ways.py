@@ -12,6 +12,7 @@ import numpy as np
 from benchmarks import tree
 from benchmarks.tree import Followed, Rule
 from halfsplit.plan import advise, exact, nodes, policies, states, worth
+from halfsplit.plan.exact import Solved
 from halfsplit.plan.options import Limits
 from halfsplit.plan.policies import Policy
 from halfsplit.plan.problem import Action, Problem
@@ -45,6 +46,14 @@ def product(given: Problem, limits: Limits = advise.LIMITS) -> Rule:
         return advise.advise(given, state, usual, limits).action
 
     return rule
+
+
+def solved(given: Problem, state: State, most: int = MOST_STATES) -> Solved:
+    """The least expected cost to a proven repair from a state, and an action that has it.
+
+    Raises exact.TooLarge beyond so many states.
+    """
+    return exact.Exact(given, most).solve(state)
 
 
 def least(given: Problem, most: int = MOST_STATES) -> Rule:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from benchmarks import orders, plan_regret, tree, ways
+from benchmarks import branching, orders, plan_regret, tree, ways
 from halfsplit.plan import advise, exact, nodes, options, policies, problem, rollout, states, worth
 from halfsplit.plan.nodes import Nodes
 from halfsplit.plan.problem import Action, Problem
@@ -56,7 +56,7 @@ def test_what_is_followed_costs_what_the_search_says(seed: int) -> None:
     """The least followed to its end in every branch is the least that was found."""
     given = plan_instances.drawn(seed)
     found = ways.followed(given, ways.least(given))
-    said = exact.Exact(given).solve(states.start(given)).cost
+    said = ways.solved(given, states.start(given)).cost
     assert found.minutes == pytest.approx(said)
     assert found.minutes == pytest.approx(tree.cost_of(given, states.start(given), ways.least(given)))
 
@@ -131,7 +131,7 @@ def test_actions_priced_evenly(seed: int) -> None:
     node = search.nodes.root(start)
     best = search.cost(node)
     exactly = {
-        node.action(move): search.cost_of(node, move) for move in range(len(node.tests) + len(node.repairs))
+        node.action(move): search.cost_of(node, move, np.inf) for move in range(len(node.tests) + len(node.repairs))
     }  # fmt: skip
     advised = options.priced_evenly(given, start, EVERY, rollout.Budget(nodes=4000, level=1, cut=0.0, trim=0.0))
     for option in advised.alternatives:
@@ -174,11 +174,11 @@ def test_what_a_bit_costs_lies_between_the_bounds(seed: int) -> None:
 def test_a_test_that_errs_is_not_repeated() -> None:
     """A noisy test tells once; only where repeats are independent is it done again."""
     given = noisy(times=1)
-    after = [branch.state for branch in states.branches(given, states.start(given), Action("test", 0))]
+    after = [branch.state for branch in branching.branches(given, states.start(given), Action("test", 0))]
     assert all(advise.advise(given, state, limits=OFF).action.kind == "repair" for state in after if state)
-    assert exact.solve(noisy(times=3), states.start(given)).cost > 0
+    assert ways.solved(noisy(times=3), states.start(given)).cost > 0
     twice = noisy(times=3)
-    again = [branch.state for branch in states.branches(twice, states.start(twice), Action("test", 0))]
+    again = [branch.state for branch in branching.branches(twice, states.start(twice), Action("test", 0))]
     assert any(advise.advise(twice, state, limits=OFF).action.kind == "test" for state in again if state)
 
 
