@@ -31,7 +31,6 @@ from halfsplit.machine import loading  # noqa: E402
 from halfsplit.plan import advise, exact, nodes, policies, rollout, setups, states  # noqa: E402
 from halfsplit.plan.ahead import Ahead  # noqa: E402
 from halfsplit.plan.problem import Problem  # noqa: E402
-from halfsplit.plan.rollout import Budget  # noqa: E402
 from halfsplit.rehearse import compare, play, trials  # noqa: E402
 from halfsplit.work.state import JobState  # noqa: E402
 from tools import pages  # noqa: E402
@@ -78,7 +77,7 @@ def small(given: Problem) -> Problem:
         repair_mode=given.repair_mode[helping], _at={},
     )  # fmt: skip
     root = nodes.Nodes(cut).root(states.start(cut))
-    moves = rollout.by_guess(root, rollout.shortlist(root, Budget(steps=2 * STEPS, order=0)))
+    moves = rollout.by_guess(root, rollout.shortlist(root, 2 * STEPS, 0))
     kept = np.array([int(root.tests[m]) for m in moves if m < len(root.tests)][:STEPS], np.intp)
     return replace(
         cut, shows=cut.shows[kept], test_minutes=cut.test_minutes[kept], test_bays=cut.test_bays[kept],

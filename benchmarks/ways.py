@@ -69,9 +69,10 @@ def least(given: Problem, most: int = MOST_STATES) -> Rule:
 def followed(given: Problem, rule: Rule) -> Followed:
     """A rule followed from the start to its end in every branch.
 
+    >>> from benchmarks import simpler
     >>> from halfsplit.plan.problem import Repairs, Tests, build, cures_from
     >>> two = build([3, 1], Tests([[[1, 0], [0, 1]]], [2.0]), Repairs(cures_from([0, 1]), [8.0, 8.0]))
-    >>> followed(two, of_policy(two, policies.in_order)), followed(two, least(two))
+    >>> followed(two, of_policy(two, simpler.in_order)), followed(two, least(two))
     (Followed(minutes=10.0, first_right=0.75), Followed(minutes=10.0, first_right=0.75))
     """
     return tree.followed(given, states.start(given), rule)

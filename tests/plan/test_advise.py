@@ -45,7 +45,7 @@ def test_where_no_test_tells_more_a_repair_is_advised() -> None:
 
 def test_what_is_followed_is_one_step_ahead_to_its_end() -> None:
     """Without estimates the price of one step ahead's own test is what following it in every branch costs."""
-    exactly = advise.LIMITS.budget._replace(nodes=10**6, cut=0.0, trim=0.0, bases=advise.FOLLOWED[:1])
+    exactly = advise.LIMITS.budget._replace(nodes=10**6, cut=0.0, trim=0.0, bases=("as advised",))
     for seed in range(1, 25):
         given = plan_instances.drawn(seed)
         start, rule = states.start(given), one_step_ahead(given)

@@ -12,7 +12,7 @@ from functools import cached_property
 
 import numpy as np
 
-from halfsplit.plan import exact, options, rollout
+from halfsplit.plan import exact, options, policies, rollout
 from halfsplit.plan.nodes import Node, Nodes
 from halfsplit.plan.options import Choice, Limits, Option
 from halfsplit.plan.problem import Action, Problem
@@ -22,14 +22,14 @@ from halfsplit.plan.states import State
 PER_BIT = 20.0
 """Minutes that a bit about the repair costs where a branch is only estimated: improbable branches are hard. In 1200
 such branches of dryer and water heater, followed to their ends, a bit cost 24 to 27 minutes above the bound."""
-FOLLOWED = ("as advised", "one step ahead")
-"""The policies followed after the action priced, the better of them in every state: what the product does one step
-ahead, whose repairs wait until one is nearly sure, and one step ahead on the price of repairs."""
-LIMITS = Limits(budget=Budget(nodes=4000, level=1, cut=0.005, trim=0.002, per_bit=PER_BIT, bases=FOLLOWED))
+BUDGET = Budget(
+    nodes=4000, level=1, cut=0.005, trim=0.002, steps=20, order=5, per_bit=PER_BIT, bases=tuple(policies.FOLLOWED)
+)
+LIMITS = Limits(BUDGET)
 """What a choice may spend unless said otherwise: a person waits for it. In 84 small problems of jobs on five
 machines exact search was done within 623 states, or took more than 15,000: with three readings that come and go."""
-PRICED = Budget(steps=6)
-"""So many of the best tests are priced, the best test behind each closed bay, and the first repairs of p/C."""
+PRICED, ORDER = 6, 5
+"""So many of the best tests are priced, the best test behind each closed bay, and so many repairs, first of p/C."""
 SURE, SURE_WHERE_EXACT = 0.5, 0.01
 """Minutes by which two prices must differ to be told apart. With what is cut from a roll-out, the difference of two
 prices is wrong by 0.3 minutes (root of the mean square, 290 of dryer and water heater)."""
@@ -115,7 +115,7 @@ class _Advised:
 
     def _worth_a_price(self) -> set[Action]:
         """The tests that tell most, those behind each closed bay, the first repairs, and what is usual."""
-        moves = rollout.shortlist(self.root, PRICED)
+        moves = rollout.shortlist(self.root, PRICED, ORDER)
         every = range(len(self.root.floors))
         return {a for move in every if (a := self.root.action(move)) in self.usual or move in moves}
 
