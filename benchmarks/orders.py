@@ -7,7 +7,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from halfsplit.plan import nodes, policies, states
+from benchmarks import simpler
+from halfsplit.plan import nodes, states
 from halfsplit.plan.nodes import Node
 from halfsplit.plan.policies import Policy
 from halfsplit.plan.problem import Problem
@@ -52,10 +53,10 @@ def best_fixed(problem: Problem) -> list[int]:
     """The fixed order of least cost found by moving one test at a time, from the better given order."""
     random, costs = np.random.default_rng(len(problem.prior)), Costs(problem)
     orders = [front_to_back(problem), cheapest_first(problem)]
-    best, order = min((costs.cost(policies.fixed(order)), order) for order in orders)
+    best, order = min((costs.cost(simpler.fixed(order)), order) for order in orders)
     for _ in range(SEARCHED):
         tried = list(order)
         tried.insert(int(random.integers(len(order))), tried.pop(int(random.integers(len(order)))))
-        cost = costs.cost(policies.fixed(tried))
+        cost = costs.cost(simpler.fixed(tried))
         best, order = (cost, tried) if cost < best else (best, order)
     return order

@@ -28,10 +28,9 @@ import numpy as np  # noqa: E402  (after the number of threads is set)
 from benchmarks import bounds, tree, ways  # noqa: E402
 from halfsplit.evidence.weighing import Bench, Weighed  # noqa: E402
 from halfsplit.machine import loading  # noqa: E402
-from halfsplit.plan import advise, barred, exact, nodes, policies, rollout, setups, states  # noqa: E402
+from halfsplit.plan import advise, exact, nodes, policies, rollout, setups, states  # noqa: E402
 from halfsplit.plan.ahead import Ahead  # noqa: E402
 from halfsplit.plan.problem import Problem  # noqa: E402
-from halfsplit.plan.rollout import Budget  # noqa: E402
 from halfsplit.rehearse import compare, play, trials  # noqa: E402
 from halfsplit.work.state import JobState  # noqa: E402
 from tools import pages  # noqa: E402
@@ -66,7 +65,7 @@ def small(given: Problem) -> Problem:
     What the file does not say is left out too: every step may show anything under it, which exact search cannot follow.
     So are live steps: danger is an order, and not a price that a least could be proven of.
     """
-    given = barred.without(given, tests=[int(k) for k in np.flatnonzero(given.danger)])
+    given = advise.without_live(given)
     said = ~given.cures[-1]
     causes = np.sort(np.argsort(-given.prior * said, kind="stable")[: min(CAUSES, int(said.sum()))])
     cures = given.cures[:, causes]
@@ -78,7 +77,7 @@ def small(given: Problem) -> Problem:
         repair_mode=given.repair_mode[helping], _at={},
     )  # fmt: skip
     root = nodes.Nodes(cut).root(states.start(cut))
-    moves = rollout.by_guess(root, rollout.shortlist(root, Budget(steps=2 * STEPS, order=0)))
+    moves = rollout.by_guess(root, rollout.shortlist(root, 2 * STEPS, 0))
     kept = np.array([int(root.tests[m]) for m in moves if m < len(root.tests)][:STEPS], np.intp)
     return replace(
         cut, shows=cut.shows[kept], test_minutes=cut.test_minutes[kept], test_bays=cut.test_bays[kept],
@@ -89,7 +88,7 @@ def small(given: Problem) -> Problem:
 def costs(given: Problem) -> Costs:
     """All costs of a small problem. Raises TooLarge where no least can be proven."""
     start = states.start(given)
-    proven = exact.Exact(given, MOST_STATES).solve(start).cost
+    proven = ways.solved(given, start, MOST_STATES).cost
     rules = ways.of_policy(given, policies.as_advised), ways.product(given), ways.product(given, ROLLED)
     one, many, rolled = (tree.cost_of(given, start, rule) for rule in rules)
     return Costs(proven, one, many, rolled, bounds.looking_ahead(given, start))

@@ -12,6 +12,7 @@ import argparse
 import os
 import sys
 import time
+from collections.abc import Iterator
 from pathlib import Path
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
@@ -56,13 +57,24 @@ def hidden(weighed: Weighed, machine: model.Machine, rng: np.random.Generator) -
     return Truth(machine, fault, changes, rng, acting=fault.acting)
 
 
+def passed(root: following.Plan, truth: Truth) -> Iterator[following.Plan]:
+    """The boxes that a job with this truth passes, the first one first, as far as the plan goes."""
+    here: following.Plan | None = root
+    while here is not None:
+        yield here
+        if here.due.step is None:
+            return
+        found = answer(truth, here.due.step)
+        here = next((way.then for way in here.ways if way.outcome.holds(found)), None)
+
+
 def followed(asked: Adviser, root: following.Plan, jobs: int) -> tuple[int, int, int]:
     """How many of so many jobs end in their repair, in a wrong one, and off the sheet or handed over."""
     rng, ends = np.random.default_rng(1), [0, 0, 0]
     for _ in range(jobs):
         truth = hidden(root.due.weighed, asked.bench.machine, rng)
-        end = root.follow(lambda step, truth=truth: answer(truth, step))  # type: ignore[misc]
-        if end is None or not end.due.repairs:
+        *_, end = passed(root, truth)
+        if not end.due.repairs:
             ends[2] += 1
         else:
             ends[0 if truth.fault and truth.fault.repair.name in end.due.repairs else 1] += 1

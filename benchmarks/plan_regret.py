@@ -18,9 +18,9 @@ import numpy as np
 ROOT = Path(__file__).resolve().parents[1]
 sys.path[:0] = [str(ROOT / "src"), str(ROOT)]
 
-from benchmarks import orders, ways  # noqa: E402
+from benchmarks import orders, simpler, ways  # noqa: E402
 from benchmarks.tree import Followed  # noqa: E402
-from halfsplit.plan import advise, exact, policies, states, worth  # noqa: E402
+from halfsplit.plan import advise, policies, states, worth  # noqa: E402
 from halfsplit.plan.problem import Problem  # noqa: E402
 from halfsplit.work import prices  # noqa: E402
 from tests.plan import plan_instances  # noqa: E402
@@ -53,13 +53,13 @@ def others(problem: Problem) -> dict[str, Followed]:
     """All other ways of working."""
     followed = {
         "one step ahead on the price of repairs": policies.one_step,
-        "information per minute, until 0.9 sure": policies.by_information(0.9),
-        "information per minute, until 0.7 sure": policies.by_information(0.7),
-        "best fixed order found by search": policies.fixed(orders.best_fixed(problem)),
-        "fixed order, cheapest test first": policies.fixed(orders.cheapest_first(problem)),
-        "fixed order, front to back": policies.fixed(orders.front_to_back(problem)),
-        "half-split by count": policies.half_split(),
-        "repairs in the order p/C, no tests": policies.in_order,
+        "information per minute, until 0.9 sure": simpler.by_information(0.9),
+        "information per minute, until 0.7 sure": simpler.by_information(0.7),
+        "best fixed order found by search": simpler.fixed(orders.best_fixed(problem)),
+        "fixed order, cheapest test first": simpler.fixed(orders.cheapest_first(problem)),
+        "fixed order, front to back": simpler.fixed(orders.front_to_back(problem)),
+        "half-split by count": simpler.half_split(),
+        "repairs in the order p/C, no tests": simpler.in_order,
     }
     return {way: ways.followed(problem, ways.of_policy(problem, policy)) for way, policy in followed.items()}
 
@@ -127,7 +127,7 @@ def price_table(by_call_back: dict[str, Measured]) -> str:
 def middling_table(count: int) -> str:
     """The planner's regret on problems beyond the size at which it searches exactly itself."""
     problems = [plan_instances.middling(seed) for seed in range(count)]
-    best = np.array([exact.solve(one, states.start(one), ways.MOST_STATES).cost for one in problems])
+    best = np.array([ways.solved(one, states.start(one)).cost for one in problems])
     minutes = np.array([ways.followed(one, ways.product(one, PRODUCT)).minutes for one in problems])
     found = 100.0 * (minutes / best - 1.0)
     head = f"{count} problems of 20 faults and 20 tests that do not err, 8 bays; regret in per cent.\n\n"

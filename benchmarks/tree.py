@@ -9,7 +9,8 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from halfsplit.plan import nodes, states
+from benchmarks import branching
+from halfsplit.plan import nodes
 from halfsplit.plan.problem import Action, Problem
 from halfsplit.plan.states import State
 
@@ -52,12 +53,12 @@ def drawn(problem: Problem, state: State, rule: Rule, least: float = 0.0, share:
     """The tree of a rule. `share`: the probability of being in this state at all."""
     action = rule(state)
     outcomes = []
-    for branch in states.branches(problem, state, action):
+    for branch in branching.branches(problem, state, action):
         reached = share * branch.probability
         follows = branch.state is not None and reached >= least
         then = drawn(problem, branch.state, rule, least, reached) if branch.state and follows else None
         outcomes.append(Outcome(branch.probability, branch.outcome, branch.state is None, then))
-    return Step(action, states.minutes(problem, state, action), tuple(outcomes))
+    return Step(action, branching.minutes(problem, state, action), tuple(outcomes))
 
 
 class Followed(NamedTuple):
@@ -76,9 +77,9 @@ def followed(problem: Problem, state: State, rule: Rule) -> Followed:
         key = keys.root(state).key
         if key not in known:
             action = rule(state)
-            after = states.branches(problem, state, action)
+            after = branching.branches(problem, state, action)
             then = [(branch.probability, here(branch.state)) for branch in after if branch.state]
-            minutes = states.minutes(problem, state, action) + sum(chance * one.minutes for chance, one in then)
+            minutes = branching.minutes(problem, state, action) + sum(chance * one.minutes for chance, one in then)
             right = sum(chance * one.first_right for chance, one in then)
             if action.kind == "repair":
                 right = sum(branch.probability for branch in after if branch.state is None)

@@ -12,6 +12,7 @@ import numpy as np
 from benchmarks import tree
 from benchmarks.tree import Followed, Rule
 from halfsplit.plan import advise, exact, nodes, policies, states, worth
+from halfsplit.plan.exact import Solved
 from halfsplit.plan.options import Limits
 from halfsplit.plan.policies import Policy
 from halfsplit.plan.problem import Action, Problem
@@ -47,6 +48,14 @@ def product(given: Problem, limits: Limits = advise.LIMITS) -> Rule:
     return rule
 
 
+def solved(given: Problem, state: State, most: int = MOST_STATES) -> Solved:
+    """The least expected cost to a proven repair from a state, and an action that has it.
+
+    Raises exact.TooLarge beyond so many states.
+    """
+    return exact.Exact(given, most).solve(state)
+
+
 def least(given: Problem, most: int = MOST_STATES) -> Rule:
     """What exact search does. The rule raises exact.TooLarge beyond so many states."""
     search = exact.Exact(given, most)
@@ -60,9 +69,10 @@ def least(given: Problem, most: int = MOST_STATES) -> Rule:
 def followed(given: Problem, rule: Rule) -> Followed:
     """A rule followed from the start to its end in every branch.
 
+    >>> from benchmarks import simpler
     >>> from halfsplit.plan.problem import Repairs, Tests, build, cures_from
     >>> two = build([3, 1], Tests([[[1, 0], [0, 1]]], [2.0]), Repairs(cures_from([0, 1]), [8.0, 8.0]))
-    >>> followed(two, of_policy(two, policies.in_order)), followed(two, least(two))
+    >>> followed(two, of_policy(two, simpler.in_order)), followed(two, least(two))
     (Followed(minutes=10.0, first_right=0.75), Followed(minutes=10.0, first_right=0.75))
     """
     return tree.followed(given, states.start(given), rule)

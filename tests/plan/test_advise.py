@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
-from benchmarks import tree
-from halfsplit.plan import advise, barred, exact, options, policies, states
+from benchmarks import tree, ways
+from halfsplit.plan import advise, options, policies, states
 from halfsplit.plan.nodes import Nodes
 from halfsplit.plan.problem import Action, Problem, Repairs, Tests, build, cures_from
 from tests.plan import plan_instances
@@ -43,7 +45,7 @@ def test_where_no_test_tells_more_a_repair_is_advised() -> None:
 
 def test_what_is_followed_is_one_step_ahead_to_its_end() -> None:
     """Without estimates the price of one step ahead's own test is what following it in every branch costs."""
-    exactly = advise.LIMITS.budget._replace(nodes=10**6, cut=0.0, trim=0.0, bases=advise.FOLLOWED[:1])
+    exactly = advise.LIMITS.budget._replace(nodes=10**6, cut=0.0, trim=0.0, bases=("as advised",))
     for seed in range(1, 25):
         given = plan_instances.drawn(seed)
         start, rule = states.start(given), one_step_ahead(given)
@@ -74,7 +76,7 @@ def test_what_it_claims_is_never_under_exact_search(seed: int) -> None:
     start = states.start(given)
     limits = advise.LIMITS._replace(budget=advise.LIMITS.budget._replace(nodes=10**6, cut=0.0, trim=0.0))
     found = advise.advise(given, start, [], limits)
-    assert found.expected_cost >= exact.solve(given, start).cost - 1e-9
+    assert found.expected_cost >= ways.solved(given, start).cost - 1e-9
 
 
 def test_giving_up_loses_nothing_near() -> None:
@@ -91,7 +93,16 @@ def test_giving_up_loses_nothing_near() -> None:
         assert near <= {o.action for o in short.alternatives}
 
 
-def test_barring_what_is_live_keeps_the_indices() -> None:
-    """The plan without danger is one of the same problem."""
-    given = two_tests((2.0, 3.0), (1, 0))
-    assert barred.without(given, tests=[0]).times.tolist() == [0, 1]
+@pytest.mark.parametrize("seed", range(6))
+def test_a_plan_without_what_is_live(seed: int) -> None:
+    """Advised on to its end nothing dangerous is tested, by the numbers that the tests have in the whole problem, and
+    it costs no less than the least with all of them."""
+    given = plan_instances.drawn(seed)
+    given = replace(given, danger=np.arange(len(given.danger)) % 2, _at={})
+    dead, limits = advise.without_live(given), advise.LIMITS._replace(exact_nodes=0)
+    rule: tree.Rule = lambda state: advise.advise(dead, state, limits=limits).action  # noqa: E731
+    plan = tree.drawn(dead, states.start(given), rule)
+    tests = [step.action for step in plan.walk() if step.action.kind == "test"]
+    assert tests
+    assert not any(options.danger(given, action) for action in tests)
+    assert plan.expected_minutes() >= ways.solved(given, states.start(given)).cost - 1e-9

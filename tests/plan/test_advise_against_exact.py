@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from benchmarks import orders, plan_regret, tree, ways
-from halfsplit.plan import advise, exact, nodes, options, policies, problem, rollout, states, worth
+from benchmarks import branching, orders, plan_regret, simpler, tree, ways
+from halfsplit.plan import advise, exact, nodes, options, problem, rollout, states, worth
 from halfsplit.plan.nodes import Nodes
 from halfsplit.plan.problem import Action, Problem
 from tests.plan import plan_instances
@@ -56,7 +56,7 @@ def test_what_is_followed_costs_what_the_search_says(seed: int) -> None:
     """The least followed to its end in every branch is the least that was found."""
     given = plan_instances.drawn(seed)
     found = ways.followed(given, ways.least(given))
-    said = exact.Exact(given).solve(states.start(given)).cost
+    said = ways.solved(given, states.start(given)).cost
     assert found.minutes == pytest.approx(said)
     assert found.minutes == pytest.approx(tree.cost_of(given, states.start(given), ways.least(given)))
 
@@ -66,7 +66,7 @@ def test_the_first_repair_without_a_test(seed: int) -> None:
     """In the order p/C the first repair is right as often as its faults are likely."""
     given = plan_instances.drawn(seed)
     first = Nodes(given).root(states.start(given))
-    without = ways.followed(given, ways.of_policy(given, policies.in_order))
+    without = ways.followed(given, ways.of_policy(given, simpler.in_order))
     which = first.action(first.best_repair()).which
     assert without.first_right == pytest.approx(float(given.prior[given.cures[which]].sum()))
 
@@ -75,7 +75,7 @@ def test_the_first_repair_without_a_test(seed: int) -> None:
 def test_a_call_back_is_paid_at_every_repair(seed: int) -> None:
     """The same steps cost it once for the right repair, and once more at least where the first is wrong."""
     given, more = plan_instances.drawn(seed), 50.0
-    rule = ways.of_policy(given, policies.by_information(0.7))
+    rule = ways.of_policy(given, simpler.by_information(0.7))
     cheap, dear = (ways.followed(one, rule) for one in (given, ways.with_call_back(given, more)))
     wrong = 1.0 - cheap.first_right
     assert dear.first_right == pytest.approx(cheap.first_right)
@@ -112,7 +112,7 @@ def test_the_budget_is_kept() -> None:
     given = plan_instances.large(3, faults=60, tests=20, repairs=15)
     start = states.start(given)
     few, many = (
-        options.priced_evenly(given, start, {Action("test", 0)}, rollout.Budget(nodes=most, level=1, cut=0.0))
+        options.priced_evenly(given, start, {Action("test", 0)}, advise.BUDGET._replace(nodes=most, cut=0.0))
         for most in (50, 4000)
     )
     assert few.nodes <= 60 < many.nodes
@@ -131,9 +131,9 @@ def test_actions_priced_evenly(seed: int) -> None:
     node = search.nodes.root(start)
     best = search.cost(node)
     exactly = {
-        node.action(move): search.cost_of(node, move) for move in range(len(node.tests) + len(node.repairs))
+        node.action(move): search.cost_of(node, move, np.inf) for move in range(len(node.tests) + len(node.repairs))
     }  # fmt: skip
-    advised = options.priced_evenly(given, start, EVERY, rollout.Budget(nodes=4000, level=1, cut=0.0, trim=0.0))
+    advised = options.priced_evenly(given, start, EVERY, advise.BUDGET._replace(cut=0.0, trim=0.0))
     for option in advised.alternatives:
         assert option.expected_cost >= exactly[option.action] - 1e-6
     assert advised.expected_cost >= best - 1e-6
@@ -145,7 +145,7 @@ def test_nodes_met_by_a_rougher_search_change_no_price(seed: int) -> None:
     """Priced roughly first and closely then with the same nodes, all costs are those of a search of its own."""
     given = plan_instances.drawn(seed)
     start, met = states.start(given), nodes.Nodes(given, 0.002)
-    rough, close = (rollout.Budget(nodes=10**6, level=1, cut=cut, per_bit=20.0) for cut in (0.1, 0.005))
+    rough, close = (advise.BUDGET._replace(nodes=10**6, cut=cut) for cut in (0.1, 0.005))
     options.priced_evenly(given, start, EVERY, rough, met=met)
     after, alone = (options.priced_evenly(given, start, EVERY, close, met=one) for one in (met, None))
     assert after.action == alone.action
@@ -165,7 +165,7 @@ def test_of_no_action_nothing_is_advised() -> None:
 def test_what_a_bit_costs_lies_between_the_bounds(seed: int) -> None:
     """A branch that is only estimated is priced no lower than its bound, no higher than repairs without tests."""
     given = plan_instances.drawn(seed)
-    search = rollout.Search(given, rollout.Budget(nodes=0, per_bit=1.2))
+    search = rollout.Search(given, advise.BUDGET._replace(nodes=0, per_bit=1.2))
     node = search.nodes.root(states.start(given))
     priced = search.base(node, "one step ahead")
     assert node.bound - 1e-9 <= priced <= node.in_order + 1e-9
@@ -174,11 +174,11 @@ def test_what_a_bit_costs_lies_between_the_bounds(seed: int) -> None:
 def test_a_test_that_errs_is_not_repeated() -> None:
     """A noisy test tells once; only where repeats are independent is it done again."""
     given = noisy(times=1)
-    after = [branch.state for branch in states.branches(given, states.start(given), Action("test", 0))]
+    after = [branch.state for branch in branching.branches(given, states.start(given), Action("test", 0))]
     assert all(advise.advise(given, state, limits=OFF).action.kind == "repair" for state in after if state)
-    assert exact.solve(noisy(times=3), states.start(given)).cost > 0
+    assert ways.solved(noisy(times=3), states.start(given)).cost > 0
     twice = noisy(times=3)
-    again = [branch.state for branch in states.branches(twice, states.start(twice), Action("test", 0))]
+    again = [branch.state for branch in branching.branches(twice, states.start(twice), Action("test", 0))]
     assert any(advise.advise(twice, state, limits=OFF).action.kind == "test" for state in again if state)
 
 
@@ -191,9 +191,8 @@ def noisy(times: int) -> Problem:
 def test_a_dear_bay_is_considered() -> None:
     """The best test behind each unopened bay is on the shortlist, however dear the bay."""
     given = plan_instances.large(4)
-    search = rollout.Search(given, rollout.Budget(steps=4, order=2))
-    node = search.nodes.root(states.start(given))
-    tests = [move for move in rollout.shortlist(node, search.budget) if move < len(node.tests)]
+    node = Nodes(given).root(states.start(given))
+    tests = [move for move in rollout.shortlist(node, steps=4, order=2) if move < len(node.tests)]
     masks = {given.test_masks[int(node.tests[move])] for move in tests}
     assert masks == set(given.test_masks)
 

@@ -13,14 +13,13 @@ from halfsplit.evidence import finding as f
 from halfsplit.evidence.weighing import Bench, Weighed
 from halfsplit.machine import loading
 from halfsplit.modes.fault import Repair
-from halfsplit.plan import ahead, options, outlook, pricing, safely, score, states, steps, table, taken, worth
+from halfsplit.plan import advise, ahead, options, outlook, pricing, safely, score, states, steps, table, taken, worth
 from halfsplit.plan.nodes import Nodes
-from halfsplit.plan.rollout import Budget
 from halfsplit.plan.view import Way
 from halfsplit.work import prices, refusals
 from halfsplit.work.state import JobState, with_fronts
 
-QUICK = options.Limits(exact_nodes=0, budget=Budget(nodes=60, level=1, cut=0.1, trim=0.05, steps=4, order=2))
+QUICK = options.Limits(advise.BUDGET._replace(nodes=60, cut=0.1, trim=0.05, steps=4, order=2), exact_nodes=0)
 COMPLAINTS = {
     "water-heater": [f.Perceived("water gets hot", False, None, "owner")],
     "refrigerator": [f.Perceived("compressor runs", False, None, "owner")],

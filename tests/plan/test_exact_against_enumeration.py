@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from benchmarks import bounds
+from benchmarks import bounds, branching, ways
 from halfsplit.plan import advise, exact, options, problem, states
 from halfsplit.plan.problem import Action, Bays, Problem, Repairs, Tests
 from halfsplit.plan.states import State
@@ -54,16 +54,16 @@ def by_force(given: Problem, state: State) -> float:
 
 
 def _cost(given: Problem, state: State, action: Action) -> float:
-    after = states.branches(given, state, action)
+    after = branching.branches(given, state, action)
     later = sum(branch.probability * by_force(given, branch.state) for branch in after if branch.state)
-    return states.minutes(given, state, action) + later
+    return branching.minutes(given, state, action) + later
 
 
 @pytest.mark.parametrize("seed", range(30))
 def test_exact_search_is_exact(seed: int) -> None:
     """Bounds and merged states lose nothing: the cost is that of trying everything."""
     given = drawn(seed)
-    assert exact.solve(given, states.start(given)).cost == pytest.approx(by_force(given, states.start(given)))
+    assert ways.solved(given, states.start(given)).cost == pytest.approx(by_force(given, states.start(given)))
 
 
 @pytest.mark.parametrize("seed", range(30))
@@ -83,7 +83,7 @@ def test_bounds_hold(seed: int) -> None:
     given = drawn(seed)
     start = states.start(given)
     told, ahead, most = (bound(given, start) for bound in (bounds.told, bounds.looking_ahead, bounds.untested))
-    cost = exact.solve(given, start).cost
+    cost = ways.solved(given, start).cost
     assert told <= ahead + 1e-9 <= cost + 2e-9 <= most + 3e-9
 
 
@@ -101,7 +101,7 @@ def test_too_large_is_said() -> None:
     """Beyond its limit of states exact search gives up with a reason, and the planner goes on without it."""
     given = drawn(3)
     with pytest.raises(exact.TooLarge, match="More than 2 states"):
-        exact.solve(given, states.start(given), limit=2)
+        ways.solved(given, states.start(given), most=2)
     choice = advise.advise(given, states.start(given), limits=advise.LIMITS._replace(exact_nodes=2))
     assert choice.how == options.ROLLED
 
@@ -117,7 +117,7 @@ def test_faults_that_nothing_tells_apart_stand_as_one(seed: int) -> None:
         tests,
         Repairs(np.repeat(given.cures, 3, axis=1), given.repair_price),
     )
-    one, three = (exact.solve(each, states.start(each)) for each in (whole, split))
+    one, three = (ways.solved(each, states.start(each)) for each in (whole, split))
     assert three.cost == pytest.approx(one.cost)
     assert three.nodes == one.nodes
 
@@ -132,8 +132,8 @@ def test_repairs_without_tests_cost_what_walking_them_costs(seed: int) -> None:
     for which in order:
         if not (given.cures[which] & (state.posterior > 0)).any():
             continue
-        walked += chance * states.minutes(given, state, Action("repair", int(which)))
-        failed = [branch for branch in states.branches(given, state, Action("repair", int(which))) if branch.state]
+        walked += chance * branching.minutes(given, state, Action("repair", int(which)))
+        failed = [branch for branch in branching.branches(given, state, Action("repair", int(which))) if branch.state]
         if not failed or failed[0].state is None:
             break
         chance, state = chance * failed[0].probability, failed[0].state

@@ -1,10 +1,11 @@
-"""The base policies, each on a problem where its choice can be told by hand, and the information by its definition."""
+"""The base policies and simpler ones, where the choice can be told by hand, and the information by its definition."""
 
 from __future__ import annotations
 
 import numpy as np
 import pytest
 
+from benchmarks import simpler
 from halfsplit.plan import nodes, policies, problem, states
 from halfsplit.plan.nodes import Node
 from halfsplit.plan.problem import Action, Problem, Repairs, Tests
@@ -27,20 +28,20 @@ def first(given: Problem, policy: policies.Policy) -> Action:
 def test_half_split_takes_the_middle() -> None:
     """By count the middle joint is best, whatever it costs and however likely the lamps are."""
     given = row_of_lamps([1.0, 50.0, 1.0], [0.7, 0.1, 0.1, 0.1])
-    assert first(given, policies.half_split()) == Action("test", 1)
+    assert first(given, simpler.half_split()) == Action("test", 1)
 
 
 def test_information_per_minute() -> None:
     """At equal minutes the middle joint; where it costs ten times as much, another."""
-    assert first(row_of_lamps([1.0, 1.0, 1.0]), policies.by_information(0.9)) == Action("test", 1)
-    assert first(row_of_lamps([1.0, 10.0, 1.0]), policies.by_information(0.9)).which != 1
+    assert first(row_of_lamps([1.0, 1.0, 1.0]), simpler.by_information(0.9)) == Action("test", 1)
+    assert first(row_of_lamps([1.0, 10.0, 1.0]), simpler.by_information(0.9)).which != 1
 
 
 def test_the_threshold_stops() -> None:
     """At 0.8 sure the rule that stops at 0.7 repairs, the one that stops at 0.9 goes on testing."""
     given = row_of_lamps([1.0] * 3, [0.8, 0.1, 0.05, 0.05])
-    assert first(given, policies.by_information(0.7)) == Action("repair", 0)
-    assert first(given, policies.by_information(0.9)).kind == "test"
+    assert first(given, simpler.by_information(0.7)) == Action("repair", 0)
+    assert first(given, simpler.by_information(0.9)).kind == "test"
 
 
 def test_one_step_ahead_pays_only_for_what_helps() -> None:
@@ -52,7 +53,7 @@ def test_one_step_ahead_pays_only_for_what_helps() -> None:
 def test_in_order_needs_the_ratio() -> None:
     """Not the likeliest but the one with the highest ratio of probability to price comes first."""
     given = problem.build([0.6, 0.4], Tests([], []), Repairs(np.eye(2), [60.0, 10.0]))
-    assert first(given, policies.in_order) == Action("repair", 1)
+    assert first(given, simpler.in_order) == Action("repair", 1)
 
 
 def follow(given: Problem, policy: policies.Policy) -> list[Action]:
@@ -70,20 +71,12 @@ def follow(given: Problem, policy: policies.Policy) -> list[Action]:
 
 @pytest.mark.parametrize("seed", range(6))
 def test_a_given_order_is_kept(seed: int) -> None:
-    """Tests come in the given order, what tells nothing left out; tests given as actions are the same rule."""
+    """Tests come in the given order, what tells nothing left out."""
     given = plan_instances.drawn(seed)
     order = [int(one) for one in np.random.default_rng(seed).permutation(len(given.shows))]
-    done = follow(given, policies.fixed(order))
+    done = follow(given, simpler.fixed(order))
     places = [order.index(action.which) for action in done if action.kind == "test"]
     assert places == sorted(places)
-    assert done == follow(given, policies.given([Action("test", one) for one in order]))
-
-
-def test_a_given_repair_comes_in_its_turn() -> None:
-    """A repair in a given order is tried where it stands, before later tests."""
-    given = row_of_lamps([1.0] * 3)
-    order = [Action("repair", 3), Action("test", 0), Action("test", 1)]
-    assert follow(given, policies.given(order))[:2] == [Action("repair", 3), Action("test", 0)]
 
 
 @pytest.mark.parametrize("seed", range(12))

@@ -14,6 +14,7 @@ from functools import cache
 import numpy as np
 import pytest
 
+from benchmarks import branching
 from halfsplit.evidence import outcome
 from halfsplit.evidence.likelihood import LEAST_MASS, Perceived
 from halfsplit.evidence.posterior import Candidates, Posterior, posterior
@@ -158,7 +159,7 @@ def test_the_planner_probes_x(exact_nodes: int) -> None:
 def test_the_posterior_follows_the_probe() -> None:
     """X = 6 leaves A1, X = 4 leaves M1: the branches of the plan agree with the posterior of the finding."""
     given = probing(*OUTPUTS)
-    branches = states.branches(given, states.start(given), Action("test", PROBES.index("X")))
+    branches = branching.branches(given, states.start(given), Action("test", PROBES.index("X")))
     assert {branch.outcome for branch in branches} >= {4, 6}
     for branch in branches:
         assert branch.state is not None

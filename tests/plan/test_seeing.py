@@ -10,11 +10,11 @@ from benchmarks import tree
 from halfsplit.evidence import finding as f
 from halfsplit.evidence.weighing import Weighed
 from halfsplit.operate import condition as conditions
-from halfsplit.plan import fitting, policies, pricing
+from halfsplit.plan import advise, fitting, policies, pricing
 from halfsplit.plan.ahead import Ahead
 from halfsplit.plan.nodes import Nodes
 from halfsplit.plan.problem import Repairs, Tests, build
-from halfsplit.plan.rollout import Budget, Search
+from halfsplit.plan.rollout import Search
 from halfsplit.plan.score import Scored
 from halfsplit.plan.states import start
 from halfsplit.plan.steps import Step
@@ -81,7 +81,7 @@ def two(seeing: float, unlike: bool) -> tuple[Nodes, float]:
     tests = Tests([[[1, 0], [0, 1]]], [20.0], unlike=[[unlike, False]])
     made = build([0.92, 0.08], tests, Repairs(np.eye(2), [100.0, 100.0]), seeing=seeing)
     root = Nodes(made).root(start(made))
-    search = Search(made, Budget(cut=0.0, trim=0.0))
+    search = Search(made, advise.BUDGET._replace(cut=0.0, trim=0.0))
     assert search.base(search.nodes.root(start(made)), "as advised") == pytest.approx(
         tree.cost_of(made, start(made), lambda state: (n := Nodes(made).root(state)).action(policies.as_advised(n)))
     )

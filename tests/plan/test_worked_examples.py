@@ -7,8 +7,8 @@ import itertools
 import numpy as np
 import pytest
 
-from benchmarks import bounds, tree
-from halfsplit.plan import advise, exact, nodes, policies, problem, states
+from benchmarks import bounds, branching, simpler, tree, ways
+from halfsplit.plan import advise, nodes, policies, problem, states
 from halfsplit.plan.problem import Action, Repairs, Tests
 
 T1_CURES = [[1, 1, 0, 0], [0, 1, 1, 0], [0, 0, 1, 1]]
@@ -26,8 +26,8 @@ def cost_in_order(given: problem.Problem, order: tuple[int, ...]) -> float:
     """Expected cost of repairs in a fixed order, walked with the problem's own branches."""
     state, chance, total = states.start(given), 1.0, 0.0
     for which in order:
-        total += chance * states.minutes(given, state, Action("repair", which))
-        branches = states.branches(given, state, Action("repair", which))
+        total += chance * branching.minutes(given, state, Action("repair", which))
+        branches = branching.branches(given, state, Action("repair", which))
         failed = [(branch.probability, branch.state) for branch in branches if branch.state]
         if not failed:
             break
@@ -55,10 +55,10 @@ def test_dependent_actions_cost_what_the_source_prints(order: tuple[int, ...], c
 def test_exact_search_finds_the_order_that_updating_misses() -> None:
     """The optimum is 1.45 with A3 first, although p/C pays 1.50 with updating, 1.55 without."""
     given = dependent_actions()
-    solved = exact.solve(given, states.start(given))
+    solved = ways.solved(given, states.start(given))
     assert solved.cost == pytest.approx(1.45, abs=1e-12)
     assert solved.action == Action("repair", 2)
-    assert following(given, policies.in_order) == pytest.approx(1.50, abs=1e-12)
+    assert following(given, simpler.in_order) == pytest.approx(1.50, abs=1e-12)
     assert bounds.untested(given, states.start(given)) == pytest.approx(1.55, abs=1e-12)
 
 
@@ -67,7 +67,7 @@ def test_independent_faults_in_the_order_of_p_over_c() -> None:
     given = problem.build([0.20, 0.25, 0.40, 0.15], Tests([], []), Repairs(np.eye(4), [5.0, 2.0, 8.0, 1.0]))
     by_force = min(cost_in_order(given, order) for order in itertools.permutations(range(4)))
     in_order = bounds.untested(given, states.start(given))
-    solved = exact.solve(given, states.start(given)).cost
+    solved = ways.solved(given, states.start(given)).cost
     assert [by_force, in_order, solved] == pytest.approx([8.5] * 3, abs=1e-12)
 
 
@@ -91,18 +91,18 @@ def naming(signatures: list[str]) -> problem.Problem:
 def test_sequencing_five_diagnoses() -> None:
     """Five signatures over four tests: 2.4 tests at best, 2.8 in turn (Balakrishnan and Semmelbauer 1999)."""
     given = naming(["0000", "0001", "0011", "0111", "1111"])
-    assert exact.solve(given, states.start(given)).cost - 100.0 == pytest.approx(2.4, abs=1e-12)
-    in_turn = following(given, policies.fixed([0, 1, 2, 3]))
+    assert ways.solved(given, states.start(given)).cost - 100.0 == pytest.approx(2.4, abs=1e-12)
+    in_turn = following(given, simpler.fixed([0, 1, 2, 3]))
     assert in_turn - 100.0 == pytest.approx(2.8, abs=1e-12)
 
 
 def test_half_split_of_ten_lamps() -> None:
     """Ten lamps in series, one open: 3.4 readings on the mean at best, 5.4 one by one, 4 at worst."""
     given = naming(["0" * lamp + "1" * (9 - lamp) for lamp in range(10)])
-    assert following(given, policies.fixed(range(9))) - 100.0 == pytest.approx(5.4, abs=1e-12)
-    best = tree.drawn(given, states.start(given), lambda s: exact.solve(given, s).action)
+    assert following(given, simpler.fixed(range(9))) - 100.0 == pytest.approx(5.4, abs=1e-12)
+    best = tree.drawn(given, states.start(given), lambda s: ways.solved(given, s).action)
     assert depth(best) - 1 == 4
-    assert exact.solve(given, states.start(given)).cost - 100.0 == pytest.approx(3.4, abs=1e-12)
+    assert ways.solved(given, states.start(given)).cost - 100.0 == pytest.approx(3.4, abs=1e-12)
 
 
 @pytest.mark.parametrize(

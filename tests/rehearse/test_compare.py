@@ -8,11 +8,10 @@ import pytest
 
 from halfsplit.evidence.weighing import Bench
 from halfsplit.machine import loading
-from halfsplit.plan import ahead, options, score
-from halfsplit.plan.rollout import Budget
+from halfsplit.plan import advise, ahead, options, score
 from halfsplit.rehearse import compare, play, trials
 
-QUICK = options.Limits(exact_nodes=0, budget=Budget(nodes=60, level=1, cut=0.1, trim=0.05, steps=4, order=2))
+QUICK = options.Limits(advise.BUDGET._replace(nodes=60, cut=0.1, trim=0.05, steps=4, order=2), exact_nodes=0)
 
 
 @cache

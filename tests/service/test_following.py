@@ -8,14 +8,13 @@ from functools import cache
 import numpy as np
 import pytest
 
-from benchmarks.plan_on_paper import followed, hidden
+from benchmarks.plan_on_paper import followed, hidden, passed
 from halfsplit.cli import paper
 from halfsplit.evidence import finding as f
 from halfsplit.machine import model
 from halfsplit.plan import safely, whole
 from halfsplit.plan import taken as taking
 from halfsplit.plan.steps import Step
-from halfsplit.rehearse.truth import answer
 from halfsplit.service import following
 from halfsplit.service.following import Plan
 from halfsplit.service.guiding import Guided
@@ -220,7 +219,7 @@ def test_what_is_believed_in_a_box_is_so_of_the_jobs_that_come_there(name: str) 
     came: dict[int, list[tuple[str, ...]]] = {}
     for _ in range(JOBS * 3):
         truth = hidden(root.due.weighed, asked.bench.machine, rng)
-        for box in root.passed(lambda step, truth=truth: answer(truth, step)):  # type: ignore[misc]
+        for box in passed(root, truth):
             came.setdefault(box.number, []).append((truth.fault.repair.name,) if truth.fault else ())
     judged = 0
     for box in root.walk():

@@ -30,7 +30,7 @@ class Curing:
         """Tells the repair and all that follows, and asks whether it cured; only that where the answer was taken back:
         the repair stays made, and the machine put together."""
         work = repairing.work(self.held.now, due)
-        if self.held.now is not self.held.repaired and not self.tell_repair(due, work):
+        if self.held.now is not self.held.repaired and not self.tell_repair(work):
             return
         self.held.repaired = self.held.now
         self.answered(self.is_cured(due, work.proof), due, work)
@@ -71,7 +71,7 @@ class Curing:
         self.held.cured = " and ".join((*made, *work.names))
         self.talk.say(f"Proved: {self.held.cured}. Nothing is left to do.")
 
-    def tell_repair(self, due: Sequence[Repair], work: repairing.Work) -> bool:
+    def tell_repair(self, work: repairing.Work) -> bool:
         """What is due, why, and all that is done; False where that was taken back instead."""
         self.talk.say()
         likeliest = " + ".join(self.held.now.ranked[0].faults) or "nothing is wrong"

@@ -194,8 +194,3 @@ def _slips(found: f.Reading, expected: Reading, predictor: Predictor) -> Iterato
         value, sd = expected.scale * np.sinh(expected.mean), deviation(expected)
         for kind, factor in (("k for M", 1e3), ("M for k", 1e-3)):
             yield lk.Slip(kind, PREFIX, np.arcsinh(value * factor / expected.scale), sd, expected.over, alone=True)
-
-
-def is_fine(found: f.Look) -> bool:
-    """Whether nothing was seen."""
-    return found.sees == f.FINE

@@ -7,12 +7,12 @@ weighed as one, by what each is expected to cost in all.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
 
-from halfsplit.plan import barred, exact, options, rollout
+from halfsplit.plan import exact, options, policies, rollout
 from halfsplit.plan.nodes import Node, Nodes
 from halfsplit.plan.options import Choice, Limits, Option
 from halfsplit.plan.problem import Action, Problem
@@ -22,14 +22,14 @@ from halfsplit.plan.states import State
 PER_BIT = 20.0
 """Minutes that a bit about the repair costs where a branch is only estimated: improbable branches are hard. In 1200
 such branches of dryer and water heater, followed to their ends, a bit cost 24 to 27 minutes above the bound."""
-FOLLOWED = ("as advised", "one step ahead")
-"""The policies followed after the action priced, the better of them in every state: what the product does one step
-ahead, whose repairs wait until one is nearly sure, and one step ahead on the price of repairs."""
-LIMITS = Limits(budget=Budget(nodes=4000, level=1, cut=0.005, trim=0.002, per_bit=PER_BIT, bases=FOLLOWED))
+BUDGET = Budget(
+    nodes=4000, level=1, cut=0.005, trim=0.002, steps=20, order=5, per_bit=PER_BIT, bases=tuple(policies.FOLLOWED)
+)
+LIMITS = Limits(BUDGET)
 """What a choice may spend unless said otherwise: a person waits for it. In 84 small problems of jobs on five
 machines exact search was done within 623 states, or took more than 15,000: with three readings that come and go."""
-PRICED = Budget(steps=6)
-"""So many of the best tests are priced, the best test behind each closed bay, and the first repairs of p/C."""
+PRICED, ORDER = 6, 5
+"""So many of the best tests are priced, the best test behind each closed bay, and so many repairs, first of p/C."""
 SURE, SURE_WHERE_EXACT = 0.5, 0.01
 """Minutes by which two prices must differ to be told apart. With what is cut from a roll-out, the difference of two
 prices is wrong by 0.3 minutes (root of the mean square, 290 of dryer and water heater)."""
@@ -64,6 +64,17 @@ def advise(given: Problem, state: State, usual: Sequence[Action] = (), limits: L
     return _Advised(given, state, tuple(usual), limits).choice()
 
 
+def without_live(given: Problem) -> Problem:
+    """The problem in which nothing dangerous is tested; numbers of tests, and so states and actions, stay as they are.
+
+    >>> from halfsplit.plan.problem import Repairs, Tests, build, cures_from
+    >>> tests = Tests([[[1, 0], [0, 1]]] * 2, [2.0, 3.0], danger=[1, 0])
+    >>> without_live(build([1, 1], tests, Repairs(cures_from([0, 1]), [9.0, 9.0]))).times.tolist()
+    [0, 1]
+    """
+    return replace(given, times=np.where(given.danger, 0, given.times), _at={})
+
+
 @dataclass(frozen=True, eq=False)
 class _Advised:
     """One state of a problem, to be advised on."""
@@ -77,7 +88,7 @@ class _Advised:
         """The answer."""
         worth = self._worth_a_price()
         dead = {action for action in worth if not options.danger(self.given, action)}
-        found = self._priced(self._without_live(), dead)
+        found = self._priced(without_live(self.given), dead)
         if worth != dead and self._may_spare(found):
             free = self._priced(self.given, worth)
             found = free if free.expected_cost < found.expected_cost - self.limits.excess else found
@@ -98,16 +109,13 @@ class _Advised:
         root = Nodes(self.given).root(self.state)
         return len(root.faults) * len(root.tests) <= SMALL
 
-    def _without_live(self) -> Problem:
-        return barred.without(self.given, tests=[int(k) for k in np.flatnonzero(self.given.danger)])
-
     def _met(self, given: Problem) -> Nodes:
         """The nodes of the problem itself are kept for all that is asked of it; those of another are its own."""
         return self._nodes if given is self.given else Nodes(given, self.limits.budget.trim)
 
     def _worth_a_price(self) -> set[Action]:
         """The tests that tell most, those behind each closed bay, the first repairs, and what is usual."""
-        moves = rollout.shortlist(self.root, PRICED)
+        moves = rollout.shortlist(self.root, PRICED, ORDER)
         every = range(len(self.root.floors))
         return {a for move in every if (a := self.root.action(move)) in self.usual or move in moves}
 
@@ -142,7 +150,7 @@ class _Advised:
         if self.small or found.how == options.EXACTLY or not usual or found.action in usual:
             return found
         live = any(options.danger(self.given, action) for action in (found.action, *usual))
-        given = self.given if live else self._without_live()
+        given = self.given if live else without_live(self.given)
         sure = self.limits.budget._replace(cut=FURTHER, nodes=FURTHER_NODES)
         priced = options.priced_evenly(given, self.state, {found.action, *usual}, sure, NEAR, self._met(given))
         known = {priced.action, *(one.action for one in priced.alternatives)}

@@ -36,7 +36,7 @@ class TooLarge(Exception):
 class Exact:
     """Exact costs of the states of one problem, kept between calls. `limit`: most states to solve."""
 
-    def __init__(self, problem: Problem, limit: int = 200_000) -> None:
+    def __init__(self, problem: Problem, limit: int) -> None:
         self.nodes = nodes.Nodes(problem)
         self.limit = limit
         self.solved = 0
@@ -59,35 +59,27 @@ class Exact:
             known = node.values[EXACT] = best, 1.0
         return known[0]
 
-    def cost_of(self, node: Node, move: int, limit: float = np.inf) -> float:
-        """The least expected cost of a node if this move is done first, or some number not below the limit [min]."""
-        return self._cost_of(node, move, limit)
+    def cost_of(self, node: Node, move: int, limit: float) -> float:
+        """The least expected cost of a node if this move is done first [min], or any number not below the limit as soon
+        as it cannot come below that."""
+        branches = self.nodes.branches(node, move)
+        cost = node.minutes(move) + sum(chance * after.bound for chance, after in branches)
+        for chance, after in branches:
+            if cost >= limit:
+                break
+            cost += chance * (self.cost(after) - after.bound)
+        return cost
 
     def _best(self, node: Node) -> tuple[float, int]:
         best, chosen = np.inf, -1
         for move in _promising(node):
             if node.floors[move] < best - CLOSE:
-                cost = self._cost_of(node, move, best)
+                cost = self.cost_of(node, move, best)
                 best, chosen = (cost, move) if cost < best - CLOSE else (best, chosen)
         return best, chosen
-
-    def _cost_of(self, node: Node, move: int, best: float) -> float:
-        """Cost of a move, or any number not below `best` as soon as it cannot beat it."""
-        branches = self.nodes.branches(node, move)
-        cost = node.minutes(move) + sum(chance * after.bound for chance, after in branches)
-        for chance, after in branches:
-            if cost >= best:
-                break
-            cost += chance * (self.cost(after) - after.bound)
-        return cost
 
 
 def _promising(node: Node) -> list[int]:
     """Moves, the most promising first: a good first one lets most others be left out."""
     guess = np.concatenate([node.after_tests, node.floors[len(node.tests) :]])
     return [int(move) for move in np.argsort(guess, kind="stable")]
-
-
-def solve(problem: Problem, state: State, limit: int = 200_000) -> Solved:
-    """The least expected cost to a proven repair from a state. Raises TooLarge beyond `limit` states."""
-    return Exact(problem, limit).solve(state)

@@ -22,12 +22,12 @@ EXACTLY, ROLLED = "exact", "roll-out"
 
 
 class Limits(NamedTuple):
-    """What a choice may spend. exact_nodes: states that exact search may solve, 0 switches it off. excess
-    [min]: what a plan without danger may cost more. budget: of the roll-outs."""
+    """What a choice may spend. budget: of the roll-outs. exact_nodes: states that exact search may solve, 0 switches it
+    off. excess [min]: what a plan without danger may cost more."""
 
+    budget: Budget
     exact_nodes: int = 2000
     excess: float = worth.EXCESS
-    budget: Budget = Budget()
 
 
 class Option(NamedTuple):
@@ -67,7 +67,8 @@ def priced_evenly(
     >>> from halfsplit.plan.problem import Repairs, Tests, build, cures_from
     >>> from halfsplit.plan.states import start
     >>> two = build([1, 1], Tests([[[1, 0], [0, 1]]], [2.0]), Repairs(cures_from([0, 1]), [9.0, 9.0]))
-    >>> found = priced_evenly(two, start(two), {Action("test", 0), Action("repair", 1)}, Budget())
+    >>> few = Budget(99, level=1, cut=0, trim=0, steps=20, order=5, per_bit=0, bases=("as advised", "one step ahead"))
+    >>> found = priced_evenly(two, start(two), {Action("test", 0), Action("repair", 1)}, few)
     >>> found.action, found.expected_cost, found.alternatives[0].expected_cost
     (Action(kind='test', which=0), 11.0, 13.5)
     """

@@ -84,7 +84,7 @@ class Repairs:
     """The repairs. R repairs, F faults. `cures[r, f]`: the machine works after repair r if f was its fault.
 
     `price[r]`: everything but opening bays and changing mode, as minutes: work, parts and a second trip at
-    the hourly rate, trying the machine afterwards (see `priced`).
+    the hourly rate, trying the machine afterwards (`work/prices`).
     """
 
     cures: ArrayLike
@@ -102,21 +102,6 @@ def cures_from(repair_of: Sequence[int]) -> Bools:
     wanted = np.asarray(repair_of, dtype=np.int64)
     table: Bools = np.arange(wanted.max() + 1)[:, None] == wanted[None, :]
     return table
-
-
-def priced(minutes: ArrayLike, money: ArrayLike, rate: float, trips: ArrayLike = 0.0, proof: float = 0.0) -> Floats:
-    """Price of repairs as minutes: work + money / rate + trips + trying the machine.
-
-    minutes, trips [min], money [currency], rate [currency per hour, > 0], proof [min].
-
-    >>> priced([10.0], [25.0], rate=50.0, trips=[30.0], proof=5.0).tolist()
-    [75.0]
-    """
-    if rate <= 0:
-        raise ValueError("The hourly rate must be above zero; give the repairer's rate per hour.")
-    parts = np.asarray(money, float) * 60.0 / rate
-    total: Floats = np.asarray(minutes, float) + parts + np.asarray(trips, float) + proof
-    return total
 
 
 class AtOnce(NamedTuple):

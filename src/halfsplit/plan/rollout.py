@@ -41,17 +41,17 @@ class Budget(NamedTuple):
     probability left out of a state, from its least likely faults. steps: tests kept. order: repairs kept, first
     of p/C. per_bit [min]: above 0, a branch that is only estimated costs at least its bound and so much for every bit
     that is still unknown of the repair; else what repairs in the order p/C cost, which is surely not too little.
-    bases: the policies (`policies.ALL`) of which the best is followed.
+    bases: the policies (`policies.FOLLOWED`) of which the best is followed.
     """
 
-    nodes: int = 8000
-    level: int = 2
-    cut: float = 0.01
-    trim: float = 0.002
-    steps: int = 20
-    order: int = 5
-    per_bit: float = 0.0
-    bases: tuple[str, ...] = tuple(policies.BASES)
+    nodes: int
+    level: int
+    cut: float
+    trim: float
+    steps: int
+    order: int
+    per_bit: float
+    bases: tuple[str, ...]
 
 
 class Search:
@@ -182,7 +182,7 @@ class Search:
         known = node.moves.get(name)
         if known is None:
             self._work += 1.0 + node.telling[1].size / USUAL
-            known = node.moves[name] = policies.ALL[name](node)
+            known = node.moves[name] = policies.FOLLOWED[name](node)
         return known
 
     def _by_promise(self, node: Node, level: int, share: float, slack: float) -> list[int]:
@@ -190,7 +190,7 @@ class Search:
         if level > 0 and not self.over:
             priced, given_up = self._parted(node, level - 1, share, slack)
             return [move for _, move in priced + given_up]
-        return by_guess(node, shortlist(node, self.budget))
+        return by_guess(node, shortlist(node, self.budget.steps, self.budget.order))
 
     def _estimate(self, node: Node) -> float:
         self._cuts += 1
@@ -210,13 +210,13 @@ class Search:
         return float(node.repair_price[node.cure > node.cure.max() - CLOSE].min())
 
 
-def shortlist(node: Node, budget: Budget) -> set[int]:
-    """Moves worth a roll-out: the best tests, the best test behind each unopened set of bays (or dear bays
-    would never be considered), and the first repairs of p/C."""
+def shortlist(node: Node, steps: int, order: int) -> set[int]:
+    """Moves worth a roll-out: the best tests, so many `steps`, the best test behind each unopened set of bays (or dear
+    bays would never be considered), and so many repairs, the first in the `order` p/C."""
     tests = len(node.tests)
     rate = node.information / np.maximum(node.test_minutes, GONE)
     ranks = [np.argsort(node.after_tests, kind="stable"), np.argsort(-rate, kind="stable")]
-    half = budget.steps // 2
+    half = steps // 2
     found = {int(move) for move in ranks[0][:half]} | {int(move) for move in ranks[1][:half]}
     for rank in ranks:
         seen: set[int] = set()
@@ -226,7 +226,7 @@ def shortlist(node: Node, budget: Budget) -> set[int]:
                 seen.add(closed)
                 found.add(int(move))
     ratio = node.cure / np.maximum(node.repair_price, GONE)
-    return found | {tests + int(r) for r in np.argsort(-ratio, kind="stable")[: budget.order]}
+    return found | {tests + int(r) for r in np.argsort(-ratio, kind="stable")[:order]}
 
 
 def by_guess(node: Node, moves: Collection[int]) -> list[int]:

@@ -76,21 +76,6 @@ class Box(Generic[Told]):
             if way.then:
                 yield from way.then.walk()
 
-    def follow(self, answer: Callable[[Step], f.Finding]) -> Box[Told] | None:
-        """The box where the plan ends with these answers; None where it says nothing of what was found."""
-        *_, end = self.passed(answer)
-        return end if end.due.step is None or not end.ways else None
-
-    def passed(self, answer: Callable[[Step], f.Finding]) -> Iterator[Box[Told]]:
-        """The boxes that are passed with these answers, this one first, as far as the plan goes."""
-        here: Box[Told] | None = self
-        while here is not None:
-            yield here
-            if here.due.step is None:
-                return
-            found = answer(here.due.step)
-            here = next((way.then for way in here.ways if way.outcome.holds(found)), None)
-
 
 Rule = Callable[[tuple[f.Finding, ...]], Due[Told]]
 

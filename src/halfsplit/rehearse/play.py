@@ -145,7 +145,7 @@ class Job:
             first = first or repairs
             self._repair(repairs)
             made += [r for r in repairs if r not in made]
-            cured = self._cures(weighed, made)
+            cured = self._cures(made)
             right_first |= cured and len(made) == len(repairs)
             if cured:
                 break
@@ -228,7 +228,7 @@ class Job:
         machine, known = self.adviser.bench.machine, self.adviser.bench.repairs
         return parts_in_vain([known[name] for name in made], needed, machine.handwork.hourly, machine.van)
 
-    def _cures(self, weighed: Weighed, made: list[str]) -> bool:
+    def _cures(self, made: list[str]) -> bool:
         fault = self.truth.fault
         return fault is not None and fault.repair.is_done_by(made)
 

@@ -21,7 +21,6 @@ from halfsplit.work import prices
 
 MISFIT = 0.02
 """Where something the file does not say is likelier than this, the finding that fits worst is sought and named."""
-UNEXPLAINED = "something this file does not say"
 
 
 def read_findings(machine: model.Machine, text: str, file: str) -> list[f.Finding]:

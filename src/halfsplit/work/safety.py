@@ -137,7 +137,7 @@ NEEDS: dict[Kind, Needs] = {
     Kind.REFIT: TOUCHING,
     Kind.EXCHANGE: TOUCHING._replace(unclipped=True),
     Kind.TURN: TOUCHING,
-    Kind.CLIP: TOUCHING._replace(refitted=False),
+    Kind.CLIP: TOUCHING,
     Kind.UNCLIP: TOUCHING,
     Kind.OHMS: Needs("dead", discharged=True, cool=True, unclipped=True),
     Kind.VOLTS: MEASURING,

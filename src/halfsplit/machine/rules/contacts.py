@@ -99,18 +99,13 @@ def positions_alike(sheet: Sheet) -> Iterator[Flaw]:
             closed = _closed(sheet, control, position)
             if closed in seen:
                 message = f"'{position}' of '{name}' closes the same contacts as '{seen[closed]}'."
-                yield Flaw(_position_path(sheet, name, index), message, "A contact of one of them is missing.")
+                yield Flaw(("controls", name, "positions", index), message, "A contact of one of them is missing.")
             seen.setdefault(closed, position)
 
 
 def _closed(sheet: Sheet, control: Control, position: str) -> frozenset[int]:
     conditions = [when for when in _conditions(sheet) if when.control == control.name]
     return frozenset(i for i, when in enumerate(conditions) if position in when.positions)
-
-
-def _position_path(sheet: Sheet, control: str, index: int) -> tree.Path:
-    """A list of positions may be the control itself, or stand under `positions`; a wrong step points at the control."""
-    return ("controls", control, "positions", index)
 
 
 def same_setting_twice(sheet: Sheet) -> Iterator[Flaw]:
