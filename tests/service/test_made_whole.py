@@ -84,3 +84,17 @@ def test_it_stands_in_the_sentence_before_the_leads() -> None:
     for state, bays in ((opened, ()), (JobState(), steps.bays_needed(DRYER, step))):
         text = wording.sentence(TOLD, state, step, bays)
         assert text.index(HELD) < text.index("red on")
+
+
+def test_what_may_be_off_still_is_put_on_for_a_reading_through_it() -> None:
+    """A look under a burner was taken back: nobody knows whether it sits in its receptacle. Ohms across the plug go
+    through it where its switch is on; a burner that no current takes is not spoken of."""
+    cooktop = bench("coil-cooktop")
+    off = frozenset({"left front burner.1", "left front burner.2"})
+    probe = Probe("ohms", "receptacle.prong L1", "receptacle.prong L2")
+    for setting, told_of in (({"left front": "high"}, True), ({"right rear": "high"}, False)):
+        at = condition(cooktop.machine, setting, isolated=True)
+        step = Step("reading", at, probe, places=(probe.red, probe.black))
+        text = wording.sentence(cooktop.predictor, JobState(condition=at, perhaps_off=off), step, ())
+        assert ("left front burner" in text) == told_of
+        assert ("Where it may be off still" in text) == told_of

@@ -36,7 +36,8 @@ def itself(predictor: Predictor, state: JobState, step: Step, bays: tuple[str, .
     at_wall = step.live and all(predictor.machine.parts[model.part_of(place)].house for place in step.places)
     power = "At the wall, meter" if at_wall else "With the power on, meter" if step.live else "Meter"
     red, black = (naming.place(predictor.machine, lead) for lead in (step.probe.red, step.probe.black))
-    whole = made_whole.sentences(predictor, step, {*state.open_bays, *with_fronts(predictor.machine, bays)})
+    whole = [*made_whole.still_on(predictor, step, state.perhaps_off)]
+    whole += made_whole.sentences(predictor, step, {*state.open_bays, *with_fronts(predictor.machine, bays)})
     said = " ".join([*whole, f"{power} at {step.probe.meter}: red on {red}, black on {black}."])
     if step.condition and step.condition.loads:
         on = state.condition == step.condition and not to_open(predictor.machine, state, bays)

@@ -22,6 +22,8 @@ from halfsplit.plan import insulated
 from halfsplit.plan.steps import Step
 from halfsplit.predict.predictor import Predictor
 from halfsplit.predict.readings import Probe
+from halfsplit.service import tasks
+from halfsplit.work import together
 
 APART = 0.05
 """Readings that differ by less, relatively, are the same for a person."""
@@ -48,6 +50,18 @@ def sentences(predictor: Predictor, step: Step, opened: Collection[str]) -> Iter
         yield f"Plug the connector{'s' if len(parts) > 1 else ''} of {' and '.join(parts)} in again for it."
     for part, switch in held:
         yield f"Hold the {switch} as the {part} does, by hand or with tape; take the tape off after it."
+
+
+def still_on(predictor: Predictor, step: Step, perhaps_off: Collection[str]) -> Iterator[str]:
+    """What a dead reading goes through that may be off still, after a step that was taken back or set aside, and has to
+    be on for it."""
+    at, probe = step.condition, step.probe
+    doubtful = sorted(set(perhaps_off) - set(at.lift if at else ()))
+    if probe is None or at is None or not at.isolated or not doubtful:
+        return
+    if _whole(predictor, probe, at)(replace(at, lift=(*at.lift, *doubtful)), HEALTHY):
+        on = (tasks.sentence(predictor.machine, task) for task in together.wired(predictor.machine, doubtful))
+        yield f"Where it may be off still: {' '.join(on)}"
 
 
 def needed(
