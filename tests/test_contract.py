@@ -93,12 +93,14 @@ def test_exit_codes_are_kept(name: str, exit_code: int, goes_on: bool) -> None:
 
 
 def test_every_layer_has_its_place() -> None:
-    """The contract of layers names every module and folder of the package, and is exhaustive."""
-    (contract,) = PROJECT["tool"]["importlinter"]["contracts"]
+    """The contract of layers names every module and folder of the package, and is exhaustive; that of the face names
+    rooms that there are."""
+    contract, face = PROJECT["tool"]["importlinter"]["contracts"]
     named = set(re.findall(r"\w+", " ".join(contract["layers"])))
     present = {path.name.removesuffix(".py") for path in PACKAGE.iterdir() if path.suffix in (".py", "")}
     assert contract["exhaustive"] is True
     assert present - {"__init__", "__pycache__"} <= named
+    assert {room.removeprefix("halfsplit.") for room in face["forbidden_modules"]} <= present
 
 
 def test_nothing_points_at_one_machine_or_registry() -> None:
