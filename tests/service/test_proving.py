@@ -117,8 +117,8 @@ def test_what_a_handle_brought_back_is_read_before_it_is_put_together(name: str)
 
 
 def test_what_another_trade_does_is_only_seen_to_work() -> None:
-    """No hand of ours goes to the machine: no reading is asked for."""
-    job = guided("left front glows")
+    """No hand of ours goes to the machine, nor did before: no reading is asked for."""
+    job = Guided(guided().asked, (f.Perceived("left front glows", False),))
     work = repairing.work(job, [job.bench.repairs["breaker: switch fully off and on"]])
     assert work.before_closing == ()
     assert "insulation" not in [task.kind for task in work.closed.tasks]

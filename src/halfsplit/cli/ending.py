@@ -39,6 +39,8 @@ def _repair(talk: Talk, work: Work) -> None:
     for sentence in work.first:
         talk.say(sentence, 2)
     talk.say(f"Repair: {work.name}. {duration(work.minutes)}, {work.price:.0f} {work.currency} for parts.", 2)
+    if work.when:
+        talk.say(f"{work.when[:1].upper()}{work.when[1:]}", 2)
     if work.trip:
         talk.say(f"Not on the van: a second trip ({duration(work.trip)}).", 2)
     for trade in work.by:

@@ -158,6 +158,7 @@ def _repair(box: Plan) -> dict[str, Any]:
         "cautions": list(work.acknowledge),
         "acknowledge": list(work.acknowledge),
         "before_closing": list(work.before_closing),
+        "when": work.when,
         "put_together": closing.as_data(guided.machine, work.closed),
         "proof": list(work.proof.in_use.sentences()),
     }

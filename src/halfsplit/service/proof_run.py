@@ -34,7 +34,7 @@ DEAD = "Before it runs, as the list for putting together says"
 """The setting of what is shaken and read to the frame."""
 NOT_PROVED = "Nothing is tried while the power has to stay off: what was repaired is not proved yet."
 LEFT_WARM = "Heat left from the setting before does not count: it must fall"
-LAST = ("earth", "power", "judge", "tag")
+LAST = ("earth", "panel", "power", "judge", "tag")
 """Tasks of the closing list that come after all that is measured at the plug."""
 COVERING = ("also", "ground", "earth", "connector", "cover")
 """Tasks by which a bay is closed."""

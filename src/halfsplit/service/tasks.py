@@ -96,6 +96,7 @@ _SAID: dict[str, Callable[[Task], str]] = {
     "count": _count,
     "insulation": _insulation,
     "earth": lambda task: f"Before the power: ohms from {task.at} to {task.to}, below 1 ohm. Take the leads off.",
+    "panel": lambda task: f"Only now, hands clear: {task.to}.",
     "power": lambda task: f"Power last, hands clear: {task.at} {task.to}.",
     "judge": lambda task: (
         f"Only where it is safe to use as it is, hands clear: {task.at} {task.to}. Else leave it isolated, and tag it."

@@ -36,11 +36,17 @@ class Undone:
     drained: tuple[str, ...] = ()
     breaker_off: bool = False
     """Whether the breaker was switched off for water."""
+    panel: tuple[Repair, ...] = ()
+    """What is still to be done at the house's own supply, and may bring the machine's power back (`at_the_panel`)."""
+    read_dead: bool = False
+    """Whether something is read on the dead machine before its power may come back."""
 
     @property
     def inside(self) -> bool:
-        """Whether there is something to do that wants the machine isolated."""
-        return bool(self.opened or self.lifted or self.exchange)
+        """Whether there is something to do that wants the machine isolated: at a machine that is set, a breaker is not
+        switched on either."""
+        touched = self.opened or self.lifted or self.exchange or self.read_dead
+        return bool(touched or (self.panel and self.moved))
 
 
 @dataclass(frozen=True)
@@ -48,7 +54,7 @@ class Task:
     """One thing to do.
 
     kind: isolate | meter | exchange | plug in | wires | provoke | setting | pipe | gas | leak | shut | fill | drips |
-    also | ground | connector | cover | count | insulation | earth | power | judge | tag. `cautions`: each with its
+    also | ground | connector | cover | count | insulation | earth | panel | power | judge | tag. `cautions`: each with its
     signal word.
     `at`: the terminal, control, part (two of them: "A and B") or bay. `wires`: what goes on a terminal, as colour and
     other end.
@@ -192,6 +198,17 @@ def hands_in(machine: model.Machine, repair: Repair) -> bool:
     if repair.subject.startswith(("joint ", "wire ")):
         return True
     return repair.subject in machine.parts and not machine.parts[repair.subject].house
+
+
+def at_the_panel(machine: model.Machine, repair: Repair) -> bool:
+    """Whether a repair is ours and made at the house's own supply: the machine's power may come back with it.
+
+    >>> from halfsplit.machine import loading
+    >>> reset = Repair("breaker: switch fully off and on", "breaker", 2, 0, ())
+    >>> at_the_panel(loading.load("coil-cooktop"), reset)
+    True
+    """
+    return repair.subject in machine.parts and machine.parts[repair.subject].house and repair.by == "repairer"
 
 
 def in_water(machine: model.Machine, repair: Repair) -> bool:
@@ -367,13 +384,16 @@ def _stays_off(rule: str) -> bool:
 
 
 def _left(machine: model.Machine, was: Undone, rule: str) -> Iterator[Task]:
-    """The power back where it was off; or off at the breaker and tagged, as the stop rule wants it."""
+    """The power back where it was off, with what brings it back at the panel; or off at the breaker and tagged, as the stop rule wants it."""
     if _stays_off(rule):
         yield Task("tag", BREAKER, to=STOPS[rule].tag)
     elif was.isolated or was.inside or was.breaker_off:
         kind = "judge" if rule and STOPS[rule].judged else "power"
+        yield from (Task("panel", one.subject, to=one.name) for one in was.panel)
+        at_the_panel = {one.subject for one in was.panel}
         controls = [control for control, _ in reversed(machine.supply.isolates)]
-        for control in dict.fromkeys([*([BREAKER] if was.breaker_off else []), *controls]):
+        controls = [*([BREAKER] if was.breaker_off else []), *controls]
+        for control in dict.fromkeys(one for one in controls if one not in at_the_panel):
             yield Task(kind, control, to=machine.controls[control].rest if control in machine.controls else "on")
 
 
