@@ -170,7 +170,9 @@ def _shaken_and_closed(
     if not any(together.hands_in(guided.machine, one) for one in repairs):  # at the wall, where that is to be seen
         tasks = (*(one for one in closed.tasks if one.kind == PANEL), *tasks)
         closed = replace(closed, tasks=tuple(one for one in closed.tasks if one.kind != PANEL))
-    at = next((n for n, task in enumerate(closed.tasks) if task.kind not in BEFORE_IT), len(closed.tasks))
+    dead = [task.kind for task in closed.tasks].index("meter")
+    after = (n for n, task in enumerate(closed.tasks) if n > dead and task.kind not in BEFORE_IT)
+    at = next(after, len(closed.tasks))
     return replace(closed, tasks=(*closed.tasks[:at], *tasks, *closed.tasks[at:]))
 
 

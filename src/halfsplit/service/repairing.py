@@ -12,7 +12,7 @@ from halfsplit.evidence import finding as f
 from halfsplit.machine import cautions, model, twins
 from halfsplit.modes.fault import Repair
 from halfsplit.plan import pricing
-from halfsplit.service import advising, naming, proving, wording
+from halfsplit.service import advising, naming, proving, setting_back, wording
 from halfsplit.service.guiding import Guided
 from halfsplit.service.proof_run import ProofRun
 from halfsplit.work import prices, refusals, stopping, together
@@ -149,6 +149,7 @@ def _first(guided: Guided, repairs: Sequence[Repair], wanted: Collection[Kind]) 
     if barred(guided, repairs):
         yield BARRED
     if inside and (Kind.ISOLATE in wanted or not state.isolated):
+        yield from setting_back.before_off(machine, state.condition)
         yield wording.isolate(machine)
     if any(together.pipe(machine, one) is not Pipe.AWAY for one in inside):
         yield from wording.gas(machine, (Kind.GAS_OFF,))

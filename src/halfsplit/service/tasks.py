@@ -60,8 +60,8 @@ def _count(task: Task) -> str:
     return f"Count: {many} fastener{'s' if many != 1 else ''} in all ({kinds}); none is left over."
 
 
-def _isolate(_: Task) -> str:
-    return "Isolate the machine and prove it dead with a meter that you have just proved."
+def _isolate(task: Task) -> str:
+    return f"Isolate the machine ({task.to}) and prove it dead with a meter that you have just proved."
 
 
 def _meter(_: Task) -> str:

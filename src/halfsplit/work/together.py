@@ -266,12 +266,17 @@ def closing(machine: model.Machine, was: Undone, rule: str = "") -> Closing:
     """
     bays = [machine.bays[name] for name in reversed(was.opened)]
     held = counted(one for bay in bays for one in fasteners(bay.fasteners)[0])
+    settings = [Task("setting", control, to=machine.controls[control].rest) for control, _ in was.moved]
+    live = was.inside and not was.isolated  # what can be set back with nothing opened is, before the plug is pulled
+    first = [task for task in settings if live and task.at not in machine.inside]
+    how = " and ".join(f"{control} {position}" for control, position in machine.supply.isolates)
     tasks = [
-        *((Task("isolate", ""),) if was.inside and not was.isolated else ()),
+        *first,
+        *((Task("isolate", "", to=how),) if live else ()),
         Task("meter", ""),
         *_own_places(machine, was),
         *wired(machine, was.lifted),
-        *(Task("setting", control, to=machine.controls[control].rest) for control, _ in was.moved),
+        *(task for task in settings if task not in first),
         *_gas(machine, was, _stays_off(rule)),
         *_filled(machine, was),
         *(task for bay in bays for task in _covered(machine, bay, was)),
