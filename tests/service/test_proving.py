@@ -13,7 +13,7 @@ from halfsplit.operate.condition import condition, usual
 from halfsplit.plan import proof, safely
 from halfsplit.plan.proof_walk import Walk
 from halfsplit.predict.readings import Probe
-from halfsplit.service import advising, after_repair, answers, proof_run, proving, repairing
+from halfsplit.service import advising, after_repair, answers, proof_run, proving, repairing, setting_back
 from halfsplit.service import tasks as task_words
 from halfsplit.service.guiding import Guided
 from halfsplit.work import refusals, together
@@ -224,6 +224,20 @@ def test_what_was_seen_to_stay_cold_is_not_seen_hot() -> None:
     cold = f.Perceived("air is warm", False, at, "repairer")
     assert len(hot) == 2
     assert not [one for one in proof_run.of_repairs(DRYER, [], since=[cold]).runs if "'hot'" in one.setting]
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_nothing_is_left_on_or_open_after_the_last_number(name: str) -> None:
+    """What the last run has left away from rest is set back by the last line; none where the cover that is closed last
+    has had it set back, nor where nothing is set."""
+    bench = Bench(loading.load(name))
+    made = proof_run.of_repairs(bench, [])
+    back = setting_back.at_rest(bench.machine, made.checks[-1].at)
+    closed_last = "irst set back" in " ".join(made.after)
+    assert made.rest == ((f"Last, set back: {back}.",) if back and not closed_last else ())
+    assert (name == "coil-cooktop") <= ("left front off" in made.sentences()[-1])
+    without = proof_run.of_repairs(bench, [], refused={refusals.NoPower()})
+    assert without.rest == ()
 
 
 def test_without_a_clamp_none_is_asked_for() -> None:

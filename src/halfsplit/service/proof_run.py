@@ -110,6 +110,8 @@ class ProofRun:
     left: tuple[str, ...] = ()
     after: tuple[str, ...] = ()
     """What is still open for the clamp is closed, with what is minded for it."""
+    rest: tuple[str, ...] = ()
+    """How the controls are left, where the last run has left some otherwise."""
     cautions: tuple[str, ...] = ()
 
     @property
@@ -135,7 +137,7 @@ class ProofRun:
     def sentences(self) -> tuple[str, ...]:
         """All of it, in order."""
         unproved = () if self.ran else (NOT_PROVED,)
-        return (*(text for run in self.runs for text in run.sentences()), *unproved, *self.after, *self.left)
+        return (*(text for run in self.runs for text in run.sentences()), *unproved, *self.after, *self.rest, *self.left)
 
 
 # ---- before the power ---------------------------------------------------------------------------------------
@@ -199,8 +201,8 @@ def of_repairs(
     for number, at in enumerate(met, 1):
         made.run(at, runs[at], met[number:])
     left = tuple(dict.fromkeys(_left_to_the_owner(bench, repairs, before)))
-    after = made.after()
-    return ProofRun(tuple(made.runs), left, after, tuple(dict.fromkeys(made.cautions)))
+    rest, after = made.at_rest(), made.after()
+    return ProofRun(tuple(made.runs), left, after, rest, tuple(dict.fromkeys(made.cautions)))
 
 
 class _Listed:
@@ -254,6 +256,12 @@ class _Listed:
         minded = tuple(gravest_first((*told, *self._minded_at_closing(opened)))) if done else ()
         self.cautions = (*self.cautions, *minded)
         return (*minded, self._close(opened, at)) if opened else ()
+
+    def at_rest(self) -> tuple[str, ...]:
+        """How the controls are left once all is seen, where they are not set back for what is closed last."""
+        closed_last = self.walk.opened and not self.walk.led_through(self.walk.opened)
+        back = "" if closed_last else setting_back.at_rest(self.machine, self.walk.state.condition)
+        return (f"Last, set back: {back}.",) if back else ()
 
     def _minded_at_closing(self, opened: Sequence[str]) -> tuple[str, ...]:
         told = tasks.acknowledge(together.covers(self.machine, opened, True))
