@@ -137,7 +137,8 @@ class ProofRun:
     def sentences(self) -> tuple[str, ...]:
         """All of it, in order."""
         unproved = () if self.ran else (NOT_PROVED,)
-        return (*(text for run in self.runs for text in run.sentences()), *unproved, *self.after, *self.rest, *self.left)
+        runs = (text for run in self.runs for text in run.sentences())
+        return (*runs, *unproved, *self.after, *self.rest, *self.left)
 
 
 # ---- before the power ---------------------------------------------------------------------------------------
@@ -352,10 +353,8 @@ def _opened_for(machine: model.Machine, step: Step) -> Iterator[str]:
     if shows := machine.symptoms[step.at].bay:
         first = "".join(f"{wording.lowered(one[:-1])}, " for one in setting_back.before_off(machine, step.condition))
         again = f"set {setting_back.again(machine, step.condition)} again, " if first and step.condition else ""
-        yield (
-            f"For that {first}isolate the machine, open the {shows}, bring the power back, {again}and close it the same "
-            f"way."
-        )
+        way = f"{first}isolate the machine, open the {shows}, bring the power back"
+        yield f"For that {way}, {again}and close it the same way."
 
 
 def _left_to_the_owner(bench: Bench, repairs: Collection[str], before: Sequence[f.Finding]) -> Iterator[str]:

@@ -147,6 +147,26 @@ def put_together(guided: Guided, repairs: Sequence[Repair], shaken: Shaken, read
     return proof_run.insulated(guided.machine, stands, read, closed)
 
 
+def left_as_it_is(guided: Guided) -> Closing:
+    """How a machine is put together that is left without a repair: where the power comes back to it, it is read to the
+    frame before, as after one; where that cannot be done, and a lead to the frame is suspected, the power stays off."""
+    closed, was = guiding.put_together(guided, ()), guiding.undone(guided, ())
+    powered = any(task.kind in ("power", "judge") for task in closed.tasks)
+    predictor = guided.bench.predictor
+    handled = was.opened or was.lifted or was.exchange
+    if not guided.machine.frame or not powered or not (handled or not insulated.measured(predictor, guided.findings)):
+        return closed
+    stands = _before_closing(guided, (), Shaken())
+    if read := proof_run.to_frame(guided.bench, stands):
+        opened = with_fronts(guided.machine, (*was.opened, *proof_run.opened_for(guided.machine, stands, read)))
+        rule = guiding.left_by(guided, ())
+        closed = together.closing(guided.machine, replace(was, opened=opened), rule)
+        return proof_run.insulated(guided.machine, stands, read, closed)
+    if insulated.measured(predictor, guided.findings) or not insulated.suspected(guided.weighed):
+        return closed
+    return together.closing(guided.machine, was, stopping.NOT_SAFE)
+
+
 def opened_besides(guided: Guided, repairs: Sequence[Repair], shaken: Shaken, read: Sequence[Step]) -> tuple[str, ...]:
     """The bays that are opened after these repairs, for what is shaken and for what is `read` to the frame."""
     stands = _before_closing(guided, repairs, shaken)

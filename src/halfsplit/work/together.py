@@ -54,10 +54,9 @@ class Task:
     """One thing to do.
 
     kind: isolate | meter | exchange | plug in | wires | provoke | setting | pipe | gas | leak | shut | fill | drips |
-    also | ground | connector | cover | count | insulation | earth | panel | power | judge | tag. `cautions`: each with its
-    signal word.
+    also | ground | connector | cover | count | insulation | earth | panel | power | judge | tag.
     `at`: the terminal, control, part (two of them: "A and B") or bay. `wires`: what goes on a terminal, as colour and
-    other end.
+    other end. `cautions`: each with its signal word.
     """
 
     kind: str
@@ -389,7 +388,8 @@ def _stays_off(rule: str) -> bool:
 
 
 def _left(machine: model.Machine, was: Undone, rule: str) -> Iterator[Task]:
-    """The power back where it was off, with what brings it back at the panel; or off at the breaker and tagged, as the stop rule wants it."""
+    """The power back where it was off, with what brings it back at the panel; or off at the breaker and tagged, as the
+    stop rule wants it."""
     if _stays_off(rule):
         yield Task("tag", BREAKER, to=STOPS[rule].tag)
     elif was.isolated or was.inside or was.breaker_off:
