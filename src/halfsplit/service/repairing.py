@@ -151,6 +151,7 @@ def _first(guided: Guided, repairs: Sequence[Repair], wanted: Collection[Kind]) 
     if inside and (Kind.ISOLATE in wanted or not state.isolated):
         yield from setting_back.before_off(machine, state.condition)
         yield wording.isolate(machine)
+    yield from wording.cooled(machine, wanted)
     if any(together.pipe(machine, one) is not Pipe.AWAY for one in inside):
         yield from wording.gas(machine, (Kind.GAS_OFF,))
     yield from _drained(machine, inside)

@@ -45,6 +45,7 @@ def sentence(
         *_warmed(machine, state, step),
         *(() if loose else set_back),
         *(() if isolated else off),
+        *cooled(machine, wanted),
         *(safe if back or shut else ()),
         *back,
         *gas(machine, wanted),
@@ -208,10 +209,14 @@ def opening(machine: model.Machine, state: JobState, bays: tuple[str, ...]) -> I
         yield f"Open the {bay} ({fasteners})." if fasteners else f"Open the {bay}."
 
 
-def made_safe(machine: model.Machine, opened: Collection[str], wanted: Collection[Kind]) -> Iterator[str]:
-    """What is hot waited for and what is charged discharged, where the safety automaton wants it on the way."""
+def cooled(machine: model.Machine, wanted: Collection[Kind]) -> Iterator[str]:
+    """What is hot waited for, where the safety automaton wants that on the way: before any cover or part comes off."""
     if Kind.COOL in wanted:
         yield places.cool(machine)
+
+
+def made_safe(machine: model.Machine, opened: Collection[str], wanted: Collection[Kind]) -> Iterator[str]:
+    """What is charged discharged, where the safety automaton wants that on the way: it is reached behind its cover."""
     if Kind.DISCHARGE in wanted:
         yield from places.discharge(machine, opened)
 
