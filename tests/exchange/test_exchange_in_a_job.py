@@ -285,13 +285,15 @@ def test_the_list_of_putting_together_names_what_still_stands_exchanged() -> Non
 
 
 def test_twins_are_put_back_dead_and_cold() -> None:
-    """A machine that still stands live with them exchanged is isolated first, whoever asks for the list."""
+    """A machine that still stands live with them exchanged is set back and isolated first, whoever asks for the list."""
     shown = f.Perceived("right rear glows", True, EXCHANGED, "repairer")
     tasks = closing.closing(COOKTOP, findings=[shown])["tasks"]
-    assert [task["kind"] for task in tasks][:3] == ["isolate", "meter", "exchange"]
-    assert "wait 10 min" in tasks[2]["cautions"][0]
+    dead = [task["kind"] for task in tasks].index("isolate")
+    assert [task["kind"] for task in tasks][:dead] == ["setting"] * 4
+    assert [task["kind"] for task in tasks][dead:][:3] == ["isolate", "meter", "exchange"]
+    assert "wait 10 min" in tasks[dead + 2]["cautions"][0]
     guided = guiding.put_together(guiding.Guided(asked(), (shown,)), ())
-    assert [task.kind for task in guided.tasks][:3] == ["isolate", "meter", "exchange"]
+    assert [task.kind for task in guided.tasks][dead:][:3] == ["isolate", "meter", "exchange"]
 
 
 def test_a_look_inside_leaves_twins_where_they_stand() -> None:

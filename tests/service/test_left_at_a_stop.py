@@ -13,10 +13,12 @@ from halfsplit.machine import library, loading, model
 from halfsplit.machine.expand.symptoms import SMELL
 from halfsplit.modes import listing
 from halfsplit.operate import condition as conditions
+from halfsplit.plan import insulated
 from halfsplit.predict.readings import Probe
-from halfsplit.service import advising, closing, guiding, repairing
+from halfsplit.service import advising, closing, guiding, proving, repairing
 from halfsplit.work import stopping, together
 from halfsplit.work.hazards import STOPS, Pipe
+from halfsplit.work.refusals import NoMeter
 
 GAS = "tests/gas/gas-air-heater.yaml"
 MACHINES = {name: loading.load(name) for name in (*library.names(), GAS)}
@@ -99,3 +101,40 @@ def test_the_list_of_a_file_of_findings_knows_the_stop() -> None:
     assert closing.closing(dryer, findings=belt)["tasks"][-1]["kind"] == "power"
     with pytest.raises(Refused, match="Touch no switch"):
         closing.closing(MACHINES[GAS], findings=[f.Perceived(SMELL, True)])
+
+
+# ---- left as it is ------------------------------------------------------------------------------------------
+
+
+def begun(name: str) -> guiding.Guided:
+    """A job at a machine."""
+    return guiding.Guided(advising.adviser(Bench(MACHINES[name])))
+
+
+def opened(job: guiding.Guided) -> guiding.Guided:
+    """With a part behind a cover read, dead, and nothing known by that."""
+    known = job.machine
+    part = next(p for p in known.parts.values() if len(p.terminals) == 2 and p.bay in known.bays and not p.house)
+    red, black = (f"{part.name}.{terminal}" for terminal in part.terminals)
+    return job.told(f.Reading(Probe("ohms", red, black), conditions.condition(known, isolated=True), 1.0, text="1"))
+
+
+@pytest.mark.parametrize("name", ["coil-cooktop", "refrigerator", "water-heater"])
+def test_a_machine_left_as_it_is_is_read_to_the_frame_before_its_power(name: str) -> None:
+    """As after a repair: a lead to the frame is among what is suspected, and nobody has looked."""
+    kinds = [task.kind for task in proving.left_as_it_is(opened(begun(name))).tasks]
+    assert kinds.count("insulation") == 1
+    assert kinds.index("insulation") < kinds.index("power") == len(kinds) - 1
+
+
+def test_where_it_cannot_be_read_the_power_stays_off() -> None:
+    """Without ohms, tagged; once nothing of that is suspected, it comes back."""
+    job = opened(begun("water-heater")).without(NoMeter("ohms"))
+    assert insulated.suspected(job.weighed)
+    assert proving.left_as_it_is(job).tasks[-1].kind == "tag"
+    assert guiding.put_together(job, ()).tasks[-1].kind == "power"
+
+
+def test_a_machine_that_nobody_touched_has_nothing_read() -> None:
+    """In use as it was: nothing brings its power back."""
+    assert [task.kind for task in proving.left_as_it_is(begun("coil-cooktop")).tasks] == ["meter"]

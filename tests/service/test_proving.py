@@ -13,7 +13,7 @@ from halfsplit.operate.condition import condition, usual
 from halfsplit.plan import proof, safely
 from halfsplit.plan.proof_walk import Walk
 from halfsplit.predict.readings import Probe
-from halfsplit.service import advising, after_repair, answers, proof_run, proving, repairing
+from halfsplit.service import advising, after_repair, answers, proof_run, proving, repairing, setting_back
 from halfsplit.service import tasks as task_words
 from halfsplit.service.guiding import Guided
 from halfsplit.work import refusals, together
@@ -117,8 +117,8 @@ def test_what_a_handle_brought_back_is_read_before_it_is_put_together(name: str)
 
 
 def test_what_another_trade_does_is_only_seen_to_work() -> None:
-    """No hand of ours goes to the machine: no reading is asked for."""
-    job = guided("left front glows")
+    """No hand of ours goes to the machine, nor did before: no reading is asked for."""
+    job = Guided(guided().asked, (f.Perceived("left front glows", False),))
     work = repairing.work(job, [job.bench.repairs["breaker: switch fully off and on"]])
     assert work.before_closing == ()
     assert "insulation" not in [task.kind for task in work.closed.tasks]
@@ -164,7 +164,9 @@ def test_what_was_opened_for_the_clamp_is_closed_after_the_last_amps(name: str) 
     closes = [n for n, run in enumerate(made.runs) if run.closes]
     assert closes == [amps[-1] + 1] if amps[-1] + 1 < len(made.runs) else closes == []
     closing_told = [run.closes for run in made.runs if run.closes] or [made.after[-1]]
-    assert [one.partition(" the machine")[0] for one in closing_told] == ["After the last amps: isolate"]
+    (told,) = closing_told
+    assert told.startswith("After the last amps: ")
+    assert "solate the machine" in told
     assert bool(made.after) == (not closes)
     for n in closes:
         told = [*made.runs[n].sentences()]
@@ -177,7 +179,7 @@ def test_air_is_seen_once_more_when_its_duct_is_on_again() -> None:
     """The dryer's duct comes off for the clamp; of a machine without one nothing is asked again."""
     (closed,) = [run.closes for run in proof_run.of_repairs(DRYER, []).runs if run.closes]
     asked = "The duct was off, so once more: Is the stream of air at the vent outside strong? It must be yes."
-    assert closed.endswith(f"Power last. {asked}")
+    assert closed.endswith(f"Power last. Set again: cycle cool down, start pressed. {asked}")
     for name in ("water-heater", "coil-cooktop"):
         assert not any("once more" in one for one in proof_run.of_repairs(Bench(loading.load(name)), []).sentences())
 
@@ -224,6 +226,20 @@ def test_what_was_seen_to_stay_cold_is_not_seen_hot() -> None:
     cold = f.Perceived("air is warm", False, at, "repairer")
     assert len(hot) == 2
     assert not [one for one in proof_run.of_repairs(DRYER, [], since=[cold]).runs if "'hot'" in one.setting]
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_nothing_is_left_on_or_open_after_the_last_number(name: str) -> None:
+    """What the last run has left away from rest is set back by the last line; none where the cover that is closed last
+    has had it set back, nor where nothing is set."""
+    bench = Bench(loading.load(name))
+    made = proof_run.of_repairs(bench, [])
+    back = setting_back.at_rest(bench.machine, made.checks[-1].at)
+    closed_last = "irst set back" in " ".join(made.after)
+    assert made.rest == ((f"Last, set back: {back}.",) if back and not closed_last else ())
+    assert (name == "coil-cooktop") <= ("left front off" in made.sentences()[-1])
+    without = proof_run.of_repairs(bench, [], refused={refusals.NoPower()})
+    assert without.rest == ()
 
 
 def test_without_a_clamp_none_is_asked_for() -> None:

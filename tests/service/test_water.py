@@ -58,6 +58,9 @@ def test_it_is_drained_before_the_cover_is_opened() -> None:
     assert 0 < drained < next(place for place, text in enumerate(first) if text.startswith("Open the"))
     assert "cold pipe above the tank" in first[drained]
     assert "lower element" in first[drained]
+    said = closing.sentences(HEATER, repairing.work(guided, [guided.bench.repairs[ELEMENT]]).closed)
+    (filled,) = (text for text in said if "Fill it:" in text)  # else it runs out at the valve it was drained by
+    assert filled.startswith("Shut the drain valve, hose off. Fill it: water on (on the cold pipe above the tank)")
     dry = repairing.work(guided, [guided.bench.repairs["replace limit"]]).first
     assert "drain" not in " ".join(dry)
 

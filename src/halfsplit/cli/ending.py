@@ -15,7 +15,7 @@ from halfsplit.errors import NotUnderstood
 from halfsplit.evidence import finding as f
 from halfsplit.modes.fault import Repair
 from halfsplit.quantity.display import duration
-from halfsplit.service import acting, after_repair, answers, closing, deciding, guiding, naming, proof_run
+from halfsplit.service import acting, after_repair, answers, closing, deciding, naming, proof_run, proving
 from halfsplit.service.advising import Advice
 from halfsplit.service.guiding import Guided
 from halfsplit.service.proof_run import FIRST, Check, ProofRun
@@ -39,6 +39,8 @@ def _repair(talk: Talk, work: Work) -> None:
     for sentence in work.first:
         talk.say(sentence, 2)
     talk.say(f"Repair: {work.name}. {duration(work.minutes)}, {work.price:.0f} {work.currency} for parts.", 2)
+    if work.when:
+        talk.say(f"{work.when[:1].upper()}{work.when[1:]}", 2)
     if work.trip:
         talk.say(f"Not on the van: a second trip ({duration(work.trip)}).", 2)
     for trade in work.by:
@@ -78,7 +80,7 @@ def tell_left(talk: Talk, guided: Guided) -> None:
 def tell_undone(talk: Talk, guided: Guided, heading: str = IN_ORDER, always: Sequence[str] = ()) -> None:
     """How the machine is put together, what is to be minded first (`always`: at whatever is done); nothing where
     nothing is undone."""
-    closed = guiding.put_together(guided, ())
+    closed = proving.left_as_it_is(guided)
     if any(task.kind != "meter" for task in closed.tasks):
         for one in (*always, *closing.acknowledge(closed)):
             talk.say(one, 2)

@@ -16,7 +16,7 @@ from halfsplit.cli.talking import Back, Talk
 from halfsplit.errors import Refused
 from halfsplit.evidence import finding as f
 from halfsplit.rehearse import truth as truths
-from halfsplit.service import advising, closing, guiding, refusing
+from halfsplit.service import advising, closing, proving, refusing
 from halfsplit.service.advising import STOP, Advice
 from halfsplit.service.further import Further
 from halfsplit.service.guiding import Guided
@@ -67,7 +67,7 @@ class Held:
 
     def put_together(self, advice: Advice | None) -> bool:
         """Tells how the machine is put together and left, its cautions first; False where that was taken back."""
-        closed = guiding.put_together(self.now, ())
+        closed = proving.left_as_it_is(self.now)
         if not self.heeded((), closing.acknowledge(closed), advice):
             return False
         ending.put_together(self.talk, self.now, closed)

@@ -15,6 +15,7 @@ import numpy as np
 
 from halfsplit.circuit.network import Array
 from halfsplit.evidence import finding as f
+from halfsplit.evidence.weighing import Weighed
 from halfsplit.machine import model
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition
@@ -28,6 +29,8 @@ LEAST_OHMS = 1e6
 LINE_VOLTS = 50.0
 """More against the frame has a line conductor; a neutral has hardly any. Common practice, no source."""
 OHMS = ("ohms", "continuity")
+SUSPECTED = 0.01
+"""From this probability on a short to the frame keeps the power off where it cannot be read. Halfsplit's choice."""
 JOINED = 1.0
 """Fewer ohms to the frame have the earth and what a strap bonds to it; common practice, no source."""
 
@@ -54,6 +57,15 @@ def measured(predictor: Predictor, findings: Sequence[f.Finding]) -> bool:
 def is_low(predictor: Predictor, findings: Sequence[f.Finding]) -> bool:
     """Whether something was read to lead to the frame since the last repair."""
     return _any_low(predictor, _since_repair(findings))
+
+
+def suspected(weighed: Weighed) -> bool:
+    """Whether a short to the frame is among what is thought possible (`SUSPECTED`)."""
+    predictor, frame = weighed.predictor, weighed.predictor.machine.frame
+    lines, settings = _lines(predictor), _settings(predictor)
+    needed = [_low(predictor, Probe("ohms", line, frame), at) for at in settings for line in lines]
+    leads_to_it = np.any(needed, axis=0) if needed else np.zeros(len(weighed.posterior.probability), bool)
+    return bool(weighed.posterior.probability @ leads_to_it >= SUSPECTED)
 
 
 def calling(predictor: Predictor, findings: Sequence[f.Finding]) -> tuple[f.Finding, ...]:

@@ -56,7 +56,8 @@ def after(machine: model.Machine, done: Sequence[Hands], repairs: Sequence[Repai
     moved = {control: to for one in left.perhaps for control, to in together.undone(machine, (), (), one).moved}
     moved |= dict(found.moved)
     drained = tuple(left.drained)
-    return replace(found, isolated=isolated, pipe=left.pipe, drained=drained, moved=tuple(moved.items()))
+    panel = tuple(one for one in repairs if together.at_the_panel(machine, one))
+    return replace(found, isolated=isolated, pipe=left.pipe, drained=drained, moved=tuple(moved.items()), panel=panel)
 
 
 class _Left:

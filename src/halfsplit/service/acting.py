@@ -13,7 +13,7 @@ from halfsplit.modes.fault import HEAT, LOAD_SUPPLY, WARM
 from halfsplit.plan import leads, pricing
 from halfsplit.plan.steps import ALL_IN, Step
 from halfsplit.predict.predictor import Predictor
-from halfsplit.service import made_whole, naming, questions
+from halfsplit.service import made_whole, naming, questions, setting_back
 from halfsplit.work.refusals import NoPower
 from halfsplit.work.state import OUTSIDE, JobState, to_open, with_fronts
 
@@ -28,7 +28,10 @@ def itself(predictor: Predictor, state: JobState, step: Step, bays: tuple[str, .
         said = f"{look} at {step.at}: {', '.join(seen(predictor, step.at))}?{how}"
         if state.isolated or not _at_plug(predictor.machine, step.at):
             return said
-        return f"Pull the plug. {said}{'' if NoPower() in state.refused else f' {PLUG_IN}'}"
+        back = setting_back.again(predictor.machine, state.condition) if state.condition else ""
+        first = "".join(f"{one} " for one in setting_back.before_off(predictor.machine, state.condition))
+        on = f" {PLUG_IN}{f' Set again: {back}.' if first else ''}"
+        return f"{first}Pull the plug. {said}{'' if NoPower() in state.refused else on}"
     if step.probe is None:
         return seeing(predictor.machine, step.at, pricing.running_at(predictor.machine, state, step))
     if step.probe.meter == "amps":

@@ -16,7 +16,7 @@ from halfsplit.plan import insulated, whole
 from halfsplit.plan.shown import Outcome
 from halfsplit.plan.steps import Step
 from halfsplit.plan.whole import Box, Due
-from halfsplit.service import advising, closing, guiding, meaning, naming, repairing
+from halfsplit.service import advising, closing, meaning, naming, proving, repairing
 from halfsplit.service.guiding import Guided
 from halfsplit.work import stopping
 from halfsplit.work.refusals import NoOwner
@@ -115,7 +115,7 @@ def _itself(box: Plan) -> dict[str, Any]:
         "kind": "hand over",
         "causes": causes(guided.weighed),
         "unexplained": guided.weighed.unexplained,
-        "put_together": closing.as_data(guided.machine, guiding.put_together(guided, ())),
+        "put_together": closing.as_data(guided.machine, proving.left_as_it_is(guided)),
     }
 
 
@@ -158,6 +158,7 @@ def _repair(box: Plan) -> dict[str, Any]:
         "cautions": list(work.acknowledge),
         "acknowledge": list(work.acknowledge),
         "before_closing": list(work.before_closing),
+        "when": work.when,
         "put_together": closing.as_data(guided.machine, work.closed),
         "proof": list(work.proof.in_use.sentences()),
     }

@@ -21,7 +21,7 @@ from halfsplit.plan import proof, safely, steps
 from halfsplit.plan.proof_walk import Walk, Walked
 from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.quantity.display import display
-from halfsplit.service import acting, naming, tasks, wording
+from halfsplit.service import acting, naming, setting_back, tasks, wording
 from halfsplit.work import places, stopping, together, warms
 from halfsplit.work.fasteners import counted, fasteners
 from halfsplit.work.hazards import gravest_first
@@ -34,7 +34,7 @@ DEAD = "Before it runs, as the list for putting together says"
 """The setting of what is shaken and read to the frame."""
 NOT_PROVED = "Nothing is tried while the power has to stay off: what was repaired is not proved yet."
 LEFT_WARM = "Heat left from the setting before does not count: it must fall"
-LAST = ("earth", "power", "judge", "tag")
+LAST = ("earth", "panel", "power", "judge", "tag")
 """Tasks of the closing list that come after all that is measured at the plug."""
 COVERING = ("also", "ground", "earth", "connector", "cover")
 """Tasks by which a bay is closed."""
@@ -110,6 +110,8 @@ class ProofRun:
     left: tuple[str, ...] = ()
     after: tuple[str, ...] = ()
     """What is still open for the clamp is closed, with what is minded for it."""
+    rest: tuple[str, ...] = ()
+    """How the controls are left, where the last run has left some otherwise."""
     cautions: tuple[str, ...] = ()
 
     @property
@@ -135,7 +137,8 @@ class ProofRun:
     def sentences(self) -> tuple[str, ...]:
         """All of it, in order."""
         unproved = () if self.ran else (NOT_PROVED,)
-        return (*(text for run in self.runs for text in run.sentences()), *unproved, *self.after, *self.left)
+        runs = (text for run in self.runs for text in run.sentences())
+        return (*runs, *unproved, *self.after, *self.rest, *self.left)
 
 
 # ---- before the power ---------------------------------------------------------------------------------------
@@ -159,8 +162,10 @@ def insulated(machine: model.Machine, state: JobState, found: Sequence[Step], cl
     if not found:
         return closed
     shut, inside = opened_for(machine, state, found), any(bays_needed(machine, step) for step in found)
-    kinds = COVERING if shut else ("cover",) if inside else LAST
-    at = next((n for n, task in enumerate(closed.tasks) if task.kind in kinds), len(closed.tasks))
+    kinds = [task.kind for task in closed.tasks]
+    last = (n for n in range(len(kinds)) if set(kinds[n:]) <= set(LAST))
+    before = COVERING if shut else ("cover",) if inside else ()
+    at = next((n for n, kind in enumerate(kinds) if kind in before), next(last, len(kinds)))
     return replace(closed, tasks=(*closed.tasks[:at], _insulation(machine, found, shut), *closed.tasks[at:]))
 
 
@@ -197,8 +202,8 @@ def of_repairs(
     for number, at in enumerate(met, 1):
         made.run(at, runs[at], met[number:])
     left = tuple(dict.fromkeys(_left_to_the_owner(bench, repairs, before)))
-    after = made.after()
-    return ProofRun(tuple(made.runs), left, after, tuple(dict.fromkeys(made.cautions)))
+    rest, after = made.at_rest(), made.after()
+    return ProofRun(tuple(made.runs), left, after, rest, tuple(dict.fromkeys(made.cautions)))
 
 
 class _Listed:
@@ -236,34 +241,43 @@ class _Listed:
 
     def run(self, at: Condition, names: Sequence[str], later: Sequence[Condition]) -> None:
         """One setting with what is seen in it, and what the clamp shows."""
-        before = self.walk.opened
+        before, was = self.walk.opened, self.walk.state.condition
         walked = self.walk.setting(at, names, later)
         checks = [self._seen(one) if one.step.kind == "symptom" else self._clamped(one) for one in walked]
         shut = before if before and not self.walk.opened else ()
-        closes, minded = (self._close(shut), self._minded_at_closing(shut)) if shut else ("", ())
+        closes, minded = (self._close(shut, was), self._minded_at_closing(shut)) if shut else ("", ())
         if checks:
             self.cautions = (*self.cautions, *minded)
-            self.runs.append(Run(_set_to(self.machine, at), tuple(checks), closes, minded))
+            self.runs.append(Run(_set_to(self.machine, at, was), tuple(checks), closes, minded))
 
     def after(self) -> tuple[str, ...]:
         """What is still open for the clamp once all is seen and read."""
-        opened, done = self.walk.opened, self.walk.end()
+        opened, at, done = self.walk.opened, self.walk.state.condition, self.walk.end()
         told = (naming.told(self.machine, one) for one in done.cautions) if done else ()
         minded = tuple(gravest_first((*told, *self._minded_at_closing(opened)))) if done else ()
         self.cautions = (*self.cautions, *minded)
-        return (*minded, self._close(opened)) if opened else ()
+        return (*minded, self._close(opened, at)) if opened else ()
+
+    def at_rest(self) -> tuple[str, ...]:
+        """How the controls are left once all is seen, where they are not set back for what is closed last."""
+        closed_last = self.walk.opened and not self.walk.led_through(self.walk.opened)
+        back = "" if closed_last else setting_back.at_rest(self.machine, self.walk.state.condition)
+        return (f"Last, set back: {back}.",) if back else ()
 
     def _minded_at_closing(self, opened: Sequence[str]) -> tuple[str, ...]:
         told = tasks.acknowledge(together.covers(self.machine, opened, True))
         return tuple(naming.told(self.machine, one) for one in told)
 
-    def _close(self, opened: Sequence[str]) -> str:
-        off = wording.lowered(wording.isolate(self.machine))
+    def _close(self, opened: Sequence[str], at: Condition | None) -> str:
+        """How what is open for the clamp is closed; `at`: how the machine stands then."""
+        off = wording.lowered(" ".join((*setting_back.before_off(self.machine, at), wording.isolate(self.machine))))
         closed = together.covers(self.machine, opened, True)
         how = " ".join(tasks.sentence(self.machine, task) for task in closed)
         told = f"After the last amps: {off} {how} Power last."
         again = self.walk.led_through(opened)
         asked = (f"{acting.seeing(self.machine, what)} It must be {_word(there)}." for what, there in again)
+        back = setting_back.again(self.machine, at) if at and again else ""
+        told = f"{told} Set again: {back}." if back else told
         return " ".join((told, *(f"The duct was off, so once more: {one}" for one in asked)))
 
     def _seen(self, walked: Walked) -> Check:
@@ -271,7 +285,7 @@ class _Listed:
         word = _word(there)
         asked = f"{acting.seeing(self.machine, what)} It must be {word} now."
         left = self._left_warm(what, there)
-        said = " ".join((asked, *(f"{one}." for one in left), *_opened_for(self.machine, what)))
+        said = " ".join((asked, *(f"{one}." for one in left), *_opened_for(self.machine, walked.step)))
         short = ", ".join((f"{what}: {word}", *map(wording.lowered, left)))
         return self._minded(walked, self._check(walked, said, short, there))
 
@@ -308,9 +322,9 @@ def _word(there: bool) -> str:
     return "yes" if there else "no"
 
 
-def _set_to(machine: model.Machine, at: Condition) -> str:
+def _set_to(machine: model.Machine, at: Condition, was: Condition | None) -> str:
     """A setting in words: the name that the file gives it and how the controls stand; how one behind a cover is
-    reached, all being closed by then."""
+    reached, all being closed by then. `was`: how the machine stood before."""
     name = next((name for name, given in machine.settings.items() if conditions.condition(machine, given) == at), "")
     usual = next(iter(machine.settings), "")
     base = conditions.condition(machine) if name else conditions.usual(machine)
@@ -322,21 +336,25 @@ def _set_to(machine: model.Machine, at: Condition) -> str:
     else:
         set_to = f"As in {usual}, but {stands}" if usual and stands else f"Set: {stands}" if stands else "As it is used"
     runs = ", running" if name else ""
-    return " ".join([f"{set_to}{runs}", *(_turned(machine, at, control) for control in inside)])
+    return " ".join([f"{set_to}{runs}", *(_turned(machine, at, control, was) for control in inside)])
 
 
-def _turned(machine: model.Machine, at: Condition, name: str) -> str:
+def _turned(machine: model.Machine, at: Condition, name: str, was: Condition | None) -> str:
     """How a control behind a cover is turned, and turned back."""
     control = machine.controls[name]
     bay, where = machine.turned_in(name), f" ({control.where})" if control.where else ""
-    turn = f"isolate the machine, open the {bay}, turn {name} to {at.position(name)}{where}, close it"
+    first = "".join(f"{wording.lowered(one[:-1])}, " for one in setting_back.before_off(machine, was))
+    turn = f"{first}isolate the machine, open the {bay}, turn {name} to {at.position(name)}{where}, close it"
     return f"(for that {turn}, and bring the power back; turn {name} back to {control.rest} the same way)"
 
 
-def _opened_for(machine: model.Machine, what: str) -> Iterator[str]:
+def _opened_for(machine: model.Machine, step: Step) -> Iterator[str]:
     """What is opened once more to see a symptom; all is closed by then."""
-    if shows := machine.symptoms[what].bay:
-        yield f"For that isolate the machine, open the {shows}, bring the power back, and close it the same way."
+    if shows := machine.symptoms[step.at].bay:
+        first = "".join(f"{wording.lowered(one[:-1])}, " for one in setting_back.before_off(machine, step.condition))
+        again = f"set {setting_back.again(machine, step.condition)} again, " if first and step.condition else ""
+        way = f"{first}isolate the machine, open the {shows}, bring the power back"
+        yield f"For that {way}, {again}and close it the same way."
 
 
 def _left_to_the_owner(bench: Bench, repairs: Collection[str], before: Sequence[f.Finding]) -> Iterator[str]:

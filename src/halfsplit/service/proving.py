@@ -14,7 +14,7 @@ from halfsplit.evidence import finding as f
 from halfsplit.evidence import well
 from halfsplit.modes.fault import Repair
 from halfsplit.operate.condition import Condition
-from halfsplit.plan import leads, pricing, proof, safely, steps, taken
+from halfsplit.plan import insulated, leads, pricing, proof, safely, steps, taken
 from halfsplit.plan.safely import Safely
 from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.quantity.dimension import Dimension
@@ -134,15 +134,37 @@ class _Shaking:
 
 BEFORE_IT = ("isolate", "meter", "exchange", "plug in", "wires")
 """Tasks of the closing list without which nothing can be provoked: it is read through what was taken off."""
+PANEL = "panel"
+"""The task by which the house's own supply is brought back: before it is read at the wall, where it is."""
 
 
 def put_together(guided: Guided, repairs: Sequence[Repair], shaken: Shaken, read: Sequence[Step]) -> Closing:
     """How the machine is put together after these repairs: what is provoked once all wires are on again, its bays and
     controls with the rest, and before the power what is `read` to the frame."""
     stands = _before_closing(guided, repairs, shaken)
-    besides, unread = proof_run.opened_for(guided.machine, stands, read), is_unread(guided, read)
-    closed = _shaken_and_closed(guided, repairs, shaken, besides, guiding.left_by(guided, repairs, unread))
+    unread = is_unread(guided, read)
+    closed = _shaken_and_closed(guided, repairs, shaken, read, guiding.left_by(guided, repairs, unread))
     return proof_run.insulated(guided.machine, stands, read, closed)
+
+
+def left_as_it_is(guided: Guided) -> Closing:
+    """How a machine is put together that is left without a repair: where the power comes back to it, it is read to the
+    frame before, as after one; where that cannot be done, and a lead to the frame is suspected, the power stays off."""
+    closed, was = guiding.put_together(guided, ()), guiding.undone(guided, ())
+    powered = any(task.kind in ("power", "judge") for task in closed.tasks)
+    predictor = guided.bench.predictor
+    handled = was.opened or was.lifted or was.exchange
+    if not guided.machine.frame or not powered or not (handled or not insulated.measured(predictor, guided.findings)):
+        return closed
+    stands = _before_closing(guided, (), Shaken())
+    if read := proof_run.to_frame(guided.bench, stands):
+        opened = with_fronts(guided.machine, (*was.opened, *proof_run.opened_for(guided.machine, stands, read)))
+        rule = guiding.left_by(guided, ())
+        closed = together.closing(guided.machine, replace(was, opened=opened), rule)
+        return proof_run.insulated(guided.machine, stands, read, closed)
+    if insulated.measured(predictor, guided.findings) or not insulated.suspected(guided.weighed):
+        return closed
+    return together.closing(guided.machine, was, stopping.NOT_SAFE)
 
 
 def opened_besides(guided: Guided, repairs: Sequence[Repair], shaken: Shaken, read: Sequence[Step]) -> tuple[str, ...]:
@@ -152,18 +174,25 @@ def opened_besides(guided: Guided, repairs: Sequence[Repair], shaken: Shaken, re
 
 
 def _shaken_and_closed(
-    guided: Guided, repairs: Sequence[Repair], shaken: Shaken, besides: Sequence[str], rule: str
+    guided: Guided, repairs: Sequence[Repair], shaken: Shaken, read: Sequence[Step], rule: str
 ) -> Closing:
+    besides = proof_run.opened_for(guided.machine, _before_closing(guided, repairs, shaken), read)
     was = guiding.undone(guided, repairs)
-    was = replace(was, opened=with_fronts(guided.machine, (*was.opened, *besides)))
+    opened = with_fronts(guided.machine, (*was.opened, *besides))
+    was = replace(was, opened=opened, read_dead=bool(was.panel and read))
     if not shaken.said:
         return together.closing(guided.machine, was, rule)
     more = together.undone(guided.machine, (*was.opened, *shaken.opened), (), shaken.at)
     moved = dict(was.moved) | dict(more.moved)
     closed = together.closing(guided.machine, replace(was, opened=more.opened, moved=tuple(moved.items())), rule)
-    at = next(place for place, task in enumerate(closed.tasks) if task.kind not in BEFORE_IT)
     meter_off = (Task("meter", ""),) if shaken.done else ()
     tasks = (*(Task("provoke", "", to=said) for said in shaken.said), *meter_off)
+    if not any(together.hands_in(guided.machine, one) for one in repairs):  # at the wall, where that is to be seen
+        tasks = (*(one for one in closed.tasks if one.kind == PANEL), *tasks)
+        closed = replace(closed, tasks=tuple(one for one in closed.tasks if one.kind != PANEL))
+    dead = [task.kind for task in closed.tasks].index("meter")
+    after = (n for n, task in enumerate(closed.tasks) if n > dead and task.kind not in BEFORE_IT)
+    at = next(after, len(closed.tasks))
     return replace(closed, tasks=(*closed.tasks[:at], *tasks, *closed.tasks[at:]))
 
 
@@ -193,9 +222,21 @@ def is_unread(guided: Guided, read: Sequence[Step]) -> bool:
 
 def wants_frame(guided: Guided, repairs: Sequence[Repair]) -> bool:
     """Whether the frame is proved off the supply before the power: where hands go to the machine, where something was
-    wrong before the last repair was tried, and where ohms to the frame keep the power off."""
+    wrong before the last repair was tried, where ohms to the frame keep the power off, and where what is reset at the
+    panel may have tripped for a lead to the frame."""
     hands_in = any(together.hands_in(guided.machine, one) for one in repairs)
-    return hands_in or stopping.is_untried(guided.findings) or guided.frame_bars
+    return hands_in or stopping.is_untried(guided.findings) or guided.frame_bars or _may_have_tripped(guided, repairs)
+
+
+def _may_have_tripped(guided: Guided, repairs: Sequence[Repair]) -> bool:
+    """Whether the power comes back with these repairs, made at the panel, to a machine that has not been read to the
+    frame since (`plan/insulated`), or is open: where it was said to trip, and where hands were at it, for then it is
+    read as after any other repair. One that stands as its owner left it is only tried."""
+    was, found = guiding.undone(guided, repairs), guided.findings
+    tripped = insulated.told_to_trip(guided.machine, (*guided.calling, *found))
+    if not was.panel or not (tripped or was.isolated or was.inside):
+        return False
+    return bool(was.opened or was.lifted) or not insulated.measured(guided.bench.predictor, found)
 
 
 def _before_closing(guided: Guided, repairs: Sequence[Repair], shaken: Shaken) -> JobState:

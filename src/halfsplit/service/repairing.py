@@ -12,7 +12,7 @@ from halfsplit.evidence import finding as f
 from halfsplit.machine import cautions, model, twins
 from halfsplit.modes.fault import Repair
 from halfsplit.plan import pricing
-from halfsplit.service import advising, naming, proving, wording
+from halfsplit.service import advising, naming, proving, setting_back, wording
 from halfsplit.service.guiding import Guided
 from halfsplit.service.proof_run import ProofRun
 from halfsplit.work import prices, refusals, stopping, together
@@ -44,6 +44,9 @@ class Work:
     """Minutes of a second trip, where a part is not on the van."""
     before_closing: tuple[str, ...]
     """What no repair explains, and how that is provoked while the machine is dead and open; among `closed` as well."""
+    when: str
+    """That a repair is not made before the list for putting together says so, with which the power comes back, or not
+    while that has to stay off; "" where it is made at once."""
     closed: together.Closing
     """How the machine is put together afterwards, and proved off the frame before the power."""
     proof: ProofRun
@@ -84,9 +87,19 @@ def work(guided: Guided, repairs: Sequence[Repair]) -> Work:
         tuple(dict.fromkeys((*_own_cautions(guided, repairs), *shaken.cautions, *proof.cautions))),
         prices.price_together(repairs, van=machine.van).trip,
         shaken.said,
+        _when(guided, repairs, closed),
         closed,
         proof,
     )
+
+
+def _when(guided: Guided, repairs: Sequence[Repair], closed: together.Closing) -> str:
+    """When those are made at the panel, where the machine is open, set or isolated by then, or is to be read first."""
+    names = " and ".join(one.name for one in repairs if together.at_the_panel(guided.machine, one))
+    kinds = [task.kind for task in closed.tasks]
+    if names and "tag" in kinds:
+        return f"{names}: not while the power has to stay off."
+    return f"{names}: not before the list says so." if proving.PANEL in kinds else ""
 
 
 def _hands_in(machine: model.Machine, repairs: Sequence[Repair]) -> list[Repair]:
@@ -136,7 +149,9 @@ def _first(guided: Guided, repairs: Sequence[Repair], wanted: Collection[Kind]) 
     if barred(guided, repairs):
         yield BARRED
     if inside and (Kind.ISOLATE in wanted or not state.isolated):
+        yield from setting_back.before_off(machine, state.condition)
         yield wording.isolate(machine)
+    yield from wording.cooled(machine, wanted)
     if any(together.pipe(machine, one) is not Pipe.AWAY for one in inside):
         yield from wording.gas(machine, (Kind.GAS_OFF,))
     yield from _drained(machine, inside)

@@ -60,8 +60,8 @@ def _count(task: Task) -> str:
     return f"Count: {many} fastener{'s' if many != 1 else ''} in all ({kinds}); none is left over."
 
 
-def _isolate(_: Task) -> str:
-    return "Isolate the machine and prove it dead with a meter that you have just proved."
+def _isolate(task: Task) -> str:
+    return f"Isolate the machine ({task.to}) and prove it dead with a meter that you have just proved."
 
 
 def _meter(_: Task) -> str:
@@ -96,6 +96,7 @@ _SAID: dict[str, Callable[[Task], str]] = {
     "count": _count,
     "insulation": _insulation,
     "earth": lambda task: f"Before the power: ohms from {task.at} to {task.to}, below 1 ohm. Take the leads off.",
+    "panel": lambda task: f"Only now, hands clear: {task.to}.",
     "power": lambda task: f"Power last, hands clear: {task.at} {task.to}.",
     "judge": lambda task: (
         f"Only where it is safe to use as it is, hands clear: {task.at} {task.to}. Else leave it isolated, and tag it."

@@ -13,7 +13,7 @@ from halfsplit.operate.condition import condition as conditions_of
 from halfsplit.plan import pricing
 from halfsplit.plan.steps import Step
 from halfsplit.predict.predictor import Predictor
-from halfsplit.service import acting, naming, tasks
+from halfsplit.service import acting, naming, setting_back, tasks
 from halfsplit.work import places, together
 from halfsplit.work.hazards import GAS_SAID, Kind
 from halfsplit.work.state import JobState, to_open, with_fronts
@@ -35,11 +35,17 @@ def sentence(
     shut = [*_turning(machine, state, step, True), *_shutting(machine, state, step)]
     loose = [*_loose(machine, state, step)]
     off = [*_off(machine, state, step, bays, wanted)]
+    power = [*_power_back(machine, state, step, bays, wanted)]
+    set_back = [*setting_back.before_off(machine, state.condition)] if loose or off else []
+    to_power = [*setting_back.before_on(machine, state.condition)] if power else []
     isolated = bool(loose) and pricing.powered(machine, step) and not (back or shut)  # told with what may be open
     said = [
+        *(set_back if loose else ()),
         *loose,
         *_warmed(machine, state, step),
+        *(() if loose else set_back),
         *(() if isolated else off),
+        *cooled(machine, wanted),
         *(safe if back or shut else ()),
         *back,
         *gas(machine, wanted),
@@ -48,8 +54,9 @@ def sentence(
         *(() if back or shut else safe),
         *_exchanging(state, step),
         *_turning(machine, state, step, False),
-        *_power_back(machine, state, step, bays, wanted),
-        *_setting(machine, state, step, bays),
+        *to_power,
+        *power,
+        *_setting(machine, state, step, bays, bool(set_back or to_power)),
     ]
     out = [_who_sits(state, part) for part in pricing.looked_under(machine, state, step)]
     done = [*_by_place(step), *lift_out(out), acting.itself(predictor, state, step, bays), *_plug_in(out)]
@@ -202,20 +209,30 @@ def opening(machine: model.Machine, state: JobState, bays: tuple[str, ...]) -> I
         yield f"Open the {bay} ({fasteners})." if fasteners else f"Open the {bay}."
 
 
-def made_safe(machine: model.Machine, opened: Collection[str], wanted: Collection[Kind]) -> Iterator[str]:
-    """What is hot waited for and what is charged discharged, where the safety automaton wants it on the way."""
+def cooled(machine: model.Machine, wanted: Collection[Kind]) -> Iterator[str]:
+    """What is hot waited for, where the safety automaton wants that on the way: before any cover or part comes off."""
     if Kind.COOL in wanted:
         yield places.cool(machine)
+
+
+def made_safe(machine: model.Machine, opened: Collection[str], wanted: Collection[Kind]) -> Iterator[str]:
+    """What is charged discharged, where the safety automaton wants that on the way: it is reached behind its cover."""
     if Kind.DISCHARGE in wanted:
         yield from places.discharge(machine, opened)
 
 
-def _setting(machine: model.Machine, state: JobState, step: Step, bays: tuple[str, ...]) -> Iterator[str]:
+def _setting(
+    machine: model.Machine, state: JobState, step: Step, bays: tuple[str, ...], set_back: bool
+) -> Iterator[str]:
+    """What is set for a step; all that it wants, where the controls were `set_back` on the way."""
     if step.condition is None:
         return
     elsewhere = {control for control, _ in machine.supply.isolates} | {"plug", "breaker"}
     elsewhere |= set(_turned(machine, state, step))
-    before = dict(state.condition.setting if state.condition else conditions_of(machine).setting)
+    rest = dict(conditions_of(machine).setting)
+    before = dict(state.condition.setting) if state.condition else rest
+    if set_back:
+        before |= {c: rest[c] for c in before if c in machine.controls and c not in machine.inside}
     moved = [(c, p) for c, p in step.condition.setting if before.get(c) != p and c not in elsewhere]
     told = {WARMTH} if machine.warmth_behind(bays) or pricing.first_warm(machine, state, step) else set()
     wanted = [stand(machine, c, p) for c, p in moved if not _let_go(machine, c, p) and c not in told]

@@ -76,9 +76,12 @@ Local codes say who may work on gas at all.
 
 DRAIN_SAID = (
     "Shut the water off ({cock}), open {tap} to let the pressure off, and drain it until the water stands below the "
-    "{part}; it may scald."
+    "{part}, a hose on the drain valve; it may scald."
 )
-FILL_SAID = "Fill it: water on ({cock}), {tap} open until it runs free of air, then shut. An element fed dry burns out."
+FILL_SAID = (
+    "Shut the drain valve, hose off. Fill it: water on ({cock}), {tap} open until it runs free of air, then shut. An "
+    "element fed dry burns out."
+)
 DRIPS_SAID = "Full and under pressure, wipe round the {part} dry, wait 5 minutes and look again: no drip."
 """What is done about the water that stands in a machine; common practice, no source."""
 

@@ -36,11 +36,17 @@ class Undone:
     drained: tuple[str, ...] = ()
     breaker_off: bool = False
     """Whether the breaker was switched off for water."""
+    panel: tuple[Repair, ...] = ()
+    """What is still to be done at the house's own supply, and may bring the machine's power back (`at_the_panel`)."""
+    read_dead: bool = False
+    """Whether something is read on the dead machine before its power may come back."""
 
     @property
     def inside(self) -> bool:
-        """Whether there is something to do that wants the machine isolated."""
-        return bool(self.opened or self.lifted or self.exchange)
+        """Whether there is something to do that wants the machine isolated: at a machine that is set, a breaker is not
+        switched on either."""
+        touched = self.opened or self.lifted or self.exchange or self.read_dead
+        return bool(touched or (self.panel and self.moved))
 
 
 @dataclass(frozen=True)
@@ -48,10 +54,9 @@ class Task:
     """One thing to do.
 
     kind: isolate | meter | exchange | plug in | wires | provoke | setting | pipe | gas | leak | shut | fill | drips |
-    also | ground | connector | cover | count | insulation | earth | power | judge | tag. `cautions`: each with its
-    signal word.
+    also | ground | connector | cover | count | insulation | earth | panel | power | judge | tag.
     `at`: the terminal, control, part (two of them: "A and B") or bay. `wires`: what goes on a terminal, as colour and
-    other end.
+    other end. `cautions`: each with its signal word.
     """
 
     kind: str
@@ -194,6 +199,17 @@ def hands_in(machine: model.Machine, repair: Repair) -> bool:
     return repair.subject in machine.parts and not machine.parts[repair.subject].house
 
 
+def at_the_panel(machine: model.Machine, repair: Repair) -> bool:
+    """Whether a repair is ours and made at the house's own supply: the machine's power may come back with it.
+
+    >>> from halfsplit.machine import loading
+    >>> reset = Repair("breaker: switch fully off and on", "breaker", 2, 0, ())
+    >>> at_the_panel(loading.load("coil-cooktop"), reset)
+    True
+    """
+    return repair.subject in machine.parts and machine.parts[repair.subject].house and repair.by == "repairer"
+
+
 def in_water(machine: model.Machine, repair: Repair) -> bool:
     """Whether a part comes out of the water for a repair, so that it is drained first.
 
@@ -249,12 +265,17 @@ def closing(machine: model.Machine, was: Undone, rule: str = "") -> Closing:
     """
     bays = [machine.bays[name] for name in reversed(was.opened)]
     held = counted(one for bay in bays for one in fasteners(bay.fasteners)[0])
+    settings = [Task("setting", control, to=machine.controls[control].rest) for control, _ in was.moved]
+    live = was.inside and not was.isolated  # what can be set back with nothing opened is, before the plug is pulled
+    first = [task for task in settings if live and task.at not in machine.inside]
+    how = " and ".join(f"{control} {position}" for control, position in machine.supply.isolates)
     tasks = [
-        *((Task("isolate", ""),) if was.inside and not was.isolated else ()),
+        *first,
+        *((Task("isolate", "", to=how),) if live else ()),
         Task("meter", ""),
         *_own_places(machine, was),
         *wired(machine, was.lifted),
-        *(Task("setting", control, to=machine.controls[control].rest) for control, _ in was.moved),
+        *(task for task in settings if task not in first),
         *_gas(machine, was, _stays_off(rule)),
         *_filled(machine, was),
         *(task for bay in bays for task in _covered(machine, bay, was)),
@@ -367,13 +388,17 @@ def _stays_off(rule: str) -> bool:
 
 
 def _left(machine: model.Machine, was: Undone, rule: str) -> Iterator[Task]:
-    """The power back where it was off; or off at the breaker and tagged, as the stop rule wants it."""
+    """The power back where it was off, with what brings it back at the panel; or off at the breaker and tagged, as the
+    stop rule wants it."""
     if _stays_off(rule):
         yield Task("tag", BREAKER, to=STOPS[rule].tag)
     elif was.isolated or was.inside or was.breaker_off:
         kind = "judge" if rule and STOPS[rule].judged else "power"
+        yield from (Task("panel", one.subject, to=one.name) for one in was.panel)
+        at_the_panel = {one.subject for one in was.panel}
         controls = [control for control, _ in reversed(machine.supply.isolates)]
-        for control in dict.fromkeys([*([BREAKER] if was.breaker_off else []), *controls]):
+        controls = [*([BREAKER] if was.breaker_off else []), *controls]
+        for control in dict.fromkeys(one for one in controls if one not in at_the_panel):
             yield Task(kind, control, to=machine.controls[control].rest if control in machine.controls else "on")
 
 

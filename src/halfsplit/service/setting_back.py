@@ -1,0 +1,56 @@
+"""Controls that stand away from rest, in words: a machine is switched off at them before its plug is pulled or put in.
+
+Knows the machine and how it stands; neither steps nor findings.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from halfsplit.machine import model
+from halfsplit.operate.condition import WARMTH, Condition, cut_off
+
+
+def away(machine: model.Machine, at: Condition | None) -> dict[str, str]:
+    """The controls that a hand has set with nothing opened and that stay there, away from rest, each with its position.
+    None of a machine as its owner left it, nor the plug and the breaker, nor what springs back.
+
+    >>> from halfsplit.machine import loading
+    >>> from halfsplit.operate import condition as conditions
+    >>> away(loading.load("vented-dryer"), conditions.usual(loading.load("vented-dryer")))
+    {'cycle': 'timed'}
+    """
+    feeds = {control for control, _ in machine.supply.isolates} | {"plug", "breaker", WARMTH, *machine.inside}
+    known = machine.controls
+    set_to = at.setting if at else ()
+    return {c: p for c, p in set_to if c not in feeds and not known[c].momentary and p != known[c].rest}
+
+
+def at_rest(machine: model.Machine, at: Condition | None) -> str:
+    """How these controls stand at rest, in a few words; "" where all of them do.
+
+    >>> from halfsplit.machine import loading
+    >>> from halfsplit.operate import condition as conditions
+    >>> at_rest(loading.load("vented-dryer"), conditions.usual(loading.load("vented-dryer")))
+    'cycle off'
+    """
+    return ", ".join(f"{control} {machine.controls[control].rest}" for control in away(machine, at))
+
+
+def before_off(machine: model.Machine, at: Condition | None) -> Iterator[str]:
+    """What comes before a machine under power is isolated, or its plug pulled: nothing where nothing is set."""
+    if at and not cut_off(machine, at) and (back := at_rest(machine, at)):
+        yield f"First set back: {back}."
+
+
+def before_on(machine: model.Machine, at: Condition | None) -> Iterator[str]:
+    """What comes before the power is back on a machine that is cut off: nothing where nothing is set."""
+    if at and cut_off(machine, at) and (back := at_rest(machine, at)):
+        yield f"Set back first: {back}."
+
+
+def again(machine: model.Machine, at: Condition) -> str:
+    """How all that was set back is set again, what springs back with it; "" where nothing was set."""
+    feeds = {control for control, _ in machine.supply.isolates} | {"plug", "breaker", WARMTH, *machine.inside}
+    stands = (f"{c} {p}" for c, p in at.setting if c not in feeds and p != machine.controls[c].rest)
+    return ", ".join(stands) if away(machine, at) else ""

@@ -1,0 +1,38 @@
+"""What is hot is waited for before the cover over it and the part itself come off, in a step and in a repair."""
+
+from __future__ import annotations
+
+from halfsplit.evidence import finding as f
+from halfsplit.evidence.weighing import Bench
+from halfsplit.machine import loading
+from halfsplit.operate.condition import condition, usual
+from halfsplit.plan import safely, steps, taken
+from halfsplit.plan.steps import Step
+from halfsplit.predict.readings import Probe
+from halfsplit.service import advising, repairing, wording
+from halfsplit.service.guiding import Guided
+from halfsplit.work.state import JobState
+
+DRYER, COOKTOP = Bench(loading.load("vented-dryer")), Bench(loading.load("coil-cooktop"))
+COOL = "Let it cool: 10 min after it last ran."
+
+
+def test_a_step_behind_hot_covers_waits_once_it_is_off() -> None:
+    """The dryer has run: isolated, then waited for, then opened."""
+    machine, at, probe = DRYER.machine, condition(DRYER.machine, isolated=True), Probe("ohms", "cut-off.1", "cut-off.2")
+    step = Step("reading", at, probe, places=steps.places_of(probe, at))
+    state = JobState(condition=usual(DRYER.machine))
+    done = safely.prepared(machine, safely.begin(machine), state, taken.after(machine, state, step), step)
+    said = wording.sentence(DRYER.predictor, state, step, steps.bays_needed(machine, step), done.kinds)
+    assert said.index("Isolate") < said.index(COOL) < said.index("Open the top")
+
+
+def test_a_repair_waits_before_the_top_is_up_and_the_burner_out() -> None:
+    """The cooktop has run on HIGH."""
+    seen = f.Perceived("left front glows", False, usual(COOKTOP.machine), "repairer")
+    job = Guided(advising.adviser(COOKTOP), (seen,))
+    first = repairing.work(job, [job.bench.repairs["replace left front receptacle"]]).first
+    order = ("Isolate the machine", "Let it cool", "Open the top", "Lift the left front burner out")
+    places = [next(n for n, text in enumerate(first) if text.startswith(one)) for one in order]
+    assert places == sorted(places)
+    assert first[places[1]] == COOL
