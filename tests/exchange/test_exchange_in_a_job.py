@@ -285,7 +285,7 @@ def test_the_list_of_putting_together_names_what_still_stands_exchanged() -> Non
 
 
 def test_twins_are_put_back_dead_and_cold() -> None:
-    """A machine that still stands live with them exchanged is set back and isolated first, whoever asks for the list."""
+    """A machine that still stands live with them exchanged is set back and isolated first, whoever asks for it."""
     shown = f.Perceived("right rear glows", True, EXCHANGED, "repairer")
     tasks = closing.closing(COOKTOP, findings=[shown])["tasks"]
     dead = [task["kind"] for task in tasks].index("isolate")

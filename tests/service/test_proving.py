@@ -169,8 +169,8 @@ def test_what_was_opened_for_the_clamp_is_closed_after_the_last_amps(name: str) 
     assert "solate the machine" in told
     assert bool(made.after) == (not closes)
     for n in closes:
-        told = [*made.runs[n].sentences()]
-        minded = told[: told.index(made.runs[n].closes)]
+        lines = [*made.runs[n].sentences()]
+        minded = lines[: lines.index(made.runs[n].closes)]
         assert minded[0].startswith("DANGER: Live parts.")
         assert all(one.startswith(SIGNAL_WORDS) for one in minded)
 

@@ -43,8 +43,8 @@ def itself(predictor: Predictor, state: JobState, step: Step, bays: tuple[str, .
     whole += made_whole.sentences(predictor, step, {*state.open_bays, *with_fronts(predictor.machine, bays)})
     said = " ".join([*whole, f"{power} at {step.probe.meter}: red on {red}, black on {black}."])
     if step.condition and step.condition.loads:
-        on = state.condition == step.condition and not to_open(predictor.machine, state, bays)
-        return f"{GOES_ON if on else provoking(predictor.machine, step.condition.provoke)} {said} {WATCHED}"
+        loaded = state.condition == step.condition and not to_open(predictor.machine, state, bays)
+        return f"{GOES_ON if loaded else provoking(predictor.machine, step.condition.provoke)} {said} {WATCHED}"
     if step.condition and step.condition.provoke:
         return f"{said} Clip them on. {provoking(predictor.machine, step.condition.provoke)} {_noted(predictor, step)}"
     return f"{said} Read."
