@@ -43,12 +43,14 @@ def test_a_step_says_prongs_and_leaves_a_button_alone() -> None:
     assert "start" not in text
 
 
-@pytest.mark.parametrize("name", library.names())
+@pytest.mark.parametrize("name", ["vented-dryer", "vented-dryer-3-wire"])
 def test_a_button_is_held_by_more_than_a_wish(name: str) -> None:
     """Every reading on a dead machine for which a control that springs back is held says how, each time anew."""
     machine = loading.load(name)
     predictor = Bench(machine).predictor
-    for control in (c for c in machine.controls.values() if c.momentary and "held" in c.positions):
+    held = [c for c in machine.controls.values() if c.momentary and "held" in c.positions]
+    assert held
+    for control in held:
         at = condition(machine, {control.name: "held"}, isolated=True)
         red, black = machine.wires[-1].ends
         step = Step("reading", at, Probe("ohms", red, black))
