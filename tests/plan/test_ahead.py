@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 
 from halfsplit.evidence import finding as f
+from halfsplit.evidence import outcome
 from halfsplit.evidence.weighing import Bench, Weighed
 from halfsplit.machine import loading
 from halfsplit.modes.fault import Repair
@@ -168,22 +169,27 @@ def test_every_step_of_a_plan_can_be_made_safe(name: str) -> None:
 
 
 @pytest.mark.parametrize("name", COMPLAINTS)
-def test_steps_followed_part_what_can_be_parted(name: str) -> None:
-    """Variants that all steps followed show alike, though repairs differ, are alike in every step, or unlikely."""
+def test_steps_followed_part_what_can_be_parted(name: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Variants that all steps followed show alike, though repairs differ, are unlikely, or all steps together tell
+    nothing of which repair it is."""
+    monkeypatch.setattr(ahead, "MOST_CLOSER", 1000)
     asked, believed = planner(name), weighed(name)
     view = asked.view(believed, JobState())
     followed = [asked.table.steps.index(step) for step in view.steps]
     belief = asked.on_singles(believed)
     rows = np.flatnonzero(belief > ahead.LEAST_ALIKE)
-    codes, repair_of = asked.table.outcomes.codes, asked.bench.singles.repair_of
+    codes, repair_of = asked.table.outcomes.codes, asked.bench.singles.repair_of[rows]
     _, alike = np.unique(codes[followed][:, rows], axis=1, return_inverse=True)
     usable = np.flatnonzero(asked.allowed(JobState()))
     _, ever = np.unique(codes[usable][:, rows], axis=1, return_inverse=True)
-    for number in range(int(alike.max()) + 1):
-        members = np.flatnonzero(alike == number)
-        if len(set(repair_of[rows[members]])) > 1 and len(view.steps) < ahead.STEPS + ahead.MOST_CLOSER:
-            stake = belief[rows[members]].sum() - belief[rows[members]].max()
-            assert stake < ahead.LEAST_ALIKE or len(set(ever[members])) == 1, view.steps
+    groups = [np.flatnonzero(alike == number) for number in range(int(alike.max()) + 1)]
+    differing = [members for members in groups if len(set(repair_of[members])) > 1]
+    assert differing
+    for members in differing:
+        stake = belief[rows[members]].sum() - belief[rows[members]].max()
+        share = belief[rows[members]] / belief[rows[members]].sum()
+        told = outcome.information(share, repair_of[members], np.eye(len(rows))[ever[members]])
+        assert stake < ahead.LEAST_ALIKE or told < 1e-9, view.steps
 
 
 def test_a_wrong_repair_weighs_another_visit() -> None:
