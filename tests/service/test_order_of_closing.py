@@ -17,6 +17,7 @@ from halfsplit.machine import library, loading, model
 from halfsplit.modes.fault import Repair
 from halfsplit.operate import condition as conditions
 from halfsplit.service import advising, closing, remembering, repairing
+from halfsplit.service import tasks as tasks_told
 from halfsplit.service.guiding import Guided
 from halfsplit.work import together
 from halfsplit.work.refusals import NoMeter
@@ -111,6 +112,8 @@ def test_every_line_can_be_done_where_it_stands(name: str) -> None:
         said = closing.sentences(job.machine, work.closed)
         for task, text in zip(tasks, said, strict=True):
             assert task.kind not in ("insulation", "earth") or text.endswith("Take the leads off.")
+        else_off = [tasks[n].kind for n, text in enumerate(said) if tasks_told.ELSE_OFF in text]
+        assert else_off == [kind for kind in kinds if kind in ("insulation", "earth")][-1:]
 
 
 @pytest.mark.parametrize("name", MACHINES)

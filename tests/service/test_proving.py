@@ -63,6 +63,8 @@ def test_inside_it_is_done_while_the_cover_is_open_or_that_is_opened_for_it() ->
         assert ("open the upper cover (2 x 1/4 in hex), ohms from limit.1 and limit.3" in said) != open_now
         assert [one.at for one in tasks if one.kind == "cover"].count("upper cover") == 1
         assert (tasks[at].cautions == ()) == open_now
+        assert "set as in use" not in said  # it has no control that a hand sets
+        assert "set it back" not in said
 
 
 def test_a_complaint_that_no_repair_explains_is_provoked_before_it_is_closed() -> None:

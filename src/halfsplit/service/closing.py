@@ -136,18 +136,18 @@ def _as_used(machine: model.Machine) -> str:
 def as_data(machine: model.Machine, made: Closing) -> dict[str, Any]:
     """A list as data: the tasks with their sentences, all fasteners, minutes, people."""
     return {
-        "tasks": [_task(machine, task) for task in made.tasks],
+        "tasks": [_task(task, text) for task, text in zip(made.tasks, sentences(machine, made), strict=True)],
         "fasteners": [_fastener(one) for one in made.fasteners],
         "minutes": made.minutes,
         "people": made.people,
     }
 
 
-def _task(machine: model.Machine, task: Task) -> dict[str, Any]:
+def _task(task: Task, text: str) -> dict[str, Any]:
     return {
         "kind": task.kind,
         "at": task.at or None,
-        "text": tasks.sentence(machine, task),
+        "text": text,
         "wires": [{"colour": colour, "from": end} for colour, end in task.wires],
         "fasteners": [_fastener(one) for one in task.fasteners],
         "cautions": list(task.cautions),
@@ -160,7 +160,7 @@ def _fastener(one: Fastener) -> dict[str, Any]:
 
 def sentences(machine: model.Machine, made: Closing) -> list[str]:
     """The list as sentences; what is to be minded comes before it, see `acknowledge`."""
-    return [tasks.sentence(machine, task) for task in made.tasks]
+    return tasks.sentences(machine, made.tasks)
 
 
 def acknowledge(made: Closing) -> list[str]:

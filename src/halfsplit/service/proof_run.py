@@ -175,7 +175,8 @@ def _insulation(machine: model.Machine, found: Sequence[Step], shut: Sequence[st
     minded = gravest_first(one for bay in shut for one in places.own_cautions(machine.bays[bay]))
     to = f"{reds}, one by one, to {naming.place(machine, probes[0].black)}"
     held = counted(one for bay in shut for one in fasteners(machine.bays[bay].fasteners)[0])
-    return Task("insulation", " and the ".join(shut), fasteners=held, cautions=minded, to=to)
+    used = any(setting_back.away(machine, step.condition) for step in found)
+    return Task("insulation", " and the ".join(shut), fasteners=held, cautions=minded, to=to, as_used=used)
 
 
 # ---- in use -------------------------------------------------------------------------------------------------
@@ -272,7 +273,7 @@ class _Listed:
         """How what is open for the clamp is closed; `at`: how the machine stands then."""
         off = wording.lowered(" ".join((*setting_back.before_off(self.machine, at), wording.isolate(self.machine))))
         closed = together.covers(self.machine, opened, True)
-        how = " ".join(tasks.sentence(self.machine, task) for task in closed)
+        how = " ".join(tasks.sentences(self.machine, closed))
         told = f"After the last amps: {off} {how} Power last."
         again = self.walk.led_through(opened)
         asked = (f"{acting.seeing(self.machine, what)} It must be {_word(there)}." for what, there in again)

@@ -5,7 +5,7 @@ Knows tasks and names; which tasks there are and their order is work/together's.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 
 from halfsplit.machine import cautions, model
 from halfsplit.service import naming
@@ -30,6 +30,19 @@ def _caution(at: str, told: str) -> str:
 def sentence(machine: model.Machine, task: Task) -> str:
     """One task in words."""
     return naming.told(machine, _SAID[task.kind](task))
+
+
+def sentences(machine: model.Machine, made: Sequence[Task]) -> list[str]:
+    """Tasks in words, in order; after the last ohms that the power waits for, what is done where they are not so."""
+    said = [sentence(machine, task) for task in made]
+    measured = [place for place, task in enumerate(made) if task.kind in ("insulation", "earth")]
+    for place in measured[-1:]:
+        said[place] = f"{said[place].removesuffix(LEADS_OFF)}{ELSE_OFF} {LEADS_OFF}"
+    return said
+
+
+ELSE_OFF = "Any ohms not so: leave the power off, go back to the search."
+LEADS_OFF = "Take the leads off."
 
 
 def _wires(task: Task) -> str:
@@ -71,8 +84,8 @@ def _meter(_: Task) -> str:
 def _insulation(task: Task) -> str:
     held = f" ({', '.join(map(str, task.fasteners))})" if task.fasteners else ""
     opened = f"open the {task.at}{held}, " if task.at else ""
-    said = f"Still dead, set as in use: {opened}ohms from {task.to}: OL each. Then set it back."
-    return f"{said} Take the leads off."
+    used, back = (", set as in use", " Then set it back.") if task.as_used else ("", "")
+    return f"Still dead{used}: {opened}ohms from {task.to}: OL each.{back} {LEADS_OFF}"
 
 
 _SAID: dict[str, Callable[[Task], str]] = {
@@ -95,7 +108,7 @@ _SAID: dict[str, Callable[[Task], str]] = {
     "cover": _cover,
     "count": _count,
     "insulation": _insulation,
-    "earth": lambda task: f"Before the power: ohms from {task.at} to {task.to}, below 1 ohm. Take the leads off.",
+    "earth": lambda task: f"Before the power: ohms from {task.at} to {task.to}, below 1 ohm. {LEADS_OFF}",
     "panel": lambda task: f"Only now, hands clear: {task.to}.",
     "power": lambda task: f"Power last, hands clear: {task.at} {task.to}.",
     "judge": lambda task: (

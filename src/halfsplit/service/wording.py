@@ -117,7 +117,7 @@ def _loose(machine: model.Machine, state: JobState, step: Step) -> Iterator[str]
     if told:
         bays = [task.at for task in told if task.kind == "cover"]
         where = f"the {', the '.join(bays)}" if bays else "wires"
-        how = " ".join(tasks.sentence(machine, task) for task in told)
+        how = " ".join(tasks.sentences(machine, told))
         yield f"Where {where} may be open or off still: {lowered(isolate(machine))} {how}"
 
 
@@ -136,7 +136,7 @@ def _shutting(machine: model.Machine, state: JobState, step: Step) -> Iterator[s
     if closed:
         bays = [task.at for task in closed if task.kind == "cover"]
         yield f"The machine does not run with the {', the '.join(bays)} open. First:"
-        yield from (tasks.sentence(machine, task) for task in closed)
+        yield from tasks.sentences(machine, closed)
 
 
 def shutting(machine: model.Machine, state: JobState, step: Step) -> tuple[together.Task, ...]:
@@ -190,7 +190,8 @@ def _power_back(
     if not pricing.powered(machine, step) or not back:
         return
     if machine.frame and (opened := {*state.open_bays, *with_fronts(machine, bays)} - shut):
-        yield f"Ohms from {machine.frame} to {together.earthed_at(machine, opened)}: below 1 ohm."
+        earth = together.earthed_at(machine, opened)
+        yield f"Ohms from {machine.frame} to {earth}: below 1 ohm; else leave the power off."
     yield "Take the leads off, clear your hands, and bring the power back."
 
 

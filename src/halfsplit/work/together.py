@@ -56,7 +56,7 @@ class Task:
     kind: isolate | meter | exchange | plug in | wires | provoke | setting | pipe | gas | leak | shut | fill | drips |
     also | ground | connector | cover | count | insulation | earth | panel | power | judge | tag.
     `at`: the terminal, control, part (two of them: "A and B") or bay. `wires`: what goes on a terminal, as colour and
-    other end. `cautions`: each with its signal word.
+    other end. `cautions`: each with its signal word. `as_used`: whether something is set for it, and set back.
     """
 
     kind: str
@@ -65,6 +65,7 @@ class Task:
     fasteners: tuple[Fastener, ...] = ()
     cautions: tuple[str, ...] = ()
     to: str = ""
+    as_used: bool = False
 
 
 @dataclass(frozen=True)
