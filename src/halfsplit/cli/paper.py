@@ -119,15 +119,25 @@ def _put_together(one: Data) -> Iterator[Line]:
 
 
 def _hand_over(one: Data) -> Iterator[Line]:
-    yield Line("Nothing more on this sheet pays. Weigh anew with all that was found, or hand over. Likeliest:")
+    yield Line(f"{one['text'] or _PAYS_NO_MORE} Likeliest:")
     yield from likeliest(one)
     yield Line("Before you hand over:")
     yield from _put_together(one)
 
 
+_PAYS_NO_MORE = "Nothing more on this sheet pays. Weigh anew with all that was found, or hand over."
+
+
 def _stop(one: Data) -> Iterator[Line]:
+    """A stop, and how the machine is left where hands may go to it still."""
     yield from map(Line, one["cautions"])
     yield Line(one["text"])
+    if one["goes_on"]:
+        yield Line("To go on then: weigh anew, see below. If you leave it, only when the breaker is off and it is dry:")
+    elif one["put_together"]:
+        yield Line("Before you leave it:")
+    if one["put_together"]:
+        yield from _put_together(one)
 
 
 _HOLDS = {"step": _step, "hand over": _hand_over, "stop": _stop}

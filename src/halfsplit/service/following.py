@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
-from typing import Any
+from typing import Any, NamedTuple
 
 from halfsplit.evidence import finding as f
 from halfsplit.evidence import findings_file
@@ -17,8 +17,10 @@ from halfsplit.plan.shown import Outcome
 from halfsplit.plan.steps import Step
 from halfsplit.plan.whole import Box, Due
 from halfsplit.service import advising, closing, meaning, naming, proving, repairing
+from halfsplit.service.advising import Advice
 from halfsplit.service.guiding import Guided
 from halfsplit.work import stopping
+from halfsplit.work.hazards import STOPS
 from halfsplit.work.refusals import NoOwner
 
 DEEPEST = 12
@@ -55,7 +57,7 @@ def rule(start: Guided) -> Callable[[tuple[f.Finding, ...]], Due[Guided]]:
         step = _step(guided) if len(findings) - told < DEEPEST else None
         if step:
             return Due(step, (), guided.weighed, guided)
-        repairs = () if _stopped(guided) else _due(guided)
+        repairs = () if _stopped(guided) or handed_over(guided) else _due(guided)
         return Due(None, repairs, guided.weighed, guided)
 
     return due
@@ -75,6 +77,26 @@ def _stopped(guided: Guided) -> bool:
 
 def _due(guided: Guided) -> tuple[str, ...]:
     return guided.made_first[0] if guided.weighed.likeliest[1] >= LIKELY else ()
+
+
+class Handed(NamedTuple):
+    """Why what is due is handed over instead of made: the stop rule ("": it cannot be reached here), and in words."""
+
+    rule: str
+    text: str
+
+
+def handed_over(guided: Guided) -> Handed | None:
+    """Whether what is due is not ours to do, or lies behind what will not open; None where it is made, or not known to
+    be due."""
+    stands = guided.advice is not None and guided.advice.step.kind == advising.STOP
+    names = guided.made_first[0] if stands else _due(guided)
+    rule = advising.not_ours(guided.bench, names)
+    if rule:
+        return Handed(rule, f"{advising.NOT_OURS}: {' and '.join(names)}. {STOPS[rule].say}")
+    if names and repairing.barred(guided, [guided.bench.repairs[name] for name in names]):
+        return Handed("", f"What is due: {' and '.join(names)}. {repairing.BARRED}")
+    return None
 
 
 # ---- as data -----------------------------------------------------------------------------------------------
@@ -110,13 +132,27 @@ def _itself(box: Plan) -> dict[str, Any]:
     if box.due.repairs:
         return {"kind": "repair", "repair": _repair(box)}
     if _stopped(guided) and guided.advice is not None:
-        return {"kind": "stop", "text": guided.advice.text, "cautions": list(guided.advice.cautions)}
+        return _stop(guided, guided.advice)
+    handed = handed_over(guided)
     return {
         "kind": "hand over",
+        "rule": (handed and handed.rule) or None,
+        "text": naming.told(guided.machine, handed.text) if handed else None,
         "causes": causes(guided.weighed),
         "unexplained": guided.weighed.unexplained,
-        "put_together": closing.as_data(guided.machine, proving.left_as_it_is(guided)),
+        "put_together": closing.as_data(guided.machine, proving.left_as_it_is(guided, handed and handed.rule)),
     }
+
+
+def _stop(guided: Guided, advice: Advice) -> dict[str, Any]:
+    """A stop with how the machine is left, but where nobody goes to it any more."""
+    untouched = STOPS[advice.rule].untouched
+    left = None if untouched else closing.as_data(guided.machine, proving.left_as_it_is(guided, advice.rule))
+    goes_on = advice.rule == stopping.WATER
+    return {
+        "kind": "stop", "rule": advice.rule, "text": advice.text, "cautions": list(advice.cautions),
+        "goes_on": goes_on, "put_together": left,
+    }  # fmt: skip
 
 
 STEP_FIELDS = (

@@ -306,8 +306,13 @@ def left_by(guided: Guided, repairs: Sequence[Repair], unread: bool = False) -> 
     if repairs:
         rule, off = stopping.of_repairs(repairs) or "", NoPower() in not_done_after(guided, repairs)
         return stopping.left(guided.findings, rule, unread, power) if off or unread else rule
+    return left_without(guided, guided.advice.rule if guided.advice else "")
+
+
+def left_without(guided: Guided, rule: str) -> str:
+    """The stop rule by which the machine is left where the work ends by a rule and no repair is made."""
     framed = insulated.is_low(guided.bench.predictor, guided.all_findings)
-    return stopping.left(guided.findings, guided.advice.rule if guided.advice else "", framed, power)
+    return stopping.left(guided.findings, rule, framed, NoPower() not in guided.refused)
 
 
 def undone(guided: Guided, repairs: Sequence[Repair]) -> together.Undone:

@@ -147,10 +147,12 @@ def put_together(guided: Guided, repairs: Sequence[Repair], shaken: Shaken, read
     return proof_run.insulated(guided.machine, stands, read, closed)
 
 
-def left_as_it_is(guided: Guided) -> Closing:
-    """How a machine is put together that is left without a repair: where the power comes back to it, it is read to the
+def left_as_it_is(guided: Guided, by: str | None = None) -> Closing:
+    """How a machine is put together that is left without a repair, by a stop rule (None: the one that stands): where the power comes back to it, it is read to the
     frame before, as after one; where that cannot be done, and a lead to the frame is suspected, the power stays off."""
-    closed, was = guiding.put_together(guided, ()), guiding.undone(guided, ())
+    rule = guiding.left_by(guided, ()) if by is None else guiding.left_without(guided, by)
+    was = guiding.undone(guided, ())
+    closed = together.closing(guided.machine, was, rule)
     powered = any(task.kind in ("power", "judge") for task in closed.tasks)
     predictor = guided.bench.predictor
     handled = was.opened or was.lifted or was.exchange
@@ -159,7 +161,6 @@ def left_as_it_is(guided: Guided) -> Closing:
     stands = _before_closing(guided, (), Shaken())
     if read := proof_run.to_frame(guided.bench, stands):
         opened = with_fronts(guided.machine, (*was.opened, *proof_run.opened_for(guided.machine, stands, read)))
-        rule = guiding.left_by(guided, ())
         closed = together.closing(guided.machine, replace(was, opened=opened), rule)
         return proof_run.insulated(guided.machine, stands, read, closed)
     if insulated.measured(predictor, guided.findings) or not insulated.suspected(guided.weighed):

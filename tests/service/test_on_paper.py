@@ -1,0 +1,86 @@
+"""What a box of the plan on paper says of how a job ends and how the machine is left."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from halfsplit.cli import paper
+from halfsplit.evidence import finding as f
+from halfsplit.operate import condition as conditions
+from halfsplit.plan.whole import Box
+from halfsplit.predict.readings import Probe
+from halfsplit.service import advising, following
+from halfsplit.service.guiding import Guided
+from halfsplit.work import stopping
+from halfsplit.work.hazards import STOPS
+from tests.rehearse.benches import adviser
+from tests.service.test_following import each_machine, plan
+
+
+def kinds(box: dict[str, Any]) -> list[tuple[str, str | None]]:
+    """The tasks by which a box has the machine put together: kind and place."""
+    return [(task["kind"], task["at"]) for task in box["put_together"]["tasks"]]
+
+
+def at_once(machine: str, *found: f.Finding) -> dict[str, Any]:
+    """The box at which a plan from nothing stands after findings."""
+    due = following.rule(Guided(adviser(machine), found[:1]))(found)
+    return following.as_data(Box(1, 1.0, found, due))
+
+
+@each_machine
+def test_no_repair_box_is_another_trades_work(name: str) -> None:
+    """What is another trade's is handed over in the words of its stop, opened for nothing, and no cure is claimed."""
+    bench, handed = adviser(name).bench, 0
+    for box, told in zip(plan(name).walk(), paper.boxes(following.as_data(plan(name))), strict=True):
+        assert advising.not_ours(bench, box.due.repairs) is None
+        if told["kind"] == "hand over" and told["rule"]:
+            assert STOPS[told["rule"]].say in told["text"]
+            covers = {at for kind, at in kinds(told) if kind == "cover"}
+            assert covers <= box.due.told.standing.open_bays
+            assert box.due.cures == 0
+            handed += 1
+    assert handed or name != "refrigerator"
+
+
+def test_another_trades_work_is_handed_over_where_a_row_of_boxes_ends_too(monkeypatch: pytest.MonkeyPatch) -> None:
+    """After the deepest box of a row, though a step would still pay, what is likeliest by far is not written down as a
+    repair."""
+    told, root = following.as_data(plan("refrigerator")), plan("refrigerator")
+    found = next(box for box, one in zip(root.walk(), paper.boxes(told), strict=True) if one.get("rule"))
+    monkeypatch.setattr(following, "DEEPEST", 0)
+    for row in (found.findings, found.findings[:-1]):
+        assert at_once("refrigerator", *row)["rule"] == "sealed refrigerant system"
+
+
+def test_a_stop_leaves_the_machine_as_the_list_for_closing_has_it() -> None:
+    """A burner that was set for a reading is set back, the breaker is left off with a tag."""
+    machine = adviser("coil-cooktop").bench.machine
+    dead = conditions.condition(machine, {"left front": "low"}, isolated=True)
+    read = f.Reading(Probe("ohms", "receptacle.prong L1", "receptacle.prong L2"), dead, 27.0, text="27")
+    found = at_once("coil-cooktop", f.Perceived("left front glows", False), read, f.Look("receptacle", "burnt"))
+    assert found["kind"] == "stop"
+    assert kinds(found) == [("meter", None), ("setting", "left front"), ("tag", "breaker")]
+    said = " ".join(line.text for line in paper.box(found).lines)
+    assert "Before you leave it: Put together, in this order:" in said
+
+
+def test_water_that_was_seen_says_where_to_go_on() -> None:
+    """The search goes on by weighing anew, since no box follows; what is open is closed before it is left."""
+    machine = adviser("refrigerator").bench.machine
+    at = conditions.condition(machine, {"defrost": "defrost"}, isolated=True)
+    read = f.Reading(Probe("ohms", "door switch.NO", "door switch.NC"), at, 80.0, text="80")
+    warm, wet = f.Perceived("food is cold", False), f.Perceived(stopping.WATER, True, None, "repairer")
+    found = at_once("refrigerator", warm, read, wet)
+    assert ("cover", "kick plate") in kinds(found)
+    assert ("setting", "defrost") in kinds(found)
+    assert "weigh anew, see below" in " ".join(line.text for line in paper.box(found).lines)
+
+
+def test_where_nobody_goes_to_the_machine_no_list_is_told() -> None:
+    """A frame that tingles: the stop alone."""
+    found = at_once("vented-dryer", f.Perceived("cabinet tingles", True))
+    assert found["put_together"] is None
+    assert len(paper.box(found).lines) == 2
