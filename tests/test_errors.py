@@ -45,6 +45,14 @@ def test_far_names_are_listed() -> None:
     assert did_you_mean("zzz", []) == "None are known here."
 
 
+def test_of_many_far_names_the_nearest_come_first() -> None:
+    """One that shares a word with what was typed is not cut off behind the alphabet."""
+    names = [*(f"aerial.{n:02}" for n in range(20)), "receptacle.prong N", "receptacle.N"]
+    said = did_you_mean("the plug's N prong", names)
+    assert said.startswith("Known, the nearest first: receptacle.prong N, receptacle.N, ")
+    assert said.endswith(" and 10 more.")
+
+
 @given(st.text(), st.lists(st.text(min_size=1), max_size=5))
 def test_a_known_name_is_always_its_own_nearest(name: str, others: list[str]) -> None:
     """Any name that is known is offered first, unless another differs only in case."""

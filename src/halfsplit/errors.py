@@ -14,6 +14,7 @@ The exit codes are those of the command line: 0 done, 1 no, 2 wrong use, 3 bad i
 from __future__ import annotations
 
 import difflib
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import ClassVar
@@ -113,8 +114,12 @@ class BadInput(HalfsplitError):
         super().__init__("\n".join(map(str, self.problems)))
 
 
+MOST_NAMED = 12
+"""So many known names are named where none is near; of more the nearest."""
+
+
 def did_you_mean(name: str, known: Iterable[str]) -> str:
-    """The remedy for an unknown name: the nearest known ones, else the first twelve known, or none.
+    """The remedy for an unknown name: the nearest known ones, else all known, of many the twelve nearest, or none.
 
     >>> did_you_mean("heatr", ["heater", "motor"])
     "Did you mean 'heater'?"
@@ -128,5 +133,14 @@ def did_you_mean(name: str, known: Iterable[str]) -> str:
         return f"Did you mean {' or '.join(repr(by_fold[fold]) for fold in near)}?"
     if not names:
         return "None are known here."
-    more = f" and {len(names) - 12} more" if len(names) > 12 else ""
-    return f"Known: {', '.join(names[:12])}{more}."
+    if len(names) <= MOST_NAMED:
+        return f"Known: {', '.join(names)}."
+    nearest = sorted(names, key=lambda one: -_likeness(name.casefold(), one.casefold()))[:MOST_NAMED]
+    return f"Known, the nearest first: {', '.join(nearest)} and {len(names) - MOST_NAMED} more."
+
+
+def _likeness(name: str, known: str) -> float:
+    """How near a known name is to one that was written: words of it that stand in the other, then letters in order."""
+    words = set(re.findall(r"\w+", name))
+    shared = len(words & set(re.findall(r"\w+", known))) / max(len(words), 1)
+    return shared + difflib.SequenceMatcher(None, name, known).ratio()

@@ -119,6 +119,26 @@ def test_what_every_repair_is_proved_by_stands_once(findings: Write, capsys: Cap
     assert "Before the power, as the list" not in said
 
 
+def test_who_leaves_the_sheet_knows_how_to_leave_the_machine_and_what_to_write(
+    findings: Write, capsys: Capture
+) -> None:
+    """Each box from which a way leads off says what is set, open or off, and has its finding in the words of the file;
+    once, at the end, what is done before the machine is left."""
+    words = ("visit", "coil-cooktop", findings("- symptom: {what: left front glows, value: no}"), "--tree")
+    said = " ".join(run(capsys, *words).out.replace("|", " ").split())
+    first = next(boxes(run(capsys, *words, "--json").data["tree"]))
+    assert first["leave"] == "set left front back to off"
+    assert "weigh anew, see below. Before you leave it here: set left front back to off. write: - reading:" in said
+    assert first["write"] == [
+        "- reading: {meter: ohms, red: receptacle.prong L1, black: receptacle.prong L2, set: {left front: low}, "
+        "value: ___}"
+    ]
+    assert first["write"][0] in said
+    assert "write: - repair: {made: replace left front burner, cured: no}" in said
+    assert said.count("Before you leave the machine: its controls off, plug out or breaker off") == 1
+    assert said.count("A tag on it: do not switch on") == 1
+
+
 def test_what_is_to_be_minded_stands_with_its_check_in_the_block_of_its_setting() -> None:
     """A block begins where a setting does; a danger on the way to a check begins none."""
     common = ["Set to a:", " 1  Hums?", "DANGER: live parts.", " 2  Clamp.", "Set to b:", " 3  Hums?"]

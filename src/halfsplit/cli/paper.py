@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from typing import Any
 
-from halfsplit.cli.lines import BLANK, Block, Line, ticked
+from halfsplit.cli.lines import BLANK, NESTED, Block, Line, ticked
 from halfsplit.cli.output import percent
 from halfsplit.machine import cautions
 from halfsplit.quantity.display import duration
@@ -45,6 +45,7 @@ def _step(one: Data) -> Iterator[Line]:
     yield BLANK
     yield from (_way(outcome) for outcome in one["outcomes"] if outcome["then"])
     yield from _left_out(one)
+    yield from _write(one)
 
 
 def _way(outcome: Data) -> Line:
@@ -61,6 +62,27 @@ def _left_out(one: Data) -> Iterator[Line]:
     named = f" ({'; '.join(o['shows'] for o in left)})" if left else ""
     unsafe = _UNSAFE if one["to_frame"] else ""
     yield ticked(f"If you see something else{named}, {percent(chance)}: {unsafe}weigh anew, see below.")
+    if one["leave"]:
+        yield Line(f"Before you leave it here: {one['leave']}.", NESTED)
+
+
+def _write(one: Data) -> Iterator[Line]:
+    """How the findings file has what is found here, where it may have to be weighed anew."""
+    if leaves_the_sheet(one):
+        yield from (Line(text, WRITE) for text in one["write"])
+
+
+WRITE = "write:"
+
+
+def leaves_the_sheet(one: Data) -> bool:
+    """Whether a way from a box, here or later, leads to weighing anew."""
+    if one["kind"] == "hand over":
+        return one["text"] is None
+    if one["kind"] != "step":
+        return bool(one["kind"] == "repair" or one["goes_on"])
+    left = not all(outcome["then"] for outcome in one["outcomes"]) or one["something_else"] >= CERTAINLY_NOT
+    return left or any(leaves_the_sheet(outcome["then"]) for outcome in one["outcomes"])
 
 
 _UNSAFE = "ohms that are low lead to the frame, leave the power off; "
@@ -109,6 +131,7 @@ def _repair(one: Data, common: Collection[str]) -> Iterator[Line]:
     yield Line("Proof run: all of THE PROOF RUN below." if common else "Proof run:")
     yield from (_check(text) for text in repair["proof"] if text not in common)
     yield Line("If the complaint is still there, or anything else is wrong: weigh anew, see below.")
+    yield from _write(one)
 
 
 def _put_together(one: Data) -> Iterator[Line]:

@@ -203,7 +203,7 @@ def _plan(found: Data) -> Iterator[Block]:
     common = paper.common_proof(found["tree"])
     yield from (paper.box(one, common) for one in paper.boxes(found["tree"]))
     yield from paper.proof_run(common)
-    yield Block((Line(_WEIGH_ANEW),))
+    yield Block(tuple(map(Line, _WEIGH_ANEW)), "WEIGH ANEW, where the sheet leaves you")
 
 
 def _claims(found: Data) -> str:
@@ -221,6 +221,11 @@ _RULES = (
     "part is never a repair."
 )
 _WEIGH_ANEW = (
-    "Weigh anew: write all that was found into the findings, a repair that did not cure as repair: {made: ..., "
-    "cured: no}, and run diagnose, guide or visit."
+    f"Copy what stands behind {paper.WRITE} in each box that you passed into the findings, in that order, with what "
+    "you found instead of ___: what the meter showed (9.2k, OL, 118 V), yes or no, fine or what was seen. Of a box in "
+    "which you repaired nothing leave the repair out. Then run diagnose, guide or visit.",
+    "Before you leave the machine: its controls off, plug out or breaker off, then what the box says: wires back as on "
+    "the photographs, what was lifted out plugged in, covers closed, and all else that stands in the list for putting "
+    "together of the nearest repair box, or that halfsplit closing tells with the same findings. A tag on it: do not "
+    "switch on; not proved yet. Tell the owner.",
 )

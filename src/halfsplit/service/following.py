@@ -9,14 +9,14 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import Any, NamedTuple
 
+from halfsplit.evidence import copying, findings_file
 from halfsplit.evidence import finding as f
-from halfsplit.evidence import findings_file
 from halfsplit.evidence.weighing import Weighed
 from halfsplit.plan import insulated, whole
 from halfsplit.plan.shown import Outcome
 from halfsplit.plan.steps import Step
 from halfsplit.plan.whole import Box, Due
-from halfsplit.service import advising, closing, meaning, naming, proving, repairing
+from halfsplit.service import advising, closing, in_short, meaning, naming, proving, repairing
 from halfsplit.service.advising import Advice
 from halfsplit.service.guiding import Guided
 from halfsplit.work import stopping
@@ -127,10 +127,10 @@ def _itself(box: Plan) -> dict[str, Any]:
         outcomes = [way.outcome for way in box.ways]
         why = advising.reason(box.due.weighed, box.due.step, outcomes, guided.advice.minutes)
         told = advising.as_data(guided.advice) | {"reason": why}
-        framed = insulated.reads(box.due.weighed.predictor, box.due.step)
-        return {"kind": "step", "to_frame": framed} | {k: v for k, v in told.items() if k in STEP_FIELDS}
+        return {"kind": "step"} | _left_after(box) | {k: v for k, v in told.items() if k in STEP_FIELDS}
     if box.due.repairs:
-        return {"kind": "repair", "repair": _repair(box)}
+        made = [copying.line(guided.machine, f.Tried(name, False), ()) for name in box.due.repairs]
+        return {"kind": "repair", "repair": _repair(box), "write": made}
     if _stopped(guided) and guided.advice is not None:
         return _stop(guided, guided.advice)
     handed = handed_over(guided)
@@ -159,6 +159,18 @@ STEP_FIELDS = (
     "text", "minutes", "live", "reason", "cautions", "acknowledge", "meter", "red", "black", "set", "isolated", "lift",
     "exchange", "provoke", "at", "closely",
 )  # fmt: skip
+
+
+def _left_after(box: Plan) -> dict[str, Any]:
+    """What who leaves the sheet after a step has to know: whether it read to the frame, what to make good, and how
+    the findings file has it."""
+    guided = box.due.told
+    framed = box.due.step is not None and insulated.reads(box.due.weighed.predictor, box.due.step)
+    if not box.ways:
+        return {"to_frame": framed, "leave": None, "write": []}
+    found = box.ways[0].outcome.finding
+    write = copying.line(guided.machine, found, guided.findings)
+    return {"to_frame": framed, "leave": in_short.left(guided.told(found)) or None, "write": [write]}
 
 
 def _outcome(box: Plan, outcome: Outcome, then: Plan | None) -> dict[str, Any]:

@@ -58,6 +58,10 @@ def _in_words(machine: model.Machine, match: re.Match[str]) -> str:
     return match[0] if said == terminal else f"{_JOINING[joining]} {said}" if joining else said
 
 
+TO_COPY = frozenset({"write"})
+"""Keys of what is copied into a file, and stays as that wants it."""
+
+
 def for_people(machine: model.Machine, data: Data) -> Data:
     """Data with every text in it as a person is told it, to be printed; what is given to tools stays as it is.
 
@@ -69,7 +73,7 @@ def for_people(machine: model.Machine, data: Data) -> Data:
     if isinstance(data, str):
         made = told(machine, data)
     elif isinstance(data, Mapping):
-        made = {key: for_people(machine, value) for key, value in data.items()}
+        made = {key: value if key in TO_COPY else for_people(machine, value) for key, value in data.items()}
     elif isinstance(data, list | tuple):
         made = type(data)(for_people(machine, value) for value in data)
     return made  # type: ignore[return-value]

@@ -148,8 +148,11 @@ def put_together(guided: Guided, repairs: Sequence[Repair], shaken: Shaken, read
 
 
 def left_as_it_is(guided: Guided, by: str | None = None) -> Closing:
-    """How a machine is put together that is left without a repair, by a stop rule (None: the one that stands): where the power comes back to it, it is read to the
-    frame before, as after one; where that cannot be done, and a lead to the frame is suspected, the power stays off."""
+    """How a machine is put together that is left without a repair, by a stop rule (None: the one that stands).
+
+    Where the power comes back to it, it is read to the frame before, as after a repair; where that cannot be done, and
+    a lead to the frame is suspected, the power stays off.
+    """
     rule = guiding.left_by(guided, ()) if by is None else guiding.left_without(guided, by)
     was = guiding.undone(guided, ())
     closed = together.closing(guided.machine, was, rule)

@@ -1,0 +1,60 @@
+"""What who leaves a machine has to make good, in one short line; all of it in order is told by `closing`.
+
+Knows the guided diagnosis; the order is work/together's.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from itertools import groupby
+
+from halfsplit.service import guiding, naming
+from halfsplit.service.guiding import Guided
+from halfsplit.work import stopping
+from halfsplit.work.together import Task
+
+Tasks = Sequence[Task]
+
+
+def left(guided: Guided) -> str:
+    """What is set, open or off where a diagnosis stands, and how it is made good; "" where nothing is. The power stays
+    off: nothing is proved.
+
+    >>> from halfsplit.evidence import finding as f
+    >>> from halfsplit.evidence.weighing import Bench
+    >>> from halfsplit.machine import loading
+    >>> from halfsplit.operate import condition as conditions
+    >>> from halfsplit.plan.score import Adviser
+    >>> from halfsplit.predict.readings import Probe
+    >>> fridge = loading.load("refrigerator")
+    >>> dead = conditions.condition(fridge, {"defrost": "defrost"}, isolated=True)
+    >>> read = f.Reading(Probe("ohms", "defrost timer.1", "defrost timer.4"), dead, 90.0, text="90")
+    >>> left(Guided(Adviser(Bench(fridge)), (read,)))
+    'set defrost back to cooling; close the kick plate'
+    """
+    tasks = guiding.left(guided, stopping.STAYS_OFF).tasks
+    said = [_SAID[kind](list(some)) for kind, some in groupby(tasks, lambda task: task.kind) if kind in _SAID]
+    return naming.told(guided.machine, "; ".join(said))
+
+
+def _each(before: str, after: str = "") -> Callable[[Tasks], str]:
+    return lambda tasks: f"{before} {', '.join(task.at for task in tasks)}{after}"
+
+
+def _settings(tasks: Tasks) -> str:
+    by = {task.to: [one.at for one in tasks if one.to == task.to] for task in tasks}
+    return "set " + ", ".join(f"{', '.join(controls)} back to {to}" for to, controls in by.items())
+
+
+_SAID: dict[str, Callable[[Tasks], str]] = {
+    "isolate": lambda _: "isolate it first",
+    "exchange": _each("put", " back, each in its own place"),
+    "plug in": lambda tasks: f"plug {', '.join(f'the {task.at}' for task in tasks)} in",
+    "wires": _each("wires back on"),
+    "setting": _settings,
+    "pipe": lambda _: "join the gas pipe",
+    "shut": lambda _: "leave the gas shut",
+    "fill": lambda _: "fill it",
+    "cover": lambda tasks: f"close {', '.join(f'the {task.at}' for task in tasks)}",
+}
+"""What is told of each kind of task; of the others nothing: they stand in the list."""
