@@ -84,3 +84,25 @@ def test_where_nobody_goes_to_the_machine_no_list_is_told() -> None:
     found = at_once("vented-dryer", f.Perceived("cabinet tingles", True))
     assert found["put_together"] is None
     assert len(paper.box(found).lines) == 2
+
+
+def test_a_cure_is_not_claimed_of_what_a_second_fault_may_show() -> None:
+    """A tank that is said to give no hot water with its lower element open: with a second fault beside it weighed it
+    cures less surely, and the box says that the owner was mistaken where it does."""
+    machine = adviser("water-heater").bench.machine
+    dead = conditions.condition(machine, (), isolated=True)
+
+    def read(red: str, black: str, value: float | None) -> f.Reading:
+        return f.Reading(Probe("ohms", red, black), dead, value, text="OL" if value is None else f"{value}")
+
+    good = (read("limit.1", "upper element.1", 0.3), read("upper element.1", "upper element.2", 13.0),
+            read("limit.3", "limit.4", 0.3))  # fmt: skip
+    off = (read("limit.3", "upper thermostat.next", None), read("upper thermostat.first", "upper thermostat.next", None))
+    found = (f.Perceived("water gets hot", False), *good, *off, read("lower element.1", "lower element.2", None))
+    box = at_once("water-heater", *found)
+    assert box["kind"] == "repair"
+    assert box["repair"]["name"] == "replace lower element"
+    alone = adviser("water-heater").bench.weigh(found).by_repair["replace lower element",]
+    assert following.LIKELY < box["repair"]["probability"] < alone - 0.05
+    said = "Where it cures, the owner was mistaken in: Does a cold tank give any hot water within an hour? no."
+    assert said in [line.text for line in paper.box(box).lines]

@@ -124,6 +124,8 @@ def _repair(one: Data, common: Collection[str]) -> Iterator[Line]:
     yield Line(f"Repair: {repair['name']}. Cures with {percent(repair['probability'])}; "
                f"{duration(repair['minutes'])}{price}.")  # fmt: skip
     yield from (Line(text) for text in (repair["when"],) if text)
+    if repair["mistaken"]:
+        yield Line(f"Where it cures, the owner was mistaken in: {'; '.join(repair['mistaken'])}.")
     if repair["second_trip"]:
         yield Line(f"Not on the van: a second trip ({duration(repair['second_trip'])}).")
     yield from (Line(f"This is the work of: {who}. Local codes rule.") for who in by)

@@ -99,6 +99,14 @@ class Bench:
                 return found
         return self._also(made, pairs.with_every(self.singles, made.items, made.log_masses))
 
+    def weigh_with_pairs(self, findings: Sequence[f.Finding]) -> Weighed:
+        """The posterior with pairs among it, however well a single fault explains the findings: what is left
+        unexplained may be one mistake of the owner, and then no pair was weighed."""
+        found = self.weigh(findings)
+        if found.predictor is not self.predictor:
+            return found
+        return self._also(found, pairs.pairs(self.singles, found.log_masses))
+
     def _also(self, made: Weighed, more: Sequence[cs.Variant]) -> Weighed:
         """The same findings weighed with further variants."""
         if not more:

@@ -5,7 +5,7 @@ Knows the guided diagnosis; the tree itself is plan/whole's.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from typing import Any, NamedTuple
 
@@ -58,7 +58,7 @@ def rule(start: Guided) -> Callable[[tuple[f.Finding, ...]], Due[Guided]]:
         if step:
             return Due(step, (), guided.weighed, guided)
         repairs = () if _stopped(guided) or handed_over(guided) else _due(guided)
-        return Due(None, repairs, guided.weighed, guided)
+        return Due(None, repairs, _closely(guided, repairs), guided)
 
     return due
 
@@ -77,6 +77,14 @@ def _stopped(guided: Guided) -> bool:
 
 def _due(guided: Guided) -> tuple[str, ...]:
     return guided.made_first[0] if guided.weighed.likeliest[1] >= LIKELY else ()
+
+
+def _closely(guided: Guided, repairs: Sequence[str]) -> Weighed:
+    """What is believed of the repairs due: where they leave something that the owner said unexplained, with pairs, so
+    that they claim no cure of what a second fault may show."""
+    if repairs and proving.unexplained(guided, repairs):
+        return guided.bench.weigh_with_pairs(guided.findings)
+    return guided.weighed
 
 
 class Handed(NamedTuple):
@@ -197,6 +205,7 @@ def _repair(box: Plan) -> dict[str, Any]:
     return {
         "name": work.name,
         "probability": box.due.cures,
+        "mistaken": [proving.said(guided.machine, one) for one in proving.unexplained(guided, box.due.repairs)],
         "minutes": work.minutes,
         "price": work.price,
         "currency": work.currency,

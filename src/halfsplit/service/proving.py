@@ -12,6 +12,7 @@ from typing import NamedTuple
 
 from halfsplit.evidence import finding as f
 from halfsplit.evidence import well
+from halfsplit.machine import model
 from halfsplit.modes.fault import Repair
 from halfsplit.operate.condition import Condition
 from halfsplit.plan import insulated, leads, pricing, proof, safely, steps, taken
@@ -48,13 +49,17 @@ def before_closing(guided: Guided, repairs: Sequence[Repair]) -> Shaken:
     mine = [one for one in repairs if together.hands_in(guided.machine, one)]
     if not mine:
         return _at_the_wall(guided, repairs)
-    names = [one.name for one in repairs]
-    left = [x for x in well.complaints(guided.bench.predictor, guided.findings)
-            if not proof.explained(guided.weighed, x, names)]  # fmt: skip
     shaking = _Shaking(guided, repairs, mine[-1])
-    for one in left:
+    for one in unexplained(guided, [one.name for one in repairs]):
         shaking.provoke(one)
     return shaking.shaken
+
+
+def unexplained(guided: Guided, names: Sequence[str]) -> list[f.Perceived]:
+    """What the owner complained of and these repairs most probably do not explain: where they cure, the owner was
+    mistaken in it."""
+    told = well.complaints(guided.bench.predictor, guided.findings)
+    return [x for x in told if not proof.explained(guided.weighed, x, names)]
 
 
 def _at_the_wall(guided: Guided, repairs: Sequence[Repair]) -> Shaken:
@@ -79,6 +84,11 @@ def _at_the_wall(guided: Guided, repairs: Sequence[Repair]) -> Shaken:
     return Shaken((said,), cautions=done.cautions, done=((state, step, done),))
 
 
+def said(machine: model.Machine, one: f.Perceived) -> str:
+    """A complaint in words: the question, and what was answered."""
+    return f"{machine.symptoms[one.what].question or one.what} {'yes' if one.there else 'no'}"
+
+
 MINDED_LATER = "Nothing done here brings it out: mind it in the proof run, and tell the owner."
 
 
@@ -95,11 +105,10 @@ class _Shaking:
 
     def provoke(self, one: f.Perceived) -> None:
         """What would explain a complaint, and comes and goes."""
-        asked = self.machine.symptoms[one.what].question or one.what
         believed = proof.come_and_go(self.guided.bench, one.what)
         least = proof.LEFT_IN * believed.sum()
         can = believed.sum() > least and self.guided.asked.brings_out(believed, self.state)
-        why = f"No repair explains what the owner said: {asked} {'yes' if one.there else 'no'}."
+        why = f"No repair explains what the owner said: {said(self.machine, one)}."
         self._say(why if can else f"{why} {MINDED_LATER}")
         while believed.sum() > least and (found := self.guided.asked.brings_out(believed, self.state)):
             step, believed = found
