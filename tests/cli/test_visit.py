@@ -139,6 +139,21 @@ def test_who_leaves_the_sheet_knows_how_to_leave_the_machine_and_what_to_write(
     assert said.count("A tag on it: do not switch on") == 1
 
 
+def test_sheet_and_plan_go_around_what_cannot_be_done(findings: Write, capsys: Capture) -> None:
+    """A cover that will not open is in no box and no repair; what lies behind it is handed over and claims no cure."""
+    words = ("visit", "water-heater", findings("- symptom: {what: hot water lasts, value: no}"), "--tree")
+    free, barred = (run(capsys, *words, *more, "--json").data for more in ((), ("--cannot", "lower cover")))
+    opens = [{box["box"] for box in boxes(one["tree"]) if "lower cover" in json.dumps(box)} for one in (free, barred)]
+    assert opens[0]
+    assert not opens[1]
+    assert barred["claims"]["cured"] < free["claims"]["cured"]
+    handed = [box for box in boxes(barred["tree"]) if box["kind"] == "hand over" and box["text"]]
+    assert any("replace lower element. You said that this cannot be reached here" in box["text"] for box in handed)
+    assert not any("lower" in box["repair"]["name"] for box in boxes(barred["tree"]) if box["kind"] == "repair")
+    ended = run(capsys, *words, "--cannot", "lower covr")
+    assert (ended.code, "Did you mean 'lower cover'" in ended.err) == (2, True)
+
+
 def test_what_is_to_be_minded_stands_with_its_check_in_the_block_of_its_setting() -> None:
     """A block begins where a setting does; a danger on the way to a check begins none."""
     common = ["Set to a:", " 1  Hums?", "DANGER: live parts.", " 2  Clamp.", "Set to b:", " 3  Hums?"]

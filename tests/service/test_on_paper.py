@@ -97,7 +97,8 @@ def test_a_cure_is_not_claimed_of_what_a_second_fault_may_show() -> None:
 
     good = (read("limit.1", "upper element.1", 0.3), read("upper element.1", "upper element.2", 13.0),
             read("limit.3", "limit.4", 0.3))  # fmt: skip
-    off = (read("limit.3", "upper thermostat.next", None), read("upper thermostat.first", "upper thermostat.next", None))
+    next_, first = "upper thermostat.next", "upper thermostat.first"
+    off = (read("limit.3", next_, None), read(first, next_, None))
     found = (f.Perceived("water gets hot", False), *good, *off, read("lower element.1", "lower element.2", None))
     box = at_once("water-heater", *found)
     assert box["kind"] == "repair"

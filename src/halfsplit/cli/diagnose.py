@@ -25,10 +25,7 @@ MUCH = 0.2
 @click.option("--worked-on-before", is_flag=True, help="Somebody has had the machine open before.")
 @click.option("--further", is_flag=True, help="Look many steps ahead for the next step: about a second more.")
 @click.option("--alongside", is_flag=True, help="Say what would be read next without moving anything.")
-@click.option(
-    "--cannot", multiple=True, metavar="WHAT", shell_complete=options.of_the_machine("refusals"),
-    help="A bay that will not open, a part that will not lift out, a function the meter lacks, help, owner or power.",
-)
+@options.cannot_option
 @options.worth_option
 @click.option("--anyway", is_flag=True, help="Go on where it costs too much, or the complaint does not show.")
 @options.pace_option

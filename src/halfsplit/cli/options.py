@@ -58,6 +58,15 @@ def json_option(function: Decorated) -> Decorated:
     return click.option("--json", "as_json", is_flag=True, help="One JSON document on stdout.")(function)
 
 
+def cannot_option(function: Decorated) -> Decorated:
+    """What cannot be done on this job."""
+    return click.option(
+        "--cannot", multiple=True, metavar="WHAT", shell_complete=of_the_machine("refusals"),
+        help="A bay that will not open, a part that will not lift out, a function the meter lacks, help, owner or "
+        "power.",
+    )(function)  # fmt: skip
+
+
 def worth_option(function: Decorated) -> Decorated:
     """What the owner would spend."""
     return click.option(

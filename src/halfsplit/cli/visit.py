@@ -31,6 +31,7 @@ ASKED = 8
 @click.option("--boxes", type=click.IntRange(1, 2000), default=150, show_default=True, help="So many boxes at most.")
 @click.option("--why", is_flag=True, help="What each saving is made of.")
 @click.option("--worked-on-before", is_flag=True, help="Somebody has had the machine open before.")
+@options.cannot_option
 @click.option("-o", "--out", default=None, metavar="FILE", help="Write it to a file to be printed: text, or .html.")
 @options.pace_option
 @options.json_option
@@ -42,6 +43,7 @@ def command(
     boxes: int,
     why: bool,
     worked_on_before: bool,
+    cannot: tuple[str, ...],
     out: str | None,
     pace: str,
     as_json: bool,
@@ -51,7 +53,8 @@ def command(
     FINDINGS is what the owner complains of, as `diagnose` takes it ("-": standard input). Questions and parts stand
     in the order of the minutes that they are expected to save. Add the answers to FINDINGS (by: owner, with the
     setting under set) and run it again. With --tree the whole plan is printed as numbered boxes, to be followed
-    without this tool; branches that are too improbable are left out, and the box says so.
+    without this tool; branches that are too improbable are left out, and the box says so. With --cannot sheet and
+    plan go around what cannot be done there.
 
     \b
     Example, complaint.yaml:
@@ -60,6 +63,7 @@ def command(
     \b
       halfsplit visit vented-dryer complaint.yaml
       halfsplit visit vented-dryer complaint.yaml --tree -o plan.txt
+      halfsplit visit vented-dryer complaint.yaml --tree --cannot amps --cannot "drum housing"
     """
     from halfsplit.cli import findings as written
     from halfsplit.service import machines, naming, visiting
@@ -68,7 +72,7 @@ def command(
     read = written.read(machine, findings)
     asked = visiting.Asked(tree, least / 100, boxes)
     with _waiting(boxes if tree else 0) as made:
-        found = visiting.sheet(machine, read, asked, machines.key(file), worked_on_before, made)
+        found = visiting.sheet(machine, read, asked, machines.key(file), worked_on_before, made, cannot)
     told = naming.for_people(machine, found)
     title, blocks = f"{told['machine']}: before the visit", [*_sheet(told, why), *_plan(told)]
     if out:

@@ -10,18 +10,21 @@ in minutes, at the prices of work/prices and work/minutes:
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
 
 from halfsplit.evidence import finding as f
+from halfsplit.evidence import weigh
 from halfsplit.evidence.weighing import Weighed
 from halfsplit.machine import model
 from halfsplit.modes.fault import Repair
-from halfsplit.operate.condition import Condition
+from halfsplit.operate import condition as conditions
+from halfsplit.operate.condition import WARMTH, Condition
 from halfsplit.plan import score, steps
 from halfsplit.plan.steps import Step
+from halfsplit.predict.predictor import Predictor
 from halfsplit.work import minutes, prices, together
 from halfsplit.work.state import JobState
 
@@ -152,21 +155,38 @@ class Question:
         return self.on_site + self.load - self.asking
 
 
-def questions(asked: score.Adviser, weighed: Weighed, fits: Callable[[Step], bool]) -> list[Question]:
-    """Every question that an owner can answer and has not, by expected saving; `fits`: an owner can have met it.
+def questions(
+    asked: score.Adviser, weighed: Weighed, fits: Callable[[Step], bool], at: JobState = JobState()
+) -> list[Question]:
+    """Every question that an owner can answer and has not, by expected saving; `fits`: an owner can have met it; `at`:
+    how the machine will stand, and what cannot be done there.
 
-    What was told without a setting is asked again with one: "not warm" may have been on another setting.
+    What was told without a setting is asked again with one where that may matter: "not warm" may have been on air only.
     """
     machine = asked.bench.machine
     told = {(x.what, x.condition) for x in weighed.findings if isinstance(x, f.Perceived)}
-    best = asked.next_steps(weighed, JobState())
+    answered = {*told, *_whatever_was_set(asked.bench.predictor, {what for what, at in told if at is None})}
+    best = asked.next_steps(weighed, at)
     pace = max((one.rate for one in best), default=0.0)
     made = [
         question(weighed, step.at, step.met, pace)
         for step in steps.questions(machine)
-        if step.met and (step.at, step.met) not in told and fits(step)
+        if step.met and (step.at, step.met) not in answered and fits(step)
     ]
     return sorted(made, key=lambda one: (-one.saving, one.what))
+
+
+def _whatever_was_set(predictor: Predictor, told: Iterable[str]) -> Iterator[tuple[str, Condition | None]]:
+    """Of what was told without a setting the questions that this has answered: in no other setting that an owner can
+    make, of those that they may have meant, would a healthy machine answer otherwise. How warm it is nobody sets."""
+    machine = predictor.machine
+    meant = [at for at, _ in weigh.usual_conditions(predictor) if steps.owner_can(machine, at)]
+    for step in steps.questions(machine):
+        if step.at in told and step.met:
+            as_warm = [conditions.at_warmth(at, step.met.position(WARMTH)) if machine.warmths else at for at in meant]
+            there = {predictor.of_healthy(step.at, at) > 0.5 for at in (step.met, *as_warm)}
+            if len(there) == 1:
+                yield step.at, step.met
 
 
 def question(weighed: Weighed, what: str, at: Condition, pace: float) -> Question:

@@ -13,11 +13,12 @@ from halfsplit.plan import fitting, visit, whole
 from halfsplit.plan.score import Adviser
 from halfsplit.plan.visit import Answer, Part, Question
 from halfsplit.predict.predictor import Predictor
-from halfsplit.service import advising, following, questions, remembering, replaying
+from halfsplit.service import advising, following, questions, refusing, remembering, replaying
 from halfsplit.service.guiding import Guided
 from halfsplit.work import minutes, prices, stopping
 from halfsplit.work.hazards import STOPS
 from halfsplit.work.refusals import NoOwner
+from halfsplit.work.state import JobState
 
 CAUSES = 5
 
@@ -38,17 +39,20 @@ def sheet(
     key: str = "",
     worked_on_before: bool = False,
     progress: Callable[[int], None] | None = None,
+    cannot: Sequence[str] = (),
 ) -> dict[str, Any]:
-    """The sheet; under `key` the machine's table of steps is kept. `progress` is told the boxes of the plan made."""
+    """The sheet; under `key` the machine's table of steps is kept. `progress` is told the boxes of the plan made.
+    `cannot`: what cannot be done there (`refusing.choices`). Raises WrongUse where that means nothing here."""
+    refused = refusing.named(machine, cannot)
     bench = remembering.bench(machine, key, worked_on_before)
     adviser = advising.adviser(bench, key)
-    guided = replaying.replayed(adviser, findings)
+    guided = replaying.replayed(adviser, findings, refused)
     made = _told(guided)
     remembering.keep(bench, key)
     root = None
     if asked.tree:
         loaded = _loaded(guided, adviser, key, worked_on_before)
-        root = following.plan(replaying.replayed(loaded, findings), asked.least, asked.boxes, progress)
+        root = following.plan(replaying.replayed(loaded, findings, refused), asked.least, asked.boxes, progress)
         remembering.keep(loaded.bench, key)
     return made | {
         "tree": following.as_data(root) if root else None,
@@ -72,9 +76,10 @@ def _loaded(guided: Guided, adviser: Adviser, key: str, worked_on_before: bool) 
 def _told(guided: Guided) -> dict[str, Any]:
     adviser, machine, findings, weighed = guided.asked, guided.machine, guided.findings, guided.weighed
     stop, van = stopping.reason(machine, findings), visit.van(machine, weighed)
-    asked = visit.questions(adviser, weighed, lambda step: fitting.fits(adviser, findings, step))
+    at = JobState(refused=guided.refused)
+    asked = visit.questions(adviser, weighed, lambda step: fitting.fits(adviser, findings, step), at)
     told = [_question(adviser.bench.predictor, findings, one) for one in asked]
-    if NoOwner() in guided.refused:  # after a repair the owner knows the machine as it was; dangers are asked still
+    if NoOwner() in guided.refused:  # or after a repair, when they know the machine as it was; dangers are asked still
         told = [one for one in told if one["danger"]]
     return {
         "machine": machine.title,
