@@ -11,7 +11,7 @@ from halfsplit.evidence import finding as f
 from halfsplit.evidence import findings_file, outcome
 from halfsplit.evidence.weighing import Weighed
 from halfsplit.operate import condition as conditions
-from halfsplit.plan import leads, odd, pricing, score, steps, table
+from halfsplit.plan import leads, odd, pricing, score, steps, table, worth
 from halfsplit.plan.odd import OddSteps
 from halfsplit.plan.score import Adviser
 from halfsplit.service import advising, naming
@@ -93,7 +93,7 @@ def _weighed(name: str, told: int) -> Weighed:
 
 def _times_better(best: list[score.Scored]) -> float:
     """How many times what the best trusted step of these tells a minute the first one tells."""
-    rates = [one.bits / max(one.extra, score.LEAST_MINUTES) for one in best]
+    rates = [one.bits / max(one.extra, worth.LEAST_MINUTES) for one in best]
     return rates[0] / max(rate for rate, one in zip(rates, best, strict=True) if not one.step.odd)
 
 

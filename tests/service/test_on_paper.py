@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 import pytest
@@ -19,7 +20,7 @@ from tests.rehearse.benches import adviser
 from tests.service.test_following import each_machine, plan
 
 
-def kinds(box: dict[str, Any]) -> list[tuple[str, str | None]]:
+def kinds(box: Mapping[str, Any]) -> list[tuple[str, str | None]]:
     """The tasks by which a box has the machine put together: kind and place."""
     return [(task["kind"], task["at"]) for task in box["put_together"]["tasks"]]
 

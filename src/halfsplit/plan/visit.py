@@ -155,8 +155,12 @@ class Question:
         return self.on_site + self.load - self.asking
 
 
+AS_LEFT = JobState()
+"""As the owner left it, and nothing refused."""
+
+
 def questions(
-    asked: score.Adviser, weighed: Weighed, fits: Callable[[Step], bool], at: JobState = JobState()
+    asked: score.Adviser, weighed: Weighed, fits: Callable[[Step], bool], at: JobState = AS_LEFT
 ) -> list[Question]:
     """Every question that an owner can answer and has not, by expected saving; `fits`: an owner can have met it; `at`:
     how the machine will stand, and what cannot be done there.

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from itertools import groupby
 
-from halfsplit.service import guiding, naming
+from halfsplit.service import naming, proving
 from halfsplit.service.guiding import Guided
 from halfsplit.work import stopping
 from halfsplit.work.together import Task
@@ -32,7 +32,7 @@ def left(guided: Guided) -> str:
     >>> left(Guided(Adviser(Bench(fridge)), (read,)))
     'set defrost back to cooling; close the kick plate'
     """
-    tasks = guiding.left(guided, stopping.STAYS_OFF).tasks
+    tasks = proving.left_as_it_is(guided, stopping.STAYS_OFF).tasks
     said = [_SAID[kind](list(some)) for kind, some in groupby(tasks, lambda task: task.kind) if kind in _SAID]
     return naming.told(guided.machine, "; ".join(said))
 
