@@ -284,7 +284,7 @@ class _Listed:
     def _seen(self, walked: Walked) -> Check:
         what, there = self.walk.answer(walked.step)
         word = _word(there)
-        asked = f"{acting.seeing(self.machine, what)} It must be {word} now."
+        asked = f"{acting.seeing(self.machine, what, self.machine.symptoms[what].takes)} It must be {word} now."
         left = self._left_warm(what, there)
         said = " ".join((asked, *(f"{one}." for one in left), *_opened_for(self.machine, walked.step)))
         short = ", ".join((f"{what}: {word}", *map(wording.lowered, left)))

@@ -18,7 +18,7 @@ from halfsplit.service.proof_run import ProofRun
 from halfsplit.work import prices, refusals, stopping, together
 from halfsplit.work.hazards import DRAIN_SAID, Kind, Pipe, gravest_first
 from halfsplit.work.minutes import Cost
-from halfsplit.work.state import JobState, with_fronts
+from halfsplit.work.state import JobState, to_open, with_fronts
 
 BARRED = "You said that this cannot be reached here: it lies behind what will not open. Find a way in, or hand it over."
 
@@ -148,14 +148,16 @@ def _first(guided: Guided, repairs: Sequence[Repair], wanted: Collection[Kind]) 
     bays = _bays(machine, repairs)
     if barred(guided, repairs):
         yield BARRED
-    if inside and (Kind.ISOLATE in wanted or not state.isolated):
+    shut = to_open(machine, state, bays) if inside and (Kind.ISOLATE in wanted or not state.isolated) else None
+    if shut is not None:
         yield from setting_back.before_off(machine, state.condition)
-        yield wording.isolate(machine)
+        yield wording.isolate(machine, shut)
     yield from wording.cooled(machine, wanted)
     if any(together.pipe(machine, one) is not Pipe.AWAY for one in inside):
         yield from wording.gas(machine, (Kind.GAS_OFF,))
     yield from _drained(machine, inside)
     yield from wording.opening(machine, state, bays)
+    yield from wording.proved_dead(machine, shut or ())
     yield from wording.made_safe(machine, {*state.open_bays, *with_fronts(machine, bays)}, wanted)
     yield from wording.lift_out(_lifted_out(guided, repairs))
     off = [terminal for one in repairs for terminal in together.taken_off(machine, one)]

@@ -51,6 +51,7 @@ def sentence(
         *gas(machine, wanted),
         *shut,
         *opening(machine, state, bays),
+        *(proved_dead(machine, to_open(machine, state, bays)) if off and not isolated else ()),
         *(() if back or shut else safe),
         *_exchanging(state, step),
         *_turning(machine, state, step, False),
@@ -76,12 +77,12 @@ def _off(
     turns = _turned(machine, state, step)
     moves = bool(to_open(machine, state, bays) or pricing.shut_to_run(machine, state, step) or turns)
     if step.condition is not None and not step.condition.isolated and cut_off(machine, step.condition):
-        how = isolate(machine) if turns and not state.isolated else "Pull the plug."
+        how = isolate(machine, to_open(machine, state, bays)) if turns and not state.isolated else "Pull the plug."
         yield f"{how} The receptacle stays live."
     elif Kind.ISOLATE in wanted or (
         not state.isolated and (moves or (step.condition is not None and step.condition.isolated))
     ):
-        yield isolate(machine)
+        yield isolate(machine, to_open(machine, state, bays))
 
 
 def gas(machine: model.Machine, wanted: Collection[Kind]) -> Iterator[str]:
@@ -195,10 +196,27 @@ def _power_back(
     yield "Take the leads off, clear your hands, and bring the power back."
 
 
-def isolate(machine: model.Machine) -> str:
-    """How the machine is made safe to open, in words."""
+def isolate(machine: model.Machine, shut: Collection[str] = ()) -> str:
+    """How the machine is made safe to open, in words; `shut`: the bays that are opened next. What is wired in is locked
+    off, and has to be opened before it can be proved dead (`proved_dead`)."""
     how = " and ".join(f"{control} {position}" for control, position in machine.supply.isolates)
-    return f"Isolate the machine ({how}) and prove it dead with a meter that you have just proved."
+    if not machine.supply.hard_wired:
+        return f"Isolate the machine ({how}) and prove it dead with a meter that you have just proved."
+    return f"Isolate the machine ({how}, locked){'' if shut else f' and {lowered(_dead(machine, ()))}'}."
+
+
+def proved_dead(machine: model.Machine, shut: Collection[str]) -> Iterator[str]:
+    """Once these bays are open: where what is wired in is proved dead; nothing of a machine whose plug is out."""
+    if machine.supply.hard_wired and shut:
+        yield f"{_dead(machine, shut)}."
+
+
+def _dead(machine: model.Machine, shut: Collection[str]) -> str:
+    """At the conductors where they land, if these bays hold them; else at all that lies bare."""
+    landed = [t for t in machine.supply.meets if machine.parts[model.part_of(t)].bay in shut]
+    ends = [*landed, *((machine.frame,) if machine.frame and machine.frame not in landed else ())]
+    where = f"{', '.join(ends[:-1])} and {ends[-1]}" if landed else "all that lies bare and the frame"
+    return f"Prove it dead with a meter that you have just proved: volts between {where}, each pair"
 
 
 def opening(machine: model.Machine, state: JobState, bays: tuple[str, ...]) -> Iterator[str]:
