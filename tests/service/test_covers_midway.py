@@ -17,7 +17,7 @@ from halfsplit.work.state import JobState, with_fronts
 from halfsplit.work.together import Task
 from tests.rehearse.benches import adviser
 
-BEHIND = ("also", "ground", "connector", "cover")
+BEHIND = ("also", "ground", "no bond", "connector", "cover")
 """The tasks by which a bay is closed, whatever the power."""
 NAMES = ("vented-dryer", "vented-dryer-3-wire", "water-heater", "refrigerator", "coil-cooktop")
 

@@ -100,3 +100,12 @@ def test_a_burner_is_lifted_out_before_its_receptacle_is_replaced() -> None:
     dead = conditions.condition(guided.machine, (), isolated=True, lift=blades)
     read = f.Reading(Probe("ohms", *blades), dead, 27.0, text="27")
     assert "Lift the left front burner out." not in repairing.work(guided.told(read), [repair]).first
+
+
+def test_a_burner_is_plugged_in_once_what_it_sits_in_is_wired() -> None:
+    """The wires of a new receptacle, or of the switch before it, go on first."""
+    job = begun("coil-cooktop")
+    work = repairing.work(job, [job.bench.repairs["replace left front receptacle"]])
+    kinds = [task.kind for task in work.closed.tasks]
+    assert kinds.count("plug in") == 1
+    assert max(place for place, kind in enumerate(kinds) if kind == "wires") < kinds.index("plug in")

@@ -202,7 +202,11 @@ def test_the_frame_of_each_machine_is_bonded_where_the_supply_lands() -> None:
     (screw,) = (task["text"] for task in listed if task["kind"] == "ground")
     assert screw.startswith("Ground screw at cabinet.metal: ")
     (strap,) = together.bonds(MACHINES["vented-dryer-3-wire"], "rear cover")
-    assert strap.to == "fitted"
+    assert (strap.kind, strap.to) == ("ground", "terminal block.N")
+    said = {name: [text["text"] for text in closing.closing(MACHINES[name], ["rear cover"])["tasks"]]
+            for name in ("vented-dryer", "vented-dryer-3-wire")}  # fmt: skip
+    assert "No strap from terminal block.N to the frame: see that none was put in." in said["vented-dryer"]
+    assert "The strap from terminal block.N to the frame: on and tight." in said["vented-dryer-3-wire"]
 
 
 @pytest.mark.parametrize("name", library.names())

@@ -36,7 +36,7 @@ NOT_PROVED = "Nothing is tried while the power has to stay off: what was repaire
 LEFT_WARM = "Heat left from the setting before does not count: it must fall"
 LAST = ("earth", "panel", "power", "judge", "tag")
 """Tasks of the closing list that come after all that is measured at the plug."""
-COVERING = ("also", "ground", "earth", "connector", "cover")
+COVERING = ("also", "ground", "no bond", "earth", "connector", "cover")
 """Tasks by which a bay is closed."""
 
 

@@ -52,7 +52,7 @@ def _wires(task: Task) -> str:
 
 def _ground(task: Task) -> str:
     if not task.wires:
-        return f"See that the bond to the frame is as it was made: {task.at} {task.to}."
+        return f"The {task.at} from {task.to} to the frame: on and tight."
     wires = ", ".join(f"{colour} from {end}" for colour, end in task.wires)
     return f"Ground screw at {task.at}: {wires}, on and tight."
 
@@ -104,6 +104,7 @@ _SAID: dict[str, Callable[[Task], str]] = {
     "drips": lambda task: DRIPS_SAID.format(part=task.at),
     "also": _also,
     "ground": _ground,
+    "no bond": lambda task: f"No {task.at} from {task.to} to the frame: see that none was put in.",
     "connector": lambda task: f"Plug the connector of {task.at} in again.",
     "cover": _cover,
     "count": _count,

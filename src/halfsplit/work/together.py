@@ -54,7 +54,7 @@ class Task:
     """One thing to do.
 
     kind: isolate | meter | exchange | plug in | wires | provoke | setting | pipe | gas | leak | shut | fill | drips |
-    also | ground | connector | cover | count | insulation | earth | panel | power | judge | tag.
+    also | ground | no bond | connector | cover | count | insulation | earth | panel | power | judge | tag.
     `at`: the terminal, control, part (two of them: "A and B") or bay. `wires`: what goes on a terminal, as colour and
     other end. `cautions`: each with its signal word. `as_used`: whether something is set for it, and set back.
     """
@@ -105,15 +105,14 @@ def bonds(machine: model.Machine, bay: str) -> Iterator[Task]:
     for element in machine.elements.values():
         part = machine.parts[element.part]
         if part.bay == bay and machine.frame in element.ends and isinstance(element, primitives.Contact):
-            yield Task("ground", part.name, to=_strap(machine, element))
+            far = next(end for end in element.ends if end != machine.frame)
+            yield Task("ground" if _is_fitted(machine, element) else "no bond", part.name, to=far)
 
 
-def _strap(machine: model.Machine, element: primitives.Contact) -> str:
-    """How a strap to the frame stands on a machine as its file has it."""
-    for when in element.when:
-        if isinstance(when, primitives.ByControl):
-            return machine.controls[when.control].rest
-    return "fitted"
+def _is_fitted(machine: model.Machine, element: primitives.Contact) -> bool:
+    """Whether a strap joins the frame on a machine as its file has it."""
+    by_control = [when for when in element.when if isinstance(when, primitives.ByControl)]
+    return all(machine.controls[when.control].rest in when.positions for when in by_control)
 
 
 # ---- what was undone ---------------------------------------------------------------------------------------
@@ -290,10 +289,11 @@ def closing(machine: model.Machine, was: Undone, rule: str = "") -> Closing:
 
 
 def wired(machine: model.Machine, lifted: Sequence[str]) -> tuple[Task, ...]:
-    """How what came off these terminals, the first first, goes back: parts that plug in, then wires."""
-    parts = (Task("plug in", part) for part in reversed(twins.pulled(machine, lifted)))
+    """How what came off these terminals, the first first, goes back: wires, then parts that plug in, for
+    these sit in what is wired."""
     wires = (Task("wires", t, landing(machine, t)) for t in reversed(lifted) if t not in machine.gripped)
-    return (*parts, *wires)
+    parts = (Task("plug in", part) for part in reversed(twins.pulled(machine, lifted)))
+    return (*wires, *parts)
 
 
 def covers(machine: model.Machine, bays: Sequence[str], earth: bool) -> tuple[Task, ...]:
