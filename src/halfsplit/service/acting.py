@@ -30,8 +30,8 @@ def itself(predictor: Predictor, state: JobState, step: Step, bays: tuple[str, .
             return said
         back = setting_back.again(predictor.machine, state.condition) if state.condition else ""
         first = "".join(f"{one} " for one in setting_back.before_off(predictor.machine, state.condition))
-        on = f" {PLUG_IN}{f' Set again: {back}.' if first else ''}"
-        return f"{first}Pull the plug. {said}{'' if NoPower() in state.refused else on}"
+        in_again = f" {PLUG_IN}{f' Set again: {back}.' if first else ''}"
+        return f"{first}Pull the plug. {said}{'' if NoPower() in state.refused else in_again}"
     if step.probe is None:
         return seeing(predictor.machine, step.at, pricing.running_at(predictor.machine, state, step))
     if step.probe.meter == "amps":

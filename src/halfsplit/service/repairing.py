@@ -152,9 +152,9 @@ def _first(guided: Guided, repairs: Sequence[Repair], wanted: Collection[Kind]) 
     if shut is not None:
         yield from setting_back.before_off(machine, state.condition)
         yield wording.isolate(machine, shut)
-    yield from wording.cooled(machine, wanted)
     if any(together.pipe(machine, one) is not Pipe.AWAY for one in inside):
         yield from wording.gas(machine, (Kind.GAS_OFF,))
+    yield from wording.cooled(machine, wanted)
     yield from _drained(machine, inside)
     yield from wording.opening(machine, state, bays)
     yield from wording.proved_dead(machine, shut or ())
