@@ -9,13 +9,14 @@ import pytest
 
 from halfsplit.cli import paper
 from halfsplit.evidence import finding as f
+from halfsplit.machine import cautions
 from halfsplit.operate import condition as conditions
 from halfsplit.plan.whole import Box
 from halfsplit.predict.readings import Probe
 from halfsplit.service import advising, following
 from halfsplit.service.guiding import Guided
 from halfsplit.work import stopping
-from halfsplit.work.hazards import STOPS
+from halfsplit.work.hazards import CAUTIONS, STOPS, Hazard
 from tests.rehearse.benches import adviser
 from tests.service.test_following import each_machine, plan
 
@@ -108,3 +109,32 @@ def test_a_cure_is_not_claimed_of_what_a_second_fault_may_show() -> None:
     assert following.LIKELY < box["repair"]["probability"] < alone - 0.05
     said = "Where it cures, the owner was mistaken in: Does a cold tank give any hot water within an hour? no."
     assert said in [line.text for line in paper.box(box).lines]
+
+
+@each_machine
+def test_what_is_minded_in_the_proof_run_stands_there_alone(name: str) -> None:
+    """A repair that wants no live hands says nothing of live parts, though its proof run does, beside its check; what
+    is acknowledged in the talk has both."""
+    seen = 0
+    for box in paper.boxes(following.as_data(plan(name))):
+        if box["kind"] != "repair":
+            continue
+        live = f"DANGER: {CAUTIONS[Hazard.LIVE][1]}"
+        moving = f"WARNING: {CAUTIONS[Hazard.MOVING][1]}"
+        told = box["repair"]["cautions"]
+        wall = any("At the wall" in text for text in box["repair"]["before_closing"])
+        assert not {live, moving} & set(told) or wall, (box["box"], told)
+        proof = {text for text in box["repair"]["proof"] if text.startswith(cautions.WORDS)}
+        assert proof <= set(box["repair"]["acknowledge"])
+        seen += live in proof or moving in proof
+    assert seen
+
+
+@each_machine
+def test_no_box_leads_nowhere(name: str) -> None:
+    """A step is told where one of its outcomes at least leads on to an end of the sheet; what it would have left stands
+    among what the box before it leaves out."""
+    for box in plan(name).walk():
+        if box.due.step is not None:
+            assert any(way.then for way in box.ways), box.number
+            assert any(not end.ways for end in box.walk())

@@ -46,6 +46,19 @@ def test_what_is_open_is_free() -> None:
     assert after.minutes == pytest.approx(repair.minutes + closed)
 
 
+def test_what_is_shaken_before_the_covers_close_counts() -> None:
+    """A heater of which half glows does not explain a cold drum: each reading with something shaken, the leads clipped
+    on and wires off for it, takes its minutes, opening counted once."""
+    guided = begun("vented-dryer").told(COLD)
+    work = repairing.work(guided, [guided.bench.repairs["replace heater"]])
+    shakes = [one for one in work.before_closing if "Shake" in one or "hot air" in one]
+    assert shakes
+    assert work.cost.provoking >= len(shakes) * (DRYER.handwork.reading + DRYER.handwork.shake)
+    opened = sum(DRYER.bays[bay].open_minutes for bay in with_fronts(DRYER, guided.bench.repairs["replace heater"].bays))
+    assert work.cost.opening >= opened
+    assert work.minutes == pytest.approx(sum(vars(work.cost).values()))
+
+
 def test_two_repairs_share_what_is_opened() -> None:
     """Made in one go they take less than one after the other, by the bays that both lie in."""
     guided = begun("vented-dryer").told(COLD)
@@ -55,7 +68,8 @@ def test_two_repairs_share_what_is_opened() -> None:
     assert made.name == "replace cut-off and replace heater"
     shared = set(with_fronts(DRYER, both[0].bays)) & set(with_fronts(DRYER, both[1].bays))
     minutes = sum(DRYER.bays[bay].open_minutes + DRYER.bays[bay].close_minutes for bay in shared)
-    assert made.minutes == pytest.approx(one.minutes + other.minutes - minutes - DRYER.handwork.isolate)
+    alone = sum(work.minutes - work.cost.provoking for work in (one, other))
+    assert made.minutes - made.cost.provoking == pytest.approx(alone - minutes - DRYER.handwork.isolate)
     assert made.price == one.price + other.price
 
 

@@ -216,7 +216,8 @@ def _claims(found: Data) -> str:
         f"Begin at box 1, tick what you find, go where it says. Of such jobs {percent(claims['cured'])} end in a "
         f"repair of this sheet that cures, {percent(claims['wrong_repair'])} in one that does not, "
         f"{percent(claims['handed_over'])} in a box that hands over or stops; {percent(claims['off_the_sheet'])} "
-        f"leave the sheet: branches to which fewer than {percent(found['least'])} of the jobs come are left out."
+        f"leave the sheet: branches to which fewer than {percent(found['least'])} of the jobs come, and steps after "
+        "which all would leave it, are left out."
     )
 
 

@@ -48,7 +48,8 @@ class Due(Generic[Told]):
 
 @dataclass(frozen=True, eq=False)
 class Way(Generic[Told]):
-    """An outcome of a step; `then` is None where it is too improbable to be followed, or the budget was spent."""
+    """An outcome of a step; `then` is None where it is too improbable to be followed, the budget was spent, or where it
+    leads to is no end: each outcome of the next step leaves the tree."""
 
     outcome: Outcome
     then: Box[Told] | None
@@ -113,7 +114,15 @@ def plan(
         for reached, after in _branches(child, least):
             heapq.heappush(waiting, (-reached, numbered, child, after))
             numbered += 1
+    _leads_on(root)
     return _numbered(root, 1)
+
+
+def _leads_on(box: _Open[Told]) -> bool:
+    """Whether a box ends the job, or one of its outcomes leads to one that does; boxes that lead on nowhere are taken
+    out: a step that tells nothing that is written down is not worth its minutes."""
+    box.then = {place: child for place, child in box.then.items() if _leads_on(child)}
+    return box.due.step is None or bool(box.then)
 
 
 def _opened(rule: Rule[Told], findings: tuple[f.Finding, ...], reached: float) -> _Open[Told]:

@@ -212,7 +212,7 @@ def _repair(box: Plan) -> dict[str, Any]:
         "second_trip": work.trip,
         "by": list(work.by),
         "first": list(work.first),
-        "cautions": list(work.acknowledge),
+        "cautions": list(work.minded),
         "acknowledge": list(work.acknowledge),
         "before_closing": list(work.before_closing),
         "when": work.when,

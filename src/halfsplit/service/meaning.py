@@ -170,6 +170,7 @@ GOES_INTO = {
     "waiting": "to wait until it is as warm or as cold as wanted",
     "exchanging": "to put parts in each other's places", "cooling": "to let it cool",
     "running": "to wait while it runs until that is seen",
+    "provoking": "to bring out what comes and goes before it is closed",
 }  # fmt: skip
 """What the minutes of a step go into (`work/minutes.Cost`)."""
 

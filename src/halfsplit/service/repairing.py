@@ -12,6 +12,7 @@ from halfsplit.evidence import finding as f
 from halfsplit.machine import cautions, model, twins
 from halfsplit.modes.fault import Repair
 from halfsplit.plan import pricing
+from halfsplit.plan.steps import Step
 from halfsplit.service import advising, naming, proving, setting_back, wording
 from halfsplit.service.guiding import Guided
 from halfsplit.service.proof_run import ProofRun
@@ -39,7 +40,8 @@ class Work:
     dangers: tuple[str, ...]
     """What must be acknowledged before hands go to the machine, each with its signal word."""
     cautions: tuple[str, ...]
-    """What the file says is to be minded, in bays and of parts, each with its signal word."""
+    """What the file says is to be minded, in bays and of parts, and what is at what is shaken, each with its signal
+    word."""
     trip: float
     """Minutes of a second trip, where a part is not on the van."""
     before_closing: tuple[str, ...]
@@ -59,7 +61,13 @@ class Work:
 
     @property
     def acknowledge(self) -> tuple[str, ...]:
-        """All that is to be acknowledged before it begins, each with its signal word, gravest first."""
+        """All that is to be acknowledged before it begins, the proof run's with it, each with its signal word, gravest
+        first."""
+        return gravest_first((*self.dangers, *self.cautions, *self.proof.cautions))
+
+    @property
+    def minded(self) -> tuple[str, ...]:
+        """The same without what the proof run says for itself, where each check has its own beside it."""
         return gravest_first((*self.dangers, *self.cautions))
 
     @property
@@ -78,13 +86,13 @@ def work(guided: Guided, repairs: Sequence[Repair]) -> Work:
     wanted = frozenset(kind for one in safe for kind in one.kinds)
     return Work(
         tuple(one.name for one in repairs),
-        _cost(guided, repairs, proving.opened_besides(guided, repairs, shaken, read), closed),
+        _cost(guided, repairs, proving.opened_besides(guided, repairs, shaken, read), closed, shaken),
         sum(one.price for one in repairs),
         machine.currency,
         tuple(dict.fromkeys(one.by for one in repairs)),
         tuple(dict.fromkeys(naming.told(machine, one) for one in _first(guided, repairs, wanted))),
         tuple(dict.fromkeys((*stopping.first(guided.findings), *(told for one in safe for told in one.cautions)))),
-        tuple(dict.fromkeys((*_own_cautions(guided, repairs), *shaken.cautions, *proof.cautions))),
+        tuple(dict.fromkeys((*_own_cautions(guided, repairs), *shaken.cautions))),
         prices.price_together(repairs, van=machine.van).trip,
         shaken.said,
         _when(guided, repairs, closed),
@@ -117,14 +125,26 @@ def barred(guided: Guided, repairs: Sequence[Repair]) -> bool:
     return refusals.bars(guided.machine, guided.refused, _bays(guided.machine, repairs))
 
 
-def _cost(guided: Guided, repairs: Sequence[Repair], besides: Sequence[str], closed: together.Closing) -> Cost:
-    """Isolating, cooling, opening what is shut, that which is opened `besides` too, and the work; then closing all that
-    is open by then, with twins put back, as the list of putting together has it."""
+def _cost(
+    guided: Guided, repairs: Sequence[Repair], besides: Sequence[str], closed: together.Closing, shaken: proving.Shaken
+) -> Cost:
+    """Isolating, cooling, opening what is shut, that which is opened `besides` too, the work, and what is shaken after
+    it; then closing all that is open by then, with twins put back, as the list of putting together has it."""
     machine = guided.machine
     mine = [replace(one, bays=_bays(machine, [one])) for one in repairs]
     cost = pricing.repair_cost(machine, _standing(guided), *mine)
     more = sum(machine.bays[bay].open_minutes for bay in besides)
-    return replace(cost, opening=cost.opening + more, closing=closed.minutes, exchanging=0.0)
+    provoked = sum(_provoking(guided, state, step) for state, step, _ in shaken.done if step)
+    return replace(
+        cost, opening=cost.opening + more, closing=closed.minutes, exchanging=0.0, provoking=provoked
+    )
+
+
+def _provoking(guided: Guided, state: JobState, step: Step) -> float:
+    """Minutes of a step that is made before the covers close, beside opening and closing, which are counted as one with
+    the rest."""
+    made = pricing.cost_of(guided.machine, state, step)
+    return made.minutes - made.opening - made.closing
 
 
 def _standing(guided: Guided) -> JobState:

@@ -44,13 +44,15 @@ class Cost:
     """Until what our own run has heated may be touched."""
     running: float = 0.0
     """The machine runs and hands wait, until what is asked is seen or the supply has been loaded."""
+    provoking: float = 0.0
+    """After a repair, before the covers close: what no repair explains is provoked, or read once more."""
 
     @property
     def minutes(self) -> float:
         """All of it. The closing of a bay is priced once, when it is opened."""
         made_ready = self.power + self.setting + self.lifting + self.spades + self.exchanging
         waited = self.waiting + self.cooling + self.running
-        return self.itself + self.opening + self.closing + made_ready + waited
+        return self.itself + self.opening + self.closing + made_ready + waited + self.provoking
 
     @property
     def passed(self) -> float:
