@@ -69,7 +69,7 @@ def _leads_nowhere(name: str, found: tuple[f.Finding, ...], reached: float) -> b
     due = following.rule(root.due.told)(found)
     ends = [] if due.step else [due]
     if due.step and due.weighed:
-        rows = [one for one in shown.outcomes(due.weighed, due.step, whole.APART)]
+        rows = shown.outcomes(due.weighed, due.step, whole.APART)
         likely = [one for one in rows if reached * one.probability >= LEAST]
         ends += [one for one in likely if not _leads_nowhere(name, (*found, one.finding), reached * one.probability)]
     return not ends

@@ -50,11 +50,12 @@ def test_what_is_shaken_before_the_covers_close_counts() -> None:
     """A heater of which half glows does not explain a cold drum: each reading with something shaken, the leads clipped
     on and wires off for it, takes its minutes, opening counted once."""
     guided = begun("vented-dryer").told(COLD)
-    work = repairing.work(guided, [guided.bench.repairs["replace heater"]])
+    repair = guided.bench.repairs["replace heater"]
+    work = repairing.work(guided, [repair])
     shakes = [one for one in work.before_closing if "Shake" in one or "hot air" in one]
     assert shakes
     assert work.cost.provoking >= len(shakes) * (DRYER.handwork.reading + DRYER.handwork.shake)
-    opened = sum(DRYER.bays[bay].open_minutes for bay in with_fronts(DRYER, guided.bench.repairs["replace heater"].bays))
+    opened = sum(DRYER.bays[bay].open_minutes for bay in with_fronts(DRYER, repair.bays))
     assert work.cost.opening >= opened
     assert work.minutes == pytest.approx(sum(vars(work.cost).values()))
 

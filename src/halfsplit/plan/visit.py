@@ -28,6 +28,8 @@ from halfsplit.predict.predictor import Predictor
 from halfsplit.work import minutes, prices, together
 from halfsplit.work.state import JobState
 
+AS_LEFT = JobState()
+"""The machine as its owner leaves it, and nothing refused."""
 LEAST_PART = 1e-3
 """A part that is needed less often is not listed."""
 
