@@ -227,6 +227,8 @@ def test_a_stop_is_all_that_is_said(findings: Write, capsys: Capture) -> None:
         (["closing", "vented-dryer", "--lift", "heater.comon"], 2, "Did you mean 'heater.common'"),
         (["closing", "vented-dryer", "--lift", "service.L1", "--set", "heat=hihg"], 2, "'high'"),
         (["closing", "vented-dryer", "no-such.yaml"], 3, "no-such.yaml"),
+        (["closing", "vented-dryer", "--set", "heat=low", "--set", "heat=high"], 2, "'heat=low' and 'heat=high'"),
+        (["closing", "vented-dryer", "--set", "low heat", "--set", "high heat"], 2, "'low heat' and 'high heat'"),
     ],
 )
 def test_wrong_words(

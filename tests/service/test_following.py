@@ -67,12 +67,10 @@ def _leads_nowhere(name: str, found: tuple[f.Finding, ...], reached: float) -> b
     """Whether the plan from these findings has a step at its beginning, and no end of it is reached often enough."""
     root = following.plan(Guided(adviser(name), TOLD[name]), 1.0, 1)
     due = following.rule(root.due.told)(found)
-    ends = [] if due.step else [due]
-    if due.step and due.weighed:
-        rows = shown.outcomes(due.weighed, due.step, whole.APART)
-        likely = [one for one in rows if reached * one.probability >= LEAST]
-        ends += [one for one in likely if not _leads_nowhere(name, (*found, one.finding), reached * one.probability)]
-    return not ends
+    if due.step is None:
+        return False
+    after = ((one.finding, reached * one.probability) for one in shown.outcomes(due.weighed, due.step, whole.APART))
+    return all(_leads_nowhere(name, (*found, one), chance) for one, chance in after if chance >= LEAST)
 
 
 @each_machine

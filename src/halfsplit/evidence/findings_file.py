@@ -21,7 +21,7 @@ from halfsplit.modes.fault import LOAD_SUPPLY, WARM
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.settle import Operation
 from halfsplit.predict import supply_amps
-from halfsplit.predict.readings import DEAD_METERS, SCALES, Probe, Readings
+from halfsplit.predict.readings import DEAD_METERS, SCALES, TWO_PLACES, Probe, Readings
 
 BACK = "taken back"
 """Of a finding that counts no more, though its step may have been done (`yes`); or of a step that was set aside, for
@@ -143,6 +143,9 @@ class _Reader:
         carried.meter = self.choice(node, "meter", SCALES, carried.meter)
         carried.red = self.terminal(node, "red", carried.red)
         carried.black = "" if carried.meter in ("amps", "temperature") else self.terminal(node, "black", carried.black)
+        if carried.red and carried.red == carried.black:
+            place = self.child(node, "black") or self.child(node, "red") or node
+            self.complain(place, f"Red and black are both on {carried.red!r}.", TWO_PLACES)
         carried.lift = self.terminals(node, "lift", carried.lift)
         isolated = self.yes_or_no(node, "isolated", carried.meter in DEAD_METERS)
         if carried.meter in DEAD_METERS and not isolated:

@@ -29,6 +29,8 @@ from halfsplit.quantity import normal
 SCALES = {"ohms": 0.3, "continuity": 0.3, "volts": 2.0, "low-impedance volts": 2.0, "amps": 0.1, "capacitance": 1e-7,
           "temperature": 5.0, "dc volts": 2.0}  # fmt: skip
 """Where a reading passes from absolute to relative weight: below it values count as nearly zero."""
+TWO_PLACES = "Name the two places that it is read between."
+"""The remedy where both leads are on one."""
 DEAD_METERS = frozenset({"ohms", "continuity", "capacitance"})
 """Functions that are used on an isolated machine only."""
 OWN_FLOOR = {"ohms": 0.08, "continuity": 0.08, "volts": 0.3, "low-impedance volts": 0.3, "amps": 0.05}

@@ -13,7 +13,7 @@ from halfsplit.modes.fault import Fault
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition
 from halfsplit.operate.effect import HEALTHY, Effect, effect
-from halfsplit.predict.readings import DEAD_METERS, SCALES, Probe
+from halfsplit.predict.readings import DEAD_METERS, SCALES, TWO_PLACES, Probe
 
 
 class Wrong:
@@ -42,14 +42,33 @@ def condition(
     """The condition that `CONTROL=VALUE` texts (or names of settings) ask for; the rest stands at rest, but for the
     warmth that opening the way to `places` and to what is lifted leaves."""
     given: dict[str, str] = {}
+    said: Said = {}
     wrong, off = Wrong(), tuple(lift)
     for text in set_:
         with wrong.gathered():
-            given |= _setting(machine, text)
+            more = _setting(machine, text)
+            _agrees(said, text, more)
+            given |= more
     with wrong.gathered():
         at = conditions.condition(machine, conditions.as_reached(machine, given, (*places, *off)), isolated, off)
     wrong.tell()
     return at
+
+
+Said = dict[tuple[bool, str], tuple[str, str]]
+"""Position and text by control, and by whether a named setting put it there."""
+
+
+def _agrees(said: Said, text: str, more: dict[str, str]) -> None:
+    """Notes what was `said` of each control; after a named setting a control may be put elsewhere by its own name.
+    Raises WrongUse where two contradict."""
+    named = "=" not in text
+    known = {control: said[named, control] for control in more if (named, control) in said}
+    against = {other: control for control, (position, other) in known.items() if position != more[control]}
+    said |= {(named, control): (position, text) for control, position in more.items()}
+    if against:
+        both = (f"{other!r} and {text!r} contradict each other ({control})." for other, control in against.items())
+        raise WrongUse(" ".join(both), "Leave one of them out.")
 
 
 def _setting(machine: model.Machine, text: str) -> dict[str, str]:
@@ -73,6 +92,8 @@ def probe(machine: model.Machine, meter: str, red: str, black: str) -> Probe:
             problems.append(f"Where does {lead} go? Add --{lead} PART.TERMINAL.")
         elif terminal not in machine.terminals:
             problems.append(f"No terminal {terminal!r}. {did_you_mean(terminal, machine.terminals)}")
+    if not alone and red and red == black:
+        problems.append(f"Red and black are both on {red!r}. {TWO_PLACES}")
     if problems:
         raise WrongUse(" ".join(problems))
     return Probe(meter, red, "" if alone else black)
