@@ -169,7 +169,7 @@ def test_the_plan_as_a_document(findings: Write, capsys: Capture) -> None:
     """Boxes nest; each outcome has its finding; claims sum to 1; --boxes bounds their number."""
     found = run(capsys, "visit", "water-heater", findings(HEATER), "--tree", "--boxes", "9", "--json").data
     made = [*boxes(found["tree"])]
-    assert len(made) == 9
+    assert 4 < len(made) <= 9
     assert sum(found["claims"].values()) == pytest.approx(1)
     for box in made:
         assert box["kind"] in ("step", "repair", "hand over", "stop")

@@ -22,6 +22,8 @@ LEAST = 0.02
 """A branch is followed where the job comes there with at least this probability, unless said otherwise."""
 BUDGET = 150
 """So many boxes at most, unless said otherwise."""
+MOST_MADE = 3
+"""So many times the boxes that are kept are made at most: those that lead nowhere are taken out. Halfsplit's choice."""
 APART = 1.0
 """Standard deviations each way that part ranges: finer than where a person is told what a reading may show
 (`shown.APART`), since there the number itself is weighed once known, and here the range is all that is. With 2, as
@@ -99,23 +101,34 @@ def plan(
     budget: int = BUDGET,
     progress: Callable[[int], None] | None = None,
 ) -> Box[Told]:
-    """The tree from these findings. least: 0..1; budget: boxes, at least 1. `progress` is told the boxes made."""
+    """The tree from these findings. least: 0..1; budget: boxes that lead on, at least 1. `progress` is told how many
+    there are."""
     root = _opened(rule, tuple(findings), 1.0)
     waiting = [(-reached, number, root, place) for number, (reached, place) in enumerate(_branches(root, least))]
     heapq.heapify(waiting)
-    made, numbered = 1, len(waiting)
-    while waiting and made < budget:
+    made, kept, numbered = 1, 1, len(waiting)
+    while waiting and kept < budget and made < MOST_MADE * budget:
         negative, _, parent, place = heapq.heappop(waiting)
         found = (*parent.findings, parent.outcomes[place].finding)
         parent.then[place] = child = _opened(rule, found, -negative)
         made += 1
+        if (leading := _leading_on(root)) > budget:  # the row of boxes to this end is too long for what is left
+            del parent.then[place]
+            continue
+        kept = max(kept, leading)
         if progress:
-            progress(made)
+            progress(kept)
         for reached, after in _branches(child, least):
             heapq.heappush(waiting, (-reached, numbered, child, after))
             numbered += 1
     _leads_on(root)
     return _numbered(root, 1)
+
+
+def _leading_on(box: _Open[Told]) -> int:
+    """How many boxes there are, this one among them, that lead on; 0 where it leads nowhere."""
+    after = sum(map(_leading_on, box.then.values()))
+    return after + 1 if after or box.due.step is None else 0
 
 
 def _leads_on(box: _Open[Told]) -> bool:
