@@ -122,7 +122,8 @@ def test_the_budget_is_kept_and_spent_on_what_is_likeliest() -> None:
     assert 1 < len(boxes) <= 7
     assert all(box.due.step is None or any(way.then for way in box.ways) for box in boxes)
     first = boxes[0].ways[0]
-    assert first.then and first.outcome.probability == max(way.outcome.probability for way in boxes[0].ways)
+    assert first.then
+    assert first.outcome.probability == max(way.outcome.probability for way in boxes[0].ways)
     told: list[int] = []
     following.plan(Guided(adviser("refrigerator"), TOLD["refrigerator"]), LEAST, 7, told.append)
     assert told == sorted(told)
