@@ -256,7 +256,8 @@ def _readings(draw: st.DrawFn) -> f.Reading:
     at = condition(
         DRYER, draw(_settings), meter != "volts" or draw(st.booleans()), draw(st.sets(_terminals, max_size=2))
     )
-    return f.Reading(Probe(meter, draw(_terminals), draw(_terminals)), at, value, beeps, step, text, draw(_notes))
+    red, black = draw(st.lists(_terminals, min_size=2, max_size=2, unique=True))
+    return f.Reading(Probe(meter, red, black), at, value, beeps, step, text, draw(_notes))
 
 
 _perceived = st.builds(

@@ -156,7 +156,8 @@ def test_no_why_and_no_sheet_has_a_raw_place_of_the_house(name: str) -> None:
 
 @pytest.mark.parametrize("name", ["vented-dryer", "water-heater"])
 def test_no_plan_on_paper_has_a_raw_place_of_the_house(name: str) -> None:
-    """Every text of every box; the names of repairs and causes stay for tools and are told in words when printed."""
+    """Every text of every box, but for what is copied into a findings file; the names of repairs and causes stay for
+    tools and are told in words when printed."""
     job = complained(begun(name))
     tree = following.as_data(following.plan(Guided(job.asked, job.findings[:1]), 0.1))
 
@@ -168,7 +169,8 @@ def test_no_plan_on_paper_has_a_raw_place_of_the_house(name: str) -> None:
             yield from texts(outcome["then"]) if outcome["then"] else ()
 
     assert not [text for text in texts(tree) if raw(job.machine, text)]
-    assert not raw(job.machine, repr(naming.for_people(job.machine, tree["outcomes"])))
+    printed = re.sub(r"'write': \[[^\n]*?___\}['\"]\]", "", repr(naming.for_people(job.machine, tree["outcomes"])))
+    assert not raw(job.machine, re.sub(r"'write': \['- repair[^\n]*?cured: no\}['\"]\]", "", printed))
 
 
 @pytest.mark.parametrize("name", ["vented-dryer", "refrigerator"])
