@@ -115,10 +115,10 @@ def test_the_same_seed_hides_the_same(monkeypatch: pytest.MonkeyPatch, capsys: C
 def test_words_at_any_time(monkeypatch: pytest.MonkeyPatch, capsys: Capture) -> None:
     """why, causes, help, skip, undo and a wrong answer all leave the talk where it can go on; stop ends it with 0."""
     typed = ["why", "causes", "help", "9.2 furlongs", "skip", "undo", "undo", "undo", "undo", "undo", "undo", "stop"]
-    ended = talk(monkeypatch, capsys, typed, "water-heater", "--seed", "12")
+    ended = talk(monkeypatch, capsys, typed, "refrigerator", "--seed", "3")
     assert ended.code == 0
     flat = " ".join(ended.out.split())
-    for said in ("such jobs it shows", "odds of the likeliest cause", "something this file does not say", "Taken back"):
+    for said in ("that come into question", "odds of the likeliest cause", "something this file does not say", "Taken back"):
         assert said in flat, said
     for said in ("'9.2 furlongs' is neither yes nor no", "There is nothing to take back", "Stopped"):
         assert said in flat, said
