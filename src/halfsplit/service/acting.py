@@ -13,6 +13,7 @@ from halfsplit.modes.fault import HEAT, LOAD_SUPPLY, WARM
 from halfsplit.plan import leads, pricing
 from halfsplit.plan.steps import ALL_IN, Step
 from halfsplit.predict.predictor import Predictor
+from halfsplit.quantity.display import duration
 from halfsplit.service import made_whole, naming, questions, setting_back
 from halfsplit.work.refusals import NoPower
 from halfsplit.work.state import OUTSIDE, JobState, to_open, with_fronts
@@ -80,7 +81,7 @@ def seeing(machine: model.Machine, what: str, running: float = 0.0) -> str:
     """
     asked = machine.symptoms[what].question or f"See for yourself: {what}?"
     asked = f"{asked} {LEAVE_OFF}" if machine.house_trips(what) else asked
-    return f"Once it has run some {running:.0f} min: {asked}" if running else asked
+    return f"Once it has run some {duration(running)}: {asked}" if running else asked
 
 
 PLUG_IN = "Plug it in again, but not where it is burnt."

@@ -13,6 +13,7 @@ from halfsplit.operate.condition import condition as conditions_of
 from halfsplit.plan import pricing
 from halfsplit.plan.steps import Step
 from halfsplit.predict.predictor import Predictor
+from halfsplit.quantity.display import duration
 from halfsplit.service import acting, naming, setting_back, tasks
 from halfsplit.work import places, together
 from halfsplit.work.hazards import GAS_SAID, Kind
@@ -279,7 +280,7 @@ def stand(machine: model.Machine, control: str, position: str) -> str:
     """How one control stands, or how warm the machine is to be."""
     if control == WARMTH:
         long = machine.comes_to.get(position)
-        took = "" if not long else f", some {long:.0f} min{'' if position == machine.warmths[0] else ' from cold'}"
+        took = "" if not long else f", some {duration(long)}{'' if position == machine.warmths[0] else ' from cold'}"
         return f"let it come to '{position}'{took}"
     return f"{control} {position}" if control in machine.controls else f"{control}: {position}"
 
