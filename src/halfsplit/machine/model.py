@@ -128,6 +128,8 @@ class Bay:
     leaves: str = ""
 
 
+PLUG, BREAKER = "plug", "breaker"
+"""The controls by which the house's side is cut off, whatever the file calls its own."""
 STAYS = ("leaks", "smells")
 """Kinds of symptom that stay when the machine rests, and that no network decides."""
 
@@ -293,6 +295,11 @@ class Machine:
             met.add(name)
             yield self.bays[name]
             name = self.bays[name].behind
+
+    @cached_property
+    def house_controls(self) -> frozenset[str]:
+        """What cuts the machine off: its plug, the breaker, and whatever else its supply is isolated by."""
+        return frozenset((PLUG, BREAKER, *(control for control, _ in self.supply.isolates)))
 
     @property
     def heats(self) -> bool:

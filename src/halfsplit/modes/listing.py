@@ -202,7 +202,7 @@ def _about_self(mode: model.Mode, name: str) -> Alternatives:
 
 
 def _setting_faults(machine: model.Machine) -> Iterator[Fault]:
-    house = {control for control, _ in machine.supply.isolates} | {"plug", "breaker"}
+    house = machine.house_controls
     for control in machine.controls.values():
         if control.momentary or control.name in house or not _left_by_owner(machine, control):
             continue

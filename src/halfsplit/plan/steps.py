@@ -86,7 +86,7 @@ def steps(machine: model.Machine) -> tuple[Step, ...]:
 
 def hand_controls(machine: model.Machine) -> dict[str, model.Control]:
     """The controls that a hand sets in passing: not the feed, and not a strap, which only a tool changes."""
-    fixed = {control for control, _ in machine.supply.isolates} | {"breaker", "plug"}
+    fixed = machine.house_controls
     by_hand = (c for c in machine.controls.values() if c.name not in fixed and listing.set_by_hand(machine, c))
     return {control.name: control for control in by_hand}
 

@@ -77,7 +77,7 @@ def _healthy(predictor: Predictor, what: str, at: Condition) -> bool:
 def stands(machine: model.Machine, what: str, at: Condition) -> dict[str, str]:
     """What an owner sets for a question: what is moved, and what the usual setting or the symptom itself names; never
     what is turned behind a cover, of which no owner knows."""
-    house = {control for control, _ in machine.supply.isolates} | {"plug", "breaker"}
+    house = machine.house_controls
     unknown = house | {control for control in machine.controls if machine.turned_in(control)}
     rest = dict(conditions_of(machine).setting)
     named = dict(next(iter(machine.settings.values()), ())) | dict(machine.symptoms[what].setting)

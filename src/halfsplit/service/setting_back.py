@@ -20,7 +20,7 @@ def away(machine: model.Machine, at: Condition | None) -> dict[str, str]:
     >>> away(loading.load("vented-dryer"), conditions.usual(loading.load("vented-dryer")))
     {'cycle': 'timed'}
     """
-    feeds = {control for control, _ in machine.supply.isolates} | {"plug", "breaker", WARMTH, *machine.inside}
+    feeds = machine.house_controls | {WARMTH, *machine.inside}
     known = machine.controls
     set_to = at.setting if at else ()
     return {c: p for c, p in set_to if c not in feeds and not known[c].momentary and p != known[c].rest}
@@ -51,6 +51,6 @@ def before_on(machine: model.Machine, at: Condition | None) -> Iterator[str]:
 
 def again(machine: model.Machine, at: Condition) -> str:
     """How all that was set back is set again, what springs back with it; "" where nothing was set."""
-    feeds = {control for control, _ in machine.supply.isolates} | {"plug", "breaker", WARMTH, *machine.inside}
+    feeds = machine.house_controls | {WARMTH, *machine.inside}
     stands = (f"{c} {p}" for c, p in at.setting if c not in feeds and p != machine.controls[c].rest)
     return ", ".join(stands) if away(machine, at) else ""

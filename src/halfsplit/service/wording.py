@@ -247,7 +247,7 @@ def _setting(
     """What is set for a step; all that it wants, where the controls were `set_back` on the way."""
     if step.condition is None:
         return
-    elsewhere = {control for control, _ in machine.supply.isolates} | {"plug", "breaker"}
+    elsewhere = machine.house_controls
     elsewhere |= set(_turned(machine, state, step))
     rest = dict(conditions_of(machine).setting)
     before = dict(state.condition.setting) if state.condition else rest

@@ -9,11 +9,11 @@ from collections.abc import Iterable, Sequence
 
 from halfsplit.evidence import finding as f
 from halfsplit.machine import model
+from halfsplit.machine.model import BREAKER
 from halfsplit.modes.fault import Repair
 from halfsplit.operate import condition as conditions
 from halfsplit.work.hazards import STOPS
 from halfsplit.work.refusals import NoPower
-from halfsplit.work.together import BREAKER
 
 WATER = "water on the floor"
 NOT_SAFE = "not proved safe"

@@ -138,7 +138,7 @@ def undone(
 
 def _moved(machine: model.Machine, at: Condition) -> Iterator[tuple[str, str]]:
     """The controls that stand elsewhere than at rest; a button that is let go stands nowhere."""
-    feeds = {control for control, _ in machine.supply.isolates} | {"plug", "breaker"}
+    feeds = machine.house_controls
     for control, position in at.setting:
         known = machine.controls.get(control)
         if known and not known.momentary and control not in feeds and position != known.rest:
@@ -392,16 +392,12 @@ def _left(machine: model.Machine, was: Undone, rule: str) -> Iterator[Task]:
     """The power back where it was off, with what brings it back at the panel; or off at the breaker and tagged, as the
     stop rule wants it."""
     if _stays_off(rule):
-        yield Task("tag", BREAKER, to=STOPS[rule].tag)
+        yield Task("tag", model.BREAKER, to=STOPS[rule].tag)
     elif was.isolated or was.inside or was.breaker_off:
         kind = "judge" if rule and STOPS[rule].judged else "power"
         yield from (Task("panel", one.subject, to=one.name) for one in was.panel)
         at_the_panel = {one.subject for one in was.panel}
         controls = [control for control, _ in reversed(machine.supply.isolates)]
-        controls = [*([BREAKER] if was.breaker_off else []), *controls]
+        controls = [*([model.BREAKER] if was.breaker_off else []), *controls]
         for control in dict.fromkeys(one for one in controls if one not in at_the_panel):
             yield Task(kind, control, to=machine.controls[control].rest if control in machine.controls else "on")
-
-
-BREAKER = "breaker"
-"""The control by which the house's side is switched off, whatever the plug stands in."""
