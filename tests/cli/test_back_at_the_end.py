@@ -30,7 +30,7 @@ def test_undo_at_the_numbers_asks_how_the_machine_stands(closed: str, monkeypatc
     said, found = led(monkeypatch, "no", "undo", closed, "stop")
     assert said.count(ASKED) == 1
     after = said[said.index(ASKED) :]
-    assert "Isolate the machine (breaker off) and prove it dead" in after or ending.DEAD_FIRST in after
+    assert "Isolate the machine (breaker off, locked)" in after or ending.DEAD_FIRST in after
     assert (ending.TO_THE_END in said) == (closed == "begun")
     assert ({"closed": {"power": "on"}} in found) == (closed != "no")
     assert not any("repair" in one for one in found)

@@ -118,7 +118,8 @@ def test_words_at_any_time(monkeypatch: pytest.MonkeyPatch, capsys: Capture) -> 
     ended = talk(monkeypatch, capsys, typed, "refrigerator", "--seed", "3")
     assert ended.code == 0
     flat = " ".join(ended.out.split())
-    for said in ("that come into question", "odds of the likeliest cause", "something this file does not say", "Taken back"):
+    told = ("that come into question", "odds of the likeliest cause", "something this file does not say", "Taken back")
+    for said in told:
         assert said in flat, said
     for said in ("'9.2 furlongs' is neither yes nor no", "There is nothing to take back", "Stopped"):
         assert said in flat, said

@@ -96,7 +96,7 @@ def test_it_has_been_put_together_and_used() -> None:
     dead = [one for one in made.asked.table.steps if one.condition and one.condition.isolated]
     told = made.instead(next(one for one in dead if one.probe == probe)).advice
     assert told is not None
-    assert told.text.startswith("Isolate the machine (breaker off)")
+    assert told.text.startswith("Isolate the machine (breaker off, locked)")
     assert "Open the upper cover" in told.text
     assert any("240 V behind it" in one for one in told.cautions)
     second = made.bench.repairs["replace lower element"]
