@@ -180,7 +180,7 @@ def test_the_complaint_named_is_no_cure() -> None:
 
 def test_what_the_clamp_shows_is_asked_for() -> None:
     """A number of the clamp's wants what was read; a slip there or in the numbers is answered."""
-    person, found = ended("no", "6 x 99", "6", "furlongs", "0.1 A")
+    person, found = ended("no", "5 x 99", "5", "furlongs", "0.1 A")
     assert "'x' and '99' are no numbers from 0 to 13. Type those that you mean, as in: 2 4. Or undo" in person.said
     assert "'furlongs' is not understood as what a meter shows at amps" in person.said
     (read,) = [one["reading"] for one in found if "reading" in one]
@@ -273,7 +273,7 @@ def test_who_stops_is_told_how_to_leave_the_machine() -> None:
         led(person, "water-heater")
     person.held.stop()
     left = person.said.rpartition(ending.LEFT_NOW)[2]
-    assert left.index("Isolate the machine and prove it dead") < left.index("Close the upper cover")
+    assert left.index("Isolate the machine (breaker off) and prove it dead") < left.index("Close the upper cover")
 
 
 @pytest.mark.parametrize(
