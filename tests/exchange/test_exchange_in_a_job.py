@@ -16,7 +16,7 @@ from halfsplit.machine import loading
 from halfsplit.modes.fault import Repair
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition
-from halfsplit.plan import fitting, pricing, safely, steps, taken, undoing
+from halfsplit.plan import fitting, powering, pricing, safely, steps, taken, undoing
 from halfsplit.plan.setups import Setups
 from halfsplit.plan.steps import Step
 from halfsplit.plan.switching import Modes
@@ -212,7 +212,7 @@ def test_bays_of_both_twins_are_open_for_it() -> None:
     exchange = order.index((Kind.EXCHANGE, " and ".join(LARGE)))
     assert {(Kind.OPEN, "top"), (Kind.OPEN, "rear cover")} <= set(order[:exchange])
     stops = replace(inside, bays={n: replace(b, runs=False) for n, b in inside.bays.items()})
-    assert not pricing.possible(stops, GLOWS)
+    assert not powering.possible(stops, GLOWS)
 
 
 def _bay(name: str, bay: str) -> str:

@@ -15,7 +15,7 @@ from halfsplit.evidence.weighing import Bench
 from halfsplit.machine import loading, model
 from halfsplit.modes import listing
 from halfsplit.operate import condition as conditions
-from halfsplit.plan import pricing, safely, score, steps, taken, undoing
+from halfsplit.plan import powering, pricing, safely, score, steps, taken, undoing
 from halfsplit.plan.steps import Step
 from halfsplit.predict.readings import Probe
 from halfsplit.rehearse import trials
@@ -118,7 +118,7 @@ def test_what_is_waited_for_is_what_the_automaton_wants_cooled(name: str) -> Non
     ran = replace(taken.after(machine, JobState(), run), warm=1000.0)  # longer than hands take to isolate and open
     safe = safely.prepared(machine, safely.begin(machine), JobState(), ran, run).state
     seen = set()
-    for step in filter(partial(pricing.possible, machine), asked.table.steps[::3]):
+    for step in filter(partial(powering.possible, machine), asked.table.steps[::3]):
         waited = pricing.cost_of(machine, ran, step).cooling > 0
         done = safely.prepared(machine, safe, ran, taken.after(machine, ran, step), step)
         assert (Kind.COOL in done.kinds) == waited, step
@@ -172,11 +172,11 @@ def test_the_top_is_hot_where_it_carries_the_burners(corner: str) -> None:
 
 def test_no_burner_is_under_power_with_the_top_open() -> None:
     """No step wants the top open and the burners fed; to run, it is closed first."""
-    found = [s for s in steps.steps(COOKTOP) if "top" in steps.bays_needed(COOKTOP, s) and pricing.powered(COOKTOP, s)]
+    found = [s for s in steps.steps(COOKTOP) if "top" in steps.bays_needed(COOKTOP, s) and powering.powered(COOKTOP, s)]
     assert found
-    assert not any(pricing.possible(COOKTOP, step) for step in found)
+    assert not any(powering.possible(COOKTOP, step) for step in found)
     opened = JobState(open_bays=frozenset({"top", "front panel"}))
-    assert pricing.shut_to_run(COOKTOP, opened, GLOWS) == ("top",)
+    assert powering.shut_to_run(COOKTOP, opened, GLOWS) == ("top",)
 
 
 def test_twins_are_let_cool_before_they_change_places() -> None:

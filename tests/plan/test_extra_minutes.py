@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from halfsplit.operate import condition as conditions
-from halfsplit.plan import nodes, pricing, problem, states, switching, taken
+from halfsplit.plan import nodes, powering, pricing, problem, states, switching, taken
 from halfsplit.plan.problem import Repairs, Tests
 from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.work.state import JobState
@@ -36,8 +36,8 @@ def test_a_step_takes_what_the_way_with_it_takes_more(name: str, stands: str) ->
             continue
         wanted = pricing.needed_anyway(machine, state, {(repair,): 1.0}, bench(name).repairs)
         for step in asked.table.steps[::7]:
-            hot = pricing.powered(machine, step) and wanted.hot
-            if not (hot or pricing.shut_to_run(machine, state, step) or (step.condition and step.condition.exchange)):
+            hot = powering.powered(machine, step) and wanted.hot
+            if not (hot or powering.shut_to_run(machine, state, step) or (step.condition and step.condition.exchange)):
                 found = pricing.plain(machine, state, step).extra(wanted)
                 assert found == pytest.approx(whole_way(name, state, step, repair)), step
                 met += 1
@@ -94,7 +94,7 @@ def test_a_run_makes_a_hot_repair_wait() -> None:
     machine, known = bench("refrigerator").machine, bench("refrigerator").repairs
     state = JobState(frozenset(machine.bays), conditions.usual(machine))
     wanted = pricing.needed_anyway(machine, state, {("replace overload",): 1.0}, known)
-    seen = next(s for s in adviser("refrigerator").table.steps if s.live and pricing.powered(machine, s))
+    seen = next(s for s in adviser("refrigerator").table.steps if s.live and powering.powered(machine, s))
     price = pricing.plain(machine, state, seen)
     assert price.extra(wanted) == pytest.approx(whole_way("refrigerator", state, seen, "replace overload"))
     assert price.extra(wanted) > price.cost.minutes + 5

@@ -9,7 +9,7 @@ import pytest
 
 from halfsplit.evidence import finding as f
 from halfsplit.operate import condition as conditions
-from halfsplit.plan import fitting, insulated, pricing
+from halfsplit.plan import fitting, insulated, powering
 from halfsplit.plan.steps import Step
 from halfsplit.predict.readings import Probe
 from halfsplit.work.state import JobState
@@ -76,7 +76,7 @@ def test_nothing_but_such_ohms_will_do(name: str) -> None:
 def test_after_a_trip_that_was_told_nothing_is_run(name: str) -> None:
     """Whatever it is: dead steps and questions alone, until those ohms were read."""
     asked, told = adviser(name), list[f.Finding]([f.Perceived(WHAT, True, by="owner")])
-    powered = [one for one in asked.table.steps if pricing.powered(bench(name).machine, one)]
+    powered = [one for one in asked.table.steps if powering.powered(bench(name).machine, one)]
     assert powered
     assert not any(fitting.fits(asked, told, one) for one in powered[::9])
     assert any(fitting.fits(asked, [*told, *readings(name)], one) for one in powered[::9])

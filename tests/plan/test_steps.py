@@ -12,7 +12,7 @@ from halfsplit.evidence import finding as f
 from halfsplit.machine import model
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import condition
-from halfsplit.plan import leads, pricing, score, steps, taken, worth
+from halfsplit.plan import leads, powering, pricing, score, steps, taken, worth
 from halfsplit.plan.steps import Step
 from halfsplit.predict.readings import DEAD_METERS
 from halfsplit.rehearse import play
@@ -163,7 +163,7 @@ def test_what_stops_the_machine_is_closed_to_run_it() -> None:
     step = next(s for s in offered("vented-dryer") if s.at == "drum turns")
     bays = frozenset(with_fronts(machine, ("drum housing",)))
     state = JobState(bays, condition(machine, isolated=True))
-    assert set(pricing.shut_to_run(machine, state, step)) == {"drum space", "drum housing"}
+    assert set(powering.shut_to_run(machine, state, step)) == {"drum space", "drum housing"}
     assert pricing.cost_of(machine, state, step).closing == 0.0
     assert taken.after(asked.bench.machine, state, step).open_bays == {"top"}
 

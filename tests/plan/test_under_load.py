@@ -14,7 +14,7 @@ from halfsplit.modes import listing
 from halfsplit.modes.fault import LOAD_SUPPLY
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition
-from halfsplit.plan import pricing, safely, steps, switching, taken, under_load, view
+from halfsplit.plan import powering, pricing, safely, steps, switching, taken, under_load, view
 from halfsplit.plan.steps import Step
 from halfsplit.predict.readings import Probe
 from halfsplit.rehearse import play, trials
@@ -131,8 +131,8 @@ def test_few_live_readings_of_the_running_machine(name: str) -> None:
         assert step.probe is not None
         assert step.probe.meter == "volts"
         assert step.condition == replace(heaviest, provoke=LOAD_SUPPLY)
-        assert pricing.powered(machine, step)
-        assert pricing.possible(machine, step)
+        assert powering.powered(machine, step)
+        assert powering.possible(machine, step)
         assert not play.is_unsafe(machine, (), step)
     feeds = set(machine.supply.feeds)
     across = {model.part_of(step.places[0]) for step in found if not set(step.places) <= feeds}
@@ -166,7 +166,7 @@ def test_bays_that_stop_the_machine_rule() -> None:
     assert not list(under_load.steps_of(shut.predictor))
     (step, *_), machine = loaded("vented-dryer"), bench("vented-dryer").machine
     opened = JobState(frozenset(with_fronts(machine, ("drum housing",))), conditions.condition(machine, isolated=True))
-    assert pricing.shut_to_run(machine, opened, step) == ("drum space", "drum housing")
+    assert powering.shut_to_run(machine, opened, step) == ("drum space", "drum housing")
     assert not {"drum space", "drum housing"} & taken.after(machine, opened, step).open_bays
 
 

@@ -18,7 +18,7 @@ from halfsplit.machine import library, loading, model, primitives
 from halfsplit.modes import listing, warming
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition, condition
-from halfsplit.plan import leads, pricing, safely, steps, taken
+from halfsplit.plan import leads, powering, safely, steps, taken
 from halfsplit.predict.predictor import Predictor
 from halfsplit.predict.readings import Probe
 from halfsplit.rehearse import play, random_steps
@@ -324,7 +324,7 @@ def test_it_is_done_dead_and_nothing_in_the_sessions_is_unsafe(name: str) -> Non
         assert kinds[-1] is Kind.PROVOKE
         assert Kind.ENERGISE not in kinds
         assert kinds.index(Kind.PROVE_DEAD) < kinds.index(Kind.CLIP)
-        assert pricing.possible(machine, step)
+        assert powering.possible(machine, step)
     assert not of_sessions(sessions, seed=4, count=60)[0]
     met = [
         step for number in range(60) for _, step, _ in sessions.session(np.random.default_rng([4, number]))

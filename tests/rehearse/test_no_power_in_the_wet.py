@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from halfsplit.evidence import finding as f
-from halfsplit.plan import ahead, fitting, pricing, setups
+from halfsplit.plan import ahead, fitting, powering, setups
 from halfsplit.plan.score import Adviser
 from halfsplit.plan.steps import Step
 from halfsplit.rehearse import play, trials
@@ -27,7 +27,7 @@ def asked() -> Adviser:
 
 def wants_power(step: Step) -> bool:
     """On the water heater."""
-    return pricing.wants_power(asked().bench.machine, step)
+    return powering.wants_power(asked().bench.machine, step)
 
 
 def offered(*findings: f.Finding, refused: tuple[object, ...] = (NoOwner(),)) -> list[Step]:

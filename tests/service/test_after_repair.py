@@ -12,7 +12,7 @@ from halfsplit.errors import BadInput
 from halfsplit.evidence import finding as f
 from halfsplit.evidence import findings_file, mended
 from halfsplit.operate import condition as conditions
-from halfsplit.plan import pricing
+from halfsplit.plan import powering
 from halfsplit.plan.score import Adviser
 from halfsplit.predict.readings import Probe
 from halfsplit.service import advising, after_repair, answers, closing, guiding, proof_run, repairing
@@ -108,7 +108,7 @@ def test_it_has_been_put_together_and_used() -> None:
     assert framed.all_findings == (COLD, f.Tried(FIRST, None), read, f.Closed(False))
     assert NoPower() in barred(framed)
     assert framed.advice is not None
-    assert not pricing.wants_power(MACHINE, framed.advice.step)
+    assert not powering.wants_power(MACHINE, framed.advice.step)
     assert NoPower() not in guiding.not_done_after(framed, [second])
     assert NoPower() not in barred(after_repair.after(framed, [second], [HOT, WRONG]))
     assert NoPower() in barred(after_repair.after(before(), [second], (), ran=False))

@@ -9,7 +9,7 @@ import pytest
 from halfsplit.evidence import finding as f
 from halfsplit.evidence.weighing import Bench
 from halfsplit.machine import loading
-from halfsplit.plan import pricing, taken
+from halfsplit.plan import powering, taken
 from halfsplit.service import closing, proof_run, tasks, wording
 from halfsplit.work import together
 from halfsplit.work.fasteners import fasteners
@@ -47,11 +47,11 @@ def test_a_dryer_is_put_together_for_a_run_with_belt_and_connectors() -> None:
     open_bays = frozenset(with_fronts(machine, ("drum housing",)))
     dead = next(s for s in asked.steps.usual if s.probe and not s.live)
     state = JobState(open_bays, taken.after(machine, JobState(), dead).condition)
-    runs = [s for s in asked.steps.usual if s.kind == "symptom" and pricing.shut_to_run(machine, state, s)]
+    runs = [s for s in asked.steps.usual if s.kind == "symptom" and powering.shut_to_run(machine, state, s)]
     assert runs
     for step in islice(runs, 5):
         told = wording.sentence(predictor, state, step, ())
-        for bay in pricing.shut_to_run(machine, state, step):
+        for bay in powering.shut_to_run(machine, state, step):
             held, _ = fasteners(machine.bays[bay].fasteners)
             assert f"Close the {bay}: {', '.join(map(str, held))}." in told
             assert all(f"Plug the connector of {one} in again." in told for one in machine.bays[bay].unplugs)

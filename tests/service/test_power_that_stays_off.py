@@ -8,7 +8,7 @@ from halfsplit.errors import Refused
 from halfsplit.evidence import finding as f
 from halfsplit.machine import loading
 from halfsplit.operate.condition import condition
-from halfsplit.plan import pricing
+from halfsplit.plan import powering, pricing
 from halfsplit.predict.readings import Probe
 from halfsplit.service import closing, guiding, repairing
 from halfsplit.service.guiding import Guided
@@ -32,7 +32,7 @@ def test_no_power_is_no_warming_up_either() -> None:
     asked = adviser("water-heater")
     machine, off = asked.bench.machine, JobState(refused=frozenset({NoPower()}))
     dead = [s for s in asked.steps.usual if s.probe and s.condition and s.condition.isolated]
-    warm = [s for s in dead if pricing.first_warm(machine, JobState(), s)]
+    warm = [s for s in dead if powering.first_warm(machine, JobState(), s)]
     assert warm
     assert all(pricing.bars(machine, off, s) for s in warm)
     assert not all(pricing.bars(machine, off, s) for s in dead)

@@ -218,7 +218,8 @@ def test_each_setting_is_told_once_with_all_that_is_asked_in_it() -> None:
     assert setting.startswith("Set to low heat (cycle timed, heat low, start pressed), running; as before: ")
     assert "drum turns: yes; " in setting
     assert "clamp round the wires at terminal block.L2: 9.89 A to 11.8 A" in setting
-    assert [one.split("  ")[1] for one in new] == ["Once it has run some 15 min: Is LOW milder than HIGH? It must be yes now."]
+    milder = "Once it has run some 15 min: Is LOW milder than HIGH? It must be yes now."
+    assert [one.split("  ")[1] for one in new] == [milder]
 
 
 def test_what_was_seen_to_stay_cold_is_not_seen_hot() -> None:

@@ -8,7 +8,7 @@ from halfsplit.errors import BadInput
 from halfsplit.evidence import finding as f
 from halfsplit.evidence import findings_file
 from halfsplit.operate import condition as conditions
-from halfsplit.plan import insulated, pricing
+from halfsplit.plan import insulated, powering
 from halfsplit.predict.readings import Probe
 from halfsplit.service import advising, after_repair, diagnosing, replaying
 from halfsplit.service.guiding import Guided
@@ -150,7 +150,7 @@ def test_what_was_told_to_trip_is_not_run_before_the_frame_is_read() -> None:
     barred = played(TRIPS, VAIN, name="vented-dryer")
     assert NoPower() in barred.not_now
     for step in advising.advise(barred.asked, barred.weighed, barred.not_now):
-        assert not pricing.wants_power(DRYER, step.step)
+        assert not powering.wants_power(DRYER, step.step)
     seen = f.Perceived("breaker trips", False, conditions.usual(DRYER), "repairer")
     assert NoPower() in played(TRIPS, seen, VAIN, name="vented-dryer").not_now
     assert NoPower() not in played(TRIPS, VAIN, seen, name="vented-dryer").not_now
@@ -185,7 +185,7 @@ def test_what_leads_to_the_frame_keeps_the_power_off_over_a_repair_in_vain() -> 
         barred = played(*told, name="vented-dryer")
         steps = advising.advise(barred.asked, barred.weighed, barred.not_now)
         assert steps
-        assert not any(pricing.wants_power(DRYER, one.step) for one in steps)
+        assert not any(powering.wants_power(DRYER, one.step) for one in steps)
     assert NoPower() not in played(COLD_AIR, low, VAIN, *read, name="vented-dryer").not_now
 
 
@@ -196,7 +196,7 @@ def test_the_guide_owes_ohms_to_the_frame_after_a_repair_in_vain_too() -> None:
     led = after_repair.after(begun, [bench("vented-dryer").repairs[VAIN.repair]], ())
     assert NoPower() in led.not_now
     assert led.advice is not None
-    assert not pricing.wants_power(DRYER, led.advice.step)
+    assert not powering.wants_power(DRYER, led.advice.step)
     assert NoPower() not in led.told(*_to_frame()).not_now
 
 

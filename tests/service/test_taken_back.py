@@ -14,7 +14,7 @@ from halfsplit.evidence import finding as f
 from halfsplit.evidence import findings_file
 from halfsplit.machine import model
 from halfsplit.plan import safely, steps, taken
-from halfsplit.plan.pricing import shut_to_run
+from halfsplit.plan.powering import shut_to_run
 from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.rehearse import trials
 from halfsplit.rehearse.truth import answer

@@ -12,7 +12,7 @@ from functools import partial
 from halfsplit.evidence import finding as f
 from halfsplit.evidence import well
 from halfsplit.evidence.weighing import Weighed
-from halfsplit.plan import insulated, pricing, worth
+from halfsplit.plan import insulated, powering, pricing, worth
 from halfsplit.plan.score import Adviser, Scored
 from halfsplit.plan.steps import Step
 from halfsplit.work import prices, warms
@@ -56,7 +56,7 @@ def _wants_ohms(asked: Adviser, findings: Sequence[f.Finding], step: Step) -> bo
     anything is run."""
     machine = asked.bench.machine
     return insulated.wanted(machine, step) or (
-        pricing.powered(machine, step) and insulated.told_to_trip(machine, findings)
+        powering.powered(machine, step) and insulated.told_to_trip(machine, findings)
     )
 
 

@@ -15,8 +15,8 @@ import numpy as np
 from halfsplit.circuit.network import Array
 from halfsplit.machine import model, twins
 from halfsplit.modes.fault import Repair
-from halfsplit.operate.condition import WARMTH, Condition, cut_off, turned_inside
-from halfsplit.plan import odd, opened, steps
+from halfsplit.operate.condition import Condition, turned_inside
+from halfsplit.plan import odd, opened, powering, steps
 from halfsplit.work import minutes, places, prices, refusals, stopping, together
 from halfsplit.work.state import JobState, to_open, with_fronts
 
@@ -53,7 +53,7 @@ class NeededAnyway:
 NOTHING = NeededAnyway({}, 0.0, ())
 
 
-class Steps:
+class Grouped:
     """The steps of a machine in groups of one kind, place, condition and time that the machine runs; the trusted ones
     first, then the odd ones."""
 
@@ -92,7 +92,7 @@ class Steps:
     def possible(self) -> Array:
         """(K,) whether each trusted step can be done at all."""
         firsts, group_of = self._grouped
-        can = np.array([possible(self.machine, step) for step in firsts], bool)
+        can = np.array([powering.possible(self.machine, step) for step in firsts], bool)
         return np.asarray(can[group_of[: len(self.usual)]])
 
     @cached_property
@@ -224,11 +224,11 @@ class Plain(NamedTuple):
 def plain(machine: model.Machine, state: JobState, step: steps.Step) -> Plain:
     """What a step costs, whatever is believed: to run a machine that cannot run open, it is closed and opened again."""
     cost = cost_of(machine, state, step)
-    again = sum(_both_ways(machine, bay) for bay in shut_to_run(machine, state, step))
+    again = sum(_both_ways(machine, bay) for bay in powering.shut_to_run(machine, state, step))
     opened = to_open(machine, state, steps.bays_needed(machine, step))
     each = tuple((bay, _both_ways(machine, bay)) for bay in opened)
     isolating = _to_isolate(machine, state.isolated) - _to_isolate(machine, _leaves_isolated(state, step, cost))
-    warm = places.cooling(machine) if powered(machine, step) else minutes.cooled(state, cost.passed)
+    warm = places.cooling(machine) if powering.powered(machine, step) else minutes.cooled(state, cost.passed)
     return Plain(cost, cost.minutes + again, each, isolating, (state.warm, warm))
 
 
@@ -280,7 +280,7 @@ def bars(machine: model.Machine, state: JobState, step: steps.Step) -> bool:
     meter = step.probe.meter if step.probe else ""
     out, bays = steps.lifted_out(machine, step), steps.bays_needed(machine, step)
     power = refusals.NoPower() in state.refused and (
-        wants_power(machine, step) or bool(first_warm(machine, state, step))
+        powering.wants_power(machine, step) or bool(powering.first_warm(machine, state, step))
     )
     return refusals.bars(machine, state.refused, bays, meter, out, step.asks, power)
 
@@ -384,44 +384,3 @@ def _touches_hot(machine: model.Machine, state: JobState, step: steps.Step) -> b
         return touches_hot(machine, step)
     moved = moves_hot(machine, state.exchange, step.condition.exchange)
     return moved or turns_hot(machine, state.condition, step.condition)
-
-
-def powered(machine: model.Machine, step: steps.Step) -> bool:
-    """Whether a step has the machine itself under power (a reading at the wall with the plug out has not)."""
-    return step.condition is not None and runs(machine, step.condition)
-
-
-def wants_power(machine: model.Machine, step: steps.Step) -> bool:
-    """Whether a step wants power on the machine or at the leads; what its owner is asked does not."""
-    return not step.asks and (step.live or powered(machine, step))
-
-
-def first_warm(machine: model.Machine, state: JobState, step: steps.Step) -> str:
-    """The warmth to which a machine that is not isolated yet has to run for a dead step; "" where it has it, where it
-    comes to it by standing, and where opening leaves it so."""
-    at = step.condition
-    if at is None or not at.isolated or state.isolated or not machine.warmths:
-        return ""
-    if machine.warmth_behind(steps.bays_needed(machine, step)):
-        return ""
-    before, wanted = state.condition.position(WARMTH) if state.condition else "", at.position(WARMTH)
-    return "" if wanted in (before, machine.warmths[0]) else wanted
-
-
-def runs(machine: model.Machine, at: Condition) -> bool:
-    """Whether the machine itself is under power in a condition."""
-    return not cut_off(machine, at)
-
-
-def possible(machine: model.Machine, step: steps.Step) -> bool:
-    """Whether a step can be done at all: none wants a machine to run while a bay is open that stops it."""
-    behind = with_fronts(machine, steps.bays_needed(machine, step))
-    return not powered(machine, step) or all(machine.bays[bay].runs for bay in behind)
-
-
-def shut_to_run(machine: model.Machine, state: JobState, step: steps.Step) -> tuple[str, ...]:
-    """The open bays that must be closed for a step: those with which it cannot run, and all behind them."""
-    if not powered(machine, step):
-        return ()
-    stops = {b for b in state.open_bays if not machine.bays[b].runs}
-    return tuple(b for b in machine.bays if b in state.open_bays and stops & set(with_fronts(machine, (b,))))

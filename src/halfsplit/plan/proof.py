@@ -20,7 +20,7 @@ from halfsplit.machine import model
 from halfsplit.modes.fault import LOAD_SUPPLY
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import WARMTH, Condition
-from halfsplit.plan import leads, pricing, steps
+from halfsplit.plan import leads, powering, pricing, steps
 from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.predict.candidates import Candidates
 from halfsplit.predict.predictor import Predictor
@@ -160,7 +160,7 @@ def as_it_should(bench: Bench, step: Step) -> tuple[float, float]:
 def _soon(machine: model.Machine, state: JobState, step: Step) -> bool:
     closed = to_open(machine, state, bays_needed(machine, step))
     near = sum(machine.bays[bay].open_minutes for bay in closed) <= QUICKLY
-    return near and pricing.possible(machine, step)
+    return near and powering.possible(machine, step)
 
 
 def _drawn(bench: Bench, step: Step) -> float:

@@ -12,7 +12,7 @@ from typing import NamedTuple
 from halfsplit.machine import model, primitives
 from halfsplit.modes.fault import Repair
 from halfsplit.operate.condition import turned_inside
-from halfsplit.plan import pricing, taken
+from halfsplit.plan import powering, pricing, taken
 from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.predict.readings import DEAD_METERS
 from halfsplit.work import places, safety, together
@@ -248,7 +248,7 @@ def _itself(machine: model.Machine, after: JobState, step: Step) -> safety.Step:
     kind = kind_of(step, inside)
     if kind is Kind.ASK:
         return safety.Step(kind)
-    if kind is Kind.VOLTS and not pricing.powered(machine, step):
+    if kind is Kind.VOLTS and not powering.powered(machine, step):
         return safety.Step(Kind.SUPPLY)
     there = places.near(machine, with_fronts(machine, bays_needed(machine, step)), HEAT)
     if step.condition is not None and step.condition.loads:

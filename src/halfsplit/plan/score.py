@@ -18,7 +18,7 @@ from halfsplit.circuit.network import Array
 from halfsplit.evidence import outcome
 from halfsplit.evidence.slips import SLIP
 from halfsplit.evidence.weighing import Bench, Weighed
-from halfsplit.plan import pricing, steps, table, worth
+from halfsplit.plan import powering, pricing, steps, table, worth
 from halfsplit.plan.latest import latest
 from halfsplit.plan.likely import Likely
 from halfsplit.predict.candidates import PROVOKED, Candidates
@@ -96,7 +96,7 @@ class Adviser:
     def __init__(self, bench: Bench, compiled: table.Table | None = None) -> None:
         self.bench = bench
         self.table = compiled or table.of_machine(bench)
-        self.steps = pricing.Steps(bench.machine, self.table.steps, self.table.odd)
+        self.steps = pricing.Grouped(bench.machine, self.table.steps, self.table.odd)
 
     @cached_property
     def _row_of(self) -> dict[tuple[int, ...], int]:
@@ -243,7 +243,7 @@ class Adviser:
 
     def _fits(self, state: JobState, step: steps.Step) -> bool:
         machine = self.bench.machine
-        return pricing.possible(machine, step) and not pricing.bars(machine, state, step)
+        return powering.possible(machine, step) and not pricing.bars(machine, state, step)
 
     # ---- coarse -------------------------------------------------------------------------------------------
 

@@ -15,7 +15,7 @@ from halfsplit.circuit.network import Array
 from halfsplit.machine import model, twins
 from halfsplit.modes.fault import Repair
 from halfsplit.operate.condition import WARMTH, Condition
-from halfsplit.plan import pricing, problem
+from halfsplit.plan import powering, pricing, problem
 from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.work import minutes, places, stopping, together
 from halfsplit.work.state import JobState, to_open
@@ -131,7 +131,7 @@ class Modes:
         touched = touched or (mode.at is not None and pricing.turns_hot(self.machine, was.at, mode.at))
         if not touched or was.hot:
             return 0.0
-        ran = was != self.known[0] and was.at is not None and pricing.runs(self.machine, was.at)
+        ran = was != self.known[0] and was.at is not None and powering.runs(self.machine, was.at)
         isolating = 0.0 if was.isolated else self.machine.handwork.isolate
         return max(0.0, (self._cools if ran else self.state.warm) - isolating - self.opening.get(mode, 0.0))
 

@@ -12,7 +12,7 @@ from halfsplit.machine import model
 from halfsplit.modes.fault import Repair
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition
-from halfsplit.plan import pricing
+from halfsplit.plan import powering, pricing
 from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.work import minutes, places
 from halfsplit.work.state import JobState, as_left, to_open, with_fronts
@@ -31,7 +31,7 @@ def after(machine: model.Machine, state: JobState, step: Step) -> JobState:
     A look, which says no condition, wants the machine isolated where it is open. Twins stay where they stand.
     """
     opened = state.open_bays | set(with_fronts(machine, bays_needed(machine, step)))
-    opened -= set(pricing.shut_to_run(machine, state, step))
+    opened -= set(powering.shut_to_run(machine, state, step))
     at = step.condition.lasting if step.condition else state.condition
     if opened and not state.isolated and step.condition is None and not step.asks:
         at = _dead(machine, state, opened)
@@ -39,7 +39,7 @@ def after(machine: model.Machine, state: JobState, step: Step) -> JobState:
         at = as_left(machine, at, to_open(machine, state, bays_needed(machine, step)))
     done, warm = _done(machine, state, step), _warm(machine, state, step)
     then = replace(state, open_bays=opened, condition=at, done=done, warm=warm)
-    if pricing.powered(machine, step):  # what may be open or off was made good before
+    if powering.powered(machine, step):  # what may be open or off was made good before
         return replace(then, perhaps_open=frozenset(), perhaps_off=frozenset())
     return replace(
         then, perhaps_open=state.perhaps_open - opened, perhaps_off=state.perhaps_off.difference(then.lifted)
@@ -66,7 +66,7 @@ def _done(machine: model.Machine, state: JobState, step: Step) -> frozenset[obje
 
 def _warm(machine: model.Machine, state: JobState, step: Step) -> float:
     """Minutes until all may be touched: as many as the machine takes after a step under power, fewer after others."""
-    if pricing.powered(machine, step):
+    if powering.powered(machine, step):
         return places.cooling(machine)
     return minutes.cooled(state, pricing.cost_of(machine, state, step).passed) if state.warm else 0.0
 

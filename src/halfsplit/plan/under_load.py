@@ -12,7 +12,7 @@ from itertools import combinations
 from halfsplit.modes.fault import LOAD_SUPPLY
 from halfsplit.operate.condition import Condition
 from halfsplit.operate.effect import HEALTHY
-from halfsplit.plan import alike, pricing
+from halfsplit.plan import alike, powering
 from halfsplit.plan.steps import Step, reached_at
 from halfsplit.predict import supply_amps
 from halfsplit.predict.predictor import Predictor
@@ -35,7 +35,7 @@ def steps_of(predictor: Predictor) -> Iterator[Step]:
     loaded = Condition(at.setting, provoke=LOAD_SUPPLY)
     for pair in dict.fromkeys(pairs):
         step = Step("reading", loaded, Probe("volts", *pair), places=pair)
-        if pricing.possible(predictor.machine, step) and reached_at(predictor.machine, at.setting, pair):
+        if powering.possible(predictor.machine, step) and reached_at(predictor.machine, at.setting, pair):
             yield step
 
 

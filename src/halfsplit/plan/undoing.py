@@ -14,7 +14,7 @@ from halfsplit.machine import model, twins
 from halfsplit.modes.fault import Repair
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition
-from halfsplit.plan import pricing, safely, taken
+from halfsplit.plan import powering, safely, taken
 from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.work import together
 from halfsplit.work.hazards import Pipe
@@ -79,7 +79,7 @@ class _Left:
     def stepped(self, step: Step) -> None:
         """A step was done; where it powers the machine, what may have been open was made good before."""
         self._moved(step, taken.after(self.machine, self.state, step))
-        if pricing.powered(self.machine, step):
+        if powering.powered(self.machine, step):
             self.perhaps, self.drained = (), {}
         self.exchange = self._exchange()
 
@@ -140,7 +140,7 @@ def _pipe(machine: model.Machine, was: Pipe, one: Step | Repair) -> Pipe:
         now = together.pipe(machine, one)
         return was if now is Pipe.AWAY or was is Pipe.APART else now
     now = safely.pipe(machine, one)
-    if now is Pipe.LIT or (was is Pipe.APART and pricing.powered(machine, one)):
+    if now is Pipe.LIT or (was is Pipe.APART and powering.powered(machine, one)):
         return Pipe.AWAY
     return now if was is Pipe.AWAY else was
 

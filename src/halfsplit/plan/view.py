@@ -15,7 +15,7 @@ from numpy.typing import ArrayLike
 from halfsplit.circuit.network import Array
 from halfsplit.machine import model
 from halfsplit.modes.fault import Repair
-from halfsplit.plan import options, outlook, pricing, problem, score, switching
+from halfsplit.plan import options, outlook, powering, pricing, problem, score, switching
 from halfsplit.plan.problem import Action
 from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.work import minutes, prices, refusals, stopping
@@ -121,7 +121,7 @@ def _tests(
 
 def _shutting(machine: model.Machine, state: JobState, step: Step) -> float:
     """Minutes to close what must be closed for the machine to run, and to open it again."""
-    shut = [machine.bays[bay] for bay in pricing.shut_to_run(machine, state, step)]
+    shut = [machine.bays[bay] for bay in powering.shut_to_run(machine, state, step)]
     return sum(bay.open_minutes + bay.close_minutes for bay in shut)
 
 

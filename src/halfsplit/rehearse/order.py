@@ -18,7 +18,7 @@ from halfsplit.evidence.weighing import Weighed
 from halfsplit.machine import model, tree
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition
-from halfsplit.plan import fitting, pricing, score, steps
+from halfsplit.plan import fitting, powering, pricing, score, steps
 from halfsplit.plan.steps import Step
 from halfsplit.rehearse.play import Choice, Choose, seen_first
 from halfsplit.work.state import JobState
@@ -63,7 +63,7 @@ def _steps(node: tree.Node, looks: Sequence[tree.Node], machine: model.Machine) 
         step = _as_step(found, machine)
         if step is None:
             raise BadInput([node.spot.problem("A repair is no step to find out by.", "Leave it out.")])
-        if not pricing.possible(machine, step):
+        if not powering.possible(machine, step):
             message = "The machine cannot run while this place is open."
             raise BadInput([node.spot.problem(message, "Measure it with the machine isolated.")])
         yield step

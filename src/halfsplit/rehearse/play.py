@@ -17,7 +17,7 @@ from halfsplit.machine import model
 from halfsplit.machine.handwork import Handwork
 from halfsplit.modes.fault import Repair
 from halfsplit.operate import condition as conditions
-from halfsplit.plan import fitting, owner, pricing, taken
+from halfsplit.plan import fitting, owner, powering, pricing, taken
 from halfsplit.plan.score import Adviser
 from halfsplit.plan.steps import Step
 from halfsplit.predict.readings import DEAD_METERS
@@ -272,7 +272,7 @@ def is_unsafe(machine: model.Machine, findings: Sequence[f.Finding], step: Step)
     """
     dead_meter = step.probe is not None and step.probe.meter in DEAD_METERS
     isolated = step.condition is not None and step.condition.isolated
-    wet = bool(stopping.barred(findings)) and pricing.wants_power(machine, step)
+    wet = bool(stopping.barred(findings)) and powering.wants_power(machine, step)
     return (dead_meter and not isolated) or wet or stopping.reason(machine, findings) is not None
 
 

@@ -12,7 +12,7 @@ import numpy as np
 
 from halfsplit.machine import model, twins
 from halfsplit.modes.fault import Repair
-from halfsplit.plan import pricing, safely, score, taken
+from halfsplit.plan import powering, pricing, safely, score, taken
 from halfsplit.plan.steps import Step
 from halfsplit.rehearse.emitted import Emitted, emitted
 from halfsplit.rehearse.proved_steps import ProofRuns
@@ -33,7 +33,7 @@ class Sessions:
     def __init__(self, asked: score.Adviser, repairs: float = REPAIRS) -> None:
         self.asked, self.repairs = asked, repairs
         machine = asked.bench.machine
-        possible = [step for step in asked.table.steps if pricing.possible(machine, step)]
+        possible = [step for step in asked.table.steps if powering.possible(machine, step)]
         kinds = {_kind(step) for step in possible}
         self._by_kind = {kind: [step for step in possible if _kind(step) == kind] for kind in sorted(kinds)}
         known = dict.fromkeys(fault.repair for fault in asked.bench.faults)

@@ -14,7 +14,7 @@ from halfsplit.evidence import finding as f
 from halfsplit.machine import model
 from halfsplit.modes import listing
 from halfsplit.modes.fault import Repair
-from halfsplit.plan import pricing, taken
+from halfsplit.plan import powering, pricing, taken
 from halfsplit.plan.steps import Step
 from halfsplit.service import advising, machines
 from halfsplit.work import minutes, pace, pace_file, together
@@ -75,7 +75,7 @@ def _record(machine: model.Machine, state: JobState, one: Step | Repair | f.Clos
         shut = heating = 0.0
     else:
         cost, kind = pricing.cost_of(machine, state, one), KIND_OF[one.kind]
-        shut = sum(machine.bays[bay].close_minutes for bay in pricing.shut_to_run(machine, state, one))
+        shut = sum(machine.bays[bay].close_minutes for bay in powering.shut_to_run(machine, state, one))
         heats = one.condition is not None and one.condition.in_hot_air
         heating = minutes.HEAT if heats else 0.0
     by_kind = {

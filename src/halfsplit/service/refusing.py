@@ -10,7 +10,7 @@ from typing import NamedTuple
 
 from halfsplit.errors import WrongUse, did_you_mean
 from halfsplit.machine import model
-from halfsplit.plan import pricing
+from halfsplit.plan import powering
 from halfsplit.plan.steps import Step, bays_needed, lifted_out
 from halfsplit.predict.readings import SCALES
 from halfsplit.work.refusals import CannotLift, CannotOpen, NoHelper, NoMeter, NoOwner, NoPower
@@ -57,7 +57,7 @@ def _lasting(machine: model.Machine, state: JobState, step: Step) -> Iterator[Re
         yield Refusal("nobody is here to help", NoHelper())
     for part in lifted_out(machine, step):
         yield Refusal(f"the {part} will not lift out", CannotLift(part))
-    if pricing.wants_power(machine, step):
+    if powering.wants_power(machine, step):
         yield Refusal("the power has to stay off", NoPower())
     if step.probe:
         meter = step.probe.meter

@@ -10,7 +10,7 @@ from collections.abc import Collection, Iterable, Iterator, Sequence
 from halfsplit.machine import model, twins
 from halfsplit.operate.condition import WARMTH, Condition, cut_off, turned_inside
 from halfsplit.operate.condition import condition as conditions_of
-from halfsplit.plan import pricing
+from halfsplit.plan import powering, pricing
 from halfsplit.plan.steps import Step
 from halfsplit.predict.predictor import Predictor
 from halfsplit.quantity.display import duration
@@ -39,7 +39,7 @@ def sentence(
     power = [*_power_back(machine, state, step, bays, wanted)]
     set_back = [*setting_back.before_off(machine, state.condition)] if loose or off else []
     to_power = [*setting_back.before_on(machine, state.condition)] if power else []
-    isolated = bool(loose) and pricing.powered(machine, step) and not (back or shut)  # told with what may be open
+    isolated = bool(loose) and powering.powered(machine, step) and not (back or shut)  # told with what may be open
     said = [
         *(set_back if loose else ()),
         *loose,
@@ -67,7 +67,7 @@ def sentence(
 
 def _warmed(machine: model.Machine, state: JobState, step: Step) -> Iterator[str]:
     """How warm the machine has to be before it is isolated: nothing makes it warmer afterwards."""
-    if warmth := pricing.first_warm(machine, state, step):
+    if warmth := powering.first_warm(machine, state, step):
         yield f"First {stand(machine, WARMTH, warmth)}, closed and with the power on."
 
 
@@ -76,7 +76,7 @@ def _off(
 ) -> Iterator[str]:
     """Isolating, where hands go in; for the house's own volts at the wall the plug alone is pulled."""
     turns = _turned(machine, state, step)
-    moves = bool(to_open(machine, state, bays) or pricing.shut_to_run(machine, state, step) or turns)
+    moves = bool(to_open(machine, state, bays) or powering.shut_to_run(machine, state, step) or turns)
     if step.condition is not None and not step.condition.isolated and cut_off(machine, step.condition):
         how = isolate(machine, to_open(machine, state, bays)) if turns and not state.isolated else "Pull the plug."
         yield f"{how} The receptacle stays live."
@@ -125,7 +125,7 @@ def _loose(machine: model.Machine, state: JobState, step: Step) -> Iterator[str]
 
 def made_good(machine: model.Machine, state: JobState, step: Step) -> tuple[together.Task, ...]:
     """What may be open or off, and is made good before the machine is powered for a step."""
-    powers = pricing.powered(machine, step) or pricing.first_warm(machine, state, step)
+    powers = powering.powered(machine, step) or powering.first_warm(machine, state, step)
     if not powers or not (state.perhaps_open or state.perhaps_off):
         return ()
     bays = [bay for bay in with_fronts(machine, tuple(machine.bays)) if bay in state.perhaps_open]
@@ -143,7 +143,7 @@ def _shutting(machine: model.Machine, state: JobState, step: Step) -> Iterator[s
 
 def shutting(machine: model.Machine, state: JobState, step: Step) -> tuple[together.Task, ...]:
     """What is done to close what must not be open for a step."""
-    shut = pricing.shut_to_run(machine, state, step)
+    shut = powering.shut_to_run(machine, state, step)
     order = [bay for bay in with_fronts(machine, shut) if bay in shut]
     return together.covers(machine, order, not state.open_bays - set(shut)) if order else ()
 
@@ -185,11 +185,11 @@ def _power_back(
     machine: model.Machine, state: JobState, step: Step, bays: tuple[str, ...], wanted: Collection[Kind]
 ) -> Iterator[str]:
     """Power, where the step needs it and it is off; beside open covers only with the frame proved bonded."""
-    shut = set(pricing.shut_to_run(machine, state, step))
+    shut = set(powering.shut_to_run(machine, state, step))
     was_off = bool(state.condition and cut_off(machine, state.condition))
     moves = shut or to_open(machine, state, bays) or _turned(machine, state, step)
     back = Kind.ENERGISE in wanted or was_off or moves
-    if not pricing.powered(machine, step) or not back:
+    if not powering.powered(machine, step) or not back:
         return
     if machine.frame and (opened := {*state.open_bays, *with_fronts(machine, bays)} - shut):
         earth = together.earthed_at(machine, opened)
@@ -254,7 +254,7 @@ def _setting(
     if set_back:
         before |= {c: rest[c] for c in before if c in machine.controls and c not in machine.inside}
     moved = [(c, p) for c, p in step.condition.setting if before.get(c) != p and c not in elsewhere]
-    told = {WARMTH} if machine.warmth_behind(bays) or pricing.first_warm(machine, state, step) else set()
+    told = {WARMTH} if machine.warmth_behind(bays) or powering.first_warm(machine, state, step) else set()
     wanted = [stand(machine, c, p) for c, p in moved if not _let_go(machine, c, p) and c not in told]
     if wanted:
         yield f"Set: {', '.join(wanted)}."

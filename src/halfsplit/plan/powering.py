@@ -1,0 +1,52 @@
+"""Whether a step has the machine under power, whether it can have it so, and what has to be closed and warm for it.
+
+Knows steps, bays and how the machine stands; prices nothing.
+"""
+
+from __future__ import annotations
+
+from halfsplit.machine import model
+from halfsplit.operate.condition import WARMTH, Condition, cut_off
+from halfsplit.plan import steps
+from halfsplit.work.state import JobState, with_fronts
+
+
+def runs(machine: model.Machine, at: Condition) -> bool:
+    """Whether the machine itself is under power in a condition."""
+    return not cut_off(machine, at)
+
+
+def powered(machine: model.Machine, step: steps.Step) -> bool:
+    """Whether a step has the machine itself under power (a reading at the wall with the plug out has not)."""
+    return step.condition is not None and runs(machine, step.condition)
+
+
+def wants_power(machine: model.Machine, step: steps.Step) -> bool:
+    """Whether a step wants power on the machine or at the leads; what its owner is asked does not."""
+    return not step.asks and (step.live or powered(machine, step))
+
+
+def possible(machine: model.Machine, step: steps.Step) -> bool:
+    """Whether a step can be done at all: none wants a machine to run while a bay is open that stops it."""
+    behind = with_fronts(machine, steps.bays_needed(machine, step))
+    return not powered(machine, step) or all(machine.bays[bay].runs for bay in behind)
+
+
+def shut_to_run(machine: model.Machine, state: JobState, step: steps.Step) -> tuple[str, ...]:
+    """The open bays that must be closed for a step: those with which it cannot run, and all behind them."""
+    if not powered(machine, step):
+        return ()
+    stops = {b for b in state.open_bays if not machine.bays[b].runs}
+    return tuple(b for b in machine.bays if b in state.open_bays and stops & set(with_fronts(machine, (b,))))
+
+
+def first_warm(machine: model.Machine, state: JobState, step: steps.Step) -> str:
+    """The warmth to which a machine that is not isolated yet has to run for a dead step; "" where it has it, where it
+    comes to it by standing, and where opening leaves it so."""
+    at = step.condition
+    if at is None or not at.isolated or state.isolated or not machine.warmths:
+        return ""
+    if machine.warmth_behind(steps.bays_needed(machine, step)):
+        return ""
+    before, wanted = state.condition.position(WARMTH) if state.condition else "", at.position(WARMTH)
+    return "" if wanted in (before, machine.warmths[0]) else wanted
