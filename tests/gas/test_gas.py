@@ -15,7 +15,7 @@ from halfsplit.operate import condition as conditions
 from halfsplit.plan import safely
 from halfsplit.plan.steps import Step
 from halfsplit.service import advising, closing, guiding, remembering, repairing, visiting, wording
-from halfsplit.work import stopping, together
+from halfsplit.work import handling, stopping
 from halfsplit.work.hazards import STOPS, Kind, Pipe
 from halfsplit.work.state import JobState
 
@@ -128,7 +128,7 @@ def test_what_a_repair_has_to_do_with_gas(heater: model.Machine) -> None:
         "replace limit": Pipe.BESIDE,
         "replace fan": Pipe.AWAY,
     }
-    assert {name: together.pipe(heater, repairs[name]) for name in expected} == expected
+    assert {name: handling.pipe(heater, repairs[name]) for name in expected} == expected
 
 
 def test_a_run_for_heat_opens_the_cock_again(heater: model.Machine) -> None:

@@ -21,7 +21,7 @@ from halfsplit.predict.readings import Probe
 from halfsplit.rehearse import trials
 from halfsplit.rehearse.random_steps import Sessions
 from halfsplit.service import advising, expecting, guiding, repairing, wording
-from halfsplit.work import places, safety, together
+from halfsplit.work import handling, places, safety, together
 from halfsplit.work.hazards import CAUTIONS, Hazard, Kind
 from halfsplit.work.state import JobState
 from tests.rehearse.watcher import Watcher
@@ -124,7 +124,7 @@ def test_what_is_waited_for_is_what_the_automaton_wants_cooled(name: str) -> Non
         assert (Kind.COOL in done.kinds) == waited, step
         seen.add(waited)
     for repair in asked.bench.repairs.values():
-        if together.hands_in(machine, repair):
+        if handling.hands_in(machine, repair):
             done = safely.repaired(machine, safe, ran, taken.under_repair(machine, ran, repair), repair)
             assert (Kind.COOL in done.kinds) == (pricing.repair_cost(machine, ran, repair).cooling > 0), repair
     assert seen == {True, False}

@@ -12,7 +12,7 @@ from halfsplit.plan import taken as taking
 from halfsplit.plan import undoing
 from halfsplit.plan.steps import Step
 from halfsplit.rehearse.random_steps import Sessions
-from halfsplit.work import together
+from halfsplit.work import handling, together
 from halfsplit.work.state import with_fronts
 from tests.rehearse.benches import NAMES, adviser
 
@@ -52,7 +52,7 @@ def test_a_repair_leaves_its_bays_open(name: str) -> None:
         if repair.name == "replace the cord":
             assert set(was.lifted) == set(machine.supply.meets)
         else:
-            assert was.lifted == together.taken_off(machine, repair)
+            assert was.lifted == handling.taken_off(machine, repair)
         assert was.isolated == own
 
 

@@ -26,7 +26,7 @@ from halfsplit.rehearse.two_faults import TwoFaults
 from halfsplit.service import advising, after_repair, guiding, proof_run, proving, repairing
 from halfsplit.service.guiding import Guided
 from halfsplit.service.proof_run import Check
-from halfsplit.work import safety, together
+from halfsplit.work import handling, safety
 from halfsplit.work.hazards import Kind
 from halfsplit.work.refusals import NoPower
 from halfsplit.work.state import JobState
@@ -177,7 +177,7 @@ class Sessions:
         """The repairs with hands in the machine, one after the other; how it stands then."""
         state, safe = self._stands(guided)
         for repair in due:
-            if together.hands_in(self.machine, repair):
+            if handling.hands_in(self.machine, repair):
                 then = taken.under_repair(self.machine, state, repair)
                 done = emitted(self.machine, safe, state, then, repair)
                 yield state, repair, done

@@ -21,7 +21,7 @@ from halfsplit.rehearse.proved_steps import ProofRuns
 from halfsplit.rehearse.random_steps import Sessions
 from halfsplit.service import naming
 from halfsplit.service import proof_run as told
-from halfsplit.work import refusals, safety, together
+from halfsplit.work import handling, refusals, safety
 from halfsplit.work.hazards import CAUTIONS, PROVING_DEAD, Hazard, Kind, Pipe
 from halfsplit.work.state import JobState
 from tests.rehearse import led_steps
@@ -134,7 +134,7 @@ def proof_run(name: str, refused: frozenset[object] = frozenset()) -> tuple[set[
     bench = Bench(loading.load(name))
     machine, runs, found, kinds = bench.machine, ProofRuns(bench), set[str](), set[Kind]()
     for repair in dict.fromkeys(fault.repair for fault in bench.faults):
-        if not together.hands_in(machine, repair):
+        if not handling.hands_in(machine, repair):
             continue
         watcher, state = Watcher(machine, safely.facts(machine).capacitor), JobState(refused=refused)
         under = taken.under_repair(machine, state, repair)

@@ -11,7 +11,7 @@ from halfsplit.operate import condition as conditions
 from halfsplit.plan import steps
 from halfsplit.predict.readings import Probe
 from halfsplit.service import advising, closing, guiding, remembering, repairing
-from halfsplit.work import together
+from halfsplit.work import handling, together
 from halfsplit.work.state import with_fronts
 
 MACHINES = {
@@ -34,12 +34,12 @@ def test_every_repair_has_its_bays_closed_and_its_wires_gone_over(name: str) -> 
         found = closing.closing(machine, findings=[f.Tried(repair.name, True)]) if _few(machine, repair.name) else made
         if found is made:
             continue
-        hands = together.hands_in(machine, repair)
+        hands = handling.hands_in(machine, repair)
         bays = with_fronts(machine, repair.bays) if hands else ()
         assert set(of_kind(found, "cover")) == set(bays) | set(filter(None, of_kind(found, "insulation")))
-        assert set(of_kind(found, "wires")) >= set(together.taken_off(machine, repair)) - set(_of_house(machine))
+        assert set(of_kind(found, "wires")) >= set(handling.taken_off(machine, repair)) - set(_of_house(machine))
         assert found["repaired"] == [repair.name]
-        assert (of_kind(found, "isolate") != []) == bool(of_kind(found, "cover") or together.taken_off(machine, repair))
+        assert (of_kind(found, "isolate") != []) == bool(of_kind(found, "cover") or handling.taken_off(machine, repair))
     assert closing.closing(machine)["repaired"] == []
 
 

@@ -19,7 +19,7 @@ from halfsplit.operate import condition as conditions
 from halfsplit.service import advising, closing, remembering, repairing
 from halfsplit.service import tasks as tasks_told
 from halfsplit.service.guiding import Guided
-from halfsplit.work import together
+from halfsplit.work import handling
 from halfsplit.work.refusals import NoMeter
 from halfsplit.work.together import Task
 
@@ -45,8 +45,8 @@ def complaint(job: Guided, place: int) -> f.Perceived:
 def chosen(job: Guided) -> list[Repair]:
     """One near the front, one behind the most covers, a wire, one that plugs in and one at the gas."""
     machine = job.machine
-    mine = [one for one in job.bench.repairs.values() if together.hands_in(machine, one)]
-    new = [one for one in mine if together.new_part(one)]
+    mine = [one for one in job.bench.repairs.values() if handling.hands_in(machine, one)]
+    new = [one for one in mine if handling.new_part(one)]
     kinds = [
         new[:1],
         sorted(new, key=lambda one: -sum(1 for _ in _fronts(machine, one)))[:1],

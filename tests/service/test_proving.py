@@ -16,7 +16,7 @@ from halfsplit.predict.readings import Probe
 from halfsplit.service import advising, after_repair, answers, proof_run, proving, repairing, setting_back
 from halfsplit.service import tasks as task_words
 from halfsplit.service.guiding import Guided
-from halfsplit.work import refusals, together
+from halfsplit.work import handling, refusals
 from halfsplit.work.hazards import SIGNAL_WORDS, Kind
 from halfsplit.work.state import JobState
 from tests.rehearse.benches import NAMES
@@ -317,7 +317,7 @@ def test_after_each_repair_by_hand_the_frame_is_proved_off_the_supply(name: str)
     """Whatever was opened for it: a freezer that was opened has warmed up, and is read as warm as it is."""
     asked = advising.adviser(Bench(loading.load(name)))
     job, machine = Guided(asked), asked.bench.machine
-    by_hand = [one for one in asked.bench.repairs.values() if together.hands_in(machine, one)]
+    by_hand = [one for one in asked.bench.repairs.values() if handling.hands_in(machine, one)]
     assert by_hand
     for one in by_hand:
         read = proving.to_frame(job, [one], proving.Shaken())

@@ -13,7 +13,7 @@ from halfsplit.operate import condition as conditions
 from halfsplit.predict.readings import Probe
 from halfsplit.service import advising, closing, guiding, remembering, repairing, tasks
 from halfsplit.service.guiding import Guided
-from halfsplit.work import together
+from halfsplit.work import handling
 from halfsplit.work.state import with_fronts
 
 DRYER = loading.load("vented-dryer")
@@ -91,7 +91,7 @@ def test_nothing_is_put_back_that_was_not_told_to_come_off(name: str) -> None:
                 assert f"Photograph {task.at.split('.')[0]} before its first wire comes off" in said, repair.name
         covers = [task.at for task in work.closed.tasks if task.kind == "cover"]
         assert [*re.findall(r"(?:Open|: open) the ([^.(]+?)(?: \(|\.)", f"{said} {frame}")] == covers[::-1]
-        assert ("Isolate" in said) == together.hands_in(machine, repair)
+        assert ("Isolate" in said) == handling.hands_in(machine, repair)
 
 
 def test_the_list_is_that_of_the_command() -> None:

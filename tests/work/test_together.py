@@ -16,7 +16,7 @@ from halfsplit.modes import listing
 from halfsplit.operate.condition import condition
 from halfsplit.plan import safely
 from halfsplit.service import closing
-from halfsplit.work import safety, together
+from halfsplit.work import handling, safety, together
 from halfsplit.work.fasteners import fasteners
 from halfsplit.work.hazards import CAUTIONS, Hazard, Kind
 
@@ -215,7 +215,7 @@ def test_a_repair_says_what_it_takes_off(name: str) -> None:
     machine = MACHINES[name]
     wired = model.wired_terminals(machine)
     for fault in listing.faults(machine):
-        off = together.taken_off(machine, fault.repair)
+        off = handling.taken_off(machine, fault.repair)
         assert set(off) <= set(wired)
         if fault.repair.name == "replace the cord":
             assert set(off) == set(machine.supply.meets)
@@ -231,8 +231,8 @@ def test_a_repair_says_what_it_takes_off(name: str) -> None:
 
 def test_a_photograph_is_asked_for_once_a_part() -> None:
     """Before the first wire of a part comes off, and not again."""
-    assert together.photograph(DRYER, ["heater.common", "heater.front", "timer.line"]) == ("heater", "timer")
-    assert together.photograph(DRYER, ["heater.rear", "timer.line"], ["heater.common"]) == ("timer",)
+    assert together.photograph(["heater.common", "heater.front", "timer.line"]) == ("heater", "timer")
+    assert together.photograph(["heater.rear", "timer.line"], ["heater.common"]) == ("timer",)
 
 
 @pytest.mark.parametrize(

@@ -17,7 +17,7 @@ from halfsplit.machine import model, twins
 from halfsplit.modes.fault import Repair
 from halfsplit.operate.condition import Condition, turned_inside
 from halfsplit.plan import odd, opened, powering, steps
-from halfsplit.work import minutes, places, prices, refusals, stopping, together
+from halfsplit.work import handling, minutes, places, prices, refusals, stopping
 from halfsplit.work.state import JobState, to_open, with_fronts
 
 MOST_MET = 64
@@ -262,7 +262,7 @@ def needed_anyway(
         bays = tuple(bay for one in due for bay in one.bays)
         for bay in with_fronts(machine, bays):
             found[bay] = found.get(bay, 0.0) + probability
-        isolated += probability * any(together.hands_in(machine, one) for one in due)
+        isolated += probability * any(handling.hands_in(machine, one) for one in due)
         if _hot_to_repair(machine, *due):
             opening = sum(machine.bays[bay].open_minutes for bay in to_open(machine, state, bays))
             hot.append((probability, opening + _to_isolate(machine, state.isolated)))
@@ -329,7 +329,7 @@ def repair_cost(machine: model.Machine, state: JobState, *repairs: Repair) -> mi
     """What repairs cost in one go from where things stand: isolated first, twins put back, hot parts left to cool."""
     work, bays = sum(one.minutes for one in repairs), tuple(bay for one in repairs for bay in one.bays)
     cost = minutes.cost(machine, state, work, bays, None)
-    inside = any(together.hands_in(machine, one) for one in repairs)
+    inside = any(handling.hands_in(machine, one) for one in repairs)
     isolating = machine.handwork.isolate if inside and not state.isolated else 0.0
     cost = replace(
         cost, power=max(cost.power, isolating), exchanging=minutes.exchanging(machine, state.condition, None)
@@ -351,7 +351,7 @@ def handed_over(machine: model.Machine, state: JobState, *repairs: Repair) -> bo
 
 
 def _hot_to_repair(machine: model.Machine, *repairs: Repair) -> bool:
-    mine = [one for one in repairs if together.hands_in(machine, one)]
+    mine = [one for one in repairs if handling.hands_in(machine, one)]
     return any(hot_at(machine, one.bays, [one.subject]) for one in mine)
 
 

@@ -15,7 +15,7 @@ from halfsplit.operate.condition import turned_inside
 from halfsplit.plan import powering, pricing, taken
 from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.predict.readings import DEAD_METERS
-from halfsplit.work import places, safety, together
+from halfsplit.work import handling, places, safety
 from halfsplit.work.hazards import CAUTIONS, PROVING_DEAD, SIGNAL_WORDS, Hazard, Kind, Pipe
 from halfsplit.work.state import JobState, with_fronts
 
@@ -146,7 +146,7 @@ def repairing(machine: model.Machine, repair: Repair, opened: Collection[str]) -
     part = machine.parts.get(repair.subject)
     there = places.near(machine, with_fronts(machine, repair.bays), HEAT) | places.near(machine, opened, STORED)
     there |= _hot((part,) if part else ())
-    return safety.Step(Kind.REPAIR, inside=bool(opened), hazards=there, pipe=together.pipe(machine, repair))
+    return safety.Step(Kind.REPAIR, inside=bool(opened), hazards=there, pipe=handling.pipe(machine, repair))
 
 
 def pipe(machine: model.Machine, step: Step) -> Pipe:

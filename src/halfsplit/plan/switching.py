@@ -17,7 +17,7 @@ from halfsplit.modes.fault import Repair
 from halfsplit.operate.condition import WARMTH, Condition
 from halfsplit.plan import powering, pricing, problem
 from halfsplit.plan.steps import Step, bays_needed
-from halfsplit.work import minutes, places, stopping, together
+from halfsplit.work import handling, minutes, places, stopping
 from halfsplit.work.state import JobState, to_open
 
 
@@ -79,7 +79,7 @@ class Modes:
     def _of_repairs(self, repairs: Sequence[Repair]) -> int:
         if stopping.of_repairs(repairs):
             return self.handing_over
-        mine = [one for one in repairs if together.hands_in(self.machine, one)]
+        mine = [one for one in repairs if handling.hands_in(self.machine, one)]
         bays = tuple(bay for one in mine for bay in one.bays)
         hot = pricing.hot_at(self.machine, bays, [one.subject for one in mine])
         return self._number(Mode(hot=hot), bays) if mine else problem.ANY_MODE

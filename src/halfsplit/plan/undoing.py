@@ -16,7 +16,7 @@ from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition
 from halfsplit.plan import powering, safely, taken
 from halfsplit.plan.steps import Step, bays_needed
-from halfsplit.work import together
+from halfsplit.work import handling, together
 from halfsplit.work.hazards import Pipe
 from halfsplit.work.state import JobState, with_fronts
 from halfsplit.work.together import Undone
@@ -51,12 +51,12 @@ def after(machine: model.Machine, done: Sequence[Hands], repairs: Sequence[Repai
     for repair in repairs:
         left.repaired(repair)
     off = at is not None and conditions.cut_off(machine, at) and not isinstance(last, taken.Perhaps)
-    isolated = off or any(together.hands_in(machine, repair) for repair in repairs)
+    isolated = off or any(handling.hands_in(machine, repair) for repair in repairs)
     found = together.undone(machine, left.opened, left.lifted, at and replace(at, exchange=left.exchange))
     moved = {control: to for one in left.perhaps for control, to in together.undone(machine, (), (), one).moved}
     moved |= dict(found.moved)
     drained = tuple(left.drained)
-    panel = tuple(one for one in repairs if together.at_the_panel(machine, one))
+    panel = tuple(one for one in repairs if handling.at_the_panel(machine, one))
     return replace(found, isolated=isolated, pipe=left.pipe, drained=drained, moved=tuple(moved.items()), panel=panel)
 
 
@@ -105,13 +105,13 @@ class _Left:
         """A repair was made and tried; its own wires and covers are gone over once more."""
         self.pipe, self.perhaps = _pipe(self.machine, self.pipe, repair), ()
         self.state = taken.tried(self.machine, self.state)
-        self._opened_for(repair, together.out_first, together.taken_off)
+        self._opened_for(repair, handling.out_first, handling.taken_off)
         self.was_tried = True
 
     def repaired(self, repair: Repair) -> None:
         """A repair is made now."""
         self.pipe = _pipe(self.machine, self.pipe, repair)
-        self._opened_for(repair, together.out_first, together.taken_off, together.pulled_out)
+        self._opened_for(repair, handling.out_first, handling.taken_off, handling.pulled_out)
 
     def _opened_for(self, repair: Repair, *come_off: Callable[[model.Machine, Repair], Iterable[str]]) -> None:
         self.opened |= dict.fromkeys(reached(self.machine, repair))
@@ -126,18 +126,18 @@ def _stands(state: JobState) -> tuple[Condition, ...]:
 
 
 def _drained(machine: model.Machine, repair: Repair) -> tuple[str, ...]:
-    return (repair.subject,) if together.in_water(machine, repair) else ()
+    return (repair.subject,) if handling.in_water(machine, repair) else ()
 
 
 def reached(machine: model.Machine, repair: Repair) -> tuple[str, ...]:
     """The bays that hands go to for a repair, in the order of opening; none for what the house has."""
-    return with_fronts(machine, repair.bays) if together.hands_in(machine, repair) else ()
+    return with_fronts(machine, repair.bays) if handling.hands_in(machine, repair) else ()
 
 
 def _pipe(machine: model.Machine, was: Pipe, one: Step | Repair) -> Pipe:
     """How the gas pipe is left: apart until something is run, the cock shut until something should burn."""
     if isinstance(one, Repair):
-        now = together.pipe(machine, one)
+        now = handling.pipe(machine, one)
         return was if now is Pipe.AWAY or was is Pipe.APART else now
     now = safely.pipe(machine, one)
     if now is Pipe.LIT or (was is Pipe.APART and powering.powered(machine, one)):

@@ -25,7 +25,7 @@ from halfsplit.operate.condition import WARMTH, Condition
 from halfsplit.plan import score, steps
 from halfsplit.plan.steps import Step
 from halfsplit.predict.predictor import Predictor
-from halfsplit.work import minutes, prices, together
+from halfsplit.work import handling, minutes, prices
 from halfsplit.work.state import JobState
 
 AS_LEFT = JobState()
@@ -79,7 +79,7 @@ class Van:
 
 def van(machine: model.Machine, weighed: Weighed) -> Van:
     """What to put on the van after these findings, beside what lies on it already."""
-    needs, price = _needs(weighed), {r.subject: r.price for r in _repairs(weighed) if together.new_part(r)}
+    needs, price = _needs(weighed), {r.subject: r.price for r in _repairs(weighed) if handling.new_part(r)}
     made = [
         _part(machine, name, probability, price[name])
         for name, probability in _wanted(needs).items()
@@ -120,7 +120,7 @@ def _repairs(weighed: Weighed) -> list[Repair]:
 
 def _needs(weighed: Weighed) -> list[tuple[frozenset[str], float]]:
     """For each set of repairs the parts that it needs, and its probability."""
-    brings = {repair.name: together.new_part(repair) for repair in _repairs(weighed)}
+    brings = {repair.name: handling.new_part(repair) for repair in _repairs(weighed)}
     return [
         (frozenset(filter(None, (brings[name] for name in names))), probability)
         for names, probability in weighed.by_repair.items()

@@ -22,7 +22,7 @@ from halfsplit.plan.score import Adviser
 from halfsplit.plan.steps import Step
 from halfsplit.predict.readings import DEAD_METERS
 from halfsplit.rehearse.truth import Truth, answer
-from halfsplit.work import minutes, prices, stopping, together
+from halfsplit.work import handling, minutes, prices, stopping
 from halfsplit.work.state import JobState
 
 MOST_STEPS = 60
@@ -256,7 +256,7 @@ def parts_in_vain(
     {'fuse': 10.0}
     """
     vain = [one for one in made if one.name not in needed]
-    bought = ((together.new_part(one), prices.price(one, hourly, van)) for one in vain)
+    bought = ((handling.new_part(one), prices.price(one, hourly, van)) for one in vain)
     return {part: price.part + price.trip for part, price in bought if part}
 
 

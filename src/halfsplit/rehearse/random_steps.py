@@ -16,7 +16,7 @@ from halfsplit.plan import powering, pricing, safely, score, taken
 from halfsplit.plan.steps import Step
 from halfsplit.rehearse.emitted import Emitted, emitted
 from halfsplit.rehearse.proved_steps import ProofRuns
-from halfsplit.work import refusals, together
+from halfsplit.work import handling, refusals
 from halfsplit.work.state import JobState
 
 REFUSED = 0.15
@@ -37,7 +37,7 @@ class Sessions:
         kinds = {_kind(step) for step in possible}
         self._by_kind = {kind: [step for step in possible if _kind(step) == kind] for kind in sorted(kinds)}
         known = dict.fromkeys(fault.repair for fault in asked.bench.faults)
-        self._repairs = [repair for repair in known if together.hands_in(machine, repair)]
+        self._repairs = [repair for repair in known if handling.hands_in(machine, repair)]
         self._proof = ProofRuns(asked.bench)
 
     def session(self, rng: np.random.Generator, length: int = 12) -> Iterator[Emitted]:

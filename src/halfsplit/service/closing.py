@@ -20,7 +20,7 @@ from halfsplit.operate.condition import Condition
 from halfsplit.plan import insulated, undoing
 from halfsplit.plan.steps import Step
 from halfsplit.service import advising, asking, proof_run, tasks
-from halfsplit.work import stopping, together
+from halfsplit.work import handling, stopping, together
 from halfsplit.work.fasteners import Fastener
 from halfsplit.work.hazards import STOPS, Kind
 from halfsplit.work.refusals import NoPower
@@ -51,7 +51,7 @@ def closing(
     rule = _left_by(bench, findings)
     repaired = list(dict.fromkeys(one.name for one in done if isinstance(one, Repair)))
     insulation: tuple[Step, ...] = ()
-    mine = (one for one in _since_closed(done) if isinstance(one, Repair) and together.hands_in(machine, one))
+    mine = (one for one in _since_closed(done) if isinstance(one, Repair) and handling.hands_in(machine, one))
     state = JobState(open_bays=frozenset(all_of_it.opened))
     if any(mine) and (not rule or Kind.CLOSE in STOPS[rule].still or rule == stopping.WATER):
         insulation = proof_run.to_frame(bench, state)

@@ -17,7 +17,7 @@ from halfsplit.modes.fault import Repair
 from halfsplit.plan import powering, pricing, taken
 from halfsplit.plan.steps import Step
 from halfsplit.service import advising, machines
-from halfsplit.work import minutes, pace, pace_file, together
+from halfsplit.work import handling, minutes, pace, pace_file
 from halfsplit.work.pace import Record
 from halfsplit.work.state import JobState
 
@@ -70,7 +70,7 @@ def _record(machine: model.Machine, state: JobState, one: Step | Repair | f.Clos
         shut = sum(machine.bays[bay].close_minutes for bay in state.open_bays)
         return Record({"bays": shut}, took, 0.0)
     if isinstance(one, Repair):
-        bays = one.bays if together.hands_in(machine, one) else ()
+        bays = one.bays if handling.hands_in(machine, one) else ()
         cost, kind = pricing.repair_cost(machine, state, replace(one, bays=bays)), "repairing"
         shut = heating = 0.0
     else:

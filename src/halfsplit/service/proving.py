@@ -23,7 +23,7 @@ from halfsplit.quantity.display import display
 from halfsplit.service import advising, guiding, naming, proof_run, wording
 from halfsplit.service.guiding import Guided
 from halfsplit.service.proof_run import ProofRun
-from halfsplit.work import stopping, together
+from halfsplit.work import handling, stopping, together
 from halfsplit.work.refusals import CannotOpen, NoPower
 from halfsplit.work.state import JobState, to_open, with_fronts
 from halfsplit.work.together import Closing, Task
@@ -46,7 +46,7 @@ class Shaken(NamedTuple):
 def before_closing(guided: Guided, repairs: Sequence[Repair]) -> Shaken:
     """What the owner complained of and these repairs most probably do not explain: what would, and comes and goes, is
     provoked while the machine is dead. Where no hand goes to the machine, its supply alone is read again."""
-    mine = [one for one in repairs if together.hands_in(guided.machine, one)]
+    mine = [one for one in repairs if handling.hands_in(guided.machine, one)]
     if not mine:
         return _at_the_wall(guided, repairs)
     shaking = _Shaking(guided, repairs, mine[-1])
@@ -200,7 +200,7 @@ def _shaken_and_closed(
     closed = together.closing(guided.machine, replace(was, opened=more.opened, moved=tuple(moved.items())), rule)
     meter_off = (Task("meter", ""),) if shaken.done else ()
     tasks = (*(Task("provoke", "", to=said) for said in shaken.said), *meter_off)
-    if not any(together.hands_in(guided.machine, one) for one in repairs):  # at the wall, where that is to be seen
+    if not any(handling.hands_in(guided.machine, one) for one in repairs):  # at the wall, where that is to be seen
         tasks = (*(one for one in closed.tasks if one.kind == PANEL), *tasks)
         closed = replace(closed, tasks=tuple(one for one in closed.tasks if one.kind != PANEL))
     dead = [task.kind for task in closed.tasks].index("meter")
@@ -237,7 +237,7 @@ def wants_frame(guided: Guided, repairs: Sequence[Repair]) -> bool:
     """Whether the frame is proved off the supply before the power: where hands go to the machine, where something was
     wrong before the last repair was tried, where ohms to the frame keep the power off, and where what is reset at the
     panel may have tripped for a lead to the frame."""
-    hands_in = any(together.hands_in(guided.machine, one) for one in repairs)
+    hands_in = any(handling.hands_in(guided.machine, one) for one in repairs)
     return hands_in or stopping.is_untried(guided.findings) or guided.frame_bars or _may_have_tripped(guided, repairs)
 
 
@@ -263,6 +263,6 @@ def _repaired(guided: Guided, repairs: Sequence[Repair]) -> JobState:
     """How the machine stands once these are made, dead and open."""
     state = advising.standing(guided.asked, guided.findings, guided.refused)
     for one in repairs:
-        if together.hands_in(guided.machine, one):
+        if handling.hands_in(guided.machine, one):
             state = taken.under_repair(guided.machine, state, one)
     return replace(state, done=frozenset())

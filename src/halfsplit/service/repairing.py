@@ -16,7 +16,7 @@ from halfsplit.plan.steps import Step
 from halfsplit.service import advising, naming, proving, setting_back, wording
 from halfsplit.service.guiding import Guided
 from halfsplit.service.proof_run import ProofRun
-from halfsplit.work import prices, refusals, stopping, together
+from halfsplit.work import handling, prices, refusals, stopping, together
 from halfsplit.work.hazards import DRAIN_SAID, Kind, Pipe, gravest_first
 from halfsplit.work.minutes import Cost
 from halfsplit.work.state import JobState, to_open, with_fronts
@@ -103,7 +103,7 @@ def work(guided: Guided, repairs: Sequence[Repair]) -> Work:
 
 def _when(guided: Guided, repairs: Sequence[Repair], closed: together.Closing) -> str:
     """When those are made at the panel, where the machine is open, set or isolated by then, or is to be read first."""
-    names = " and ".join(one.name for one in repairs if together.at_the_panel(guided.machine, one))
+    names = " and ".join(one.name for one in repairs if handling.at_the_panel(guided.machine, one))
     kinds = [task.kind for task in closed.tasks]
     if names and "tag" in kinds:
         return f"{names}: not while the power has to stay off."
@@ -112,7 +112,7 @@ def _when(guided: Guided, repairs: Sequence[Repair], closed: together.Closing) -
 
 def _hands_in(machine: model.Machine, repairs: Sequence[Repair]) -> list[Repair]:
     """Those for which hands go to the machine."""
-    return [one for one in repairs if together.hands_in(machine, one)]
+    return [one for one in repairs if handling.hands_in(machine, one)]
 
 
 def _bays(machine: model.Machine, repairs: Sequence[Repair]) -> tuple[str, ...]:
@@ -172,7 +172,7 @@ def _first(guided: Guided, repairs: Sequence[Repair], wanted: Collection[Kind]) 
     if shut is not None:
         yield from setting_back.before_off(machine, state.condition)
         yield wording.isolate(machine, shut)
-    if any(together.pipe(machine, one) is not Pipe.AWAY for one in inside):
+    if any(handling.pipe(machine, one) is not Pipe.AWAY for one in inside):
         yield from wording.gas(machine, (Kind.GAS_OFF,))
     yield from wording.cooled(machine, wanted)
     yield from _drained(machine, inside)
@@ -180,21 +180,21 @@ def _first(guided: Guided, repairs: Sequence[Repair], wanted: Collection[Kind]) 
     yield from wording.proved_dead(machine, shut or ())
     yield from wording.made_safe(machine, {*state.open_bays, *with_fronts(machine, bays)}, wanted)
     yield from wording.lift_out(_lifted_out(guided, repairs))
-    off = [terminal for one in repairs for terminal in together.taken_off(machine, one)]
+    off = [terminal for one in repairs for terminal in handling.taken_off(machine, one)]
     yield from wording.photographs(machine, off, _been_off(guided))
 
 
 def _lifted_out(guided: Guided, repairs: Sequence[Repair]) -> tuple[str, ...]:
     """What sits in a socket that is replaced, and is not out yet; its own minutes are among those of the socket."""
     machine, at = guided.machine, _standing(guided).condition
-    inside = [terminal for one in repairs for terminal in together.out_first(machine, one)]
+    inside = [terminal for one in repairs for terminal in handling.out_first(machine, one)]
     return tuple(part for part in twins.pulled(machine, inside) if not at or part not in twins.pulled(machine, at.lift))
 
 
 def _drained(machine: model.Machine, repairs: Sequence[Repair]) -> Iterator[str]:
     """How the water is let out below each part that comes out of it, before covers and parts do."""
     if machine.water is not None:
-        wet = (one for one in repairs if together.in_water(machine, one))
+        wet = (one for one in repairs if handling.in_water(machine, one))
         yield from (DRAIN_SAID.format(**vars(machine.water) | {"part": one.subject}) for one in wet)
 
 

@@ -303,7 +303,7 @@ def _lifted_before(state: JobState) -> Iterator[str]:
 
 def photographs(machine: model.Machine, lifted: Sequence[str], before: Iterable[str] = ()) -> Iterator[str]:
     """What to photograph before these wires come off; `before`: terminals whose wires have been off already."""
-    for part in together.photograph(machine, lifted, before):
+    for part in together.photograph(lifted, before):
         wired = [t for t in (f"{part}.{t}" for t in machine.parts[part].terminals) if together.landing(machine, t)]
         each = (f"{t.split('.', 1)[1]} {' '.join(c for c, _ in together.landing(machine, t))}" for t in wired)
         yield f"Photograph {part} before its first wire comes off ({', '.join(each)})."

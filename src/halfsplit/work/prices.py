@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from halfsplit.machine.handwork import Handwork
 from halfsplit.modes.fault import Repair
-from halfsplit.work import together
+from halfsplit.work import handling
 
 PROOF = 5.0
 """Minutes to try the machine after a repair, and to find that nothing is wrong."""
@@ -74,7 +74,7 @@ def to_fetch(repairs: Sequence[Repair], van: Collection[str] | None) -> tuple[st
     >>> to_fetch([fuse, duct], van=[]), to_fetch([fuse], van=["fuse"]), to_fetch([fuse], van=None)
     (('fuse',), (), ())
     """
-    needed = () if van is None else filter(None, map(together.new_part, repairs))
+    needed = () if van is None else filter(None, map(handling.new_part, repairs))
     return tuple(dict.fromkeys(part for part in needed if part not in (van or ())))
 
 

@@ -8,8 +8,8 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
-from halfsplit.machine import feeding, model, primitives, twins
-from halfsplit.modes.fault import REPLACE_CORD, Repair
+from halfsplit.machine import model, primitives, twins
+from halfsplit.modes.fault import Repair
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition
 from halfsplit.quantity.display import duration
@@ -145,110 +145,7 @@ def _moved(machine: model.Machine, at: Condition) -> Iterator[tuple[str, str]]:
             yield control, position
 
 
-def taken_off(machine: model.Machine, repair: Repair) -> tuple[str, ...]:
-    """The terminals whose wires come off for a repair: a new part's, a joint's, both ends of a wire.
-
-    >>> from halfsplit.machine import loading
-    >>> taken_off(loading.load("vented-dryer"), Repair("replace cut-off", "cut-off", 10, 15, ("drum housing",)))
-    ('cut-off.1', 'cut-off.2')
-
-    Of a cord, which is one piece with its plug, all in the machine:
-
-    >>> heard = loading.load("vented-dryer-3-wire")
-    >>> taken_off(heard, Repair(REPLACE_CORD, "", 12, 28, ("back",)))
-    ('terminal block.L1', 'terminal block.L2', 'terminal block.N')
-    """
-    if repair.name == REPLACE_CORD:
-        return feeding.cord_ends(machine)[1]
-    wired = model.wired_terminals(machine)
-    if repair.subject in machine.parts:
-        part = machine.parts[repair.subject]
-        all_off = new_part(repair) is not None or repair.name.endswith("put the wires right")
-        return tuple(t for t in (f"{part.name}.{t}" for t in part.terminals) if t in wired) if all_off else ()
-    if repair.subject.removeprefix("joint ") in wired:
-        return (repair.subject.removeprefix("joint "),)
-    return next((wire.ends for wire in machine.wires if wire.name == repair.subject), ())
-
-
-def pulled_out(machine: model.Machine, repair: Repair) -> tuple[str, ...]:
-    """The terminals that come out of their socket for a repair: of a part that plugs in and is replaced.
-
-    >>> from halfsplit.machine import loading
-    >>> burner = Repair("replace left front burner", "left front burner", 2, 15, ())
-    >>> pulled_out(loading.load("coil-cooktop"), burner)
-    ('left front burner.1', 'left front burner.2')
-    """
-    return tuple(t for t in machine.gripped if model.part_of(t) == repair.subject and new_part(repair) is not None)
-
-
-def out_first(machine: model.Machine, repair: Repair) -> tuple[str, ...]:
-    """The terminals of what sits in a socket and comes out before the socket is replaced.
-
-    >>> from halfsplit.machine import loading
-    >>> socket = Repair("replace left front receptacle", "left front receptacle", 12, 22, ("top",))
-    >>> out_first(loading.load("coil-cooktop"), socket)
-    ('left front burner.1', 'left front burner.2')
-    """
-    return twins.held(machine, repair.subject) if new_part(repair) is not None else ()
-
-
-def hands_in(machine: model.Machine, repair: Repair) -> bool:
-    """Whether hands go to the machine itself, so that it is isolated: not for a setting or what the house has."""
-    if repair.subject.startswith(("joint ", "wire ")):
-        return True
-    return repair.subject in machine.parts and not machine.parts[repair.subject].house
-
-
-def at_the_panel(machine: model.Machine, repair: Repair) -> bool:
-    """Whether a repair is ours and made at the house's own supply: the machine's power may come back with it.
-
-    >>> from halfsplit.machine import loading
-    >>> reset = Repair("breaker: switch fully off and on", "breaker", 2, 0, ())
-    >>> at_the_panel(loading.load("coil-cooktop"), reset)
-    True
-    """
-    return repair.subject in machine.parts and machine.parts[repair.subject].house and repair.by == "repairer"
-
-
-def in_water(machine: model.Machine, repair: Repair) -> bool:
-    """Whether a part comes out of the water for a repair, so that it is drained first.
-
-    >>> from halfsplit.machine import loading
-    >>> heater = loading.load("water-heater")
-    >>> in_water(heater, Repair("replace upper element", "upper element", 45, 28, ("upper cover",)))
-    True
-    >>> in_water(heater, Repair("replace limit", "limit", 15, 22, ("upper cover",)))
-    False
-    """
-    about_wires = repair.name.endswith(ABOUT_WIRES)
-    return machine.water is not None and repair.subject in machine.water.parts and not about_wires
-
-
-def pipe(machine: model.Machine, repair: Repair) -> Pipe:
-    """What a repair has to do with gas: its pipe comes apart, hands work beside it, or neither."""
-    if machine.gas is None:
-        return Pipe.AWAY
-    if repair.subject in machine.gas.parts and not repair.name.endswith(ABOUT_WIRES):
-        return Pipe.APART
-    return Pipe.BESIDE if set(with_fronts(machine, repair.bays)) & set(machine.gas.bays) else Pipe.AWAY
-
-
-ABOUT_WIRES = ("put the wires right", "take the jumper off")
-"""Repairs of a part that leave the part itself where it is."""
-
-
-def new_part(repair: Repair) -> str | None:
-    """The part that a repairer has to bring for a repair; None for joints, wires, cleaning, and what others do.
-
-    >>> new_part(Repair("replace fuse", "fuse", 5, 10, ())), new_part(Repair("clean vent duct", "vent duct", 5, 0, ()))
-    ('fuse', None)
-    """
-    about_wires = repair.subject.startswith(("joint ", "wire "))
-    buys = repair.name == f"replace {repair.subject}" or repair.name.startswith(f"{repair.subject}: replace")
-    return repair.subject if buys and not about_wires and repair.by == "repairer" else None
-
-
-def photograph(machine: model.Machine, lifted: Iterable[str], before: Iterable[str] = ()) -> tuple[str, ...]:
+def photograph(lifted: Iterable[str], before: Iterable[str] = ()) -> tuple[str, ...]:
     """The parts to photograph before these wires come off: those that no wire has come off before."""
     known = {model.part_of(terminal) for terminal in before}
     return tuple(dict.fromkeys(part for part in map(model.part_of, lifted) if part not in known))
