@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from halfsplit.evidence import finding as f
+from halfsplit.evidence.weighing import Weighed
 from halfsplit.plan import ahead, fitting, powering, setups
-from halfsplit.plan.score import Adviser
+from halfsplit.plan.score import Adviser, Scored
 from halfsplit.plan.steps import Step
-from halfsplit.rehearse import play, trials
-from halfsplit.service import advising, guiding
+from halfsplit.rehearse import order, play, trials
+from halfsplit.service import advising, guiding, rehearsing
 from halfsplit.work import stopping
 from halfsplit.work.refusals import NoOwner, NoPower
 from tests.rehearse.benches import adviser
@@ -77,6 +80,36 @@ def test_no_rehearsed_step_is_under_power_in_the_wet(fault: str) -> None:
         assert played.unsafe_steps == 0
         wet += any(bool(stopping.barred(played.findings[:n])) for n in range(len(played.findings)))
     assert wet > 2
+
+
+@pytest.mark.parametrize("kind", ["front-to-back", "cheapest-first"])
+def test_a_fixed_order_passes_power_over_in_the_wet(kind: str) -> None:
+    """On the refrigerator, whose orders have live steps: with water on its floor they choose dead ones only; dry they
+    come to a live one."""
+    fridge, complaint = adviser("refrigerator"), f.Perceived("freezer is cold", False)
+    steps = rehearsing.read_order(f"refrigerator.{kind}", fridge.bench.machine)
+    lives: dict[bool, list[bool]] = {}
+    for wet in (True, False):
+        told = [complaint, f.Perceived(stopping.WATER, wet)]
+        weighed, state, lives[wet] = fridge.bench.weigh(told), advising.standing(fridge, told, ()), []
+        choose = order.followed(_Paying(fridge), steps)
+        while (chosen := choose(weighed, state)) is not None:
+            lives[wet].append(powering.wants_power(fridge.bench.machine, chosen[0]))
+            state = replace(state, done=state.done | {chosen[0]})
+    assert len(lives[True]) > 5
+    assert not any(lives[True])
+    assert any(lives[False])
+
+
+class _Paying(setups.Setups):
+    """An adviser for whom every step pays, so that an order goes to its end."""
+
+    def __init__(self, like: Adviser) -> None:
+        super().__init__(like.bench, like.table)
+
+    def pays(self, weighed: Weighed, advised: Scored, to_see: float = 0.0) -> bool:
+        """Always."""
+        return True
 
 
 def test_power_in_the_wet_counts_as_unsafe() -> None:

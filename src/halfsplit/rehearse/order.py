@@ -94,13 +94,15 @@ def _as_step(found: f.Finding, machine: model.Machine) -> Step | None:
 
 def followed(adviser: score.Adviser, order: Sequence[Step]) -> Choose:
     """Chooses the next step of an order that can be done, whatever it can still tell; None at its end, and where the
-    best step of all does not pay any more, as for who is advised: then the complaint, where it is to be seen first."""
+    best step of all does not pay any more, as for who is advised: then the complaint, where it is to be seen first.
+    What was refused is passed over, and so is power while water stands on the floor."""
+    machine = adviser.bench.machine
 
     def choose(weighed: Weighed, state: JobState) -> Choice | None:
-        left = (step for step in order if step not in state.done and fitting.fits(adviser, weighed.findings, step))
-        step = next(left, None)
+        left = (one for one in order if one not in state.done and not pricing.bars(machine, state, one))
+        step = next((one for one in left if fitting.fits(adviser, weighed.findings, one)), None)
         if step is None or fitting.paying(adviser, weighed, state) is None:
             return seen_first(adviser, weighed, state)
-        return step, pricing.cost_of(adviser.bench.machine, state, step)
+        return step, pricing.cost_of(machine, state, step)
 
     return choose
