@@ -275,8 +275,11 @@ def needed_anyway(
 def bars(machine: model.Machine, state: JobState, step: steps.Step) -> bool:
     """Whether something that the person said, water on the floor, or the warmth that an open bay left, stands in the
     way of a step."""
-    if not opened.in_reach(machine, opened.warmths([step]), state).all():
-        return True
+    return not opened.in_reach(machine, opened.warmths([step]), state).all() or is_refused(machine, state, step)
+
+
+def is_refused(machine: model.Machine, state: JobState, step: steps.Step) -> bool:
+    """Whether something that the person said, or water on the floor, stands in the way of a step."""
     meter = step.probe.meter if step.probe else ""
     out, bays = steps.lifted_out(machine, step), steps.bays_needed(machine, step)
     power = refusals.NoPower() in state.refused and (
