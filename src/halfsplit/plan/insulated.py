@@ -61,11 +61,7 @@ def is_low(predictor: Predictor, findings: Sequence[f.Finding]) -> bool:
 
 def suspected(weighed: Weighed) -> bool:
     """Whether a short to the frame is among what is thought possible (`SUSPECTED`)."""
-    predictor, frame = weighed.predictor, weighed.predictor.machine.frame
-    lines, settings = _lines(predictor), _settings(predictor)
-    needed = [_low(predictor, Probe("ohms", line, frame), at) for at in settings for line in lines]
-    leads_to_it = np.any(needed, axis=0) if needed else np.zeros(len(weighed.posterior.probability), bool)
-    return bool(weighed.posterior.probability @ leads_to_it >= SUSPECTED)
+    return bool(weighed.posterior.probability @ _shorts(weighed.predictor) >= SUSPECTED)
 
 
 def calling(predictor: Predictor, findings: Sequence[f.Finding]) -> tuple[f.Finding, ...]:
@@ -127,8 +123,7 @@ def _to_frame(predictor: Predictor, probe: Probe, at: Condition) -> bool:
 
 
 def _healthy_low(predictor: Predictor, probe: Probe, at: Condition) -> bool:
-    shown = predictor.reading(replace(probe, meter="ohms"), at)
-    return bool(shown.over[0] < 0.5 and shown.value[0] < LEAST_OHMS)
+    return bool(_read_low(predictor, replace(probe, meter="ohms"), at)[0])
 
 
 # ---- what is shown ----------------------------------------------------------------------------------------
@@ -137,12 +132,17 @@ def _healthy_low(predictor: Predictor, probe: Probe, at: Condition) -> bool:
 def _lacks(predictor: Predictor, found: Iterable[f.Reading]) -> Array:
     """(S + lines,) the variants whose short these readings do not show though they have to; then, line by line, whether
     none was made of it."""
-    lines, frame = _lines(predictor), predictor.machine.frame
-    needed = [_low(predictor, Probe("ohms", line, frame), at) for at in _settings(predictor) for line in lines]
-    lacks = np.concatenate([np.any(needed, axis=0), np.ones(len(lines), bool)])
+    lacks = np.concatenate([_shorts(predictor), np.ones(len(_lines(predictor)), bool)])
     for x in found:
         lacks &= ~_shows(predictor, x.probe, x.condition)
     return np.asarray(lacks)
+
+
+def _shorts(predictor: Predictor) -> Array:
+    """(S,) the variants that ohms from a line conductor to the frame have to show, set as used or at rest."""
+    frame, settings = predictor.machine.frame, _settings(predictor)
+    low = [_low(predictor, Probe("ohms", line, frame), at) for at in settings for line in _lines(predictor)]
+    return np.asarray(np.any(low, axis=0) if low else np.zeros(len(predictor.candidates.variants), bool))
 
 
 def _settings(predictor: Predictor) -> tuple[Condition, Condition]:
@@ -163,9 +163,13 @@ def _shows(predictor: Predictor, probe: Probe, at: Condition) -> Array:
 
 def _low(predictor: Predictor, probe: Probe, at: Condition) -> Array:
     """(S,) the variants under which ohms are low; none where a healthy machine's are, too."""
-    shown = predictor.reading(probe, at)
-    low = (shown.over < 0.5) & (shown.value < LEAST_OHMS)
+    low = _read_low(predictor, probe, at)
     return np.asarray(low if not low[0] else np.zeros_like(low))
+
+
+def _read_low(predictor: Predictor, probe: Probe, at: Condition) -> Array:
+    shown = predictor.reading(probe, at)
+    return np.asarray((shown.over < 0.5) & (shown.value < LEAST_OHMS))
 
 
 def _lines(predictor: Predictor) -> list[str]:

@@ -157,10 +157,6 @@ class Question:
         return self.on_site + self.load - self.asking
 
 
-AS_LEFT = JobState()
-"""As the owner left it, and nothing refused."""
-
-
 def questions(
     asked: score.Adviser, weighed: Weighed, fits: Callable[[Step], bool], at: JobState = AS_LEFT
 ) -> list[Question]:
@@ -190,7 +186,7 @@ def _whatever_was_set(predictor: Predictor, told: Iterable[str]) -> Iterator[tup
     for step in steps.questions(machine):
         if step.at in told and step.met:
             as_warm = [conditions.at_warmth(at, step.met.position(WARMTH)) if machine.warmths else at for at in meant]
-            there = {predictor.of_healthy(step.at, at) > 0.5 for at in (step.met, *as_warm)}
+            there = {predictor.healthy_shows(step.at, at) for at in (step.met, *as_warm)}
             if len(there) == 1:
                 yield step.at, step.met
 

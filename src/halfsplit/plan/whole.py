@@ -121,7 +121,7 @@ def plan(
         for reached, after in _branches(child, least):
             heapq.heappush(waiting, (-reached, numbered, child, after))
             numbered += 1
-    _leads_on(root)
+    _prune(root)
     return _numbered(root, 1)
 
 
@@ -131,11 +131,12 @@ def _leading_on(box: _Open[Told]) -> int:
     return after + 1 if after or box.due.step is None else 0
 
 
-def _leads_on(box: _Open[Told]) -> bool:
-    """Whether a box ends the job, or one of its outcomes leads to one that does; boxes that lead on nowhere are taken
-    out: a step that tells nothing that is written down is not worth its minutes."""
-    box.then = {place: child for place, child in box.then.items() if _leads_on(child)}
-    return box.due.step is None or bool(box.then)
+def _prune(box: _Open[Told]) -> None:
+    """Takes out the boxes that lead on nowhere: a step that tells nothing that is written down is not worth its
+    minutes."""
+    box.then = {place: child for place, child in box.then.items() if _leading_on(child)}
+    for child in box.then.values():
+        _prune(child)
 
 
 def _opened(rule: Rule[Told], findings: tuple[f.Finding, ...], reached: float) -> _Open[Told]:

@@ -344,15 +344,20 @@ def _turned(machine: model.Machine, at: Condition, name: str, was: Condition | N
     """How a control behind a cover is turned, and turned back."""
     control = machine.controls[name]
     bay, where = machine.turned_in(name), f" ({control.where})" if control.where else ""
-    first = "".join(f"{wording.lowered(one[:-1])}, " for one in setting_back.before_off(machine, was))
+    first = _set_back_first(machine, was)
     turn = f"{first}isolate the machine, open the {bay}, turn {name} to {at.position(name)}{where}, close it"
     return f"(for that {turn}, and bring the power back; turn {name} back to {control.rest} the same way)"
+
+
+def _set_back_first(machine: model.Machine, at: Condition | None) -> str:
+    """What is set back before a machine is isolated, as the beginning of a sentence."""
+    return "".join(f"{wording.lowered(one[:-1])}, " for one in setting_back.before_off(machine, at))
 
 
 def _opened_for(machine: model.Machine, step: Step) -> Iterator[str]:
     """What is opened once more to see a symptom; all is closed by then."""
     if shows := machine.symptoms[step.at].bay:
-        first = "".join(f"{wording.lowered(one[:-1])}, " for one in setting_back.before_off(machine, step.condition))
+        first = _set_back_first(machine, step.condition)
         again = f"set {setting_back.again(machine, step.condition)} again, " if first and step.condition else ""
         way = f"{first}isolate the machine, open the {shows}, bring the power back"
         yield f"For that {way}, {again}and close it the same way."

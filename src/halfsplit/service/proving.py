@@ -166,16 +166,17 @@ def left_as_it_is(guided: Guided, by: str | None = None) -> Closing:
     was = guiding.undone(guided, ())
     closed = together.closing(guided.machine, was, rule)
     powered = any(task.kind in ("power", "judge") for task in closed.tasks)
-    predictor = guided.bench.predictor
-    handled = was.opened or was.lifted or was.exchange
-    if not guided.machine.frame or not powered or not (handled or not insulated.measured(predictor, guided.findings)):
+    if not guided.machine.frame or not powered:
+        return closed
+    measured = insulated.measured(guided.bench.predictor, guided.findings)
+    if measured and not (was.opened or was.lifted or was.exchange):
         return closed
     stands = _before_closing(guided, (), Shaken())
     if read := proof_run.to_frame(guided.bench, stands):
         opened = with_fronts(guided.machine, (*was.opened, *proof_run.opened_for(guided.machine, stands, read)))
         closed = together.closing(guided.machine, replace(was, opened=opened), rule)
         return proof_run.insulated(guided.machine, stands, read, closed)
-    if insulated.measured(predictor, guided.findings) or not insulated.suspected(guided.weighed):
+    if measured or not insulated.suspected(guided.weighed):
         return closed
     return together.closing(guided.machine, was, stopping.NOT_SAFE)
 

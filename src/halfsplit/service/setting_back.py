@@ -20,10 +20,8 @@ def away(machine: model.Machine, at: Condition | None) -> dict[str, str]:
     >>> away(loading.load("vented-dryer"), conditions.usual(loading.load("vented-dryer")))
     {'cycle': 'timed'}
     """
-    feeds = machine.house_controls | {WARMTH, *machine.inside}
     known = machine.controls
-    set_to = at.setting if at else ()
-    return {c: p for c, p in set_to if c not in feeds and not known[c].momentary and p != known[c].rest}
+    return {c: p for c, p in _set(machine, at) if not known[c].momentary}
 
 
 def at_rest(machine: model.Machine, at: Condition | None) -> str:
@@ -51,6 +49,11 @@ def before_on(machine: model.Machine, at: Condition | None) -> Iterator[str]:
 
 def again(machine: model.Machine, at: Condition) -> str:
     """How all that was set back is set again, what springs back with it; "" where nothing was set."""
+    return ", ".join(f"{c} {p}" for c, p in _set(machine, at)) if away(machine, at) else ""
+
+
+def _set(machine: model.Machine, at: Condition | None) -> Iterator[tuple[str, str]]:
+    """What a hand has set away from rest with nothing opened."""
     feeds = machine.house_controls | {WARMTH, *machine.inside}
-    stands = (f"{c} {p}" for c, p in at.setting if c not in feeds and p != machine.controls[c].rest)
-    return ", ".join(stands) if away(machine, at) else ""
+    set_to = at.setting if at else ()
+    yield from ((c, p) for c, p in set_to if c not in feeds and p != machine.controls[c].rest)

@@ -41,6 +41,7 @@ def sentences(machine: model.Machine, made: Sequence[Task]) -> list[str]:
     return said
 
 
+ISOLATE = "Isolate the machine ({how}) and prove it dead with a meter that you have just proved."
 ELSE_OFF = "Any ohms not so: leave the power off, go back to the search."
 LEADS_OFF = "Take the leads off."
 
@@ -74,7 +75,7 @@ def _count(task: Task) -> str:
 
 
 def _isolate(task: Task) -> str:
-    return f"Isolate the machine ({task.to}) and prove it dead with a meter that you have just proved."
+    return ISOLATE.format(how=task.to)
 
 
 def _meter(_: Task) -> str:

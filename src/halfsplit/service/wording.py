@@ -202,7 +202,7 @@ def isolate(machine: model.Machine, shut: Collection[str] = ()) -> str:
     off, and has to be opened before it can be proved dead (`proved_dead`)."""
     how = " and ".join(f"{control} {position}" for control, position in machine.supply.isolates)
     if not machine.supply.hard_wired:
-        return f"Isolate the machine ({how}) and prove it dead with a meter that you have just proved."
+        return tasks.ISOLATE.format(how=how)
     return f"Isolate the machine ({how}, locked){'' if shut else f' and {lowered(_dead(machine, ()))}'}."
 
 
