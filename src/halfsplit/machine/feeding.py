@@ -31,19 +31,6 @@ def path(machine: model.Machine) -> frozenset[str]:
     return frozenset(found)
 
 
-def cord(machine: model.Machine) -> tuple[model.Wire, ...]:
-    """The wires of the cord, from the plug's prongs to the machine, its earth with them; none where it is hard wired.
-
-    >>> from halfsplit.machine import loading
-    >>> [wire.ends[0] for wire in cord(loading.load("vented-dryer-3-wire"))], cord(loading.load("water-heater"))
-    (['receptacle.prong L1', 'receptacle.prong L2', 'receptacle.prong N'], ())
-    """
-    if machine.supply.hard_wired:
-        return ()
-    house = {part.name for part in machine.parts.values() if part.house}
-    return tuple(w for w in machine.wires if len(house.intersection(map(model.part_of, w.ends))) == 1)
-
-
 def cord_ends(machine: model.Machine) -> tuple[tuple[str, ...], tuple[str, ...]]:
     """Where the cord's wires end: at the prongs of its plug, and in the machine.
 
@@ -51,7 +38,7 @@ def cord_ends(machine: model.Machine) -> tuple[tuple[str, ...], tuple[str, ...]]
     >>> cord_ends(loading.load("vented-dryer-3-wire"))[1]
     ('terminal block.L1', 'terminal block.L2', 'terminal block.N')
     """
-    ends = [end for wire in cord(machine) for end in wire.ends]
+    ends = [end for wire in machine.cord for end in wire.ends]
     prongs = tuple(end for end in ends if machine.parts[model.part_of(end)].house)
     return prongs, tuple(end for end in ends if end not in prongs)
 

@@ -301,6 +301,20 @@ class Machine:
         """What cuts the machine off: its plug, the breaker, and whatever else its supply is isolated by."""
         return frozenset((PLUG, BREAKER, *(control for control, _ in self.supply.isolates)))
 
+    @cached_property
+    def cord(self) -> tuple[Wire, ...]:
+        """The wires of the cord, from the plug's prongs to the machine, its earth with them; none where it is hard
+        wired.
+
+        >>> from halfsplit.machine import loading
+        >>> [wire.ends[0] for wire in loading.load("vented-dryer-3-wire").cord], loading.load("water-heater").cord
+        (['receptacle.prong L1', 'receptacle.prong L2', 'receptacle.prong N'], ())
+        """
+        if self.supply.hard_wired:
+            return ()
+        house = {part.name for part in self.parts.values() if part.house}
+        return tuple(wire for wire in self.wires if len(house.intersection(map(part_of, wire.ends))) == 1)
+
     @property
     def heats(self) -> bool:
         """Whether a part of it gets hot in a run."""

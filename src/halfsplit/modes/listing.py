@@ -165,7 +165,7 @@ def _at_place(repair: Repair, part: model.Part) -> Repair:
 
 def _new_cord(machine: model.Machine) -> Repair:
     """The repair of a prong, of the joint at it, and of every wire of the cord: in the bay where they land."""
-    wires, (_, ends) = feeding.cord(machine), feeding.cord_ends(machine)
+    wires, (_, ends) = machine.cord, feeding.cord_ends(machine)
     bays = tuple(dict.fromkeys(machine.parts[model.part_of(end)].bay for end in ends))
     minutes = machine.wire.minutes if machine.wire else 0.0
     return Repair(REPLACE_CORD, wires[0].name, minutes, CORD_PRICE, bays)
@@ -186,7 +186,7 @@ def _wire_faults(machine: model.Machine) -> Iterator[Fault]:
 def _new_wire(machine: model.Machine, mode: model.Mode, wire: model.Wire) -> Repair:
     """The repair of a wire: one of the cord's is changed with all of it, a fixed one by an electrician."""
     assert machine.wire is not None
-    if wire in feeding.cord(machine):
+    if wire in machine.cord:
         return _new_cord(machine)
     parts = [machine.parts[model.part_of(end)] for end in wire.ends]
     made = _repair(mode, machine.wire, wire.name, tuple(dict.fromkeys(part.bay for part in parts)))

@@ -14,7 +14,6 @@ from dataclasses import replace
 import numpy as np
 
 from halfsplit.machine import model
-from halfsplit.modes import listing
 from halfsplit.operate import effect
 from halfsplit.operate.condition import Condition
 from halfsplit.operate.effect import HEALTHY, Effect
@@ -83,7 +82,7 @@ def needed(
 
 def holds(machine: model.Machine, part: str) -> tuple[str, ...]:
     """The contacts that stand open once a part is off: those that its failing opens."""
-    failed = (changes for one in listing.faults(machine) if one.subject == part for _, changes in one.alternatives)
+    failed = (changes for mode in machine.parts[part].modes for _, changes in mode.alternatives)
     return tuple(dict.fromkeys(one.what for changes in failed for one in changes if one.kind == "opened"))
 
 
