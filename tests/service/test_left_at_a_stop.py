@@ -121,10 +121,21 @@ def opened(job: guiding.Guided) -> guiding.Guided:
 
 @pytest.mark.parametrize("name", ["coil-cooktop", "refrigerator", "water-heater"])
 def test_a_machine_left_as_it_is_is_read_to_the_frame_before_its_power(name: str) -> None:
-    """As after a repair: a lead to the frame is among what is suspected, and nobody has looked."""
-    kinds = [task.kind for task in proving.left_as_it_is(opened(begun(name))).tasks]
+    """As after a repair: a lead to the frame is among what is suspected, and nobody has looked. Told alike in the talk
+    and of the same findings in a file."""
+    job = opened(begun(name))
+    kinds = [task.kind for task in proving.left_as_it_is(job).tasks]
     assert kinds.count("insulation") == 1
     assert kinds.index("insulation") < kinds.index("power") == len(kinds) - 1
+    told = closing.sentences(job.machine, proving.left_as_it_is(job))
+    assert [task["text"] for task in closing.closing(job.machine, findings=job.findings)["tasks"]] == told
+
+
+def test_what_was_opened_is_read_to_the_frame_whatever_was_found() -> None:
+    """Of names alone: bays, wires."""
+    made = closing.closing(MACHINES["vented-dryer"], ["drum housing"], ["heater.common"])
+    kinds = [task["kind"] for task in made["tasks"]]
+    assert kinds.index("cover") < kinds.index("insulation") < kinds.index("power")
 
 
 def test_where_it_cannot_be_read_the_power_stays_off() -> None:

@@ -19,7 +19,7 @@ from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition
 from halfsplit.plan import insulated, undoing
 from halfsplit.plan.steps import Step
-from halfsplit.service import advising, asking, proof_run, tasks
+from halfsplit.service import advising, asking, left_closed, proof_run, tasks
 from halfsplit.work import handling, stopping, together
 from halfsplit.work.fasteners import Fastener
 from halfsplit.work.hazards import STOPS, Kind
@@ -50,14 +50,16 @@ def closing(
     bench = Bench(machine)
     rule = _left_by(bench, findings)
     repaired = list(dict.fromkeys(one.name for one in done if isinstance(one, Repair)))
-    insulation: tuple[Step, ...] = ()
-    mine = (one for one in _since_closed(done) if isinstance(one, Repair) and handling.hands_in(machine, one))
     state = JobState(open_bays=frozenset(all_of_it.opened))
-    if any(mine) and (not rule or Kind.CLOSE in STOPS[rule].still or rule == stopping.WATER):
-        insulation = proof_run.to_frame(bench, state)
-    besides = proof_run.opened_for(machine, state, insulation)
-    all_of_it = replace(all_of_it, opened=with_fronts(machine, (*all_of_it.opened, *besides)))
-    made = proof_run.insulated(machine, state, insulation, together.closing(machine, all_of_it, rule))
+    insulation: tuple[Step, ...] = ()
+    if any(isinstance(one, Repair) and handling.hands_in(machine, one) for one in _since_closed(done)):
+        if not rule or Kind.CLOSE in STOPS[rule].still or rule == stopping.WATER:
+            insulation = proof_run.to_frame(bench, state)
+        besides = proof_run.opened_for(machine, state, insulation)
+        all_of_it = replace(all_of_it, opened=with_fronts(machine, (*all_of_it.opened, *besides)))
+        made = proof_run.insulated(machine, state, insulation, together.closing(machine, all_of_it, rule))
+    else:
+        made = left_closed.put_together(bench, bench.weigh(findings), all_of_it, state, rule)
     off = frozenset({NoPower()} if rule and STOPS[rule].tag else ())
     proof = _proof(bench, findings, repaired, insulation, off)
     return as_data(machine, made) | {"proof": list(proof), "repaired": repaired}

@@ -20,7 +20,7 @@ from halfsplit.plan.safely import Safely
 from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.quantity.dimension import Dimension
 from halfsplit.quantity.display import display
-from halfsplit.service import advising, guiding, naming, proof_run, wording
+from halfsplit.service import advising, guiding, left_closed, naming, proof_run, wording
 from halfsplit.service.guiding import Guided
 from halfsplit.service.proof_run import ProofRun
 from halfsplit.work import handling, stopping, together
@@ -157,28 +157,10 @@ def put_together(guided: Guided, repairs: Sequence[Repair], shaken: Shaken, read
 
 
 def left_as_it_is(guided: Guided, by: str | None = None) -> Closing:
-    """How a machine is put together that is left without a repair, by a stop rule (None: the one that stands).
-
-    Where the power comes back to it, it is read to the frame before, as after a repair; where that cannot be done, and
-    a lead to the frame is suspected, the power stays off.
-    """
+    """How a machine is put together that is left without a repair, by a stop rule (None: the one that stands)."""
     rule = guiding.left_by(guided, ()) if by is None else guiding.left_without(guided, by)
-    was = guiding.undone(guided, ())
-    closed = together.closing(guided.machine, was, rule)
-    powered = any(task.kind in ("power", "judge") for task in closed.tasks)
-    if not guided.machine.frame or not powered:
-        return closed
-    measured = insulated.measured(guided.bench.predictor, guided.findings)
-    if measured and not (was.opened or was.lifted or was.exchange):
-        return closed
-    stands = _before_closing(guided, (), Shaken())
-    if read := proof_run.to_frame(guided.bench, stands):
-        opened = with_fronts(guided.machine, (*was.opened, *proof_run.opened_for(guided.machine, stands, read)))
-        closed = together.closing(guided.machine, replace(was, opened=opened), rule)
-        return proof_run.insulated(guided.machine, stands, read, closed)
-    if measured or not insulated.suspected(guided.weighed):
-        return closed
-    return together.closing(guided.machine, was, stopping.NOT_SAFE)
+    stands, was = _before_closing(guided, (), Shaken()), guiding.undone(guided, ())
+    return left_closed.put_together(guided.bench, guided.weighed, was, stands, rule)
 
 
 def opened_besides(guided: Guided, repairs: Sequence[Repair], shaken: Shaken, read: Sequence[Step]) -> tuple[str, ...]:
