@@ -13,7 +13,7 @@ from halfsplit.operate.condition import condition, usual
 from halfsplit.plan import proof, safely
 from halfsplit.plan.proof_walk import Walk
 from halfsplit.predict.readings import Probe
-from halfsplit.service import advising, after_repair, answers, proof_run, proving, repairing, setting_back
+from halfsplit.service import advising, after_repair, answers, closing, proof_run, proving, repairing, setting_back
 from halfsplit.service import tasks as task_words
 from halfsplit.service.guiding import Guided
 from halfsplit.work import handling, refusals
@@ -63,7 +63,7 @@ def test_inside_it_is_done_while_the_cover_is_open_or_that_is_opened_for_it() ->
         assert ("open the upper cover (2 x 1/4 in hex), ohms from limit.1 and limit.3" in said) != open_now
         assert [one.at for one in tasks if one.kind == "cover"].count("upper cover") == 1
         assert (tasks[at].cautions == ()) == open_now
-        assert "set as in use" not in said  # it has no control that a hand sets
+        assert "Still dead: " in said  # it has no control that a hand sets
         assert "set it back" not in said
 
 
@@ -322,3 +322,10 @@ def test_after_each_repair_by_hand_the_frame_is_proved_off_the_supply(name: str)
     for one in by_hand:
         read = proving.to_frame(job, [one], proving.Shaken())
         assert len(read) == len(proof.insulation(asked.bench, JobState())), one.name
+
+
+def test_what_is_set_for_the_ohms_to_the_frame_is_named() -> None:
+    """The knobs with their positions, as they stand in use."""
+    machine = loading.load("vented-dryer")
+    texts = [task["text"] for task in closing.closing(machine, ["top"])["tasks"]]
+    assert any(text.startswith("Still dead, set cycle timed: ohms from the plug's L1 prong") for text in texts)

@@ -74,6 +74,9 @@ TEXTS: tuple[tuple[str, float, bool, bool], ...] = (
     ("letter", 12, True, False),
     ("note", 10, False, True),
     ("flag", 10.5, True, False),
+    ("card", 15, True, False),
+    ("read", 13, False, False),
+    ("aside", 13, False, True),
 )
 """Class, size in px, bold, muted."""
 

@@ -21,7 +21,7 @@ from halfsplit.plan import proof, safely, steps
 from halfsplit.plan.proof_walk import Walk, Walked
 from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.quantity.display import display
-from halfsplit.service import acting, naming, setting_back, tasks, wording
+from halfsplit.service import acting, isolating, naming, setting_back, tasks, wording
 from halfsplit.work import places, stopping, together, warms
 from halfsplit.work.fasteners import counted, fasteners
 from halfsplit.work.hazards import gravest_first
@@ -175,8 +175,9 @@ def _insulation(machine: model.Machine, found: Sequence[Step], shut: Sequence[st
     minded = gravest_first(one for bay in shut for one in places.own_cautions(machine.bays[bay]))
     to = f"{reds}, one by one, to {naming.place(machine, probes[0].black)}"
     held = counted(one for bay in shut for one in fasteners(machine.bays[bay].fasteners)[0])
-    used = any(setting_back.away(machine, step.condition) for step in found)
-    return Task("insulation", " and the ".join(shut), fasteners=held, cautions=minded, to=to, as_used=used)
+    set_to = {c: p for step in found for c, p in setting_back.away(machine, step.condition).items()}
+    used = ", ".join(f"{control} {position}" for control, position in set_to.items())
+    return Task("insulation", " and the ".join(shut), fasteners=held, cautions=minded, to=to, used=used)
 
 
 # ---- in use -------------------------------------------------------------------------------------------------
@@ -271,7 +272,7 @@ class _Listed:
 
     def _close(self, opened: Sequence[str], at: Condition | None) -> str:
         """How what is open for the clamp is closed; `at`: how the machine stands then."""
-        off = wording.lowered(" ".join((*setting_back.before_off(self.machine, at), wording.isolate(self.machine))))
+        off = wording.lowered(" ".join((*setting_back.before_off(self.machine, at), isolating.isolate(self.machine))))
         closed = together.covers(self.machine, opened, True)
         how = " ".join(tasks.sentences(self.machine, closed))
         told = f"After the last amps: {off} {how} Power last."

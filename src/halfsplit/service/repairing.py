@@ -13,7 +13,7 @@ from halfsplit.machine import cautions, model, twins
 from halfsplit.modes.fault import Repair
 from halfsplit.plan import pricing
 from halfsplit.plan.steps import Step
-from halfsplit.service import advising, naming, proving, setting_back, wording
+from halfsplit.service import advising, isolating, naming, proving, setting_back, wording
 from halfsplit.service.guiding import Guided
 from halfsplit.service.proof_run import ProofRun
 from halfsplit.work import handling, prices, refusals, stopping, together
@@ -171,13 +171,13 @@ def _first(guided: Guided, repairs: Sequence[Repair], wanted: Collection[Kind]) 
     shut = to_open(machine, state, bays) if inside and (Kind.ISOLATE in wanted or not state.isolated) else None
     if shut is not None:
         yield from setting_back.before_off(machine, state.condition)
-        yield wording.isolate(machine, shut)
+        yield isolating.isolate(machine, shut)
     if any(handling.pipe(machine, one) is not Pipe.AWAY for one in inside):
         yield from wording.gas(machine, (Kind.GAS_OFF,))
     yield from wording.cooled(machine, wanted)
     yield from _drained(machine, inside)
     yield from wording.opening(machine, state, bays)
-    yield from wording.proved_dead(machine, shut or ())
+    yield from isolating.proved_dead(machine, shut or ())
     yield from wording.made_safe(machine, {*state.open_bays, *with_fronts(machine, bays)}, wanted)
     yield from wording.lift_out(_lifted_out(guided, repairs))
     off = [terminal for one in repairs for terminal in handling.taken_off(machine, one)]

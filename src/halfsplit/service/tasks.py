@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 
 from halfsplit.machine import cautions, model
-from halfsplit.service import naming
+from halfsplit.service import isolating, naming
 from halfsplit.work import places
 from halfsplit.work.hazards import CAUTIONS, DRIPS_SAID, FILL_SAID, GAS_SAID, Kind, gravest_first
 from halfsplit.work.together import Task
@@ -29,7 +29,8 @@ def _caution(at: str, told: str) -> str:
 
 def sentence(machine: model.Machine, task: Task) -> str:
     """One task in words."""
-    return naming.told(machine, _SAID[task.kind](task))
+    said = isolating.isolate(machine) if task.kind == "isolate" else _SAID[task.kind](task)
+    return naming.told(machine, said)
 
 
 def sentences(machine: model.Machine, made: Sequence[Task]) -> list[str]:
@@ -41,7 +42,6 @@ def sentences(machine: model.Machine, made: Sequence[Task]) -> list[str]:
     return said
 
 
-ISOLATE = "Isolate the machine ({how}) and prove it dead with a meter that you have just proved."
 ELSE_OFF = "Any ohms not so: leave the power off, go back to the search."
 LEADS_OFF = "Take the leads off."
 
@@ -74,10 +74,6 @@ def _count(task: Task) -> str:
     return f"Count: {many} fastener{'s' if many != 1 else ''} in all ({kinds}); none is left over."
 
 
-def _isolate(task: Task) -> str:
-    return ISOLATE.format(how=task.to)
-
-
 def _meter(_: Task) -> str:
     return "Take the meter, its clips and every tool off the machine."
 
@@ -85,12 +81,11 @@ def _meter(_: Task) -> str:
 def _insulation(task: Task) -> str:
     held = f" ({', '.join(map(str, task.fasteners))})" if task.fasteners else ""
     opened = f"open the {task.at}{held}, " if task.at else ""
-    used, back = (", set as in use", " Then set it back.") if task.as_used else ("", "")
+    used, back = (f", set {task.used}", " Then set it back.") if task.used else ("", "")
     return f"Still dead{used}: {opened}ohms from {task.to}: OL each.{back} {LEADS_OFF}"
 
 
 _SAID: dict[str, Callable[[Task], str]] = {
-    "isolate": _isolate,
     "meter": _meter,
     "exchange": lambda task: f"Put {task.at} back, each in its own place; a new part goes where the old one belongs.",
     "provoke": lambda task: task.to,

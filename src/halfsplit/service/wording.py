@@ -14,7 +14,7 @@ from halfsplit.plan import powering, pricing
 from halfsplit.plan.steps import Step
 from halfsplit.predict.predictor import Predictor
 from halfsplit.quantity.display import duration
-from halfsplit.service import acting, naming, setting_back, tasks
+from halfsplit.service import acting, isolating, naming, setting_back, tasks
 from halfsplit.work import places, together
 from halfsplit.work.hazards import GAS_SAID, Kind
 from halfsplit.work.state import JobState, to_open, with_fronts
@@ -52,7 +52,7 @@ def sentence(
         *gas(machine, wanted),
         *shut,
         *opening(machine, state, bays),
-        *(proved_dead(machine, to_open(machine, state, bays)) if off and not isolated else ()),
+        *(isolating.proved_dead(machine, to_open(machine, state, bays)) if off and not isolated else ()),
         *(() if back or shut else safe),
         *_exchanging(state, step),
         *_turning(machine, state, step, False),
@@ -78,12 +78,13 @@ def _off(
     turns = _turned(machine, state, step)
     moves = bool(to_open(machine, state, bays) or powering.shut_to_run(machine, state, step) or turns)
     if step.condition is not None and not step.condition.isolated and cut_off(machine, step.condition):
-        how = isolate(machine, to_open(machine, state, bays)) if turns and not state.isolated else "Pull the plug."
+        hands_in = turns and not state.isolated
+        how = isolating.isolate(machine, to_open(machine, state, bays)) if hands_in else "Pull the plug."
         yield f"{how} The receptacle stays live."
     elif Kind.ISOLATE in wanted or (
         not state.isolated and (moves or (step.condition is not None and step.condition.isolated))
     ):
-        yield isolate(machine, to_open(machine, state, bays))
+        yield isolating.isolate(machine, to_open(machine, state, bays))
 
 
 def gas(machine: model.Machine, wanted: Collection[Kind]) -> Iterator[str]:
@@ -120,7 +121,7 @@ def _loose(machine: model.Machine, state: JobState, step: Step) -> Iterator[str]
         bays = [task.at for task in told if task.kind == "cover"]
         where = f"the {', the '.join(bays)}" if bays else "wires"
         how = " ".join(tasks.sentences(machine, told))
-        yield f"Where {where} may be open or off still: {lowered(isolate(machine))} {how}"
+        yield f"Where {where} may be open or off still: {lowered(isolating.isolate(machine))} {how}"
 
 
 def made_good(machine: model.Machine, state: JobState, step: Step) -> tuple[together.Task, ...]:
@@ -195,29 +196,6 @@ def _power_back(
         earth = together.earthed_at(machine, opened)
         yield f"Ohms from {machine.frame} to {earth}: below 1 ohm; else leave the power off."
     yield "Take the leads off, clear your hands, and bring the power back."
-
-
-def isolate(machine: model.Machine, shut: Collection[str] = ()) -> str:
-    """How the machine is made safe to open, in words; `shut`: the bays that are opened next. What is wired in is locked
-    off, and has to be opened before it can be proved dead (`proved_dead`)."""
-    how = " and ".join(f"{control} {position}" for control, position in machine.supply.isolates)
-    if not machine.supply.hard_wired:
-        return tasks.ISOLATE.format(how=how)
-    return f"Isolate the machine ({how}, locked){'' if shut else f' and {lowered(_dead(machine, ()))}'}."
-
-
-def proved_dead(machine: model.Machine, shut: Collection[str]) -> Iterator[str]:
-    """Once these bays are open: where what is wired in is proved dead; nothing of a machine whose plug is out."""
-    if machine.supply.hard_wired and shut:
-        yield f"{_dead(machine, shut)}."
-
-
-def _dead(machine: model.Machine, shut: Collection[str]) -> str:
-    """At the conductors where they land, if these bays hold them; else at all that lies bare."""
-    landed = [t for t in machine.supply.meets if machine.parts[model.part_of(t)].bay in shut]
-    ends = [*landed, *((machine.frame,) if machine.frame and machine.frame not in landed else ())]
-    where = f"{', '.join(ends[:-1])} and {ends[-1]}" if landed else "all that lies bare and the frame"
-    return f"Prove it dead with a meter that you have just proved: volts between {where}, each pair"
 
 
 def opening(machine: model.Machine, state: JobState, bays: tuple[str, ...]) -> Iterator[str]:

@@ -56,7 +56,7 @@ class Task:
     kind: isolate | meter | exchange | plug in | wires | provoke | setting | pipe | gas | leak | shut | fill | drips |
     also | ground | no bond | connector | cover | count | insulation | earth | panel | power | judge | tag.
     `at`: the terminal, control, part (two of them: "A and B") or bay. `wires`: what goes on a terminal, as colour and
-    other end. `cautions`: each with its signal word. `as_used`: whether something is set for it, and set back.
+    other end. `cautions`: each with its signal word. `used`: what is set for it, and set back.
     """
 
     kind: str
@@ -65,7 +65,7 @@ class Task:
     fasteners: tuple[Fastener, ...] = ()
     cautions: tuple[str, ...] = ()
     to: str = ""
-    as_used: bool = False
+    used: str = ""
 
 
 @dataclass(frozen=True)
@@ -165,10 +165,9 @@ def closing(machine: model.Machine, was: Undone, rule: str = "") -> Closing:
     settings = [Task("setting", control, to=machine.controls[control].rest) for control, _ in was.moved]
     live = was.inside and not was.isolated  # what can be set back with nothing opened is, before the plug is pulled
     first = [task for task in settings if live and task.at not in machine.inside]
-    how = " and ".join(f"{control} {position}" for control, position in machine.supply.isolates)
     tasks = [
         *first,
-        *((Task("isolate", "", to=how),) if live else ()),
+        *((Task("isolate", ""),) if live else ()),
         Task("meter", ""),
         *_own_places(machine, was),
         *wired(machine, was.lifted),

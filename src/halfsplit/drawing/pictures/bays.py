@@ -13,6 +13,8 @@ from halfsplit.drawing import svg, theme
 from halfsplit.drawing.pictures.panel import MARGIN, PHONE, Panel
 
 INDENT, PAD = 20.0, 8.0
+TOP, LEADING = 28.0, 17.0
+"""Height of a card's first line, and of each further one, in px: read at arm's length."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,22 +65,22 @@ def drawn(title: str, bays: Sequence[Bay], width: float = PHONE) -> str:
 
 def _lines(bay: Bay, room: float) -> list[tuple[str, str]]:
     """Lines of a card with their class of text."""
-    parts = [("label", bay.opening), *(("label", caution) for caution in bay.cautions)]
-    parts.append(("note", "in it: " + ", ".join(bay.holds) if bay.holds else ""))
+    parts = [("read", bay.opening), *(("read", caution) for caution in bay.cautions)]
+    parts.append(("aside", "in it: " + ", ".join(bay.holds) if bay.holds else ""))
     return [(kind, line) for kind, words in parts for line in theme.wrapped(kind, words, room)]
 
 
 def _card(panel: Panel, bay: Bay, x: float) -> None:
     wide = panel.width - MARGIN - x
     lines = _lines(bay, wide - 2 * PAD)
-    tall = 24 + 13 * len(lines) + (4 if lines else 0)
+    tall = TOP + LEADING * len(lines) + (4 if lines else 0)
     look = "edge" if bay.open else "box"
     frame = svg.tag(
         "rect", class_=look, x=x, y=panel.y, width=wide, height=tall, rx=4, stroke_dasharray="6 3" if bay.open else ""
     )
     panel.put(svg.tag("g", [frame], data_bay=bay.name))
-    panel.words(x + PAD, panel.y + 16, bay.name, "part", data_bay=bay.name)
-    panel.words(x + wide - PAD, panel.y + 16, "open" if bay.open else "shut", "note end")
+    panel.words(x + PAD, panel.y + 19, bay.name, "card", data_bay=bay.name)
+    panel.words(x + wide - PAD, panel.y + 19, "open" if bay.open else "shut", "aside end")
     for number, (kind, line) in enumerate(lines):
-        panel.words(x + PAD, panel.y + 31 + 13 * number, line, kind)
+        panel.words(x + PAD, panel.y + TOP + 11 + LEADING * number, line, kind)
     panel.y += tall + 8

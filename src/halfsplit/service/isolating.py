@@ -1,0 +1,43 @@
+"""How a machine is cut off from its supply and proved dead, in words.
+
+Knows the machine file; neither steps nor findings, nor what is done then.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator
+
+from halfsplit.machine import model
+
+PROVE = "prove it dead with a meter that you have just proved"
+
+
+def isolate(machine: model.Machine, shut: Collection[str] = ()) -> str:
+    """How the machine is made safe to open; `shut`: the bays that are opened next. What is wired in is locked off, and
+    has to be opened before it can be proved dead (`proved_dead`).
+
+    >>> from halfsplit.machine import loading
+    >>> isolate(loading.load("vented-dryer"))
+    'Isolate the machine (plug out) and prove it dead with a meter that you have just proved.'
+    >>> isolate(loading.load("water-heater"), ["upper cover"])
+    'Isolate the machine (breaker off, locked).'
+    """
+    how = " and ".join(f"{control} {position}" for control, position in machine.supply.isolates)
+    if not machine.supply.hard_wired:
+        return f"Isolate the machine ({how}) and {PROVE}."
+    return f"Isolate the machine ({how}, locked){'' if shut else f' and {_dead(machine, ())}'}."
+
+
+def proved_dead(machine: model.Machine, shut: Collection[str]) -> Iterator[str]:
+    """Once these bays are open: where what is wired in is proved dead; nothing of a machine whose plug is out."""
+    if machine.supply.hard_wired and shut:
+        dead = _dead(machine, shut)
+        yield f"{dead[:1].upper()}{dead[1:]}."
+
+
+def _dead(machine: model.Machine, shut: Collection[str]) -> str:
+    """At the conductors where they land, if these bays hold them; else at all that lies bare."""
+    landed = [t for t in machine.supply.meets if machine.parts[model.part_of(t)].bay in shut]
+    ends = [*landed, *((machine.frame,) if machine.frame and machine.frame not in landed else ())]
+    where = f"{', '.join(ends[:-1])} and {ends[-1]}" if landed else "all that lies bare and the frame"
+    return f"{PROVE}: volts between {where}, each pair"
