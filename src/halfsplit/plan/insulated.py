@@ -61,7 +61,7 @@ def is_low(predictor: Predictor, findings: Sequence[f.Finding]) -> bool:
 
 def suspected(weighed: Weighed) -> bool:
     """Whether a short to the frame is among what is thought possible (`SUSPECTED`)."""
-    return bool(weighed.posterior.probability @ _shorts(weighed.predictor) >= SUSPECTED)
+    return bool(weighed.posterior.probability @ shorts(weighed.predictor) >= SUSPECTED)
 
 
 def calling(predictor: Predictor, findings: Sequence[f.Finding]) -> tuple[f.Finding, ...]:
@@ -123,7 +123,8 @@ def _to_frame(predictor: Predictor, probe: Probe, at: Condition) -> bool:
 
 
 def _healthy_low(predictor: Predictor, probe: Probe, at: Condition) -> bool:
-    return bool(_read_low(predictor, replace(probe, meter="ohms"), at)[0])
+    shown = predictor.healthy_reading(replace(probe, meter="ohms"), at)
+    return bool(shown.over[0] < 0.5 and shown.value[0] < LEAST_OHMS)
 
 
 # ---- what is shown ----------------------------------------------------------------------------------------
@@ -132,13 +133,13 @@ def _healthy_low(predictor: Predictor, probe: Probe, at: Condition) -> bool:
 def _lacks(predictor: Predictor, found: Iterable[f.Reading]) -> Array:
     """(S + lines,) the variants whose short these readings do not show though they have to; then, line by line, whether
     none was made of it."""
-    lacks = np.concatenate([_shorts(predictor), np.ones(len(_lines(predictor)), bool)])
+    lacks = np.concatenate([shorts(predictor), np.ones(len(_lines(predictor)), bool)])
     for x in found:
         lacks &= ~_shows(predictor, x.probe, x.condition)
     return np.asarray(lacks)
 
 
-def _shorts(predictor: Predictor) -> Array:
+def shorts(predictor: Predictor) -> Array:
     """(S,) the variants that ohms from a line conductor to the frame have to show, set as used or at rest."""
     frame, settings = predictor.machine.frame, _settings(predictor)
     low = [_low(predictor, Probe("ohms", line, frame), at) for at in settings for line in _lines(predictor)]
@@ -175,7 +176,8 @@ def _read_low(predictor: Predictor, probe: Probe, at: Condition) -> Array:
 def _lines(predictor: Predictor) -> list[str]:
     """The terminals at which line conductors meet the machine, told by their volts on a healthy one."""
     rest, frame = conditions.rest(predictor.machine), predictor.machine.frame
-    volts = {t: predictor.reading(Probe("volts", t, frame), rest).value[0] for t in predictor.machine.supply.feeds}
+    feeds = predictor.machine.supply.feeds
+    volts = {t: predictor.healthy_reading(Probe("volts", t, frame), rest).value[0] for t in feeds}
     return [feed for feed, against_frame in volts.items() if against_frame > LINE_VOLTS]
 
 
@@ -197,4 +199,4 @@ def _framed(predictor: Predictor, terminal: str, at: Condition) -> bool:
     if terminal == machine.frame:
         return True
     of_supply = terminal in machine.supply.feeds or terminal in leads.prongs(machine)
-    return of_supply and bool(predictor.reading(Probe("ohms", terminal, machine.frame), at).value[0] < JOINED)
+    return of_supply and bool(predictor.healthy_reading(Probe("ohms", terminal, machine.frame), at).value[0] < JOINED)

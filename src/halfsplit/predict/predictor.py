@@ -70,6 +70,7 @@ class Predictor:
         self.found_effects: tuple[Effect, ...] = tuple(one.on_the_bench() for one in candidates.effects[known:])
         self._exchanged: dict[tuple[str, str], tuple[Effect, ...]] = {}
         self._kept: OrderedDict[tuple[Probe, Condition], Reading] = OrderedDict()
+        self._alone, self._healthy = Readings(operation, meter), dict[tuple[Probe, Condition], Reading]()
         self._symptoms: dict[tuple[str, Condition, bool], Array] = {}
         self._looks: dict[tuple[str, bool], tuple[tuple[str, ...], Array]] = {}
 
@@ -79,6 +80,15 @@ class Predictor:
         self.read_ahead([(probe, at)])
         self._kept.move_to_end((probe, at))
         return self._kept[probe, at]
+
+    def healthy_reading(self, probe: Probe, at: Condition) -> Reading:
+        """What the meter would show on the healthy machine, of one variant; the others are not worked out for it."""
+        if self.base:
+            return self.base.healthy_reading(probe, at)
+        key = (probe, at.still)
+        if key not in self._healthy:
+            self._healthy[key] = self._alone.read(probe, at.own, self.effects_in(at)[:1])
+        return self._healthy[key]
 
     def read_ahead(self, wanted: Iterable[tuple[Probe, Condition]]) -> None:
         """Works out readings that will be asked for, all of one function in one condition at once."""

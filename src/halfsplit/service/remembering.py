@@ -20,6 +20,7 @@ from halfsplit.machine import model
 from halfsplit.operate.condition import Condition, usual
 from halfsplit.operate.effect import Effect
 from halfsplit.operate.settle import Settled
+from halfsplit.plan import insulated
 from halfsplit.predict.predictor import Predictor
 from halfsplit.predict.readings import Probe, Reading, Readings
 from halfsplit.service import kept
@@ -136,7 +137,9 @@ def keep(used: Bench, key: str) -> None:
 
 
 def learn_the_usual(used: Bench) -> None:
-    """Every symptom as an owner may have met it: what any diagnosis will ask first."""
+    """Every symptom as an owner may have met it, and what ohms to the frame have to show: what any diagnosis asks."""
     for at, _ in weigh.usual_conditions(used.predictor):
         for what in used.machine.symptoms:
             used.predictor.symptom(what, at, True)
+    if used.machine.frame:
+        insulated.shorts(used.predictor)
