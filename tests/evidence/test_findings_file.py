@@ -161,6 +161,31 @@ def test_of_a_reading_only_the_range_may_be_known() -> None:
     assert read(json.dumps([findings_file.written(x) for x in (one, two)])) == [one, two]
 
 
+@pytest.mark.parametrize(
+    ("typed", "spans"),
+    [
+        ("-5 V to 4 V", [(0.0, 5.5)]),
+        ("-240 V to -230 V", [(229.5, 240.5)]),
+        ("-5 V to -2 V or 3 V to 6 V", [(1.5, 5.5), (5.5, 6.5)]),
+        ("-OL to -230 V", [(229.5, float("inf"))]),
+        ("-2 V to OL", [(0.0, float("inf"))]),
+    ],
+)
+def test_a_range_below_nothing_is_that_of_its_magnitudes(typed: str, spans: list[tuple[float, float]]) -> None:
+    """The leads may be changed over: below 0 the ends change places, and a range that holds 0 begins there."""
+    (one,) = read(f"- reading: {{meter: volts, red: heater.front, black: heater.rear, value: {typed}}}")
+    assert isinstance(one, f.Reading)
+    assert list(one.spans) == spans
+    assert one.value == spans[0][0]
+    assert read(json.dumps([findings_file.written(one)])) == [one]
+
+
+def test_a_range_of_temperatures_keeps_its_sign() -> None:
+    """It may be colder than 0 °C."""
+    found = one_reading("meter: temperature, red: heater.front, value: -10 °C to 5 °C")
+    assert list(found.spans) == [(-10.5, 5.5)]
+
+
 def test_isolated_follows_from_the_meter() -> None:
     """Ohms on an isolated machine, volts on a live one, unless it is said."""
     leads = "red: heater.common, black: heater.front, value: 1"
