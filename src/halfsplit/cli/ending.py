@@ -15,7 +15,7 @@ from halfsplit.errors import NotUnderstood
 from halfsplit.evidence import finding as f
 from halfsplit.modes.fault import Repair
 from halfsplit.quantity.display import duration
-from halfsplit.service import acting, after_repair, answers, closing, deciding, naming, proof_run, proving
+from halfsplit.service import acting, after_repair, answers, closing, deciding, naming, proof_run, proving, read_as
 from halfsplit.service.advising import Advice
 from halfsplit.service.guiding import Guided
 from halfsplit.service.proof_run import FIRST, Check, ProofRun
@@ -278,9 +278,13 @@ def _as_found(talk: Talk, guided: Guided, check: Check) -> f.Finding | None:
         if not typed:
             return None
         try:
-            return answers.understood(guided.bench.predictor, check.step, typed)
+            found = answers.understood(guided.bench.predictor, check.step, typed)
         except NotUnderstood as refusal:
             talk.say(f"{refusal} Or undo, or stop.")
+            continue
+        for said in read_as.sentences([found]):
+            talk.say(said, 2)
+        return found
 
 
 def tell_causes(talk: Talk, guided: Guided, count: int = 8) -> None:

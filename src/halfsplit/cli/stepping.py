@@ -14,7 +14,7 @@ from halfsplit.cli.talking import near
 from halfsplit.errors import NotUnderstood, Refused
 from halfsplit.quantity.display import duration
 from halfsplit.rehearse import truth as truths
-from halfsplit.service import answers, meaning, unlisted
+from halfsplit.service import answers, meaning, read_as, unlisted
 from halfsplit.service.advising import STOP, Advice
 
 WORDS = "why, causes, further, skip, cannot, undo, stop"
@@ -122,7 +122,7 @@ class Stepping:
             self.talk.say(f"{answers.quoted(typed)} is not among what may be seen here. {slip}")
             return
         self.held.guided = after
-        for said in (*(found.label for found in new if len(new) > 1), *noted):
+        for said in (*(found.label for found in new if len(new) > 1), *noted, *read_as.sentences(new)):
             self.talk.say(said, 2)
         self.best()
 

@@ -7,7 +7,7 @@ Knows the functions of a meter and how quantities are written; not what was meas
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 
 from halfsplit.errors import NotUnderstood
 from halfsplit.evidence import finding as f
@@ -49,6 +49,19 @@ def _typed(text: str, meter: str) -> quantities.Typed:
     if isinstance(typed, quantities.Beep) and meter != "continuity":
         raise NotUnderstood(text, f"{text!r} is what continuity gives, not {meter}.", "Say meter: continuity.")
     return typed
+
+
+def remarks(text: str, meter: str) -> Iterator[str]:
+    """What the person should be told of how a text that is understood was read.
+
+    >>> list(remarks("9.2k ± 5 %", "ohms")), list(remarks("9.2k", "ohms"))
+    (["'9.2k ± 5 %': its tolerance does not count, a meter shows none."], [])
+    """
+    for one in (end for part in text.split(OR) for end in part.split(TO)):
+        typed = _typed(one, meter)
+        if isinstance(typed, quantities.Quantity):
+            yield from (f"{one!r}: {typed.note}",) if typed.note else ()
+            yield from (f"{one!r}: its tolerance does not count, a meter shows none.",) if typed.low < typed.high else ()
 
 
 TO, OR = " to ", " or "
