@@ -1,5 +1,5 @@
-"""Reads a findings file for a command, and tells on stderr of words in it that count as something else, of readings that
-may be meant otherwise, and of what is told both ways."""
+"""Reads a findings file for a command, and tells on stderr of words in it that count as something else, of readings
+that may be meant otherwise, and of what is told both ways."""
 
 from __future__ import annotations
 

@@ -25,7 +25,10 @@ DIMENSIONS = {
     "temperature": dimension.Dimension.TEMPERATURE,
 }
 SIGNED = frozenset({"temperature"})
-"""Functions whose sign is kept; of the others only how much was shown counts, since red and black may be changed over."""
+"""Functions whose sign is kept; of the others only how much was shown counts: red and black may be changed over."""
+ONE_PLACE = frozenset({"amps", "temperature"})
+"""Functions without a black lead: a clamp and a feeler are held at one place."""
+HELD = "Name with red where it is held."
 Measured = tuple[float | None, bool | None, float, str]
 """Value in SI or None, whether it beeped or None, the step of the last digit in SI, the text."""
 
@@ -51,6 +54,11 @@ def _typed(text: str, meter: str) -> quantities.Typed:
     return typed
 
 
+def no_black(meter: str) -> str:
+    """That a function has no black lead."""
+    return f"{meter} takes no black lead."
+
+
 def remarks(text: str, meter: str) -> Iterator[str]:
     """What the person should be told of how a text that is understood was read.
 
@@ -61,7 +69,8 @@ def remarks(text: str, meter: str) -> Iterator[str]:
         typed = _typed(one, meter)
         if isinstance(typed, quantities.Quantity):
             yield from (f"{one!r}: {typed.note}",) if typed.note else ()
-            yield from (f"{one!r}: its tolerance does not count, a meter shows none.",) if typed.low < typed.high else ()
+            spread = typed.low < typed.high
+            yield from (f"{one!r}: its tolerance does not count, a meter shows none.",) if spread else ()
 
 
 TO, OR = " to ", " or "
@@ -86,7 +95,8 @@ def spans(text: str, meter: str) -> f.Spans:
         if low > high or low < last:
             raise NotUnderstood(text, f"{text!r} does not go upwards.", f"Write the lower end first, {AS_IN}.")
         last = low
-        found.append((low - below, high + above) if meter in SIGNED or low >= 0 else _magnitude(low - below, high + above))
+        whole = low - below, high + above
+        found.append(whole if meter in SIGNED or low >= 0 else _magnitude(*whole))
     return _apart(sorted(found))
 
 

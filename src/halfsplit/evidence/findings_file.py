@@ -8,14 +8,16 @@ What a repairer sees without power takes no setting over: the machine stands as 
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+import difflib
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any
 
-from halfsplit.errors import BadInput, Problem, WrongUse, did_you_mean
+from halfsplit.errors import BadInput, did_you_mean
 from halfsplit.evidence import displayed
 from halfsplit.evidence import finding as f
-from halfsplit.machine import amounts, model, tree, twins
+from halfsplit.evidence.finding_fields import UNREAD, Fields
+from halfsplit.machine import model, tree
 from halfsplit.modes import listing, marks, warming
 from halfsplit.modes.fault import LOAD_SUPPLY, WARM
 from halfsplit.operate import condition as conditions
@@ -44,11 +46,8 @@ NEEDED = {
     "repair": ("made", "cured"),
     "closed": ("power",),
 }
-TIME = "Write it as in 3 min, 40 s or 1.5 h; at most a day."
 NO_STEP = "What an owner told, or was seen in no stated setting, is no step that took time."
 NO_EXCHANGE = "An owner exchanges no parts, nor is that told of no stated setting."
-YES = frozenset({"yes", "y", "true"})
-NO = frozenset({"no", "n", "false"})
 ON, OFF = "on", "off"
 """Whether a machine that was put together has its power."""
 NOT_WELL = "'well: no' goes with 'cured: yes' alone."
@@ -66,6 +65,8 @@ class _Carried:
     setting: dict[str, str] = field(default_factory=dict)
     stated: bool = False
     lift: tuple[str, ...] = ()
+    sure: bool = True
+    """Whether the setting is what the file means: nothing of it, nor a whole finding, could not be read."""
 
 
 def read(text: str, file: str, machine: model.Machine, repairs: frozenset[str] = frozenset()) -> list[f.Finding]:
@@ -84,15 +85,12 @@ def of_tree(root: tree.Node, machine: model.Machine, repairs: frozenset[str] = f
     return found
 
 
-class _Reader:
+class _Reader(Fields):
     def __init__(self, machine: model.Machine, repairs: frozenset[str]) -> None:
-        self.machine, self.repairs = machine, repairs
-        self.problems: list[Problem] = []
+        super().__init__(machine)
+        self.repairs = repairs
         self.carried = _Carried()
         self.looked_at: set[str] = set()
-
-    def complain(self, node: tree.Node, message: str, remedy: str = "") -> None:
-        self.problems.append(node.spot.problem(message, remedy))
 
     def all(self, root: tree.Node) -> list[f.Finding]:
         if not isinstance(root.value, list):
@@ -103,17 +101,16 @@ class _Reader:
 
     def one(self, node: tree.Node) -> f.Finding | None:
         if not isinstance(node.value, dict) or len(node.value) != 1:
-            self.complain(node, f"A finding is one of {', '.join(KINDS)}, then its fields.")
+            self.not_read(node, f"A finding is one of {', '.join(KINDS)}, then its fields.")
             return None
         kind, inner = next(iter(node.value.items()))
         if kind not in KINDS:
-            self.complain(node, f"No kind of finding {kind!r}.", did_you_mean(kind, KINDS))
+            self.not_read(node, f"No kind of finding {kind!r}.", did_you_mean(kind, KINDS))
             return None
         if not isinstance(inner.value, dict):
-            self.complain(inner, f"A {kind} has fields.", f"Write {{{', '.join(sorted(KINDS[kind]))}}}.")
+            self.not_read(inner, f"A {kind} has fields.", f"Write {{{', '.join(sorted(KINDS[kind]))}}}.")
             return None
-        if not self.fields_fit(kind, inner):
-            return None
+        inner = self.as_meant(kind, inner)
         makers: Mapping[str, Any] = {
             "reading": self.reading, "look": self.look, "symptom": self.symptom, "repair": self.repair,
             "closed": self.closed,
@@ -123,17 +120,24 @@ class _Reader:
             return made
         return f.TakenBack(made, any(self.child(inner, key) for key in FOUND))
 
-    def fields_fit(self, kind: str, node: tree.Node) -> bool:
-        before = len(self.problems)
+    def not_read(self, node: tree.Node, message: str, remedy: str = "") -> None:
+        """A finding of which nothing could be read: what later ones would take over from it is not known."""
+        self.complain(node, message, remedy)
+        self.carried = replace(self.carried, meter=UNREAD, red=UNREAD, black=UNREAD, sure=False)
+
+    def as_meant(self, kind: str, node: tree.Node) -> tree.Node:
+        """The finding with each unknown field, which is told, under the name that it is most like."""
         assert isinstance(node.value, dict)
+        meant: dict[str, tree.Node] = {}
         for key, inner in node.value.items():
             if key not in KINDS[kind]:
                 self.complain(inner, f"A {kind} has no field {key!r}.", did_you_mean(key, KINDS[kind]))
-        needed = [key for key in NEEDED[kind] if BACK not in node.value or key not in FOUND]
-        for key in needed:
-            if key not in node.value:
+            near = [key] if key in KINDS[kind] else difflib.get_close_matches(key.casefold(), KINDS[kind], 1)
+            meant |= {name: inner for name in near if name == key or name not in node.value}
+        for key in NEEDED[kind]:
+            if key not in meant and (BACK not in meant or key not in FOUND):
                 self.complain(node, f"This {kind} says no {key!r}.", "Add it.")
-        return len(self.problems) == before
+        return replace(node, value=meant)
 
     # ---- the kinds ----------------------------------------------------------------------------------------
 
@@ -142,35 +146,43 @@ class _Reader:
         carried = self.carried
         carried.meter = self.choice(node, "meter", SCALES, carried.meter)
         carried.red = self.terminal(node, "red", carried.red)
-        carried.black = "" if carried.meter in ("amps", "temperature") else self.terminal(node, "black", carried.black)
-        if carried.red and carried.red == carried.black:
-            place = self.child(node, "black") or self.child(node, "red") or node
+        carried.black = self.black(node)
+        if carried.red == carried.black != UNREAD:
+            place = self.child(node, "black") or self.at(node, "red")
             self.complain(place, f"Red and black are both on {carried.red!r}.", TWO_PLACES)
         carried.lift = self.terminals(node, "lift", carried.lift)
-        isolated = self.yes_or_no(node, "isolated", carried.meter in DEAD_METERS)
-        if carried.meter in DEAD_METERS and not isolated:
+        usual = None if carried.meter == UNREAD else carried.meter in DEAD_METERS
+        isolated = self.yes_or_no(node, "isolated", usual)
+        if carried.meter in DEAD_METERS and isolated is False:
             self.complain(node, f"{carried.meter} on a machine that is not isolated.", "Isolate it, or measure volts.")
+            isolated = None
         condition = self.condition(node, isolated, carried.lift, (carried.red, carried.black, *carried.lift))
-        condition = condition and replace(
-            condition, provoke=self.provoked(node, condition), exchange=self.exchanged(node)
-        )
+        provoke, exchange = self.provoked(node, condition), self.exchanged(node)
         value = self.child(node, "value")
         nothing: tuple[displayed.Measured, f.Spans] = ((None, None, 0.0, ""), ())
-        shown = nothing if value is None else None
-        if value and carried.meter in displayed.DIMENSIONS:
-            shown = self.shown(value, carried.meter)
-        took = self.took(node)
-        if len(self.problems) > before or shown is None or condition is None:
+        shown = self.shown(value, carried.meter) if value else nothing
+        took, note = self.took(node), self.text(node, "note")
+        if len(self.problems) > before or shown is None or condition is None or exchange is None:
             return None
-        probe = Probe(carried.meter, carried.red, carried.black)
+        at = replace(condition, provoke=provoke, exchange=exchange)
         number, within = shown
-        return f.Reading(probe, condition, *number, note=self.text(node, "note"), took=took, spans=within)
+        return f.Reading(Probe(carried.meter, carried.red, carried.black), at, *number, note, took, within)
 
-    def provoked(self, node: tree.Node, at: conditions.Condition) -> str:
+    def black(self, node: tree.Node) -> str:
+        """Where the black lead goes; "" with a meter that has none."""
+        meter, inner = self.carried.meter, self.child(node, "black")
+        if meter not in displayed.ONE_PLACE:
+            unknown = meter == UNREAD and inner is None
+            return self.carried.black if unknown else self.terminal(node, "black", self.carried.black)
+        if inner is not None and inner.value != "":
+            self.complain(inner, displayed.no_black(meter), displayed.HELD)
+        return ""
+
+    def provoked(self, node: tree.Node, at: conditions.Condition | None) -> str:
         """What is shaken, heated, turned, warmed or loaded meanwhile; it holds for this reading only."""
         inner = self.child(node, "provoke")
         way = self.text(node, "provoke")
-        if inner is None:
+        if inner is None or way == UNREAD:
             return ""
         known = (*listing.ways_to_provoke(self.machine), *warming.ways(self.machine))
         if way not in known and way.startswith(WARM):
@@ -180,13 +192,15 @@ class _Reader:
             self.complain(inner, f"Nothing comes and goes with {way!r}.", did_you_mean(way, known))
         elif way == LOAD_SUPPLY:
             self.loaded(inner, at)
-        elif not at.isolated:
+        elif at is not None and not at.isolated:
             remedy = "Isolate it, clip the meter on at ohms, and then shake, heat, warm or turn."
             self.complain(inner, f"To {way} on a machine that is not isolated is not safe.", remedy)
         return way
 
-    def loaded(self, node: tree.Node, at: conditions.Condition) -> None:
+    def loaded(self, node: tree.Node, at: conditions.Condition | None) -> None:
         """The supply is loaded by the machine itself, which therefore is under power with its heaviest load on."""
+        if at is None or not (at.isolated or self.carried.sure):
+            return
         readings = Readings(Operation(self.machine))
         if conditions.cut_off(self.machine, at):
             message = f"To {LOAD_SUPPLY} the machine has to run, and here it is cut off."
@@ -207,194 +221,98 @@ class _Reader:
         how = f"with set: {{{', '.join(told)}}}" if told else "as it stands at rest"
         return f"Measure volts while it runs with its heaviest load on, {how}, or leave provoke out."
 
-    def exchanged(self, node: tree.Node) -> twins.Exchange:
-        """The twins that stand in each other's places; it holds for this finding only."""
-        inner = self.child(node, "exchange")
-        if inner is None:
-            return ()
-        items = inner.value if isinstance(inner.value, list) else [inner]
-        try:
-            return twins.known(self.machine, tuple(str(item.value) for item in items if item.value not in ("", "none")))
-        except WrongUse as error:
-            self.complain(inner, error.message, error.remedy)
-            return ()
-
-    def shown(self, node: tree.Node, meter: str) -> tuple[displayed.Measured, f.Spans] | None:
-        text = str(node.value)
-        try:
-            within = displayed.spans(text, meter)
-            return ((within[0][0], None, 0.0, text) if within else displayed.measured(text, meter)), within
-        except WrongUse as error:
-            self.complain(node, error.message, error.remedy)
-            return None
-
     def look(self, node: tree.Node) -> f.Look | None:
-        at = self.text(node, "at")
+        at = self.text(node, "at", UNREAD)
         known = [*self.machine.parts, *self.machine.terminals, *(w.name for w in self.machine.wires)]
         if at not in known:
-            self.complain(self.child(node, "at") or node, f"No part or terminal {at!r}.", did_you_mean(at, known))
-            return None
+            if at != UNREAD:
+                self.complain(self.at(node, "at"), f"No part or terminal {at!r}.", did_you_mean(at, known))
+            at = UNREAD
         closely = self.yes_or_no(node, "closely", False)
         back = self.child(node, BACK) is not None
-        if closely and at not in self.looked_at and not back:
+        if closely and self.carried.sure and not {at, UNREAD} & (self.looked_at | {UNREAD}) and not back:
             message = f"Nothing says that there was a first look at {at!r}: a close look comes after one."
             remedy = "State the first look before it, or leave it out."
-            self.complain(self.child(node, "closely") or node, message, remedy)
+            self.complain(self.at(node, "closely"), message, remedy)
         self.looked_at |= set() if back else {at}
-        return f.Look(at, self.seen(node, at), self.text(node, "note"), self.took(node), closely)
+        sees, note, took = self.seen(node, at), self.text(node, "note"), self.took(node)
+        return None if at == UNREAD or closely is None else f.Look(at, sees, note, took, closely)
 
     def seen(self, node: tree.Node, at: str) -> str:
         """What was seen at a place: a word that a fault leaves there, or any other that is no slip in one."""
-        if self.child(node, "sees") is None:
-            return ""
-        known = marks.seen(listing.faults(self.machine), at)
-        word = marks.word(self.text(node, "sees"), known)
+        sees = self.text(node, "sees")
+        if at == UNREAD or sees == UNREAD or self.child(node, "sees") is None:
+            return sees
+        known = marks.seen(self.faults, at)
+        word = marks.word(sees, known)
         remedy = marks.meant(word, known)
         if remedy:
             message = f"{word!r} is not among what may be seen at {at}."
             other = f"If it was none of these, write {marks.ELSE}, and the word in a note."
-            self.complain(self.child(node, "sees") or node, message, f"{remedy} {other}")
+            self.complain(self.at(node, "sees"), message, f"{remedy} {other}")
         return word
 
     def symptom(self, node: tree.Node) -> f.Perceived | None:
         before = len(self.problems)
-        what = self.text(node, "what")
-        if what not in self.machine.symptoms:
+        what = self.text(node, "what", UNREAD)
+        if what not in self.machine.symptoms and what != UNREAD:
             remedy = did_you_mean(what, self.machine.symptoms)
-            self.complain(self.child(node, "what") or node, f"No symptom {what!r}.", remedy)
+            self.complain(self.at(node, "what"), f"No symptom {what!r}.", remedy)
         there = self.yes_or_no(node, "value", False)
         by = self.choice(node, "by", ("owner", "repairer"), "owner")
         seen = by == "repairer" and what in self.machine.symptoms and self.machine.symptoms[what].unpowered
         stated = self.child(node, "set") is not None or (self.carried.stated and not seen)
         condition = self.condition(node, False, ()) if stated else None
         exchange = self.exchanged(node)
-        if exchange and (by == "owner" or condition is None):
-            self.complain(self.child(node, "exchange") or node, NO_EXCHANGE, "Write by: repairer and set.")
-        condition = condition and replace(condition, exchange=exchange)
+        if exchange != () and self.no_step(by, stated):
+            self.complain(self.at(node, "exchange"), NO_EXCHANGE, "Write by: repairer and set.")
         took = self.took(node)
-        if took is not None and (by == "owner" or (condition is None and not seen)):
-            self.complain(self.child(node, "took") or node, NO_STEP, "Write by: repairer and set, or leave took out.")
+        unpowered = seen or (by == "repairer" and what not in self.machine.symptoms)
+        timed = self.child(node, "took")
+        if timed is not None and timed.value != "" and self.no_step(by, stated or unpowered):
+            self.complain(timed, NO_STEP, "Write by: repairer and set, or leave took out.")
+        note = self.text(node, "note")
         if len(self.problems) > before:
             return None
-        return f.Perceived(what, there, condition, by, self.text(node, "note"), took)
+        at = condition and replace(condition, exchange=exchange or ())
+        return f.Perceived(what, bool(there), at, by, note, took)
+
+    def no_step(self, by: str, stated: bool) -> bool:
+        """Whether a symptom was surely told by an owner, or of no stated setting."""
+        return by == "owner" or (by != UNREAD and not stated and self.carried.sure)
 
     def repair(self, node: tree.Node) -> f.Tried:
-        made = self.text(node, "made")
-        if self.repairs and made not in self.repairs:
-            self.complain(self.child(node, "made") or node, f"No repair {made!r}.", did_you_mean(made, self.repairs))
-        before = len(self.problems)
-        untried = self.child(node, "cured") is not None and self.text(node, "cured").lower() == UNTRIED
-        cured = None if untried else self.yes_or_no(node, "cured", False, UNTRIED)
+        made = self.text(node, "made", UNREAD)
+        if self.repairs and made not in self.repairs and made != UNREAD:
+            self.complain(self.at(node, "made"), f"No repair {made!r}.", did_you_mean(made, self.repairs))
+        said = self.child(node, "cured")
+        untried = said is not None and isinstance(said.value, str) and said.value.lower() == UNTRIED
+        cured = None if untried else self.yes_or_no(node, "cured", None, UNTRIED)
         well = self.yes_or_no(node, "well", True)
-        if not (well or cured or len(self.problems) > before):
-            self.complain(self.child(node, "well") or node, NOT_WELL, "Leave it out.")
-        return f.Tried(made, cured, self.text(node, "note"), self.took(node), well)
+        if well is False and (untried or cured is False):
+            self.complain(self.at(node, "well"), NOT_WELL, "Leave it out.")
+        return f.Tried(made, cured, self.text(node, "note"), self.took(node), bool(well))
 
     def closed(self, node: tree.Node) -> f.Closed:
         """The wires are on again, and the controls as an owner leaves them."""
-        self.carried = replace(self.carried, setting={}, stated=False, lift=())
+        self.carried = replace(self.carried, setting={}, stated=False, lift=(), sure=True)
         power = self.choice(node, "power", (ON, OFF), "")
         return f.Closed(power == ON, self.text(node, "note"), self.took(node))
 
-    # ---- fields -------------------------------------------------------------------------------------------
-
-    def child(self, node: tree.Node, key: str) -> tree.Node | None:
-        assert isinstance(node.value, dict)
-        return node.value.get(key)
-
-    def text(self, node: tree.Node, key: str, otherwise: str = "") -> str:
-        inner = self.child(node, key)
-        if inner is None:
-            return otherwise
-        if not isinstance(inner.value, str):
-            self.complain(inner, f"{key!r} is one text.")
-            return otherwise
-        return inner.value
-
-    def took(self, node: tree.Node) -> float | None:
-        """Minutes that the step took, its opening, lifting and setting included; None where that is not said."""
-        inner, text = self.child(node, "took"), self.text(node, "took")
-        if inner is None or not text:
-            return None
-        try:
-            found = amounts.minutes(text)
-        except WrongUse:
-            self.complain(inner, f"{text[:40]!r} is no time that a step takes.", TIME)
-            return None
-        if found <= 0:
-            self.complain(inner, "A step takes more than no time.", TIME)
-            return None
-        return found
-
-    def choice(self, node: tree.Node, key: str, known: Any, otherwise: str) -> str:
-        chosen, inner = self.text(node, key, otherwise), self.child(node, key)
-        if inner is not None and chosen not in known:
-            self.complain(inner, f"No {key} {chosen!r}.", did_you_mean(chosen, known))
-        return chosen
-
-    def yes_or_no(self, node: tree.Node, key: str, otherwise: bool, beside: str = "") -> bool:
-        """`beside`: what else may stand there."""
-        inner = self.child(node, key)
-        if inner is None:
-            return otherwise
-        word = self.text(node, key).lower()
-        if not isinstance(inner.value, str):
-            return otherwise
-        if word not in YES | NO:
-            known = f"yes, no or {beside}" if beside else "yes or no"
-            self.complain(inner, f"{key!r} is {known}, not {word!r}.")
-        return word in YES
-
-    def terminal(self, node: tree.Node, key: str, otherwise: str) -> str:
-        name = self.text(node, key, otherwise)
-        known, inner = self.machine.terminals, self.child(node, key)
-        if not name:
-            self.complain(node, f"This reading does not say where {key} goes.", f"Add {key}: part.terminal.")
-        elif inner is not None and name not in known:
-            self.complain(inner, f"No terminal {name!r}.", did_you_mean(name, known))
-        return name
-
-    def terminals(self, node: tree.Node, key: str, otherwise: tuple[str, ...]) -> tuple[str, ...]:
-        inner = self.child(node, key)
-        if inner is None:
-            return otherwise
-        items = inner.value if isinstance(inner.value, list) else [inner]
-        return tuple(self._one_terminal(item) for item in items if item.value not in ("", "none"))
-
-    def _one_terminal(self, item: tree.Node) -> str:
-        name = str(item.value)
-        if name not in self.machine.terminals:
-            self.complain(item, f"No terminal {name!r}.", did_you_mean(name, self.machine.terminals))
-        return name
-
     def condition(
-        self, node: tree.Node, isolated: bool, lift: tuple[str, ...], places: tuple[str, ...] = ()
+        self, node: tree.Node, isolated: bool | None, lift: tuple[str, ...], places: tuple[str, ...] = ()
     ) -> conditions.Condition | None:
-        """The condition of a finding at these places; what has to be opened for them decides the warmth, unless this
-        finding states another, and the machine then stays at it."""
-        given, stated = self.child(node, "set"), {}
-        if given is not None:
-            stated = dict(self.pairs(given))
-            self.carried.stated = True
-        if self.problems:
-            return None
+        """The condition of a finding at these places; None where it is not known whether the machine was isolated. What
+        has to be opened for them decides the warmth, unless this finding states another, and the machine then stays at
+        it."""
+        given, before = self.child(node, "set"), len(self.problems)
+        stated = {} if given is None else dict(self.setting(given))
+        self.carried.stated |= given is not None
+        self.carried.sure &= len(self.problems) == before
         self.carried.setting |= conditions.as_reached(self.machine, stated, filter(None, places))
+        if isolated is None:
+            return None
         return conditions.condition(self.machine, self.carried.setting, isolated, lift)
-
-    def pairs(self, node: tree.Node) -> Iterator[tuple[str, str]]:
-        if not isinstance(node.value, dict):
-            self.complain(node, "A setting is a mapping of controls to positions.", "Write {selector: high heat}.")
-            return
-        known = conditions.positions(self.machine)
-        for control, inner in node.value.items():
-            position = str(inner.value)
-            if control not in known:
-                self.complain(inner, f"No control {control!r}.", did_you_mean(control, known))
-            elif position not in known[control]:
-                remedy = did_you_mean(position, known[control])
-                self.complain(inner, f"{control!r} has no position {position!r}.", remedy)
-            else:
-                yield control, position
 
 
 def written(found: f.Finding) -> dict[str, dict[str, object]]:

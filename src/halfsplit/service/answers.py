@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from halfsplit.errors import Ambiguous, NotUnderstood
-from halfsplit.evidence import displayed, findings_file
+from halfsplit.evidence import displayed, finding_fields
 from halfsplit.evidence import finding as f
 from halfsplit.modes import marks
 from halfsplit.plan.steps import Step
@@ -85,9 +85,9 @@ def yes(typed: str) -> bool:
     halfsplit.errors.NotUnderstood: 'perhaps' is neither yes nor no. Type yes or no; y or n will do.
     """
     word = typed.strip().lower()
-    if word not in findings_file.YES | findings_file.NO:
+    if word not in finding_fields.YES | finding_fields.NO:
         raise NotUnderstood(typed, f"{quoted(typed)} is neither yes nor no.", "Type yes or no; y or n will do.")
-    return word in findings_file.YES
+    return word in finding_fields.YES
 
 
 def numbers(typed: str, most: int, least: int = 1) -> tuple[int, ...]:
@@ -122,7 +122,7 @@ def seen(known: Sequence[str], at: str, typed: str) -> str:
 
 def _is_a_word(typed: str) -> bool:
     """Whether it may be a word for what was seen: no yes, no no, no number."""
-    told = typed.lower() in findings_file.YES | findings_file.NO
+    told = typed.lower() in finding_fields.YES | finding_fields.NO
     return not told and any(map(str.isalpha, typed)) and not any(map(str.isdigit, typed))
 
 

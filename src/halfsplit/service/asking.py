@@ -7,6 +7,7 @@ from contextlib import contextmanager
 
 from halfsplit.circuit.assembly import Assembly
 from halfsplit.errors import WrongUse, did_you_mean
+from halfsplit.evidence import displayed
 from halfsplit.machine import model
 from halfsplit.modes import listing
 from halfsplit.modes.fault import Fault
@@ -84,9 +85,9 @@ def _setting(machine: model.Machine, text: str) -> dict[str, str]:
 def probe(machine: model.Machine, meter: str, red: str, black: str) -> Probe:
     """The meter's function and its leads. Raises WrongUse for an unknown function or terminal."""
     problems = [] if meter in SCALES else [f"No meter {meter!r}. {did_you_mean(meter, SCALES)}"]
-    alone = meter in ("amps", "temperature")
+    alone = meter in displayed.ONE_PLACE
     if alone and black:
-        problems.append(f"{meter} takes no black lead: name with red where it is held.")
+        problems.append(f"{displayed.no_black(meter)} {displayed.HELD}")
     for lead, terminal in (("red", red), *(() if alone else (("black", black),))):
         if not terminal:
             problems.append(f"Where does {lead} go? Add --{lead} PART.TERMINAL.")

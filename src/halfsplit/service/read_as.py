@@ -1,4 +1,4 @@
-"""Readings that were taken otherwise than may have been meant: a prefix that has two meanings, a tolerance that does not
+"""Readings that were taken otherwise than may have been meant: a prefix with two meanings, a tolerance that does not
 count. Told to who wrote them.
 
 Knows findings, and how what a display showed is read.
