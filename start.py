@@ -73,9 +73,13 @@ def fingerprint(kind: str) -> str:
 
 
 def set_up(kind: str) -> bool:
-    """Makes .venv and installs, unless the last install was the same; says whether all is in place."""
+    """Makes .venv and installs, unless the last install was the same; says whether all is in place.
+
+    What another kind installed of other files is forgotten: both kinds share .venv, and it has been written over.
+    """
     done = STAMP.read_text().splitlines() if STAMP.exists() else []
-    if venv_python().exists() and fingerprint(kind) in done:
+    now = {one: fingerprint(one) for one in LOCKS}
+    if venv_python().exists() and now[kind] in done:
         return True
     print("Setting up .venv, once ...", file=sys.stderr)
     make = [sys.executable, "-m", "venv", "--without-pip", str(VENV)]
@@ -89,7 +93,7 @@ def set_up(kind: str) -> bool:
     if not install(pip, kind):
         complain("the install did not end well.", "Its own words are above; mend that and try again.")
         return False
-    STAMP.write_text("\n".join([*done, fingerprint(kind)]) + "\n")
+    STAMP.write_text("".join(f"{one}\n" for other, one in now.items() if other == kind or one in done))
     return True
 
 

@@ -44,14 +44,39 @@ def asked(start: ModuleType, monkeypatch: pytest.MonkeyPatch) -> list[list[str]]
 
 
 def test_the_second_run_installs_nothing(start: ModuleType, asked: list[list[str]]) -> None:
-    """After an install the same project goes straight to work; another project file installs again."""
+    """After an install the same project goes straight to work; another project file installs again, and so does the
+    first one then, since the other's packages lie over its own."""
     assert start.main([]) == 0
     first = len(asked)
     assert start.main(["machines"]) == 0
     assert asked[first:] == [[str(start.venv_python()), "-m", "halfsplit", "machines"]]
-    (start.ROOT / "pyproject.toml").write_text("[project]\nname = 'x'\n")
-    start.main([])
-    assert any("install" in command for command in asked[first + 1 :])
+    project = start.ROOT / "pyproject.toml"
+    before = project.read_text()
+    for text in ("[project]\nname = 'x'\n", before):
+        project.write_text(text)
+        begun = len(asked)
+        start.main([])
+        assert any("install" in command for command in asked[begun:])
+        assert len(start.STAMP.read_text().splitlines()) == 1
+
+
+def test_each_kind_keeps_one_line(start: ModuleType, asked: list[list[str]]) -> None:
+    """Tests and runs of one project stand side by side; what one of them installs of another project counts for both."""
+    assert start.set_up("run")
+    assert start.set_up("test")
+    done = len(asked)
+    assert start.set_up("run")
+    assert start.set_up("test")
+    assert len(asked) == done
+    assert [line.split()[0] for line in start.STAMP.read_text().splitlines()] == ["run", "test"]
+    project = start.ROOT / "pyproject.toml"
+    before = project.read_text()
+    project.write_text("[project]\nname = 'x'\n")
+    assert start.set_up("run")
+    project.write_text(before)
+    done = len(asked)
+    assert start.set_up("test")
+    assert len(asked) > done
 
 
 def test_the_lock_is_installed_by_hash_and_first(start: ModuleType, asked: list[list[str]]) -> None:

@@ -177,6 +177,18 @@ def test_unknown_names_get_a_remedy(words: list[str], says: str, capsys: Capture
     assert says in ended.err
 
 
+@pytest.mark.parametrize("typed", ["nan", "NaN", "inf", "-inf", "1e999"])
+@pytest.mark.parametrize(
+    "words", [("diagnose", "--worth"), ("guide", "--worth"), ("pace", "--hourly"), ("visit", "--least")]
+)
+def test_what_is_no_number_is_no_amount(words: tuple[str, str], typed: str, capsys: Capture) -> None:
+    """It compares with nothing, or with everything, and would pass any range."""
+    command, option = words
+    ended = run(capsys, command, "vented-dryer", option, typed, *(() if command == "guide" else ("none.yaml",)))
+    sentence(ended, 2)
+    assert option in ended.err
+
+
 def test_missing_files(tmp_path: Path, capsys: Capture) -> None:
     """A findings file or a machine file that is not there ends with 3 and its name; a folder as well."""
     missing = str(tmp_path / "none.yaml")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterable
 from typing import Any, TypeVar
 
@@ -9,6 +10,17 @@ import click
 from click.shell_completion import CompletionItem
 
 Decorated = TypeVar("Decorated", bound=Callable[..., Any])
+
+
+class Finite(click.FloatRange):
+    """A number within its range; what is no number or without end is none, though it compares with everything."""
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
+        """The number, or a refusal."""
+        found = float(super().convert(value, param, ctx))
+        if not math.isfinite(found):
+            self.fail(f"{value!r} is no plain number. Write one as in 20.", param, ctx)
+        return found
 
 
 Completer = Callable[[click.Context, click.Parameter, str], list[CompletionItem]]
@@ -70,7 +82,7 @@ def cannot_option(function: Decorated) -> Decorated:
 def worth_option(function: Decorated) -> Decorated:
     """What the owner would spend."""
     return click.option(
-        "--worth", type=click.FloatRange(0, min_open=True), default=None, metavar="AMOUNT",
+        "--worth", type=Finite(0, min_open=True), default=None, metavar="AMOUNT",
         help="What the owner would spend at most, in the machine's currency: stop where it costs more.",
     )(function)  # fmt: skip
 

@@ -16,7 +16,7 @@ from halfsplit.machine.handwork import MOST_HOURLY
     help="The findings of a job on another machine; as often as wanted.",
 )  # fmt: skip
 @click.option(
-    "--hourly", type=click.FloatRange(0, MOST_HOURLY, min_open=True), default=None, metavar="AMOUNT",
+    "--hourly", type=options.Finite(0, MOST_HOURLY, min_open=True), default=None, metavar="AMOUNT",
     help="What an hour of yours costs, in the currency of the machine files; 90 unless said.",
 )
 @click.option(

@@ -25,7 +25,7 @@ ASKED = 8
 @click.argument("findings", shell_complete=options.findings_files, metavar="FINDINGS")
 @click.option("--tree", is_flag=True, help="The whole plan too: each outcome, what follows, down to the repair.")
 @click.option(
-    "--least", type=click.FloatRange(0.1, 50), default=2.0, show_default=True,
+    "--least", type=options.Finite(0.1, 50), default=2.0, show_default=True,
     help="Leave branches out of the plan to which fewer jobs in a hundred come.",
 )  # fmt: skip
 @click.option("--boxes", type=click.IntRange(1, 2000), default=150, show_default=True, help="So many boxes at most.")
