@@ -61,7 +61,7 @@ def test_the_second_run_installs_nothing(start: ModuleType, asked: list[list[str
 
 
 def test_each_kind_keeps_one_line(start: ModuleType, asked: list[list[str]]) -> None:
-    """Tests and runs of one project stand side by side; what one of them installs of another project counts for both."""
+    """Tests and runs of one project stand side by side; what one installs of another project counts for both."""
     assert start.set_up("run")
     assert start.set_up("test")
     done = len(asked)

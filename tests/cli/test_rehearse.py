@@ -6,6 +6,7 @@ from collections.abc import Callable
 
 import pytest
 
+from halfsplit.cli import rehearse
 from tests.cli.words import run
 
 TRIAL = {
@@ -21,6 +22,25 @@ def test_trials_by_the_contract(capsys: pytest.CaptureFixture[str]) -> None:
     assert first.data == again.data
     assert [set(one) for one in first.data["trials"]] == [TRIAL, TRIAL]
     assert first.data["summary"]["trials"] == 2
+
+
+def test_shares_of_counts_may_be_none_or_all(capsys: pytest.CaptureFixture[str]) -> None:
+    """None of one job is 0 %, and not a little; one of one is 100 %."""
+    said = run(capsys, "rehearse", "water-heater", "--fault", "upper element: open").out
+    assert "The first repair was right in 1 of 1 jobs" in said
+    assert "to 100 %)" in said
+    assert "Needless parts: 0.00 a job; 0 % of the jobs bought one or more." in said
+    assert "100 % of the jobs ended in a claim of 90 % or more; 0 % were wrong though claimed." in said
+
+
+def test_a_table_that_is_cut_says_so(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> None:
+    """And says where the rest is; a whole one says nothing."""
+    monkeypatch.setattr(rehearse, "SHOWN", 2)
+    words = ("rehearse", "water-heater", "--fault", "upper element: open", "--trials")
+    three, two = (run(capsys, *words, count).out for count in ("3", "2"))
+    assert "The last 2 of 3 jobs; --json has all." in three
+    assert three.count("\nupper element: open") == 2
+    assert "The last" not in two
 
 
 def test_a_named_fault_is_hidden(capsys: pytest.CaptureFixture[str]) -> None:

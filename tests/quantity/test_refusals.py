@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from halfsplit.errors import Ambiguous, NotUnderstood
@@ -64,6 +64,12 @@ def test_two_meanings_are_offered(text: str, dimension: Dimension, choices: tupl
         ("118 MA", D.CURRENT, "Did you mean 'mA'"),
         ("12 A", D.VOLTAGE, "'A' is no unit of a voltage"),
         ("155F", D.CAPACITANCE, "out of all reason"),
+        ("35", D.CAPACITANCE, "'35' has no unit. Write it as in 35 µF."),
+        ("1e-999", D.RESISTANCE, "'1e-999' is finer than anything that is measured. Look at the power of ten."),
+        ("0e-999 V", D.VOLTAGE, "is finer than anything that is measured"),
+        ("1 ohm ± 1e900", D.RESISTANCE, "The tolerance '1e900' is out of all reason for a resistance."),
+        ("1 ohm ± 1e900 %", D.RESISTANCE, "The tolerance '1e900 %' is out of all reason for a resistance."),
+        ("1 ohm +1e900/-1 ohm", D.RESISTANCE, "out of all reason"),
         ("155F", D.RESISTANCE, "'F' is no unit of a resistance"),
         ("0.L", D.TIME, "'L' is no unit of a time"),
         ("4R7 kohm", D.RESISTANCE, "is no unit of a resistance"),
@@ -125,6 +131,11 @@ _TEXTS = st.one_of(st.text(max_size=70), st.lists(_PIECES, max_size=9).map("".jo
 
 
 @given(_TEXTS, st.sampled_from(Dimension))
+@example("1e-999", D.RESISTANCE)
+@example("0e-999", D.MONEY)
+@example("1 ohm ± 1e900", D.RESISTANCE)
+@example("1 ohm ± 1e900 %", D.RESISTANCE)
+@example("20 °C +1e99/-5", D.TEMPERATURE)
 def test_any_text_is_read_or_refused(text: str, dimension: Dimension) -> None:
     """No text brings anything but a meaning or a refusal; a quantity is finite and in order."""
     try:

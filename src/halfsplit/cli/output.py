@@ -78,6 +78,20 @@ def percent(probability: float) -> str:
     return f"{share:.1f} %" if share < 10 or share > 99 else f"{share:.0f} %"
 
 
+def counted(share: float) -> str:
+    """The share of a count as people read it: unlike a probability it may be none, or all.
+
+    >>> counted(0.0), counted(1.0), counted(0.05)
+    ('0 %', '100 %', '5.0 %')
+    """
+    whole = round(share)
+    return f"{100 * whole} %" if abs(share - whole) < NOT_ONE else percent(share)
+
+
+NOT_ONE = 1e-9
+"""Smaller shares are those of nothing, rounded."""
+
+
 def text_and_name(place: str) -> tuple[str, str]:
     """What is read from a file, or from standard input for "-", and what problems call it."""
     from halfsplit.machine import library

@@ -12,6 +12,9 @@ from click.shell_completion import CompletionItem
 from halfsplit.cli import options, output
 from halfsplit.quantity.display import duration
 
+SHOWN = 20
+"""So many jobs are in the table."""
+
 
 def _orders(_ctx: click.Context, _param: click.Parameter, incomplete: str) -> list[CompletionItem]:
     """Orders of the library, and files."""
@@ -90,8 +93,10 @@ def _progress(total: int) -> Iterator[Callable[[int], None]]:
 def _for_people(found: dict[str, Any]) -> None:
     rows = [
         (one["fault"], str(one["steps"]), duration(one['minutes']), _claim(one), "yes" if one["right_first"] else "no")
-        for one in found["trials"][-20:]
+        for one in found["trials"][-SHOWN:]
     ]
+    if len(found["trials"]) > SHOWN:
+        click.echo(f"The last {SHOWN} of {len(found['trials'])} jobs; --json has all.\n")
     output.table(("hidden fault", "steps", "time", "claimed", "right first"), rows, right=[1, 2, 3])
     click.echo()
     for line in _in_sentences(found["summary"], sum(one["right_first"] for one in found["trials"])):
@@ -103,14 +108,14 @@ def _claim(one: dict[str, Any]) -> str:
 
 
 def _in_sentences(summary: dict[str, Any], right: int) -> Iterator[str]:
-    low, high = (output.percent(summary[f"right_first_{end}"]) for end in ("low", "high"))
+    low, high = (output.counted(summary[f"right_first_{end}"]) for end in ("low", "high"))
     yield f"The first repair was right in {right} of {summary['trials']} jobs (95 % interval {low} to {high})."
     yield f"A job took {duration(summary['minutes_mean'])} and {summary['steps_mean']:.1f} steps on average."
     if "all_found" in summary:
-        low, high = (output.percent(summary[f"all_found_{end}"]) for end in ("low", "high"))
-        found = output.percent(summary["all_found"])
+        low, high = (output.counted(summary[f"all_found_{end}"]) for end in ("low", "high"))
+        found = output.counted(summary["all_found"])
         yield f"Both faults were repaired before the machine was closed in {found} of them ({low} to {high})."
-    needless = output.percent(summary["needless_share"])
+    needless = output.counted(summary["needless_share"])
     yield f"Needless parts: {summary['needless_parts']:.2f} a job; {needless} of the jobs bought one or more."
-    claims, wrong = output.percent(summary["claims"]), output.percent(summary["wrong_though_claimed"])
+    claims, wrong = output.counted(summary["claims"]), output.counted(summary["wrong_though_claimed"])
     yield f"{claims} of the jobs ended in a claim of 90 % or more; {wrong} were wrong though claimed."

@@ -25,6 +25,8 @@ _SAME = str.maketrans(
 _CODE = re.compile(r"(?P<whole>-?[0-9]*)(?P<mark>[RrkKMGmµunp])(?P<part>[0-9]+)(?P<rest>\D*)")
 _OVER_RANGE_SCPI = Decimal("9.9e37")  # SCPI-1999, volume 1, 7.2.1: what an instrument sends for infinity
 _MILLI_OHM = "'m' was read as milli; mega is a capital M."
+_AS_IN = {Dimension.CAPACITANCE: "35 µF"}
+"""Where the SI unit that a meter's bare number is taken in is far from what is met, what is written instead."""
 _TWO_UNITS = {
     **{(Dimension.CAPACITANCE, old): ("µF", "mF") for old in ("MF", "Mf", "mf")},  # old labels: a millionth
     (Dimension.TEMPERATURE, ""): ("°C", "°F"),
@@ -81,15 +83,18 @@ def _measured(clean: str, expected: Dimension, strict: bool) -> Quantity | OverR
         return OverRange(clean, negative=plain.startswith("-"))
     scale = _scale(plain, unit, expected, strict)
     value = scale.to_si(Decimal(plain))
-    _within_reason(clean, value, expected)
+    _within_reason(clean, value, expected, unit)
     plus, minus = _widths(spread, value, scale, expected)
+    step = float(numerals.last_digit(plain) * scale.factor)
+    if step == 0:
+        raise NotUnderstood(clean, f"'{clean}' is finer than anything that is measured.", "Look at the power of ten.")
     return Quantity(
         value=float(value),
         dimension=expected,
         unit=scale.symbol,
         low=float(value - minus),
         high=float(value + plus),
-        resolution=float(numerals.last_digit(plain) * scale.factor),
+        resolution=step,
         text=clean,
         note=_MILLI_OHM if expected is Dimension.RESISTANCE and unit == "m" else "",
     )
@@ -141,11 +146,18 @@ def _write(expected: Dimension) -> str:
     return f"Write a {expected.value} in {', '.join(units.names(expected))}."
 
 
-def _within_reason(text: str, value: Decimal, expected: Dimension) -> None:
-    low, high = map(Decimal, units.LIMITS.get(expected, units.ANY_LIMIT))
+def _within_reason(text: str, value: Decimal, expected: Dimension, unit: str) -> None:
+    low, high = _limits(expected)
+    if not low <= value <= high and not unit and expected in _AS_IN:
+        raise NotUnderstood(text, f"'{text}' has no unit.", f"Write it as in {_AS_IN[expected]}.")
     if not low <= value <= high:
         message = f"'{text}' is out of all reason for a {expected.value}."
         raise NotUnderstood(text, message, "Look at the prefix: m is milli, M is mega.")
+
+
+def _limits(expected: Dimension) -> tuple[Decimal, Decimal]:
+    low, high = units.LIMITS.get(expected, units.ANY_LIMIT)
+    return Decimal(low), Decimal(high)
 
 
 def _widths(
@@ -157,6 +169,14 @@ def _widths(
 
 
 def _width(text: str, value: Decimal, scale: units.Scale, expected: Dimension) -> Decimal:
+    width = _plain_width(text, value, scale, expected)
+    if width > max(abs(limit) for limit in _limits(expected)):
+        message = f"The tolerance '{text}' is out of all reason for a {expected.value}."
+        raise NotUnderstood(text, message, "Write it as in ± 5 %.")
+    return width
+
+
+def _plain_width(text: str, value: Decimal, scale: units.Scale, expected: Dimension) -> Decimal:
     number, unit = numerals.split(text)
     plain = numerals.readings(number)
     if len(plain) != 1 or plain[0].startswith("-"):
