@@ -46,6 +46,7 @@ NEEDED = {
     "repair": ("made", "cured"),
     "closed": ("power",),
 }
+FILE = tree.Kind("a findings file", f"Begin each finding with {', '.join(f'- {kind}:' for kind in KINDS)}.")
 NO_STEP = "What an owner told, or was seen in no stated setting, is no step that took time."
 NO_EXCHANGE = "An owner exchanges no parts, nor is that told of no stated setting."
 ON, OFF = "on", "off"
@@ -73,7 +74,7 @@ def read(text: str, file: str, machine: model.Machine, repairs: frozenset[str] =
     """The findings of a text. Raises BadInput with every problem, each with its line and column."""
     if not text.strip():
         return []
-    return of_tree(tree.compose(text, file), machine, repairs)
+    return of_tree(tree.compose(text, file, FILE), machine, repairs)
 
 
 def of_tree(root: tree.Node, machine: model.Machine, repairs: frozenset[str] = frozenset()) -> list[f.Finding]:

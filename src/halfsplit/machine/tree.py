@@ -15,7 +15,20 @@ import yaml
 
 from halfsplit.errors import BadInput, Problem
 
-__all__ = ["DEEPEST", "LONGEST", "Node", "Path", "Plain", "Spot", "compose", "locate", "plain", "reach"]
+__all__ = [
+    "DEEPEST",
+    "LONGEST",
+    "MACHINE",
+    "Kind",
+    "Node",
+    "Path",
+    "Plain",
+    "Spot",
+    "compose",
+    "locate",
+    "plain",
+    "reach",
+]
 
 DEEPEST = 12
 LONGEST = 1_000_000
@@ -42,6 +55,18 @@ class Spot:
         return Problem(self.file, self.line, self.column, message, remedy)
 
 
+@dataclass(frozen=True)
+class Kind:
+    """What a file is called in what is told of it, how it begins, and what to do where it holds two documents."""
+
+    word: str
+    begins: str
+    apart: str = "Leave the line of dashes before it out."
+
+
+MACHINE = Kind("a machine file", "Begin it with a line `format:`.", "Put each machine in a file of its own.")
+
+
 @dataclass
 class Node:
     """A text, a list or a mapping, where it begins, and where the keys of a mapping stand."""
@@ -55,8 +80,8 @@ class _Stop(Exception):
     """Nothing after this problem could be trusted."""
 
 
-def compose(text: str, file: str) -> Node:
-    """The tree of a text; raises ``BadInput`` with all that is wrong with it as YAML.
+def compose(text: str, file: str, kind: Kind = MACHINE) -> Node:
+    """The tree of a text; raises ``BadInput`` with all that is wrong with it as YAML, in words of its kind of file.
 
     >>> compose("kind: dryer", "a.yaml").value["kind"].value
     'dryer'
@@ -64,9 +89,10 @@ def compose(text: str, file: str) -> Node:
     Traceback (most recent call last):
     halfsplit.errors.BadInput: a.yaml:2:1: 'a' is written twice; the first is on line 1. Keep one of the two.
     """
-    walk = _Walk(file)
+    walk = _Walk(file, kind)
     if len(text) > LONGEST:
-        raise BadInput([walk.top.problem("The file is too long.", "A machine file has at most a million characters.")])
+        remedy = f"{kind.word.capitalize()} has at most a million characters."
+        raise BadInput([walk.top.problem("The file is too long.", remedy)])
     try:
         root = walk.document(yaml.parse(text, Loader=_LOADER))
     except _Stop:
@@ -75,7 +101,7 @@ def compose(text: str, file: str) -> Node:
         root = None
         walk.problems.append(_unreadable(error, text, file))
     if walk.problems or root is None:
-        raise BadInput(walk.problems or [walk.top.problem("The file is empty.", "Begin it with a line `format:`.")])
+        raise BadInput(walk.problems or [walk.top.problem("The file is empty.", kind.begins)])
     return root
 
 
@@ -103,8 +129,8 @@ def _at(text: str, spot: Spot) -> str:
 class _Walk:
     """One pass over the events of a YAML text, building the tree and gathering problems."""
 
-    def __init__(self, file: str) -> None:
-        self.file = file
+    def __init__(self, file: str, kind: Kind) -> None:
+        self.file, self.kind = file, kind
         self.top = Spot(file, 1, 1)
         self.problems: list[Problem] = []
         self.count = 0
@@ -113,7 +139,7 @@ class _Walk:
         root: Node | None = None
         for event in events:
             if isinstance(event, yaml.DocumentStartEvent) and root is not None:
-                self.stop(event, "A second document begins here.", "Put each machine in a file of its own.")
+                self.stop(event, "A second document begins here.", self.kind.apart)
             if isinstance(event, yaml.NodeEvent):
                 root = self.node(event, events, 1)
         return root
@@ -141,14 +167,15 @@ class _Walk:
     def check(self, event: Any, depth: int) -> None:
         self.count += 1
         if depth > DEEPEST:
-            self.stop(event, f"This is nested more than {DEEPEST} deep.", "A machine file never needs that.")
+            never = f"{self.kind.word.capitalize()} never needs that."
+            self.stop(event, f"This is nested more than {DEEPEST} deep.", never)
         if self.count > _MOST_NODES:
             self.stop(event, "The file holds too many entries.", f"At most {_MOST_NODES} are read.")
         if isinstance(event, yaml.AliasEvent) or event.anchor is not None:
             sign = f"'*{event.anchor}'" if isinstance(event, yaml.AliasEvent) else f"'&{event.anchor}'"
             self.complain(event, f"{sign} is a YAML reference.", "Write the text out, or put quotes round it.")
         elif getattr(event, "tag", None) is not None and event.tag != "!":
-            self.complain(event, f"'{event.tag}' is a YAML tag.", "Leave it out: a machine file is plain text.")
+            self.complain(event, f"'{event.tag}' is a YAML tag.", f"Leave it out: {self.kind.word} is plain text.")
 
     def sequence(self, event: Any, events: Iterator[Any], depth: int) -> Node:
         items: list[Node] = []

@@ -26,13 +26,19 @@ from halfsplit.work.state import JobState
 PLACEHOLDERS = {"reading": ("value", "OL"), "look": ("sees", f.FINE), "symptom": ("value", "yes")}
 """What stands for the part of a finding that an order does not say."""
 
+FILE = tree.Kind("an order file", "Begin each step with - reading:, - look: or - symptom:.")
+NO_STEP = {
+    f.Tried: "A repair is no step to find out by.",
+    f.Closed: "To put the machine together is no step to find out by.",
+    f.TakenBack: "What was taken back, or set aside, is no step to find out by.",
+}
+
 
 def read(text: str, file: str, machine: model.Machine) -> tuple[Step, ...]:
     """The steps of a text, in their order. Raises BadInput with every problem, each with its line and column."""
-    root = tree.compose(text, file) if text.strip() else tree.Node(tree.Spot(file, 1, 1), "")
+    root = tree.compose(text, file, FILE) if text.strip() else tree.Node(tree.Spot(file, 1, 1), "")
     if not isinstance(root.value, list) or not root.value:
-        remedy = "Begin each with '- reading:', '- look:' or '- symptom:'."
-        raise BadInput([root.spot.problem("An order is a list of steps.", remedy)])
+        raise BadInput([root.spot.problem("An order is a list of steps.", FILE.begins)])
     made: list[Step] = []
     problems: list[Problem] = []
     looks: list[tree.Node] = []
@@ -62,7 +68,7 @@ def _steps(node: tree.Node, looks: Sequence[tree.Node], machine: model.Machine) 
     for found in findings_file.of_tree(tree.Node(node.spot, [*looks, node]), machine)[len(looks) :]:
         step = _as_step(found, machine)
         if step is None:
-            raise BadInput([node.spot.problem("A repair is no step to find out by.", "Leave it out.")])
+            raise BadInput([node.spot.problem(NO_STEP[type(found)], "Leave it out.")])
         if not powering.possible(machine, step):
             message = "The machine cannot run while this place is open."
             raise BadInput([node.spot.problem(message, "Measure it with the machine isolated.")])

@@ -15,6 +15,7 @@ from halfsplit.machine.handwork import MOST_HOURLY, Handwork
 from halfsplit.work.pace import KINDS, SCATTER, WITHIN, Factor, Pace
 
 FORMAT = "halfsplit pace 1"
+KIND = tree.Kind("a pace file", f"Begin it with `format: {FORMAT}`.")
 LEAST, GREATEST = 0.05, 20.0
 """A factor beyond these is a slip of the pen."""
 KEYS = ("format", "scatter", "hourly", "van", "pace")
@@ -53,7 +54,7 @@ def read(text: str, file: str, parts: Collection[str] | None = None) -> Pace:
     1.5
     """
     reader = _Reader(parts)
-    found = reader.all(tree.compose(text, file))
+    found = reader.all(tree.compose(text, file, KIND))
     if reader.problems:
         raise BadInput(reader.problems)
     return found
