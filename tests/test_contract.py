@@ -85,7 +85,7 @@ def test_the_tree_of_errors_is_as_drawn() -> None:
     assert shown == {one.__name__: (one.mro().index(root), str(one.exit_code)) for one in classes}
 
 
-@pytest.mark.parametrize(("name", "exit_code", "goes_on"), [("AnswerIsNo", 1, True), ("BadInput", 3, False)])
+@pytest.mark.parametrize(("name", "exit_code", "goes_on"), [("WrongUse", 2, True), ("BadInput", 3, False)])
 def test_exit_codes_are_kept(name: str, exit_code: int, goes_on: bool) -> None:
     """The exit codes that other tools lean on."""
     one = getattr(errors, name)

@@ -1,7 +1,6 @@
 """Everything that Halfsplit raises on purpose. Knows nothing of the rest of the package.
 
     HalfsplitError            exit   can the person go on?
-    |- AnswerIsNo              1     yes: the work was done, the answer is no
     |- WrongUse                2     yes: ask again, otherwise
     |  |- NotUnderstood        2     yes: the typed text means nothing here; type it again
     |  |  `- Ambiguous         2     yes: the typed text means two things; choose one
@@ -21,7 +20,6 @@ from typing import ClassVar
 
 __all__ = [
     "Ambiguous",
-    "AnswerIsNo",
     "BadInput",
     "HalfsplitError",
     "NotUnderstood",
@@ -37,10 +35,6 @@ class HalfsplitError(Exception):
 
     exit_code: ClassVar[int] = 1
     can_go_on: ClassVar[bool] = True
-
-
-class AnswerIsNo(HalfsplitError):
-    """The work was done and the answer is no: problems found, a proof run not passed."""
 
 
 class WrongUse(HalfsplitError):

@@ -9,7 +9,6 @@ import pytest
 from hypothesis import given, settings
 
 from halfsplit.evidence import why
-from halfsplit.evidence.likelihood import Perceived
 from halfsplit.evidence.posterior import Block, Candidates, Context, Item, posterior
 from tests.evidence import examples, obvious
 
@@ -63,22 +62,3 @@ def test_a_block_has_one_weight() -> None:
 def test_nothing_found_nothing_fits_badly() -> None:
     """Without findings there is no worst one."""
     assert why.worst_fit([], Candidates(np.ones(3), 0)) is None
-
-
-def test_expected_value_lies_between_its_bounds() -> None:
-    """The expected reading lies between its bounds, and 95 of 100 draws from the model do too."""
-    random = np.random.default_rng(9)
-    reading = examples.numeric(random)
-    shown = why.expected(reading)
-    theta = random.normal(size=(20000, 2))
-    x = reading.mean + theta @ reading.jacobian.T + reading.noise * random.normal(size=(20000, 4))
-    inside = ((2 * np.sinh(x) >= shown.low) & (2 * np.sinh(x) <= shown.high)).mean(axis=0)
-    np.testing.assert_allclose(inside, 0.9545, atol=0.01)
-    assert np.all((shown.low < shown.value) & (shown.value < shown.high))
-
-
-def test_likeliest_value_of_a_look() -> None:
-    """The value with the greatest entry of each row, with that entry."""
-    value, probability = why.likeliest(Perceived(0, 0, np.array([[0.2, 0.8], [0.7, 0.3]])))
-    assert value.tolist() == [1, 0]
-    assert probability.tolist() == [0.8, 0.7]

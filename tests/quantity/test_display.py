@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from decimal import Decimal
 import re
 from pathlib import Path
 
@@ -14,7 +15,7 @@ import halfsplit
 from halfsplit.errors import NotUnderstood
 from halfsplit.quantity import units
 from halfsplit.quantity.dimension import Dimension
-from halfsplit.quantity.display import display, duration, shown_resolution
+from halfsplit.quantity.display import display, duration
 from halfsplit.quantity.parse import parse_quantity
 
 D = Dimension
@@ -62,6 +63,14 @@ def test_what_cannot_be_shown_is_an_error() -> None:
         display(1.0, D.RESISTANCE, unit="V")
 
 
+def last_digit(shown: str, dimension: Dimension) -> float:
+    """The worth, in SI, of the last digit of a number that is shown with its unit."""
+    number, _, unit = shown.partition(" ")
+    scale = units.find(dimension, unit)
+    assert scale is not None
+    return float(Decimal(1).scaleb(-len(number.partition(".")[2])) * scale.factor)
+
+
 _PAIRS = [(one, name) for one in Dimension for name in ("", *units.names(one))]
 
 
@@ -81,7 +90,7 @@ def test_what_is_shown_is_read_back(pair: tuple[Dimension, str], size: float, si
     except NotUnderstood as refusal:
         assume("out of all reason" not in refusal.message)
         raise
-    worth = shown_resolution(value, dimension, digits=digits, unit=unit)
+    worth = last_digit(shown, dimension)
     assert abs(back.value - value) <= worth / 2 + 1e-9 * abs(value) + 1e-11
     assert back.resolution == pytest.approx(worth)
 

@@ -1,4 +1,5 @@
-"""The command line: words in, tables or one JSON document out. Knows the service and nothing below it.
+"""The command line: words in, tables or one JSON document out. Asks the service, and words of the rooms below for what
+was found; how anything is worked out it does not know.
 
 Starts fast: click alone is imported here; numerics, grammar and tables are imported inside the commands.
 """

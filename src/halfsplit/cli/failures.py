@@ -13,7 +13,7 @@ from dataclasses import asdict
 import click
 
 from halfsplit import __version__
-from halfsplit.errors import AnswerIsNo, BadInput, HalfsplitError, Problem, WrongUse
+from halfsplit.errors import BadInput, HalfsplitError, Problem, WrongUse
 
 OWN_FAULT = 70
 """Exit code where Halfsplit itself is wrong (EX_SOFTWARE of the BSD sysexits; from memory)."""
@@ -34,8 +34,6 @@ def guarded(run: Callable[[], object], as_json: bool) -> int:
         return _wrong_use(_sentence(error), as_json)
     except BadInput as error:
         return _problems(error.exit_code, error.problems, as_json)
-    except AnswerIsNo as answer:
-        return _told(answer.exit_code, str(answer))
     except HalfsplitError as error:
         return _wrong_use(str(error), as_json)
     except BrokenPipeError:

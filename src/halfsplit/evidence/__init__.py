@@ -1,11 +1,17 @@
-"""From what was found to what may be at fault: likelihood, posterior, and why.
+"""From what was found to what may be at fault: findings and their file, likelihood, posterior, and why.
 
-The room is numeric: it takes arrays over candidates, which are indices, and knows no machine.
+Two halves. Findings, as they are written and as they are weighed, know machines and the predictor:
 
-- ``likelihood`` what a finding is as arrays, and the joint mass of numbers that share unknowns
-- ``slips``      the likelihood when people may have slipped, summed over sets of slips
-- ``posterior``  candidates, intermittent faults, unstated settings, the posterior
-- ``unexplained`` *something the file does not say*, and the finding that fits worst
-- ``why``        which findings speak for and against a candidate, and by how much
-- ``outcome``    what a step would tell, in bits about the repair
+- ``finding``, ``displayed``, ``finding_fields``, ``findings_file``, ``copying``: what was found, and how it is written
+- ``weigh``, ``weighing``: findings against predictions, as arrays; a job weighed and grouped for people
+- ``pairs``: two faults at once, where single ones leave something unexplained
+- ``mended``, ``well``: what may still be wrong after a repair; whether anything found is unlike the healthy machine
+
+The rest is numeric: it takes arrays over candidates, which are indices, and knows no machine:
+
+- ``likelihood``, ``ranges``, ``slips``: what a finding is as arrays, known as a number or a range, or with a slip in it
+- ``posterior``, ``unexplained``, ``told``: the candidates, *something the file does not say*, and what an owner tells of
+  a fault that comes and goes
+- ``outcome``, ``partition``: what steps would tell, in bits about the repair
+- ``why``: which findings speak for and against a candidate, and by how much
 """

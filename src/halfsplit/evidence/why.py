@@ -1,4 +1,4 @@
-"""Why a candidate is believed: what each finding says for and against it, and what each would have shown.
+"""Why a candidate is believed: what each finding says for and against it.
 
 Knows findings, candidates and the posterior. Weights of evidence are in **bits**: one bit doubles the odds
 of the candidate against all the rest, *something the file does not say* included (I. J. Good 1950, who
@@ -9,11 +9,10 @@ alone is left out, so that findings which repeat each other get little each, and
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
-from halfsplit.evidence.likelihood import Array, Finding, Index, Numeric, Perceived
+from halfsplit.evidence.likelihood import Finding, Index
 from halfsplit.evidence.posterior import (
     Block,
     Candidates,
@@ -30,48 +29,11 @@ BEST = 12
 """So many of the best candidates are asked which finding fits them worst."""
 
 
-@dataclass(frozen=True, eq=False)
-class Expected:
-    """What each candidate would have shown: all (S,).
-
-    ``value``, ``low``, ``high`` in the unit of the reading (central value, and two standard deviations
-    either side), ``over`` the probability of over range or silence.
-    """
-
-    value: Array
-    low: Array
-    high: Array
-    over: Array
-
-
-def expected(finding: Numeric) -> Expected:
-    """The reading that each candidate would have given, before anything else was found.
-
-    >>> import numpy as np
-    >>> ohms = Numeric(setup=0, scale=1.0, mean=np.arcsinh([10.0]), jacobian=np.array([[.03]]),
-    ...                noise=np.array([.04]), over=np.array([0.01]), value=9.7)
-    >>> shown = expected(ohms)
-    >>> shown.low.round(2), shown.value.round(2), shown.high.round(2)
-    (array([9.04]), array([10.]), array([11.06]))
-    """
-    spread = 2.0 * np.sqrt((finding.jacobian**2).sum(axis=1) + finding.noise**2)
-    return Expected(
-        value=finding.scale * np.sinh(finding.mean),
-        low=finding.scale * np.sinh(finding.mean - spread),
-        high=finding.scale * np.sinh(finding.mean + spread),
-        over=finding.over,
-    )
-
-
-def likeliest(finding: Perceived) -> tuple[Index, Array]:
-    """The value that each candidate would most likely have shown, and its probability, both (S,)."""
-    return finding.table.argmax(axis=1), finding.table.max(axis=1)
-
-
 def weights(items: Sequence[Item], candidates: Candidates, candidate: int, masses: Masses | None = None) -> list[float]:
     """What each finding or block says for (above zero) or against one candidate, in bits.
 
     >>> import numpy as np
+    >>> from halfsplit.evidence.likelihood import Perceived
     >>> hum = Perceived(setup=0, value=1, table=np.array([[.99, .01], [.99, .01], [.2, .8]]))
     >>> [round(w, 1) for w in weights([hum], Candidates(np.array([0., 1., 1.]), healthy=0), 2)]
     [5.2]

@@ -8,7 +8,7 @@ from decimal import Decimal
 from halfsplit.quantity import units
 from halfsplit.quantity.dimension import Dimension
 
-__all__ = ["display", "duration", "shown_resolution"]
+__all__ = ["display", "duration"]
 
 # No more decimals than a hand meter or thermometer has (common practice, no source).
 _MOST_DECIMALS = {Dimension.RESISTANCE: 2, Dimension.TEMPERATURE: 1, Dimension.MONEY: 2}
@@ -31,17 +31,6 @@ def display(value: float, dimension: Dimension, *, digits: int = 3, unit: str = 
     number = scale.from_si(Decimal(repr(value)))
     decimals = _decimals(number, dimension, digits)
     return f"{_rounded(number, decimals)} {scale.symbol}".removesuffix(" 1")
-
-
-def shown_resolution(value: float, dimension: Dimension, *, digits: int = 3, unit: str = "") -> float:
-    """The worth, in SI, of the last digit that ``display`` shows.
-
-    >>> shown_resolution(9200.0, Dimension.RESISTANCE)
-    10.0
-    """
-    scale = _suited(value, dimension, digits, unit)
-    decimals = _decimals(scale.from_si(Decimal(repr(value))), dimension, digits)
-    return float(Decimal(1).scaleb(-decimals) * scale.factor)
 
 
 def duration(minutes: float, *, signed: bool = False) -> str:
