@@ -33,10 +33,10 @@ from halfsplit.plan.ahead import Ahead  # noqa: E402
 from halfsplit.plan.problem import Problem  # noqa: E402
 from halfsplit.rehearse import compare, play, trials  # noqa: E402
 from halfsplit.work.state import JobState  # noqa: E402
-from tools import pages  # noqa: E402
+from tools import machines, pages  # noqa: E402
 
 PAGE = ROOT / "docs" / "explanation" / "planning-on-machines.md"
-MACHINES = ("vented-dryer", "vented-dryer-3-wire", "water-heater", "refrigerator", "coil-cooktop")
+MACHINES = machines.in_order()
 ROLLED = advise.LIMITS._replace(exact_nodes=0)
 """The planner's limits with exact search switched off."""
 CAUSES, STEPS = 10, 8

@@ -77,7 +77,7 @@ def followed(asked: Adviser, root: following.Plan, jobs: int) -> tuple[int, int,
         if not end.due.repairs:
             ends[2] += 1
         else:
-            ends[0 if truth.fault and truth.fault.repair.name in end.due.repairs else 1] += 1
+            ends[0 if truth.fault and truth.fault.repair.is_done_by(end.due.repairs) else 1] += 1
     return ends[0], ends[1], ends[2]
 
 

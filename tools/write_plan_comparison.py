@@ -32,12 +32,12 @@ from halfsplit.rehearse import compare, order, play, trials  # noqa: E402
 from halfsplit.rehearse import drawing_lots as lots  # noqa: E402
 from halfsplit.rehearse.compare import Figures  # noqa: E402
 from halfsplit.rehearse.saving import Saving, saved  # noqa: E402
-from tools import pages  # noqa: E402
+from tools import machines, pages  # noqa: E402
 from tools.kept import PLAYED, Kept  # noqa: E402
 
 PAGE = ROOT / "docs" / "explanation" / "planning-on-machines.md"
 ORDERS = ROOT / "src" / "halfsplit" / "machines" / "orders"
-MACHINES = ("vented-dryer", "vented-dryer-3-wire", "water-heater", "refrigerator", "coil-cooktop")
+MACHINES = machines.in_order()
 ONE, MANY, OFF = "one step ahead", "many steps ahead", ", truth off the model"
 KNOWN = "the fault told for nothing"
 HEADER = (

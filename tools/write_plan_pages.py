@@ -24,9 +24,6 @@ from collections.abc import Iterator
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent.parent
-MACHINES = ("refrigerator", "vented-dryer", "vented-dryer-3-wire", "water-heater", "coil-cooktop")
-
-
 AS_KEPT = (
     ["tools/write_plan_comparison.py", "--as-kept"],
     ["tools/write_two_faults.py", "--as-kept"],
@@ -47,7 +44,7 @@ def commands(kept: Path | None, quick: bool) -> Iterator[list[str]]:
     yield ["tools/write_two_faults.py", "--count", few or "200", *keep]
     yield ["tools/watch_steps.py", "--write", "--count", few or "25000"]
     for chooser in ("score", "ahead"):
-        yield ["tools/watch_steps.py", "--write", "--chooser", chooser, "--count", few or "125", *MACHINES]
+        yield ["tools/watch_steps.py", "--write", "--chooser", chooser, "--count", few or "125"]
     yield ["tools/write_rehearsals.py", "--trials", few or "2000"]
 
 

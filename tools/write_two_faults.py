@@ -25,11 +25,11 @@ sys.path.insert(0, str(ROOT))
 from halfsplit.rehearse import trials  # noqa: E402  (after the number of threads is set)
 from halfsplit.rehearse.summary import wilson  # noqa: E402
 from halfsplit.service import rehearsing  # noqa: E402
-from tools import pages  # noqa: E402
+from tools import machines, pages  # noqa: E402
 from tools.kept import PLAYED, Kept  # noqa: E402
 
 PAGE = ROOT / "docs" / "explanation" / "two-faults-and-safety.md"
-MACHINES = ("vented-dryer", "vented-dryer-3-wire", "water-heater", "refrigerator", "coil-cooktop")
+MACHINES = machines.in_order()
 KINDS = (rehearsing.TWO, rehearsing.CONSEQUENCE)
 SEED = 1
 HEAD = (

@@ -9,9 +9,11 @@ from types import ModuleType
 import pytest
 
 from benchmarks import plan_gap, plan_latency, plan_on_paper, plan_regret
+from halfsplit.machine import library
 from tools import (
     judge_library,
     kept,
+    machines,
     pages,
     watch_steps,
     write_plan_comparison,
@@ -184,3 +186,10 @@ def test_one_command_runs_every_tool_of_the_plan(quick: bool) -> None:
     run = [command[0] for command in write_plan_pages.commands(None, quick)]
     assert all((write_plan_pages.ROOT / name).exists() for name in run)
     assert len(set(run)) == 8
+
+
+def test_pages_list_every_machine_of_the_library_once() -> None:
+    """In one order, that of the rows that stand there; what writes them has no list of its own."""
+    assert sorted(machines.in_order()) == list(library.names())
+    for tool in (write_plan_comparison, write_two_faults, plan_gap):
+        assert machines.in_order() == tool.MACHINES

@@ -8,7 +8,7 @@ from pathlib import Path
 from halfsplit import evidence
 
 FILES = sorted(path for path in Path(evidence.__file__).parent.glob("*.py") if path.stem != "__init__")
-KNOWS_MACHINES = re.compile(r"^(?:from|import) halfsplit\.(?:machine|modes|operate|predict(?! ?\.moments))\b", re.MULTILINE)
+KNOWS_MACHINES = re.compile(r"^from halfsplit\.(?:machine|modes|operate|predict(?!\.moments))\b", re.MULTILINE)
 
 
 def test_every_file_is_named_in_its_half() -> None:

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import math
-from decimal import Decimal
 import re
+from decimal import Decimal
 from pathlib import Path
 
 import pytest

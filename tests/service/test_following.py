@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from functools import cache
+from types import SimpleNamespace
+from typing import cast
 
 import numpy as np
 import pytest
 
+from benchmarks import plan_on_paper
 from benchmarks.plan_on_paper import followed, hidden, passed
 from halfsplit.cli import paper
 from halfsplit.evidence import finding as f
@@ -279,3 +282,19 @@ def test_a_repair_box_says_all(name: str) -> None:
         assert repair["proof"]
     assert seen > 5
     assert photographed > 3
+
+
+def test_a_fault_that_a_larger_repair_does_is_cured(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A job ends in its repair also where that is done within another one."""
+    asked = adviser("vented-dryer")
+    fault = next(one for one in asked.bench.predictor.candidates.faults if one.repair.within)
+
+    def ends(repairs: tuple[str, ...]) -> tuple[int, int, int]:
+        box = SimpleNamespace(due=SimpleNamespace(repairs=repairs, weighed=None))
+        monkeypatch.setattr(plan_on_paper, "hidden", lambda *_: SimpleNamespace(fault=fault))
+        monkeypatch.setattr(plan_on_paper, "passed", lambda *_: iter([box]))
+        return followed(asked, cast(Plan, box), 1)
+
+    assert ends((fault.repair.within[0],)) == ends((fault.repair.name,)) == (1, 0, 0)
+    assert ends(("replace nothing",)) == (0, 1, 0)
+    assert ends(()) == (0, 0, 1)

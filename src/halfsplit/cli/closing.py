@@ -16,7 +16,7 @@ from halfsplit.quantity.display import duration
     help="A bay that is open, in the order of opening; what lies in front of it is open too.",
 )  # fmt: skip
 @click.option(
-    "--lift", "lifted", multiple=True, metavar="TERMINAL", shell_complete=options.of_the_machine("terminals"),
+    "--lift", "lifted", multiple=True, **options.TERMINAL,
     help="A terminal whose wires are off.",
 )  # fmt: skip
 @click.option(

@@ -10,7 +10,6 @@ import click
 from halfsplit.cli import options, output
 from halfsplit.errors import WrongUse
 
-TERMINAL: dict[str, Any] = {"metavar": "TERMINAL", "shell_complete": options.of_the_machine("terminals")}
 PICTURES = ("circuit", "chart", "face", "bays")
 """Options that each ask for a picture of their own, other than the whole machine."""
 
@@ -26,8 +25,8 @@ TAKES = {
 @click.command("draw", cls=options.Completable)
 @options.file_argument
 @options.condition_options
-@click.option("--red", default="", **TERMINAL, help="Where the red lead goes.")
-@click.option("--black", default="", **TERMINAL, help="Where the black lead goes.")
+@click.option("--red", default="", **options.TERMINAL, help="Where the red lead goes.")
+@click.option("--black", default="", **options.TERMINAL, help="Where the black lead goes.")
 @click.option("--circuit", default="", metavar="PART", help="Only the circuit of this part, for a phone.")
 @click.option("--across", "way", flag_value="across", help="The whole machine from left to right (what is drawn else).")
 @click.option("--down", "way", flag_value="down", help="The whole machine flowing down, for a phone.")

@@ -8,13 +8,11 @@ import click
 
 from halfsplit.cli import options, output
 
-TERMINAL: dict[str, Any] = {"metavar": "TERMINAL", "shell_complete": options.of_the_machine("terminals")}
-
 
 @click.command("expect", cls=options.Completable)
 @options.file_argument
-@click.option("--red", required=True, **TERMINAL, help="Where the red lead goes; amps: what the clamp holds.")
-@click.option("--black", default="", **TERMINAL, help="Where the black lead goes.")
+@click.option("--red", required=True, **options.TERMINAL, help="Where the red lead goes; amps: what the clamp holds.")
+@click.option("--black", default="", **options.TERMINAL, help="Where the black lead goes.")
 @click.option("--meter", required=True, metavar="FUNCTION", help="ohms, continuity, volts, amps, ...")
 @options.condition_options
 @options.json_option

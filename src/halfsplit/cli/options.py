@@ -55,6 +55,10 @@ def of_the_machine(kind: str) -> Completer:
     return offered
 
 
+TERMINAL: dict[str, Any] = {"metavar": "TERMINAL", "shell_complete": of_the_machine("terminals")}
+"""Of an option that names a terminal."""
+
+
 def file_argument(function: Decorated) -> Decorated:
     """The machine."""
     return click.argument("file", shell_complete=machine_files, metavar="FILE")(function)
@@ -106,7 +110,7 @@ def _condition_options() -> Iterable[Callable[[Decorated], Decorated]]:
     many: dict[str, Any] = {"multiple": True, "metavar": "CONTROL=VALUE", "shell_complete": of_the_machine("settings")}
     yield click.option("--set", "set_", **many, help="Where a control stands, or a named setting.")
     yield click.option("--isolated", is_flag=True, help="Unplugged, or the breaker off.")
-    many |= {"metavar": "TERMINAL", "shell_complete": of_the_machine("terminals")}
+    many |= TERMINAL
     yield click.option("--lift", **many, help="A terminal whose wires are taken off.")
     many |= {"metavar": "FAULT", "shell_complete": of_the_machine("faults")}
     yield click.option("--fault", **many, help="A fault that is there, as check --faults lists it.")

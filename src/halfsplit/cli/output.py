@@ -6,7 +6,7 @@ import contextlib
 import json
 import sys
 import threading
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -35,6 +35,19 @@ def patience(what: str) -> Iterator[None]:
         yield
     finally:
         timer.cancel()
+
+
+@contextlib.contextmanager
+def progress(what: str, total: int, *, time_left: bool = False) -> Iterator[Callable[[int], None]]:
+    """A bar on stderr where somebody looks, gone when the work is done; it is handed how much is done."""
+    from rich.console import Console
+    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
+
+    console = Console(stderr=True)
+    columns = (TextColumn(what), BarColumn(), MofNCompleteColumn(), *((TimeRemainingColumn(),) if time_left else ()))
+    with Progress(*columns, console=console, transient=True, disable=not console.is_terminal) as bar:
+        task = bar.add_task(what, total=total)
+        yield lambda done: bar.update(task, completed=done)
 
 
 def table(headings: Sequence[str], rows: Iterable[Sequence[str]], right: Sequence[int] = ()) -> None:
@@ -101,13 +114,18 @@ def text_and_name(place: str) -> tuple[str, str]:
     return library.read(Path(place)), place
 
 
+def to_file(place: str, text: str) -> None:
+    """Writes a file that was asked for. Raises WrongUse where that cannot be."""
+    try:
+        Path(place).write_text(text, encoding="utf-8")
+    except (OSError, ValueError) as error:
+        raise WrongUse(f"{place} cannot be written: {error}.", "Name another file.") from None
+
+
 def text_or_file(found: Mapping[str, Any], key: str, place: str | None, as_json: bool) -> None:
     """What a command made under `key`: into the file `place`, as one JSON document, or plain on stdout."""
     if place:
-        try:
-            Path(place).write_text(str(found[key]), encoding="utf-8")
-        except (OSError, ValueError) as error:
-            raise WrongUse(f"{place} cannot be written: {error}.", "Name another file.") from None
+        to_file(place, str(found[key]))
     if as_json:
         document(found)
     elif not place:

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import contextlib
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from typing import Any
 
 import click
@@ -69,25 +68,12 @@ def command(as_json: bool, **asked: Any) -> None:
     """
     from halfsplit.service import rehearsing
 
-    with _progress(asked["trials"]) as done:
+    with output.progress("rehearsing", asked["trials"], time_left=True) as done:
         found = rehearsing.rehearse(rehearsing.Asked(**asked), done)
     if as_json:
         output.document(found)
     else:
         _for_people(found)
-
-
-@contextlib.contextmanager
-def _progress(total: int) -> Iterator[Callable[[int], None]]:
-    """A bar on stderr where somebody looks, gone when the work is done."""
-    from rich.console import Console
-    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
-
-    console = Console(stderr=True)
-    columns = (TextColumn("rehearsing"), BarColumn(), MofNCompleteColumn(), TimeRemainingColumn())
-    with Progress(*columns, console=console, transient=True, disable=not console.is_terminal) as bar:
-        task = bar.add_task("rehearsing", total=total)
-        yield lambda done: bar.update(task, completed=done)
 
 
 def _for_people(found: dict[str, Any]) -> None:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import contextlib
 from collections.abc import Callable, Iterator, Mapping
-from pathlib import Path
 from typing import Any
 
 import click
@@ -12,7 +11,6 @@ import click
 from halfsplit.cli import as_page, as_text, options, output, paper
 from halfsplit.cli.lines import NESTED, Block, Line
 from halfsplit.cli.output import percent
-from halfsplit.errors import WrongUse
 from halfsplit.quantity.display import duration
 
 Data = Mapping[str, Any]
@@ -76,7 +74,7 @@ def command(
     told = naming.for_people(machine, found)
     title, blocks = f"{told['machine']}: before the visit", [*_sheet(told, why), *_plan(told)]
     if out:
-        _write(out, (as_page.page if out.endswith(".html") else as_text.pages)(title, blocks))
+        output.to_file(out, (as_page.page if out.endswith(".html") else as_text.pages)(title, blocks))
     if as_json:
         output.document(found)
     elif not out:
@@ -86,25 +84,12 @@ def command(
 @contextlib.contextmanager
 def _waiting(most: int) -> Iterator[Callable[[int], None] | None]:
     """A bar on stderr of the boxes made, where somebody looks, gone when the work is done; without a plan a word."""
-    from rich.console import Console
-    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
-
-    if not most:
+    if most:
+        with output.progress("boxes of the plan, at most", most) as made:
+            yield made
+    else:
         with output.patience("Working out once what every fault of this machine would show"):
             yield None
-        return
-    console = Console(stderr=True)
-    columns = (TextColumn("boxes of the plan, at most"), BarColumn(), MofNCompleteColumn())
-    with Progress(*columns, console=console, transient=True, disable=not console.is_terminal) as bar:
-        task = bar.add_task("boxes", total=most)
-        yield lambda done: bar.update(task, completed=done)
-
-
-def _write(place: str, text: str) -> None:
-    try:
-        Path(place).write_text(text, encoding="utf-8")
-    except (OSError, ValueError) as error:
-        raise WrongUse(f"{place} cannot be written: {error}.", "Name another file.") from None
 
 
 # ---- the sheet -------------------------------------------------------------------------------------------------

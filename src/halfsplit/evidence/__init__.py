@@ -10,8 +10,8 @@ Two halves. Findings, as they are written and as they are weighed, know machines
 The rest is numeric: it takes arrays over candidates, which are indices, and knows no machine:
 
 - ``likelihood``, ``ranges``, ``slips``: what a finding is as arrays, known as a number or a range, or with a slip in it
-- ``posterior``, ``unexplained``, ``told``: the candidates, *something the file does not say*, and what an owner tells of
-  a fault that comes and goes
+- ``posterior``, ``unexplained``, ``told``: the candidates, *something the file does not say*, and what an owner tells
+  of a fault that comes and goes
 - ``outcome``, ``partition``: what steps would tell, in bits about the repair
 - ``why``: which findings speak for and against a candidate, and by how much
 """
