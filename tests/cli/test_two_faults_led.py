@@ -273,7 +273,8 @@ def test_who_stops_is_told_how_to_leave_the_machine() -> None:
         led(person, "water-heater")
     person.held.stop()
     left = person.said.rpartition(ending.LEFT_NOW)[2]
-    assert left.index("Isolate the machine (breaker off) and prove it dead") < left.index("Close the upper cover")
+    off = "Isolate the machine (breaker off, locked) and prove it dead"
+    assert left.index(off) < left.index("Close the upper cover")
 
 
 @pytest.mark.parametrize(

@@ -256,11 +256,13 @@ def test_all_that_closing_does_not_know_is_told_at_once(capsys: Capture) -> None
 
 
 def test_closing_a_heater(capsys: Capture) -> None:
-    """The dryer's drum housing with one wire off: wire, belt, three covers with connectors, count, earth, plug."""
+    """The dryer's drum housing with one wire off: wire, belt, three covers with connectors, count, ohms to the frame,
+    earth, plug."""
     found = run(capsys, "closing", "vented-dryer", "--open", "drum housing", "--lift", "heater.common", "--json").data
     kinds = [task["kind"] for task in found["tasks"]]
     assert kinds == [
-        "meter", "wires", "also", "cover", "connector", "connector", "cover", "cover", "count", "earth", "power",
+        "meter", "wires", "also", "cover", "connector", "connector", "cover", "cover", "count", "insulation", "earth",
+        "power",
     ]  # fmt: skip
     assert [t["at"] for t in found["tasks"] if t["kind"] == "cover"] == ["drum housing", "drum space", "top"]
     assert found["tasks"][1]["wires"] == [{"colour": "BN", "from": "cut-off.2"}]
