@@ -6,9 +6,10 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from halfsplit.audit.survey import Load, Survey
+from halfsplit.audit.survey import Survey
 from halfsplit.circuit.network import Array
 from halfsplit.machine import primitives
+from halfsplit.machine.loads import Load, made_for, made_for_both_legs, watts
 from halfsplit.machine.rules.facts import Flaw
 
 __all__ = ["load_never_fed", "load_never_off", "load_of_one_leg", "load_overfed", "load_underfed", "motor_never_starts"]
@@ -17,8 +18,6 @@ ENOUGH = 0.72
 """Share of its rated volts that a load gets at least where it is wired rightly (208 V on 240 V: 0.87)."""
 TOO_MUCH = 1.3
 """Share of its rated volts above which a load is on too many legs."""
-STRONG_WATTS = 1000.0
-"""A heater that would give this much across both legs is made for both; common practice, no source."""
 UNWATCHED_WATTS = 60.0
 """What takes more than this is switched by something; common practice, no source."""
 
@@ -42,7 +41,7 @@ def load_underfed(survey: Survey) -> Iterator[Flaw]:
 def load_of_one_leg(survey: Survey) -> Iterator[Flaw]:
     """A strong heater of a machine with two legs never sees both of them."""
     for load, most in _most(survey):
-        if _for_both_legs(survey, load) and survey.fed_volts <= most < ENOUGH * survey.supply_volts:
+        if made_for_both_legs(survey.machine, load) and survey.fed_volts <= most < ENOUGH * survey.supply_volts:
             message = f"'{load.name}' never sees both legs: {most:.0f} V at most of {survey.supply_volts:.0f} V."
             yield Flaw(("parts", load.part), message, "One of its wires, or a wire of its string, is on a wrong leg.")
 
@@ -60,8 +59,9 @@ def load_never_off(survey: Survey) -> Iterator[Flaw]:
     """A motor or heater works in every setting: its wires go past every contact that should switch it."""
     for index, load in enumerate(survey.loads):
         least = float(survey.load_volts[:, index].min())
-        strong = survey.machine.parts[load.part].symbol in ("heater", "motor") and _watts(survey, load, least) > 0
-        if len(survey.runs) > 1 and strong and least > survey.fed_volts and _watts(survey, load) > UNWATCHED_WATTS:
+        strong = survey.machine.parts[load.part].symbol in ("heater", "motor")
+        takes = watts(survey.machine, load, survey.supply_volts)
+        if len(survey.runs) > 1 and strong and least > survey.fed_volts and takes > UNWATCHED_WATTS:
             message = f"'{load.name}' works in every setting: nothing switches it."
             yield Flaw(("parts", load.part), message, "One of its wires goes past the contacts that switch it.")
 
@@ -86,23 +86,10 @@ def amiss(survey: Survey, most: Array) -> Array:
 
 
 def _wanted(survey: Survey, load: Load) -> float:
-    return load.rated or (survey.supply_volts if _for_both_legs(survey, load) else 0.0)
-
-
-def _for_both_legs(survey: Survey, load: Load) -> bool:
-    """Whether a load is a strong heater in a machine with two legs."""
-    heater = survey.machine.parts[load.part].symbol == "heater" and not load.rated
-    two_legs = survey.supply_volts > 1.5 * survey.leg_volts
-    return heater and two_legs and _watts(survey, load) > STRONG_WATTS
+    both = made_for_both_legs(survey.machine, load)
+    return made_for(survey.machine, load) if load.rated or both else 0.0
 
 
 def _most(survey: Survey) -> Iterator[tuple[Load, float]]:
     """Each load with the most volts that any setting gives it."""
     return zip(survey.loads, survey.load_volts.max(axis=0).tolist(), strict=True)
-
-
-def _watts(survey: Survey, load: Load, volts: float = 0.0) -> float:
-    """What a load takes across so many volts; left out, those of the supply."""
-    state = survey.runs[0].settled.state
-    ohms = sum(survey.built.live_impedance(survey.machine.elements[name], state) for name in load.elements)
-    return float(((volts or survey.supply_volts) ** 2 / ohms).real) if ohms else 0.0

@@ -5,17 +5,18 @@ Knows the sheet and operate; decides nothing. House controls (plug, breaker) and
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from itertools import combinations, product, takewhile
+from itertools import combinations, product
 from math import prod
 
 import numpy as np
 
 from halfsplit.circuit.network import Array
-from halfsplit.machine import amounts, model, primitives, tree
+from halfsplit.machine import model, primitives, tree
 from halfsplit.machine.expand.machine import Sheet
+from halfsplit.machine.loads import Load, supply_volts
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition
 from halfsplit.operate.effect import HEALTHY, Effect, Operation
@@ -26,18 +27,6 @@ MOST_CONDITIONS = 600
 """A machine with more settings than this is tried in pairs of controls moved from its named ones."""
 FED = 0.08
 """Share of a leg's volts from which a load counts as fed; far above what an open wire picks up."""
-
-
-@dataclass(frozen=True)
-class Load:
-    """A load as a person names it: elements in series inside their part, between two terminals."""
-
-    part: str
-    name: str
-    elements: tuple[str, ...]
-    ends: tuple[str, str]
-    rated: float
-    """Volts that the file or the type gives it; 0 where none are given."""
 
 
 @dataclass(frozen=True)
@@ -127,10 +116,10 @@ class Survey:
 
     # ---- loads --------------------------------------------------------------------------------------------
 
-    @cached_property
+    @property
     def loads(self) -> tuple[Load, ...]:
         """Every load of the machine's own parts, in the order of the file."""
-        return tuple(_loads(self))
+        return self.built.loads
 
     @cached_property
     def load_volts(self) -> Array:
@@ -151,9 +140,7 @@ class Survey:
     @cached_property
     def supply_volts(self) -> float:
         """The highest nominal volts between two of the supply's conductors."""
-        legs = [e for e in self.machine.elements.values() if isinstance(e, primitives.Source)]
-        phasors = [0j, *(leg.volts.nominal * np.exp(1j * np.deg2rad(leg.degrees)) for leg in legs)]
-        return float(max(abs(one - other) for one in phasors for other in phasors))
+        return supply_volts(self.machine)
 
     @property
     def fed_volts(self) -> float:
@@ -163,7 +150,7 @@ class Survey:
     @property
     def leg_volts(self) -> float:
         """The nominal volts of one leg to neutral."""
-        return float(self.built.rated)
+        return self.built.rated
 
     def chart_path(self, contact: primitives.Contact) -> tree.Path:
         """The line of a chart that gives a contact; () where none does."""
@@ -207,66 +194,3 @@ class Survey:
 def is_strap(contact: primitives.Contact) -> bool:
     """Whether a contact joins terminals of other parts."""
     return any(model.part_of(end) != contact.part for end in contact.ends)
-
-
-def _loads(survey: Survey) -> Iterator[Load]:
-    machine = survey.machine
-    met: dict[str, list[str]] = {}
-    for element in machine.elements.values():
-        for end in element.ends:
-            met.setdefault(end, []).append(element.name)
-    done: set[str] = set()
-    for element in machine.elements.values():
-        if element.name in done or machine.parts[element.part].house or not getattr(element, "load", False):
-            continue
-        names, ends = _chain(machine.elements, met, element)
-        done.update(names)
-        name = element.part if _alone(machine, element, names) else _together(names)
-        yield Load(element.part, name, names, ends, rated_volts(survey.sheet, element))
-
-
-def _alone(machine: model.Machine, element: primitives.Element, names: tuple[str, ...]) -> bool:
-    """Whether these are all the loads of their part."""
-    return {e.name for e in machine.elements.values() if e.part == element.part and getattr(e, "load", False)} <= {
-        *names
-    }
-
-
-def _together(names: tuple[str, ...]) -> str:
-    """What the names of a chain begin with, in whole words.
-
-    >>> _together(("heater.front coil near half", "heater.front coil far half"))
-    'heater.front coil'
-    """
-    words = [name.split(" ") for name in names]
-    same = [w[0] for w in takewhile(lambda column: len(set(column)) == 1, zip(*words, strict=False))]
-    return " ".join(same) or names[0]
-
-
-def _chain(
-    elements: Mapping[str, primitives.Element], met: Mapping[str, list[str]], first: primitives.Element
-) -> tuple[tuple[str, ...], tuple[str, str]]:
-    """The load elements in series with one through terminals that nothing else meets, and the ends of all."""
-    names, ends = [first.name], list(first.ends)
-    for side in (0, 1):
-        while ends[side].partition(".")[2].startswith(model.HIDDEN) and len(met[ends[side]]) == 2:
-            (following,) = [name for name in met[ends[side]] if name not in names] or [""]
-            if not following or not getattr(elements[following], "load", False):
-                break
-            a, b = elements[following].ends
-            ends[side] = b if a == ends[side] else a
-            names.append(following)
-    return tuple(names), (ends[0], ends[1])
-
-
-def rated_volts(sheet: Sheet, element: primitives.Element) -> float:
-    """The volts for which the file or its part type makes a load; 0 where neither says."""
-    if isinstance(element, primitives.Winding):
-        motor = sheet.machine.devices[element.motor]
-        return motor.rated if isinstance(motor, primitives.Motor) else 0.0
-    entry = sheet.file.parts[element.part]
-    for name, spec in sheet.types[entry.type].values.items():
-        text = entry.values.get(name, spec.default)
-        if spec.kind == "V" and name.endswith("volts") and isinstance(text, str):
-            return amounts.value(text, "V").nominal
-    return 0.0

@@ -17,6 +17,7 @@ import numpy as np
 
 from halfsplit.circuit import motor, network
 from halfsplit.machine import model, primitives
+from halfsplit.machine.loads import Load, leg_volts, loads_of
 
 LOOM = "loom"
 LOOM_VOLTS = 0.31 * np.exp(0.21j * np.pi)
@@ -99,7 +100,12 @@ class Assembly:
     @property
     def rated(self) -> float:
         """Nominal volts of the first source."""
-        return next(e.volts.nominal for e in self.machine.elements.values() if isinstance(e, primitives.Source))
+        return leg_volts(self.machine)
+
+    @cached_property
+    def loads(self) -> tuple[Load, ...]:
+        """Every load of the machine's own parts, in the order of the file."""
+        return tuple(loads_of(self.machine))
 
     # ---- networks -----------------------------------------------------------------------------------------
 

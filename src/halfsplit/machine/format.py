@@ -176,7 +176,8 @@ class SymptomEntry(Section):
     leaks: Names = ()
     """Parts that let water out. Looked for without power, unless `set`, `carried by` or `takes` says when it shows."""
     at_least: Text | None = None
-    """From how much on it is perceived: W for heat, a share of the rated volts for light and sound."""
+    """From how much on it is perceived: W for heat; a share of the rated volts for what is lit, sounds or is energised
+    (left out: 0.71, of what is energised 0.55)."""
     carried_by: Names = ()
     """Motors that must run for it to be perceived."""
     through: Names = ()

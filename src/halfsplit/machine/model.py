@@ -140,7 +140,7 @@ class Symptom:
 
     kind: running | hums | lit | sounds | energised | heat | air | tingles | trips | chatters | noisy | leaks | smells.
     `of` are elements, motors or parts by kind; all of `through` (mechanical parts) and all `carriers` (motors
-    that must run) are needed. `at_least` is in W for heat, in the fraction of rated volts for lit and sounds.
+    that must run) are needed. `at_least` is in W for heat, a share of the rated volts for lit, sounds and energised.
     `setting` overrides where it is only perceived in a certain setting. `takes`: minutes that the machine has to run in
     it until the answer is seen; 0: no longer than a person takes to perceive anything (`Handwork.perceive`). `bay`:
     that which has to be open for it ("": none).

@@ -152,7 +152,8 @@ class Contact:
 class Impedance:
     """A load: `ohms` to a meter; under power `ohms * live`, or `ohms * other_live` in a device's other state.
 
-    `live` is complex (reactance of a coil that the meter does not see), relative to ohms.
+    `live` is complex (reactance of a coil that the meter does not see), relative to ohms. `rated`: the volts that its
+    part is made for; 0 where none are given.
     """
 
     name: str
@@ -163,6 +164,7 @@ class Impedance:
     device: str = ""
     other_live: complex = 1.0
     load: bool = True
+    rated: float = 0.0
 
 
 @dataclass(frozen=True)

@@ -10,7 +10,8 @@ from collections.abc import Sequence
 import numpy as np
 
 from halfsplit.circuit.network import Array
-from halfsplit.machine import model
+from halfsplit.machine import model, primitives
+from halfsplit.machine.loads import made_for
 from halfsplit.operate.effect import Effect
 from halfsplit.operate.settle import Operation, Settled
 from halfsplit.quantity import normal
@@ -21,8 +22,8 @@ TINGLE_VOLTS = 30.0
 """Volts to earth on the frame from which a dry hand tingles; from memory, no source."""
 MECHANICAL = ("noisy", "leaks", "smells")
 """Kinds of symptom that tell of a mechanical part's own failing, whatever the network does."""
-LAMP_FRACTION = 0.3
-"""Share of its rated watts at which a lamp is called lit; common practice, no source."""
+FLOWS = 1e-3
+"""Amps from which a motor's winding counts as fed (`operate/devices` calls it humming from the same)."""
 
 
 def shows(operation: Operation, symptom: model.Symptom, herd: Settled, effects: Sequence[Effect]) -> Array:
@@ -72,14 +73,24 @@ def _heat(operation: Operation, symptom: model.Symptom, herd: Settled) -> Array:
 
 
 def _fed(operation: Operation, symptom: model.Symptom, herd: Settled) -> Array:
-    """Lamps, buzzers and coils: fed with a fair share of their rated watts, any of those named."""
-    shares = []
-    for name in symptom.of:
-        element = operation.machine.elements[name]
-        z = operation.assembly.live_impedance(element, herd.state)
-        rated = (operation.assembly.rated**2 / z).real
-        shares.append(watts(operation, [name], herd) / rated)
-    return _over(np.max(shares, axis=0), symptom.at_least or LAMP_FRACTION)
+    """Lamps, buzzers and coils: the share of its rated volts that works on a load, on any of those named. What a person
+    perceives of it goes as its watts, so as the square of that share."""
+    built, named = operation.assembly, set(symptom.of)
+    found = [load for load in built.loads if named.intersection(load.elements)]
+    volts = (np.sum([_working(operation, name, herd) for name in load.elements], axis=0) for load in found)
+    shares = [each / made_for(operation.machine, load) for each, load in zip(volts, found, strict=True)]
+    return _over(np.max(shares, axis=0) ** 2, symptom.at_least**2)
+
+
+def _working(operation: Operation, name: str, herd: Settled) -> Array:
+    """(members,) volts across an element, as far as they drive current through what it is when whole: none across one
+    that is open, few across one that is burnt to a high resistance."""
+    built, element = operation.assembly, operation.machine.elements[name]
+    k = built.branches[name]
+    across, amps = np.abs(herd.volts[:, built.tail[k]] - herd.volts[:, built.head[k]]), np.abs(herd.amps[:, k])
+    if isinstance(element, primitives.Winding):  # its amps follow from its sister's and the rotor as well
+        return np.where(amps > FLOWS, across, 0.0)
+    return np.asarray(np.minimum(across, amps * abs(built.live_impedance(element, herd.state))))
 
 
 def _tingles(operation: Operation, symptom: model.Symptom, herd: Settled) -> Array:

@@ -30,6 +30,7 @@ from halfsplit.machine.primitives import (
     Impedance,
     Sensor,
     Source,
+    Value,
     When,
     Winding,
 )
@@ -127,7 +128,14 @@ def _impedance(part: str, name: str, element: ImpedanceSpec, spec: PartType, val
         device=f"{part}.{element.device}" if element.device else "",
         other_live=templates.live(other, ohms.nominal, values),
         load=element.load,
+        rated=_rated(spec, values),
     )
+
+
+def _rated(spec: PartType, values: Values) -> float:
+    """The volts that a part is made for, by its file or its type; 0 where neither says."""
+    given = (values[name] for name, value in spec.values.items() if value.kind == "V" and name.endswith("volts"))
+    return next((volts.nominal for volts in given if isinstance(volts, Value)), 0.0)
 
 
 def _winding(part: str, name: str, element: WindingSpec, spec: PartType, values: Values) -> Winding:

@@ -1,19 +1,17 @@
-"""What several rules ask of a machine: which terminals hang together, which volts the house gives, what is earth.
+"""What several rules ask of a machine: which terminals hang together, what is earth.
 
 Knows the model and the sheet; decides nothing.
 """
 
 from __future__ import annotations
 
-import cmath
-import math
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 
 from halfsplit.machine import tree
 from halfsplit.machine.expand.machine import Sheet
 from halfsplit.machine.model import Machine, Wire, part_of
-from halfsplit.machine.primitives import ByControl, Contact, Source
+from halfsplit.machine.primitives import ByControl, Contact
 
 __all__ = [
     "Flaw",
@@ -23,7 +21,6 @@ __all__ = [
     "own_parts",
     "own_wires",
     "rest_nets",
-    "supply_volts",
     "value_path",
     "wired_terminals",
 ]
@@ -108,16 +105,6 @@ def _closed_at_rest(contact: Contact, machine: Machine) -> bool:
     if not (strap or machine.parts[contact.part].house):
         return False
     return all(machine.controls[w.control].rest in w.positions for w in contact.when if isinstance(w, ByControl))
-
-
-def supply_volts(machine: Machine) -> float:
-    """The highest nominal volts between any two of the supply's conductors.
-
-    Two legs at 120 V, 180 degrees apart: 240 V; 120 degrees apart: 208 V.
-    """
-    legs = [e for e in machine.elements.values() if isinstance(e, Source)]
-    phasors = [0j, *(cmath.rect(leg.volts.nominal, math.radians(leg.degrees)) for leg in legs)]
-    return max(abs(one - other) for one in phasors for other in phasors)
 
 
 def earth_terminals(machine: Machine) -> set[str]:

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from halfsplit.machine.expand.machine import Sheet
-from halfsplit.machine.rules.facts import Flaw, supply_volts
+from halfsplit.machine.loads import supply_volts
+from halfsplit.machine.rules.facts import Flaw
 from halfsplit.machine.supplies import table
 
 __all__ = ["supply_volts_absurd"]

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from halfsplit.machine.expand.machine import Sheet
+from halfsplit.machine.loads import supply_volts
 from halfsplit.machine.model import HIDDEN, Machine, Symptom, part_of
 from halfsplit.machine.primitives import Impedance
-from halfsplit.machine.rules.facts import Flaw, Nets, supply_volts, wired_terminals
+from halfsplit.machine.rules.facts import Flaw, Nets, wired_terminals
 
 __all__ = [
     "heat_never_enough",

@@ -10,9 +10,10 @@ from collections.abc import Iterator
 
 from halfsplit.machine import amounts, tree
 from halfsplit.machine.expand.machine import Sheet
+from halfsplit.machine.loads import supply_volts
 from halfsplit.machine.model import Machine
 from halfsplit.machine.primitives import Impedance, Motor, Overcurrent, Relay, Value, Winding
-from halfsplit.machine.rules.facts import Flaw, supply_volts, value_path
+from halfsplit.machine.rules.facts import Flaw, value_path
 from halfsplit.quantity.display import duration
 
 __all__ = [
