@@ -94,3 +94,23 @@ def test_a_lamp_that_is_open_is_dark_with_all_volts_across_it() -> None:
     ]
     assert broken
     assert told[broken].max() < 0.01
+
+
+def tingles(text: str) -> float:
+    """How surely the symptom `tingles` is felt on the healthy machine of a text when it is on."""
+    bench = Bench(loading.load_text(text, "box"))
+    at = conditions.condition(bench.machine, {"selector": "on"})
+    return float(bench.predictor.symptom_itself("tingles", at, bench.singles.effects[:1])[0])
+
+
+def test_the_metal_that_is_named_tingles_with_a_frame_or_without() -> None:
+    """What is on a leg gives a shock and what is on neutral or earth gives none, whatever `frame:` says."""
+    system, meets, *_ = SUPPLIES["120"]
+    words = {"system": system, "meets": meets, "block": "cord block", "live": "L", "back": "N"}
+    text = LAMP_BOX.format(**words, dropper="1", volts="120")
+    for frame in ("frame: body\n", ""):
+        framed = text.replace("frame: body\n", frame)
+        for metal, felt in (("knob.1", True), ("lamp.2", False), ("body", False), ("[body, lamp.1]", True)):
+            told = tingles(framed.replace("symptoms:\n", f"symptoms:\n  tingles: {{tingles: {metal}}}\n"))
+            assert (told > 0.99) is felt, (frame, metal)
+            assert felt or told < 0.01

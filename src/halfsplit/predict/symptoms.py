@@ -19,7 +19,7 @@ from halfsplit.quantity import normal
 SOFTNESS = 0.25
 """Deviation of ln(quantity / threshold) within which people differ; common practice, no source."""
 TINGLE_VOLTS = 30.0
-"""Volts to earth on the frame from which a dry hand tingles; from memory, no source."""
+"""Volts to earth on metal from which a dry hand tingles; from memory, no source."""
 MECHANICAL = ("noisy", "leaks", "smells")
 """Kinds of symptom that tell of a mechanical part's own failing, whatever the network does."""
 FLOWS = 1e-3
@@ -94,10 +94,11 @@ def _working(operation: Operation, name: str, herd: Settled) -> Array:
 
 
 def _tingles(operation: Operation, symptom: model.Symptom, herd: Settled) -> Array:
+    """The most volts to earth of the metal that the symptom names."""
     built = operation.assembly
+    touched = [built.nodes[terminal] for terminal in symptom.of]
     earth = built.nodes[operation.machine.supply.earth]
-    frame = built.nodes[operation.machine.frame]
-    return _over(np.abs(herd.volts[:, frame] - herd.volts[:, earth]), TINGLE_VOLTS)
+    return _over(np.abs(herd.volts[:, touched] - herd.volts[:, [earth]]).max(axis=1), TINGLE_VOLTS)
 
 
 def _over(quantity: Array, threshold: float) -> Array:
