@@ -5,7 +5,8 @@
     |  |- NotUnderstood        2     yes: the typed text means nothing here; type it again
     |  |  `- Ambiguous         2     yes: the typed text means two things; choose one
     |  `- Refused              2     yes: not in this state of the job; the state is as it was
-    `- BadInput                3     no: a file has to be mended first
+    |- BadInput                3     no: a file has to be mended first
+    `- Uncomputable            3     no: a machine file was read, and nothing can be computed from it
 
 The exit codes are those of the command line: 0 done, 1 no, 2 wrong use, 3 bad input file.
 """
@@ -25,6 +26,7 @@ __all__ = [
     "NotUnderstood",
     "Problem",
     "Refused",
+    "Uncomputable",
     "WrongUse",
     "did_you_mean",
 ]
@@ -106,6 +108,13 @@ class BadInput(HalfsplitError):
     def __init__(self, problems: Iterable[Problem]) -> None:
         self.problems: tuple[Problem, ...] = tuple(sorted(problems))
         super().__init__("\n".join(map(str, self.problems)))
+
+
+class Uncomputable(HalfsplitError):
+    """What a machine file says could be read, and the network that it comes to cannot be solved."""
+
+    exit_code = 3
+    can_go_on = False
 
 
 MOST_NAMED = 12

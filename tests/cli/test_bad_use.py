@@ -11,6 +11,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from halfsplit.circuit.network import NetworkError
 from halfsplit.cli import failures
 from halfsplit.cli.app import app
 from halfsplit.evidence import findings_file
@@ -254,3 +255,16 @@ def test_a_like_file_follows_the_other(tmp_path: Path, capsys: Capture) -> None:
     assert first.code == 0
     base.write_text(library.text("vented-dryer"), encoding="utf-8")
     assert run(capsys, "check", str(mine), "--faults", "--json").out != first.out
+
+
+def test_what_cannot_be_computed_is_no_mistake_of_halfsplit(capsys: Capture) -> None:
+    """A network without a solution comes of the machine file: code 3, and where to look for the mistake in it."""
+
+    def run_it() -> None:
+        raise NetworkError(["branch 3 goes from a node to itself"])
+
+    assert failures.guarded(run_it, as_json=False) == 3
+    assert capsys.readouterr().err == (
+        "halfsplit: the machine file cannot be computed (branch 3 goes from a node to itself). "
+        "Look for the mistake in it with: halfsplit check FILE\n"
+    )

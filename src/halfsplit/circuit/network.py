@@ -22,12 +22,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from halfsplit.circuit.sparse import Sparse
+from halfsplit.errors import Uncomputable
 
 Array: TypeAlias = NDArray[Any]
 Coupling: TypeAlias = tuple[tuple[int, int, complex], ...]
 
 
-class NetworkError(ValueError):
+class NetworkError(Uncomputable, ValueError):
     """The arrays do not describe a network that has one solution; `problems` lists every reason."""
 
     def __init__(self, problems: Sequence[str]) -> None:

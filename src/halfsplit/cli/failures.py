@@ -13,10 +13,12 @@ from dataclasses import asdict
 import click
 
 from halfsplit import __version__
-from halfsplit.errors import BadInput, HalfsplitError, Problem, WrongUse
+from halfsplit.errors import BadInput, HalfsplitError, Problem, Uncomputable, WrongUse
 
 OWN_FAULT = 70
 """Exit code where Halfsplit itself is wrong (EX_SOFTWARE of the BSD sysexits; from memory)."""
+LOOK = "Look for the mistake in it with: halfsplit check FILE"
+"""What to do about a machine file that was read and cannot be computed."""
 INTERRUPTED = 130
 """Exit code after Ctrl-C, as shells have it."""
 
@@ -34,6 +36,8 @@ def guarded(run: Callable[[], object], as_json: bool) -> int:
         return _wrong_use(_sentence(error), as_json)
     except BadInput as error:
         return _problems(error.exit_code, error.problems, as_json)
+    except Uncomputable as error:
+        return _wrong_use(f"the machine file cannot be computed ({error}). {LOOK}", as_json, error.exit_code)
     except HalfsplitError as error:
         return _wrong_use(str(error), as_json)
     except BrokenPipeError:
@@ -49,10 +53,10 @@ def _told(code: int, *lines: str) -> int:
     return code
 
 
-def _wrong_use(message: str, as_json: bool) -> int:
+def _wrong_use(message: str, as_json: bool, code: int = WrongUse.exit_code) -> int:
     if as_json:
         print(json.dumps({"problems": [asdict(Problem("", 0, 0, message, ""))]}))
-    return _told(WrongUse.exit_code, f"halfsplit: {message}")
+    return _told(code, f"halfsplit: {message}")
 
 
 def _problems(code: int, problems: Sequence[Problem], as_json: bool) -> int:

@@ -69,7 +69,7 @@ def watts(operation: Operation, elements: Sequence[str], herd: Settled) -> Array
 
 
 def _heat(operation: Operation, symptom: model.Symptom, herd: Settled) -> Array:
-    return _over(watts(operation, symptom.of, herd), symptom.at_least or 1.0)
+    return _over(watts(operation, symptom.of, herd), symptom.at_least)
 
 
 def _fed(operation: Operation, symptom: model.Symptom, herd: Settled) -> Array:

@@ -68,8 +68,6 @@ def examine_text(text: str, name: str, path: Path | None = None) -> tuple[Machin
 
 def _run(sheet: Sheet, complaints: Complaints) -> None:
     """What the healthy machine would do; what nobody can solve is a problem of the file, and said so."""
-    if any(wire.ends[0] == wire.ends[1] for wire in sheet.machine.wires):
-        return  # said already; a wire that goes nowhere is no part of a network
     if static.spoiled(sheet):
         return  # said already; whatever is computed would be wrong by these volts
     survey = Survey(sheet)

@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from halfsplit.errors import WrongUse, did_you_mean
 from halfsplit.machine import amounts, tree
 from halfsplit.machine.expand.elements import FITTED
-from halfsplit.machine.expand.scope import OUTSIDE, Scope
+from halfsplit.machine.expand.scope import OUTSIDE, WARMTH, Scope
 from halfsplit.machine.format import BayEntry, ControlEntry, SeenEntry
 from halfsplit.machine.model import Bay, Control, Gas, Seen, Water
 from halfsplit.machine.part_types import ContactSpec
@@ -27,6 +27,7 @@ def controls_of(scope: Scope) -> dict[str, Control]:
     for name in scope.file.controls:
         if name in house:
             scope.complaints.add(("controls", name), f"'{name}' is a control of the supply.", "Give this another name.")
+        _no_warmth(name, ("controls", name), scope)
     found = {name: _control(name, entry) for name, entry in {**house, **scope.file.controls}.items()}
     return {**found, **_straps(scope)}
 
@@ -35,16 +36,24 @@ def _control(name: str, entry: ControlEntry) -> Control:
     return Control(name, entry.positions, entry.momentary, entry.through or "", entry.where or "")
 
 
+def _no_warmth(name: str, path: tree.Path, scope: Scope) -> None:
+    """Complains of a control that is called as what a setting says beside the controls."""
+    if name == WARMTH:
+        message = f"In a setting '{WARMTH}' says how warm the machine is, so no control can be called that."
+        scope.complaints.add(path, message, "Give this another name, wherever it is set.")
+
+
 def _straps(scope: Scope) -> dict[str, Control]:
     """A control for every strap: its rest is what the file says of it."""
     found = {}
-    for part in scope.file.parts.values():
+    for key, part in scope.file.parts.items():
         spec = scope.types.get(part.type)
         if spec is None or not any(isinstance(e, ContactSpec) and e.fitted for e in spec.elements.values()):
             continue
         fitted, name = part.values.get(FITTED), part.values.get("control", spec.values["control"].default)
         rest = (FITTED, ABSENT) if isinstance(fitted, str) and fitted.casefold() == "yes" else (ABSENT, FITTED)
         found[str(name)] = Control(str(name), rest)
+        _no_warmth(str(name), ("parts", key, "control"), scope)
     return found
 
 

@@ -115,10 +115,14 @@ def _at_least(kind: str, entry: SymptomEntry, path: tree.Path, scope: Scope) -> 
     if text is None:
         return _PERCEIVED.get(kind, 0.0)
     try:
-        return amounts.value(text, "W").nominal if kind == "heat" else amounts.factor(text)
+        least = amounts.value(text, "W").nominal if kind == "heat" else amounts.factor(text)
+        if least <= 0:
+            remedy = "Write it as in 300 W." if kind == "heat" else "Write it as in 0.5, or 50 %."
+            raise WrongUse("What is perceived is above nought.", remedy)
     except WrongUse as error:
         scope.complaints.refuse((*path, "at least"), error)
         return 0.0
+    return least
 
 
 def _look_up(given: tuple[str, ...], sort: _Sort, path: tree.Path, built: Built, scope: Scope) -> tuple[str, ...]:

@@ -74,6 +74,8 @@ def _read(given: Given, name: str, spec: ValueSpec, scope: Scope, found: Values)
         return _NO
 
 
+_BELOW_NOUGHT = ("°C", "K")
+"""The kinds of number that may be nought or less."""
 _EXAMPLES = {
     "V": "120 V", "A": "30 A", "W": "40 W", "ohm": "20 ohm ± 5 %", "F": "35 uF ± 6 %", "°C": "85 °C ± 5", "K": "10 K",
     "s": "5 s", "Hz": "60 Hz", "number": "a plain number", "yes or no": "yes or no", "chart": "{A-B: [on]}",
@@ -104,8 +106,15 @@ class _Reader:
         kind = self.spec.kind
         if kind in amounts.KINDS or kind == "number":
             value = amounts.value(self.text(raw), kind)
+            if value.nominal <= 0 and kind not in _BELOW_NOUGHT and self.of_the_file:
+                raise _bad("It must be above nought.", "Look at the sign and the digits.")
             return replace(value, shared=f"{self.given.name} {self.name}") if value.low != value.high else value
         return getattr(self, "read_" + kind.replace(" ", "_"))(raw)
+
+    @property
+    def of_the_file(self) -> bool:
+        """Whether the file gives the value, for a part of the machine: the supply's values are looked at as such."""
+        return self.name in self.given.values and not self.scope.types[self.given.type].house
 
     def text(self, raw: Any) -> str:
         if not isinstance(raw, str):

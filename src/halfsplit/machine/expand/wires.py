@@ -31,7 +31,9 @@ def join(house: Iterable[HouseWire], scope: Scope) -> Wired:
     """All wires, those of the house first."""
     wired = Wired()
     for wire in house:
-        _add(wiring.read_line(wire.text), ("supply", "system"), 0.0 if wire.fixed else 1.0, wired)
+        told = wiring.read_line(wire.text)
+        if not _to_itself(told, ("supply", "meets"), scope):
+            _add(told, ("supply", "system"), 0.0 if wire.fixed else 1.0, wired)
     for index, text in enumerate(scope.file.wires):
         path: tree.Path = ("wires", index)
         line = _read(text, path, scope)
@@ -48,7 +50,15 @@ def _read(text: str, path: tree.Path, scope: Scope) -> wiring.WireLine | None:
         return None
     shifts = line.columns[-2:]
     known = [scope.terminal(end, path, shift) for end, shift in zip(line.ends, shifts, strict=True)]
-    return line if all(known) else None
+    return line if all(known) and not _to_itself(line, path, scope) else None
+
+
+def _to_itself(line: wiring.WireLine, path: tree.Path, scope: Scope) -> bool:
+    """Whether both ends of a wire were copied from one terminal, which no network can hold; that is a problem."""
+    if line.ends[0] != line.ends[1]:
+        return False
+    scope.complaints.add(path, f"This wire goes from {line.ends[0]} to itself.", "Look where its other end goes.")
+    return True
 
 
 def _add(line: wiring.WireLine, path: tree.Path, rate: float, wired: Wired) -> None:

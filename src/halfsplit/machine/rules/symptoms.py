@@ -64,13 +64,11 @@ def _most_watts(symptom: Symptom, machine: Machine) -> float:
 
 
 def share_absurd(sheet: Sheet) -> Iterator[Flaw]:
-    """`at least` of light or sound is a share of the rated volts and must lie between nought and one."""
+    """`at least` of light or sound is a share of the rated volts and no more than one."""
     for name, symptom in sheet.machine.symptoms.items():
-        if symptom.kind != "heat" and not 0 <= symptom.at_least <= 1:
+        if symptom.kind != "heat" and symptom.at_least > 1:
             message = f"{symptom.at_least:g} is no share of the rated volts."
             yield Flaw(("symptoms", name, "at least"), message, "Write it as in 0.5, or 50 %.")
-        if symptom.kind == "heat" and symptom.at_least <= 0:
-            yield Flaw(("symptoms", name, "at least"), "Heat that is felt is above nought.", "Write it as in 300 W.")
 
 
 def symptom_never_changes(sheet: Sheet) -> Iterator[Flaw]:

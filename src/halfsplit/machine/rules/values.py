@@ -17,7 +17,6 @@ from halfsplit.machine.rules.facts import Flaw, value_path
 from halfsplit.quantity.display import duration
 
 __all__ = [
-    "below_nought",
     "dead_short_load",
     "foreign_currency",
     "implausible_value",
@@ -56,13 +55,6 @@ def tolerance_absurd(sheet: Sheet) -> Iterator[Flaw]:
         if wide:
             remedy = "Look at it: 5 % and 5 differ."
             yield Flaw(path, f"A tolerance of {half:g} on {value.nominal:g} is too wide to be meant.", remedy)
-
-
-def below_nought(sheet: Sheet) -> Iterator[Flaw]:
-    """A value that can only be above nought is not."""
-    for path, kind, value, _ in _given(sheet):
-        if kind not in ("°C", "K") and value.nominal <= 0:
-            yield Flaw(path, f"'{path[-1]}' must be above nought.", "Look at the sign and the digits.")
 
 
 def implausible_value(sheet: Sheet) -> Iterator[Flaw]:

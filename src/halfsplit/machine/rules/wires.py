@@ -17,7 +17,6 @@ __all__ = [
     "part_without_wire",
     "terminal_without_wire",
     "wire_ring",
-    "wire_to_itself",
     "wires_join_supply",
 ]
 
@@ -25,19 +24,12 @@ _LONGEST = 6.0
 _THINNEST = 0.08  # mm², 28 AWG
 
 
-def wire_to_itself(sheet: Sheet) -> Iterator[Flaw]:
-    """Both ends of a wire were copied from one terminal."""
-    for wire, path in own_wires(sheet):
-        if wire.ends[0] == wire.ends[1]:
-            yield Flaw(path, f"This wire goes from {wire.ends[0]} to itself.", "Look where its other end goes.")
-
-
 def doubled_wire(sheet: Sheet) -> Iterator[Flaw]:
     """One wire of the sheet was written down twice, in either direction."""
     first: dict[frozenset[str], str] = {}
     for wire, path in own_wires(sheet):
         ends = frozenset(wire.ends)
-        if ends in first and len(ends) == 2:
+        if ends in first:
             message = f"{wire.ends[0]} and {wire.ends[1]} are joined already, by a {first[ends]} wire above."
             yield Flaw(path, message, "Take one of the two out, or mend a terminal.")
         first.setdefault(ends, "".join(wire.colours))
@@ -49,7 +41,7 @@ def wire_ring(sheet: Sheet) -> Iterator[Flaw]:
     seen: set[frozenset[str]] = set()
     for wire in sheet.machine.wires:
         ends, path = frozenset(wire.ends), sheet.paths[wire.name]
-        if not nets.join(*wire.ends) and len(ends) == 2 and ends not in seen and path[0] == "wires":
+        if not nets.join(*wire.ends) and ends not in seen and path[0] == "wires":
             message = f"{wire.ends[0]} and {wire.ends[1]} hang together already through other wires."
             yield Flaw(path, message, "Follow them on the sheet: one end is wrong, or this wire is one too many.")
         seen.add(ends)

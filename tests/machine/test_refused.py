@@ -1,0 +1,90 @@
+"""What makes computing impossible is refused when the file is read, at its place, with what to do."""
+
+from __future__ import annotations
+
+import pytest
+
+from halfsplit.machine import library, loading
+from halfsplit.quantity.dimension import Dimension
+from halfsplit.quantity.parse import parse_quantity
+
+DRYER, TANK, COLD, COOKTOP = "vented-dryer", "water-heater", "refrigerator", "coil-cooktop"
+
+# what: machine, text that is replaced (once), by what, text on the line that is blamed, what is said
+CASES: dict[str, tuple[str, str, str, str, str]] = {
+    "control called warmth": (
+        TANK,
+        "settings:\n",
+        "controls:\n  warmth: [off, high]\nsettings:\n",
+        "  warmth: [off, high]",
+        "'warmth' says how warm the machine is, so no control can be called that. Give this another name",
+    ),
+    "strap's control called warmth": (
+        DRYER,
+        "strap: {type: bond strap, ",
+        "strap: {type: bond strap, control: warmth, ",
+        "control: warmth",
+        "'warmth' says how warm the machine is",
+    ),
+    "wire to itself": (
+        TANK,
+        "limit.2  upper thermostat.C",
+        "limit.2  limit.2",
+        "limit.2  limit.2",
+        "This wire goes from limit.2 to itself. Look where its other end goes.",
+    ),
+    "cord to itself": (
+        DRYER,
+        "L1: terminal block.L1",
+        "L1: receptacle.prong L1",
+        "receptacle.prong L1",
+        "This wire goes from receptacle.prong L1 to itself.",
+    ),
+    "heat below nought": (
+        TANK,
+        "at least: 2000 W",
+        "at least: -5 W",
+        "at least: -5 W",
+        "What is perceived is above nought. Write it as in 300 W.",
+    ),
+    "light of nought": (
+        COLD,
+        "lit: [food lamp], set: {door: open}",
+        "lit: [food lamp], at least: 0 %, set: {door: open}",
+        "at least: 0 %",
+        "What is perceived is above nought. Write it as in 0.5, or 50 %.",
+    ),
+    "endless tolerance": (
+        TANK,
+        "ohms: 12.8 ohm ± 5 %",
+        "ohms: 12.8 ohm ± 1e999 ohm",
+        "± 1e999 ohm",
+        "'ohms': The tolerance '1e999 ohm' is out of all reason for a resistance. Write it as in ± 5 %.",
+    ),
+    "ohms below nought": (
+        TANK,
+        "ohms: 12.8 ohm ± 5 %",
+        "ohms: -12.8 ohm",
+        "ohms: -12.8 ohm",
+        "'ohms': It must be above nought. Look at the sign and the digits.",
+    ),
+    "ohms of nought": (TANK, "ohms: 12.8 ohm ± 5 %", "ohms: 0 ohm", "ohms: 0 ohm", "'ohms': It must be above nought."),
+}
+
+
+@pytest.mark.parametrize("what", CASES)
+def test_it_is_refused_on_its_line(what: str) -> None:
+    """The file is no machine; the sentence stands at the line, and the good file says nothing."""
+    name, old, new, blamed, says = CASES[what]
+    text = library.text(name)
+    assert old in text
+    changed = text.replace(old, new, 1)
+    machine, problems = loading.examine_text(changed, "x")
+    assert machine is None
+    assert any(says in str(p) and blamed in changed.split("\n")[p.line - 1] for p in problems), problems
+
+
+def test_a_tolerance_that_is_wide_and_finite_is_read() -> None:
+    """Only what no meter could show is refused; what is too wide to be meant is for the rules to tell."""
+    assert parse_quantity("12.8 ohm ± 20 ohm", Dimension.RESISTANCE).high == 32.8
+    assert parse_quantity("20 °C ± 300 K", Dimension.TEMPERATURE).low == -280.0
