@@ -66,6 +66,18 @@ def test_wire_left_hanging_is_blamed_in_the_file_that_holds_it() -> None:
         ("like: ../water-heater\n", "other:1:7: There is no machine"),
         (HEAD + "parts:\n  no such part: none\n", "other:5:17: There is no 'no such part' to remove."),
         (HEAD + "without:\n  - a.1  b.2\n", "other:5:5: There is no such wire to leave out."),
+        (HEAD + "without:\n  - {a.1: b.2}\n", "other:5:5: There is no such wire to leave out."),
+        (
+            HEAD + "without: limit.2  upper thermostat.C\n",
+            "other:4:10: 'without' must be a list of wires. Write `without: [A.1  B.2]`.",
+        ),
+        (HEAD + "without: {limit.2: upper thermostat.C}\n", "other:4:10: 'without' must be a list of wires."),
+        (
+            library.text("water-heater").replace("wires:\n", "without: [limit.2  upper thermostat.C]\nwires:\n"),
+            f"other:{library.text('water-heater').splitlines().index('wires:') + 1}:1: 'without' leaves out wires of "
+            "the machine under `like`, and there is no `like`. Take it out, or name that machine: `like: vented-dryer`",
+        ),
+        (HEAD + "without: []\nwires: BK  limit.2  limit.3\n", "other:5:8: 'wires' must be a list."),
     ],
 )
 def test_wrong_likeness_is_refused(text: str, says: str) -> None:

@@ -57,17 +57,31 @@ def _entries(other: tree.Node, node: tree.Node, problems: list[Problem]) -> tree
 
 
 def _without(base: tree.Node, own: tree.Node, problems: list[Problem]) -> tree.Node:
-    removed, wires = tree.reach(own, ("without",)), tree.reach(base, ("wires",))
-    added = tree.reach(own, ("wires",))
-    kept = list(wires.value) if wires is not None and isinstance(wires.value, list) else []
-    for line in removed.value if removed is not None and isinstance(removed.value, list) else []:
-        found = [node for node in kept if isinstance(line, tree.Node) and _ends(node) == _ends(line)]
+    """The wires of the other machine but for those that are to be left out, and the own ones."""
+    wires, added = tree.reach(base, ("wires",)), tree.reach(own, ("wires",))
+    for node in (wires, added):
+        if node is not None and not isinstance(node.value, list):
+            return node  # no wires: the grammar says so
+    kept = _listed(wires)
+    for line in _left_out(own, problems):
+        found = [node for node in kept if _ends(node) == _ends(line)]
         if not found:
             remedy = "Write it as `TERMINAL  TERMINAL`, as the wire of the other machine."
             problems.append(line.spot.problem("There is no such wire to leave out.", remedy))
         kept = [node for node in kept if node not in found[:1]]
-    more = added.value if added is not None and isinstance(added.value, list) else []
-    return tree.Node(wires.spot if wires else own.spot, [*kept, *more])
+    return tree.Node(wires.spot if wires else own.spot, [*kept, *_listed(added)])
+
+
+def _listed(node: tree.Node | None) -> list[tree.Node]:
+    return list(node.value) if node is not None and isinstance(node.value, list) else []
+
+
+def _left_out(own: tree.Node, problems: list[Problem]) -> list[tree.Node]:
+    """The lines under `without`; what is no list of them is a problem."""
+    removed = tree.reach(own, ("without",))
+    if removed is not None and not isinstance(removed.value, list):
+        problems.append(removed.spot.problem("'without' must be a list of wires.", "Write `without: [A.1  B.2]`."))
+    return _listed(removed)
 
 
 def _ends(node: tree.Node) -> tuple[str, ...]:

@@ -37,6 +37,9 @@ def expand(
     """The machine of a file; None, with complaints, where its names or values do not fit together."""
     before = len(complaints.problems)
     scope = Scope(file, complaints, types, _system(file, complaints), broken)
+    if file.without:  # what is like another machine has left its wires out already
+        message = "'without' leaves out wires of the machine under `like`, and there is no `like`."
+        complaints.add(("without",), message, "Take it out, or name that machine: `like: vented-dryer`.")
     ready = _ready(scope)
     supply = house.read_supply(scope)
     rest.check_controls(scope)
