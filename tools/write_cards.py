@@ -67,7 +67,7 @@ class Card:
         """How much of everything there is."""
         machine = self.machine
         own = [part for part in machine.parts.values() if not part.house]
-        terminals = sum(not t.startswith(model.HIDDEN) for part in own for t in part.terminals)
+        terminals = sum(len(part.reachable) for part in own)
         wires = sum(path[0] == "wires" for path in self.sheet.paths.values())
         yield from ("", "## Counts", *_row("parts", "terminals", "wires", "faults", "their sizes"), _rule("rrrrr"))
         yield from _row(len(own), terminals, wires, len(self.faults), len(self.candidates.variants) - 1)

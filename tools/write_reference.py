@@ -20,6 +20,7 @@ from halfsplit.audit import catalogue as behaviour
 from halfsplit.machine import format as grammar
 from halfsplit.machine import merging, part_types, schema, supplies, wiring
 from halfsplit.machine.descriptions import descriptions
+from halfsplit.machine.model import is_inner
 from halfsplit.machine.rules import catalogue
 from halfsplit.predict import healthy
 
@@ -122,7 +123,7 @@ def _type(name: str, spec: part_types.PartType) -> str:
 
 
 def _outer(spec: part_types.PartType) -> list[str]:
-    return [terminal for terminal in spec.terminals if not terminal.startswith("~")]
+    return [terminal for terminal in spec.terminals if not is_inner(terminal)]
 
 
 def _shown(default: str | tuple[str, ...]) -> str:

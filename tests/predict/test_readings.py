@@ -12,6 +12,7 @@ from halfsplit.operate.condition import condition
 from halfsplit.operate.effect import HEALTHY, effect
 from halfsplit.operate.settle import Operation
 from halfsplit.plan import leads
+from halfsplit.predict import holding
 from halfsplit.predict.readings import Probe, Readings
 
 
@@ -38,6 +39,8 @@ def test_many_readings_at_once_are_as_one_by_one(meter: str) -> None:
     drawn = np.random.default_rng(11).choice(terminals, (8, 2)).tolist()
     if meter == "amps":
         probes = [Probe(meter, t) for t in bench.machine.supply.meets if t != bench.machine.frame]
+    elif meter == "temperature":
+        probes = [Probe(meter, f"{part.name}.1") for part in parts if holding.place_felt(bench.machine, part.name)]
     else:
         probes = [Probe(meter, a, b) for a, b in drawn]
     for probe, made in zip(probes, readings.read_many(probes, at, effects), strict=True):

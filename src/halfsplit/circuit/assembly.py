@@ -89,14 +89,6 @@ class Assembly:
             single = sum(len(self._wired[end]) == 1 for end in wire.ends)
             self._base[self.branches[wire.name]] = wire.ohms + JOINT_OHMS * single
 
-    @cached_property
-    def pairs_by_part(self) -> dict[str, tuple[int, ...]]:
-        """Part to the nodes of its terminals that a lead can reach."""
-        return {
-            part.name: tuple(self.nodes[f"{part.name}.{t}"] for t in part.terminals if not t.startswith(model.HIDDEN))
-            for part in self.machine.parts.values()
-        }
-
     @property
     def rated(self) -> float:
         """Nominal volts of the first source."""

@@ -111,10 +111,10 @@ class Fields:
         return name if inner is None or name == UNREAD else self.known_terminal(inner, name)
 
     def known_terminal(self, node: tree.Node, name: str) -> str:
-        """A terminal of the machine; UNREAD, and told, where it has none of that name."""
-        if name in self.machine.terminals:
+        """A terminal of the machine that a lead reaches; UNREAD, and told, where it has none of that name."""
+        if name in self.machine.reachable:
             return name
-        self.complain(node, f"No terminal {name!r}.", did_you_mean(name, self.machine.terminals))
+        self.complain(node, f"No terminal {name!r}.", did_you_mean(name, self.machine.reachable))
         return UNREAD
 
     def terminals(self, node: tree.Node, key: str, otherwise: tuple[str, ...]) -> tuple[str, ...]:

@@ -23,6 +23,7 @@ from halfsplit.modes.fault import LOAD_SUPPLY, WARM
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.settle import Operation
 from halfsplit.predict import supply_amps
+from halfsplit.predict.holding import refusal
 from halfsplit.predict.readings import DEAD_METERS, SCALES, TWO_PLACES, Probe, Readings
 
 BACK = "taken back"
@@ -151,6 +152,7 @@ class _Reader(Fields):
         if carried.red == carried.black != UNREAD:
             place = self.child(node, "black") or self.at(node, "red")
             self.complain(place, f"Red and black are both on {carried.red!r}.", TWO_PLACES)
+        self.readable(node)
         carried.lift = self.terminals(node, "lift", carried.lift)
         usual = None if carried.meter == UNREAD else carried.meter in DEAD_METERS
         isolated = self.yes_or_no(node, "isolated", usual)
@@ -168,6 +170,12 @@ class _Reader(Fields):
         at = replace(condition, provoke=provoke, exchange=exchange)
         number, within = shown
         return f.Reading(Probe(carried.meter, carried.red, carried.black), at, *number, note, took, within)
+
+    def readable(self, node: tree.Node) -> None:
+        """Complains of a clamp where no wire lands, and of degrees where nothing says how warm it gets."""
+        meter, red = self.carried.meter, self.carried.red
+        if UNREAD not in (meter, red) and (wrong := refusal(self.machine, meter, red)):
+            self.complain(self.at(node, "red"), *wrong)
 
     def black(self, node: tree.Node) -> str:
         """Where the black lead goes; "" with a meter that has none."""
@@ -224,7 +232,7 @@ class _Reader(Fields):
 
     def look(self, node: tree.Node) -> f.Look | None:
         at = self.text(node, "at", UNREAD)
-        known = [*self.machine.parts, *self.machine.terminals, *(w.name for w in self.machine.wires)]
+        known = [*self.machine.parts, *self.machine.reachable, *(w.name for w in self.machine.wires)]
         if at not in known:
             if at != UNREAD:
                 self.complain(self.at(node, "at"), f"No part or terminal {at!r}.", did_you_mean(at, known))

@@ -84,7 +84,7 @@ def _chain(
     """The load elements in series with one through terminals that nothing else meets, and the ends of all."""
     names, ends = [first.name], list(first.ends)
     for side in (0, 1):
-        while ends[side].partition(".")[2].startswith(model.HIDDEN) and len(met[ends[side]]) == 2:
+        while model.is_inner(ends[side]) and len(met[ends[side]]) == 2:
             (following,) = [name for name in met[ends[side]] if name not in names] or [""]
             if not following or not getattr(elements[following], "load", False):
                 break

@@ -105,6 +105,11 @@ class Part:
     """Minutes after a run until it may be touched; 0 where it does not get hot."""
     lifts: float = 0.0  # minutes to lift it out by hand, or to plug it in again; 0 where it does not plug in
 
+    @property
+    def reachable(self) -> tuple[str, ...]:
+        """Its terminals that a lead can reach (those of what plugs in: once it is lifted out), as `part.terminal`."""
+        return tuple(f"{self.name}.{terminal}" for terminal in self.terminals if not is_inner(terminal))
+
 
 @dataclass(frozen=True)
 class Bay:
@@ -260,6 +265,11 @@ class Machine:
         return tuple(f"{p.name}.{t}" for p in self.parts.values() for t in p.terminals)
 
     @cached_property
+    def reachable(self) -> tuple[str, ...]:
+        """Every terminal that a lead can reach, in the order of the file: what a person may name."""
+        return tuple(terminal for part in self.parts.values() for terminal in part.reachable)
+
+    @cached_property
     def gripped(self) -> Mapping[str, tuple[str, ...]]:
         """The terminals of parts that plug in which sit in another part, with the elements of that part which grip
         each: no lead reaches them until the part is lifted out."""
@@ -359,6 +369,15 @@ def part_of(terminal: str) -> str:
     'terminal block'
     """
     return terminal.split(".", 1)[0]
+
+
+def is_inner(terminal: str) -> bool:
+    """Whether a terminal, with its part's name or without, lies inside its part, where no lead reaches it.
+
+    >>> is_inner("heater.~middle"), is_inner("~middle"), is_inner("heater.1")
+    (True, True, False)
+    """
+    return terminal.rpartition(".")[2].startswith(HIDDEN)
 
 
 def wired_terminals(machine: Machine) -> dict[str, list[Wire]]:

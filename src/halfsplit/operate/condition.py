@@ -119,7 +119,7 @@ def condition(
     an exchange of parts that are no twins."""
     wanted, known = dict(given), positions(machine)
     problems = [problem for control, position in wanted.items() for problem in _mistakes(known, control, position)]
-    problems += [f"No terminal {t!r}. {did_you_mean(t, machine.terminals)}" for t in lift if t not in machine.terminals]
+    problems += [f"No terminal {t!r}. {did_you_mean(t, machine.reachable)}" for t in lift if t not in machine.terminals]
     if problems:
         raise UnknownSetting(" ".join(problems))
     setting = tuple((control, wanted.get(control, places[0])) for control, places in known.items())

@@ -67,7 +67,7 @@ def sections(machine: model.Machine) -> Iterator[Section]:
     """The loads of the machine's own parts, each from end to end through the points inside that no lead reaches."""
     for part in own_parts(machine):
         loads = [e for e in machine.elements.values() if e.part == part.name and getattr(e, "load", False)]
-        for start in (f"{part.name}.{t}" for t in part.terminals if not t.startswith(model.HIDDEN)):
+        for start in part.reachable:
             for first in (e for e in loads if start in e.ends):
                 end, ohms = _followed(loads, start, first)
                 if end and part.terminals.index(_own(start)) < part.terminals.index(_own(end)):
@@ -84,7 +84,7 @@ def _followed(loads: Sequence[primitives.Element], start: str, first: primitives
     while True:
         at = next(end for end in element.ends if end != at)
         ohms += _ohms(element)
-        if not _own(at).startswith(model.HIDDEN):
+        if not model.is_inner(at):
             return at, ohms
         on = [e for e in loads if at in e.ends and e is not element]
         if len(on) != 1:

@@ -17,8 +17,7 @@ LARGEST_CONNECTOR = 6
 
 def reachable(machine: model.Machine, part: model.Part) -> list[str]:
     """The terminals of a part that a lead can reach where the part is: not those inside it, nor those in a socket."""
-    names = (f"{part.name}.{t}" for t in part.terminals if not t.startswith(model.HIDDEN))
-    return [name for name in names if name not in machine.gripped]
+    return [terminal for terminal in part.reachable if terminal not in machine.gripped]
 
 
 def blades(machine: model.Machine, part: str) -> tuple[str, ...]:

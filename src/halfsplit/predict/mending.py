@@ -161,8 +161,7 @@ def _own_wires(survey: Survey) -> list[tuple[model.Wire, tree.Path]]:
 def _beside(survey: Survey, terminal: str) -> list[str]:
     """The other terminals of a terminal's part."""
     part = survey.machine.parts[model.part_of(terminal)]
-    every = [f"{part.name}.{t}" for t in part.terminals if not t.startswith(model.HIDDEN)]
-    return [other for other in every if other != terminal]
+    return [other for other in part.reachable if other != terminal]
 
 
 def _moved(survey: Survey, wire: model.Wire, side: int, to: str) -> tuple[Operation, ...]:

@@ -17,12 +17,13 @@ from halfsplit.circuit import assembly, fast, sensitivity
 from halfsplit.circuit import network as nw
 from halfsplit.circuit.meter import Meter
 from halfsplit.circuit.network import Array
+from halfsplit.errors import WrongUse
 from halfsplit.machine import model, primitives
 from halfsplit.operate import networks
-from halfsplit.operate.condition import Condition
+from halfsplit.operate.condition import WARMTH, Condition
 from halfsplit.operate.effect import Effect
 from halfsplit.operate.settle import Operation, Settled
-from halfsplit.predict import unknowns
+from halfsplit.predict import holding, unknowns
 from halfsplit.predict.moments import Index
 from halfsplit.quantity import normal
 
@@ -244,12 +245,11 @@ class Readings:
     def _celsius(self, probe: Probe, herd: Settled) -> Array:
         """The warmth (M,) of the place that a part at the probe feels."""
         machine = self.operation.machine
-        part = model.part_of(probe.red)
-        places = [d.place for d in machine.devices.values() if isinstance(d, primitives.Thermostat) and d.part == part]
-        places += [e.place for e in machine.elements.values() if isinstance(e, primitives.Sensor) and e.part == part]
-        warmth = dict(herd.positions).get("warmth", machine.warmths[0] if machine.warmths else "")
-        celsius = machine.places[places[0]].get(warmth, 20.0) if places else 20.0
-        return np.full(len(herd.members), celsius)
+        if (wrong := holding.refusal(machine, probe.meter, probe.red)) is not None:
+            raise WrongUse(*wrong)
+        place = holding.place_felt(machine, model.part_of(probe.red))
+        warmth = dict(herd.positions).get(WARMTH, machine.warmths[0])
+        return np.full(len(herd.members), machine.places[place].get(warmth, 20.0))
 
     def _capacitance(self, probes: Sequence[Probe], herd: Settled, effects: Sequence[Effect]) -> Made:
         """Farads move with the tolerances of the capacitors between the leads."""

@@ -14,6 +14,7 @@ from halfsplit.modes.fault import Fault
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition
 from halfsplit.operate.effect import HEALTHY, Effect, effect
+from halfsplit.predict.holding import refusal
 from halfsplit.predict.readings import DEAD_METERS, SCALES, TWO_PLACES, Probe
 
 
@@ -50,6 +51,7 @@ def condition(
             more = _setting(machine, text)
             _agrees(said, text, more)
             given |= more
+    wrong.said += [_no_terminal(machine, terminal) for terminal in off if model.is_inner(terminal)]
     with wrong.gathered():
         at = conditions.condition(machine, conditions.as_reached(machine, given, (*places, *off)), isolated, off)
     wrong.tell()
@@ -91,13 +93,19 @@ def probe(machine: model.Machine, meter: str, red: str, black: str) -> Probe:
     for lead, terminal in (("red", red), *(() if alone else (("black", black),))):
         if not terminal:
             problems.append(f"Where does {lead} go? Add --{lead} PART.TERMINAL.")
-        elif terminal not in machine.terminals:
-            problems.append(f"No terminal {terminal!r}. {did_you_mean(terminal, machine.terminals)}")
+        elif terminal not in machine.reachable:
+            problems.append(_no_terminal(machine, terminal))
+        elif (wrong := refusal(machine, meter, terminal)) is not None:
+            problems.append(" ".join(wrong))
     if not alone and red and red == black:
         problems.append(f"Red and black are both on {red!r}. {TWO_PLACES}")
     if problems:
         raise WrongUse(" ".join(problems))
     return Probe(meter, red, "" if alone else black)
+
+
+def _no_terminal(machine: model.Machine, terminal: str) -> str:
+    return f"No terminal {terminal!r}. {did_you_mean(terminal, machine.reachable)}"
 
 
 def isolated(meter: str, stated: bool) -> bool:

@@ -135,8 +135,7 @@ def face(machine: model.Machine, part: str, leads: Mapping[str, str] | None = No
 
 def _met(machine: model.Machine, part: str) -> list[str]:
     """The terminals of a part, if a wire meets any of them."""
-    own = [f"{part}.{name}" for name in machine.parts[part].terminals]
-    shown = [terminal for terminal in own if model.HIDDEN not in terminal]
+    shown = list(machine.parts[part].reachable)
     return shown if any(True for terminal in shown for _ in _wires(machine, terminal)) else []
 
 

@@ -48,7 +48,7 @@ def draw(
 
 def known(machine: model.Machine, leads: Mapping[str, str], part: str = "") -> None:
     """Raises WrongUse with every terminal and the part that the machine does not have, and the nearest names."""
-    reached = [terminal for terminal in machine.terminals if model.HIDDEN not in terminal]
+    reached = machine.reachable
     problems = [f"No terminal {t!r}. {did_you_mean(t, reached)}" for t in leads.values() if t not in reached]
     if part and part not in machine.parts:
         wired = {model.part_of(terminal) for terminal in machine.terminals}
@@ -66,5 +66,5 @@ def _about(found: Sheet, part: str) -> Sheet:
 
 
 def _told(found: Sheet) -> dict[str, list[str]]:
-    live = [t for net in found.nets if net.state is State.LIVE for t in net.terminals if model.HIDDEN not in t]
+    live = [t for net in found.nets if net.state is State.LIVE for t in net.terminals if not model.is_inner(t)]
     return {"live": sorted(live), "current": sorted({e.part for e in found.elements if e.current})}

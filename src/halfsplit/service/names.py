@@ -28,7 +28,7 @@ def _faults(machine: model.Machine) -> list[str]:
 
 
 def _terminals(machine: model.Machine) -> list[str]:
-    return list(machine.terminals)
+    return list(machine.reachable)
 
 
 def _bays(machine: model.Machine) -> list[str]:

@@ -96,7 +96,7 @@ def _of_the_house(found: Pieces, at: Standing, element: primitives.Element, hous
 def _is_earth_bond(at: Standing, element: primitives.Contact) -> bool:
     """The bond of neutral and earth at the service lies outside the picture."""
     part = at.machine.parts[element.part]
-    return part.symbol == "source" and not any(model.HIDDEN in end for end in element.ends)
+    return part.symbol == "source" and not any(map(model.is_inner, element.ends))
 
 
 def _element(at: Standing, element: primitives.Element) -> Element:
@@ -202,7 +202,7 @@ def _whole(at: Standing, elements: Iterable[Element], held: set[str]) -> list[El
 
 def _are_halves(first: Element, second: Element) -> bool:
     loads = first.load and second.load and first.kind == second.kind == "heater"
-    return loads and first.end == second.start and model.HIDDEN in first.end
+    return loads and first.end == second.start and model.is_inner(first.end)
 
 
 def _one(at: Standing, first: Element, second: Element) -> Element:

@@ -83,7 +83,7 @@ def _where(machine: model.Machine, terminal: str) -> str:
 
 def _nets(at: Standing, found: sheet_elements.Pieces, ends: set[str]) -> list[Net]:
     joins = [*found.wires, *(Wire(a, b, ()) for a, b in found.joined)]
-    shown = [t for t in at.machine.terminals if model.HIDDEN not in t]
+    shown = at.machine.reachable
     groups = nets.joined([*shown, *sorted(ends), *(t for join in joins for t in (join.start, join.end))], joins)
     rails = _rails(at.machine, groups, found.elements)
     return [_net(at, group, rails, ends) for group in groups]
@@ -109,7 +109,7 @@ def _feed(at: Standing, group: tuple[str, ...], ends: set[str], rail: Rail | Non
     """The cord or cable from the house to where it meets the machine; else what the net of the house begins with."""
     if rail is None:
         return ()
-    outer = [t for t in group if _is_house(at.machine, t) and model.HIDDEN not in t]
+    outer = [t for t in group if _is_house(at.machine, t) and not model.is_inner(t)]
     cords = [
         (a, b) for wire in at.machine.wires for a, b in (wire.ends, wire.ends[::-1])
         if a in outer and b in group and not _is_house(at.machine, b)

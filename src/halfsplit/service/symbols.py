@@ -108,7 +108,7 @@ def linked(machine: model.Machine, element: primitives.Contact) -> str:
     part = machine.parts[element.part]
     devices = [machine.devices[when.device] for when in element.when if isinstance(when, primitives.ByDevice)]
     for device in devices:
-        apart = isinstance(device, primitives.Motor) and not any(model.HIDDEN in end for end in element.ends)
+        apart = isinstance(device, primitives.Motor) and not any(map(model.is_inner, element.ends))
         if not apart and not isinstance(device, primitives.Overcurrent):
             return device.name
     own = [e for e in machine.elements.values() if isinstance(e, primitives.Contact) and e.part == part.name]

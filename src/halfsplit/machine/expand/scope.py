@@ -13,7 +13,7 @@ from halfsplit.errors import did_you_mean
 from halfsplit.machine import tree
 from halfsplit.machine.complaints import Complaints
 from halfsplit.machine.format import MachineFile
-from halfsplit.machine.model import HIDDEN, Control
+from halfsplit.machine.model import Control, is_inner
 from halfsplit.machine.part_types import PartType
 from halfsplit.machine.supplies import SupplySystem
 
@@ -78,7 +78,7 @@ class Scope:
             return self._say(path, f"'{name[:60]}' is no terminal.", "Write it as part.terminal.", shift)
         if part not in self.terminals:
             return self._say(path, f"There is no part '{part[:60]}'.", did_you_mean(part, self.terminals), shift)
-        outer = [t for t in self.terminals[part] if not t.startswith(HIDDEN)]
+        outer = [t for t in self.terminals[part] if not is_inner(t)]
         if terminal in outer:
             return True
         near = did_you_mean(terminal, outer) if outer else "It has none."

@@ -49,7 +49,7 @@ def _trips(built: Built) -> Iterable[str]:
 
 
 def _terminals(built: Built) -> Iterable[str]:
-    return (f"{part.name}.{terminal}" for part in built.parts.values() for terminal in part.terminals)
+    return (terminal for part in built.parts.values() for terminal in part.reachable)
 
 
 _MOTOR = _Sort("motor", _motors)

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from halfsplit.machine.expand.machine import Sheet
 from halfsplit.machine.loads import supply_volts
-from halfsplit.machine.model import HIDDEN, Machine, Symptom, part_of
+from halfsplit.machine.model import Machine, Symptom, is_inner, part_of
 from halfsplit.machine.primitives import Impedance
 from halfsplit.machine.rules.facts import Flaw, Nets, wired_terminals
 
@@ -55,7 +55,7 @@ def heat_never_enough(sheet: Sheet) -> Iterator[Flaw]:
 def _most_watts(symptom: Symptom, machine: Machine) -> float:
     """Every load across the highest volts; elements that meet inside a part are in series."""
     elements = [e for e in map(machine.elements.__getitem__, symptom.of) if isinstance(e, Impedance)]
-    inside = Nets((e.name, end) for e in elements for end in e.ends if end.partition(".")[2].startswith(HIDDEN))
+    inside = Nets((e.name, end) for e in elements for end in e.ends if is_inner(end))
     ohms: dict[str, float] = {}
     for element in elements:
         chain = inside.root(element.name)

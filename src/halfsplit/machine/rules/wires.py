@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from halfsplit.machine.expand.machine import Sheet
-from halfsplit.machine.model import HIDDEN
 from halfsplit.machine.primitives import Impedance, Winding
 from halfsplit.machine.rules.facts import Flaw, Nets, own_parts, own_wires, value_path, wired_terminals
 
@@ -51,7 +50,7 @@ def part_without_wire(sheet: Sheet) -> Iterator[Flaw]:
     """A part was written down and its wires were forgotten."""
     wired = wired_terminals(sheet.machine)
     for name in own_parts(sheet):
-        outer = _outer(sheet, name)
+        outer = sheet.machine.parts[name].reachable
         if outer and not any(terminal in wired for terminal in outer):
             yield Flaw(value_path(name), f"No wire goes to '{name}'.", "Write its wires, or take the part out.")
 
@@ -60,7 +59,7 @@ def terminal_without_wire(sheet: Sheet) -> Iterator[Flaw]:
     """A wire of a part was forgotten: one of its terminals has none, though others have."""
     wired = wired_terminals(sheet.machine)
     for name in own_parts(sheet):
-        outer = _outer(sheet, name)
+        outer = sheet.machine.parts[name].reachable
         spare = {f"{name}.{terminal}" for terminal in sheet.file.parts[name].spare}
         loose = [terminal for terminal in outer if terminal not in wired and terminal not in spare]
         if len(loose) < len(outer):
@@ -70,12 +69,6 @@ def terminal_without_wire(sheet: Sheet) -> Iterator[Flaw]:
                 yield Flaw(value_path(name), f"No wire goes to {terminal}.", remedy)
 
 
-def _outer(sheet: Sheet, part: str) -> list[str]:
-    """The terminals of a part that a lead can reach and current can pass."""
-    terminals = [t for t in sheet.machine.parts[part].terminals if not t.startswith(HIDDEN)]
-    return [f"{part}.{terminal}" for terminal in terminals]
-
-
 def load_out_of_reach(sheet: Sheet) -> Iterator[Flaw]:
     """A load hangs together with the supply through nothing at all, whatever is closed."""
     machine = sheet.machine
@@ -83,7 +76,7 @@ def load_out_of_reach(sheet: Sheet) -> Iterator[Flaw]:
     wired = wired_terminals(machine)
     for name in own_parts(sheet):
         loads = [e for e in machine.elements.values() if e.part == name and isinstance(e, Impedance | Winding)]
-        near = any(terminal in wired for terminal in _outer(sheet, name))
+        near = any(terminal in wired for terminal in sheet.machine.parts[name].reachable)
         if near and any(e.load and not nets.same(e.ends[0], machine.supply.earth) for e in loads):
             message = f"Nothing joins '{name}' with the supply, whatever is closed."
             yield Flaw(value_path(name), message, "Follow its wires back to the terminal block.")
@@ -94,7 +87,7 @@ def load_bridged_by_wire(sheet: Sheet) -> Iterator[Flaw]:
     nets = Nets(wire.ends for wire in sheet.machine.wires)
     inside = Nets(e.ends for e in sheet.machine.elements.values() if isinstance(e, Impedance | Winding))
     for name in own_parts(sheet):
-        outer = _outer(sheet, name)
+        outer = sheet.machine.parts[name].reachable
         pairs = [(a, b) for a in outer for b in outer if a < b and nets.same(a, b) and inside.same(a, b)]
         if pairs:
             message = f"Wires alone join {pairs[0][0]} and {pairs[0][1]}, so the load between them gets no volts."
