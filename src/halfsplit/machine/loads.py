@@ -36,7 +36,7 @@ def loads_of(machine: model.Machine) -> Iterator[Load]:
 
     >>> from halfsplit.machine import loading
     >>> [(load.name, load.rated) for load in loads_of(loading.load("coil-cooktop")) if "left front" in load.name]
-    [('left front burner', 0.0), ('left front pilot', 120.0)]
+    [('left front pilot', 120.0), ('left front burner', 0.0)]
     """
     met: dict[str, list[str]] = {}
     for element in machine.elements.values():

@@ -76,7 +76,7 @@ def exchanged(thing: Thing, a: str, b: str) -> Thing:
     if isinstance(found, tuple):
         return tuple(exchanged(one, a, b) for one in found)  # type: ignore[return-value]
     if isinstance(found, primitives.Value):
-        return replace(found, shared=_sharing(found.shared, a, b))  # type: ignore[return-value]
+        return replace(found, shared=_renamed(found.shared, a, b))  # type: ignore[return-value]
     if is_dataclass(found) and not isinstance(found, type):
         new = {field.name: exchanged(getattr(found, field.name), a, b) for field in fields(found)}
         return replace(found, **new)  # type: ignore[return-value]
@@ -86,12 +86,6 @@ def exchanged(thing: Thing, a: str, b: str) -> Thing:
 def _renamed(name: str, a: str, b: str) -> str:
     part, stop, own = name.partition(".")
     return {a: b, b: a}.get(part, part) + stop + own
-
-
-def _sharing(shared: str, a: str, b: str) -> str:
-    """The unknown of a value of a part, which is named after the part and the value: `heater ohms`."""
-    other = next((b if name == a else a for name in (a, b) if shared.startswith(f"{name} ")), "")
-    return other + shared.removeprefix(b if other == a else a) if other else shared
 
 
 def rewired(machine: model.Machine, a: str, b: str) -> model.Machine:

@@ -66,7 +66,7 @@ def shared(machine: model.Machine, names: Sequence[str], pair: tuple[str, str]) 
     The twins' own values, too, change places.
 
     >>> from halfsplit.machine import loading
-    >>> names = ["left front burner ohms", "leads", "right rear burner ohms"]
+    >>> names = ["left front burner.$ohms", "leads", "right rear burner.$ohms"]
     >>> shared(loading.load("coil-cooktop"), names, ("left front burner", "right rear burner")).tolist()
     [2, 1, 0]
     """

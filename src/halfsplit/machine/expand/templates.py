@@ -25,8 +25,8 @@ _LAMP = "cold lamp of "
 def amount(template: str, kind: str, values: Values) -> Value:
     """A value from its template.
 
-    >>> amount("0.5 x $ohms", "ohm", {"ohms": Value(20, 19, 21, "heater ohms")})
-    Value(nominal=10.0, low=9.5, high=10.5, shared='heater ohms')
+    >>> amount("0.5 x $ohms", "ohm", {"ohms": Value(20, 19, 21, "heater.$ohms")})
+    Value(nominal=10.0, low=9.5, high=10.5, shared='heater.$ohms')
     """
     if template.startswith(_LAMP):
         return _cold_lamp(template[len(_LAMP) :], values)

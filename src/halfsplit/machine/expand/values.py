@@ -91,6 +91,16 @@ def _bad(message: str, remedy: str) -> WrongUse:
     return WrongUse(message, remedy)
 
 
+def unknown(part: str, value: str) -> str:
+    """The name of the unknown that is a value of a part: no other part's, and no element's, since no name that a file
+    or a table gives holds a full stop or a dollar.
+
+    >>> unknown("heater front", "ohms"), unknown("heater", "front ohms")
+    ('heater front.$ohms', 'heater.$front ohms')
+    """
+    return f"{part}.${value}"
+
+
 @dataclass(frozen=True)
 class _Reader:
     """Reads one value by its kind; raises ``WrongUse``, or returns the token for a name already complained of."""
@@ -108,7 +118,7 @@ class _Reader:
             value = amounts.value(self.text(raw), kind)
             if value.nominal <= 0 and kind not in _BELOW_NOUGHT and self.of_the_file:
                 raise _bad("It must be above nought.", "Look at the sign and the digits.")
-            return replace(value, shared=f"{self.given.name} {self.name}") if value.low != value.high else value
+            return replace(value, shared=unknown(self.given.name, self.name)) if value.low != value.high else value
         return getattr(self, "read_" + kind.replace(" ", "_"))(raw)
 
     @property
