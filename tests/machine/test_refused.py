@@ -7,6 +7,7 @@ import pytest
 from halfsplit.machine import library, loading
 from halfsplit.quantity.dimension import Dimension
 from halfsplit.quantity.parse import parse_quantity
+from halfsplit.service import checking
 
 DRYER, TANK, COLD, COOKTOP = "vented-dryer", "water-heater", "refrigerator", "coil-cooktop"
 
@@ -68,6 +69,27 @@ CASES: dict[str, tuple[str, str, str, str, str]] = {
         "ohms: -12.8 ohm",
         "'ohms': It must be above nought. Look at the sign and the digits.",
     ),
+    "unknown currency": (
+        TANK,
+        "frame: jacket\n",
+        "frame: jacket\ncurrency: bananas\n",
+        "currency: bananas",
+        "'bananas' is no currency that is known here. Known: AUD, CAD, CHF,",
+    ),
+    "clamp without a wire": (
+        DRYER,
+        "seen:\n",
+        "seen:\n  - {meter: amps, red: timer.clock, value: 2 A}\n",
+        "red: timer.clock, value: 2 A",
+        "A clamp goes around wires, and none lands on timer.clock. Name a terminal with a wire.",
+    ),
+    "volts with one lead": (
+        DRYER,
+        "seen:\n",
+        "seen:\n  - {meter: volts, red: motor.line, value: 2 V}\n",
+        "red: motor.line, value: 2 V",
+        "It is not said where the black lead stood. Write `black: PART.TERMINAL`.",
+    ),
     "ohms of nought": (TANK, "ohms: 12.8 ohm ± 5 %", "ohms: 0 ohm", "ohms: 0 ohm", "'ohms': It must be above nought."),
 }
 
@@ -82,6 +104,24 @@ def test_it_is_refused_on_its_line(what: str) -> None:
     machine, problems = loading.examine_text(changed, "x")
     assert machine is None
     assert any(says in str(p) and blamed in changed.split("\n")[p.line - 1] for p in problems), problems
+
+
+def test_amps_seen_on_a_healthy_machine_need_no_black_lead() -> None:
+    """A clamp has none; one that is written is passed over, and the value is tested like any other."""
+    for black in ("", "black: jacket.metal, "):
+        for value, said in (("18.5 A", []), ("8 A", ["On a healthy machine this file gives 18"])):
+            seen = f"{{meter: amps, red: upper element.1, {black}set: {{warmth: cold tank}}, value: {value}}}"
+            text = library.text(TANK).replace("seen:\n", f"seen:\n  - {seen}\n")
+            machine, problems = checking.examine_text(text, "x")
+            assert machine is not None
+            assert machine.seen[0].black == ""
+            assert [p.message[:38] for p in problems][:1] == [one[:38] for one in said]
+
+
+def test_a_currency_is_known_as_prices_know_it() -> None:
+    """What a price may be written in, the file may name."""
+    text = library.text(TANK).replace("USD", "EUR").replace("frame: jacket\n", "frame: jacket\ncurrency: EUR\n")
+    assert loading.load_text(text, "x").currency == "EUR"
 
 
 def test_a_tolerance_that_is_wide_and_finite_is_read() -> None:

@@ -11,10 +11,11 @@ from functools import lru_cache
 
 from halfsplit.errors import NotUnderstood
 from halfsplit.machine.primitives import Value
+from halfsplit.quantity import units
 from halfsplit.quantity.dimension import Dimension
 from halfsplit.quantity.parse import parse_quantity
 
-__all__ = ["KINDS", "factor", "minutes", "money", "number", "truth", "value"]
+__all__ = ["CURRENCIES", "KINDS", "factor", "minutes", "money", "number", "truth", "value"]
 
 KINDS: dict[str, Dimension] = {
     "V": Dimension.VOLTAGE,
@@ -28,6 +29,9 @@ KINDS: dict[str, Dimension] = {
     "Hz": Dimension.FREQUENCY,
 }
 """The kinds of number that a part type's value may be, by the unit that its `is` names."""
+
+CURRENCIES = units.names(Dimension.MONEY)
+"""The currencies in which a price may be written."""
 
 _NUMBER = re.compile(r"[-+]?(?:\d{1,12}(?:\.\d{0,12})?|\.\d{1,12})(?:[eE][-+]?\d{1,2})?")
 _PLUS_MINUS = re.compile(r"(?P<main>.*?)\s*(?:±|\+/?-)\s*(?P<spread>[\d.]+)\s*(?P<unit>%?)")

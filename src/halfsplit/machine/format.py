@@ -257,9 +257,9 @@ class SeenEntry(Section):
     meter: Text
     """The meter's range: ohms, volts, amps."""
     red: Text
-    """The terminal of the red lead."""
-    black: Text
-    """The terminal of the black lead."""
+    """The terminal of the red lead; for amps, whose wires the clamp goes around."""
+    black: Text | None = None
+    """The terminal of the black lead; a clamp, for amps, has none."""
     set: Setting = Field(default_factory=dict)
     """Where the controls stood; what is left out stood at rest."""
     isolated: YesNo = False

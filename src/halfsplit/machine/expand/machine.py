@@ -5,11 +5,11 @@ Knows the order in which names become known: supply, controls, terminals, elemen
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Container, Mapping
 from dataclasses import dataclass
 
 from halfsplit.errors import did_you_mean
-from halfsplit.machine import supplies, tree, wiring
+from halfsplit.machine import amounts, supplies, tree, wiring
 from halfsplit.machine.complaints import Complaints
 from halfsplit.machine.expand import house, parts, rest, symptoms, wires
 from halfsplit.machine.expand.scope import Scope
@@ -37,19 +37,27 @@ def expand(
     """The machine of a file; None, with complaints, where its names or values do not fit together."""
     before = len(complaints.problems)
     scope = Scope(file, complaints, types, _system(file, complaints), broken)
-    if file.without:  # what is like another machine has left its wires out already
-        message = "'without' leaves out wires of the machine under `like`, and there is no `like`."
-        complaints.add(("without",), message, "Take it out, or name that machine: `like: vented-dryer`.")
+    _check_head(file, complaints)
     ready = _ready(scope)
     supply = house.read_supply(scope)
     rest.check_controls(scope)
     built = parts.build(ready, scope)
     wired = wires.join(house.house_wires(scope) if supply else (), scope)
-    found = _rest(built, scope)
+    found = _rest(built, {end for wire in wired.wires for end in wire.ends}, scope)
     if supply is None or len(complaints.problems) > before:
         return None
     machine = _assemble(name, file, supply, built, wired, found, scope)
     return Sheet(machine, file, types, wired.lines, wired.paths)
+
+
+def _check_head(file: MachineFile, complaints: Complaints) -> None:
+    """What stands alone at the head of a file."""
+    if file.without:  # what is like another machine has left its wires out already
+        message = "'without' leaves out wires of the machine under `like`, and there is no `like`."
+        complaints.add(("without",), message, "Take it out, or name that machine: `like: vented-dryer`.")
+    if file.currency is not None and file.currency not in amounts.CURRENCIES:
+        remedy = did_you_mean(file.currency, amounts.CURRENCIES)
+        complaints.add(("currency",), f"'{file.currency[:40]}' is no currency that is known here.", remedy)
 
 
 @dataclass(frozen=True)
@@ -66,14 +74,14 @@ class _Rest:
     water: Water | None
 
 
-def _rest(built: parts.Built, scope: Scope) -> _Rest:
+def _rest(built: parts.Built, wired: Container[str], scope: Scope) -> _Rest:
     return _Rest(
         symptoms=symptoms.read_symptoms(built, scope),
         places=rest.places_of(scope),
         comes_to=rest.comes_to_of(scope),
         bays=rest.bays_of(scope),
         settings=rest.settings_of(scope),
-        seen=rest.seen_of(scope),
+        seen=rest.seen_of(scope, wired),
         gas=rest.gas_of(scope),
         water=rest.water_of(scope),
     )

@@ -5,7 +5,7 @@ Knows the file and the scope; nothing here depends on what the parts came to.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Container, Mapping
 
 from halfsplit.errors import WrongUse, did_you_mean
 from halfsplit.machine import amounts, tree
@@ -19,6 +19,8 @@ __all__ = ["bays_of", "controls_of", "gas_of", "places_of", "seen_of", "settings
 
 ABSENT = "absent"
 METERS = {"ohms": "ohm", "volts": "V", "amps": "A"}
+CLAMPS = "amps"
+"""The meter that is clamped around wires, and so takes no black lead."""
 
 
 def controls_of(scope: Scope) -> dict[str, Control]:
@@ -148,20 +150,27 @@ def settings_of(scope: Scope) -> Mapping[str, tuple[tuple[str, str], ...]]:
     return {name: scope.setting(given, ("settings", name)) for name, given in scope.file.settings.items()}
 
 
-def seen_of(scope: Scope) -> tuple[Seen, ...]:
-    """The readings of a healthy machine."""
-    return tuple(_seen(entry, ("seen", index), scope) for index, entry in enumerate(scope.file.seen))
+def seen_of(scope: Scope, wired: Container[str]) -> tuple[Seen, ...]:
+    """The readings of a healthy machine. wired: the terminals at which wires land."""
+    return tuple(_seen(entry, ("seen", index), scope, wired) for index, entry in enumerate(scope.file.seen))
 
 
-def _seen(entry: SeenEntry, path: tree.Path, scope: Scope) -> Seen:
-    scope.terminal(entry.red, (*path, "red"))
-    scope.terminal(entry.black, (*path, "black"))
+def _seen(entry: SeenEntry, path: tree.Path, scope: Scope, wired: Container[str]) -> Seen:
+    known = scope.terminal(entry.red, (*path, "red"))
+    if entry.meter == CLAMPS and known and entry.red not in wired:
+        message = f"A clamp goes around wires, and none lands on {entry.red}."
+        scope.complaints.add((*path, "red"), message, "Name a terminal with a wire.")
+    black = "" if entry.meter == CLAMPS else entry.black or ""
+    if black:
+        scope.terminal(black, (*path, "black"))
+    elif entry.meter != CLAMPS:
+        scope.complaints.add(path, "It is not said where the black lead stood.", "Write `black: PART.TERMINAL`.")
     for index, terminal in enumerate(entry.lift):
         scope.terminal(terminal, (*path, "lift", index))
     return Seen(
         meter=entry.meter,
         red=entry.red,
-        black=entry.black,
+        black=black,
         setting=scope.setting(entry.set, (*path, "set")),
         isolated=entry.isolated,
         lift=entry.lift,
