@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import random
 from typing import Any
 
@@ -12,9 +13,10 @@ from hypothesis import strategies as st
 
 from halfsplit.errors import BadInput
 from halfsplit.machine import formatting, library, loading, tree
+from halfsplit.service import checking, diagnosing
 from tests.machine import strategies
 
-GOOD = library.text("vented-dryer")
+GOOD, TANK = library.text("vented-dryer"), library.text("water-heater")
 
 
 def read(text: str) -> list[str]:
@@ -60,12 +62,10 @@ def test_good_file_with_one_section_replaced(key: str, shape: object) -> None:
     read(yaml.safe_dump({**data, key: shape}, allow_unicode=True, width=10_000))
 
 
-@given(st.integers(0, 2**32))
-@settings(max_examples=150)
-def test_good_file_with_one_leaf_replaced(seed: int) -> None:
+def leaf_replaced(text: str, seed: int) -> str:
     """A good file with a text, list or mapping in the place of any one of its leaves."""
     draw = random.Random(seed)
-    data = tree.plain(tree.compose(GOOD, "x"))
+    data = tree.plain(tree.compose(text, "x"))
     where: Any = data
     while isinstance(where, dict | list) and where:
         key: Any = draw.choice(list(where)) if isinstance(where, dict) else draw.randrange(len(where))
@@ -74,7 +74,62 @@ def test_good_file_with_one_leaf_replaced(seed: int) -> None:
             where[key] = draw.choice([*strategies.WORDS, [], {}, ["a"], {"a": "b"}, [["a"]]])
             break
         where = inner
-    read(yaml.safe_dump(data, allow_unicode=True, width=10_000))
+    return yaml.safe_dump(data, allow_unicode=True, width=10_000)
+
+
+@given(st.integers(0, 2**32))
+@settings(max_examples=150)
+def test_good_file_with_one_leaf_replaced(seed: int) -> None:
+    """Any of its leaves, by anything, for the static rules."""
+    read(leaf_replaced(GOOD, seed))
+
+
+def run_through(text: str) -> bool:
+    """All that `check` does with a text, and where a machine can be read of it one diagnosis; whether it could."""
+    machine, problems = checking.examine_text(text, "x")
+    assert machine is not None or problems
+    assert all(p.line >= 1 and p.column >= 1 and p.message for p in problems)
+    if machine is None or not machine.symptoms:
+        return False
+    complaint = f"- symptom: {{what: {json.dumps(next(iter(machine.symptoms)))}, value: no}}\n"
+    told = diagnosing.diagnose(machine, diagnosing.read_findings(machine, complaint, "y"))
+    assert sum(one["probability"] for one in told["candidates"]) + told["unexplained"] <= 1 + 1e-6
+    return True
+
+
+@given(st.integers(0, 2**32))
+@settings(max_examples=40)
+def test_a_leaf_replaced_never_breaks_check_or_diagnose(seed: int) -> None:
+    """What the healthy machine would do and what could be wrong with it is worked out, or the file is refused: no
+    traceback, no warning of the numbers."""
+    run_through(leaf_replaced(TANK, seed))
+
+
+LEAVES = {
+    "a wire to itself": ("limit.2  upper thermostat.C", "limit.2  limit.2"),
+    "heat below nought": ("at least: 2000 W", "at least: -5 W"),
+    "an endless tolerance": ("12.8 ohm ± 5 %", "12.8 ohm ± 1e999 ohm"),
+    "ohms below nought": ("12.8 ohm ± 5 %", "-12.8 ohm"),
+    "no temperatures of a place": ("{cold tank: 15 °C, top hot: 20 °C, hot tank: 60 °C}", "{}"),
+    "a control called warmth": ("settings:\n", "controls:\n  warmth: [off, on]\nsettings:\n"),
+    "a wide tolerance": ("12.8 ohm ± 5 %", "12.8 ohm ± 1e9 %"),
+    "shorted": ("L2: limit.3", "L2: limit.1"),
+    "bays behind each other": ("    behind: outside\n", "    behind: upper cover\n"),
+    "tingles elsewhere": ("tingles: jacket", "tingles: [limit.1]"),
+}
+
+
+@pytest.mark.parametrize("what", LEAVES)
+def test_what_has_broken_a_command_once_breaks_none(what: str) -> None:
+    """Each file is refused, or checked and diagnosed to the end."""
+    old, new = LEAVES[what]
+    assert old in TANK
+    run_through(TANK.replace(old, new, 1))
+
+
+def test_the_good_file_is_run_through_to_the_end() -> None:
+    """So that what is tried here does reach the diagnosis."""
+    assert run_through(TANK)
 
 
 @given(st.integers(0, len(GOOD)), st.integers(0, 40), st.text(max_size=6))

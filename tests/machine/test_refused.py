@@ -106,6 +106,16 @@ def test_it_is_refused_on_its_line(what: str) -> None:
     assert any(says in str(p) and blamed in changed.split("\n")[p.line - 1] for p in problems), problems
 
 
+def test_a_control_called_warmth_is_the_one_problem_that_is_told() -> None:
+    """Neither its settings nor the part that it moves are complained of as well, with temperatures or without."""
+    more = "controls:\n  warmth: [off, high]\nsettings:\n  b: {warmth: high}\n"
+    text = library.text(TANK).replace("settings:\n", more)
+    assert len(checking.examine_text(text, "x")[1]) == 1
+    text = library.text(COOKTOP).replace(", warmth: hot", "").replace("left front", "warmth")
+    told = [problem.message for problem in checking.examine_text(text, "x")[1]]
+    assert len(told) == 1, told
+
+
 def test_amps_seen_on_a_healthy_machine_need_no_black_lead() -> None:
     """A clamp has none; one that is written is passed over, and the value is tested like any other."""
     for black in ("", "black: jacket.metal, "):

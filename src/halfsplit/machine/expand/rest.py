@@ -31,7 +31,8 @@ def controls_of(scope: Scope) -> dict[str, Control]:
             scope.complaints.add(("controls", name), f"'{name}' is a control of the supply.", "Give this another name.")
         _no_warmth(name, ("controls", name), scope)
     found = {name: _control(name, entry) for name, entry in {**house, **scope.file.controls}.items()}
-    return {**found, **_straps(scope)}
+    every = {**found, **_straps(scope)}
+    return {name: control for name, control in every.items() if name not in scope.broken}
 
 
 def _control(name: str, entry: ControlEntry) -> Control:
@@ -39,10 +40,12 @@ def _control(name: str, entry: ControlEntry) -> Control:
 
 
 def _no_warmth(name: str, path: tree.Path, scope: Scope) -> None:
-    """Complains of a control that is called as what a setting says beside the controls."""
+    """Complains of a control that is called as what a setting says beside the controls, and from then on passes over
+    it in silence."""
     if name == WARMTH:
         message = f"In a setting '{WARMTH}' says how warm the machine is, so no control can be called that."
         scope.complaints.add(path, message, "Give this another name, wherever it is set.")
+        scope.broken |= {name}
 
 
 def _straps(scope: Scope) -> dict[str, Control]:

@@ -101,6 +101,8 @@ class Scope:
         kept = []
         for control, position in given.items():
             here = (*path, control)
+            if control in self.broken and control not in self.controls:
+                continue  # the control has its problem already
             if control == WARMTH and WARMTH not in self.controls:
                 good = self.warmth(position, here)
             else:
