@@ -16,7 +16,7 @@ from halfsplit.audit import loads
 from halfsplit.audit.survey import Survey
 from halfsplit.circuit.network import Array
 from halfsplit.machine import model, primitives, tree
-from halfsplit.machine.rules.facts import Flaw
+from halfsplit.machine.rules.facts import Flaw, own_wires
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition
 from halfsplit.operate.effect import HEALTHY, Effect, Operation
@@ -118,7 +118,7 @@ def _of_readings(survey: Survey, every: Sequence[Mend]) -> Array:
 
 def _wire_ends(survey: Survey) -> Iterator[Mend]:
     """An end of a wire at another terminal of the same part."""
-    for wire, path in _own_wires(survey):
+    for wire, path in own_wires(survey.sheet):
         for side in (0, 1):
             for other in _beside(survey, wire.ends[side]):
                 if other not in wire.ends:
@@ -128,7 +128,7 @@ def _wire_ends(survey: Survey) -> Iterator[Mend]:
 
 def _wire_pairs(survey: Survey) -> Iterator[Mend]:
     """Two wires of one part on each other's terminals."""
-    ends = [(w, path, side, w.ends[side]) for w, path in _own_wires(survey) for side in (0, 1)]
+    ends = [(w, path, side, w.ends[side]) for w, path in own_wires(survey.sheet) for side in (0, 1)]
     for (one, path, a, first), (two, _, b, second) in combinations(ends, 2):
         apart = one is not two and first != second and model.part_of(first) == model.part_of(second)
         if apart and second not in one.ends and first not in two.ends:
@@ -150,12 +150,6 @@ def _marks(survey: Survey) -> Iterator[Mend]:
                 does = "open" if closed else "closed"
                 sentence = f"Were this contact {does} at '{position}', it would fit."
                 yield Mend(path, sentence, effect, (when.control, position))
-
-
-def _own_wires(survey: Survey) -> list[tuple[model.Wire, tree.Path]]:
-    """The wires that the file itself writes, with their places."""
-    wires = ((wire, survey.sheet.paths[wire.name]) for wire in survey.machine.wires)
-    return [(wire, path) for wire, path in wires if path[0] == "wires"]
 
 
 def _beside(survey: Survey, terminal: str) -> list[str]:

@@ -18,11 +18,11 @@ __all__ = [
     "Nets",
     "Rule",
     "earth_terminals",
+    "met_terminals",
     "own_parts",
     "own_wires",
     "rest_nets",
     "value_path",
-    "wired_terminals",
 ]
 
 
@@ -83,7 +83,7 @@ def own_wires(sheet: Sheet) -> Iterator[tuple[Wire, tree.Path]]:
             yield wire, path
 
 
-def wired_terminals(machine: Machine) -> set[str]:
+def met_terminals(machine: Machine) -> set[str]:
     """Every terminal that a wire, or an element between parts (a strap), ends at."""
     found = {end for wire in machine.wires for end in wire.ends}
     for element in machine.elements.values():

@@ -8,7 +8,7 @@ from halfsplit.machine.expand.machine import Sheet
 from halfsplit.machine.loads import supply_volts
 from halfsplit.machine.model import Machine, Symptom, is_inner, part_of
 from halfsplit.machine.primitives import Impedance
-from halfsplit.machine.rules.facts import Flaw, Nets, wired_terminals
+from halfsplit.machine.rules.facts import Flaw, Nets, met_terminals
 
 __all__ = [
     "heat_never_enough",
@@ -142,7 +142,7 @@ def seen_beyond(sheet: Sheet) -> Iterator[Flaw]:
 
 def seen_lifts_nothing(sheet: Sheet) -> Iterator[Flaw]:
     """A reading says that wires were lifted at a terminal that has none."""
-    wired = wired_terminals(sheet.machine)
+    wired = met_terminals(sheet.machine)
     for index, seen in enumerate(sheet.machine.seen):
         for at, terminal in enumerate(seen.lift):
             if terminal not in wired and terminal not in sheet.machine.gripped:

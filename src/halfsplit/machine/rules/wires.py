@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from halfsplit.machine.expand.machine import Sheet
 from halfsplit.machine.primitives import Impedance, Winding
-from halfsplit.machine.rules.facts import Flaw, Nets, own_parts, own_wires, value_path, wired_terminals
+from halfsplit.machine.rules.facts import Flaw, Nets, met_terminals, own_parts, own_wires, value_path
 
 __all__ = [
     "doubled_wire",
@@ -48,7 +48,7 @@ def wire_ring(sheet: Sheet) -> Iterator[Flaw]:
 
 def part_without_wire(sheet: Sheet) -> Iterator[Flaw]:
     """A part was written down and its wires were forgotten."""
-    wired = wired_terminals(sheet.machine)
+    wired = met_terminals(sheet.machine)
     for name in own_parts(sheet):
         outer = sheet.machine.parts[name].reachable
         if outer and not any(terminal in wired for terminal in outer):
@@ -57,7 +57,7 @@ def part_without_wire(sheet: Sheet) -> Iterator[Flaw]:
 
 def terminal_without_wire(sheet: Sheet) -> Iterator[Flaw]:
     """A wire of a part was forgotten: one of its terminals has none, though others have."""
-    wired = wired_terminals(sheet.machine)
+    wired = met_terminals(sheet.machine)
     for name in own_parts(sheet):
         outer = sheet.machine.parts[name].reachable
         spare = {f"{name}.{terminal}" for terminal in sheet.file.parts[name].spare}
@@ -73,7 +73,7 @@ def load_out_of_reach(sheet: Sheet) -> Iterator[Flaw]:
     """A load hangs together with the supply through nothing at all, whatever is closed."""
     machine = sheet.machine
     nets = Nets([*(w.ends for w in machine.wires), *(e.ends for e in machine.elements.values())])
-    wired = wired_terminals(machine)
+    wired = met_terminals(machine)
     for name in own_parts(sheet):
         loads = [e for e in machine.elements.values() if e.part == name and isinstance(e, Impedance | Winding)]
         near = any(terminal in wired for terminal in sheet.machine.parts[name].reachable)
