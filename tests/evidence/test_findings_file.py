@@ -183,7 +183,7 @@ def test_a_range_below_nothing_is_that_of_its_magnitudes(typed: str, spans: list
 
 def test_a_range_of_temperatures_keeps_its_sign() -> None:
     """It may be colder than 0 °C."""
-    found = one_reading("meter: temperature, red: heater.front, value: -10 °C to 5 °C")
+    found = one_reading("meter: temperature, red: cut-off.1, value: -10 °C to 5 °C")
     assert list(found.spans) == [(-10.5, 5.5)]
 
 

@@ -101,7 +101,7 @@ def test_a_mistake_hides_no_other(text: str, says: str) -> None:
 def test_a_black_lead_where_there_is_none_is_told(meter: str, black: str) -> None:
     """As the command line does; it is not left unread."""
     value = "4 A" if meter == "amps" else "60 °C"
-    (said,) = told(f"- reading: {{meter: {meter}, red: heater.common, black: {black}, value: {value}}}")
+    (said,) = told(f"- reading: {{meter: {meter}, red: cut-off.1, black: {black}, value: {value}}}")
     assert said == f"{meter} takes no black lead. Name with red where it is held."
 
 

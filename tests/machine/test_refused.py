@@ -83,6 +83,13 @@ CASES: dict[str, tuple[str, str, str, str, str]] = {
         "red: timer.clock, value: 2 A",
         "A clamp goes around wires, and none lands on timer.clock. Name a terminal with a wire.",
     ),
+    "clamp with a black lead": (
+        DRYER,
+        "seen:\n",
+        "seen:\n  - {meter: amps, red: motor.line, black: motor.start, value: 2 A}\n",
+        "black: motor.start, value: 2 A",
+        "A clamp takes no black lead. Leave it out.",
+    ),
     "volts with one lead": (
         DRYER,
         "seen:\n",
@@ -117,15 +124,14 @@ def test_a_control_called_warmth_is_the_one_problem_that_is_told() -> None:
 
 
 def test_amps_seen_on_a_healthy_machine_need_no_black_lead() -> None:
-    """A clamp has none; one that is written is passed over, and the value is tested like any other."""
-    for black in ("", "black: jacket.metal, "):
-        for value, said in (("18.5 A", []), ("8 A", ["On a healthy machine this file gives 18"])):
-            seen = f"{{meter: amps, red: upper element.1, {black}set: {{warmth: cold tank}}, value: {value}}}"
-            text = library.text(TANK).replace("seen:\n", f"seen:\n  - {seen}\n")
-            machine, problems = checking.examine_text(text, "x")
-            assert machine is not None
-            assert machine.seen[0].black == ""
-            assert [p.message[:38] for p in problems][:1] == [one[:38] for one in said]
+    """A clamp has none, and the value is tested like any other."""
+    for value, said in (("18.5 A", []), ("8 A", ["On a healthy machine this file gives 18"])):
+        seen = f"{{meter: amps, red: upper element.1, set: {{warmth: cold tank}}, value: {value}}}"
+        text = library.text(TANK).replace("seen:\n", f"seen:\n  - {seen}\n")
+        machine, problems = checking.examine_text(text, "x")
+        assert machine is not None
+        assert machine.seen[0].black == ""
+        assert [p.message[:38] for p in problems][:1] == [one[:38] for one in said]
 
 
 def test_a_currency_is_known_as_prices_know_it() -> None:

@@ -163,9 +163,10 @@ def _seen(entry: SeenEntry, path: tree.Path, scope: Scope, wired: Container[str]
     if entry.meter == CLAMPS and known and entry.red not in wired:
         message = f"A clamp goes around wires, and none lands on {entry.red}."
         scope.complaints.add((*path, "red"), message, "Name a terminal with a wire.")
-    black = "" if entry.meter == CLAMPS else entry.black or ""
-    if black:
-        scope.terminal(black, (*path, "black"))
+    if entry.meter == CLAMPS and entry.black is not None:
+        scope.complaints.add((*path, "black"), "A clamp takes no black lead.", "Leave it out.")
+    elif entry.black is not None:
+        scope.terminal(entry.black, (*path, "black"))
     elif entry.meter != CLAMPS:
         scope.complaints.add(path, "It is not said where the black lead stood.", "Write `black: PART.TERMINAL`.")
     for index, terminal in enumerate(entry.lift):
@@ -173,7 +174,7 @@ def _seen(entry: SeenEntry, path: tree.Path, scope: Scope, wired: Container[str]
     return Seen(
         meter=entry.meter,
         red=entry.red,
-        black=black,
+        black=entry.black or "",
         setting=scope.setting(entry.set, (*path, "set")),
         isolated=entry.isolated,
         lift=entry.lift,
