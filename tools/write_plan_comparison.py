@@ -44,6 +44,12 @@ HEADER = (
     "| way of working | trials | minutes | against the first | with what was in vain | against the first "
     "| first repair right | needless parts | steps | live | unsafe | played at |\n" + "|---" + 11 * "|---:" + "|\n"
 )
+RESULT = "result"
+RESULT_HEAD = (
+    "machine", "jobs", "minutes", "saved of front to back", "ceiling", "saved of cheapest first", "ceiling",
+    "first repair right", "needless parts in 100 jobs", "truth off the model: jobs", "first repair right",
+    "needless parts in 100 jobs",
+)  # fmt: skip
 SAVING = "saving"
 SAVING_HEAD = (
     "machine", "way of working", "held against", "jobs of both", "minutes", "of that", "saved", "ceiling",
@@ -130,7 +136,9 @@ def write(name: str, given: argparse.Namespace) -> None:
     by_truth = [{title: played[title] for title in some if title in played} for some in titles(name)]
     played_at = {title: _kept(name, title, given).under["commit"] for title in (*played, KNOWN)}
     pages.write(PAGE, name, table(by_truth, least, played_at))
-    pages.write_rows(PAGE, SAVING, SAVING_HEAD, 3, savings(name, by_truth[0], least), whole=[name])
+    rows = savings(name, by_truth[0], least)
+    pages.write_rows(PAGE, SAVING, SAVING_HEAD, 3, rows, whole=[name])
+    pages.write_rows(PAGE, RESULT, RESULT_HEAD, 1, {(name,): result(name, played, rows)})
 
 
 def table(by_truth: Sequence[Played], least: Sequence[float], played_at: dict[str, str]) -> str:
@@ -154,6 +162,18 @@ def savings(name: str, played: Played, least: Sequence[float]) -> dict[pages.Cel
         if jobs:
             rows[name, way, other] = (str(jobs), *_saved(played[way][:jobs], played[other][:jobs], least[:jobs]))
     return rows
+
+
+def result(name: str, played: Played, rows: dict[pages.Cells, pages.Cells]) -> pages.Cells:
+    """What one step ahead comes to on a machine, in one row. rows: what is saved, as of `savings`."""
+    (found,) = compare.compare({ONE: played[ONE]})
+    against = (rows.get((name, ONE, order), ("",) * 5)[3:5] for order in ("front to back", "cheapest first"))
+    off = compare.compare({ONE: played[ONE + OFF]}) if ONE + OFF in played else ()
+    departed = (cell for one in off for cell in (str(one.trials), _right(one), f"{100 * one.needless:.1f}"))
+    shares = (cell for pair in against for cell in pair)
+    needless = f"{100 * found.needless:.1f}"
+    cells = (str(found.trials), f"{found.minutes:.1f}", *shares, _right(found), needless, *departed)
+    return cells + ("",) * (len(RESULT_HEAD) - 1 - len(cells))
 
 
 def _saved(way: Sequence[Figures], other: Sequence[Figures], least: Sequence[float]) -> Iterator[str]:

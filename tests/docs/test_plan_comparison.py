@@ -56,6 +56,18 @@ def test_what_is_saved_is_told_of_the_jobs_that_both_have_played() -> None:
     assert rows["dryer", MANY, ONE][1:4] == ("40.0", "40.0", "0.0 % ± 49.0")
 
 
+def test_the_result_of_a_machine_is_one_row() -> None:
+    """What one step ahead comes to, with what it saves; what was not played is left empty, and no column is lacking."""
+    played = {ONE: [job(30), job(50)], "front to back": [job(60), job(100)], ONE + tool.OFF: [job(40)] * 4}
+    cells = tool.result("dryer", played, tool.savings("dryer", played, [10.0, 30.0]))
+    right = "100.0 % (34.2 to 100.0)"
+    assert cells[:8] == ("2", "40.0", "50.0 % ± 0.0", "75.0 % ± 12.2", "", "", right, "0.0")
+    assert cells[8:] == ("4", "100.0 % (51.0 to 100.0)", "0.0")
+    less = tool.result("dryer", {ONE: played[ONE]}, {})
+    assert less == ("2", "40.0", "", "", "", "", right, "0.0", "", "", "")
+    assert len(less) + 1 == len(tool.RESULT_HEAD)
+
+
 def test_a_way_that_has_played_nothing_has_no_row() -> None:
     """Nothing is told of it, the others stay; every row has all columns."""
     played = {ONE: [job(30)], MANY: [], "front to back": [job(60)]}
