@@ -8,7 +8,7 @@ Sessions K to K + N - 1 of each machine are played; a session is the same whatev
 run can be cut in shards. The person refuses steps, cannot open a bay, has no clamp, has no helper. `random` chooses
 blindly among all steps and repairs, some fifty sessions a second; `score` and `ahead` are the guide with either
 planner, led to the end of the proof run, with one hidden fault that answers or two. `--write` puts the counts into
-docs/explanation/two-faults-and-safety.md. Exits 0 when nothing was found that could hurt and nothing was done that was
+docs/explanation/safety.md. Exits 0 when nothing was found that could hurt and nothing was done that was
 refused, 1 otherwise.
 """
 
@@ -40,7 +40,7 @@ from tests.rehearse import led_steps  # noqa: E402
 from tests.rehearse.watcher import Watcher  # noqa: E402
 from tools import pages  # noqa: E402
 
-PAGE = ROOT / "docs" / "explanation" / "two-faults-and-safety.md"
+PAGE = ROOT / "docs" / "explanation" / "safety.md"
 DONE = ("steps", "repairs", "things done")
 HEAD = ("chooser", "machine", "sessions", *DONE, "unsafe or refused", "seconds")
 Session = Callable[[np.random.Generator], Iterator[Emitted]]

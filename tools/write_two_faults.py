@@ -1,5 +1,5 @@
 #!/usr/bin/env python3
-"""Rehearses two faults at once on the library's machines, and writes docs/explanation/two-faults-and-safety.md.
+"""Rehearses two faults at once on the library's machines, and writes docs/explanation/two-faults.md.
 
     .venv/bin/python tools/write_two_faults.py [--count N] [--kept FOLDER] [--as-kept] [--faults KIND] [MACHINE...]
 
@@ -28,7 +28,7 @@ from halfsplit.service import rehearsing  # noqa: E402
 from tools import machines, pages  # noqa: E402
 from tools.kept import PLAYED, Kept  # noqa: E402
 
-PAGE = ROOT / "docs" / "explanation" / "two-faults-and-safety.md"
+PAGE = ROOT / "docs" / "explanation" / "two-faults.md"
 MACHINES = machines.in_order()
 KINDS = (rehearsing.TWO, rehearsing.CONSEQUENCE)
 SEED = 1
