@@ -34,8 +34,8 @@ TRUTHS = {
     "the model is true": drawing_lots.AS_THE_MODEL,
     "the truth departs from the model": drawing_lots.NOT_THE_MODEL,
 }
-MOST_SETS, MOST_NAMES = 8, 6
-"""So many of the sets that nothing tells apart are named, and so many faults of each."""
+MOST_SETS, MOST_NAMES, LEAST_SHARE = 8, 6, 0.0005
+"""So many of the sets that nothing tells apart are named, none that would be told as 0.0 %, and so many faults of each."""
 
 
 @dataclass(frozen=True)
@@ -144,8 +144,9 @@ def _ambiguity(adviser: Adviser) -> str:
     if not sets:
         return "Every fault that another repair cures can be told from all others."
     share = sum(one.share for one in sets)
-    lines = [f"- {_named(one.faults)} ({100 * one.share:.1f} % of all faults)" for one in sets[:MOST_SETS]]
-    more = f"\n\nand {len(sets) - MOST_SETS} more sets." if len(sets) > MOST_SETS else ""
+    told = [one for one in sets[:MOST_SETS] if one.share >= LEAST_SHARE]
+    lines = [f"- {_named(one.faults)} ({100 * one.share:.1f} % of all faults)" for one in told]
+    more = f"\n\nand {len(sets) - len(told)} more sets." if len(sets) > len(told) else ""
     head = f"Faults that nothing tells apart though their repairs differ count as one: {len(sets)} sets, "
     return f"{head}{100 * share:.1f} % of all faults by rate:\n\n" + "\n".join(lines) + more
 
