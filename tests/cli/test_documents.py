@@ -63,6 +63,22 @@ def test_how_to_examples_run(
     assert run(capsys, *words[1:]).code == 0
 
 
+def test_a_line_that_is_forgotten_is_told_as_the_page_says(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The draft of the page about machine files without its last wire: the check says what stands there."""
+    text = (HOW_TO / "write-a-machine-file.md").read_text(encoding="utf-8")
+    draft = re.search(r"`draft.yaml`:\n```yaml\n(.*?)```", text, re.DOTALL)
+    told = re.search(r"Without the last wire the check says:\n```\n(.*?)```", text, re.DOTALL)
+    assert draft
+    assert told
+    wires, bays, rest = draft[1].partition("bays:\n")
+    (tmp_path / "draft.yaml").write_text(wires[: wires.rindex("  - ")] + bays + rest, encoding="utf-8")
+    monkeypatch.chdir(tmp_path)
+    result = run(capsys, "check", "draft.yaml")
+    assert (result.code, f"{result.out}{result.err}".split()) == (1, told[1].split())
+
+
 def test_the_tutorial_weighs_out_as_it_says(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """Its findings, file after file: how many causes, how likely, how many of them in the house, and what is next."""
     first, second = re.findall(r"```yaml\n(.*?)```", TUTORIAL.read_text(encoding="utf-8"), re.DOTALL)
