@@ -35,7 +35,8 @@ TRUTHS = {
     "the truth departs from the model": drawing_lots.NOT_THE_MODEL,
 }
 MOST_SETS, MOST_NAMES, LEAST_SHARE = 8, 6, 0.0005
-"""So many of the sets that nothing tells apart are named, none that would be told as 0.0 %, and so many faults of each."""
+"""So many of the sets that nothing tells apart are named, and so many faults of each; no set that would be told as
+0.0 %."""
 
 
 @dataclass(frozen=True)

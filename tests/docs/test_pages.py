@@ -48,7 +48,10 @@ def test_a_row_takes_the_place_of_the_one_that_begins_alike(tmp_path: Path) -> N
 @pytest.mark.parametrize(
     ("place", "names"),
     [
-        (write_plan_comparison.PAGE, [*write_plan_comparison.MACHINES, "gap", write_plan_comparison.SAVING, write_plan_comparison.RESULT]),
+        (
+            write_plan_comparison.PAGE,
+            [*write_plan_comparison.MACHINES, "gap", write_plan_comparison.SAVING, write_plan_comparison.RESULT],
+        ),
         (plan_gap.PAGE, ["gap"]),
         (plan_regret.PAGE, ["regret", "call-backs", "middling"]),
         (plan_latency.PAGE, ["latency"]),
