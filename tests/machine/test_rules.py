@@ -139,6 +139,13 @@ CASES: dict[str, tuple[str, str, str, str]] = {
         "  High-Limit: {type: seal, in: outside, fails: 0}\n  high limit: {",
         "  high limit: {",
     ),
+    "frees no switch": (DRYER, "frees: [door]", "frees: [cycle]", "frees: [cycle]"),
+    "hands at nothing": (
+        DRYER,
+        "settings:\n",
+        "  shelf: {positions: [in, out], hands: out}\nsettings:\n",
+        "shelf: {positions",
+    ),
     "unplugs from behind": (DRYER, "unplugs: [door switch", "unplugs: [motor", "unplugs: [motor"),
     "heat never enough": (
         TANK,

@@ -75,6 +75,10 @@ class ControlEntry(Section):
     it, and the machine is dead meanwhile."""
     where: Text | None = None
     """Where the control is."""
+    hands: Name | None = None
+    """The position in which it stands while hands are at a part whose contacts it works: whoever touches the switch in
+    the frame of a door has the door `open`. A dead reading there that wants it elsewhere says that the switch is
+    pressed in; a live one is not advised."""
 
     @model_validator(mode="before")
     @classmethod
@@ -242,7 +246,9 @@ class BayEntry(Section):
     """Parts whose connector has to be pulled to open it."""
     frees: Names = ()
     """Parts that come off what they hold when it is opened: the belt off the switch that watches it. A reading for
-    which that switch matters says that it is held."""
+    which that switch matters says that it is held. A control of two positions too, where what sets it comes off (the
+    front with the door): it then stands in the second, and a reading that wants the first says that its switch is
+    pressed in."""
     runs: YesNo = True
     """Whether the machine can run while it is open (`no`: a drum without its front)."""
     leaves: Name | None = None

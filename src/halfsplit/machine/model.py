@@ -12,7 +12,7 @@ from functools import cached_property
 
 from halfsplit.machine.cautions import Caution
 from halfsplit.machine.handwork import Handwork
-from halfsplit.machine.primitives import Device, Element
+from halfsplit.machine.primitives import ByControl, Contact, Device, Element
 
 HIDDEN = "~"
 """A terminal whose own name begins so lies inside its part: no lead reaches it (the middle of a coil)."""
@@ -34,7 +34,8 @@ class Control:
     """What a hand sets. A momentary control has the positions untouched, held, pressed (held, then let go).
 
     `through` is the mechanical part that carries the hand's turn to the contacts; when it fails the contacts
-    stay as in `rest`, the first position.
+    stay as in `rest`, the first position. `hands`: how it stands while hands are at a part whose contacts it works; ""
+    where that moves nothing.
     """
 
     name: str
@@ -42,6 +43,7 @@ class Control:
     momentary: bool = False
     through: str = ""
     where: str = ""
+    hands: str = ""
 
     @property
     def rest(self) -> str:
@@ -117,7 +119,7 @@ class Bay:
 
     `runs`: whether the machine can run while this is open. `leaves`: the warmth at which the machine stands once this
     has been opened; "" where opening changes nothing of it. `unplugs`: parts whose connectors are pulled for it;
-    `frees`: parts that come off what they hold.
+    `frees`: parts that come off what they hold, and controls of two positions that then stand in the second.
     """
 
     name: str
@@ -334,6 +336,23 @@ class Machine:
         """Whether a symptom is that something of the house trips: a breaker, not a motor's own overload."""
         symptom = self.symptoms[what]
         return symptom.kind == "trips" and any(self.parts[part_of(name)].house for name in symptom.of)
+
+    def worked_by(self, control: str) -> tuple[str, ...]:
+        """The parts whose contacts a control works.
+
+        >>> from halfsplit.machine import loading
+        >>> loading.load("vented-dryer").worked_by("door")
+        ('door switch',)
+        """
+        contacts = (one for one in self.elements.values() if isinstance(one, Contact))
+        ruled = ((one.part, when) for one in contacts for when in one.when)
+        return tuple(dict.fromkeys(p for p, when in ruled if isinstance(when, ByControl) and when.control == control))
+
+    def moved_by_hands(self, places: Iterable[str]) -> dict[str, str]:
+        """The controls that hands at these places (terminals, parts) move, each with how it then stands."""
+        near = set(map(part_of, places))
+        held = (control for control in self.controls.values() if control.hands)
+        return {control.name: control.hands for control in held if near.intersection(self.worked_by(control.name))}
 
     def turned_in(self, control: str) -> str:
         """The bay in which a control is turned; "" where it can be set with nothing opened."""

@@ -147,6 +147,11 @@ def at_warmth(at: Condition, warmth: str) -> Condition:
     return replace(at, setting=tuple(dict(at.setting, **{WARMTH: warmth}).items())) if warmth else at
 
 
+def moved(at: Condition, control: str, position: str) -> Condition:
+    """The same condition with one control elsewhere."""
+    return replace(at, setting=tuple(dict(at.setting, **{control: position}).items()))
+
+
 def not_set(machine: model.Machine, at: Condition) -> Condition:
     """The same with every control at rest and nothing warmed, as where that was forgotten; a warmth that opening a bay
     leaves cannot be forgotten."""

@@ -264,7 +264,10 @@ def loads_in_order(machine: model.Machine, loads: set[str]) -> list[str]:
 
 
 def live_steps(machine: model.Machine) -> Iterator[Step]:
-    """Volts across parts, from supply terminals and to the frame, and the amps of the supply."""
+    """Volts across parts, from supply terminals and to the frame, and the amps of the supply.
+
+    None at a switch that hands there move out of the setting: nobody holds a switch in beside live terminals.
+    """
     pairs = list(dict.fromkeys([*leads.pairs_of_parts(machine), *leads.pairs_from_supply(machine), *_feeds(machine)]))
     if leads.slots(machine):
         out = conditions.condition(machine, dict(machine.supply.isolates))
@@ -275,7 +278,8 @@ def live_steps(machine: model.Machine) -> Iterator[Step]:
     for setting in with_left(machine, usual):
         at, named = Condition(setting), setting in usual
         for pair in pairs:
-            if reached_at(machine, setting, pair) and (named or machine.warmth_behind(pair)):
+            hands_move = not machine.moved_by_hands(pair).items() <= set(setting)
+            if not hands_move and reached_at(machine, setting, pair) and (named or machine.warmth_behind(pair)):
                 yield Step("reading", at, Probe("volts", *pair), places=pair)
         for terminal in clamped:
             if reached_at(machine, setting, (terminal,)) and (named or machine.warmth_behind((terminal,))):

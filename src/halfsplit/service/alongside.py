@@ -12,7 +12,7 @@ from typing import Any
 from halfsplit.evidence.weighing import Weighed
 from halfsplit.plan import pricing, safely, score, setups, steps, taken
 from halfsplit.plan.steps import Step
-from halfsplit.service import naming, wording
+from halfsplit.service import made_whole, naming, wording
 from halfsplit.service.advising import Advice, safe_so_far, standing
 from halfsplit.work import safety
 from halfsplit.work.state import JobState
@@ -68,17 +68,20 @@ def _in_words(
         done = safely.prepared(machine, safe, after, then, one.step)
         if len(done.doings) > 1:
             return
-        text = _text(weighed, after, one.step)
+        text = _text(weighed, after, one.step, advice.text)
         spent = pricing.cost_of(machine, after, one.step).minutes
         alike = naming.told(machine, _alike(one))
         yield Alongside(when, one.step, text, spent, one.probability, alike, one.within)
         after, safe = then, done.state
 
 
-def _text(weighed: Weighed, after: JobState, step: Step) -> str:
-    """What to do where all else stands already, to be said after `when`: where the leads go, or where to look."""
+def _text(weighed: Weighed, after: JobState, step: Step, before: str) -> str:
+    """What to do where all else stands already, to be said after `when`: where the leads go and what it wants made
+    whole that was not told `before`, or where to look."""
     if step.probe is not None and step.probe.black:
-        return naming.told(weighed.predictor.machine, f"red on {step.probe.red}, black on {step.probe.black}.")
+        whole = made_whole.sentences(weighed.predictor, step, after.open_bays)
+        said = [f"red on {step.probe.red}, black on {step.probe.black}.", *(one for one in whole if one not in before)]
+        return naming.told(weighed.predictor.machine, " ".join(said))
     text = wording.sentence(weighed.predictor, after, step, steps.bays_needed(weighed.predictor.machine, step))
     return wording.lowered(text)
 

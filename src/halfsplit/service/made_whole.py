@@ -1,9 +1,9 @@
 """What opening has parted and a reading wants whole: a connector that is plugged in again, a switch that is held as
-what came off holds it.
+what came off holds it, or pressed in as the door does that is off, or open for the hands at its switch.
 
-What a reading shows is predicted of a circuit that nobody has parted. Where opening parts it (`unplugs`, `frees` of the
-file), a person makes it whole for the reading; else OL would be all there is to read. Knows bays and the solver; tells
-nothing where it makes no difference.
+What a reading shows is predicted of a circuit that nobody has parted, with every control where it is set. Where opening
+parts it or moves them (`unplugs`, `frees`, `hands` of the file), a person makes it whole for the reading; else another
+machine is read. Knows bays and the solver; tells nothing where it makes no difference.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ import numpy as np
 
 from halfsplit.machine import model
 from halfsplit.operate import effect
-from halfsplit.operate.condition import Condition
+from halfsplit.operate.condition import Condition, moved
 from halfsplit.operate.effect import HEALTHY, Effect
 from halfsplit.plan import insulated
 from halfsplit.plan.steps import Step
@@ -39,16 +39,27 @@ def sentences(predictor: Predictor, step: Step, opened: Collection[str]) -> Iter
     >>> dryer = Bench(loading.load("vented-dryer"))
     >>> through = Probe("ohms", "terminal block.N", "door switch.NO")
     >>> step = Step("reading", condition(dryer.machine, isolated=True), through)
-    >>> list(sentences(dryer.predictor, step, ["top", "drum space"]))
-    ['Plug the connector of door switch in again for it.']
+    >>> for said in sentences(dryer.predictor, step, ["top", "drum space"]):
+    ...     print(said)
+    Plug the connector of door switch in again for it, if it is not.
+    Press the door switch in and keep it so, by hand or with tape; take the tape off after it.
     """
     if step.probe is None or step.condition is None or not step.condition.isolated:
         return
     parts, held = needed(predictor, step.probe, step.condition, opened)
     if parts:
-        yield f"Plug the connector{'s' if len(parts) > 1 else ''} of {' and '.join(parts)} in again for it."
+        many = len(parts) > 1
+        yield f"Plug the connector{'s' if many else ''} of {' and '.join(parts)} in {IN_AGAIN[many]}."
     for part, switch in held:
-        yield f"Hold the {switch} as the {part} does, by hand or with tape; take the tape off after it."
+        yield f"Hold the {switch} as the {part} does, {BY_HAND}"
+    for control, back in pressed(predictor, step.probe, step.condition, opened):
+        after = f" After it: {control} {back}." if back else ""
+        yield f"Press the {' and the '.join(predictor.machine.worked_by(control))} in and keep it so, {BY_HAND}{after}"
+
+
+IN_AGAIN = {False: "again for it, if it is not", True: "again for it, if they are not"}
+BY_HAND = "by hand or with tape; take the tape off after it."
+"""How what springs back is held while both hands are at the leads; common practice, no source."""
 
 
 def still_on(predictor: Predictor, step: Step, perhaps_off: Collection[str]) -> Iterator[str]:
@@ -80,9 +91,43 @@ def needed(
     return parts, tuple((part, model.part_of(element)) for part, element in held)
 
 
+def pressed(
+    predictor: Predictor, probe: Probe, at: Condition, opened: Collection[str]
+) -> tuple[tuple[str, str], ...]:
+    """The controls that stand otherwise than a reading wants them, since what sets them is off or hands are at their
+    switch, and make a difference to it; with the position into which each is put again after it ("": its bay is
+    open)."""
+    astray = stand_astray(predictor.machine, probe, at, opened)
+    if not astray:
+        return ()
+    matters, freed = _whole(predictor, probe, at), freed_controls(predictor.machine, opened)
+    made = (c for c, position in astray.items() if matters(moved(at, c, position), HEALTHY))
+    return tuple((control, "" if control in freed else at.position(control)) for control in made)
+
+
+def stand_astray(machine: model.Machine, probe: Probe, at: Condition, opened: Collection[str]) -> dict[str, str]:
+    """The controls that cannot stand as a condition has them, each with how it does: with what sets it off, or for the
+    hands at its switch."""
+    freed = freed_controls(machine, opened)
+    touched = machine.moved_by_hands((probe.red, probe.black, *at.lift))
+    return {control: stands for control, stands in (touched | freed).items() if at.position(control) != stands}
+
+
+def freed_controls(machine: model.Machine, opened: Collection[str]) -> dict[str, str]:
+    """The controls that have come off what they set once these bays are open, each with how its switch then stands.
+
+    >>> from halfsplit.machine import loading
+    >>> freed_controls(loading.load("vented-dryer"), ["top", "drum space"])
+    {'door': 'open'}
+    """
+    names = (name for bay in opened if bay in machine.bays for name in machine.bays[bay].frees)
+    return {name: machine.controls[name].positions[1] for name in names if name not in machine.parts}
+
+
 def holds(machine: model.Machine, part: str) -> tuple[str, ...]:
-    """The contacts that stand open once a part is off: those that its failing opens."""
-    failed = (changes for mode in machine.parts[part].modes for _, changes in mode.alternatives)
+    """The contacts that stand open once a part is off: those that its failing opens; none for a control."""
+    modes = machine.parts[part].modes if part in machine.parts else ()
+    failed = (changes for mode in modes for _, changes in mode.alternatives)
     return tuple(dict.fromkeys(one.what for changes in failed for one in changes if one.kind == "opened"))
 
 

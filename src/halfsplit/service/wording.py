@@ -14,7 +14,7 @@ from halfsplit.plan import powering, pricing
 from halfsplit.plan.steps import Step
 from halfsplit.predict.predictor import Predictor
 from halfsplit.quantity.display import duration
-from halfsplit.service import acting, isolating, naming, setting_back, tasks
+from halfsplit.service import acting, isolating, made_whole, naming, setting_back, tasks
 from halfsplit.work import places, together
 from halfsplit.work.hazards import GAS_SAID, Kind
 from halfsplit.work.state import JobState, to_open, with_fronts
@@ -231,6 +231,10 @@ def _setting(
     before = dict(state.condition.setting) if state.condition else rest
     if set_back:
         before |= {c: rest[c] for c in before if c in machine.controls and c not in machine.inside}
+    opened = {*state.open_bays, *with_fronts(machine, bays)}
+    elsewhere |= set(made_whole.freed_controls(machine, opened))
+    if step.probe:
+        elsewhere |= set(made_whole.stand_astray(machine, step.probe, step.condition, opened))
     moved = [(c, p) for c, p in step.condition.setting if before.get(c) != p and c not in elsewhere]
     told = {WARMTH} if machine.warmth_behind(bays) or powering.first_warm(machine, state, step) else set()
     wanted = [stand(machine, c, p) for c, p in moved if not _let_go(machine, c, p) and c not in told]

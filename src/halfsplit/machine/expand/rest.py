@@ -36,7 +36,7 @@ def controls_of(scope: Scope) -> dict[str, Control]:
 
 
 def _control(name: str, entry: ControlEntry) -> Control:
-    return Control(name, entry.positions, entry.momentary, entry.through or "", entry.where or "")
+    return Control(name, entry.positions, entry.momentary, entry.through or "", entry.where or "", entry.hands or "")
 
 
 def _no_warmth(name: str, path: tree.Path, scope: Scope) -> None:
@@ -63,8 +63,10 @@ def _straps(scope: Scope) -> dict[str, Control]:
 
 
 def check_controls(scope: Scope) -> None:
-    """Looks up the mechanical parts that controls turn."""
+    """Looks up the mechanical parts that controls turn, and the positions in which they stand while hands are near."""
     for name, entry in scope.file.controls.items():
+        if entry.hands is not None:
+            scope.position(name, entry.hands, ("controls", name, "hands"))
         if entry.through is not None:
             scope.known(entry.through, scope.mechanical, "mechanical part", ("controls", name, "through"))
 
@@ -101,9 +103,10 @@ def bays_of(scope: Scope) -> dict[str, Bay]:
         if name in (OUTSIDE, *house):
             scope.complaints.add(path, f"'{name}' is there already.", "Give this bay another name.")
         scope.bay(entry.behind, (*path, "behind"))
-        for key, parts in (("unplugs", entry.unplugs), ("frees", entry.frees)):
-            for index, part in enumerate(parts):
-                scope.part(part, (*path, key, index))
+        for index, part in enumerate(entry.unplugs):
+            scope.part(part, (*path, "unplugs", index))
+        for index, what in enumerate(entry.frees):
+            scope.known(what, [*scope.terminals, *scope.file.controls], "part or control", (*path, "frees", index))
         if entry.leaves is not None:
             scope.warmth(entry.leaves, (*path, "leaves"))
         found[name] = _bay(name, entry)

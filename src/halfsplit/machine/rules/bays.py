@@ -9,7 +9,7 @@ from halfsplit.machine.expand.scope import OUTSIDE
 from halfsplit.machine.model import Bay
 from halfsplit.machine.rules.facts import Flaw
 
-__all__ = ["bay_empty", "bay_in_a_ring", "names_alike", "unplugs_from_behind"]
+__all__ = ["bay_empty", "bay_in_a_ring", "frees_no_switch", "hands_at_nothing", "names_alike", "unplugs_from_behind"]
 
 
 def _before(name: str, bays: Mapping[str, Bay]) -> list[str] | None:
@@ -50,6 +50,29 @@ def unplugs_from_behind(sheet: Sheet) -> Iterator[Flaw]:
             if bay != OUTSIDE and name in (_before(bay, bays) or ()):
                 message = f"'{part}' lies behind '{name}' and cannot be unplugged to open it."
                 yield Flaw(("bays", name, "unplugs", index), message, "Name the connector that can be reached.")
+
+
+def frees_no_switch(sheet: Sheet) -> Iterator[Flaw]:
+    """A bay frees a control that has not two positions, springs back, or works no contact: how it then stands is not
+    known."""
+    for name, entry in sheet.file.bays.items():
+        for index, what in enumerate(entry.frees):
+            control = None if what in sheet.machine.parts else sheet.machine.controls.get(what)
+            if control is None:
+                continue
+            known = len(control.positions) == 2 and not control.momentary and sheet.machine.worked_by(what)
+            if not known:
+                message = f"With '{name}' open nothing says how '{what}' stands."
+                remedy = "Free a control of two positions that works a contact, or leave it out."
+                yield Flaw(("bays", name, "frees", index), message, remedy)
+
+
+def hands_at_nothing(sheet: Sheet) -> Iterator[Flaw]:
+    """A control says how it stands while hands are at its part, but works no part's contacts."""
+    for name, entry in sheet.file.controls.items():
+        if entry.hands is not None and not sheet.machine.worked_by(name):
+            message = f"'{name}' works no contact that hands could be at."
+            yield Flaw(("controls", name, "hands"), message, "Leave `hands` out, or name the control at its switch.")
 
 
 def names_alike(sheet: Sheet) -> Iterator[Flaw]:
