@@ -48,7 +48,7 @@ def test_the_lines_for_people(capsys: Capture, findings: Callable[[str], str], m
     would come first, sets nothing up."""
     place = findings(COLD)
     (one, *_) = run(capsys, "diagnose", "water-heater", place, "--alongside", "--json").data["next"][0]["alongside"]
-    leads = f"red on {one['red']}, black on {one['black']}."
+    leads = f"red on {one['red']}, black on {one['black']} ("
     said = run(capsys, "diagnose", "water-heater", place, "--alongside").out
     assert f"While the leads are here (35 s): {leads}" in said
     number = [*machines.load("water-heater").symptoms].index("water scalds") + 1
@@ -119,3 +119,17 @@ def test_two_like_things_are_told_as_alike() -> None:
     said = alongside._alike(setups.Alongside(second, 0.9, first, 0.08))
     assert said == f"Healthy, it shows {showed}, within 8 %: the two are alike."
     assert alongside._alike(setups.Alongside(second, 0.9)) == ""
+
+
+def test_a_slip_is_told_at_once(monkeypatch: pytest.MonkeyPatch, capsys: Capture) -> None:
+    """In the talk, below the answer. `ok` where nothing is to be minded is no answer, and changes nothing."""
+    number = [*machines.load("water-heater").symptoms].index("water gets hot") + 1
+    now = guiding.Guided(setups.Setups(bench("water-heater")), (guiding.complaint("water gets hot", False),))
+    typed = [f"{number} no", ""]
+    while now.advice is not None and not (now.advice.step.probe and now.advice.step.probe.meter == "ohms"):
+        typed += ["ok", word_for(now.advice.step)]
+        now = now.answered(now.advice.step, typed[-1])
+    monkeypatch.setattr("sys.stdin", io.StringIO("\n".join([*typed, "ok", "7.7k", "stop"]) + "\n"))
+    said = " ".join(run(capsys, "guide", "water-heater", "--own", "--no-further", "--json").err.split())
+    assert "7.7 kΩ fits nothing that the file knows (" in said
+    assert "on a good machine): read it again? Type undo to take it anew." in said

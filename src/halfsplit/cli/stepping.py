@@ -14,7 +14,7 @@ from halfsplit.cli.talking import near
 from halfsplit.errors import NotUnderstood, Refused
 from halfsplit.quantity.display import duration
 from halfsplit.rehearse import truth as truths
-from halfsplit.service import answers, meaning, read_as, unlisted
+from halfsplit.service import answers, doubting, meaning, read_as, unlisted
 from halfsplit.service.advising import STOP, Advice
 
 WORDS = "why, causes, further, skip, cannot, undo, stop"
@@ -122,14 +122,18 @@ class Stepping:
             self.talk.say(f"{answers.quoted(typed)} is not among what may be seen here. {slip}")
             return
         self.held.guided = after
-        for said in (*(found.label for found in new if len(new) > 1), *noted, *read_as.sentences(new)):
+        doubted = doubting.sentences(before.weighed, after.weighed, new)
+        for said in (*(found.label for found in new if len(new) > 1), *noted, *read_as.sentences(new), *doubted):
             self.talk.say(said, 2)
         self.best()
 
     def best(self) -> None:
         """In one line what is believed now."""
         ranked = self.held.now.ranked
-        if ranked:
+        weighed = self.held.now.weighed
+        if doubting.is_unsaid(weighed):
+            self.talk.say(f"Likeliest now: {doubting.UNSAID} ({percent(weighed.unexplained)}).", 2)
+        elif ranked:
             said = " + ".join(ranked[0].faults) or "nothing is wrong"
             self.talk.say(f"Likeliest now: {said} ({percent(ranked[0].probability)}).", 2)
 

@@ -9,6 +9,7 @@ Knows conditions and typed values; nothing of what any candidate would have show
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, field
 
 from halfsplit.modes import marks
@@ -16,6 +17,11 @@ from halfsplit.operate.condition import Condition
 from halfsplit.predict.readings import Probe
 
 FINE = marks.FINE
+UNITS = {
+    "ohms": "Ω", "volts": "V", "low-impedance volts": "V", "dc volts": "V", "amps": "A",
+}  # fmt: skip
+"""The unit of a number without one, by the meter's function; that of farads and of a temperature has to be typed."""
+_BARE = re.compile(r"([+-]?\d[\d.,]*) *([kKMmuµ]?)")
 
 Spans = tuple[tuple[float, float], ...]
 """Ranges [SI] that do not overlap, each with its lower end first; one that begins at 0 takes all below."""
@@ -39,11 +45,23 @@ class Reading:
     spans: Spans = ()
 
     @property
+    def shown(self) -> str:
+        """What was typed, with the unit of the meter's function where that was left out.
+
+        >>> here = Probe("ohms", "fuse.1", "fuse.2"), Condition(())
+        >>> [Reading(*here, text=typed).shown for typed in ("0.2", "10.9k", "12 ohm", "OL")]
+        ['0.2 Ω', '10.9 kΩ', '12 ohm', 'OL']
+        """
+        unit = UNITS.get(self.probe.meter, "")
+        bare = _BARE.fullmatch(self.text.strip())
+        return f"{bare[1]} {bare[2]}{unit}" if bare and unit else self.text
+
+    @property
     def label(self) -> str:
         """In words, for lists."""
         where = f"{self.probe.red} to {self.probe.black}" if self.probe.black else f"at {self.probe.red}"
         while_doing = f" ({self.condition.provoke})" if self.condition.provoke else ""
-        return f"{self.probe.meter}, {where}{while_doing}: {self.text}"
+        return f"{self.probe.meter}, {where}{while_doing}: {self.shown}"
 
 
 @dataclass(frozen=True)

@@ -12,7 +12,7 @@ from typing import Any
 from halfsplit.evidence.weighing import Weighed
 from halfsplit.plan import pricing, safely, score, setups, steps, taken
 from halfsplit.plan.steps import Step
-from halfsplit.service import made_whole, naming, wording
+from halfsplit.service import expecting, made_whole, naming, wording
 from halfsplit.service.advising import Advice, safe_so_far, standing
 from halfsplit.work import safety
 from halfsplit.work.state import JobState
@@ -80,8 +80,10 @@ def _text(weighed: Weighed, after: JobState, step: Step, before: str) -> str:
     whole that was not told `before`, or where to look."""
     if step.probe is not None and step.probe.black:
         whole = made_whole.sentences(weighed.predictor, step, after.open_bays)
-        said = [f"red on {step.probe.red}, black on {step.probe.black}.", *(one for one in whole if one not in before)]
-        return naming.told(weighed.predictor.machine, " ".join(said))
+        assert step.condition is not None
+        good = expecting.when_good(weighed.predictor, step.probe, step.condition)
+        said = f"red on {step.probe.red}, black on {step.probe.black} ({good})."
+        return naming.told(weighed.predictor.machine, " ".join([said, *(one for one in whole if one not in before)]))
     text = wording.sentence(weighed.predictor, after, step, steps.bays_needed(weighed.predictor.machine, step))
     return wording.lowered(text)
 

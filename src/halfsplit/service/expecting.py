@@ -14,6 +14,7 @@ from halfsplit.modes import listing
 from halfsplit.operate.condition import Condition
 from halfsplit.operate.settle import Operation
 from halfsplit.predict import candidates as cs
+from halfsplit.predict.predictor import Predictor
 from halfsplit.predict.readings import Probe, Reading, Readings
 from halfsplit.service import asking
 
@@ -40,6 +41,22 @@ def in_words(meter: str, row: dict[str, Any]) -> str:
     """
     low, high = row["low"], row["high"]
     return "" if low is None else Meter().span(meter, low, math.inf if high is None else high)
+
+
+def when_good(predictor: Predictor, probe: Probe, at: Condition) -> str:
+    """What a good machine shows between two leads, in words.
+
+    >>> from halfsplit.evidence.weighing import Bench
+    >>> from halfsplit.machine import loading
+    >>> from halfsplit.operate.condition import condition
+    >>> tank = Bench(loading.load("water-heater"))
+    >>> ends = Probe("ohms", "lower element.1", "lower element.2")
+    >>> when_good(tank.predictor, ends, condition(tank.machine, isolated=True, lift=["lower element.1"]))
+    '12.3 to 13.8 Ω on a good machine'
+    """
+    meter = predictor.readings.meter
+    row = _Shown(predictor.healthy_reading(probe, at), probe, meter).row(0)
+    return f"{in_words(probe.meter, row) or 'OL'} on a good machine"
 
 
 def _otherwise(shown: _Shown, variants: Sequence[cs.Variant], listed: Sequence[Any]) -> list[dict[str, Any]]:
