@@ -65,8 +65,8 @@ def test_what_contradicts_what_was_found_before_is_asked_for_again() -> None:
     told: list[f.Finding] = [f.Perceived("right rear glows", False), f.Perceived("right rear pilot lights", True)]
     told += [f.Perceived(f"{one} glows", True) for one in ("left front", "right front", "left rear")]
     one_on = condition(cooktop.machine, {"right rear": "high"}, isolated=True)
-    through = f.Reading(Probe("ohms", "receptacle.prong L1", "receptacle.prong L2"), one_on, 27.1, step=0.1, text="27.1")
-    told = [*told, through]
+    across = Probe("ohms", "receptacle.prong L1", "receptacle.prong L2")
+    told.append(f.Reading(across, one_on, 27.1, step=0.1, text="27.1"))
     on = condition(cooktop.machine, dict.fromkeys(("left front", "right rear", "right front"), "high"), isolated=True)
     odd = f.Reading(Probe("ohms", "receptacle.prong L1", "receptacle.prong N"), on, text="OL")
     next_ = f.Reading(Probe("ohms", "receptacle.prong L2", "receptacle.prong PE"), on, text="OL")

@@ -250,3 +250,22 @@ def test_fasteners_are_read(text: str, held: list[str], also: tuple[str, ...]) -
     found, rest = fasteners(text)
     assert [f"{one.count} x {one.kind}" for one in found] == held
     assert rest == also
+
+
+def test_twins_go_back_into_sockets_that_are_wired_again() -> None:
+    """After a receptacle was exchanged while two burners stood in each other's places: its wires first, then both
+    burners, which are not told to be plugged in once more; another that was lifted out is."""
+    cooktop = MACHINES["coil-cooktop"]
+    pair = ("left front burner", "right rear burner")
+    off = [f"right rear receptacle.{one}" for one in cooktop.parts["right rear receptacle"].terminals]
+    off += [f"{name}.{one}" for name in ("right rear burner", "left rear burner") for one in ("1", "2")]
+    wires = [one for one in off if together.landing(cooktop, one)]
+    at = condition(cooktop, isolated=True, lift=[], exchange=pair)
+    kinds = [
+        (task.kind, task.at)
+        for task in together.closing(cooktop, together.undone(cooktop, (), off, at)).tasks
+        if task.kind in ("wires", "exchange", "plug in")
+    ]
+    assert wires
+    assert {kind for kind, _ in kinds[:-2]} == {"wires"}
+    assert kinds[-2:] == [("exchange", " and ".join(pair)), ("plug in", "left rear burner")]

@@ -169,8 +169,7 @@ def closing(machine: model.Machine, was: Undone, rule: str = "") -> Closing:
         *first,
         *((Task("isolate", ""),) if live else ()),
         Task("meter", ""),
-        *_own_places(machine, was),
-        *wired(machine, was.lifted),
+        *_wired_and_placed(machine, was),
         *(task for task in settings if task not in first),
         *_gas(machine, was, _stays_off(rule)),
         *_filled(machine, was),
@@ -199,6 +198,15 @@ def covers(machine: model.Machine, bays: Sequence[str], earth: bool) -> tuple[Ta
     tasks = [task for name in reversed(bays) for task in _covered(machine, machine.bays[name], was)]
     after = earth and not _earth_inside(machine, was.opened)
     return (*tasks, *(_earth(machine, was) if after else ()))
+
+
+def _wired_and_placed(machine: model.Machine, was: Undone) -> Iterator[Task]:
+    """What came off goes back, and twins to their own places once the sockets in which these sit are wired: that is
+    what plugs them in again."""
+    back = wired(machine, was.lifted)
+    yield from (task for task in back if task.kind == "wires")
+    yield from _own_places(machine, was)
+    yield from (task for task in back if task.kind != "wires" and task.at not in was.exchange)
 
 
 def _own_places(machine: model.Machine, was: Undone) -> Iterator[Task]:
