@@ -255,11 +255,13 @@ def test_the_guide_says_plainly_what_goes_where() -> None:
     """Made: which where; the names are of places; and back again when the next step wants them so."""
     weighed = asked().bench.weigh((COLD, *OTHERS))
     text = advising.advice_for(asked(), weighed, GLOWS).text
-    put = "Put the left front burner where the right rear burner was, and the right rear burner where the left front"
+    put = "Swap the left front burner and the right rear burner."
     assert put in text
     order = ("prove it dead", "Let it cool", put, "bring the power back")
     assert [*map(text.index, order)] == sorted(map(text.index, order))
-    assert "Go by places: 'left front burner' now means where the right rear burner sits" in text
+    told = "Go by the place: the left front receptacle holds the right rear burner now. See for yourself: "
+    assert told in text
+    assert "right rear receptacle" not in text
     after = asked().bench.weigh((COLD, *OTHERS, f.Perceived("right rear glows", True, EXCHANGED, "repairer")))
     again = Step("reading", Condition(conditions.rest(COOKTOP).setting, True), exchanged_steps()[-1].probe)
     plain = next(s for s in asked().table.steps if s.condition == again.condition)

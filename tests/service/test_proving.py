@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 
 import pytest
 
@@ -75,6 +76,25 @@ def test_a_complaint_that_no_repair_explains_is_provoked_before_it_is_closed() -
     assert steps
     assert all("red on right front" in one and "It must stay steady." in one for one in steps)
     assert any("Shake right front receptacle" in one for one in steps)
+
+
+def test_what_no_repair_explains_is_a_note_and_is_told_of_at_the_end() -> None:
+    """On the list it has no number, since it is nothing to do; once the repair is proved it is said that it was not
+    seen again, or where the proof run could not show it, that it is open."""
+    job = guided("left front glows", "right front glows")
+    work = new_burner(job)
+    kinds = [task.kind for task in work.closed.tasks]
+    numbers = list(task_words.numbered(kinds))
+    said = closing.sentences(job.machine, work.closed)
+    at = kinds.index("note")
+    asked = "Does the right front burner glow red on HIGH? no."
+    assert said[at] == f"Note: No repair explains what the owner said: {asked}"
+    assert numbers[at] == ""
+    assert numbers[at + 1] == str(at + 1)
+    (told,) = proving.left_open(job, work.names, work.proof)
+    assert told == f"The owner also said: {asked} {proving.NOT_AGAIN}"
+    (open_,) = proving.left_open(job, work.names, replace(work.proof, runs=()))
+    assert open_ == f"The owner also said: {asked} {proving.STILL_OPEN}"
 
 
 def test_what_did_not_stay_steady_is_number_nought_as_well() -> None:

@@ -252,6 +252,15 @@ def test_fasteners_are_read(text: str, held: list[str], also: tuple[str, ...]) -
     assert rest == also
 
 
+def test_tape_that_held_a_switch_comes_off_with_the_meter() -> None:
+    """On a machine of which a button springs back, or a switch was held that opening has freed."""
+    for name, tape in (("vented-dryer", True), ("refrigerator", True), ("water-heater", False)):
+        machine = MACHINES[name]
+        found = together.closing(machine, together.undone(machine, [next(iter(machine.bays))]))
+        made = closing.sentences(machine, found)
+        assert ("Take the meter, its clips, any tape and every tool off the machine." in made) == tape
+
+
 def test_twins_go_back_into_sockets_that_are_wired_again() -> None:
     """After a receptacle was exchanged while two burners stood in each other's places: its wires first, then both
     burners, which are not told to be plugged in once more; another that was lifted out is."""

@@ -48,7 +48,7 @@ def command(
       halfsplit closing vented-dryer findings.yaml
     """
     from halfsplit.cli import findings as written
-    from halfsplit.service import closing, machines, naming
+    from halfsplit.service import closing, machines, naming, tasks
 
     machine = machines.load(file, pace)
     found = written.read(machine, findings) if findings else []
@@ -58,7 +58,8 @@ def command(
         return
     if made["repaired"]:
         click.echo(f"Repaired: {naming.told(machine, ', '.join(made['repaired']))}.")
-    for number, task in enumerate(made["tasks"], 1):
+    numbers = tasks.numbered(task["kind"] for task in made["tasks"])
+    for number, task in zip(numbers, made["tasks"], strict=True):
         click.echo(f"{number:>3}  {task['text']}")
         for caution in task["cautions"]:
             click.echo(f"     {caution}")

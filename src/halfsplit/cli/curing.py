@@ -13,7 +13,7 @@ from halfsplit.cli.output import patience, percent
 from halfsplit.cli.talking import Back, Stop
 from halfsplit.evidence import finding as f
 from halfsplit.modes.fault import Repair
-from halfsplit.service import after_repair, closing, proof_run, repairing
+from halfsplit.service import after_repair, closing, proof_run, proving, repairing
 from halfsplit.service.proof_run import ProofRun
 
 TAKEN = "WHAT WAS THOUGHT FURTHER"
@@ -64,12 +64,15 @@ class Curing:
     def done(self, work: repairing.Work) -> None:
         """The repairs are made, and all is as it must be; not proved where the power has to stay off."""
         made = [x.repair for x in self.held.now.earlier if isinstance(x, f.Tried) and x.cured is not False]
+        still_open = proving.left_open(self.held.now, work.names, work.proof)
         self.held.guided = self.held.now.told(*(f.Tried(name, True if work.proof.ran else None) for name in work.names))
         if not work.proof.ran:
             self.talk.say(proof_run.NOT_PROVED, 2)
             raise Stop
         self.held.cured = " and ".join((*made, *work.names))
-        self.talk.say(f"Proved: {self.held.cured}. Nothing is left to do.")
+        self.talk.say(f"Proved: {self.held.cured}.{'' if still_open else ' Nothing is left to do.'}")
+        for said in still_open:
+            self.talk.say(said, 2)
 
     def tell_repair(self, work: repairing.Work) -> bool:
         """What is due, why, and all that is done; False where that was taken back instead."""

@@ -16,6 +16,7 @@ from halfsplit.evidence import finding as f
 from halfsplit.modes.fault import Repair
 from halfsplit.quantity.display import duration
 from halfsplit.service import acting, after_repair, answers, closing, deciding, naming, proof_run, proving, read_as
+from halfsplit.service import tasks as tasks_said
 from halfsplit.service.advising import Advice
 from halfsplit.service.guiding import Guided
 from halfsplit.service.proof_run import FIRST, Check, ProofRun
@@ -89,7 +90,8 @@ def tell_undone(talk: Talk, guided: Guided, heading: str = IN_ORDER, always: Seq
 
 
 def _in_order(talk: Talk, guided: Guided, closed: Closing) -> None:
-    for number, sentence in enumerate(closing.sentences(guided.machine, closed), 1):
+    numbers = tasks_said.numbered(task.kind for task in closed.tasks)
+    for number, sentence in zip(numbers, closing.sentences(guided.machine, closed), strict=True):
         talk.say(f"{number:>2}  {sentence}", 4)
 
 

@@ -137,10 +137,14 @@ def _repair(one: Data, common: Collection[str]) -> Iterator[Line]:
 
 
 def _put_together(one: Data) -> Iterator[Line]:
+    from halfsplit.service import tasks
+
     yield Line("Put together, in this order:")
-    for number, task in enumerate(one["put_together"]["tasks"], 1):
+    made = one["put_together"]["tasks"]
+    for number, task in zip(tasks.numbered(task["kind"] for task in made), made, strict=True):
         minded = "".join(f" {caution.rstrip('.')}." for caution in task["cautions"])
-        yield ticked(f"{task['text']}{minded}", f"{number:>2} ")
+        said = f"{task['text']}{minded}"
+        yield ticked(said, f"{number:>2} ") if number else Line(said)
 
 
 def _hand_over(one: Data) -> Iterator[Line]:

@@ -34,7 +34,7 @@ def itself(predictor: Predictor, state: JobState, step: Step, bays: tuple[str, .
         in_again = f" {PLUG_IN}{f' Set again: {back}.' if first else ''}"
         return f"{first}Pull the plug. {said}{'' if NoPower() in state.refused else in_again}"
     if step.probe is None:
-        return seeing(predictor.machine, step.at, pricing.running_at(predictor.machine, state, step))
+        return yourself(seeing(predictor.machine, step.at, pricing.running_at(predictor.machine, state, step)))
     if step.probe.meter == "amps":
         return f"Meter at amps: close the clamp round the wires at {step.probe.red}. Read."
     at_wall = step.live and all(predictor.machine.parts[model.part_of(place)].house for place in step.places)
@@ -79,11 +79,23 @@ def seeing(machine: model.Machine, what: str, running: float = 0.0) -> str:
     >>> seeing(loading.load("refrigerator"), "freezer is cold", 15.0)
     'Once it has run some 15 min: Is the freezer cold?'
     """
-    asked = machine.symptoms[what].question or f"See for yourself: {what}?"
+    asked = machine.symptoms[what].question or f"{what}?"
     asked = f"{asked} {LEAVE_OFF}" if machine.house_trips(what) else asked
-    return f"Once it has run some {duration(running)}: {asked}" if running else asked
+    return f"{ONCE}some {duration(running)}: {asked}" if running else asked
 
 
+def yourself(asked: str) -> str:
+    """That a symptom is to be seen by the repairer, whatever the owner has told.
+
+    >>> yourself("Is the freezer cold?"), yourself("Once it has run some 15 min: Is the freezer cold?")
+    ('See for yourself: Is the freezer cold?', 'See for yourself, once it has run some 15 min: Is the freezer cold?')
+    """
+    joined = ", o" if asked.startswith(ONCE) else f": {asked[:1]}"
+    return f"See for yourself{joined}{asked[1:]}"
+
+
+ONCE = "Once it has run "
+"""How a symptom begins that takes its time to show."""
 PLUG_IN = "Plug it in again, but not where it is burnt."
 CLOSELY = "Once more, with a lamp and from all sides."
 PULL, MOVE = "Pull at each wire.", "Turn or move it by hand."

@@ -21,6 +21,7 @@ from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.quantity.dimension import Dimension
 from halfsplit.quantity.display import display
 from halfsplit.service import advising, guiding, left_closed, naming, proof_run, wording
+from halfsplit.service import tasks as tasks_said
 from halfsplit.service.guiding import Guided
 from halfsplit.service.proof_run import ProofRun
 from halfsplit.work import handling, stopping, together
@@ -34,13 +35,14 @@ from halfsplit.work.together import Closing, Task
 class Shaken(NamedTuple):
     """What is provoked before the covers close: in sentences, in order; the bays that it opens beside those of the
     repairs, how the controls stand after it, what is to be minded, each with its signal word; and step by step how the
-    machine stood and all that is done (None: wires go back)."""
+    machine stood and all that is done (None: wires go back). `notes`: what of it is nothing to do."""
 
     said: tuple[str, ...] = ()
     opened: tuple[str, ...] = ()
     at: Condition | None = None
     cautions: tuple[str, ...] = ()
     done: tuple[tuple[JobState, Step | None, Safely], ...] = ()
+    notes: frozenset[str] = frozenset()
 
 
 def before_closing(guided: Guided, repairs: Sequence[Repair]) -> Shaken:
@@ -109,7 +111,9 @@ class _Shaking:
         least = proof.LEFT_IN * believed.sum()
         can = believed.sum() > least and self.guided.asked.brings_out(believed, self.state)
         why = f"No repair explains what the owner said: {said(self.machine, one)}."
-        self._say(why if can else f"{why} {MINDED_LATER}")
+        note = why if can else f"{why} {MINDED_LATER}"
+        self._say(note)
+        self.shaken = self.shaken._replace(notes=self.shaken.notes | {note})
         while believed.sum() > least and (found := self.guided.asked.brings_out(believed, self.state)):
             step, believed = found
             self._take(step)
@@ -182,7 +186,7 @@ def _shaken_and_closed(
     moved = dict(was.moved) | dict(more.moved)
     closed = together.closing(guided.machine, replace(was, opened=more.opened, moved=tuple(moved.items())), rule)
     meter_off = (Task("meter", ""),) if shaken.done else ()
-    tasks = (*(Task("provoke", "", to=said) for said in shaken.said), *meter_off)
+    tasks = (*(Task(_kind(shaken, said), "", to=said) for said in shaken.said), *meter_off)
     if not any(handling.hands_in(guided.machine, one) for one in repairs):  # at the wall, where that is to be seen
         tasks = (*(one for one in closed.tasks if one.kind == PANEL), *tasks)
         closed = replace(closed, tasks=tuple(one for one in closed.tasks if one.kind != PANEL))
@@ -191,6 +195,23 @@ def _shaken_and_closed(
     at = next(after, len(closed.tasks))
     return replace(closed, tasks=(*closed.tasks[:at], *tasks, *closed.tasks[at:]))
 
+
+def _kind(shaken: Shaken, said: str) -> str:
+    return tasks_said.NOTE if said in shaken.notes else "provoke"
+
+
+def left_open(guided: Guided, names: Sequence[str], proof: ProofRun) -> tuple[str, ...]:
+    """What the owner said and none of these proved repairs explains, and whether the proof run could show it: in
+    words, for the end of the job."""
+    looked = {one.step.at for one in proof.checks if one.seen}
+    return tuple(
+        f"The owner also said: {said(guided.machine, one)}. {NOT_AGAIN if one.what in looked else STILL_OPEN}"
+        for one in unexplained(guided, names)
+    )
+
+
+NOT_AGAIN = "That was not seen again; it may come and go: tell the owner."
+STILL_OPEN = "Nothing here could show that, so it is still open: tell the owner."
 
 # ---- the proof run ------------------------------------------------------------------------------------------
 

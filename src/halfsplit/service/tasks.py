@@ -5,7 +5,7 @@ Knows tasks and names; which tasks there are and their order is work/together's.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 
 from halfsplit.machine import cautions, model
 from halfsplit.service import isolating, naming
@@ -74,8 +74,24 @@ def _count(task: Task) -> str:
     return f"Count: {many} fastener{'s' if many != 1 else ''} in all ({kinds}); none is left over."
 
 
-def _meter(_: Task) -> str:
-    return "Take the meter, its clips and every tool off the machine."
+def _meter(task: Task) -> str:
+    also = f", any {task.to}" if task.to else ""
+    return f"Take the meter, its clips{also} and every tool off the machine."
+
+
+def numbered(kinds: Iterable[str]) -> Iterator[str]:
+    """The number of each task on a list, by its kind; "" for a note, which is nothing to do.
+
+    >>> list(numbered(["meter", "note", "power"]))
+    ['1', '', '2']
+    """
+    count = 0
+    for kind in kinds:
+        count += kind != NOTE
+        yield "" if kind == NOTE else str(count)
+
+
+NOTE = "note"
 
 
 def _insulation(task: Task) -> str:
@@ -89,6 +105,7 @@ _SAID: dict[str, Callable[[Task], str]] = {
     "meter": _meter,
     "exchange": lambda task: f"Put {task.at} back, each in its own place; a new part goes where the old one belongs.",
     "provoke": lambda task: task.to,
+    NOTE: lambda task: f"Note: {task.to}",
     "plug in": lambda task: f"Plug the {task.at} in, or the new one in its place.",
     "wires": _wires,
     "setting": lambda task: f"Set {task.at} back to {task.to}.",
@@ -101,7 +118,7 @@ _SAID: dict[str, Callable[[Task], str]] = {
     "also": _also,
     "ground": _ground,
     "no bond": lambda task: f"No {task.at} from {task.to} to the frame: see that none was put in.",
-    "connector": lambda task: f"Plug the connector of {task.at} in again.",
+    "connector": lambda task: f"Plug the connector of {task.at} in again, if it is not.",
     "cover": _cover,
     "count": _count,
     "insulation": _insulation,

@@ -61,7 +61,7 @@ def sentence(
         *_setting(machine, state, step, bays, bool(set_back or to_power)),
     ]
     out = [_who_sits(state, part) for part in pricing.looked_under(machine, state, step)]
-    done = [*_by_place(step), *lift_out(out), acting.itself(predictor, state, step, bays), *_plug_in(out)]
+    done = [*_by_place(machine, step), *lift_out(out), acting.itself(predictor, state, step, bays), *_plug_in(out)]
     return naming.told(machine, " ".join([*said, *done]))
 
 
@@ -158,7 +158,7 @@ def _exchanging(state: JobState, step: Step) -> Iterator[str]:
         yield back(were)
     if are and were != are:
         first, second = are
-        yield f"Put the {first} where the {second} was, and the {second} where the {first} was."
+        yield f"Swap the {first} and the {second}."
 
 
 def back(pair: tuple[str, str]) -> str:
@@ -296,11 +296,17 @@ def _who_sits(state: JobState, place: str) -> str:
     return next((other for other in state.exchange if place in state.exchange and other != place), place)
 
 
-def _by_place(step: Step) -> Iterator[str]:
-    """What names mean while twins stand in each other's places."""
-    if step.condition and step.condition.exchange:
-        first, second = step.condition.exchange
-        yield f"Go by places: '{first}' now means where the {second} sits, and '{second}' where the {first} sits."
+def _by_place(machine: model.Machine, step: Step) -> Iterator[str]:
+    """Which of two twins that stand in each other's places sits where a step reads or looks: names are of places."""
+    first, second = step.exchange or ("", "")
+    symptom = machine.symptoms[step.at] if step.kind == "symptom" else None
+    about = {machine.elements[n].part if n in machine.elements else n for n in symptom.of} if symptom else set()
+    about |= set(map(model.part_of, step.places))
+    for place, sits in ((first, second), (second, first)):
+        socket = next(twins.sockets(machine, place), "") if place else ""
+        if about & {place, socket} - {""}:
+            where = f"the {socket}" if socket else f"the place of the {place}"
+            yield f"Go by the place: {where} holds the {sits} now."
 
 
 def lowered(sentence: str) -> str:

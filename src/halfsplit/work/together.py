@@ -53,8 +53,8 @@ class Undone:
 class Task:
     """One thing to do.
 
-    kind: isolate | meter | exchange | plug in | wires | provoke | setting | pipe | gas | leak | shut | fill | drips |
-    also | ground | no bond | connector | cover | count | insulation | earth | panel | power | judge | tag.
+    kind: isolate | meter | exchange | plug in | wires | provoke | note | setting | pipe | gas | leak | shut | fill |
+    drips | also | ground | no bond | connector | cover | count | insulation | earth | panel | power | judge | tag.
     `at`: the terminal, control, part (two of them: "A and B") or bay. `wires`: what goes on a terminal, as colour and
     other end. `cautions`: each with its signal word. `used`: what is set for it, and set back.
     """
@@ -168,7 +168,7 @@ def closing(machine: model.Machine, was: Undone, rule: str = "") -> Closing:
     tasks = [
         *first,
         *((Task("isolate", ""),) if live else ()),
-        Task("meter", ""),
+        Task("meter", "", to=TAPE if _taped(machine, was) else ""),
         *_wired_and_placed(machine, was),
         *(task for task in settings if task not in first),
         *_gas(machine, was, _stays_off(rule)),
@@ -181,6 +181,17 @@ def closing(machine: model.Machine, was: Undone, rule: str = "") -> Closing:
     tasks = [task for task in tasks if task.kind != "earth" or not _stays_off(rule)]
     minutes = sum(bay.close_minutes for bay in bays) + moving(machine, was.exchange)
     return Closing(tuple(tasks), held, minutes, max((bay.people for bay in bays), default=1))
+
+
+TAPE = "tape"
+"""What has to come off with the meter."""
+
+
+def _taped(machine: model.Machine, was: Undone) -> bool:
+    """Whether tape may have held a switch for a reading: a button that springs back, one that opening a bay has freed,
+    or one that hands move."""
+    freed = any(machine.bays[bay].frees for bay in was.opened)
+    return freed or any(control.momentary or control.hands for control in machine.controls.values())
 
 
 def wired(machine: model.Machine, lifted: Sequence[str]) -> tuple[Task, ...]:
