@@ -8,10 +8,13 @@ from collections.abc import Callable
 import pytest
 
 from halfsplit.errors import NotUnderstood
+from halfsplit.operate.condition import condition
 from halfsplit.plan import setups
 from halfsplit.plan.steps import Step
+from halfsplit.predict.readings import Probe
 from halfsplit.service import alongside, answers, guiding, machines
 from halfsplit.work import refusals
+from halfsplit.work.state import JobState
 from tests.cli.words import run
 from tests.rehearse.benches import adviser, bench
 
@@ -133,3 +136,26 @@ def test_a_slip_is_told_at_once(monkeypatch: pytest.MonkeyPatch, capsys: Capture
     said = " ".join(run(capsys, "guide", "water-heater", "--own", "--no-further", "--json").err.split())
     assert "7.7 kΩ fits nothing that the file knows (" in said
     assert "on a good machine): read it again? Type undo to take it anew." in said
+
+
+def test_only_what_is_at_hand_is_told_while_the_leads_are_there() -> None:
+    """From inside the dryer's housing nobody reads at the plug, nor at the back; the front's bay is near. Nor from the
+    plug inside."""
+    machine = bench("vented-dryer").machine
+    at = condition(machine, isolated=True)
+
+    def reading(red: str, black: str) -> Step:
+        return Step("reading", at, Probe("ohms", red, black), places=(red, black))
+
+    inside = reading("heater.front", "heater.rear")
+    opened = JobState(open_bays=frozenset({"top", "drum space", "drum housing", "back", "rear cover"}))
+    for red, black, near in (
+        ("receptacle.prong L1", "receptacle.prong N", False),
+        ("terminal block.L1", "terminal block.N", False),
+        ("motor.line", "cabinet.metal", True),
+        ("door switch.C", "door switch.NO", True),
+    ):
+        assert alongside.at_hand(machine, opened, inside, reading(red, black)) == near
+    plug = reading("receptacle.prong L1", "receptacle.prong N")
+    assert alongside.at_hand(machine, JobState(), plug, reading("receptacle.prong L2", "receptacle.prong N"))
+    assert not alongside.at_hand(machine, opened, plug, inside)

@@ -26,7 +26,8 @@ def itself(predictor: Predictor, state: JobState, step: Step, bays: tuple[str, .
     if step.kind == "look":
         how = f" {_closely(predictor.machine, step.at, bays)}" if step.closely else ""
         look = "Look closely" if step.closely else "Look"
-        said = f"{look} at {step.at}: {', '.join(seen(predictor, step.at))}?{how}"
+        at = naming.thing(predictor.machine, step.at)
+        said = f"{look} at {at}: {', '.join(seen(predictor, step.at))}?{how}"
         if state.isolated or not _at_plug(predictor.machine, step.at):
             return said
         back = setting_back.again(predictor.machine, state.condition) if state.condition else ""
@@ -124,9 +125,14 @@ def provoking(machine: model.Machine, way: str) -> str:
     return f"Shake {shaken}, and watch the meter."
 
 
+AIR_PATH = "air path"
+"""The part type in which lint and dust gather."""
+
+
 def _hot_air(machine: model.Machine, what: str) -> Iterator[str]:
     """How a part is warmed: what may burn is out of the way, and the air is kept off what it would open for good."""
-    yield "Clear away lint and dust."
+    if any(part.type == AIR_PATH for part in machine.parts.values()):
+        yield "Clear away lint and dust."
     yield f"Warm {what} with hot air, slowly, and watch the meter; mind your fingers, and let it cool after."
     if spoilt := warming.spoilt_beside(machine, what):
         yield f"Keep the air off {' and '.join(spoilt)}: what opens there stays open."

@@ -10,12 +10,13 @@ from dataclasses import dataclass
 from typing import Any
 
 from halfsplit.evidence.weighing import Weighed
+from halfsplit.machine import model
 from halfsplit.plan import pricing, safely, score, setups, steps, taken
 from halfsplit.plan.steps import Step
 from halfsplit.service import expecting, made_whole, naming, wording
 from halfsplit.service.advising import Advice, safe_so_far, standing
 from halfsplit.work import safety
-from halfsplit.work.state import JobState
+from halfsplit.work.state import OUTSIDE, JobState
 
 
 @dataclass(frozen=True)
@@ -64,6 +65,8 @@ def _in_words(
     machine = asked.bench.machine
     when = "While the leads are here" if advice.step.kind == "reading" else "While you are here"
     for one in chain:
+        if not at_hand(machine, after, advice.step, one.step):
+            return
         then = taken.after(machine, after, one.step)
         done = safely.prepared(machine, safe, after, then, one.step)
         if len(done.doings) > 1:
@@ -73,6 +76,21 @@ def _in_words(
         alike = naming.told(machine, _alike(one))
         yield Alongside(when, one.step, text, spent, one.probability, alike, one.within)
         after, safe = then, done.state
+
+
+def at_hand(machine: model.Machine, now: JobState, here: Step, step: Step) -> bool:
+    """Whether a step is done from where a person stands for another one: in the same bay, or one that lies in front of
+    it; outside only for who is outside, or where nothing is open. The frame is at hand everywhere."""
+    stands, goes = _where(machine, here), _where(machine, step)
+    in_front = {bay.name for name in stands for bay in machine.fronts(name)}
+    near = {*stands, *in_front} | ({OUTSIDE} if not now.open_bays else set())
+    return goes <= near
+
+
+def _where(machine: model.Machine, step: Step) -> set[str]:
+    """The bays in which the places of a step lie."""
+    parts = (machine.parts.get(model.part_of(place)) for place in step.places if place != machine.frame)
+    return {part.bay if part.bay in machine.bays else OUTSIDE for part in parts if part}
 
 
 def _text(weighed: Weighed, after: JobState, step: Step, before: str) -> str:

@@ -67,7 +67,11 @@ def causes(weighed: Weighed, outcome: Outcome) -> str:
     order = speaks[np.argsort(-sums[speaks], kind="stable")][:NAMED].tolist()
     faults = ([candidates.faults[i].name for i in candidates.groups[group]] for group in order[:count])
     more = f", and {count - NAMED} more" if count > NAMED else ""
-    return ", ".join(" + ".join(names) or "nothing is wrong" for names in faults) + more
+    return ", ".join(" + ".join(names) or AS_GOOD for names in faults) + more
+
+
+AS_GOOD = "as on a good machine"
+"""An outcome that speaks for no fault: one that is named there still may be."""
 
 
 # ---- what a step tells -------------------------------------------------------------------------------------

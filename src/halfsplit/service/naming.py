@@ -35,6 +35,23 @@ def place(machine: model.Machine, terminal: str) -> str:
     return f"the plug's {prong} prong" if prong != contact else f"the {part.title or part.name}'s {contact} slot"
 
 
+def thing(machine: model.Machine, at: str) -> str:
+    """A part or terminal to look at: a receptacle of the house is the wall's, for a machine may have some of its own.
+
+    >>> from halfsplit.machine import loading
+    >>> cooktop = loading.load("coil-cooktop")
+    >>> thing(cooktop, "receptacle"), thing(cooktop, "left front receptacle"), thing(cooktop, "breaker")
+    ('the wall receptacle', 'left front receptacle', 'breaker')
+    """
+    part = machine.parts.get(at)
+    at_the_wall = part is not None and part.house and part.symbol == "receptacle"
+    return f"the wall {part.title or part.name}" if part is not None and at_the_wall else place(machine, at)
+
+
+ALL_OUTSIDE = "all in outside"
+"""What lies in no bay, as a way to provoke has it."""
+
+
 def told(machine: model.Machine, text: str) -> str:
     """A text with every terminal of the house in it as a person is told it.
 
@@ -43,7 +60,10 @@ def told(machine: model.Machine, text: str) -> str:
     "wire from the plug's L1 prong to terminal block.L1: broken"
     >>> told(loading.load("vented-dryer"), "Look at receptacle.prong L1: fine, burnt?")
     "Look at the plug's L1 prong: fine, burnt?"
+    >>> told(loading.load("vented-dryer"), "ohms, heater.front to heater.rear (shake all in outside): OL")
+    'ohms, heater.front to heater.rear (shake the cord and all else outside): OL'
     """
+    text = text.replace(ALL_OUTSIDE, "the cord and all else outside")
     known = sorted((t for t in machine.terminals if f"{model.part_of(t)}." in text), key=len, reverse=True)
     if not any(machine.parts[model.part_of(terminal)].house for terminal in known):
         return text
