@@ -195,7 +195,7 @@ def test_a_complaint_of_it_is_looked_at_first_and_dead() -> None:
     guided = guiding.Guided(advising.adviser(remembering.bench(machine, ""))).told(f.Perceived(FROST, True))
     first = Step("symptom", None, at=FROST)
     advice = advising.advice_for(guided.asked, guided.weighed, first)
-    assert advice.text == machine.symptoms[FROST].question
+    assert advice.text == f"See for yourself: {machine.symptoms[FROST].question}"
     assert not advice.live
     data = advising.as_data(advice)
     assert (data["set"], data["isolated"], data["cautions"]) == (None, None, [])
