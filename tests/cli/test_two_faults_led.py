@@ -15,8 +15,8 @@ from halfsplit.machine import loading
 from halfsplit.modes import listing
 from halfsplit.plan import proof
 from halfsplit.rehearse.truth import Hidden, Truth, World, answer
-from halfsplit.service import proof_run, repairing
-from halfsplit.service.proof_run import Check
+from halfsplit.service import proof_cards, repairing
+from halfsplit.service.proof_cards import Check
 
 READ = " show at "
 """In what is asked where a number of the meter's was named."""
@@ -320,7 +320,7 @@ def test_what_is_not_proved_is_not_cured() -> None:
         led(person, "water-heater")
     found = person.held.as_data()
     assert found["cured"] is None
-    assert proof_run.NOT_PROVED in person.said
+    assert proof_cards.NOT_PROVED in person.said
     assert found["findings"][-1] == {"repair": {"made": "replace upper element", "cured": "untried"}}
 
 
