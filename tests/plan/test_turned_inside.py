@@ -189,7 +189,8 @@ def test_without_a_clamp_it_is_turned_when_it_is_due_and_no_sooner() -> None:
     """At the head of the first setting that wants it, and back at the end of the last."""
     made = proof_run.of_repairs(BENCH, [], refused=[refusals.NoMeter("amps")])
     turns = [(card.head.split(": ")[1].split(";")[0].split(" (")[0], number, len(card.lines))
-             for card in made.run for number, line in enumerate(card.lines, 1) if "urn defrost" in line.text]  # fmt: skip
+             for card in made.run for number, line in enumerate(card.lines, 1)
+             if "urn defrost" in line.text]  # fmt: skip
     assert turns == [("defrosting", 1, turns[0][2]), ("thawed", turns[1][1], turns[1][1])]
     there, back = (line.text for card in made.run for line in card.lines if "urn defrost" in line.text)
     assert there.startswith("First set back: door shut. Isolate the machine")

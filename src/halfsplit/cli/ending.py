@@ -110,7 +110,7 @@ def as_it_must_be(talk: Talk, guided: Guided, due: Sequence[Repair], named: Name
                 talk.say(sentence, 2)
         elif said == "further":
             offers.ask(guided)
-        elif typed[:1].isdigit():
+        elif typed and all(word.isdigit() for word in typed.replace(",", " ").split()):
             named.typed = typed
             return "no"
         elif (typed or named.card or not offers.tell(guided)) and (answered := _answered(talk, named, typed)):
