@@ -404,3 +404,20 @@ def test_what_is_set_for_the_ohms_to_the_frame_is_named() -> None:
     machine = loading.load("vented-dryer")
     texts = [task["text"] for task in closing.closing(machine, ["top"])["tasks"]]
     assert any(text.startswith("Still dead, set cycle timed: ohms from the plug's L1 prong") for text in texts)
+
+
+def test_what_wants_a_wet_load_or_a_whole_hot_tank_says_so() -> None:
+    """A dry load ends the automatic cycle early on a good dryer; a tank that is hot at the top alone lasts no longer
+    than its upper third: it is asked of once the lower element has heated the rest."""
+    symptoms = DRYER.machine.symptoms
+    for what in ("one load dries in time", "automatic passes when cold", "clothes are marked"):
+        assert "wet load" in symptoms[what].question
+    heater = HEATER
+    whole = heater.comes_to["hot tank"] - heater.comes_to["top hot"]
+    assert heater.symptoms["hot water lasts"].takes == whole
+    (said,) = [one.said for one in proof_run.of_repairs(Bench(heater), []).checks if one.step.at == "hot water lasts"]
+    assert said.startswith(f"Once it has run some {whole:.0f} min: ")
+    minutes = [card.head.split("; ")[1] for card in proof_run.of_repairs(Bench(heater), []).run]
+    assert minutes[2:] == ["some 74 min", "some 10 min"]  # it is all hot by then
+
+
