@@ -380,7 +380,7 @@ def test_a_step_before_a_repair_is_told_and_taken(monkeypatch: pytest.MonkeyPatc
     assert said.count("Is the machine put together by now, and the power on?") == 2
     assert said.index("Repair: replace starter") < said.index("Nothing else has been offered here.")
     assert said.count("Thought further: ") == 3
-    assert "Type yes if all was as it must be" in said
+    assert "Card 1 of " in said
     assert "Taken back: what you chose instead." in said
     assert found[-1] == {"look": {"at": "condenser fan", "sees": "fine"}}
     assert not any("repair" in one for one in found)
@@ -452,13 +452,13 @@ def test_enter_tells_it_once_it_is_there(monkeypatch: pytest.MonkeyPatch) -> Non
 
 
 def test_a_slip_at_the_end_is_answered(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Asked whether all is as it must be, neither a slip nor an empty line is an answer; undo goes back."""
+    """Asked whether all is as it must be, a slip is no answer, and Enter shows the first card; undo goes back."""
     typed = ["further", "take", "burnt", "7.8", "perhaps", "", "undo", "no", "stop"]
     said, found = led(monkeypatch, typed, Further(Ready("starter")))
     assert said.index("ENOUGH IS KNOWN") < said.index("Repair: replace starter")
     assert "'perhaps' is neither yes nor no. Type yes or no; y or n will do. Or undo" in said
     assert "Taken back:" in said[said.index("'perhaps'") :]
-    assert "Type yes if all was as it must be, no if anything was not." in said
+    assert "Card 1 of " in said[said.index("'perhaps'") :]
     assert len(counts(found)) == 2
     assert said.rindex("NEXT") > said.index("ENOUGH IS KNOWN")
     assert re.search(r"ENOUGH IS KNOWN \([^)]+ sure\): replace starter\. Likeliest: starter: open", said)

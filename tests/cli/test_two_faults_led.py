@@ -15,8 +15,8 @@ from halfsplit.machine import loading
 from halfsplit.modes import listing
 from halfsplit.plan import proof
 from halfsplit.rehearse.truth import Hidden, Truth, World, answer
-from halfsplit.service import proof_run, repairing
-from halfsplit.service.proof_run import Check
+from halfsplit.service import proof_cards, repairing
+from halfsplit.service.proof_cards import Check
 
 READ = " show at "
 """In what is asked where a number of the meter's was named."""
@@ -154,7 +154,7 @@ def ended(*typed: str) -> tuple[Typing, list[Any]]:
 def test_with_none_named_the_complaint_is_asked_for() -> None:
     """There still, the repair did not cure, and what was repaired is good now."""
     person, found = ended("no", "", "maybe", "no")
-    assert "Wrong before (1 in the list): Does a cold tank give any hot water within an hour? Now: yes" in person.said
+    assert "Wrong before (6 in the list): Does a cold tank give any hot water within an hour? Now: yes" in person.said
     assert "'maybe' is neither yes nor no." in person.said
     assert found == VAIN
     assert ending.LEFT in person.said
@@ -171,26 +171,27 @@ def test_with_none_named_the_complaint_may_be_gone() -> None:
 
 
 def test_the_complaint_named_is_no_cure() -> None:
-    """Its number: the repair is recorded as one that did not cure; nothing after it, since nobody need have gone on."""
-    _, found = ended("no", "1")
+    """Its number: the repair is recorded as one that did not cure; what shows at once before it was seen, nothing after
+    it, since nobody need have gone on."""
+    _, found = ended("no", "6")
     assert found[0] == {"repair": {"made": "replace upper element", "cured": "no"}}
     told = {one["symptom"]["what"]: one["symptom"]["value"] for one in found[1:-1]}
-    assert told == {"water gets hot": "no"}
+    assert told == {"breaker trips": "no", "water gets hot": "no"}
 
 
 def test_what_the_clamp_shows_is_asked_for() -> None:
     """A number of the clamp's wants what was read; a slip there or in the numbers is answered."""
-    person, found = ended("no", "5 x 99", "5", "furlongs", "0.1 A")
-    assert "'x' and '99' are no numbers from 0 to 13. Type those that you mean, as in: 2 4. Or undo" in person.said
+    person, found = ended("no", "2 x 99", "2", "furlongs", "0.1 A")
+    assert "'x' and '99' are no numbers from 0 to 11. Type those that you mean, as in: 2 4. Or undo" in person.said
     assert "'furlongs' is not understood as what a meter shows at amps" in person.said
     (read,) = [one["reading"] for one in found if "reading" in one]
     assert (read["meter"], read["red"], read["value"]) == ("amps", "limit.1", "0.1 A")
-    assert found[0] == {"repair": {"made": "replace upper element", "cured": "yes", "well": "no"}}
+    assert found[0] == {"repair": {"made": "replace upper element", "cured": "no"}}  # nobody looked at the water yet
 
 
 def test_what_comes_off_again_is_minded_again() -> None:
     """The machine was run meanwhile, closed: the danger behind the cover is told before that comes off again."""
-    person, _ = ended("no", "1 6", "0.1 A")
+    person, _ = ended("no", "3 6", "0.1 A")
     assert ending.STANDS[True] in person.said
     after = person.said.rpartition(ending.STANDS[True])[2]
     danger = after.index("DANGER: upper cover: 240 V behind it")
@@ -209,7 +210,7 @@ def test_where_hands_were_is_looked_at_first_for_what_leads_to_the_frame() -> No
     """The cover that was opened for the repair is named; not where the frame is clear."""
     person, _ = ended("no", "0", "0.3k", "OL")
     assert ending.FRAMED.format(bays="upper cover") in person.said
-    person, _ = ended("no", "6", "0.1 A")
+    person, _ = ended("no", "3", "0.1 A")
     assert "leads to the frame." not in person.said
 
 
@@ -225,17 +226,18 @@ def test_what_was_not_read_any_more_is_passed_over() -> None:
 
 def test_what_is_read_as_it_must_be_is_not_taken_to_be_wrong() -> None:
     """An element draws 18.75 A at 240 V: said so, and asked once more; with none left the complaint is still there."""
-    person, found = ended("no", "6", "18.8 A", "", "no")
+    person, found = ended("no", "3", "18.8 A", "", "no")
     assert "that is as it must be, so it is not taken to be wrong." in person.said
     assert found == VAIN
-    _, found = ended("no", "1 6", "18.8 A")
+    _, found = ended("no", "3 6", "18.8 A")
     assert [one for one in found if "reading" in one] == []
-    assert {"what": "water gets hot", "value": "no"}.items() <= found[1]["symptom"].items()
+    seen = [(one["symptom"]["what"], one["symptom"]["value"]) for one in found if "symptom" in one]
+    assert ("water gets hot", "no") in seen
 
 
 def test_where_something_leads_to_the_frame_nothing_else_was_seen() -> None:
     """The power stays off: of the run nothing is recorded, nor whether the repair cured; and the search goes on."""
-    person, found = ended("no", "0 1", "0.3k", "OL")
+    person, found = ended("no", "0 6", "0.3k", "OL")
     assert "0: what does the meter show at limit.1?" in person.said
     assert "that is as it must be, so it is not taken to be wrong." in person.said
     assert found[0] == {"repair": {"made": "replace upper element", "cured": "untried"}}
@@ -246,7 +248,7 @@ def test_where_something_leads_to_the_frame_nothing_else_was_seen() -> None:
 
 
 @pytest.mark.parametrize(
-    "typed", [("undo",), ("no", "undo"), ("no", "6", "undo"), ("no", "0", "OL", "undo"), ("no", "", "undo")]
+    "typed", [("undo",), ("no", "undo"), ("no", "3", "undo"), ("no", "0", "OL", "undo"), ("no", "", "undo")]
 )
 def test_undo_at_the_end_takes_the_last_finding_back(typed: tuple[str, ...]) -> None:
     """Wherever it is typed there: no repair is recorded."""
@@ -279,7 +281,7 @@ def test_who_stops_is_told_how_to_leave_the_machine() -> None:
 
 @pytest.mark.parametrize(
     ("typed", "cured"),
-    [(("no",), "no"), (("no", "0"), "untried"), (("no", "0", "0.3k"), "untried"), (("no", "6"), "no")],
+    [(("no",), "no"), (("no", "0"), "untried"), (("no", "0", "0.3k"), "untried"), (("no", "3"), "no")],
 )
 def test_who_stops_in_what_was_wrong_leaves_it_as_far_as_it_was_told(typed: tuple[str, ...], cured: str) -> None:
     """The repair is on record, how the machine is taken to stand is said, and where the frame may be live it is
@@ -320,8 +322,54 @@ def test_what_is_not_proved_is_not_cured() -> None:
         led(person, "water-heater")
     found = person.held.as_data()
     assert found["cured"] is None
-    assert proof_run.NOT_PROVED in person.said
+    assert proof_cards.NOT_PROVED in person.said
     assert found["findings"][-1] == {"repair": {"made": "replace upper element", "cured": "untried"}}
+
+
+# ---- card by card -----------------------------------------------------------------------------------------
+
+
+def carded(monkeypatch: pytest.MonkeyPatch, *typed: str) -> tuple[str, list[Any]]:
+    """The talk with these typed once a water heater's lower element is replaced; what is said then, and what is found
+    after the repair."""
+    first = ["2 no", "1 yes", "3 no", "4 no", "7 no", "", "OL"]
+    monkeypatch.setattr("sys.stdin", io.StringIO("".join(f"{line}\n" for line in (*first, *typed))))
+    out = io.StringIO()
+    found = conversation.hold(Talk(out), conversation.Asked("water-heater", own=True), None, asks=False)["findings"]
+    tried = next((n for n, one in enumerate(found) if "repair" in one), len(found))
+    return " ".join(out.getvalue().split()).partition("Prove it:")[2], found[tried:]
+
+
+def test_enter_goes_from_card_to_card(monkeypatch: pytest.MonkeyPatch) -> None:
+    """One at a time, yes at one being of that one; after the last it is asked whether all was so."""
+    said, found = carded(monkeypatch, "", "yes", "", "stop")
+    assert said.index("In all: some ") < said.index("All through cards 2 to 4: 1 breaker trips: no")
+    assert [f"Card {number} of 4:" in said for number in (1, 2, 3, 4)] == [True, True, True, False]
+    assert said.count("All so? (Enter: the next card / the numbers that were not, as in: ") == 3
+    assert found == []
+    said, found = carded(monkeypatch, *[""] * 5, "yes")
+    assert "All so? (Enter: that was the last /" in said
+    assert said.rindex("Done and checked") > said.index("Card 4 of 4:")
+    assert found == [{"repair": {"made": "replace lower element", "cured": "yes"}}]
+
+
+def test_what_was_not_so_is_typed_at_its_card_and_the_rest_is_not_gone_through(monkeypatch: pytest.MonkeyPatch) -> None:
+    """What is seen all through has one number, which means the card that is shown."""
+    said, found = carded(monkeypatch, "", "", "", "1", "stop")
+    assert "Card 4 of 4:" not in said
+    (trips,) = [one["symptom"] for one in found if "symptom" in one and one["symptom"]["what"] == "breaker trips"]
+    assert (trips["value"], trips["set"]["warmth"]) == ("yes", "top hot")
+    assert ending.NAMED not in said
+
+
+def test_with_no_card_shown_it_is_asked_on_which_it_was(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Enter means the first; a number on no card of it is answered."""
+    for typed, warmth in (("4", "hot tank"), ("", "cold tank")):
+        said, found = carded(monkeypatch, "no", "1", *(("9", typed) if typed else ("",)), "stop")
+        assert "1: on which card? (2 to 4; Enter: 2 / undo)" in said
+        assert ("'9' is no number from 2 to 4." in said) == bool(typed)
+        (trips,) = [one["symptom"] for one in found if "symptom" in one and one["symptom"]["what"] == "breaker trips"]
+        assert trips["set"]["warmth"] == warmth
 
 
 # ---- two faults -------------------------------------------------------------------------------------------

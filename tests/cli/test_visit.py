@@ -110,7 +110,7 @@ def test_what_every_repair_is_proved_by_stands_once(findings: Write, capsys: Cap
     """After the last box, in blocks by setting; each repair points there, and its own data has all of it."""
     words = ("visit", "water-heater", findings(HEATER), "--tree", "--least", "1")
     said = " ".join(run(capsys, *words).out.replace("|", " ").split())
-    lasts = "Does the hot water last as long as it used to? It must be yes now."
+    lasts = "Does the hot water last as long as it used to? It must be yes."
     assert said.count(lasts) == 1
     assert said.index("THE PROOF RUN After every repair") < said.index(lasts)
     made = [box["repair"] for box in boxes(run(capsys, *words, "--json").data["tree"]) if box["kind"] == "repair"]
@@ -155,13 +155,18 @@ def test_sheet_and_plan_go_around_what_cannot_be_done(findings: Write, capsys: C
 
 
 def test_what_is_to_be_minded_stands_with_its_check_in_the_block_of_its_setting() -> None:
-    """A block begins where a setting does; a danger on the way to a check begins none."""
-    common = ["Set to a:", " 1  Hums?", "DANGER: live parts.", " 2  Clamp.", "Set to b:", " 3  Hums?"]
+    """A block begins where a card does; a danger on the way to a check begins none, nor what is closed after it; what
+    stands before the cards is nothing to tick."""
+    common = ["In all: 9 min, 2 cards.", "Card 1 of 2: a.", " 1  Hums?", "DANGER: live parts.", " 2  Clamp.",
+              "Then close.", "Card 2 of 2: b.", " 3  Hums?", "Last, set back: c off."]  # fmt: skip
     head, *blocks = paper.proof_run(common)
     assert head.head == "THE PROOF RUN"
     assert [block.lines for block in blocks] == [
-        (ticked("Set to a:"), ticked(" 1  Hums?"), Line("DANGER: live parts."), ticked(" 2  Clamp.")),
-        (ticked("Set to b:"), ticked(" 3  Hums?")),
+        (Line("In all: 9 min, 2 cards."),),
+        (ticked("Card 1 of 2: a."), ticked(" 1  Hums?"), Line("DANGER: live parts."), ticked(" 2  Clamp."),
+         ticked("Then close.")),
+        (ticked("Card 2 of 2: b."), ticked(" 3  Hums?")),
+        (ticked("Last, set back: c off."),),
     ]
 
 
@@ -278,7 +283,7 @@ def test_closing_after_findings(findings: Write, capsys: Capture) -> None:
     found = run(capsys, "closing", "vented-dryer", findings(text), "--json").data
     assert [t["at"] for t in found["tasks"] if t["kind"] == "wires"] == ["heater.common"]
     assert [t["at"] for t in found["tasks"] if t["kind"] == "cover"] == ["drum housing", "drum space", "top"]
-    assert sum("Does the air in the drum get warm? It must be yes now." in one for one in found["proof"]) == 1
+    assert sum("Does the air in the drum get warm? It must be yes." in one for one in found["proof"]) == 1
     said = run(capsys, "closing", "vented-dryer", findings(text)).out
     assert "CAUTION" in said
     assert "Proof run" in said

@@ -162,7 +162,7 @@ def test_the_joint_is_tested_before_the_covers_and_the_proof_run(heater: model.M
     assert [k for k in kinds if k in ("isolate", "pipe", "gas", "leak", "cover", "power")] == [
         "isolate", "pipe", "gas", "leak", "cover", "cover", "power",
     ]  # fmt: skip
-    assert any("Is the air warm? It must be yes now." in one for one in made["proof"])
+    assert any("Is the air warm? It must be yes." in one for one in made["proof"])
     beside = [task["kind"] for task in closing.closing(heater, findings=[f.Tried("replace limit", True)])["tasks"]]
     assert "gas" in beside
     assert not {"pipe", "leak"} & set(beside)

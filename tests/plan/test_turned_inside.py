@@ -170,12 +170,32 @@ def test_it_is_turned_before_its_bay_is_closed_for_a_run() -> None:
 
 
 def test_the_proof_run_says_how_it_is_turned() -> None:
-    """Once for each setting that wants it; not of what shows in days of use, which is its owner's."""
+    """There once, while the clamp has the machine open, and back once, by a line of its own at the end of the last of
+    the settings in a row that want it; it is left as its owner has it. Not of what shows in days of use."""
     made = proof_run.of_repairs(BENCH, ["replace defrost heater"])
-    said = [one for one in made.sentences() if "turn defrost" in one]
-    assert [one.split(" (")[0].split(",")[0] for one in said] == ["Set to defrosting", "Set to thawed"]
-    assert all("isolate the machine, open the kick plate, turn defrost to defrost" in one for one in said)
-    assert not any("turn defrost" in one for one in made.left)
+    said = [one for one in made.sentences() if "urn defrost" in one]
+    there, back = said
+    assert "Turn defrost to defrost" in there
+    assert back.startswith("Then isolate the machine")
+    assert back.index("Open the kick plate") < back.index("Turn defrost back to cooling") < back.index("Close the kick")
+    assert back.endswith("Power last.")
+    heads = [card.head.split(": ")[1].split(";")[0] for card in made.run]
+    wanted = ["defrosting (defrost still at defrost)", "thawed (let it come to 'warm', defrost still at defrost)"]
+    assert heads[1:3] == wanted
+    assert made.run[2].lines[-1].text == back
+
+
+def test_without_a_clamp_it_is_turned_when_it_is_due_and_no_sooner() -> None:
+    """At the head of the first setting that wants it, and back at the end of the last."""
+    made = proof_run.of_repairs(BENCH, [], refused=[refusals.NoMeter("amps")])
+    turns = [(card.head.split(": ")[1].split(";")[0].split(" (")[0], number, len(card.lines))
+             for card in made.run for number, line in enumerate(card.lines, 1)
+             if "urn defrost" in line.text]  # fmt: skip
+    assert turns == [("defrosting", 1, turns[0][2]), ("thawed", turns[1][1], turns[1][1])]
+    there, back = (line.text for card in made.run for line in card.lines if "urn defrost" in line.text)
+    assert there.startswith("First set back: door shut. Isolate the machine")
+    assert there.index("Turn defrost to defrost") < there.index("Close the kick plate")
+    assert "Turn defrost back to cooling" in back
 
 
 def watched() -> tuple[set[str], set[Kind]]:
@@ -233,8 +253,12 @@ def test_what_shows_behind_a_cover_is_opened_for_and_asked_of_no_owner() -> None
     assert kinds[-1] is Kind.WATCH
     assert said.index("Open the kick plate") < said.index("bring the power back") < said.index("Does the timer move on")
     assert after.open_bays == {"kick plate"}
-    (check,) = [c.said for c in proof_run.of_repairs(BENCH, []).checks if c.step.at == "timer moves"]
-    assert "open the kick plate" in check
+    made = proof_run.of_repairs(BENCH, [])
+    (card,) = [one for one in made.run if any(check.step.at == "timer moves" for check in one.checks)]
+    check, closed = card.lines[-2:]
+    assert check.checks[0].step.at == "timer moves"  # last in its setting, since it opens a cover
+    assert "Open the kick plate" in check.text
+    assert "Close the kick plate" in closed.text
 
 
 def test_a_bay_that_will_not_open_bars_it() -> None:

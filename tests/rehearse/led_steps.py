@@ -23,9 +23,9 @@ from halfsplit.rehearse.emitted import Emitted, emitted
 from halfsplit.rehearse.proved_steps import ProofRuns
 from halfsplit.rehearse.truth import Truth, answer
 from halfsplit.rehearse.two_faults import TwoFaults
-from halfsplit.service import advising, after_repair, guiding, proof_run, proving, repairing
+from halfsplit.service import advising, after_repair, guiding, proof_cards, proof_shown, proving, repairing
 from halfsplit.service.guiding import Guided
-from halfsplit.service.proof_run import Check
+from halfsplit.service.proof_cards import Check
 from halfsplit.work import handling, safety
 from halfsplit.work.hazards import Kind
 from halfsplit.work.refusals import NoPower
@@ -151,7 +151,7 @@ class Sessions:
         truth.repaired({*guided.made, *(one.name for one in due)})
         made = proving.run(guided, due, shaken, proving.to_frame(guided, due, shaken))
         wrong = self._wrong(made.checks, truth)
-        ran = made.ran and all(check.number != proof_run.FIRST for check in wrong)
+        ran = made.ran and all(check.number != proof_cards.FIRST for check in wrong)
         state = replace(state, refused=guiding.not_done_after(guided, due))
         hands_in = proving.wants_frame(guided, due)
         stops = bool(wrong) and rng.random() < self.person.stops
@@ -162,7 +162,7 @@ class Sessions:
             if ran and stops and isinstance(one[1], Step) and one[1].live:
                 yield self._closed(one)
                 break
-        return proof_run.showed(guided.bench, made, guided.findings, wrong) if wrong else [], ran
+        return proof_shown.showed(guided.bench, made, guided.findings, wrong) if wrong else [], ran
 
     def _closed(self, last: Emitted) -> Emitted:
         """Isolated, proved dead and closed after a step of the proof run, with every cover on; the power is back."""
@@ -188,7 +188,7 @@ class Sessions:
         """What is not as it must be; where that is what is shaken or read to the frame, nothing else is seen."""
         found: dict[Check, f.Finding] = {}
         for check in checks:
-            if found and check.number != proof_run.FIRST and any(one.number == proof_run.FIRST for one in found):
+            if found and check.number != proof_cards.FIRST and any(one.number == proof_cards.FIRST for one in found):
                 break
             shown = answer(truth, check.step)
             if not check.is_right(self.asked.bench, shown):

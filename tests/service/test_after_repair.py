@@ -15,7 +15,7 @@ from halfsplit.operate import condition as conditions
 from halfsplit.plan import powering
 from halfsplit.plan.score import Adviser
 from halfsplit.predict.readings import Probe
-from halfsplit.service import advising, after_repair, answers, closing, guiding, proof_run, repairing
+from halfsplit.service import advising, after_repair, answers, closing, guiding, proof_cards, repairing
 from halfsplit.service.further import Further
 from halfsplit.service.guiding import Guided
 from halfsplit.work import stopping
@@ -159,12 +159,12 @@ def test_no_proof_run_is_printed_where_the_power_stays_off() -> None:
     off = conditions.condition(MACHINE, isolated=True)
     low = f.Reading(FRAME, off, 300.0, text="300")
     made = closing.closing(MACHINE, findings=(COLD, f.Tried(FIRST, False), low))
-    assert made["proof"][-1] == proof_run.NOT_PROVED
+    assert made["proof"][-1] == proof_cards.NOT_PROVED
     assert not any("Set to" in one for one in made["proof"])
     dryer = bench("vented-dryer").machine
     cold, burnt = f.Perceived("air is warm", False), f.Look("receptacle", "burnt")
     made = closing.closing(dryer, findings=(cold, f.Tried("replace cut-off", False), burnt))
-    assert made["proof"] == [proof_run.NOT_PROVED]
+    assert made["proof"] == [proof_cards.NOT_PROVED]
     assert "insulation" not in {task["kind"] for task in made["tasks"]}
     assert len(closing.closing(dryer, findings=(cold, f.Tried("replace cut-off", False)))["proof"]) > 10
 

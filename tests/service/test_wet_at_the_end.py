@@ -6,7 +6,7 @@ from halfsplit.evidence import finding as f
 from halfsplit.evidence.weighing import Bench
 from halfsplit.machine import loading
 from halfsplit.plan import setups
-from halfsplit.service import closing, guiding, proof_run, repairing
+from halfsplit.service import closing, guiding, proof_cards, proof_run, proof_shown, repairing
 from halfsplit.work import stopping
 from halfsplit.work.refusals import NoPower
 from tests.rehearse.benches import bench
@@ -68,7 +68,7 @@ def test_closing_leaves_the_power_off_after_a_repair_in_vain() -> None:
     vain = closing.closing(HEATER, findings=(*WET, f.Tried("replace limit", False)))
     assert "power" not in {task["kind"] for task in vain["tasks"]}
     assert "tag" in {task["kind"] for task in vain["tasks"]}
-    assert vain["proof"][-1] == proof_run.NOT_PROVED
+    assert vain["proof"][-1] == proof_cards.NOT_PROVED
     assert [one.strip()[0] for one in vain["proof"][1:-1]] == ["0", "0"]
     cured = closing.closing(HEATER, findings=(*WET, f.Tried(VALVE, True)))
     assert "tag" not in {task["kind"] for task in cured["tasks"]}
@@ -82,7 +82,7 @@ def test_nobody_says_that_the_water_is_gone_by_not_naming_it() -> None:
     water = {one.number for one in run.checks if one.step.at == stopping.WATER}
     assert water
     first = next(one for one in run.checks if one.seen and one.number not in water)
-    shown = proof_run.showed(asked, run, WET, {first: first.found(False)})
+    shown = proof_shown.showed(asked, run, WET, {first: first.found(False)})
     assert first.found(False) in shown
     assert not any(isinstance(x, f.Perceived) and x.what == stopping.WATER for x in shown)
     assert stopping.barred((*WET, f.Perceived(stopping.WATER, False)))

@@ -8,13 +8,13 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 
 from halfsplit.cli import ending
+from halfsplit.cli.cards import Named
 from halfsplit.cli.held import Held
 from halfsplit.cli.output import patience, percent
 from halfsplit.cli.talking import Back, Stop
 from halfsplit.evidence import finding as f
 from halfsplit.modes.fault import Repair
-from halfsplit.service import after_repair, closing, proof_run, proving, repairing
-from halfsplit.service.proof_run import ProofRun
+from halfsplit.service import after_repair, closing, proof_cards, proving, repairing
 
 TAKEN = "WHAT WAS THOUGHT FURTHER"
 """Said of repairs that are made though a step was advised."""
@@ -33,15 +33,16 @@ class Curing:
         if self.held.now is not self.held.repaired and not self.tell_repair(work):
             return
         self.held.repaired = self.held.now
-        self.answered(self.is_cured(due, work.proof), due, work)
+        named = Named(work.proof)
+        self.answered(self.is_cured(due, named), due, work, named)
 
-    def answered(self, cured: str, due: Sequence[Repair], work: repairing.Work) -> None:
+    def answered(self, cured: str, due: Sequence[Repair], work: repairing.Work, named: Named) -> None:
         """Goes on after what was said of a repair (`ending.as_it_must_be`)."""
         match cured:
             case "yes":
                 self.done(work)
             case "no":
-                self.go_on_after(due, work.proof)
+                self.go_on_after(due, named)
             case "take":
                 self.elsewhere(self.held.take, work.proof.ran)
             case _:
@@ -67,7 +68,7 @@ class Curing:
         still_open = proving.left_open(self.held.now, work.names, work.proof)
         self.held.guided = self.held.now.told(*(f.Tried(name, True if work.proof.ran else None) for name in work.names))
         if not work.proof.ran:
-            self.talk.say(proof_run.NOT_PROVED, 2)
+            self.talk.say(proof_cards.NOT_PROVED, 2)
             raise Stop
         self.held.cured = " and ".join((*made, *work.names))
         self.talk.say(f"Proved: {self.held.cured}.{'' if still_open else ' Nothing is left to do.'}")
@@ -84,15 +85,14 @@ class Curing:
         self.talk.say(f"Likeliest: {likeliest} ({percent(self.held.now.ranked[0].probability)}).", 2)
         if not self.held.heeded(work.acknowledge, closing.acknowledge(work.closed), None):
             return False
-        ending.tell_repairs(self.talk, self.held.now, work)
+        ending.tell_repairs(self.talk, self.held.now, work, whole=self.held.secret is not None)
         return True
 
-    def go_on_after(self, due: Sequence[Repair], proof: ProofRun) -> None:
+    def go_on_after(self, due: Sequence[Repair], named: Named) -> None:
         """What was not as it must be, where a person can say so, and the search goes on from there."""
-        named = ending.Named(proof)
         try:
             if self.held.secret:  # of what was wrong before all is there still
-                named.seen += after_repair.asked_for(self.held.now, (), proof.ran)
+                named.seen += after_repair.asked_for(self.held.now, (), named.ran)
             else:
                 ending.ask_what_is_wrong(self.talk, self.held.now, named)
         except Back:
@@ -109,7 +109,7 @@ class Curing:
         self.held.stands, self.held.dead_first = "", ()
         self.held.heed.anew()
 
-    def take_what_is_wrong(self, due: Sequence[Repair], named: ending.Named) -> None:
+    def take_what_is_wrong(self, due: Sequence[Repair], named: Named) -> None:
         """The machine is another from here on, and taken to stand as the list for putting together left it."""
         shown = named.shown(self.held.now)
         ending.tell_framed(self.talk, self.held.now, due, shown)
@@ -119,11 +119,11 @@ class Curing:
             self.held.stands = ending.STANDS[named.ran]
             self.held.dead_first = (ending.DEAD_FIRST,) if named.ran and named.proof.opens else ()
 
-    def is_cured(self, due: Sequence[Repair], proof: ProofRun) -> str:
+    def is_cured(self, due: Sequence[Repair], named: Named) -> str:
         """Whether all is as it must be (`ending.as_it_must_be`); while that is done it thinks further."""
         if self.held.secret is None:
             self.held.offers.begin(self.held.now)
-            return ending.as_it_must_be(self.talk, self.held.now, due, proof, self.held.offers)
+            return ending.as_it_must_be(self.talk, self.held.now, due, named, self.held.offers)
         fault = self.held.secret.fault
         cured = fault is not None and fault.repair.is_done_by([one.name for one in due])
         self.talk.say(f"The hidden fault was {self.held.fault}: cured." if cured else "It is not cured.", 2)

@@ -6,8 +6,9 @@ Knows sentences; decides nothing about faults.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 
+from halfsplit.cli.cards import Named
 from halfsplit.cli.offering import Offers
 from halfsplit.cli.output import percent
 from halfsplit.cli.talking import Back, Talk
@@ -15,23 +16,25 @@ from halfsplit.errors import NotUnderstood
 from halfsplit.evidence import finding as f
 from halfsplit.modes.fault import Repair
 from halfsplit.quantity.display import duration
-from halfsplit.service import acting, after_repair, answers, closing, deciding, naming, proof_run, proving, read_as
+from halfsplit.service import acting, after_repair, answers, closing, deciding, naming, proving, read_as
 from halfsplit.service import tasks as tasks_said
 from halfsplit.service.advising import Advice
 from halfsplit.service.guiding import Guided
-from halfsplit.service.proof_run import FIRST, Check, ProofRun
+from halfsplit.service.proof_cards import FIRST, Check
 from halfsplit.service.repairing import Work
 from halfsplit.work import stopping
 from halfsplit.work.hazards import PROVING_DEAD
 from halfsplit.work.together import Closing
 
 
-def tell_repairs(talk: Talk, guided: Guided, work: Work) -> None:
-    """The repairs with their price and minutes, how the machine is put together, what the proof run must show."""
+def tell_repairs(talk: Talk, guided: Guided, work: Work, whole: bool) -> None:
+    """The repairs with their price and minutes, how the machine is put together, what the proof run must show: the
+    whole of it, or what stands before its first card."""
     _repair(talk, work)
     put_together(talk, guided, work.closed)
     talk.say("Prove it:", 2)
-    for sentence in work.proof.sentences():
+    in_short = not whole and work.proof.ran
+    for sentence in (*work.proof.dead, *work.proof.head) if in_short else work.proof.sentences():
         talk.say(sentence, 4)
 
 
@@ -95,19 +98,12 @@ def _in_order(talk: Talk, guided: Guided, closed: Closing) -> None:
         talk.say(f"{number:>2}  {sentence}", 4)
 
 
-CHECKED = {
-    True: "Done and checked: is the complaint gone, and all as it must be? (yes / no / why / further / undo)",
-    False: "Done and checked, the power left off: was all that was read as it must be? "
-    "(yes / no / why / further / undo)",
-}
-"""What is asked after a repair, by whether its proof run is run."""
-
-
-def as_it_must_be(talk: Talk, guided: Guided, due: Sequence[Repair], proof: ProofRun, offers: Offers) -> str:
-    """Whether all was as it must be after the repair: "yes" or "no"; "undo", or "take" for what was offered instead of
-    it. Tells why it is made, and what was thought further, where that is asked."""
+def as_it_must_be(talk: Talk, guided: Guided, due: Sequence[Repair], named: Named, offers: Offers) -> str:
+    """Whether all was as it must be after the repair: "yes" or "no", with what was `named` by its number; "undo", or
+    "take" for what was offered instead of it. Enter tells card after card; tells why the repair is made, and what was
+    thought further, where that is asked."""
     while True:
-        typed = talk.ask(CHECKED[proof.ran])
+        typed = talk.ask(named.question())
         said = typed.lower()
         if said in ("undo", "take"):
             return said
@@ -116,12 +112,28 @@ def as_it_must_be(talk: Talk, guided: Guided, due: Sequence[Repair], proof: Proo
                 talk.say(sentence, 2)
         elif said == "further":
             offers.ask(guided)
-        elif typed or not offers.tell(guided):
-            try:
-                return "yes" if answers.yes(typed) else "no"
-            except NotUnderstood as refusal:
-                meant = f"{refusal} " if typed else "Type yes if all was as it must be, no if anything was not. "
-                talk.say(f"{meant}Or undo, to take the last thing back, why, further, or stop.")
+        elif typed and all(word.isdigit() for word in typed.replace(",", " ").split()):
+            named.typed = typed
+            return "no"
+        elif (typed or named.card or not offers.tell(guided)) and (answered := _answered(talk, named, typed)):
+            return answered
+
+
+def _answered(talk: Talk, named: Named, typed: str) -> str:
+    """What was said of the whole proof run; "" where it goes on, as with yes at a card, which is of that card."""
+    if not typed and named.proof.ran:
+        named.go_on(talk)
+        return ""
+    try:
+        well = answers.yes(typed)
+    except NotUnderstood as refusal:
+        meant = f"{refusal} " if typed else "Type yes if all was as it must be, no if anything was not. "
+        talk.say(f"{meant}Or undo, to take the last thing back, why, further, or stop.")
+        return ""
+    if well and named.card:
+        named.go_on(talk)
+        return ""
+    return "yes" if well else "no"
 
 
 IF_BEGUN = (
@@ -173,26 +185,6 @@ NAMED = "Which numbers were not as they must be, also when looked at again? "
 """How it is asked which; then an example, and what else may be typed."""
 
 
-@dataclass
-class Named:
-    """What was said of a proof run that did not go as it must, as far as it was told, wherever the person stops: what
-    was found wrong, by check, none where nobody can name it; and of what was wrong before, how it is `seen` now."""
-
-    proof: ProofRun
-    found: dict[Check, f.Finding] = field(default_factory=dict)
-    seen: list[f.Perceived] = field(default_factory=list)
-    ran: bool = field(init=False)
-    """Whether it ran: not where something before that was named and is not as it must be, or not read."""
-
-    def __post_init__(self) -> None:
-        self.ran = self.proof.ran
-
-    def shown(self, guided: Guided) -> list[f.Finding]:
-        """What the proof run has shown by what was named of it."""
-        found = proof_run.showed(guided.bench, self.proof, guided.findings, self.found) if self.found else []
-        return [*found, *self.seen]
-
-
 def ask_what_is_wrong(talk: Talk, guided: Guided, named: Named) -> None:
     """Asks what was not as it must be, and of what was wrong before. Raises Back for undo."""
     _ask_numbers(talk, guided, named)
@@ -204,7 +196,8 @@ def _ask_numbers(talk: Talk, guided: Guided, named: Named) -> None:
     numbers = [one.number for one in proof.checks]
     while numbers:
         example = "2 4" if max(numbers) >= 4 else str(max(numbers))
-        typed = talk.ask(f"{NAMED}(as in: {example}; Enter: no more to say / undo)")
+        typed = named.typed or talk.ask(f"{NAMED}(as in: {example}; Enter: no more to say / undo)")
+        named.typed = ""
         if typed.lower() == "undo":
             raise Back
         try:
@@ -212,7 +205,7 @@ def _ask_numbers(talk: Talk, guided: Guided, named: Named) -> None:
         except NotUnderstood as refusal:
             talk.say(f"{refusal} Or undo, or stop.")
             continue
-        asked = [one for number in told for one in proof.checks if one.number == number]
+        asked = named.meant(talk, told)
         before = [one for one in asked if one.number == FIRST]
         named.ran = proof.ran and not before
         right = [check for check in asked if _is_right(talk, guided, check, named)]

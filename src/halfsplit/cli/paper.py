@@ -95,11 +95,10 @@ def common_proof(root: Data) -> list[str]:
 
 
 def proof_run(common: Iterable[str]) -> Iterator[Block]:
-    """What is to be checked after every repair, a block for each setting: checks begin with their number, what is to be
-    minded on the way to one with its signal word."""
+    """What is to be checked after every repair, a block for each card."""
     made: list[list[Line]] = []
     for text in common:
-        if not made or not (text.lstrip()[:1].isdigit() or text.startswith(cautions.WORDS)):
+        if not made or text.startswith(_BEGINS):
             made.append([])
         made[-1].append(_check(text))
     if made:
@@ -107,12 +106,16 @@ def proof_run(common: Iterable[str]) -> Iterator[Block]:
         yield from (Block(tuple(lines)) for lines in made)
 
 
+_BEGINS = ("Card ", "Last, ", "In days ")
+"""With which words of a proof run a block begins."""
+_PLAIN = (*cautions.WORDS, "In all: ", "All through ")
+"""What of a proof run is nothing to tick."""
 _AFTER_EVERY = "After every repair, in this order; look again at what is not as it must be."
 
 
 def _check(text: str) -> Line:
-    """A line of a proof run with a box to tick; what is to be minded has none."""
-    return Line(text) if text.startswith(cautions.WORDS) else ticked(text)
+    """A line of a proof run with a box to tick; what is to be minded, and what stands before the cards, has none."""
+    return Line(text) if text.startswith(_PLAIN) else ticked(text)
 
 
 def _repair(one: Data, common: Collection[str]) -> Iterator[Line]:

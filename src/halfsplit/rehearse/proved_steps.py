@@ -6,14 +6,17 @@ Knows what is read to the frame (`plan/proof`) and the walk of the proof run; an
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from halfsplit.evidence.weighing import Bench
+from halfsplit.operate import condition as conditions
 from halfsplit.plan import proof, safely, taken
 from halfsplit.plan.proof_walk import Walk, afresh
 from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.rehearse.emitted import Emitted
 from halfsplit.work import safety
 from halfsplit.work.hazards import Kind
+from halfsplit.work.refusals import NoPower
 from halfsplit.work.state import JobState
 
 
@@ -38,6 +41,11 @@ class ProofRuns:
         for step in read if not inside else ():
             state, safe, made = self._read(state, safe, step)
             yield made
+        if state.isolated and NoPower() not in state.refused:
+            live = replace(state, condition=conditions.condition(self.machine))
+            done = safely.brought(self.machine, safe, state, live, safety.Step(Kind.ENERGISE))  # as the list ends
+            yield state, None, done
+            state, safe = live, done.state
         yield from self._in_use(Walk(self.healthy, state, safe))
 
     def _read(self, state: JobState, safe: safety.State, step: Step) -> tuple[JobState, safety.State, Emitted]:
@@ -56,10 +64,5 @@ class ProofRuns:
         return safety.Step(Kind.PROVE_BOND) if self.machine.frame and self.machine.supply.earth else None
 
     def _in_use(self, walk: Walk) -> Iterator[Emitted]:
-        settings = list(self.runs)
-        for number, at in enumerate(settings, 1):
-            walked = walk.setting(at, self.runs[at], settings[number:])
-            yield from ((one.before, one.step, one.done) for one in walked)
-        before, done = walk.state, walk.end()
-        if done:
-            yield before, None, done
+        for stage in walk.stages(self.runs):
+            yield from ((one.before, one.step, one.done) for one in stage.walked)

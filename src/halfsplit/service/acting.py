@@ -37,7 +37,7 @@ def itself(predictor: Predictor, state: JobState, step: Step, bays: tuple[str, .
     if step.probe is None:
         return yourself(seeing(predictor.machine, step.at, pricing.running_at(predictor.machine, state, step)))
     if step.probe.meter == "amps":
-        return f"Meter at amps: close the clamp round the wires at {step.probe.red}. Read."
+        return f"Meter at amps: close the clamp {clamp_round(predictor.machine, step.probe.red)}. Read."
     at_wall = step.live and all(predictor.machine.parts[model.part_of(place)].house for place in step.places)
     power = "At the wall, meter" if at_wall else "With the power on, meter" if step.live else "Meter"
     red, black = (naming.place(predictor.machine, lead) for lead in (step.probe.red, step.probe.black))
@@ -50,6 +50,24 @@ def itself(predictor: Predictor, state: JobState, step: Step, bays: tuple[str, .
     if step.condition and step.condition.provoke:
         return f"{said} Clip them on. {provoking(predictor.machine, step.condition.provoke)} {_noted(predictor, step)}"
     return f"{said} Read."
+
+
+def clamp_round(machine: model.Machine, at: str) -> str:
+    """Round which wire the clamp goes at a terminal: where the supply comes in, the one that comes from there, since
+    round all that meet there it shows nothing, or twice as much.
+
+    >>> from halfsplit.machine import loading
+    >>> clamp_round(loading.load("vented-dryer"), "terminal block.L1")
+    "round the cord's wire at terminal block.L1 (BK)"
+    >>> clamp_round(loading.load("water-heater"), "limit.3")
+    "round the cable's wire at limit.3 (RD)"
+    """
+    house = {part.name for part in machine.parts.values() if part.house}
+    own = [wire for wire in machine.wires if at in wire.ends and house & set(map(model.part_of, wire.ends))]
+    if model.part_of(at) in house or not own:
+        return f"round the wires at {at}"
+    whose, colour = "cable" if machine.supply.hard_wired else "cord", "".join(own[0].colours)
+    return f"round the {whose}'s wire at {at}{f' ({colour})' if colour else ''}"
 
 
 def _at_plug(machine: model.Machine, at: str) -> bool:

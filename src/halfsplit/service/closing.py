@@ -19,7 +19,7 @@ from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition
 from halfsplit.plan import insulated, undoing
 from halfsplit.plan.steps import Step
-from halfsplit.service import advising, asking, left_closed, proof_run, tasks
+from halfsplit.service import advising, asking, left_closed, proof_cards, proof_run, tasks
 from halfsplit.work import handling, stopping, together
 from halfsplit.work.fasteners import Fastener
 from halfsplit.work.hazards import STOPS, Kind
@@ -79,7 +79,7 @@ def _proof(
 ) -> tuple[str, ...]:
     """The proof run: of a machine that was complained of or repaired all of it; `off`: nothing under power."""
     if off and not insulation:
-        return (proof_run.NOT_PROVED,)
+        return (proof_cards.NOT_PROVED,)
     if not any(isinstance(x, f.Perceived | f.Tried) for x in findings):
         return (_as_used(bench.machine),)
     last = max((n for n, x in enumerate(findings, 1) if isinstance(x, f.Tried)), default=len(findings))

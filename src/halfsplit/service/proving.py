@@ -23,7 +23,7 @@ from halfsplit.quantity.display import display
 from halfsplit.service import advising, guiding, left_closed, naming, proof_run, wording
 from halfsplit.service import tasks as tasks_said
 from halfsplit.service.guiding import Guided
-from halfsplit.service.proof_run import ProofRun
+from halfsplit.service.proof_cards import ProofRun
 from halfsplit.work import handling, stopping, together
 from halfsplit.work.refusals import CannotOpen, NoPower
 from halfsplit.work.state import JobState, to_open, with_fronts

@@ -15,7 +15,7 @@ from halfsplit.plan import pricing
 from halfsplit.plan.steps import Step
 from halfsplit.service import advising, isolating, naming, proving, setting_back, wording
 from halfsplit.service.guiding import Guided
-from halfsplit.service.proof_run import ProofRun
+from halfsplit.service.proof_cards import ProofRun
 from halfsplit.work import handling, prices, refusals, stopping, together
 from halfsplit.work.hazards import DRAIN_SAID, Kind, Pipe, gravest_first
 from halfsplit.work.minutes import Cost
