@@ -51,6 +51,9 @@ class Watcher:
         self.hot = bool(self.warm)
         self.gets_hot = {part.name for part in parts if part.cools}
         self.just_ran = True
+        wired = machine.supply.meets if machine.supply.hard_wired else ()
+        self.fed = {machine.parts[model.part_of(terminal)].bay for terminal in wired} & set(machine.bays)
+        self.laid_bare = 0
         self.gas_on, self.apart, self.untested = machine.gas is not None, False, False
 
     @property
@@ -233,17 +236,20 @@ class Watcher:
         return next((k for k in reversed(self.since) if k in (Kind.PROVE_METER, Kind.PROVE_DEAD)), None)
 
     def _proved_dead(self) -> bool:
-        """Live, dead, live: the meter proven, dead tested for against a proved earth, the meter proven again."""
-        proofs = [k for k in self.since if k in (Kind.PROVE_METER, Kind.PROVE_DEAD)]
+        """Live, dead, live: the meter proven, dead tested for against a proved earth, the meter proven again; dead
+        tested for once what is wired in lies bare, if it does."""
+        proofs = [(n, k) for n, k in enumerate(self.since) if k in (Kind.PROVE_METER, Kind.PROVE_DEAD)]
+        wanted = [Kind.PROVE_METER, Kind.PROVE_DEAD, Kind.PROVE_METER]
         return self.earth and any(
-            proofs[i : i + 3] == [Kind.PROVE_METER, Kind.PROVE_DEAD, Kind.PROVE_METER] for i in range(len(proofs))
+            [k for _, k in proofs[i : i + 3]] == wanted and proofs[i + 1][0] >= self.laid_bare
+            for i in range(len(proofs))
         )
 
     def _then(self, doing: Doing) -> None:
         kind = doing.kind
         if kind in (Kind.ISOLATE, Kind.ENERGISE):
             self.on = self.on | {doing.step.feed} if kind is Kind.ENERGISE else self.on - {doing.step.feed}
-            self.since = []
+            self.since, self.laid_bare = [], 0
             self.told = {Hazard.LIVE} & self.told if kind is Kind.ENERGISE else set()
             self.charged |= self.live and self.stores
         self.since.append(kind)
@@ -269,6 +275,7 @@ class Watcher:
     def _places(self, doing: Doing) -> None:
         if doing.kind is Kind.OPEN:
             self.open.add(doing.at)
+            self.laid_bare = len(self.since) if doing.at in self.fed else self.laid_bare
         if doing.kind is Kind.CLOSE:
             self.open = self.open - {doing.at} if doing.at else set()
         if doing.kind is Kind.LIFT:

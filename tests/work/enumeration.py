@@ -104,6 +104,7 @@ def every_step(cautions: frozenset[Hazard], stops: bool, feeds: int) -> list[Ste
     """Every kind of step, in a bay and not: by itself, beside each of some hazards, with each thing to do with gas
     pipe; each feed, caution and reason. A run is done with covers closed, never in a bay."""
     steps = [Step(kind, feed=feed) for kind in (Kind.ISOLATE, Kind.ENERGISE) for feed in range(feeds)]
+    steps += [Step(Kind.OPEN, supply=True)]
     steps += [Step(Kind.CAUTION, hazard=hazard) for hazard in sorted(cautions)]
     steps += [Step(Kind.STOP, reason=reason) for reason in STOPS if stops]
     for kind, inside in itertools.product(Kind, (False, True)):

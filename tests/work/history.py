@@ -90,7 +90,7 @@ NEVER: dict[Kind, tuple[str, ...]] = {
     Kind.PROVE_BOND: ("the meter is clipped on", "not proved dead"),
     Kind.DISCHARGE: ("not proved dead", "covers are on", "charge, not told"),
     Kind.COOL: ("a feed is live", "hot, not told"),
-    Kind.OPEN: ("a feed is live",),
+    Kind.OPEN: ("a feed is live", "the meter is clipped on"),
     Kind.CLOSE: ("a feed is live", "a wire is off", "the meter is clipped on", "a leak is possible"),
     Kind.GAS_ON: ("a feed is live", "the pipe is open"),
     Kind.OPEN_PIPE: ("a feed is live", "the cock is open", "gas, not told"),
@@ -199,6 +199,8 @@ def then(at: World, step: Step) -> World:
         return at._replace(proofs=proofs, dead=at.dead or proofs == "mdm")
     if step.kind in (Kind.RUN, Kind.WATCH) or (step.kind is Kind.PROVOKE and not step.inside):
         return at._replace(hot=at.facts.heats)
+    if step.kind is Kind.OPEN and step.supply:
+        return at._replace(covers_off=True, ground_sure=False, dead=False, proofs=at.proofs[-1:].replace("d", ""))
     if step.kind is Kind.GAS_ON:
         return at._replace(valve_open=at.facts.gas)
     return at._replace(**DOES[step.kind]) if step.kind in DOES else at

@@ -207,7 +207,8 @@ def _moves(machine: model.Machine, before: JobState, after: JobState) -> Iterato
     for bay in sorted(before.open_bays - after.open_bays, key=order.index, reverse=True):
         yield Doing(safety.Step(Kind.CLOSE, hazards=places.at_closing(machine, bay)), bay)
     for bay in sorted(after.open_bays - before.open_bays, key=order.index):
-        yield Doing(safety.Step(Kind.OPEN, hazards=places.hazards(machine, bay)), bay)
+        there = places.hazards(machine, bay)
+        yield Doing(safety.Step(Kind.OPEN, hazards=there, supply=places.supply_lands(machine, bay)), bay)
     if twins_are and twins_were != twins_are:
         yield _exchanging(machine, twins_are, after.open_bays)
     yield from (one for bay, one in turned if bay not in before.open_bays)

@@ -52,7 +52,7 @@ def sentence(
         *gas(machine, wanted),
         *shut,
         *opening(machine, state, bays),
-        *(isolating.proved_dead(machine, to_open(machine, state, bays)) if off and not isolated else ()),
+        *isolating.proved_dead(machine, to_open(machine, state, bays), before=isolated or not off),
         *(() if back or shut else safe),
         *_exchanging(state, step),
         *_turning(machine, state, step, False),

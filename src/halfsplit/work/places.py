@@ -62,6 +62,19 @@ def at_closing(machine: model.Machine, bay: str) -> frozenset[Hazard]:
     return hazards(machine, bay) & {Hazard.HEAVY}
 
 
+def supply_lands(machine: model.Machine, bay: str) -> bool:
+    """Whether what is wired in lands in a bay: dead is proved there once that is open. Of a plug that is out, anybody
+    sees that it is.
+
+    >>> from halfsplit.machine import loading
+    >>> heater = loading.load("water-heater")
+    >>> [bay for bay in heater.bays if supply_lands(heater, bay)]
+    ['upper cover']
+    """
+    ends = machine.supply.meets if machine.supply.hard_wired else ()
+    return any(machine.parts[model.part_of(terminal)].bay == bay for terminal in ends)
+
+
 def own_cautions(bay: model.Bay) -> tuple[str, ...]:
     """The cautions for opening a bay that its file words itself, each with its signal word: those that no hazard tells
     in its own words, or that the file takes for graver."""
