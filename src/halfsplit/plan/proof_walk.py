@@ -103,6 +103,7 @@ class Walk:
         bays = bays_needed(self.machine, replace(step, condition=None)) if step.kind == "reading" else ()
         shut = to_open(self.machine, brought, bays)
         after = taken.after(self.machine, brought, step)
+        after = replace(after, open_bays=after.open_bays | brought.open_bays)
         done = safely.prepared(self.machine, self.safe, before, after, step)
         self.state, self.safe, self.opened = after, done.state, (*self.opened, *shut)
         return Walked(step, before, shut, done, again)

@@ -138,8 +138,14 @@ def _shutting(machine: model.Machine, state: JobState, step: Step) -> Iterator[s
     closed = shutting(machine, state, step)
     if closed:
         bays = [task.at for task in closed if task.kind == "cover"]
-        yield f"The machine does not run with the {', the '.join(bays)} open. First:"
+        stops = [bay for bay in bays if set(with_fronts(machine, (bay,))) & set(powering.stopping(machine, state))]
+        why = [f"The machine does not run with the {', the '.join(stops)} open."] if stops else []
+        yield " ".join([*why, *((LEFT_OPEN,) if len(stops) < len(bays) else ()), "First:"])
         yield from tasks.sentences(machine, closed)
+
+
+LEFT_OPEN = "No cover stays off over live parts while the machine runs that long."
+"""Why covers are closed for a run in which the machine is left to itself (`powering.LEFT_RUNNING`)."""
 
 
 def shutting(machine: model.Machine, state: JobState, step: Step) -> tuple[together.Task, ...]:
