@@ -163,6 +163,8 @@ class Watcher:
             "a sharp bay opened, no caution": self._opens(doing, self.sharp) and Hazard.SHARP not in self.told,
             "live leads on a meter not proven": kind in LEADS_LIVE and self._last_proof() is not Kind.PROVE_METER,
             "live leads without the caution": kind in LEADS_LIVE and Hazard.LIVE not in self.told,
+            "energised uncovered, no caution": kind is Kind.ENERGISE and inside and Hazard.LIVE not in self.told,
+            "watched uncovered, no caution": kind is Kind.WATCH and Hazard.LIVE not in self.told,
             "energised, wires off": kind in AT_WORK and bool(self.off),
             "energised uncovered, frame unsure": kind in AT_WORK and inside and not self.bonded,
             "run uncovered as if covered": kind is Kind.RUN and inside,
@@ -250,7 +252,7 @@ class Watcher:
         if kind in (Kind.ISOLATE, Kind.ENERGISE):
             self.on = self.on | {doing.step.feed} if kind is Kind.ENERGISE else self.on - {doing.step.feed}
             self.since, self.laid_bare = [], 0
-            self.told = {Hazard.LIVE} & self.told if kind is Kind.ENERGISE else set()
+            self.told = {Hazard.LIVE} & self.told if kind is Kind.ENERGISE and self.open else set()
             self.charged |= self.live and self.stores
         self.since.append(kind)
         if doing.step.hazard:

@@ -10,7 +10,8 @@ from collections.abc import Collection, Iterator
 from halfsplit.machine import model
 from halfsplit.work import places
 
-PROVE = "prove it dead with a meter that you have just proved"
+PROVED = "with a meter that you have just proved"
+PROVE = f"prove it dead {PROVED}"
 
 
 def isolate(machine: model.Machine, shut: Collection[str] = ()) -> str:

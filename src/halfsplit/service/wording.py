@@ -61,8 +61,19 @@ def sentence(
         *_setting(machine, state, step, bays, bool(set_back or to_power)),
     ]
     out = [_who_sits(state, part) for part in pricing.looked_under(machine, state, step)]
-    done = [*_by_place(machine, step), *lift_out(out), acting.itself(predictor, state, step, bays), *_plug_in(out)]
+    itself = acting.itself(predictor, state, step, bays)
+    done = [*_meter_first(step, said, wanted), *_by_place(machine, step), *lift_out(out), itself, *_plug_in(out)]
     return naming.told(machine, " ".join([*said, *done]))
+
+
+METER_FIRST = "Prove the meter first on a source that you know to be live."
+"""A dead meter shows the 0 V of a dead source. Told where the safety automaton wants it, once a power state, and not
+where the meter is proved to prove the machine dead."""
+
+
+def _meter_first(step: Step, said: Iterable[str], wanted: Collection[Kind]) -> Iterator[str]:
+    if step.live and Kind.PROVE_METER in wanted and not any(isolating.PROVED in one for one in said):
+        yield METER_FIRST
 
 
 def _warmed(machine: model.Machine, state: JobState, step: Step) -> Iterator[str]:

@@ -72,7 +72,8 @@ class State(NamedTuple):
 
 
 class Step(NamedTuple):
-    """One step. `inside`: done where covers must be open. `feed`: which one is isolated or energised. `hazards`: what
+    """One step. `inside`: done where covers must be open (the power is brought back beside open ones, or to a closed
+    machine). `feed`: which one is isolated or energised. `hazards`: what
     may hurt at its place: each wants its caution, and HOT and CHARGE are also gone before hands go there. `reason`: of
     a stop, a key of `STOPS`. `hazard`: which caution is shown. `pipe`: what it has to do with gas pipe. `supply`: what
     is wired in lands in the bay that is opened."""
@@ -189,6 +190,8 @@ def needs(step: Step) -> Needs:
         base = TOUCHING
     if step.kind is Kind.PROVOKE and not step.inside:
         base = NEEDS[Kind.RUN]
+    if step.kind is Kind.ENERGISE and not step.inside:
+        base = base._replace(covers="closed", cautions=base.cautions - LIVE)
     covers = "open" if step.inside and not base.covers else base.covers
     near = frozenset({Hazard.GAS} if step.pipe in (Pipe.BESIDE, Pipe.APART) else ())
     return base._replace(
@@ -326,7 +329,7 @@ REMEDIES = {
 
 def _power_remedy(state: State, need: str) -> Step:
     if need == "power on":
-        return Step(Kind.ENERGISE, feed=state.live.index(False))
+        return Step(Kind.ENERGISE, inside=state.opened, feed=state.live.index(False))
     if any(state.live):
         return Step(Kind.ISOLATE, feed=state.live.index(True))
     return Step(Kind.PROVE_METER if need == "power dead" and state.dead is Dead.SEEN else Kind.PROVE_DEAD)
@@ -393,9 +396,11 @@ def _isolated(state: State, feed: int) -> State:
 
 
 def _energised(state: State, feed: int) -> State:
-    """A feed is on: nothing is dead, discharged or cool any more; the live caution has just been shown."""
+    """A feed is on: nothing is dead, discharged or cool any more; beside open covers the live caution has just been
+    shown, and of a closed machine it is wanted where a lead or a clamp comes to what is live."""
     live = tuple(on or place == feed for place, on in enumerate(state.live))
     facts = state.facts
+    told = LIVE if state.opened else frozenset[Hazard]()
     return state._replace(
-        live=live, dead=Dead.UNKNOWN, meter=False, charged=facts.capacitor, hot=facts.heats, cautions=LIVE
+        live=live, dead=Dead.UNKNOWN, meter=False, charged=facts.capacitor, hot=facts.heats, cautions=told
     )
