@@ -51,6 +51,7 @@ class Watcher:
         self.hot = bool(self.warm)
         self.gets_hot = {part.name for part in parts if part.cools}
         self.just_ran = True
+        self.glows = any(part.cools and part.bay not in machine.bays and not part.house for part in parts)
         wired = machine.supply.meets if machine.supply.hard_wired else ()
         self.fed = {machine.parts[model.part_of(terminal)].bay for terminal in wired} & set(machine.bays)
         self.laid_bare = 0
@@ -154,6 +155,8 @@ class Watcher:
             "discharged without the caution": kind is Kind.DISCHARGE and Hazard.CHARGE not in self.told,
             "a capacitor's bay opened, no caution": self._opens(doing, self.storing) and self._unsaid(Hazard.CHARGE),
             "hands on hot parts": kind in HANDS | {Kind.LOOK} - {Kind.DISCHARGE} and self.hot and self._by_heat(doing),
+            "covers moved beside hot parts outside, no caution": kind in (Kind.OPEN, Kind.CLOSE)
+            and self.glows and self.just_ran and Hazard.HOT not in self.told,
             "a hot bay opened, no caution": self._opens(doing, self.warm) and self._unsaid(Hazard.HOT),
             "hot parts lifted out": self.just_ran and bool(self._twins(doing) & self.gets_hot),
             "lifted out behind a closed cover": self._behind_covers(doing),

@@ -1,4 +1,4 @@
-"""What is said of live parts, and of the meter, stands where a lead comes to them or a cover is off, and there alone."""
+"""What is said of live parts, and of the meter, stands where a lead comes to them or a cover is off, nowhere else."""
 
 from __future__ import annotations
 

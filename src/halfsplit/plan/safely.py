@@ -212,9 +212,9 @@ def _moves(machine: model.Machine, before: JobState, after: JobState) -> Iterato
     turned = list(_turning(machine, before, after))
     yield from (one for bay, one in turned if bay in before.open_bays)
     for bay in sorted(before.open_bays - after.open_bays, key=order.index, reverse=True):
-        yield Doing(safety.Step(Kind.CLOSE, hazards=places.at_closing(machine, bay)), bay)
+        yield Doing(safety.Step(Kind.CLOSE, hazards=places.at_closing(machine, bay) | places.beside(machine)), bay)
     for bay in sorted(after.open_bays - before.open_bays, key=order.index):
-        there = places.hazards(machine, bay)
+        there = places.hazards(machine, bay) | places.beside(machine)
         yield Doing(safety.Step(Kind.OPEN, hazards=there, supply=places.supply_lands(machine, bay)), bay)
     if twins_are and twins_were != twins_are:
         yield _exchanging(machine, twins_are, after.open_bays)

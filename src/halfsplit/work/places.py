@@ -57,6 +57,17 @@ def near(machine: model.Machine, bays: Iterable[str], of: Collection[Hazard]) ->
     return frozenset(hazard for bay in bays if bay in machine.bays for hazard in hazards(machine, bay) if hazard in of)
 
 
+def beside(machine: model.Machine) -> frozenset[Hazard]:
+    """What may hurt hands at any cover of a machine: a part outside that gets hot, as a burner that glowed.
+
+    >>> from halfsplit.machine import loading
+    >>> [len(beside(loading.load(name))) for name in ("coil-cooktop", "vented-dryer")]
+    [1, 0]
+    """
+    hot = any(part.cools and not part.house and part.bay not in machine.bays for part in machine.parts.values())
+    return frozenset({Hazard.HOT} if hot else ())
+
+
 def at_closing(machine: model.Machine, bay: str) -> frozenset[Hazard]:
     """What may hurt where a bay is closed: its cover is lifted on again; what lies behind it hands have left."""
     return hazards(machine, bay) & {Hazard.HEAVY}
