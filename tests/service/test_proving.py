@@ -61,7 +61,8 @@ def test_inside_it_is_done_while_the_cover_is_open_or_that_is_opened_for_it() ->
         at, open_now = kinds.index("insulation"), bay == HEATER.parts["limit"].bay
         assert at < kinds.index("cover")
         said = task_words.sentence(HEATER, tasks[at])
-        assert ("open the upper cover (2 x 1/4 in hex), ohms from limit.1 and limit.3" in said) != open_now
+        assert ("open the upper cover (2 x 1/4 in hex), prove it dead there too" in said) != open_now
+        assert "ohms from limit.1 and limit.3" in said
         assert [one.at for one in tasks if one.kind == "cover"].count("upper cover") == 1
         assert (tasks[at].cautions == ()) == open_now
         assert "Still dead: " in said  # it has no control that a hand sets
@@ -193,7 +194,7 @@ def test_what_was_opened_for_the_clamp_is_closed_after_the_last_amps(name: str) 
     for n in closes:
         lines = [*made.runs[n].sentences()]
         minded = lines[: lines.index(made.runs[n].closes)]
-        assert minded[0].startswith("DANGER: Live parts.")
+        assert minded[0].startswith("DANGER: Until it is proved dead")
         assert all(one.startswith(SIGNAL_WORDS) for one in minded)
 
 
@@ -226,7 +227,7 @@ def test_what_is_clamped_last_is_closed_at_the_end() -> None:
     assert done is not None
     assert [one.at for one in done.doings if one.kind is Kind.CLOSE] == ["rear cover", "back"]
     assert done.doings[-1].kind is Kind.ENERGISE
-    assert any(one.startswith("DANGER: Live parts.") for one in done.cautions)
+    assert any(one.startswith("DANGER: Until it is proved dead") for one in done.cautions)
 
 
 def test_each_setting_is_told_once_with_all_that_is_asked_in_it() -> None:

@@ -67,7 +67,8 @@ class Work:
 
     @property
     def minded(self) -> tuple[str, ...]:
-        """The same without what the proof run says for itself, where each check has its own beside it."""
+        """The same without what the proof run says for itself, where each check has its own beside it: what is
+        acknowledged before hands begin is of the work that they do then."""
         return gravest_first((*self.dangers, *self.cautions))
 
     @property
