@@ -499,11 +499,15 @@ COOKTOP = ("coil-cooktop", "--seed", "4", "--no-further")
 
 
 def test_cautions_are_acknowledged_before_the_step(monkeypatch: pytest.MonkeyPatch, capsys: Capture) -> None:
-    """An answer does not pass; ok does; told once a power state, not again at the repair and in the list."""
+    """An answer does not pass; ok does; told once a power state, not again at the repair and in the list; those of the
+    proof run stand there alone."""
     said = talk_from(monkeypatch, capsys, TOP, ["10 ohm", "help", "ok", *[""] * 30], *COOKTOP)
     assert said.count("The cautions come first") == 2
-    assert said.count("Until it is proved dead") == 1
+    before, proof = said[: said.index("Prove it:")], said[said.index("Prove it:") :]
+    assert before.count("Until it is proved dead") == 1
     assert said.count("prop the top") == 1
+    assert "Live parts" not in before  # what the proof run wants minded an hour later stands before its own line
+    assert proof.index("Live parts") < proof.index("Meter at amps")
     texts = (
         "DANGER: Until it is proved dead", "NEXT Isolate", "prop the top", "The cautions come first",
         "NEXT Open the top", "Repair:", "Close the top: 2 x PH2.", "Count: ",

@@ -119,7 +119,7 @@ class Sessions:
         """As a person does who is told that a step of theirs counts no more: covers, wires and power as before it, but
         no power where that has to stay off."""
         on = now.isolated and not before.isolated and NoPower() not in now.refused
-        last = safety.Step(Kind.ENERGISE) if on else None
+        last = safety.Step(Kind.ENERGISE, inside=bool(before.open_bays)) if on else None
         stood = replace(before, condition=before.condition or conditions.condition(self.machine))
         return now, None, safely.brought(self.machine, safe, now, stood, last)
 

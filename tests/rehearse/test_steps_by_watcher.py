@@ -21,7 +21,7 @@ from halfsplit.rehearse.proved_steps import ProofRuns
 from halfsplit.rehearse.random_steps import Sessions
 from halfsplit.service import naming
 from halfsplit.service import proof_run as told
-from halfsplit.work import handling, refusals, safety
+from halfsplit.work import handling, places, refusals, safety
 from halfsplit.work.hazards import CAUTIONS, PROVING_DEAD, Hazard, Kind, Pipe
 from halfsplit.work.state import JobState
 from tests.rehearse import led_steps
@@ -70,6 +70,12 @@ def test_the_watcher_sees_a_need_that_is_dropped(
     """The watcher is not blind: with any one need left out it finds a danger on the dryer."""
     monkeypatch.setitem(safety.NEEDS, kind, safety.NEEDS[kind]._replace(**dropped))  # type: ignore[arg-type]
     assert watched("vented-dryer", COUNT)[0]
+
+
+def test_the_watcher_sees_a_supply_laid_bare_and_not_proved_dead(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where a bay in which the supply lands counts as any other, hands go in that was proved dead elsewhere."""
+    monkeypatch.setattr(places, "supply_lands", lambda machine, bay: False)
+    assert watched("water-heater", COUNT)[0]
 
 
 @pytest.mark.parametrize(

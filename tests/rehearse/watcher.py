@@ -51,6 +51,10 @@ class Watcher:
         self.hot = bool(self.warm)
         self.gets_hot = {part.name for part in parts if part.cools}
         self.just_ran = True
+        self.glows = any(part.cools and part.bay not in machine.bays and not part.house for part in parts)
+        wired = machine.supply.meets if machine.supply.hard_wired else ()
+        self.fed = {machine.parts[model.part_of(terminal)].bay for terminal in wired} & set(machine.bays)
+        self.laid_bare = 0
         self.gas_on, self.apart, self.untested = machine.gas is not None, False, False
 
     @property
@@ -151,6 +155,8 @@ class Watcher:
             "discharged without the caution": kind is Kind.DISCHARGE and Hazard.CHARGE not in self.told,
             "a capacitor's bay opened, no caution": self._opens(doing, self.storing) and self._unsaid(Hazard.CHARGE),
             "hands on hot parts": kind in HANDS | {Kind.LOOK} - {Kind.DISCHARGE} and self.hot and self._by_heat(doing),
+            "covers moved beside hot parts outside, no caution": kind in (Kind.OPEN, Kind.CLOSE)
+            and self.glows and self.just_ran and Hazard.HOT not in self.told,
             "a hot bay opened, no caution": self._opens(doing, self.warm) and self._unsaid(Hazard.HOT),
             "hot parts lifted out": self.just_ran and bool(self._twins(doing) & self.gets_hot),
             "lifted out behind a closed cover": self._behind_covers(doing),
@@ -160,6 +166,8 @@ class Watcher:
             "a sharp bay opened, no caution": self._opens(doing, self.sharp) and Hazard.SHARP not in self.told,
             "live leads on a meter not proven": kind in LEADS_LIVE and self._last_proof() is not Kind.PROVE_METER,
             "live leads without the caution": kind in LEADS_LIVE and Hazard.LIVE not in self.told,
+            "energised uncovered, no caution": kind is Kind.ENERGISE and inside and Hazard.LIVE not in self.told,
+            "watched uncovered, no caution": kind is Kind.WATCH and Hazard.LIVE not in self.told,
             "energised, wires off": kind in AT_WORK and bool(self.off),
             "energised uncovered, frame unsure": kind in AT_WORK and inside and not self.bonded,
             "run uncovered as if covered": kind is Kind.RUN and inside,
@@ -233,18 +241,21 @@ class Watcher:
         return next((k for k in reversed(self.since) if k in (Kind.PROVE_METER, Kind.PROVE_DEAD)), None)
 
     def _proved_dead(self) -> bool:
-        """Live, dead, live: the meter proven, dead tested for against a proved earth, the meter proven again."""
-        proofs = [k for k in self.since if k in (Kind.PROVE_METER, Kind.PROVE_DEAD)]
+        """Live, dead, live: the meter proven, dead tested for against a proved earth, the meter proven again; dead
+        tested for once what is wired in lies bare, if it does."""
+        proofs = [(n, k) for n, k in enumerate(self.since) if k in (Kind.PROVE_METER, Kind.PROVE_DEAD)]
+        wanted = [Kind.PROVE_METER, Kind.PROVE_DEAD, Kind.PROVE_METER]
         return self.earth and any(
-            proofs[i : i + 3] == [Kind.PROVE_METER, Kind.PROVE_DEAD, Kind.PROVE_METER] for i in range(len(proofs))
+            [k for _, k in proofs[i : i + 3]] == wanted and proofs[i + 1][0] >= self.laid_bare
+            for i in range(len(proofs))
         )
 
     def _then(self, doing: Doing) -> None:
         kind = doing.kind
         if kind in (Kind.ISOLATE, Kind.ENERGISE):
             self.on = self.on | {doing.step.feed} if kind is Kind.ENERGISE else self.on - {doing.step.feed}
-            self.since = []
-            self.told = {Hazard.LIVE} & self.told if kind is Kind.ENERGISE else set()
+            self.since, self.laid_bare = [], 0
+            self.told = {Hazard.LIVE} & self.told if kind is Kind.ENERGISE and self.open else set()
             self.charged |= self.live and self.stores
         self.since.append(kind)
         if doing.step.hazard:
@@ -269,6 +280,7 @@ class Watcher:
     def _places(self, doing: Doing) -> None:
         if doing.kind is Kind.OPEN:
             self.open.add(doing.at)
+            self.laid_bare = len(self.since) if doing.at in self.fed else self.laid_bare
         if doing.kind is Kind.CLOSE:
             self.open = self.open - {doing.at} if doing.at else set()
         if doing.kind is Kind.LIFT:

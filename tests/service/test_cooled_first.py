@@ -11,6 +11,8 @@ from halfsplit.plan.steps import Step
 from halfsplit.predict.readings import Probe
 from halfsplit.service import advising, repairing, wording
 from halfsplit.service.guiding import Guided
+from halfsplit.work import places as at_work
+from halfsplit.work.hazards import CAUTIONS, Hazard
 from halfsplit.work.state import JobState
 
 DRYER, COOKTOP = Bench(loading.load("vented-dryer")), Bench(loading.load("coil-cooktop"))
@@ -36,3 +38,20 @@ def test_a_repair_waits_before_the_top_is_up_and_the_burner_out() -> None:
     places = [next(n for n, text in enumerate(first) if text.startswith(one)) for one in order]
     assert places == sorted(places)
     assert first[places[1]] == COOL
+
+
+def test_hands_at_a_cover_mind_what_glowed_outside() -> None:
+    """All four burners of the cooktop have run: whoever opens the rear cover then, in which nothing gets hot, minds hot
+    parts first; once it has cooled nobody is told of them again."""
+    machine, hot = COOKTOP.machine, "{}: {}".format(*CAUTIONS[Hazard.HOT])
+    at = condition(machine, dict.fromkeys(("left front", "right rear", "left rear", "right front"), "high"))
+    ran = JobState(condition=at, warm=at_work.cooling(machine))
+    read = condition(machine, isolated=True)
+    terminal = next(f"{p.name}.{t}" for p in machine.parts.values() if p.bay == "rear cover" for t in p.terminals)
+    step = steps.Step("reading", read, Probe("ohms", terminal, machine.frame), places=(terminal, machine.frame))
+    assert steps.bays_needed(machine, step) == ("rear cover",)
+    after = taken.after(machine, ran, step)
+    done = safely.prepared(machine, safely.begin(machine), ran, after, step)
+    assert hot in done.cautions
+    cold = safely.begin(machine)._replace(hot=False, live=(False,) * len(machine.supply.isolates))
+    assert hot not in safely.prepared(machine, cold, JobState(condition=read), after, step).cautions

@@ -72,7 +72,8 @@ def test_inside_it_is_done_while_the_cover_is_open_or_that_is_opened_for_it() ->
         at, open_now = kinds.index("insulation"), bay == HEATER.parts["limit"].bay
         assert at < kinds.index("cover")
         said = task_words.sentence(HEATER, tasks[at])
-        assert ("open the upper cover (2 x 1/4 in hex), ohms from limit.1 and limit.3" in said) != open_now
+        assert ("open the upper cover (2 x 1/4 in hex), prove it dead there too" in said) != open_now
+        assert "ohms from limit.1 and limit.3" in said
         assert [one.at for one in tasks if one.kind == "cover"].count("upper cover") == 1
         assert (tasks[at].cautions == ()) == open_now
         assert "Still dead: " in said  # it has no control that a hand sets
@@ -104,7 +105,7 @@ def test_what_no_repair_explains_is_a_note_and_is_told_of_at_the_end() -> None:
     assert numbers[at + 1] == str(at + 1)
     (told,) = proving.left_open(job, work.names, work.proof)
     assert told == f"The owner also said: {asked} {proving.NOT_AGAIN}"
-    (open_,) = proving.left_open(job, work.names, replace(work.proof, runs=()))
+    (open_,) = proving.left_open(job, work.names, replace(work.proof, cards=()))
     assert open_ == f"The owner also said: {asked} {proving.STILL_OPEN}"
 
 
@@ -233,7 +234,7 @@ def test_the_clamp_comes_first_and_is_closed_before_anything_is_seen(name: str) 
     assert "solate the machine" in closes.text
     assert "Ground screw at" in closes.text
     assert closes.text.endswith("Power last.")
-    assert closes.minded[0].startswith("DANGER: Live parts.")
+    assert closes.minded[0].startswith("DANGER: Until it is proved dead")
 
 
 def walked(bench: Bench) -> list[Stage]:

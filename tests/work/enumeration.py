@@ -104,6 +104,8 @@ def every_step(cautions: frozenset[Hazard], stops: bool, feeds: int) -> list[Ste
     """Every kind of step, in a bay and not: by itself, beside each of some hazards, with each thing to do with gas
     pipe; each feed, caution and reason. A run is done with covers closed, never in a bay."""
     steps = [Step(kind, feed=feed) for kind in (Kind.ISOLATE, Kind.ENERGISE) for feed in range(feeds)]
+    steps += [Step(Kind.ENERGISE, True, feed) for feed in range(feeds)]
+    steps += [Step(Kind.OPEN, supply=True)]
     steps += [Step(Kind.CAUTION, hazard=hazard) for hazard in sorted(cautions)]
     steps += [Step(Kind.STOP, reason=reason) for reason in STOPS if stops]
     for kind, inside in itertools.product(Kind, (False, True)):
@@ -114,8 +116,10 @@ def every_step(cautions: frozenset[Hazard], stops: bool, feeds: int) -> list[Ste
 
 
 def _way(step: Step) -> Step:
-    """The step as far as what it leaves depends on it: not on hazards and pipe, on the place only where it provokes."""
-    return step._replace(hazards=frozenset(), pipe=Pipe.AWAY, inside=step.inside and step.kind is Kind.PROVOKE)
+    """The step as far as what it leaves depends on it: not on hazards and pipe, on the place only where it provokes or
+    brings the power back."""
+    placed = step.inside and step.kind in (Kind.PROVOKE, Kind.ENERGISE)
+    return step._replace(hazards=frozenset(), pipe=Pipe.AWAY, inside=placed)
 
 
 def as_shown(pair: Pair, shown: frozenset[Hazard]) -> Pair:

@@ -80,7 +80,7 @@ HANDS = {
 """Hands go into the machine for it: a look and a provoking only where they are inside."""
 
 NEVER: dict[Kind, tuple[str, ...]] = {
-    Kind.ENERGISE: (*AT_WORK, "covers are off, the frame unsure", "live, not told"),
+    Kind.ENERGISE: (*AT_WORK, "covers are off, the frame unsure"),
     Kind.PROVE_METER: ("the meter is clipped on", "live, not told"),
     Kind.PROVE_EARTH: ("the meter is clipped on", "the meter is not proven", "live, not told"),
     Kind.PROVE_DEAD: (
@@ -90,7 +90,7 @@ NEVER: dict[Kind, tuple[str, ...]] = {
     Kind.PROVE_BOND: ("the meter is clipped on", "not proved dead"),
     Kind.DISCHARGE: ("not proved dead", "covers are on", "charge, not told"),
     Kind.COOL: ("a feed is live", "hot, not told"),
-    Kind.OPEN: ("a feed is live",),
+    Kind.OPEN: ("a feed is live", "the meter is clipped on"),
     Kind.CLOSE: ("a feed is live", "a wire is off", "the meter is clipped on", "a leak is possible"),
     Kind.GAS_ON: ("a feed is live", "the pipe is open"),
     Kind.OPEN_PIPE: ("a feed is live", "the cock is open", "gas, not told"),
@@ -169,6 +169,8 @@ def watched_for(step: Step) -> frozenset[str]:
         found |= {"hot parts"} if Hazard.HOT in step.hazards else set()
     if step.kind is Kind.PROVOKE and step.inside:
         found |= {"the meter is not clipped on"}
+    if step.kind is Kind.ENERGISE:
+        found |= {"live, not told"} if step.inside else {"covers are off"}
     if step.inside:
         found |= {"covers are on"}
     return frozenset(found)
@@ -199,17 +201,20 @@ def then(at: World, step: Step) -> World:
         return at._replace(proofs=proofs, dead=at.dead or proofs == "mdm")
     if step.kind in (Kind.RUN, Kind.WATCH) or (step.kind is Kind.PROVOKE and not step.inside):
         return at._replace(hot=at.facts.heats)
+    if step.kind is Kind.OPEN and step.supply:
+        return at._replace(covers_off=True, ground_sure=False, dead=False, proofs=at.proofs[-1:].replace("d", ""))
     if step.kind is Kind.GAS_ON:
         return at._replace(valve_open=at.facts.gas)
     return at._replace(**DOES[step.kind]) if step.kind in DOES else at
 
 
 def _switched(at: World, step: Step) -> World:
-    """Whoever switches on has just read of what is live; whatever else was shown was of another state of power."""
+    """Whoever switches on beside open covers has just read of what is live; whatever else was shown was of another
+    state of power."""
     on = step.kind is Kind.ENERGISE
     live = at.live | {step.feed} if on else at.live - {step.feed}
     if live == at.live and not on:
         return at
     charge, hot = (at.facts.capacitor, at.facts.heats) if on else (at.charge, at.hot)
-    told = frozenset({Hazard.LIVE}) if on else frozenset()
+    told = frozenset({Hazard.LIVE}) if on and at.covers_off else frozenset()
     return at._replace(live=live, proofs="", dead=False, told=told, charge=charge, hot=hot)

@@ -83,7 +83,7 @@ class Curing:
         why = TAKEN if self.held.now.chosen else why
         self.talk.say(f"{why} ({percent(self.held.now.made_first[1])} sure): {work.name}.")
         self.talk.say(f"Likeliest: {likeliest} ({percent(self.held.now.ranked[0].probability)}).", 2)
-        if not self.held.heeded(work.acknowledge, closing.acknowledge(work.closed), None):
+        if not self.held.heeded(work.minded, closing.acknowledge(work.closed), None):
             return False
         ending.tell_repairs(self.talk, self.held.now, work, whole=self.held.secret is not None)
         return True

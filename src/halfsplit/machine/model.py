@@ -294,6 +294,12 @@ class Machine:
         return frozenset((*hot, *(self.gas.bays if self.gas else ()))) & frozenset(self.bays)
 
     @cached_property
+    def bare_bays(self) -> frozenset[str]:
+        """The bays in which wires land, or the supply does: what lies bare there may be live while the machine runs."""
+        ends = [end for wire in self.wires for end in wire.ends if end != self.frame]
+        return frozenset(self.parts[part_of(end)].bay for end in (*ends, *self.supply.meets)) & frozenset(self.bays)
+
+    @cached_property
     def left_at(self) -> Mapping[str, str]:
         """The warmth at which the machine stands once a bay is open, by bay: what the bay itself leaves, else what
         those in front of it do; without those that leave it as it was."""

@@ -8,7 +8,12 @@ from __future__ import annotations
 from halfsplit.machine import model
 from halfsplit.operate.condition import WARMTH, Condition, cut_off
 from halfsplit.plan import steps
+from halfsplit.work import minutes, waits
 from halfsplit.work.state import JobState, with_fronts
+
+LEFT_RUNNING = 2.0
+"""A machine that is watched for so many minutes, or has to come to a warmth first, is left to itself meanwhile: nobody
+stands before an open cover for that long. This program's own choice; shorter than any such time in the library."""
 
 
 def runs(machine: model.Machine, at: Condition) -> bool:
@@ -33,11 +38,30 @@ def possible(machine: model.Machine, step: steps.Step) -> bool:
 
 
 def shut_to_run(machine: model.Machine, state: JobState, step: steps.Step) -> tuple[str, ...]:
-    """The open bays that must be closed for a step: those with which it cannot run, and all behind them."""
+    """The open bays that must be closed for a step: those with which it cannot run, those over bare live parts where it
+    is left running, and all behind them."""
     if not powered(machine, step):
         return ()
-    stops = {b for b in state.open_bays if not machine.bays[b].runs}
+    stops = set(stopping(machine, state))
+    if state.open_bays & machine.bare_bays and left_running(machine, state, step):
+        stops |= state.open_bays & machine.bare_bays - set(with_fronts(machine, steps.bays_needed(machine, step)))
     return tuple(b for b in machine.bays if b in state.open_bays and stops & set(with_fronts(machine, (b,))))
+
+
+def stopping(machine: model.Machine, state: JobState) -> tuple[str, ...]:
+    """The open bays with which a machine cannot run."""
+    return tuple(b for b in machine.bays if b in state.open_bays and not machine.bays[b].runs)
+
+
+def left_running(machine: model.Machine, state: JobState, step: steps.Step) -> bool:
+    """Whether a machine runs by itself for long (`LEFT_RUNNING`) until a symptom is seen; where leads are on it for a
+    reading somebody stays by."""
+    if step.kind != "symptom" or step.condition is None:
+        return False
+    stands = state.condition.position(WARMTH) if state.condition and machine.warmths else ""
+    wanted = step.condition.position(WARMTH) if machine.warmths else ""
+    waited = waits.waiting(machine, stands, wanted, False)
+    return waited + minutes.running(machine, step.kind, step.at) >= LEFT_RUNNING
 
 
 def first_warm(machine: model.Machine, state: JobState, step: steps.Step) -> str:

@@ -294,7 +294,10 @@ def cost_of(machine: model.Machine, state: JobState, step: steps.Step) -> minute
     hands, running = hands_at(machine, state, step), running_at(machine, state, step)
     if step.asks:
         return minutes.Cost(hands)
-    cost = minutes.cost(machine, state, hands, steps.bays_needed(machine, step), step.condition, running)
+    bays = steps.bays_needed(machine, step)
+    cost = minutes.cost(machine, state, hands, bays, step.condition, running)
+    if not to_open(machine, state, bays) and powering.shut_to_run(machine, state, step):  # off for the covers, and on
+        cost = replace(cost, power=cost.power + minutes.to_uncover(machine, state.condition, step.condition))
     cooling = minutes.cooling(state, cost) if _touches_hot(machine, state, step) else 0.0
     return replace(cost, cooling=cooling) if cooling else cost
 

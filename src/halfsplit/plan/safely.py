@@ -39,8 +39,9 @@ AT_WORK = frozenset({Kind.VOLTS, Kind.AMPS, Kind.WATCH, Kind.RUN})
 """Done with the machine live: nothing of it can be discharged meanwhile, and all of it is LIVE."""
 
 
-GOES_LIVE = AT_WORK | {Kind.ENERGISE, Kind.SUPPLY}
-"""Done on or beside what is live on purpose; all else wants live parts minded only until it is proved dead."""
+BY_LIVE = AT_WORK - {Kind.RUN} | {Kind.SUPPLY}
+"""Done at or beside bare live parts on purpose, as power is brought back beside open covers; all else, a closed machine
+at work too, wants live parts minded only until it is proved dead."""
 
 
 class Safely(NamedTuple):
@@ -59,12 +60,18 @@ class Safely(NamedTuple):
     def cautions(self) -> tuple[str, ...]:
         """What is to be shown and acknowledged on the way: signal word (ANSI Z535) and what to do, gravest first."""
         shown = [CAUTIONS[doing.step.hazard] for doing in self.doings if doing.step.hazard]
-        live = CAUTIONS[Hazard.LIVE]
-        if not self.kinds & GOES_LIVE:
-            shown = [PROVING_DEAD if one == live else one for one in shown]
+        live, dead = CAUTIONS[Hazard.LIVE], Kind.ISOLATE in self.kinds and Kind.CLOSE in self.kinds
+        if not any(doing.kind in BY_LIVE or _beside(doing.step) for doing in self.doings):
+            shown = [PROVING_DEAD if one == live else one for one in (*shown, *((live,) if dead else ()))]
         elif live not in shown and (Kind.ENERGISE in self.kinds or self.state.dead is not safety.Dead.UNKNOWN):
             shown.append(live)  # it was told for proving dead only, and this is another power state
-        return tuple(f"{word}: {text}" for word, text in sorted(shown, key=lambda one: SIGNAL_WORDS.index(one[0])))
+        ranked = sorted(dict.fromkeys(shown), key=lambda one: SIGNAL_WORDS.index(one[0]))
+        return tuple(f"{word}: {text}" for word, text in ranked)
+
+
+def _beside(step: safety.Step) -> bool:
+    """Whether the power is brought back beside open covers."""
+    return step.kind is Kind.ENERGISE and step.inside
 
 
 def facts(machine: model.Machine) -> safety.Facts:
@@ -205,9 +212,10 @@ def _moves(machine: model.Machine, before: JobState, after: JobState) -> Iterato
     turned = list(_turning(machine, before, after))
     yield from (one for bay, one in turned if bay in before.open_bays)
     for bay in sorted(before.open_bays - after.open_bays, key=order.index, reverse=True):
-        yield Doing(safety.Step(Kind.CLOSE, hazards=places.at_closing(machine, bay)), bay)
+        yield Doing(safety.Step(Kind.CLOSE, hazards=places.at_closing(machine, bay) | places.beside(machine)), bay)
     for bay in sorted(after.open_bays - before.open_bays, key=order.index):
-        yield Doing(safety.Step(Kind.OPEN, hazards=places.hazards(machine, bay)), bay)
+        there = places.hazards(machine, bay) | places.beside(machine)
+        yield Doing(safety.Step(Kind.OPEN, hazards=there, supply=places.supply_lands(machine, bay)), bay)
     if twins_are and twins_were != twins_are:
         yield _exchanging(machine, twins_are, after.open_bays)
     yield from (one for bay, one in turned if bay not in before.open_bays)

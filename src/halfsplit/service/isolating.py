@@ -8,8 +8,10 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator
 
 from halfsplit.machine import model
+from halfsplit.work import places
 
-PROVE = "prove it dead with a meter that you have just proved"
+PROVED = "with a meter that you have just proved"
+PROVE = f"prove it dead {PROVED}"
 
 
 def isolate(machine: model.Machine, shut: Collection[str] = ()) -> str:
@@ -28,10 +30,20 @@ def isolate(machine: model.Machine, shut: Collection[str] = ()) -> str:
     return f"Isolate the machine ({how}, locked){'' if shut else f' and {_dead(machine, ())}'}."
 
 
-def proved_dead(machine: model.Machine, shut: Collection[str]) -> Iterator[str]:
-    """Once these bays are open: where what is wired in is proved dead; nothing of a machine whose plug is out."""
-    if machine.supply.hard_wired and shut:
-        dead = _dead(machine, shut)
+def proved_dead(machine: model.Machine, shut: Collection[str], before: bool = False) -> Iterator[str]:
+    """Once these bays are open: where what is wired in is proved dead; nothing where a plug is out. `before`:
+    it was isolated and proved dead earlier, behind other covers; what lands in these is proved for itself.
+
+    >>> from halfsplit.machine import loading
+    >>> heater = loading.load("water-heater")
+    >>> next(proved_dead(heater, ["upper cover"], before=True))[:24]
+    'Prove it dead there too '
+    >>> list(proved_dead(heater, ["lower cover"], before=True))
+    []
+    """
+    lands = any(places.supply_lands(machine, bay) for bay in shut)
+    if machine.supply.hard_wired and (lands or (shut and not before)):
+        dead = _dead(machine, shut).replace("dead", "dead there too", 1 if before else 0)
         yield f"{dead[:1].upper()}{dead[1:]}."
 
 

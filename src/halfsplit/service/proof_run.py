@@ -21,7 +21,7 @@ from halfsplit.plan import proof, proof_walk, safely, steps
 from halfsplit.plan.proof_walk import Stage, Walk, Walked
 from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.quantity.display import display, duration
-from halfsplit.service import acting, naming, proof_words, setting_back, tasks, wording
+from halfsplit.service import acting, isolating, naming, proof_words, setting_back, tasks, wording
 from halfsplit.service.proof_cards import DEAD, FIRST, Card, Check, Line, ProofRun
 from halfsplit.work import places, together, warms
 from halfsplit.work.fasteners import counted, fasteners
@@ -68,7 +68,8 @@ def _insulation(machine: model.Machine, found: Sequence[Step], shut: Sequence[st
     probes = [step.probe for step in found if step.probe]
     reds = " and ".join(naming.place(machine, probe.red) for probe in probes)
     minded = gravest_first(one for bay in shut for one in places.own_cautions(machine.bays[bay]))
-    to = f"{reds}, one by one, to {naming.place(machine, probes[0].black)}"
+    first = "".join(f"{wording.lowered(one[:-1])}; " for one in isolating.proved_dead(machine, shut, before=True))
+    to = f"{first}ohms from {reds}, one by one, to {naming.place(machine, probes[0].black)}"
     held = counted(one for bay in shut for one in fasteners(machine.bays[bay].fasteners)[0])
     set_to = {c: p for step in found for c, p in setting_back.away(machine, step.condition).items()}
     used = ", ".join(f"{control} {position}" for control, position in set_to.items())

@@ -67,7 +67,8 @@ class Work:
 
     @property
     def minded(self) -> tuple[str, ...]:
-        """The same without what the proof run says for itself, where each check has its own beside it."""
+        """The same without what the proof run says for itself, where each check has its own beside it: what is
+        acknowledged before hands begin is of the work that they do then."""
         return gravest_first((*self.dangers, *self.cautions))
 
     @property
@@ -177,7 +178,7 @@ def _first(guided: Guided, repairs: Sequence[Repair], wanted: Collection[Kind]) 
     yield from wording.cooled(machine, wanted)
     yield from _drained(machine, inside)
     yield from wording.opening(machine, state, bays)
-    yield from isolating.proved_dead(machine, shut or ())
+    yield from isolating.proved_dead(machine, to_open(machine, state, bays), before=shut is None)
     yield from wording.made_safe(machine, {*state.open_bays, *with_fronts(machine, bays)}, wanted)
     yield from wording.lift_out(_lifted_out(guided, repairs))
     off = [terminal for one in repairs for terminal in handling.taken_off(machine, one)]

@@ -52,7 +52,7 @@ def sentence(
         *gas(machine, wanted),
         *shut,
         *opening(machine, state, bays),
-        *(isolating.proved_dead(machine, to_open(machine, state, bays)) if off and not isolated else ()),
+        *isolating.proved_dead(machine, to_open(machine, state, bays), before=isolated or not off),
         *(() if back or shut else safe),
         *_exchanging(state, step),
         *_turning(machine, state, step, False),
@@ -61,8 +61,19 @@ def sentence(
         *_setting(machine, state, step, bays, bool(set_back or to_power)),
     ]
     out = [_who_sits(state, part) for part in pricing.looked_under(machine, state, step)]
-    done = [*_by_place(machine, step), *lift_out(out), acting.itself(predictor, state, step, bays), *_plug_in(out)]
+    itself = acting.itself(predictor, state, step, bays)
+    done = [*_meter_first(step, said, wanted), *_by_place(machine, step), *lift_out(out), itself, *_plug_in(out)]
     return naming.told(machine, " ".join([*said, *done]))
+
+
+METER_FIRST = "Prove the meter first on a source that you know to be live."
+"""A dead meter shows the 0 V of a dead source. Told where the safety automaton wants it, once a power state, and not
+where the meter is proved to prove the machine dead."""
+
+
+def _meter_first(step: Step, said: Iterable[str], wanted: Collection[Kind]) -> Iterator[str]:
+    if step.live and Kind.PROVE_METER in wanted and not any(isolating.PROVED in one for one in said):
+        yield METER_FIRST
 
 
 def _warmed(machine: model.Machine, state: JobState, step: Step) -> Iterator[str]:
@@ -138,8 +149,14 @@ def _shutting(machine: model.Machine, state: JobState, step: Step) -> Iterator[s
     closed = shutting(machine, state, step)
     if closed:
         bays = [task.at for task in closed if task.kind == "cover"]
-        yield f"The machine does not run with the {', the '.join(bays)} open. First:"
+        stops = [bay for bay in bays if set(with_fronts(machine, (bay,))) & set(powering.stopping(machine, state))]
+        why = [f"The machine does not run with the {', the '.join(stops)} open."] if stops else []
+        yield " ".join([*why, *((LEFT_OPEN,) if len(stops) < len(bays) else ()), "First:"])
         yield from tasks.sentences(machine, closed)
+
+
+LEFT_OPEN = "No cover stays off over live parts while the machine runs that long."
+"""Why covers are closed for a run in which the machine is left to itself (`powering.LEFT_RUNNING`)."""
 
 
 def shutting(machine: model.Machine, state: JobState, step: Step) -> tuple[together.Task, ...]:

@@ -57,9 +57,33 @@ def near(machine: model.Machine, bays: Iterable[str], of: Collection[Hazard]) ->
     return frozenset(hazard for bay in bays if bay in machine.bays for hazard in hazards(machine, bay) if hazard in of)
 
 
+def beside(machine: model.Machine) -> frozenset[Hazard]:
+    """What may hurt hands at any cover of a machine: a part outside that gets hot, as a burner that glowed.
+
+    >>> from halfsplit.machine import loading
+    >>> [len(beside(loading.load(name))) for name in ("coil-cooktop", "vented-dryer")]
+    [1, 0]
+    """
+    hot = any(part.cools and not part.house and part.bay not in machine.bays for part in machine.parts.values())
+    return frozenset({Hazard.HOT} if hot else ())
+
+
 def at_closing(machine: model.Machine, bay: str) -> frozenset[Hazard]:
     """What may hurt where a bay is closed: its cover is lifted on again; what lies behind it hands have left."""
     return hazards(machine, bay) & {Hazard.HEAVY}
+
+
+def supply_lands(machine: model.Machine, bay: str) -> bool:
+    """Whether what is wired in lands in a bay: dead is proved there once that is open. Of a plug that is out, anybody
+    sees that it is.
+
+    >>> from halfsplit.machine import loading
+    >>> heater = loading.load("water-heater")
+    >>> [bay for bay in heater.bays if supply_lands(heater, bay)]
+    ['upper cover']
+    """
+    ends = machine.supply.meets if machine.supply.hard_wired else ()
+    return any(machine.parts[model.part_of(terminal)].bay == bay for terminal in ends)
 
 
 def own_cautions(bay: model.Bay) -> tuple[str, ...]:

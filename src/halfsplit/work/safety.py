@@ -5,10 +5,11 @@ step that needs something unmet is refused, whoever asks, and `prepare` names th
 is an order here, never a price.
 
 Sources of the order: isolate, prove the meter on a known live source, test for dead, prove the meter again
-(NFPA 70E 120.5, "live-dead-live"); dead on every feed and all pairs, to a proved earth (common practice, no
-source); signal words of ANSI Z535. That a machine with covers off is energised only with its frame bonded,
-and that cautions are asked for once a power state, are rules of this program. A machine is run covered, or watched
-beside open covers without hands in it; volts of the house at its receptacle are live whatever the machine is.
+(NFPA 70E 120.5, "live-dead-live"); dead on every feed and all pairs, to a proved earth, and once more where the
+supply's own terminals are laid bare later (common practice, no source); signal words of ANSI Z535. That a machine with
+covers off is energised only with its frame bonded, and that cautions are asked for once a power state, are rules of
+this program. A machine is run covered, or watched beside open covers without hands in it; volts of the house at its
+receptacle are live whatever the machine is.
 
 Gas: shut before hands work beside its pipe and before the pipe is opened; a joint that was apart is tested with leak
 solution while it can be seen, before a cover is closed over it and before anything is energised (sources: hazards).
@@ -71,9 +72,11 @@ class State(NamedTuple):
 
 
 class Step(NamedTuple):
-    """One step. `inside`: done where covers must be open. `feed`: which one is isolated or energised. `hazards`: what
+    """One step. `inside`: done where covers must be open (the power is brought back beside open ones, or to a closed
+    machine). `feed`: which one is isolated or energised. `hazards`: what
     may hurt at its place: each wants its caution, and HOT and CHARGE are also gone before hands go there. `reason`: of
-    a stop, a key of `STOPS`. `hazard`: which caution is shown. `pipe`: what it has to do with gas pipe."""
+    a stop, a key of `STOPS`. `hazard`: which caution is shown. `pipe`: what it has to do with gas pipe. `supply`: what
+    is wired in lands in the bay that is opened."""
 
     kind: Kind
     inside: bool = False
@@ -82,6 +85,7 @@ class Step(NamedTuple):
     reason: str = ""
     hazard: Hazard | None = None
     pipe: Pipe = Pipe.AWAY
+    supply: bool = False
 
 
 class Needs(NamedTuple):
@@ -126,7 +130,7 @@ NEEDS: dict[Kind, Needs] = {
     Kind.PROVE_BOND: Needs("dead", unclipped=True),
     Kind.DISCHARGE: Needs("dead", covers="open", cautions=frozenset({Hazard.CHARGE})),
     Kind.COOL: Needs("off", cautions=frozenset({Hazard.HOT})),
-    Kind.OPEN: Needs("off"),
+    Kind.OPEN: Needs("off", unclipped=True),
     Kind.CLOSE: Needs("off", refitted=True, unclipped=True, gas=WORKING_GAS),
     Kind.GAS_OFF: Needs(),
     Kind.GAS_ON: Needs("off", gas=frozenset({Gas.OFF, Gas.JOINED, Gas.ON})),
@@ -186,6 +190,8 @@ def needs(step: Step) -> Needs:
         base = TOUCHING
     if step.kind is Kind.PROVOKE and not step.inside:
         base = NEEDS[Kind.RUN]
+    if step.kind is Kind.ENERGISE and not step.inside:
+        base = base._replace(covers="closed", cautions=base.cautions - LIVE)
     covers = "open" if step.inside and not base.covers else base.covers
     near = frozenset({Hazard.GAS} if step.pipe in (Pipe.BESIDE, Pipe.APART) else ())
     return base._replace(
@@ -323,7 +329,7 @@ REMEDIES = {
 
 def _power_remedy(state: State, need: str) -> Step:
     if need == "power on":
-        return Step(Kind.ENERGISE, feed=state.live.index(False))
+        return Step(Kind.ENERGISE, inside=state.opened, feed=state.live.index(False))
     if any(state.live):
         return Step(Kind.ISOLATE, feed=state.live.index(True))
     return Step(Kind.PROVE_METER if need == "power dead" and state.dead is Dead.SEEN else Kind.PROVE_DEAD)
@@ -357,6 +363,8 @@ def _left(state: State, step: Step) -> State:
         return _energised(state, step.feed)
     if step.kind is Kind.PROVE_METER:
         return state._replace(meter=True, dead=Dead.PROVED if state.dead is Dead.SEEN else state.dead)
+    if step.kind is Kind.OPEN and step.supply:  # bare now, and what was proved elsewhere says nothing of it
+        return state._replace(**LEAVES[Kind.OPEN], dead=Dead.UNKNOWN)
     if step.kind in (Kind.GAS_ON, Kind.GAS_OFF):
         return state._replace(gas=TURNED[step.kind].get(state.gas, state.gas))
     if step.kind in (Kind.RUN, Kind.WATCH) or (step.kind is Kind.PROVOKE and not step.inside):
@@ -388,9 +396,11 @@ def _isolated(state: State, feed: int) -> State:
 
 
 def _energised(state: State, feed: int) -> State:
-    """A feed is on: nothing is dead, discharged or cool any more; the live caution has just been shown."""
+    """A feed is on: nothing is dead, discharged or cool any more; beside open covers the live caution has just been
+    shown, and of a closed machine it is wanted where a lead or a clamp comes to what is live."""
     live = tuple(on or place == feed for place, on in enumerate(state.live))
     facts = state.facts
+    told = LIVE if state.opened else frozenset[Hazard]()
     return state._replace(
-        live=live, dead=Dead.UNKNOWN, meter=False, charged=facts.capacitor, hot=facts.heats, cautions=LIVE
+        live=live, dead=Dead.UNKNOWN, meter=False, charged=facts.capacitor, hot=facts.heats, cautions=told
     )
