@@ -70,6 +70,7 @@ def test_the_covers_go_on_and_off_at_their_price_and_are_told() -> None:
     told = wording.sentence(HEATER.bench.predictor, live, step, (), done.kinds)
     order = ["Isolate the machine", wording.LEFT_OPEN, "Close the lower cover", "bring the power back", "20 min"]
     assert sorted(order, key=told.index) == order
+    assert told.count("Take the leads off") == 1
 
 
 def test_where_leads_are_on_it_a_machine_is_not_left() -> None:

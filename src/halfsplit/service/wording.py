@@ -63,7 +63,14 @@ def sentence(
     out = [_who_sits(state, part) for part in pricing.looked_under(machine, state, step)]
     itself = acting.itself(predictor, state, step, bays)
     done = [*_meter_first(step, said, wanted), *_by_place(machine, step), *lift_out(out), itself, *_plug_in(out)]
-    return naming.told(machine, " ".join([*said, *done]))
+    return naming.told(machine, " ".join([*_leads_off_once(said), *done]))
+
+
+def _leads_off_once(said: Sequence[str]) -> Iterator[str]:
+    """Sentences, without that the leads come off where the next one begins so."""
+    for one, then in zip(said, [*said[1:], ""], strict=True):
+        again = then.startswith(tasks.LEADS_OFF[:-1])
+        yield one.removesuffix(f" {tasks.LEADS_OFF}") if again else one
 
 
 METER_FIRST = "Prove the meter first on a source that you know to be live."
