@@ -6,6 +6,7 @@ Knows steps and how the machine stands; chooses nothing. What each outcome would
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Sequence
+from itertools import zip_longest
 
 from halfsplit.machine import model, twins
 from halfsplit.operate.condition import WARMTH, Condition, cut_off, turned_inside
@@ -68,7 +69,7 @@ def sentence(
 
 def _leads_off_once(said: Sequence[str]) -> Iterator[str]:
     """Sentences, without that the leads come off where the next one begins so."""
-    for one, then in zip(said, [*said[1:], ""], strict=True):
+    for one, then in zip_longest(said, said[1:], fillvalue=""):
         again = then.startswith(tasks.LEADS_OFF[:-1])
         yield one.removesuffix(f" {tasks.LEADS_OFF}") if again else one
 
