@@ -96,7 +96,7 @@ def test_a_live_machine_is_isolated_before_its_repair(monkeypatch: pytest.Monkey
     ended = talk(monkeypatch, capsys, [""] * 60, "vented-dryer", "--seed", "8")
     enough = ended.out.index("NO STEP IS WORTH")
     before, told = ended.out[:enough], ended.out[enough:]
-    assert "start pressed. Does" in before
+    assert "start pressed. See for yourself: Does" in before
     assert "Isolate" not in before
     places = [told.index(text) for text in ("DANGER", "Isolate the machine (plug out)", "Repair:", "Put together")]
     assert places == sorted(places)

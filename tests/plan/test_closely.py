@@ -119,7 +119,8 @@ def test_it_is_told_and_answered_as_one() -> None:
         told = wording.sentence(predictor, JobState(frozenset(with_fronts(machine, bays))), step, bays)
         assert told.removesuffix(f" {acting.PLUG_IN}").endswith(f"{acting.CLOSELY} {how}".rstrip())
         assert told.endswith(acting.PLUG_IN) == (at == "receptacle")
-        assert f"Look closely at {at}" in told or at == "motor.line"
+        named = "the wall receptacle" if at == "receptacle" else at
+        assert f"Look closely at {named}" in told or at == "motor.line"
     inside = Step("look", at="belt", places=("belt",), closely=True)
     assert answers.understood(predictor, inside, "broken") == f.Look("belt", "broken", closely=True)
     weighed = bench("vented-dryer").weigh([f.Perceived("drum turns", False)])

@@ -104,9 +104,8 @@ def test_it_costs_no_switching_and_leaves_the_machine_as_it_stands(name: str) ->
             done = safely.prepared(machine, safely.begin(machine), state, after, step)
             assert done.kinds == {Kind.LOOK}
             assert done.cautions == ()
-            assert wording.sentence(bench(name).predictor, state, step, (), done.kinds) == (
-                machine.symptoms[step.at].question
-            )
+            told = wording.sentence(bench(name).predictor, state, step, (), done.kinds)
+            assert told == f"See for yourself: {machine.symptoms[step.at].question}"
 
 
 @each_machine

@@ -239,7 +239,7 @@ class _Reader(Fields):
             at = UNREAD
         closely = self.yes_or_no(node, "closely", False)
         back = self.child(node, BACK) is not None
-        if closely and self.carried.sure and not {at, UNREAD} & (self.looked_at | {UNREAD}) and not back:
+        if closely and self.carried.sure and at != UNREAD and not {at, UNREAD} & self.looked_at and not back:
             message = f"Nothing says that there was a first look at {at!r}: a close look comes after one."
             remedy = "State the first look before it, or leave it out."
             self.complain(self.at(node, "closely"), message, remedy)
