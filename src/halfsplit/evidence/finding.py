@@ -12,14 +12,13 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass, field
 
+from halfsplit.circuit.meter import HAND_FUNCTIONS
 from halfsplit.modes import marks
 from halfsplit.operate.condition import Condition
 from halfsplit.predict.readings import Probe
 
 FINE = marks.FINE
-UNITS = {
-    "ohms": "Ω", "volts": "V", "low-impedance volts": "V", "dc volts": "V", "amps": "A",
-}  # fmt: skip
+UNITS = {name: HAND_FUNCTIONS[name].unit for name in ("ohms", "volts", "low-impedance volts", "dc volts", "amps")}
 """The unit of a number without one, by the meter's function; that of farads and of a temperature has to be typed."""
 _BARE = re.compile(r"([+-]?\d[\d.,]*) *([kKMmuµ]?)")
 

@@ -154,12 +154,7 @@ def shown(found: f.Reading) -> lk.Shown:
 def silent(expected: Reading, predictor: Predictor) -> Array:
     """Probability that the beeper stays silent: the ohms lie above its threshold (which differs by meter)."""
     threshold = np.arcsinh(predictor.readings.meter.beep_ohms / expected.scale)
-    return np.asarray(normal.share_below((expected.mean - threshold) / np.hypot(deviation(expected), 0.4)))
-
-
-def deviation(expected: Reading) -> Array:
-    """(S,) one standard deviation of a reading in units of x, shared unknowns included."""
-    return np.asarray(np.sqrt((expected.jacobian**2).sum(axis=1) + expected.noise**2))
+    return np.asarray(normal.share_below((expected.mean - threshold) / np.hypot(expected.deviation, 0.4)))
 
 
 def _step(found: f.Reading, scale: float) -> float:
@@ -189,8 +184,8 @@ def _other_conditions(found: f.Reading, machine: model.Machine) -> Iterator[tupl
 def _slips(found: f.Reading, expected: Reading, predictor: Predictor) -> Iterator[lk.Slip]:
     for kind, weight, at in _other_conditions(found, predictor.machine):
         other = predictor.reading(found.probe, at)
-        yield lk.Slip(kind, weight, other.mean, deviation(other), other.over)
+        yield lk.Slip(kind, weight, other.mean, other.deviation, other.over)
     if found.probe.meter == "ohms":
-        value, sd = expected.scale * np.sinh(expected.mean), deviation(expected)
+        value, sd = expected.scale * np.sinh(expected.mean), expected.deviation
         for kind, factor in (("k for M", 1e3), ("M for k", 1e-3)):
             yield lk.Slip(kind, PREFIX, np.arcsinh(value * factor / expected.scale), sd, expected.over, alone=True)

@@ -22,7 +22,7 @@ from halfsplit.operate.condition import Condition
 from halfsplit.plan import leads, proof
 from halfsplit.plan.steps import Step
 from halfsplit.predict.predictor import Predictor
-from halfsplit.predict.readings import Probe
+from halfsplit.predict.readings import Probe, Reading
 
 LEAST_OHMS = 1e6
 """Fewer from a line conductor to the frame are low; common practice, no source."""
@@ -123,8 +123,7 @@ def _to_frame(predictor: Predictor, probe: Probe, at: Condition) -> bool:
 
 
 def _healthy_low(predictor: Predictor, probe: Probe, at: Condition) -> bool:
-    shown = predictor.healthy_reading(replace(probe, meter="ohms"), at)
-    return bool(shown.over[0] < 0.5 and shown.value[0] < LEAST_OHMS)
+    return bool(_is_low(predictor.healthy_reading(replace(probe, meter="ohms"), at))[0])
 
 
 # ---- what is shown ----------------------------------------------------------------------------------------
@@ -164,12 +163,11 @@ def _shows(predictor: Predictor, probe: Probe, at: Condition) -> Array:
 
 def _low(predictor: Predictor, probe: Probe, at: Condition) -> Array:
     """(S,) the variants under which ohms are low; none where a healthy machine's are, too."""
-    low = _read_low(predictor, probe, at)
+    low = _is_low(predictor.reading(probe, at))
     return np.asarray(low if not low[0] else np.zeros_like(low))
 
 
-def _read_low(predictor: Predictor, probe: Probe, at: Condition) -> Array:
-    shown = predictor.reading(probe, at)
+def _is_low(shown: Reading) -> Array:
     return np.asarray((shown.over < 0.5) & (shown.value < LEAST_OHMS))
 
 

@@ -14,7 +14,6 @@ import numpy as np
 
 from halfsplit.circuit.network import Array
 from halfsplit.evidence import finding as f
-from halfsplit.evidence import weigh
 from halfsplit.evidence.weighing import Bench, Weighed
 from halfsplit.machine import model
 from halfsplit.modes.fault import LOAD_SUPPLY
@@ -153,7 +152,7 @@ def as_it_should(bench: Bench, step: Step) -> tuple[float, float]:
     assert step.probe is not None
     assert step.condition is not None
     expected = bench.predictor.reading(step.probe, step.condition)
-    middle, apart = float(expected.mean[0]), AS_EXPECTED * float(weigh.deviation(expected)[0])
+    middle, apart = float(expected.mean[0]), AS_EXPECTED * float(expected.deviation[0])
     return expected.scale * math.sinh(middle - apart), expected.scale * math.sinh(middle + apart)
 
 

@@ -155,12 +155,8 @@ class Walk:
     def _close(self, then: Condition | None) -> Walked:
         """What is open is closed, and the power is back last; a control behind a cover that is open is turned back
         before, unless the setting that comes `then` wants it as it stands."""
-        at, shut = self.state.condition, self.opened
-        stands = conditions.stands_inside(self.machine, at) if at else {}
-        wanted = conditions.stands_inside(self.machine, then) if then else {}
-        rests = [c for c in stands if stands[c] != wanted.get(c, self._rest(c)) == self._rest(c)]
-        back = tuple(c for c in rests if self.machine.turned_in(c) in self.state.open_bays)
-        return self._closed(shut, back, 0.0)
+        back = tuple(c for c in self._back(then) if self.machine.turned_in(c) in self.state.open_bays)
+        return self._closed(self.opened, back, self._off_and_on)
 
     def _rest(self, control: str) -> str:
         return self.machine.controls[control].rest
@@ -175,8 +171,7 @@ class Walk:
         after = replace(before, open_bays=frozenset(), condition=live)
         done = safely.brought(self.machine, self.safe, before, after, safety.Step(Kind.ENERGISE))
         self.state, self.safe, self.opened = after, done.state, ()
-        hands = self.machine.handwork
-        return Walked(None, before, done, shut, back, minutes=took or hands.isolate + hands.energise)
+        return Walked(None, before, done, shut, back, minutes=took)
 
     # ---- what is seen -----------------------------------------------------------------------------------------
 

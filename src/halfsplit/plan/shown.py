@@ -164,7 +164,7 @@ def _readings(weighed: Weighed, step: Step, least: float, apart: float) -> Itera
     assert step.condition is not None
     expected = weighed.predictor.reading(step.probe, step.condition)
     spread = _Spread(
-        expected, weigh.deviation(expected), _weight(weighed, step),
+        expected, expected.deviation, _weight(weighed, step),
         weighed.posterior.probability, owner.ways(weighed, step),
     )  # fmt: skip
     over = float(spread.weight @ expected.over)

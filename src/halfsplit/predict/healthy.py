@@ -61,8 +61,7 @@ def differs(
     ours = readings.read(Probe(seen.meter, seen.red, seen.black), at, effects)
     if seen.value is None:
         return ours.over < 0.5, ours
-    spread = np.sqrt((ours.jacobian**2).sum(axis=1) + ours.noise**2)
-    allowed = BEYOND * spread + _last_digit(readings.meter, seen, ours.scale)
+    allowed = BEYOND * ours.deviation + _last_digit(readings.meter, seen, ours.scale)
     apart = np.abs(float(np.arcsinh(seen.value / ours.scale)) - ours.mean)
     return (apart > allowed) | (ours.over >= 0.5), ours
 

@@ -67,6 +67,11 @@ class Reading:
     noise: Array
     over: Array
 
+    @property
+    def deviation(self) -> Array:
+        """(S,) one standard deviation in units of x, shared unknowns included."""
+        return np.asarray(np.sqrt((self.jacobian**2).sum(axis=1) + self.noise**2))
+
     def followed_by(self, more: Reading) -> Reading:
         """The same for further variants."""
         join = np.concatenate

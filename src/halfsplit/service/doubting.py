@@ -53,8 +53,7 @@ def fits_nothing(predictor: Predictor, found: f.Reading) -> bool:
         return not bool((shown.over > 0.01).any())
     x = np.arcsinh(found.value / shown.scale)
     digit = np.arcsinh((found.value + found.step / 2) / shown.scale) - x
-    spread = np.sqrt((shown.jacobian**2).sum(axis=1) + shown.noise**2)
-    return bool(((np.abs(x - shown.mean) > APART * spread + digit) | (shown.over > 0.99)).all())
+    return bool(((np.abs(x - shown.mean) > APART * shown.deviation + digit) | (shown.over > 0.99)).all())
 
 
 def _again(predictor: Predictor, found: f.Reading, why: str, is_last: bool) -> str:

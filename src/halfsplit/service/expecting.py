@@ -77,7 +77,7 @@ class _Shown:
 
     def __init__(self, reading: Reading, probe: Probe, meter: Meter) -> None:
         self.reading, self.probe, self.meter = reading, probe, meter
-        spread = 2 * np.sqrt((reading.jacobian**2).sum(axis=1) + reading.noise**2)
+        spread = 2 * reading.deviation
         self.low_x, self.high_x = reading.mean - spread, reading.mean + spread
         self.over = np.isinf(reading.value)
 

@@ -149,7 +149,7 @@ def _whole(predictor: Predictor, probe: Probe, at: Condition) -> Callable[[Condi
     that belongs to it."""
     if insulated.reads(predictor, Step("reading", at, probe)):
         return lambda parted, how: True
-    whole = predictor.readings.read(probe, at.still, [HEALTHY])
+    whole = predictor.healthy_reading(probe, at)
 
     def differs(parted: Condition, how: Effect) -> bool:
         other = predictor.readings.read(probe, parted.still, [how])
