@@ -18,6 +18,7 @@ from halfsplit.operate.condition import Condition
 from halfsplit.operate.effect import effect
 from halfsplit.plan import proof, steps
 from halfsplit.plan.score import Adviser
+from halfsplit.plan.steps import Step
 from halfsplit.predict.candidates import PAIR_ODDS
 from halfsplit.predict.readings import Probe
 from halfsplit.rehearse import consequences, trials
@@ -25,7 +26,7 @@ from halfsplit.rehearse.truth import Hidden, Truth, World
 from halfsplit.rehearse.trying import Trying
 from halfsplit.rehearse.two_faults import TwoFaults
 from halfsplit.service import rehearsing
-from halfsplit.work import minutes
+from halfsplit.work import minutes, waits
 from halfsplit.work.state import JobState
 from tests.rehearse.benches import NAMES, adviser, bench
 
@@ -272,7 +273,8 @@ def test_what_would_explain_a_complaint_and_comes_and_goes_is_provoked() -> None
 @pytest.mark.parametrize("name", ["water-heater", "vented-dryer"])
 def test_a_run_takes_as_long_as_the_last_that_is_seen_in_it(name: str, monkeypatch: pytest.MonkeyPatch) -> None:
     """A healthy machine, nobody mistaken: each run of the proof costs the longest of what is seen in it, however many
-    and in whatever order; the clamp's readings are left out."""
+    and in whatever order, and the way to its warmth less what the run before has heated in the same setting; the
+    clamp's readings are left out."""
     made, machine = adviser(name), bench(name).machine
     monkeypatch.setattr(proof, "loads", lambda *_: [])
     fault = next(iter(listing.by_name(machine).values()))
@@ -280,12 +282,31 @@ def test_a_run_takes_as_long_as_the_last_that_is_seen_in_it(name: str, monkeypat
     truth.repaired([fault.repair.name])
     job = Trying(made, truth, [], lambda _: lambda *_: None)
     assert job._tried()
-    state, expected = JobState(), 0.0
+    state, expected, ran = JobState(), 0.0, 0.0
     for at, names in proof.runs(made.bench.predictor).items():
         longest = max(machine.symptoms[one].takes or machine.handwork.perceive for one in names)
-        expected += minutes.changing(machine, state.condition, at) + longest
+        now, warm = state.condition.position("warmth") if state.condition else "", at.position("warmth")
+        wait = waits.waiting(machine, now, warm, isolated=False)
+        stood = dict(state.condition.setting) if state.condition else {}
+        on_the_way = warm != machine.warmths[0] and all(stood.get(c) == p for c, p in at.setting if c != "warmth")
+        expected += minutes.changing(machine, state.condition, at) - min(wait, ran if on_the_way else 0.0) + longest
+        runs = max(machine.symptoms[one].takes for one in names)
+        ran = runs + (0.0 if wait else ran)
         state = JobState(condition=at)
     assert job.spent == pytest.approx(expected)
+
+
+def test_a_tank_that_was_run_is_not_waited_for_once_more() -> None:
+    """From a cold tank, through what is seen while it heats, until all of it is hot: the file's own 80 minutes, and the
+    10 in which hot water must not turn lukewarm."""
+    machine = bench("water-heater").machine
+    job = tried("water-heater", "lower element: open")
+    job.truth.repaired(["replace lower element"])
+    job.state = JobState(condition=conditions.condition(machine, {"warmth": "cold tank"}))
+    for name in ("water gets hot", "hot water lasts", "turns lukewarm soon"):
+        at = steps.met_in(machine, machine.symptoms[name])
+        job._run(Step("symptom", at, at=name))
+    assert job.spent == pytest.approx(machine.comes_to["hot tank"] + machine.symptoms["turns lukewarm soon"].takes)
 
 
 def tried(name: str, *called: str) -> Trying:

@@ -68,10 +68,12 @@ class Predictor:
         known = len(base.candidates.variants) if base else 0
         self._told: tuple[Effect, ...] = tuple(one.for_the_owner() for one in candidates.effects[known:])
         self.found_effects: tuple[Effect, ...] = tuple(one.on_the_bench() for one in candidates.effects[known:])
+        self._first = self.found_effects[:1]
         self._exchanged: dict[tuple[str, str], tuple[Effect, ...]] = {}
         self._kept: OrderedDict[tuple[Probe, Condition], Reading] = OrderedDict()
         self._alone, self._healthy = Readings(operation, meter), dict[tuple[Probe, Condition], Reading]()
         self._symptoms: dict[tuple[str, Condition, bool], Array] = {}
+        self._healthy_shows: dict[tuple[str, Condition], bool] = {}
         self._looks: dict[tuple[str, bool], tuple[tuple[str, ...], Array]] = {}
 
     def reading(self, probe: Probe, at: Condition) -> Reading:
@@ -87,8 +89,12 @@ class Predictor:
             return self.base.healthy_reading(probe, at)
         key = (probe, at.still)
         if key not in self._healthy:
-            self._healthy[key] = self._alone.read(probe, at.own, self.effects_in(at)[:1])
+            self._healthy[key] = self._alone.read(probe, at.own, self._healthy_effects(at))
         return self._healthy[key]
+
+    def reading_under(self, effect: Effect, probe: Probe, at: Condition) -> Reading:
+        """What the meter would show under one effect, which need not be a candidate's; not kept."""
+        return self._alone.read(probe, at, (effect,))
 
     def read_ahead(self, wanted: Iterable[tuple[Probe, Condition]]) -> None:
         """Works out readings that will be asked for, all of one function in one condition at once."""
@@ -115,6 +121,10 @@ class Predictor:
             own = everything[-len(self._told) :] if self._told else ()
             self._exchanged[at.exchange] = tuple(one.on_the_bench() for one in own)
         return self._exchanged[at.exchange]
+
+    def _healthy_effects(self, at: Condition) -> tuple[Effect, ...]:
+        """The healthy machine's alone: the same object wherever its own parts are in their places."""
+        return self.effects_in(at)[:1] if at.exchange else self._first
 
     def herds(self, at: Condition) -> list[Settled]:
         """The settled herds of a condition, of all variants as they show in it."""
@@ -150,13 +160,14 @@ class Predictor:
             self._symptoms[key] = np.append(self.base.symptom(what, at, by_owner), own) if self.base else own
         return self._symptoms[key]
 
-    def of_healthy(self, what: str, at: Condition) -> float:
-        """Probability that a repairer says yes of the healthy machine; further variants are not worked out for it."""
-        return self.base.of_healthy(what, at) if self.base else float(self.symptom(what, at, False)[0])
-
     def healthy_shows(self, what: str, at: Condition) -> bool:
-        """Whether the healthy machine shows a symptom."""
-        return self.of_healthy(what, at) > 0.5
+        """Whether the healthy machine shows a symptom, nobody being mistaken; the other variants are not worked out."""
+        if self.base:
+            return self.base.healthy_shows(what, at)
+        if (what, at) not in self._healthy_shows:
+            there = self.symptom_itself(what, at.own, self._healthy_effects(at), self._alone)
+            self._healthy_shows[what, at] = bool(there[0] > 0.5)
+        return self._healthy_shows[what, at]
 
     def own_symptom(self, what: str, at: Condition, by_owner: bool) -> Array:
         """The same of the variants that `base` does not know; not kept."""
@@ -164,12 +175,15 @@ class Predictor:
         wrong = mistaken(self.machine, what, by_owner)
         return wrong + (1 - 2 * wrong) * there
 
-    def symptom_itself(self, what: str, at: Condition, effects: Sequence[Effect]) -> Array:
-        """(F,) probability that the symptom is there, nobody being mistaken."""
+    def symptom_itself(
+        self, what: str, at: Condition, effects: Sequence[Effect], readings: Readings | None = None
+    ) -> Array:
+        """(F,) probability that the symptom is there, nobody being mistaken; `readings` keeps the herds (None: those of
+        all variants)."""
         symptom = self.machine.symptoms[what]
         there = np.zeros(len(effects))
         at = condition(self.machine, dict(at.setting) | dict(symptom.setting), at.isolated, at.lift)
-        for herd in self.readings.herds(at, effects):
+        for herd in (readings or self.readings).herds(at, effects):
             there[herd.members] = symptoms.shows(self.operation, symptom, herd, effects)
         return there
 

@@ -12,14 +12,14 @@ from dataclasses import replace
 from halfsplit.evidence import finding as f
 from halfsplit.evidence import well
 from halfsplit.evidence.weighing import Weighed
-from halfsplit.operate.condition import Condition
+from halfsplit.operate.condition import WARMTH, Condition, moved
 from halfsplit.plan import fitting, pricing, proof, renewed, taken, worth
 from halfsplit.plan.score import Adviser
 from halfsplit.plan.steps import Step
 from halfsplit.rehearse import play
 from halfsplit.rehearse.play import Choice
 from halfsplit.rehearse.truth import Truth
-from halfsplit.work import minutes, refusals, stopping, warms
+from halfsplit.work import minutes, refusals, stopping, waits, warms
 
 CLOSED_SURE = 0.99
 """Probability that nothing is wrong any more from which the machine is closed without another step."""
@@ -42,6 +42,8 @@ class Trying(play.Job):
         self.faults = [one.fault for one in truth.hidden]
         self.made: list[str] = []
         self.wrong: list[Seen] = []
+        self.ran = 0.0
+        """Minutes that the machine has run since it was as warm as its run wants."""
 
     def play(self) -> play.Played:
         """From the complaint until the machine works and nothing more is worth a step, to a stop, or to giving up."""
@@ -189,7 +191,18 @@ class Trying(play.Job):
         return minutes.itself(machine, step.kind, step.at) + minutes.running(machine, step.kind, step.at)
 
     def _run(self, step: Step) -> None:
-        """The machine is run, closed as far as it has to be, until the last is seen; the rest is seen meanwhile."""
-        self.spent += pricing.cost_of(self.adviser.bench.machine, self.state, step).minutes
-        self.unsafe += play.is_unsafe(self.adviser.bench.machine, self.findings, step)
-        self.state = replace(taken.after(self.adviser.bench.machine, self.state, step), done=frozenset())
+        """The machine is run, closed as far as it has to be, until the last is seen; the rest is seen meanwhile. What it
+        has run for before goes off the wait for a warmth that it comes to by running."""
+        machine = self.adviser.bench.machine
+        cost = pricing.cost_of(machine, self.state, step)
+        self.spent += cost.minutes - min(cost.waiting, self._gained(step))
+        self.ran = cost.running if cost.waiting else self.ran + cost.running
+        self.unsafe += play.is_unsafe(machine, self.findings, step)
+        self.state = replace(taken.after(machine, self.state, step), done=frozenset())
+
+    def _gained(self, step: Step) -> float:
+        """Minutes by which the machine, set as it was, is on its way to the warmth of a step already."""
+        machine, now, at = self.adviser.bench.machine, self.state.condition, step.condition
+        if now is None or at is None or not machine.warmths or moved(now, WARMTH, at.position(WARMTH)) != at:
+            return 0.0
+        return 0.0 if waits.by_itself(machine, at.position(WARMTH), isolated=False) else self.ran

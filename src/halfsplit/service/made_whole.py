@@ -16,7 +16,7 @@ import numpy as np
 from halfsplit.machine import model
 from halfsplit.operate import effect
 from halfsplit.operate.condition import Condition, moved
-from halfsplit.operate.effect import HEALTHY, Effect
+from halfsplit.operate.effect import Effect
 from halfsplit.plan import insulated
 from halfsplit.plan.steps import Step
 from halfsplit.predict.predictor import Predictor
@@ -69,7 +69,7 @@ def still_on(predictor: Predictor, step: Step, perhaps_off: Collection[str]) -> 
     doubtful = sorted(set(perhaps_off) - set(at.lift if at else ()))
     if probe is None or at is None or not at.isolated or not doubtful:
         return
-    if _whole(predictor, probe, at)(replace(at, lift=(*at.lift, *doubtful)), HEALTHY):
+    if _whole(predictor, probe, at)(replace(at, lift=(*at.lift, *doubtful)), None):
         on = (tasks.sentence(predictor.machine, task) for task in together.wired(predictor.machine, doubtful))
         yield f"Where it may be off still: {' '.join(on)}"
 
@@ -86,7 +86,7 @@ def needed(
     pulled = (part for bay in bays for part in bay.unplugs if not _lifted(machine, part, at))
     freed = ((part, element) for bay in bays for part in bay.frees for element in holds(machine, part))
     matters = _whole(predictor, probe, at)
-    parts = tuple(part for part in pulled if matters(_without(machine, part, at), HEALTHY))
+    parts = tuple(part for part in pulled if matters(_without(machine, part, at), None))
     held = ((part, element) for part, element in freed if matters(at, _open(predictor, element)))
     return parts, tuple((part, model.part_of(element)) for part, element in held)
 
@@ -101,7 +101,7 @@ def pressed(
     if not astray:
         return ()
     matters, freed = _whole(predictor, probe, at), freed_controls(predictor.machine, opened)
-    made = (c for c, position in astray.items() if matters(moved(at, c, position), HEALTHY))
+    made = (c for c, position in astray.items() if matters(moved(at, c, position), None))
     return tuple((control, "" if control in freed else at.position(control)) for control in made)
 
 
@@ -144,15 +144,15 @@ def _open(predictor: Predictor, element: str) -> Effect:
     return effect.effect(predictor.operation.assembly, [model.Change("opened", element)])
 
 
-def _whole(predictor: Predictor, probe: Probe, at: Condition) -> Callable[[Condition, Effect], bool]:
-    """Whether a healthy machine reads otherwise when it is parted so; what is off the frame has to be off it with all
-    that belongs to it."""
+def _whole(predictor: Predictor, probe: Probe, at: Condition) -> Callable[[Condition, Effect | None], bool]:
+    """Whether a machine reads otherwise when it is parted so, and something acts in it (None: it is healthy); what is
+    off the frame has to be off it with all that belongs to it."""
     if insulated.reads(predictor, Step("reading", at, probe)):
         return lambda parted, how: True
     whole = predictor.healthy_reading(probe, at)
 
-    def differs(parted: Condition, how: Effect) -> bool:
-        other = predictor.readings.read(probe, parted.still, [how])
+    def differs(parted: Condition, how: Effect | None) -> bool:
+        other = predictor.reading_under(how, probe, parted) if how else predictor.healthy_reading(probe, parted)
         if (whole.over[0] > 0.5) != (other.over[0] > 0.5):
             return True
         return bool(whole.over[0] < 0.5 and not np.isclose(whole.value[0], other.value[0], rtol=APART, atol=LEADS))

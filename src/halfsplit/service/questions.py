@@ -12,7 +12,6 @@ from halfsplit.evidence import finding as f
 from halfsplit.machine import model
 from halfsplit.operate.condition import WARMTH, Condition
 from halfsplit.operate.condition import condition as conditions_of
-from halfsplit.operate.effect import HEALTHY
 from halfsplit.plan.steps import Step
 from halfsplit.predict.predictor import Predictor
 from halfsplit.work import stopping
@@ -66,12 +65,8 @@ def _turns(predictor: Predictor, what: str, at: Condition, control: str) -> bool
     """Whether a healthy machine answers otherwise with this control in one of its other positions."""
     others = (p for p in predictor.machine.controls[control].positions if p != at.position(control))
     moved = (replace(at, setting=tuple((dict(at.setting) | {control: p}).items())) for p in others)
-    there = _healthy(predictor, what, at)
-    return any(_healthy(predictor, what, other) != there for other in moved)
-
-
-def _healthy(predictor: Predictor, what: str, at: Condition) -> bool:
-    return bool(predictor.symptom_itself(what, at, (HEALTHY,))[0] > 0.5)
+    there = predictor.healthy_shows(what, at)
+    return any(predictor.healthy_shows(what, other) != there for other in moved)
 
 
 def stands(machine: model.Machine, what: str, at: Condition) -> dict[str, str]:

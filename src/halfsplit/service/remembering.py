@@ -20,10 +20,10 @@ from halfsplit.machine import model
 from halfsplit.operate.condition import Condition, usual
 from halfsplit.operate.effect import Effect
 from halfsplit.operate.settle import Settled
-from halfsplit.plan import insulated
+from halfsplit.plan import insulated, steps
 from halfsplit.predict.predictor import Predictor
 from halfsplit.predict.readings import Probe, Reading, Readings
-from halfsplit.service import kept
+from halfsplit.service import kept, questions
 
 MOST_READINGS = 80
 """So many readings of a machine are kept, the last ones used (a quarter of a megabyte each on a dryer)."""
@@ -35,6 +35,7 @@ class Memory:
 
     readings: dict[tuple[Probe, Condition], Reading] = field(default_factory=dict)
     symptoms: dict[tuple[str, Condition, bool], Array] = field(default_factory=dict)
+    healthy: dict[tuple[str, Condition], bool] = field(default_factory=dict)
 
 
 CLASSES = kept.named(Memory, Probe, Condition, Reading)
@@ -105,6 +106,12 @@ class Remembering(Predictor):
             self.memory.symptoms[key], self.learnt = super().symptom(what, at, by_owner), True
         return self.memory.symptoms[key]
 
+    def healthy_shows(self, what: str, at: Condition) -> bool:
+        """Whether the healthy machine shows a symptom."""
+        if (what, at) not in self.memory.healthy:
+            self.memory.healthy[what, at], self.learnt = super().healthy_shows(what, at), True
+        return self.memory.healthy[what, at]
+
 
 def bench(machine: model.Machine, key: str, worked_on_before: bool = False) -> Bench:
     """A bench that remembers what was predicted for the machine of this key ("": nothing is kept)."""
@@ -132,14 +139,17 @@ def keep(used: Bench, key: str) -> None:
         return
     memory = predictor.memory
     last = dict(list(memory.readings.items())[-MOST_READINGS:])
-    kept.put(kept.key("predictions", key), Memory(last, memory.symptoms))
+    kept.put(kept.key("predictions", key), replace(memory, readings=last))
     predictor.learnt = False
 
 
 def learn_the_usual(used: Bench) -> None:
-    """Every symptom as an owner may have met it, and what ohms to the frame have to show: what any diagnosis asks."""
+    """Every symptom as an owner may have met it, what of a setting decides an owner's answer, and what ohms to the
+    frame have to show: what any diagnosis asks."""
     for at, _ in weigh.usual_conditions(used.predictor):
         for what in used.machine.symptoms:
             used.predictor.symptom(what, at, True)
+    for step in steps.questions(used.machine):
+        questions.question(used.predictor, step.at, step.met)
     if used.machine.frame:
         insulated.shorts(used.predictor)
