@@ -191,8 +191,8 @@ class Trying(play.Job):
         return minutes.itself(machine, step.kind, step.at) + minutes.running(machine, step.kind, step.at)
 
     def _run(self, step: Step) -> None:
-        """The machine is run, closed as far as it has to be, until the last is seen; the rest is seen meanwhile. What it
-        has run for before goes off the wait for a warmth that it comes to by running."""
+        """The machine is run, closed as far as it has to be, until the last is seen; the rest is seen meanwhile. What
+        it has run for before goes off the wait for a warmth that it comes to by running."""
         machine = self.adviser.bench.machine
         cost = pricing.cost_of(machine, self.state, step)
         self.spent += cost.minutes - min(cost.waiting, self._gained(step))
