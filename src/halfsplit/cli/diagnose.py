@@ -65,10 +65,10 @@ def command(
 
 
 def _for_people(found: dict[str, Any]) -> None:
-    from halfsplit.service import meaning
+    from halfsplit.service import meaning, naming
 
     rows = [_row(place, one) for place, one in enumerate(found["candidates"][:SHOWN], 1)]
-    rows.append(("", "something this file does not say", output.percent(found["unexplained"]), ""))
+    rows.append(("", naming.UNSAID, output.percent(found["unexplained"]), ""))
     output.table(("", "possible cause", "", "repair"), rows, right=[0, 2])
     if found["enough"]["known"] or not any(step["kind"] == "stop" for step in found["next"]):
         _enough(found["enough"])

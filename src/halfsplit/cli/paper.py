@@ -177,8 +177,10 @@ _HOLDS = {"step": _step, "hand over": _hand_over, "stop": _stop}
 
 def likeliest(one: Data) -> Iterator[Line]:
     """The possible causes, and what the file does not say."""
+    from halfsplit.service import naming
+
     yield from (_chance(cause["probability"], faults(cause)) for cause in one["causes"])
-    yield _chance(one["unexplained"], "something this file does not say")
+    yield _chance(one["unexplained"], naming.UNSAID)
 
 
 def _chance(probability: float, what: str) -> Line:

@@ -14,7 +14,7 @@ from halfsplit.cli.talking import near
 from halfsplit.errors import NotUnderstood, Refused
 from halfsplit.quantity.display import duration
 from halfsplit.rehearse import truth as truths
-from halfsplit.service import answers, doubting, meaning, read_as, unlisted
+from halfsplit.service import answers, doubting, meaning, naming, read_as, unlisted
 from halfsplit.service.advising import STOP, Advice
 
 WORDS = "why, causes, further, skip, cannot, undo, stop"
@@ -132,7 +132,7 @@ class Stepping:
         ranked = self.held.now.ranked
         weighed = self.held.now.weighed
         if doubting.is_unsaid(weighed):
-            self.talk.say(f"Likeliest now: {doubting.UNSAID} ({percent(weighed.unexplained)}).", 2)
+            self.talk.say(f"Likeliest now: {naming.UNSAID} ({percent(weighed.unexplained)}).", 2)
         elif ranked:
             said = " + ".join(ranked[0].faults) or "nothing is wrong"
             self.talk.say(f"Likeliest now: {said} ({percent(ranked[0].probability)}).", 2)
@@ -150,7 +150,7 @@ class Stepping:
     def causes(self, _: Advice) -> None:
         """The possible causes."""
         ending.tell_causes(self.talk, self.held.now)
-        self.talk.say(f"{percent(self.held.now.weighed.unexplained):>8}  something this file does not say", 2)
+        self.talk.say(f"{percent(self.held.now.weighed.unexplained):>8}  {naming.UNSAID}", 2)
 
     def skip(self, advice: Advice) -> None:
         """Another step instead."""

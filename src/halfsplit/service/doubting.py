@@ -17,7 +17,6 @@ from halfsplit.service import expecting, naming
 
 APART = 3.5
 """So many standard deviations from what any known cause shows, a reading fits none of them."""
-UNSAID = "something that this file does not say"
 
 
 def sentences(before: Weighed, after: Weighed, new: tuple[f.Finding, ...]) -> Iterator[str]:
@@ -31,7 +30,8 @@ def sentences(before: Weighed, after: Weighed, new: tuple[f.Finding, ...]) -> It
     if isinstance(worst, f.Reading) and worst in new:
         yield _again(after.predictor, worst, MISFITS, worst is new[-1])
     elif worst is not None:
-        yield f"Likeliest is now {UNSAID}. What fits worst: {naming.told(after.predictor.machine, worst.label)}. {LOOK}"
+        label = naming.told(after.predictor.machine, worst.label)
+        yield f"Likeliest is now {naming.UNSAID}. What fits worst: {label}. {LOOK}"
 
 
 FITS_NOTHING = "fits nothing that the file knows"

@@ -12,6 +12,8 @@ from typing import TypeVar
 from halfsplit.machine import model
 
 Data = TypeVar("Data")
+UNSAID = "something this file does not say"
+"""What is at fault where no cause of the machine's file is."""
 _JOINING = {"joint": "joint at", "wire": "wire from"}
 """What begins the name of a joint's or a wire's fault, and how it goes on to a place in words."""
 
