@@ -13,7 +13,8 @@ from halfsplit.evidence import finding as f
 from halfsplit.machine import model
 from halfsplit.plan.score import Adviser
 from halfsplit.rehearse.truth import Truth
-from halfsplit.service import answers, guiding, hidden, machines
+from halfsplit.service import answers, guiding, hidden, machines, replaying
+from halfsplit.service.guiding import Guided
 
 Tell = Callable[[f.Finding], None]
 """Takes each symptom as soon as it is told, so that a talk cut short loses none."""
@@ -39,6 +40,14 @@ def of_hidden(talk: Talk, adviser: Adviser, seed: int | None, tell: Tell) -> Tru
     for found in told:
         tell(found)
     return secret
+
+
+def resumed(talk: Talk, guided: Guided, before: Sequence[f.Finding]) -> Guided:
+    """The job where these findings of another day have led it, each told."""
+    talk.say("Found before:")
+    for one in before:
+        talk.say(f"- {one.label}", 2)
+    return replaying.replayed(guided.asked, before, limits=guided.limits)
 
 
 def asked(talk: Talk, symptoms: Mapping[str, model.Symptom], tell: Tell, undo: Callable[[], None]) -> None:

@@ -10,6 +10,7 @@ from functools import partial
 from typing import Any
 
 from halfsplit.cli import complaining, ending
+from halfsplit.cli import findings as written
 from halfsplit.cli.curing import Curing
 from halfsplit.cli.held import Held
 from halfsplit.cli.output import patience
@@ -26,13 +27,14 @@ from halfsplit.service.leaving import Limits
 @dataclass(frozen=True)
 class Asked:
     """What was asked for: the machine's file (None: one is chosen), own findings, the fault that is drawn, a shop's
-    pace, what the owner would spend."""
+    pace, what the owner would spend, the file of what was found before ("": nothing was)."""
 
     file: str | None = None
     own: bool = False
     seed: int | None = None
     pace: str = ""
     worth: float | None = None
+    found: str = ""
 
 
 def hold(talk: Talk, asked: Asked, further: Further | None = None, asks: bool = True) -> dict[str, Any]:
@@ -83,14 +85,17 @@ class Conversation(Held):
         name = asked.file or complaining.choose_machine(self.talk)
         machine = machines.load(name, asked.pace)
         self.talk.words = partial(naming.told, machine)
+        before = written.read(machine, asked.found) if asked.found else None
         with patience("Working out once what every fault of this machine would show"):
             key = machines.key(name)
             adviser = advising.adviser(remembering.bench(machine, key), key)
         self.guided = Guided(adviser, limits=Limits(asked.worth))
-        own = asked.own or (asked.file is None and complaining.own(self.talk))
+        own = asked.own or (before is None and asked.file is None and complaining.own(self.talk))
         self.talk.say()
         self.talk.say(f"{machine.title}. At any time type one of: {WORDS}.")
-        if own:
+        if before is not None:
+            self.guided = complaining.resumed(self.talk, self.guided, before)
+        elif own:
             complaining.asked(self.talk, machine.symptoms, self.tell, self.undo)
         else:
             self.secret = complaining.of_hidden(self.talk, adviser, asked.seed, self.tell)
@@ -107,8 +112,11 @@ class Conversation(Held):
 
     def go_on(self) -> None:
         """One more step, or the repair."""
-        due = self.now.due
-        if due:
+        due, proved = self.now.due, " and ".join(self.now.proved)
+        if proved:
+            self.cured = proved
+            self.talk.say(f"Proved: {proved}. Nothing is left to do.")
+        elif due:
             self.curing.repair(due)
         elif self.now.advice is None:
             ending.tell_nothing_left(self.talk, self.now)

@@ -121,6 +121,9 @@ def _row(place: int, one: dict[str, Any]) -> tuple[str, str, str, str]:
 
 
 def _enough(enough: dict[str, Any]) -> None:
+    if enough["proved"]:
+        click.echo(f"\nProved: {enough['proved']}. Nothing is left to do.")
+        return
     if not enough["known"]:
         sure = output.percent(enough["probability"])
         before = f"Before {enough['repair']} ({sure} sure) a step is worth its minutes."

@@ -7,19 +7,25 @@ import sys
 import click
 
 from halfsplit.cli import options, output
+from halfsplit.errors import WrongUse
 
 
 @click.command("guide")
 @click.argument("file", required=False, shell_complete=options.machine_files, metavar="[FILE]")
 @click.option("--own", is_flag=True, help="Type your own findings; otherwise a fault is drawn and hidden.")
+@click.option(
+    "--found", default="", metavar="FINDINGS", shell_complete=options.findings_files,
+    help="Go on with --own from what a findings file says was found.",
+)
 @click.option("--seed", type=click.IntRange(0), default=None, help="Draw the same fault again.")
 @click.option("--further/--no-further", default=True, help="Think many steps ahead while you read, or do not.")
 @options.worth_option
 @options.pace_option
 @options.json_option
 def command(
-    file: str | None, own: bool, seed: int | None, further: bool, worth: float | None, pace: str, as_json: bool
-) -> None:
+    file: str | None, own: bool, found: str, seed: int | None, further: bool, worth: float | None, pace: str,
+    as_json: bool,
+) -> None:  # fmt: skip
     """Be led through a diagnosis, one step at a time.
 
     Without FILE you choose a machine of the library. A fault is drawn and hidden, and the machine answers what the
@@ -40,12 +46,15 @@ def command(
       halfsplit guide
       halfsplit guide vented-dryer --seed 7
       halfsplit guide water-heater --own
+      halfsplit guide vented-dryer --found tuesday.yaml
     """
     from halfsplit.cli import conversation, talking
     from halfsplit.service.further import Further
 
+    if found and (file is None or found == "-" or seed is not None):
+        raise WrongUse("--found goes on with a job of your own.", "Name the machine and a file, and no --seed.")
     talk = talking.Talk(sys.stderr if as_json else sys.stdout)
-    asked = conversation.Asked(file, own, seed, pace, worth)
-    found = conversation.hold(talk, asked, Further() if further else None, not as_json or sys.stdin.isatty())
+    asked = conversation.Asked(file, own, seed, pace, worth, found)
+    held = conversation.hold(talk, asked, Further() if further else None, not as_json or sys.stdin.isatty())
     if as_json:
-        output.document(found)
+        output.document(held)

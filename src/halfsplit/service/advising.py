@@ -121,10 +121,12 @@ def advise(
     limits: Limits = leaving.WHATEVER,
 ) -> list[Advice]:
     """The best steps from where the findings have brought the machine, around what was refused (`refusing`); or the
-    stop that ends the work."""
+    stop that ends the work. None once a repair is proved."""
     rule = stopping.now(asked.bench.machine, weighed.findings)
     if rule:
         return [stopped(rule)]
+    if is_proved(weighed.findings):
+        return []
     dear = leaving.too_dear(asked.bench, weighed, limits)
     if dear:
         return [not_worth_it(asked.bench, dear, limits, fitting.sure(weighed))]
@@ -142,6 +144,16 @@ def advise(
         return [handed_over(asked, handed, names)]
     safe = safe_so_far(asked, weighed.findings)
     return [_advice(asked, weighed, state, safe, one) for one in best]
+
+
+def is_proved(findings: Sequence[f.Finding]) -> bool:
+    """Whether a repair has cured, all was well, and nothing was found since.
+
+    >>> is_proved([f.Look("lint screen", "fine"), f.Tried("replace heater", True), f.Closed(True)])
+    True
+    """
+    last = next((x for x in reversed(findings) if not isinstance(x, f.Closed)), None)
+    return isinstance(last, f.Tried) and last.proved
 
 
 def settled(

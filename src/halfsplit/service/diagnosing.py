@@ -105,7 +105,8 @@ def enough(guided: Guided, settled: bool) -> dict[str, Any]:
     trip where a part of it is not on the van.
 
     `settled`: nothing more is found out, since it is sure enough or since no step is worth its minutes. `likely`: it is
-    sure enough for one step ahead; looking many ahead a cheap step may still come first.
+    sure enough for one step ahead; looking many ahead a cheap step may still come first. `proved`: the repairs that
+    have cured, all being well, where nothing was found since.
     """
     repairs, probability = guided.made_first
     known = settled and bool(guided.repairs_left(repairs))
@@ -113,6 +114,7 @@ def enough(guided: Guided, settled: bool) -> dict[str, Any]:
         "known": known,
         "sure": known and probability >= worth.SURE,
         "likely": probability >= worth.SURE,
+        "proved": " and ".join(guided.proved) or None,
         "repair": " and ".join(repairs) or None,
         "probability": probability,
         "second_trip": _trip(guided.weighed, repairs),

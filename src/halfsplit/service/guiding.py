@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
+from itertools import takewhile
 
 from halfsplit.errors import Refused
 from halfsplit.evidence import finding as f
@@ -26,6 +27,7 @@ from halfsplit.service.advising import (
     advice_for,
     advise,
     done,
+    is_proved,
     set_aside,
     settled,
     standing,
@@ -177,6 +179,14 @@ class Guided:
         """With the machine put together as the list for a repair says, though that is taken back: in use, or its power
         left off. What was chosen stands."""
         return replace(self, findings=(*self.findings, f.Closed(power)), before=None)
+
+    @property
+    def proved(self) -> tuple[str, ...]:
+        """The repairs that have cured, all being well, where nothing was found since."""
+        if not is_proved(self.findings):
+            return ()
+        tried = takewhile(lambda x: isinstance(x, f.Closed | f.Tried), reversed(self.earlier or self.findings))
+        return tuple(reversed([x.repair for x in tried if isinstance(x, f.Tried) and x.proved]))
 
     @property
     def made(self) -> set[str]:
