@@ -15,7 +15,7 @@ from halfsplit.circuit.meter import Meter
 from halfsplit.circuit.network import Array
 from halfsplit.evidence import finding as f
 from halfsplit.evidence import likelihood as lk
-from halfsplit.evidence import pairs, told, weigh, why
+from halfsplit.evidence import pairs, switched, told, weigh, why
 from halfsplit.evidence import posterior as ps
 from halfsplit.evidence.slips import Masses
 from halfsplit.machine import model
@@ -45,19 +45,29 @@ class Kept:
     def __init__(self, predictor: Predictor) -> None:
         self.predictor = predictor
         self.masses = Masses(len(predictor.candidates.variants))
-        self._items: dict[tuple[f.Telling, ...], ps.Item] = {}
+        self._items: dict[tuple[tuple[f.Telling, ...], frozenset[str]], ps.Item] = {}
 
     def items(self, findings: Sequence[f.Telling]) -> list[ps.Item]:
-        """One item for each finding whose setting is known; those of unstated setting together as one block."""
+        """One item for each finding whose setting is known; those of unstated setting together as one block. What was
+        mended by the way before a finding (`evidence/switched`) shows in it no more."""
         self.predictor.read_ahead(weigh.readings(findings, self.predictor.machine))
         machine = self.predictor.machine
         unstated = tuple(x for x in findings if weigh.is_unstated(x, machine))
-        stated = [self._item((x,)) for x in findings if not weigh.is_unstated(x, machine)]
+        each = switched.before_each(machine, self._repairs, findings)
+        stated = [self._item((x,), made) for x, made in each if not weigh.is_unstated(x, machine)]
         return [*stated, self._item(unstated)] if unstated else stated
 
-    def _item(self, key: tuple[f.Telling, ...]) -> ps.Item:
+    @cached_property
+    def _repairs(self) -> tuple[Repair, ...]:
+        return tuple(self.predictor.candidates.repairs.values())
+
+    def _item(self, found: tuple[f.Telling, ...], made: frozenset[str] = frozenset()) -> ps.Item:
+        key = found, made
         if key not in self._items:
-            self._items[key] = weigh.item(key, self.predictor)
+            item = weigh.item(found, self.predictor)
+            if made and not isinstance(item, ps.Block):
+                item = item.take(switched.left(self.predictor.candidates, made))
+            self._items[key] = item
         return self._items[key]
 
     def forget(self) -> None:
@@ -184,7 +194,14 @@ class Weighed:
             return moments(self.candidates.parts, np.ones(len(self.candidates.variants)), rows)
         usual = moments(self.candidates.parts, self.candidates.acting_when(at.provoke), rows)
         found = self._setups.get(_setup(at, seen))
-        return given(usual, self._masses.of(found)) if found else usual
+        ways = given(usual, self._masses.of(found)) if found else usual
+        return ways if self.left is None else [(chance, self.left[row]) for chance, row in ways]
+
+    @cached_property
+    def left(self) -> Index | None:
+        """(S,) of each variant the one that is left of it now, where some repair was made by the way; else None."""
+        made = switched.mended(self.predictor.machine, self.candidates.repairs.values(), self.telling)
+        return switched.left(self.candidates, made) if made else None
 
     def moment(self, at: Condition | None, seen: bool = False) -> Hashable:
         """Equal for conditions in which variants show in the same ways (`moments`): where nothing was found, all that

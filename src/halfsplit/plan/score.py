@@ -253,12 +253,14 @@ class Adviser:
 
     @latest
     def on_singles(self, weighed: Weighed) -> Array:
-        """The posterior of the single faults; a pair's probability counts half for each of its faults."""
+        """The posterior of the single faults, as they show now; a pair's probability counts half for each of its
+        faults."""
         singles = len(self.bench.singles.variants)
-        posterior = weighed.posterior.probability[:singles].copy()
-        for variant, probability in zip(
-            weighed.candidates.variants[singles:], weighed.posterior.probability[singles:], strict=True
-        ):
+        every = weighed.posterior.probability
+        if weighed.left is not None:
+            every = np.asarray(np.bincount(weighed.left, every, minlength=len(every)), np.float64)
+        posterior = every[:singles].copy()
+        for variant, probability in zip(weighed.candidates.variants[singles:], every[singles:], strict=True):
             for fault in variant.faults:
                 posterior[self._row_of[(fault,)]] += probability / len(variant.faults)
         posterior.flags.writeable = False

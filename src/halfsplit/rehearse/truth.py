@@ -14,6 +14,7 @@ import numpy as np
 
 from halfsplit.circuit import assembly, meter
 from halfsplit.evidence import finding as f
+from halfsplit.evidence import switched
 from halfsplit.machine import model, primitives, twins
 from halfsplit.modes import marks
 from halfsplit.modes.fault import Fault
@@ -88,6 +89,14 @@ class Truth:
         self._joined: dict[tuple[bool, tuple[int, ...], twins.Exchange], tuple[Effect, ...]] = {}
         self.told, self.found = self._together(everything, True), self._together(everything, False)
         self._acts: dict[Condition, tuple[int, ...]] = {}
+
+    def handled(self, found: f.Finding) -> None:
+        """What is mended by switching off for what was found is gone; what an owner tells is of the weeks before."""
+        made = switched.mended(self.machine, [one.fault.repair for one in self.hidden], (found,))
+        if made:
+            told = self.told
+            self.repaired(made)
+            self.told = told
 
     def _effects(self, setup: Condition) -> tuple[Effect, ...]:
         """The faults as they show in a set-up; one that comes and goes does so between set-ups, not within."""
@@ -207,7 +216,13 @@ class _Bench:
 
 
 def answer(truth: Truth, step: Step, by: str = "repairer") -> f.Finding:
-    """What the hidden machine gives for a step."""
+    """What the hidden machine gives for a step, which may mend something by the way (`evidence/switched`)."""
+    found = _answered(truth, step, by)
+    truth.handled(found)
+    return found
+
+
+def _answered(truth: Truth, step: Step, by: str) -> f.Finding:
     if step.kind == "look":
         return f.Look(step.at, truth.sees(step.at, step.closely), closely=step.closely)
     if step.asks:

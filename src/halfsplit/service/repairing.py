@@ -9,6 +9,7 @@ from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from halfsplit.evidence import finding as f
+from halfsplit.evidence import switched
 from halfsplit.machine import cautions, model, twins
 from halfsplit.modes.fault import Repair
 from halfsplit.plan import pricing
@@ -22,6 +23,10 @@ from halfsplit.work.minutes import Cost
 from halfsplit.work.state import JobState, to_open, with_fronts
 
 BARRED = "You said that this cannot be reached here: it lies behind what will not open. Find a way in, or hand it over."
+
+
+BY_THE_WAY = "The {part} was switched off for this work, which is the repair: with the power on again it is made."
+"""Told of what isolating has done (`evidence/switched`)."""
 
 
 @dataclass(frozen=True)
@@ -169,6 +174,8 @@ def _first(guided: Guided, repairs: Sequence[Repair], wanted: Collection[Kind]) 
     bays = _bays(machine, repairs)
     if barred(guided, repairs):
         yield BARRED
+    made = switched.mended(machine, repairs, guided.all_findings)
+    yield from (BY_THE_WAY.format(part=one.subject) for one in repairs if one.name in made)
     shut = to_open(machine, state, bays) if inside and (Kind.ISOLATE in wanted or not state.isolated) else None
     if shut is not None:
         yield from setting_back.before_off(machine, state.condition)
