@@ -6,6 +6,7 @@ Two halves. Findings, as they are written and as they are weighed, know machines
 - ``weigh``, ``weighing``: findings against predictions, as arrays; a job weighed and grouped for people
 - ``pairs``: two faults at once, where single ones leave something unexplained
 - ``mended``, ``well``: what may still be wrong after a repair; whether anything found is unlike the healthy machine
+- ``switched``: what is mended by the way, where a machine was isolated at a handle of the house
 
 The rest is numeric: it takes arrays over candidates, which are indices, and knows no machine:
 
