@@ -10,6 +10,7 @@ Where the house's wire meets the machine's own on a block, the joint lies betwee
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -76,7 +77,7 @@ class Assembly:
     def _branch_ends(self) -> list[tuple[str, str, str]]:
         elements = [(e.name, *e.ends) for e in self.machine.elements.values()]
         joints = [(joint_at(t), t, wires_at(t)) for t, wires in self._wired.items() if len(wires) > 1]
-        wires = [(w.name, self._landing(w.ends[0], w), self._landing(w.ends[1], w)) for w in self.machine.wires]
+        wires = [(name, *ends) for name, ends in self.landing.items()]
         return [*elements, *joints, *wires, (LOOM, LOOM, self.machine.supply.earth)]
 
     def _alias_single_joints(self) -> None:
@@ -143,6 +144,15 @@ class Assembly:
     def taken_off(self, terminal: str) -> tuple[str, ...]:
         """The branches that are open once a terminal is off: the joint of its wires, or what grips it in a socket."""
         return (joint_at(terminal),) if terminal in self._wired else tuple(self.machine.gripped.get(terminal, ()))
+
+    def off(self, state: State) -> frozenset[int]:
+        """The nodes of the terminals whose wires are off in a state."""
+        return frozenset(self.nodes[terminal] for terminal in state.lifted)
+
+    @cached_property
+    def landing(self) -> Mapping[str, tuple[str, str]]:
+        """Of each wire the nodes on which its ends land, by their names."""
+        return {w.name: (self._landing(w.ends[0], w), self._landing(w.ends[1], w)) for w in self.machine.wires}
 
     def live_impedance(self, element: primitives.Element, state: State) -> complex:
         """Ohm of an element under power (its own, without coupling)."""

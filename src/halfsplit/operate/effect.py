@@ -6,7 +6,7 @@ open contact changes nothing), so an effect keeps operations and `edits` turns t
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 
 from halfsplit.circuit import assembly, network
@@ -15,13 +15,17 @@ from halfsplit.machine import model
 
 @dataclass(frozen=True)
 class Operation:
-    """open | shut | add | scale | sag on branch k; bridge from node a to node b while branch k (if any) is closed."""
+    """open | shut | add | scale | sag on branch k; bridge from node a to node b while branch k (if any) is closed.
+
+    `far`: the node at the other end of a wire (branch k) that is bridged: taken off at a, it is bridged there still.
+    """
 
     kind: str
     k: int = -1
     amount: float = 0.0
     a: int = -1
     b: int = -1
+    far: int = -1
 
 
 @dataclass(frozen=True)
@@ -91,11 +95,17 @@ def _operations(built: assembly.Assembly, change: model.Change) -> list[Operatio
         case "sagged":
             return [Operation("sag", built.branches[change.what], change.amount)]
         case "bridged":
-            a, b = _node(built, change.what), _node(built, change.to)
-            return [Operation("bridge", -1, change.amount, a, b)] if a != b else []
+            return _bridge(built, change)
         case "swapped":
             return _swap(built, change.what, change.to)
     return []
+
+
+def _bridge(built: assembly.Assembly, change: model.Change) -> list[Operation]:
+    a, b = _node(built, change.what), _node(built, change.to)
+    wire = built.branches[change.what] if change.what in built.landing else -1
+    far = int(built.head[wire]) if wire >= 0 else -1
+    return [Operation("bridge", wire, change.amount, a, b, far)] if a != b else []
 
 
 def _node(built: assembly.Assembly, what: str) -> int:
@@ -116,14 +126,16 @@ def _swap(built: assembly.Assembly, first: str, second: str) -> list[Operation]:
     return [*bridges, Operation("open", k), Operation("open", j)]
 
 
-def edits(operations: Iterable[Operation], of: network.Network) -> network.Edits:
-    """The edits that these operations make to a network; empty where the state hides them."""
+def edits(operations: Iterable[Operation], of: network.Network, off: Collection[int] = ()) -> network.Edits:
+    """The edits that these operations make to a network; empty where the state hides them. off: the nodes of the
+    terminals whose wires are off: what bridges a wire goes with it to its other end, and hangs free with both off."""
     made: list[network.Edit] = []
     impedance: dict[int, complex] = {}
     for op in operations:
         closed = op.k < 0 or bool(of.closed[op.k])
-        if op.kind == "bridge" and closed:
-            made.append(network.Bridge(op.a, op.b, op.amount))
+        if op.kind == "bridge":
+            ends = (op.a,) if closed else tuple(end for end in _along(op) if end not in off)
+            made += [network.Bridge(end, op.b, op.amount) for end in ends[:1] if end != op.b]
         elif op.kind == "shut" and not closed:
             made.append(network.Rebranch(op.k, True, SHUT_OHMS))
         elif op.kind == "open" and closed:
@@ -133,6 +145,11 @@ def edits(operations: Iterable[Operation], of: network.Network) -> network.Edits
             made.append(_altered(op, z, complex(of.emf[op.k])))
             impedance[op.k] = made[-1].impedance
     return tuple(made)
+
+
+def _along(bridge: Operation) -> tuple[int, ...]:
+    """The ends of the wire that is bridged; none where it is no wire."""
+    return (bridge.a, bridge.far) if bridge.far >= 0 else ()
 
 
 def _altered(op: Operation, z: complex, emf: complex) -> network.Rebranch:

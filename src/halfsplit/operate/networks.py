@@ -36,10 +36,12 @@ class Ready:
     factored: fast.Factored
     before: nw.Edits
     network: nw.Network
+    off: frozenset[int]
+    """The nodes of the terminals whose wires are off."""
 
     def edits(self, effect: Effect) -> nw.Edits:
         """All edits of the inverse that make this network under an effect."""
-        return self.before + edits(effect.operations, self.network)
+        return self.before + edits(effect.operations, self.network, self.off)
 
     def distinct(self, effects: Sequence[Effect]) -> tuple[list[nw.Edits], Array]:
         """The distinct edit lists of these effects, and which of them each has."""
@@ -68,7 +70,7 @@ class Networks:
         if key not in self._kept and cases <= FEW:
             near = self._nearest(kind, state)
             if near is not None:
-                return self._from(near, self._network(kind, state))
+                return self._from(near, self._network(kind, state), self.built.off(state))
         return self._inverted(key)
 
     def _inverted(self, key: tuple[Kind, assembly.State]) -> Ready:
@@ -78,7 +80,7 @@ class Networks:
                 self._kept.popitem(last=False)
         self._kept.move_to_end(key)
         factored = self._kept[key]
-        return Ready(factored, (), factored.network)
+        return Ready(factored, (), factored.network, self.built.off(key[1]))
 
     def _network(self, kind: Kind, state: assembly.State) -> nw.Network:
         key = (kind, state)
@@ -99,7 +101,7 @@ class Networks:
                     found.append((apart, factored))
         return min(found, key=lambda pair: pair[0])[1] if found else None
 
-    def _from(self, factored: fast.Factored, wanted: nw.Network) -> Ready:
+    def _from(self, factored: fast.Factored, wanted: nw.Network, off: frozenset[int]) -> Ready:
         apart = np.flatnonzero(factored.network.closed != wanted.closed).tolist()
         before = tuple(nw.Rebranch(k, bool(wanted.closed[k]), complex(wanted.impedance[k])) for k in apart)
-        return Ready(factored, before, wanted)
+        return Ready(factored, before, wanted, off)

@@ -21,7 +21,7 @@ def export(machine: model.Machine, at: Condition, fault_names: Sequence[str] = (
     network = operation.assembly.under_power(herd.state)
     names = list(operation.assembly.nodes)
     title = "; ".join([machine.name, _words(at), *fault_names])
-    made = edits(effect.operations, network)
+    made = edits(effect.operations, network, operation.assembly.off(herd.state))
     deck = spice.deck(network, made, names, machine.supply.hertz, title)
     return {"deck": deck, "other": sorted(herd.other), "chatters": sorted(herd.chatters)}
 

@@ -54,7 +54,7 @@ def standing(machine: model.Machine, at: Condition, fault_names: Sequence[str] =
     effect = asking.together(built, asking.faults(machine, fault_names))
     (herd,) = operation.settle(at, [effect])
     network = built.under_power(herd.state, loom=False)
-    solved = dense.solve(network, edits(effect.operations, network))
+    solved = dense.solve(network, edits(effect.operations, network, built.off(herd.state)))
     earth = solved.v[built.nodes[machine.supply.earth]]
     done = _Done(built, effect.operations)
     lifted = {name for terminal in herd.state.lifted for name in built.taken_off(terminal)}
