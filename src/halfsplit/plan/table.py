@@ -22,7 +22,7 @@ from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import WARMTH, Condition
 from halfsplit.operate.effect import Effect
 from halfsplit.operate.settle import Settled
-from halfsplit.plan import alike, odd, steps, under_load
+from halfsplit.plan import alike, odd, steps, under_load, wire_ends
 from halfsplit.plan.alike import Compared
 from halfsplit.predict.predictor import Predictor
 from halfsplit.predict.readings import GHOST_SPREAD, SCALES, Probe
@@ -79,13 +79,16 @@ def of_machine(bench: Bench) -> Table:
     """The table of all steps of a machine."""
     loads = (step for pair in alike.of_loads(bench.machine) for step in pair)
     offered = tuple(dict.fromkeys((*steps.steps(bench.machine), *loads, *under_load.steps_of(bench.predictor))))
-    return compiled(bench.predictor, offered, odd.odd_steps(bench.machine))
+    return compiled(bench.predictor, offered, odd.odd_steps(bench.machine), wires_off=True)
 
 
-def compiled(predictor: Predictor, offered: Sequence[steps.Step], strange: odd.OddSteps) -> Table:
+def compiled(
+    predictor: Predictor, offered: Sequence[steps.Step], strange: odd.OddSteps, wires_off: bool = False
+) -> Table:
     """The table of the steps that tell anything; of those that tell the same at the same places, the first.
 
-    Readings of two like things are kept both, since their difference tells more than each.
+    Readings of two like things are kept both, since their difference tells more than each. wires_off: with those along
+    a wire that has an end off, where they tell apart what none of these steps does.
     """
     pairs = alike.pairs(predictor, offered)
     paired = {step for pair in pairs for step in pair}
@@ -100,9 +103,26 @@ def compiled(predictor: Predictor, offered: Sequence[steps.Step], strange: odd.O
     numbers, codes = _odd_outcomes(predictor, strange, chosen)
     all_codes = np.concatenate([usual.codes, *codes])
     _, same = np.unique(np.ascontiguousarray(all_codes.T), axis=0, return_inverse=True)
+    more = _with_wires_off(predictor, same) if wires_off else []
+    kept += [step for step, _ in more]
+    usual = joined([usual, *(found for _, found in more)])
+    all_codes = np.concatenate([usual.codes, *codes])
+    for _, found in more:
+        same = wire_ends.alike_still(same, found.codes[0])
     parted = partition(all_codes, predictor.candidates.repair_of)
     compared = alike.compared(predictor, pairs, {step: k for k, step in enumerate(kept)})
     return Table(tuple(kept), usual, strange.take(numbers), parted, same, compared)
+
+
+def _with_wires_off(predictor: Predictor, same: Array) -> list[tuple[steps.Step, Outcomes]]:
+    """The readings along wires with an end off that part what is alike (S,) without them, with outcomes (1, S)."""
+    wires = wire_ends.not_told_apart(predictor.candidates, same)
+    offered = list(wire_ends.steps_of(predictor.machine, wires))
+    if not offered:
+        return []
+    found = joined([some for _, some in _outcomes(predictor, offered)])
+    chosen = wire_ends.parting(predictor.candidates.repair_of, same, found.codes)
+    return [(offered[k], found.take([k])) for k in chosen]
 
 
 class _Chosen:
