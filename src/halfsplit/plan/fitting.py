@@ -12,7 +12,7 @@ from functools import partial
 from halfsplit.evidence import finding as f
 from halfsplit.evidence import well
 from halfsplit.evidence.weighing import Weighed
-from halfsplit.plan import insulated, powering, pricing, worth
+from halfsplit.plan import follows, insulated, powering, pricing, worth
 from halfsplit.plan.score import Adviser, Scored
 from halfsplit.plan.steps import Step
 from halfsplit.work import prices, warms
@@ -33,15 +33,19 @@ def next_steps(asked: Adviser, weighed: Weighed, state: JobState, count: int = 1
 
 def fits(asked: Adviser, findings: Sequence[f.Finding], step: Step) -> bool:
     """Whether the machine as it was found can reach the warmth that a step wants, or that its owner is asked about, and
-    whether a person there could feel what is asked; whether ohms to the frame stand before a breaker is tried; and of a
-    close look whether a first one has found nothing."""
-    machine, shows = asked.bench.machine, healthy(asked)
+    whether a person there could feel what is asked; of a question, whether its answer does not go without saying;
+    whether ohms to the frame stand before a breaker is tried; and of a close look whether a first one has found
+    nothing."""
+    machine, shows, predictor = asked.bench.machine, healthy(asked), asked.bench.predictor
     if step.closely and not any(_found_nothing(asked, one, step.at) for one in findings):
         return False
     if _wants_ohms(asked, findings, step) and not insulated.measured(asked.bench.predictor, findings):
         return False
-    met = warms.can_be_met(machine, findings, step.tells_of, shows)
-    return met and (not step.perceived or warms.can_be_felt(machine, findings, step.at, shows))
+    if step.met and follows.answer(predictor, findings, step.at, step.met) is not None:
+        return False
+    known = [*findings, *follows.no_warmth(predictor, findings, step.asks)]
+    met = warms.can_be_met(machine, known, step.tells_of, shows)
+    return met and (not step.perceived or warms.can_be_felt(machine, known, step.at, shows))
 
 
 def _found_nothing(asked: Adviser, found: f.Finding, at: str) -> bool:

@@ -46,10 +46,11 @@ def can_be_felt(machine: model.Machine, findings: Sequence[f.Finding], what: str
 def stays_cold(machine: model.Machine, findings: Sequence[f.Finding], shows: Shows) -> bool:
     """Whether somebody found missing the heat that a healthy machine would give from cold."""
     missed = [x for x in findings if isinstance(x, f.Perceived) and not x.there]
-    return any(_from_cold(machine, machine.symptoms[x.what]) and shows(x) for x in missed)
+    return any(heats_from_cold(machine, machine.symptoms[x.what]) and shows(x) for x in missed)
 
 
-def _from_cold(machine: model.Machine, symptom: model.Symptom) -> bool:
+def heats_from_cold(machine: model.Machine, symptom: model.Symptom) -> bool:
+    """Whether a symptom says that the machine heats at all, from where it stands at rest."""
     rest = machine.warmths[0] if machine.warmths else ""
     low, high = HEATS
     return (
