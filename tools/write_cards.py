@@ -172,7 +172,8 @@ class Card:
 
     def _alike(self) -> Iterable[list[Fault | None]]:
         """Faults by what all their sizes show; None is the healthy machine."""
-        alike = table.compiled(self.predictor, steps.steps(self.machine), odd.odd_steps(self.machine)).alike.tolist()
+        offered, strange = steps.steps(self.machine), odd.odd_steps(self.machine)
+        alike = table.compiled(self.predictor, offered, strange, wires_off=True).alike.tolist()
         columns: dict[tuple[int, ...], set[int]] = {}
         for variant, column in zip(self.candidates.variants, alike, strict=True):
             columns.setdefault(variant.faults, set()).add(column)
