@@ -8,6 +8,7 @@ single faults and findings; weighs nothing.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import lru_cache
 
 import numpy as np
 
@@ -19,39 +20,62 @@ from halfsplit.plan import steps
 from halfsplit.predict.predictor import Predictor
 from halfsplit.work import warms
 
+AT_THEIR_WORD = 0.9
+"""Who told something is taken at his word where that is so probable, by all that was told. Halfsplit's choice, no
+source."""
+KEPT = 16
+"""So many answers are kept: every step that might come next is asked about the same findings."""
+
+Seen = tuple[f.Perceived, ...]
+
 
 def answer(
     predictor: Predictor, findings: Sequence[f.Finding], what: str, at: Condition, by_owner: bool = True
 ) -> bool | None:
     """What its owner must say of a symptom in a setting by what was told and seen, or who sees it for himself; None
     where that is open, nothing was, or no single fault shows all of it."""
-    rows = _taken_at_their_word(predictor, findings)
+    return _answer(predictor, _perceived(findings), what, at, by_owner)
+
+
+def _answer(predictor: Predictor, seen: Seen, what: str, at: Condition, by_owner: bool) -> bool | None:
+    rows = _taken_at_their_word(predictor, seen)
     if rows is None or not rows.any():
         return None
-    there = _there(predictor, what, at, by_owner)[rows]
+    there = predictor.symptom(what, at, by_owner)[rows] > 0.5
     return bool(there[0]) if (there == there[0]).all() else None
 
 
-def no_warmth(predictor: Predictor, findings: Sequence[f.Finding], by_owner: bool = True) -> list[f.Perceived]:
+def no_warmth(predictor: Predictor, findings: Sequence[f.Finding], by_owner: bool = True) -> tuple[f.Perceived, ...]:
     """The warmth that a healthy machine gives from cold and that its owner must have missed by what was told and seen,
     or who sees for himself: a control that had stood elsewhere at home is set right now."""
+    return _no_warmth(predictor, _perceived(findings), by_owner)
+
+
+def _perceived(findings: Sequence[f.Finding]) -> Seen:
+    return tuple(x for x in findings if isinstance(x, f.Perceived))
+
+
+@lru_cache(maxsize=KEPT)
+def _no_warmth(predictor: Predictor, seen: Seen, by_owner: bool) -> tuple[f.Perceived, ...]:
     machine = predictor.machine
     found: list[f.Perceived] = []
     for what, symptom in machine.symptoms.items():
         at = steps.met_in(machine, symptom)
         gives = warms.heats_from_cold(machine, symptom) and predictor.healthy_shows(what, at)
-        if gives and answer(predictor, findings, what, at, by_owner) is False:
+        if gives and _answer(predictor, seen, what, at, by_owner) is False:
             found.append(f.Perceived(what, False, at, "owner" if by_owner else "repairer"))
-    return found
+    return tuple(found)
 
 
-def _taken_at_their_word(predictor: Predictor, findings: Sequence[f.Finding]) -> Array | None:
-    """(S,) the variants that show all that was told or seen, nobody being mistaken; None where nothing was."""
+@lru_cache(maxsize=KEPT)
+def _taken_at_their_word(predictor: Predictor, seen: Seen) -> Array | None:
+    """(S,) the variants that show all that was told or seen, nobody being mistaken; None where nothing was, or where a
+    mistake is no unlikely reason for it."""
     usual = conditions.usual(predictor.machine)
-    seen = [x for x in findings if isinstance(x, f.Perceived)]
-    shown = [_there(predictor, x.what, x.condition or usual, x.by == "owner") == x.there for x in seen]
-    return np.logical_and.reduce(shown) if shown else None
-
-
-def _there(predictor: Predictor, what: str, at: Condition, by_owner: bool) -> Array:
-    return np.asarray(predictor.symptom(what, at, by_owner) > 0.5)
+    chance = predictor.candidates.prior
+    rows = np.ones(len(chance), bool)
+    for x in seen:
+        yes = predictor.symptom(x.what, x.condition or usual, x.by == "owner")
+        rows = rows & ((yes > 0.5) == x.there)
+        chance = chance * (yes if x.there else 1 - yes)
+    return rows if seen and chance[rows].sum() >= AT_THEIR_WORD * chance.sum() else None
