@@ -81,3 +81,16 @@ def test_what_was_told_may_be_a_mistake_where_that_is_no_unlikely_reason() -> No
     asked, though it is in all those faults."""
     asked = questions("refrigerator")["food is cold"]
     assert fitting.fits(adviser("refrigerator"), [f.Perceived("stops when cold", True)], asked)
+
+
+@pytest.mark.parametrize(
+    ("name", "told", "danger"),
+    [
+        ("vented-dryer", "drum turns", "cabinet tingles"),
+        ("water-heater", "water gets hot", "jacket tingles"),
+        ("water-heater", "water gets hot", "water on the floor"),
+    ],
+)
+def test_what_is_dangerous_is_asked_all_the_same(name: str, told: str, danger: str) -> None:
+    """A yes would stop the work, however sure the no may seem by what was told."""
+    assert fitting.fits(adviser(name), [f.Perceived(told, False)], questions(name)[danger])

@@ -15,7 +15,7 @@ from halfsplit.evidence.weighing import Weighed
 from halfsplit.plan import follows, insulated, powering, pricing, worth
 from halfsplit.plan.score import Adviser, Scored
 from halfsplit.plan.steps import Step
-from halfsplit.work import prices, warms
+from halfsplit.work import prices, stopping, warms
 from halfsplit.work.state import JobState
 
 NOT_REPRODUCED = "not reproduced"
@@ -41,7 +41,7 @@ def fits(asked: Adviser, findings: Sequence[f.Finding], step: Step) -> bool:
         return False
     if _wants_ohms(asked, findings, step) and not insulated.measured(asked.bench.predictor, findings):
         return False
-    if step.met and follows.answer(predictor, findings, step.at, step.met) is not None:
+    if step.met and not _of_danger(asked, step) and follows.answer(predictor, findings, step.at, step.met) is not None:
         return False
     known = [*findings, *follows.no_warmth(predictor, findings, step.asks)]
     met = warms.can_be_met(machine, known, step.tells_of, shows)
@@ -53,6 +53,11 @@ def _found_nothing(asked: Adviser, found: f.Finding, at: str) -> bool:
     if not isinstance(found, f.Look) or found.at != at or found.closely:
         return False
     return found.sees not in asked.bench.predictor.marks(at)
+
+
+def _of_danger(asked: Adviser, step: Step) -> bool:
+    """Whether a yes stops the work: that is asked, however sure the no may seem."""
+    return stopping.now(asked.bench.machine, [f.Perceived(step.at, True, step.met, "owner")]) is not None
 
 
 def _wants_ohms(asked: Adviser, findings: Sequence[f.Finding], step: Step) -> bool:
