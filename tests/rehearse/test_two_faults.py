@@ -12,11 +12,11 @@ from halfsplit.evidence import finding as f
 from halfsplit.evidence import mended, switched, well
 from halfsplit.evidence.weighing import Bench, Weighed
 from halfsplit.machine import loading
-from halfsplit.modes import listing
+from halfsplit.modes import listing, tripping
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition
 from halfsplit.operate.effect import effect
-from halfsplit.plan import proof, steps
+from halfsplit.plan import proof, renewed, steps
 from halfsplit.plan.score import Adviser
 from halfsplit.plan.steps import Step
 from halfsplit.predict.candidates import PAIR_ODDS
@@ -25,7 +25,7 @@ from halfsplit.rehearse import consequences, trials
 from halfsplit.rehearse.truth import Hidden, Truth, World
 from halfsplit.rehearse.trying import Trying
 from halfsplit.rehearse.two_faults import TwoFaults
-from halfsplit.service import rehearsing
+from halfsplit.service import advising, rehearsing
 from halfsplit.work import minutes, waits
 from halfsplit.work.state import JobState
 from tests.rehearse.benches import NAMES, adviser, bench
@@ -144,15 +144,38 @@ def cured_by(repair: str) -> list[int]:
 
 
 def test_what_was_cured_has_no_weight_left() -> None:
-    """After the limit was reset, most likely nothing is wrong; effects stay, and the bench itself is as it was."""
-    asked, repair = bench("water-heater"), "limit: press the button and find what made it trip"
-    found: list[f.Finding] = [f.Perceived("water gets hot", False), f.Look("limit", "tripped")]
+    """After an element was changed, most likely nothing is wrong; effects stay, and the bench itself is as it was."""
+    asked, repair = bench("water-heater"), "replace upper element"
+    at = conditions.condition(asked.machine, isolated=True, lift=["upper element.1", "upper element.2"])
+    across = f.Reading(Probe("ohms", "upper element.1", "upper element.2"), at, None)
+    found: list[f.Finding] = [f.Perceived("water gets hot", False), across]
     left = mended.after(asked, found, [repair]).singles
     assert left.prior.sum() == pytest.approx(1.0)
     assert left.prior[cured_by(repair)].sum() == 0.0
     assert left.prior[0] > 0.8
     assert left.effects == asked.singles.effects
     assert asked.singles.prior[cured_by(repair)].sum() > 0.05
+
+
+def test_what_tripped_and_was_set_again_may_trip_again() -> None:
+    """A tenth of what had tripped stays, of it alone; and where the machine is cold once more with the limit open, its
+    button is believed before a new limit is bought, and looked at before anything else."""
+    asked, repair = bench("water-heater"), "limit: press the button and find what made it trip"
+    found: list[f.Finding] = [f.Perceived("water gets hot", False), f.Look("limit", "tripped")]
+    before = asked.weigh(found, with_pairs=False).posterior.probability
+    left = mended.after(asked, found, [repair]).singles.prior
+    (tripped,) = cured_by(repair)
+    assert left.sum() == pytest.approx(1.0)
+    assert left[tripped] == pytest.approx(tripping.AGAIN * before[tripped] / before.sum(), rel=0.05)
+    assert left[0] > 0.8
+    cold = f.Perceived("water gets hot", False, conditions.usual(asked.machine), "repairer")
+    at = conditions.condition(asked.machine, isolated=True)
+    opened = f.Reading(Probe("ohms", "limit.3", "limit.4"), at, None)
+    made = renewed.after(adviser("water-heater"), found, [repair])
+    weighed = made.bench.weigh([f.Tried(repair, False), cold, opened])
+    assert weighed.ranked()[0].faults == ("limit: tripped",)
+    (due,) = made.next_steps(weighed, advising.standing(made, weighed.findings), 1)
+    assert (due.step.kind, due.step.at) == ("look", "limit")
 
 
 def test_nothing_found_leaves_each_other_fault_at_its_odds() -> None:

@@ -19,6 +19,7 @@ import numpy as np
 from halfsplit.circuit.network import Array
 from halfsplit.evidence import finding as f
 from halfsplit.evidence.weighing import Bench, Kept, Weighed
+from halfsplit.modes import tripping
 from halfsplit.predict.candidates import Candidates, Variant, pair
 
 PINCHED = 0.01
@@ -29,7 +30,8 @@ source."""
 def after(bench: Bench, findings: Sequence[f.Finding], repairs: Collection[str]) -> Bench:
     """The bench of the machine after these repairs: the same candidates, with the prior of what is left.
 
-    What the repairs cure has no weight any more: a part that was just replaced is good.
+    What the repairs cure has no weight any more: a part that was just replaced is good. What had tripped and was set
+    again keeps the share of it that trips again (`modes/tripping`).
     """
     known = bench.singles
     cured = _cured(known, repairs)
@@ -41,6 +43,9 @@ def after(bench: Bench, findings: Sequence[f.Finding], repairs: Collection[str])
         predictor = bench.pool.predictor(bench.predictor, [v for _, v in both])
         posterior = Weighed(predictor, tuple(findings), Kept(predictor)).posterior.probability
     weight = np.bincount(left, posterior, minlength=len(known.variants))
+    again = [s for s, gone in enumerate(cured) if gone and _trips_again(bench, known.variants[s])]
+    weight[again] = tripping.AGAIN * posterior[again]
+    weight[0] -= weight[again].sum()
     return _with_prior(bench, weight)
 
 
@@ -57,6 +62,11 @@ def _cured(known: Candidates, repairs: Collection[str]) -> list[bool]:
     """Whether the repairs cure each variant."""
     by_group = [known.cured(g, repairs) for g in range(len(known.groups))]
     return [by_group[g] for g in known.group_of.tolist()]
+
+
+def _trips_again(bench: Bench, variant: Variant) -> bool:
+    faults = (bench.singles.faults[number] for number in variant.faults)
+    return bool(variant.faults) and all(tripping.has_tripped(bench.machine, one) for one in faults)
 
 
 def _both(known: Candidates, cured: Sequence[bool], probability: Array) -> Iterator[tuple[int, Variant]]:
