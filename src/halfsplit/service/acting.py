@@ -14,7 +14,7 @@ from halfsplit.plan import leads, pricing
 from halfsplit.plan.steps import ALL_IN, Step
 from halfsplit.predict.predictor import Predictor
 from halfsplit.quantity.display import duration
-from halfsplit.service import made_whole, naming, questions, setting_back
+from halfsplit.service import made_whole, naming, opens_itself, questions, setting_back
 from halfsplit.work.refusals import NoPower
 from halfsplit.work.state import OUTSIDE, JobState, to_open, with_fronts
 
@@ -49,7 +49,7 @@ def itself(predictor: Predictor, state: JobState, step: Step, bays: tuple[str, .
         return f"{GOES_ON if loaded else provoking(predictor.machine, step.condition.provoke)} {said} {WATCHED}"
     if step.condition and step.condition.provoke:
         return f"{said} Clip them on. {provoking(predictor.machine, step.condition.provoke)} {_noted(predictor, step)}"
-    return f"{said} Read."
+    return " ".join(filter(None, (f"{said} Read.", opens_itself.again(predictor, state, step))))
 
 
 def clamp_round(machine: model.Machine, at: str) -> str:

@@ -20,7 +20,7 @@ from halfsplit.operate.effect import Effect
 from halfsplit.plan import insulated
 from halfsplit.plan.steps import Step
 from halfsplit.predict.predictor import Predictor
-from halfsplit.predict.readings import Probe
+from halfsplit.predict.readings import Probe, Reading
 from halfsplit.service import tasks
 from halfsplit.work import together
 
@@ -153,8 +153,13 @@ def _whole(predictor: Predictor, probe: Probe, at: Condition) -> Callable[[Condi
 
     def differs(parted: Condition, how: Effect | None) -> bool:
         other = predictor.reading_under(how, probe, parted) if how else predictor.healthy_reading(probe, parted)
-        if (whole.over[0] > 0.5) != (other.over[0] > 0.5):
-            return True
-        return bool(whole.over[0] < 0.5 and not np.isclose(whole.value[0], other.value[0], rtol=APART, atol=LEADS))
+        return otherwise(whole, other)
 
     return differs
+
+
+def otherwise(one: Reading, other: Reading) -> bool:
+    """Whether a person reads two readings of one variant each as different."""
+    if (one.over[0] > 0.5) != (other.over[0] > 0.5):
+        return True
+    return bool(one.over[0] < 0.5 and not np.isclose(one.value[0], other.value[0], rtol=APART, atol=LEADS))
