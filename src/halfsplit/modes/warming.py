@@ -14,6 +14,9 @@ from halfsplit.modes.listing import may_be_warmed
 
 HOT_AIR = 150.0
 """[°C] To which a hot-air gun brings the face of a thermostat in a minute or two; common practice, no source."""
+SLOW = 10.0
+"""Minutes that a machine takes to warm the place of a thermostat from which on hot air does nothing there, since it
+sits on a tank full of water; common practice, no source."""
 SURELY = 15.0
 """[K] So far above what a good one may take within its tolerance hot air has to be; common practice, no source."""
 
@@ -33,7 +36,9 @@ def contacts(machine: model.Machine) -> Iterator[tuple[primitives.Contact, primi
     itself once it is cool."""
     for contact in machine.elements.values():
         device = _worked_by(machine, contact)
-        if isinstance(contact, primitives.Contact) and device and _acts(machine, machine.parts[contact.part]):
+        if not isinstance(contact, primitives.Contact) or device is None or _sits_on_a_mass(machine, device):
+            continue
+        if _acts(machine, machine.parts[contact.part]):
             yield contact, device
 
 
@@ -55,6 +60,13 @@ def spoilt_beside(machine: model.Machine, name: str) -> tuple[str, ...]:
     near = [part for part in machine.parts.values() if part.bay == bay and part.name != name]
     stay = (part for part in near if any(one.resets != "itself" for one in _thermostats(machine, part)))
     return tuple(part.name for part in stay)
+
+
+def _sits_on_a_mass(machine: model.Machine, device: primitives.Thermostat) -> bool:
+    """Whether the machine itself takes so long to warm the place of a thermostat that hot air never does."""
+    celsius, rest = machine.places[device.place], next(iter(machine.warmths), "")
+    warmer = (warmth for warmth in celsius if celsius[warmth] > celsius.get(rest, celsius[warmth]))
+    return any(machine.comes_to.get(warmth, 0.0) >= SLOW for warmth in warmer)
 
 
 def _worked_by(machine: model.Machine, element: primitives.Element) -> primitives.Thermostat | None:
