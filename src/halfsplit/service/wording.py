@@ -265,6 +265,8 @@ def _setting(
     wanted = [stand(machine, c, p) for c, p in moved if not _let_go(machine, c, p) and c not in told]
     if wanted:
         yield f"Set: {', '.join(wanted)}."
+    if step.probe and step.condition.isolated:
+        yield from setting_back.still(machine, step.condition, {*elsewhere, *(control for control, _ in moved)})
     if step.condition.isolated:
         held = (machine.controls[c] for c, p in step.condition.setting if p == HELD and c in machine.controls)
         yield from (f"Have {control.name} {HOLDING}" for control in held if control.momentary)
