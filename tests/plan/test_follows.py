@@ -96,7 +96,11 @@ def test_what_is_dangerous_is_asked_all_the_same(name: str, told: str, danger: s
     assert fitting.fits(adviser(name), [f.Perceived(told, False)], questions(name)[danger])
 
 
-TURNS = [f.Perceived("air is warm", False), f.Perceived("drum turns", True), f.Perceived("air flows at the vent", False)]
+TURNS = [
+    f.Perceived("air is warm", False),
+    f.Perceived("drum turns", True),
+    f.Perceived("air flows at the vent", False),
+]
 """Told of a dryer: hardly one fault shows all of it, so that one of the three may be a mistake."""
 
 
