@@ -444,6 +444,9 @@ def test_what_wants_a_wet_load_or_a_whole_hot_tank_says_so() -> None:
     symptoms = DRYER.machine.symptoms
     for what in ("one load dries in time", "automatic passes when cold", "clothes are marked"):
         assert "wet load" in symptoms[what].question
+    runs = [one.step.at for one in proof_run.of_repairs(DRYER, []).checks]
+    dried, ends = runs.index("one load dries in time"), runs.index("automatic passes when cold")
+    assert dried > ends or "freshly wet" in symptoms["automatic passes when cold"].question  # the load is dry by then
     heater = HEATER
     whole = heater.comes_to["hot tank"] - heater.comes_to["top hot"]
     assert heater.symptoms["hot water lasts"].takes == whole
