@@ -11,7 +11,8 @@ from itertools import islice
 from halfsplit.circuit.network import Array
 from halfsplit.evidence.weighing import Bench
 from halfsplit.machine import model
-from halfsplit.machine.primitives import ByDevice, Contact, Thermostat
+from halfsplit.machine.primitives import Thermostat
+from halfsplit.modes import tripping
 from halfsplit.modes.fault import Fault, Repair
 from halfsplit.operate.condition import WARMTH
 from halfsplit.plan import steps
@@ -34,25 +35,17 @@ def made_it_trip(bench: Bench, repairs: Sequence[Repair]) -> Iterator[str]:
     upper element: to frame, lower element: to frame. See to that too, else it trips again.
     """
     names = {repair.name for repair in repairs}
-    if any(one.repair.name in names and _tripped(bench.machine, one) for one in bench.faults):
+    if any(one.repair.name in names and _by_heat(bench.machine, one) for one in bench.faults):
         likely = list(islice(_too_hot(bench), AT_MOST))
         if likely and not any(one.repair.is_done_by(names) for one in likely):
             named = ", ".join(one.name for one in likely)
             yield f"What may have made it trip: {named}. See to that too, else it trips again."
 
 
-def _tripped(machine: model.Machine, fault: Fault) -> bool:
-    """Whether a fault is that a limit which is set again by hand has opened all that it opens."""
-    opened = {one.what for _, changes in fault.alternatives for one in changes if one.kind == "opened"}
-    by_hand = (d for d in machine.devices.values() if isinstance(d, Thermostat) and d.resets == "by hand")
-    moved = ({name for name, one in machine.elements.items() if _moves(limit, one)} for limit in by_hand)
-    return any(contacts and contacts <= opened for contacts in moved)
-
-
-def _moves(limit: Thermostat, element: object) -> bool:
-    return isinstance(element, Contact) and any(
-        isinstance(when, ByDevice) and when.device == limit.name for when in element.when
-    )
+def _by_heat(machine: model.Machine, fault: Fault) -> bool:
+    """Whether a fault is that a limit which is set again by hand has tripped: heat did that, and not amps."""
+    own = (one for one in machine.devices.values() if one.part == fault.subject)
+    return tripping.has_tripped(machine, fault) and any(isinstance(one, Thermostat) for one in own)
 
 
 def _too_hot(bench: Bench) -> Iterator[Fault]:
