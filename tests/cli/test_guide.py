@@ -402,6 +402,13 @@ def test_a_repair_taken_back_leaves_no_live_machine_under_the_hand(
     assert (found[-1] == {"closed": {"power": "on"}}) == (closed == "yes")
 
 
+def test_undo_names_the_step_that_may_have_been_begun(monkeypatch: pytest.MonkeyPatch, capsys: Capture) -> None:
+    """After a slip in typing not the step that is typed anew, but the one that was shown since."""
+    typed = ["5 yes", "", "", "no", "", "27", "yes", "yes", "OL", "45", "", "undo", "stop"]
+    said = " ".join(talk(monkeypatch, capsys, typed, "coil-cooktop", "--own").out.split())
+    assert "If you have begun the step shown above (ohms, left front switch.L1 to left front switch.H1):" in said
+
+
 class Live(Ready):
     """A planner that reads volts at the starter once its place has been looked at."""
 

@@ -94,3 +94,26 @@ def test_what_was_told_may_be_a_mistake_where_that_is_no_unlikely_reason() -> No
 def test_what_is_dangerous_is_asked_all_the_same(name: str, told: str, danger: str) -> None:
     """A yes would stop the work, however sure the no may seem by what was told."""
     assert fitting.fits(adviser(name), [f.Perceived(told, False)], questions(name)[danger])
+
+
+TURNS = [
+    f.Perceived("air is warm", False),
+    f.Perceived("drum turns", True),
+    f.Perceived("air flows at the vent", False),
+]
+"""Told of a dryer: hardly one fault shows all of it, so that one of the three may be a mistake."""
+
+
+def test_the_same_thing_in_another_setting_is_not_asked_again() -> None:
+    """A drum that turns once START is let go turns while it is held: who erred about the one errs about the other."""
+    asked = questions("vented-dryer")["drum turns while start is held"]
+    assert not fitting.fits(adviser("vented-dryer"), TURNS, asked)
+
+
+def test_but_what_does_not_follow_from_it_is() -> None:
+    """A drum that stands still once START is let go may well turn while it is held; and what the repairer saw himself
+    says nothing of what its owner believes."""
+    asked = questions("vented-dryer")["drum turns while start is held"]
+    assert fitting.fits(adviser("vented-dryer"), STILL, asked)
+    himself = [TURNS[0], f.Perceived("drum turns", True, by="repairer"), TURNS[2]]
+    assert fitting.fits(adviser("vented-dryer"), himself, asked)

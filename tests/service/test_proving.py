@@ -298,6 +298,17 @@ def test_heat_left_from_before_is_no_heat() -> None:
     assert checks[0].there
 
 
+def test_what_goes_without_saying_by_another_answer_is_not_asked() -> None:
+    """On AIR ONLY nothing heats, so that no air gets warm either: one question, and what is warm still must fall. On
+    HIGH the air is warm, which tells of the heat that AIR ONLY must not give; and of the slow ones each is asked."""
+    card = next(c for c in proof_run.of_repairs(DRYER, []).run if ": air only" in c.head)
+    own = [check for check in card.checks if check.step.at in ("air is warm", "air only is warm")]
+    assert [check.step.at for check in own] == ["air only is warm"]
+    assert own[0].said.endswith("Heat left from the setting before does not count: it must fall.")
+    high = next(c for c in proof_run.of_repairs(DRYER, []).run if ": high heat" in c.head)
+    assert {"air is warm", "one load dries in time"} <= {check.step.at for check in high.checks}
+
+
 def test_each_setting_is_told_once_with_all_that_is_asked_in_it() -> None:
     """By its name and how the controls stand; a question in full where it is new, else in a few words."""
     first, *others = [card for card in proof_run.of_repairs(DRYER, []).run if "low heat" in card.head]
@@ -433,6 +444,9 @@ def test_what_wants_a_wet_load_or_a_whole_hot_tank_says_so() -> None:
     symptoms = DRYER.machine.symptoms
     for what in ("one load dries in time", "automatic passes when cold", "clothes are marked"):
         assert "wet load" in symptoms[what].question
+    runs = [one.step.at for one in proof_run.of_repairs(DRYER, []).checks]
+    dried, ends = runs.index("one load dries in time"), runs.index("automatic passes when cold")
+    assert dried > ends or "freshly wet" in symptoms["automatic passes when cold"].question  # the load is dry by then
     heater = HEATER
     whole = heater.comes_to["hot tank"] - heater.comes_to["top hot"]
     assert heater.symptoms["hot water lasts"].takes == whole

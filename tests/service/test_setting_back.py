@@ -89,3 +89,22 @@ def test_hands_go_in_for_a_repair_once_it_is_set_back() -> None:
     first = repairing.work(job, [job.bench.repairs["replace left front switch"]]).first
     assert first[0] == f"First set back: {BACK}."
     assert first[1].startswith("Isolate the machine")
+
+
+def test_a_dead_reading_says_how_what_was_set_before_stands_still() -> None:
+    """Left rear on LOW from the step before: with it off another machine is read. At rest nothing is said."""
+    low = condition(COOKTOP.machine, {"left rear": "low"}, isolated=True)
+    probe = Probe("ohms", "left front switch.L1", "left front switch.H1")
+    said = told(low, Step("reading", low, probe))
+    assert "Still set: left rear low." in said
+    assert "Set:" not in said
+    rest = condition(COOKTOP.machine, isolated=True)
+    assert "Still set" not in told(rest, Step("reading", rest, probe))
+
+
+def test_what_is_set_for_a_dead_reading_is_not_told_as_still_set() -> None:
+    """One is set now, the other stood so before."""
+    low = condition(COOKTOP.machine, {"left rear": "low"}, isolated=True)
+    both = condition(COOKTOP.machine, {"left rear": "low", "left front": "low"}, isolated=True)
+    said = told(low, Step("reading", both, Probe("ohms", "left front switch.L1", "left front switch.H1")))
+    assert "Set: left front low. Still set: left rear low." in said

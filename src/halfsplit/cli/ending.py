@@ -137,8 +137,8 @@ def _answered(talk: Talk, named: Named, typed: str) -> str:
 
 
 IF_BEGUN = (
-    "If you have begun it: isolate the machine, prove it dead, put back what you opened, took off, turned or "
-    "exchanged for it, and leave the power as it was before."
+    "If you have begun the step shown above ({step}): isolate the machine, prove it dead, put back what you opened, "
+    "took off, turned or exchanged for it, and leave the power as it was before."
 )
 """Told where a step is set aside that may have moved covers, wires or the power."""
 PERHAPS_DONE = "Whatever was opened for it stays on the list for putting together, and nothing counts as proved dead."

@@ -121,10 +121,11 @@ class Held:
     def set_aside(self, advice: Advice | None) -> None:
         """A step that was shown and is not ended may have been begun."""
         begun = self.begun(advice)
-        if begun is not self.now:
+        if advice and begun is not self.now:
             self.guided = begun
             self.heed.anew()
-            self.talk.say(ending.IF_BEGUN, 2)
+            shown = wanting.shown(self.now.machine, advice.step)
+            self.talk.say(ending.IF_BEGUN.format(step=shown), 2)
 
     def begun(self, advice: Advice | None) -> Guided:
         """The diagnosis with the step that is shown set aside, where a hand may have begun it: with a hidden fault none

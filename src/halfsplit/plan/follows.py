@@ -8,12 +8,14 @@ single faults and findings; weighs nothing.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from functools import lru_cache
 
 import numpy as np
 
 from halfsplit.circuit.network import Array
 from halfsplit.evidence import finding as f
+from halfsplit.machine import model
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition
 from halfsplit.plan import steps
@@ -33,16 +35,37 @@ def answer(
     predictor: Predictor, findings: Sequence[f.Finding], what: str, at: Condition, by_owner: bool = True
 ) -> bool | None:
     """What its owner must say of a symptom in a setting by what was told and seen, or who sees it for himself; None
-    where that is open, nothing was, or no single fault shows all of it."""
+    where that is open, nothing was, or no single fault shows all of it. Of the same thing in another setting he says
+    what he said before, though all that he told may contradict itself."""
     return _answer(predictor, _perceived(findings), what, at, by_owner)
 
 
 def _answer(predictor: Predictor, seen: Seen, what: str, at: Condition, by_owner: bool) -> bool | None:
+    if by_owner and (said := _said_before(predictor, seen, what, at)) is not None:
+        return said
     rows = _taken_at_their_word(predictor, seen)
     if rows is None or not rows.any():
         return None
     there = predictor.symptom(what, at, by_owner)[rows] > 0.5
     return bool(there[0]) if (there == there[0]).all() else None
+
+
+def _said_before(predictor: Predictor, seen: Seen, what: str, at: Condition) -> bool | None:
+    """What follows from one thing that its owner told of the very same thing in another setting: a drum that turns once
+    START is let go turns while it is held. Right or mistaken, he says of both what he believes."""
+    usual, symptoms = conditions.usual(predictor.machine), predictor.machine.symptoms
+    there = predictor.symptom(what, at, True) > 0.5
+    for x in seen:
+        if x.by == "owner" and x.what != what and _bare(symptoms[x.what]) == _bare(symptoms[what]):
+            rows = (predictor.symptom(x.what, x.condition or usual, True) > 0.5) == x.there
+            if rows.any() and (there[rows] == there[rows][0]).all():
+                return bool(there[rows][0])
+    return None
+
+
+def _bare(symptom: model.Symptom) -> model.Symptom:
+    """A symptom without its setting and its words."""
+    return replace(symptom, name="", setting=(), question="")
 
 
 def no_warmth(predictor: Predictor, findings: Sequence[f.Finding], by_owner: bool = True) -> tuple[f.Perceived, ...]:

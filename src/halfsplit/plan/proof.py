@@ -108,7 +108,29 @@ def runs(predictor: Predictor) -> dict[Condition, list[str]]:
         agree = [at for at in named if _agrees(predictor, name, at)][: 1 if once else None]
         for at in agree or [steps.met_in(machine, symptom)]:
             found.setdefault(at, []).append(name)
-    return {at: names for at, names in found.items() if names}
+    return {at: _asked_once(predictor, at, names) for at, names in found.items() if names}
+
+
+def _asked_once(predictor: Predictor, at: Condition, names: Sequence[str]) -> list[str]:
+    """The symptoms of one setting without those whose healthy answer goes without saying by that to another: where no
+    heater gives any heat, no air is warmed by it; where the air is warm, the heater heats."""
+    there = {name: predictor.healthy_shows(name, at) for name in names}
+
+    def goes_without(name: str) -> bool:
+        others = (one for one in names if one != name and there[one] == there[name])
+        return any(_follows(predictor.machine, name, one, there[name]) for one in others)
+
+    return [name for name in names if not goes_without(name)]
+
+
+def _follows(machine: model.Machine, name: str, other: str, there: bool) -> bool:
+    """Whether an answer to the other symptom makes the same to this one go without saying: they are of the same things,
+    and the one needs all that the other does, and something more."""
+    more, less = (machine.symptoms[one] for one in ((other, name) if there else (name, other)))
+    same = all(getattr(more, part) == getattr(less, part) for part in ("kind", "of", "takes", "bay"))
+    needs, fewer = {*more.carriers, *more.through}, {*less.carriers, *less.through}
+    harder = (needs, more.at_least) != (fewer, less.at_least)
+    return same and harder and needs >= fewer and more.at_least >= less.at_least
 
 
 def _agrees(predictor: Predictor, name: str, at: Condition) -> bool:

@@ -16,7 +16,7 @@ from halfsplit.evidence import well
 from halfsplit.evidence.displayed import DIMENSIONS
 from halfsplit.evidence.weighing import Bench
 from halfsplit.machine import cautions, model
-from halfsplit.operate.condition import Condition
+from halfsplit.operate.condition import WARMTH, Condition
 from halfsplit.plan import proof, proof_walk, safely, steps
 from halfsplit.plan.proof_walk import Stage, Walk, Walked
 from halfsplit.plan.steps import Step, bays_needed
@@ -111,7 +111,7 @@ class _Dealt:
         seen = [w.step.at for stage in self.stages for w in stage.walked if w.step and w.step.at in all_through]
         self.through = {what: number for number, what in enumerate(dict.fromkeys(seen), 1)}
         self.number = len(self.through)
-        self.heated: set[str] = set()
+        self.heated: set[tuple[str, ...]] = set()
 
     def proof_run(self, before_power: Sequence[Step]) -> ProofRun:
         """All of it."""
@@ -267,9 +267,11 @@ class _Dealt:
 
     def _left_warm(self, what: str, there: bool) -> tuple[str, ...]:
         """What is to be thought of where something was warm in an earlier setting, and must not be heated in this."""
-        if self.machine.symptoms[what].kind == "heat" and there:
-            self.heated.add(what)
-        return (LEFT_WARM,) if what in self.heated and not there else ()
+        symptom = self.machine.symptoms[what]
+        if symptom.kind == "heat" and there:
+            self.heated.add(symptom.of)
+        falls = not there and symptom.of in self.heated and WARMTH not in dict(symptom.setting)
+        return (LEFT_WARM,) if falls else ()
 
     def _closed(self, walked: Walked) -> Line:
         """How what was opened is closed, or a control turned back, with what is to be minded for it."""

@@ -14,7 +14,9 @@ from halfsplit.operate.condition import WARMTH, Condition
 from halfsplit.operate.condition import condition as conditions_of
 from halfsplit.plan.steps import Step
 from halfsplit.predict.predictor import Predictor
+from halfsplit.service import setting_back
 from halfsplit.work import stopping
+from halfsplit.work.state import JobState
 
 FROM_MEMORY = "From memory: nobody touches machine, plug or breaker for it."
 """Said with every question on site, where covers may be off and hands inside."""
@@ -67,6 +69,21 @@ def _turns(predictor: Predictor, what: str, at: Condition, control: str) -> bool
     moved = (replace(at, setting=tuple((dict(at.setting) | {control: p}).items())) for p in others)
     there = predictor.healthy_shows(what, at)
     return any(predictor.healthy_shows(what, other) != there for other in moved)
+
+
+def told_first(predictor: Predictor, state: JobState, step: Step) -> set[str]:
+    """The controls that decide what a repairer sees for himself, and of which nobody has said on this job how they are
+    to stand: their owner may have left them anyhow."""
+    if step.kind != "symptom" or step.condition is None:
+        return set()
+    done = [one for one in state.done if isinstance(one, Step) and one.condition is not None]
+    known = {c for one in done for c in setting_back.away(predictor.machine, one.condition)}
+    known |= {c for one in done if one.kind == "symptom" and one.condition for c in _decide(predictor, one)}
+    return _decide(predictor, step) - known - {WARMTH}
+
+
+def _decide(predictor: Predictor, step: Step) -> set[str]:
+    return set(decides(predictor, step.at, step.condition)) if step.condition else set()
 
 
 def stands(machine: model.Machine, what: str, at: Condition) -> dict[str, str]:

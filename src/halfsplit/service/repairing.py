@@ -14,7 +14,7 @@ from halfsplit.machine import cautions, model, twins
 from halfsplit.modes.fault import Repair
 from halfsplit.plan import pricing
 from halfsplit.plan.steps import Step
-from halfsplit.service import advising, isolating, naming, proving, setting_back, wording
+from halfsplit.service import advising, behind_a_trip, isolating, naming, proving, setting_back, wording
 from halfsplit.service.guiding import Guided
 from halfsplit.service.proof_cards import ProofRun
 from halfsplit.work import handling, prices, refusals, stopping, together
@@ -190,6 +190,7 @@ def _first(guided: Guided, repairs: Sequence[Repair], wanted: Collection[Kind]) 
     yield from wording.lift_out(_lifted_out(guided, repairs))
     off = [terminal for one in repairs for terminal in handling.taken_off(machine, one)]
     yield from wording.photographs(machine, off, _been_off(guided))
+    yield from behind_a_trip.made_it_trip(guided.bench, repairs)
 
 
 def _lifted_out(guided: Guided, repairs: Sequence[Repair]) -> tuple[str, ...]:

@@ -5,7 +5,7 @@ Knows the machine and how it stands; neither steps nor findings.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 
 from halfsplit.machine import model
 from halfsplit.operate.condition import WARMTH, Condition, cut_off
@@ -45,6 +45,20 @@ def before_on(machine: model.Machine, at: Condition | None) -> Iterator[str]:
     """What comes before the power is back on a machine that is cut off: nothing where nothing is set."""
     if at and cut_off(machine, at) and (back := at_rest(machine, at)):
         yield f"Set back first: {back}."
+
+
+def still(machine: model.Machine, at: Condition, told: Collection[str]) -> Iterator[str]:
+    """How the controls stand that are away from rest from a step before, but for those `told`: what a dead reading
+    shows may hang on them, and nobody remembers.
+
+    >>> from halfsplit.machine import loading
+    >>> from halfsplit.operate import condition as conditions
+    >>> list(still(loading.load("vented-dryer"), conditions.usual(loading.load("vented-dryer")), ()))
+    ['Still set: cycle timed.']
+    """
+    stand = ", ".join(f"{control} {position}" for control, position in away(machine, at).items() if control not in told)
+    if stand:
+        yield f"Still set: {stand}."
 
 
 def again(machine: model.Machine, at: Condition) -> str:

@@ -15,7 +15,7 @@ from halfsplit.plan import powering, pricing
 from halfsplit.plan.steps import Step
 from halfsplit.predict.predictor import Predictor
 from halfsplit.quantity.display import duration
-from halfsplit.service import acting, isolating, made_whole, naming, setting_back, tasks
+from halfsplit.service import acting, isolating, made_whole, naming, questions, setting_back, tasks
 from halfsplit.work import places, together
 from halfsplit.work.hazards import GAS_SAID, Kind
 from halfsplit.work.state import JobState, to_open, with_fronts
@@ -59,7 +59,7 @@ def sentence(
         *_turning(machine, state, step, False),
         *to_power,
         *power,
-        *_setting(machine, state, step, bays, bool(set_back or to_power)),
+        *_setting(predictor, state, step, bays, bool(set_back or to_power)),
     ]
     out = [_who_sits(state, part) for part in pricing.looked_under(machine, state, step)]
     itself = acting.itself(predictor, state, step, bays)
@@ -245,11 +245,13 @@ def made_safe(machine: model.Machine, opened: Collection[str], wanted: Collectio
 
 
 def _setting(
-    machine: model.Machine, state: JobState, step: Step, bays: tuple[str, ...], set_back: bool
+    predictor: Predictor, state: JobState, step: Step, bays: tuple[str, ...], set_back: bool
 ) -> Iterator[str]:
-    """What is set for a step; all that it wants, where the controls were `set_back` on the way."""
+    """What is set for a step; all that it wants, where the controls were `set_back` on the way, and what decides the
+    answer where nobody knows how its owner left it."""
     if step.condition is None:
         return
+    machine, first = predictor.machine, questions.told_first(predictor, state, step)
     elsewhere = machine.house_controls
     elsewhere |= set(_turned(machine, state, step))
     rest = dict(conditions_of(machine).setting)
@@ -260,11 +262,13 @@ def _setting(
     elsewhere |= set(made_whole.freed_controls(machine, opened))
     if step.probe:
         elsewhere |= set(made_whole.stand_astray(machine, step.probe, step.condition, opened))
-    moved = [(c, p) for c, p in step.condition.setting if before.get(c) != p and c not in elsewhere]
+    moved = [(c, p) for c, p in step.condition.setting if (before.get(c) != p or c in first) and c not in elsewhere]
     told = {WARMTH} if machine.warmth_behind(bays) or powering.first_warm(machine, state, step) else set()
     wanted = [stand(machine, c, p) for c, p in moved if not _let_go(machine, c, p) and c not in told]
     if wanted:
         yield f"Set: {', '.join(wanted)}."
+    if step.probe and step.condition.isolated:
+        yield from setting_back.still(machine, step.condition, {*elsewhere, *(control for control, _ in moved)})
     if step.condition.isolated:
         held = (machine.controls[c] for c, p in step.condition.setting if p == HELD and c in machine.controls)
         yield from (f"Have {control.name} {HOLDING}" for control in held if control.momentary)
