@@ -428,7 +428,7 @@ def test_what_is_taken_back_may_have_been_done(monkeypatch: pytest.MonkeyPatch) 
     assert said.count("Taken back:") == 2
     assert said.count(ending.PERHAPS_DONE) == 2
     offered = said[said.rindex("Thought further:") :]
-    assert "prove it dead with a meter that you have just proved" in offered
+    assert "prove it dead (meter proved before and after, on a source known to be live)" in offered
     assert len(counts(found)) == 1
     assert len(found) > 3
     left = said[said.index("If you leave the machine") :]

@@ -90,7 +90,8 @@ def test_a_cover_that_is_opened_for_ohms_to_the_frame_is_closed_and_counted() ->
     assert sum(counts) == sum(one["count"] for one in made["fasteners"])
     assert made["minutes"] == sum(heater.bays[bay].close_minutes for bay in covers)
     told = made["tasks"][kinds.index("insulation")]["text"]
-    proved = "prove it dead there too with a meter that you have just proved: volts between limit.1, limit.3"
-    assert f"open the upper cover (2 x 1/4 in hex), {proved} and jacket.metal, each pair; ohms from limit.1" in told
+    proved = "prove it dead there too (meter proved before and after, on a source known to be live): volts between"
+    ends = "limit.1, limit.3, jacket.metal and the earth conductor of the cable, each pair"
+    assert f"open the upper cover (2 x 1/4 in hex), {proved} {ends}; ohms from limit.1" in told
     assert kinds.index("insulation") < kinds.index("earth") < kinds.index("cover")
     assert "the earth conductor of the cable" in made["tasks"][kinds.index("earth")]["text"]

@@ -22,7 +22,10 @@ from tests.rehearse.benches import adviser
 
 CASE = Path(__file__).parents[1] / "library" / "cases" / "water-heater-208" / "machine.yaml"
 HEATERS = ["water-heater", str(CASE)]
-THERE_TOO = "Prove it dead there too with a meter that you have just proved: volts between limit.1, limit.3"
+THERE_TOO = (
+    "Prove it dead there too (meter proved before and after, on a source known to be live): volts between limit.1, "
+    "limit.3"
+)
 
 
 @cache

@@ -8,25 +8,29 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator
 
 from halfsplit.machine import model
-from halfsplit.work import places
+from halfsplit.work import places, together
 
-PROVED = "with a meter that you have just proved"
+PROVED = "(meter proved before and after, on a source known to be live)"
 PROVE = f"prove it dead {PROVED}"
+LATER = "it is proved dead where the first cover comes off"
+"""Of a machine that is wired in and closed: nothing of it is bare."""
 
 
-def isolate(machine: model.Machine, shut: Collection[str] = ()) -> str:
-    """How the machine is made safe to open; `shut`: the bays that are opened next. What is wired in is locked off, and
-    has to be opened before it can be proved dead (`proved_dead`).
+def isolate(machine: model.Machine, shut: Collection[str] = (), bare: bool = True) -> str:
+    """How the machine is made safe to open; `shut`: the bays that are opened next; `bare`: any is open. What is wired
+    in is locked off, and has to be opened before it can be proved dead (`proved_dead`).
 
     >>> from halfsplit.machine import loading
     >>> isolate(loading.load("vented-dryer"))
-    'Isolate the machine (plug out) and prove it dead with a meter that you have just proved.'
+    'Isolate the machine (plug out) and prove it dead (meter proved before and after, on a source known to be live).'
     >>> isolate(loading.load("water-heater"), ["upper cover"])
     'Isolate the machine (breaker off, locked).'
     """
     how = " and ".join(f"{control} {position}" for control, position in machine.supply.isolates)
     if not machine.supply.hard_wired:
         return f"Isolate the machine ({how}) and {PROVE}."
+    if not (shut or bare):
+        return f"Isolate the machine ({how}, locked and tagged); {LATER}."
     return f"Isolate the machine ({how}, locked){'' if shut else f' and {_dead(machine, ())}'}."
 
 
@@ -48,8 +52,13 @@ def proved_dead(machine: model.Machine, shut: Collection[str], before: bool = Fa
 
 
 def _dead(machine: model.Machine, shut: Collection[str]) -> str:
-    """At the conductors where they land, if these bays hold them; else at all that lies bare."""
+    """At the conductors where they land, if these bays hold them; else at all that lies bare. And at an earth besides
+    the frame: with a pole closed and the frame's bond open, no reading among these shows it."""
     landed = [t for t in machine.supply.meets if machine.parts[model.part_of(t)].bay in shut]
-    ends = [*landed, *((machine.frame,) if machine.frame and machine.frame not in landed else ())]
-    where = f"{', '.join(ends[:-1])} and {ends[-1]}" if landed else "all that lies bare and the frame"
+    ends = landed or ["all that lies bare", "the frame"]
+    if landed and machine.frame and machine.frame not in landed:
+        ends.append(machine.frame)
+    bonded = machine.frame in machine.supply.meets
+    ends.append(together.earthed_at(machine, shut) if bonded else "an earth that you have proved")
+    where = f"{', '.join(ends[:-1])} and {ends[-1]}"
     return f"{PROVE}: volts between {where}, each pair"

@@ -18,7 +18,7 @@ from halfsplit.service import advising, behind_a_trip, isolating, naming, provin
 from halfsplit.service.guiding import Guided
 from halfsplit.service.proof_cards import ProofRun
 from halfsplit.work import handling, prices, refusals, stopping, together
-from halfsplit.work.hazards import DRAIN_SAID, Kind, Pipe, gravest_first
+from halfsplit.work.hazards import DRAIN_OUT_SAID, DRAIN_SAID, DRAIN_VALVE, Kind, Pipe, gravest_first
 from halfsplit.work.minutes import Cost
 from halfsplit.work.state import JobState, to_open, with_fronts
 
@@ -179,7 +179,7 @@ def _first(guided: Guided, repairs: Sequence[Repair], wanted: Collection[Kind]) 
     shut = to_open(machine, state, bays) if inside and (Kind.ISOLATE in wanted or not state.isolated) else None
     if shut is not None:
         yield from setting_back.before_off(machine, state.condition)
-        yield isolating.isolate(machine, shut)
+        yield isolating.isolate(machine, shut, bool(state.open_bays))
     if any(handling.pipe(machine, one) is not Pipe.AWAY for one in inside):
         yield from wording.gas(machine, (Kind.GAS_OFF,))
     yield from wording.cooled(machine, wanted)
@@ -204,7 +204,9 @@ def _drained(machine: model.Machine, repairs: Sequence[Repair]) -> Iterator[str]
     """How the water is let out below each part that comes out of it, before covers and parts do."""
     if machine.water is not None:
         wet = (one for one in repairs if handling.in_water(machine, one))
-        yield from (DRAIN_SAID.format(**vars(machine.water) | {"part": one.subject}) for one in wet)
+        for part in (one.subject for one in wet):
+            said = DRAIN_OUT_SAID if part == DRAIN_VALVE else DRAIN_SAID
+            yield said.format(**vars(machine.water) | {"part": part})
 
 
 def _been_off(guided: Guided) -> tuple[str, ...]:

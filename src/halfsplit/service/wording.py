@@ -38,6 +38,7 @@ def sentence(
     loose = [*_loose(machine, state, step)]
     off = [*_off(machine, state, step, bays, wanted)]
     power = [*_power_back(machine, state, step, bays, wanted)]
+    bare = {*state.open_bays, *with_fronts(machine, bays)} - {*powering.shut_to_run(machine, state, step)}
     set_back = [*setting_back.before_off(machine, state.condition)] if loose or off else []
     to_power = [*setting_back.before_on(machine, state.condition)] if power else []
     isolated = bool(loose) and powering.powered(machine, step) and not (back or shut)  # told with what may be open
@@ -63,7 +64,11 @@ def sentence(
     ]
     out = [_who_sits(state, part) for part in pricing.looked_under(machine, state, step)]
     itself = acting.itself(predictor, state, step, bays)
-    done = [*_meter_first(step, said, wanted), *_by_place(machine, step), *lift_out(out), itself, *_plug_in(out)]
+    meter = [*_meter_first(step, said, wanted)]
+    if meter and power and bare:  # nobody walks off with a meter from what is live and open
+        said[(at := said.index(power[0])) : at] = meter
+        meter = []
+    done = [*meter, *_by_place(machine, step), *lift_out(out), itself, *_plug_in(out)]
     return naming.told(machine, " ".join([*_leads_off_once(said), *done]))
 
 
@@ -103,7 +108,7 @@ def _off(
     elif Kind.ISOLATE in wanted or (
         not state.isolated and (moves or (step.condition is not None and step.condition.isolated))
     ):
-        yield isolating.isolate(machine, to_open(machine, state, bays))
+        yield isolating.isolate(machine, to_open(machine, state, bays), bool(state.open_bays))
 
 
 def gas(machine: model.Machine, wanted: Collection[Kind]) -> Iterator[str]:

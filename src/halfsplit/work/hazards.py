@@ -78,6 +78,12 @@ DRAIN_SAID = (
     "Shut the water off ({cock}), open {tap} to let the pressure off, and drain it until the water stands below the "
     "{part}, a hose on the drain valve; it may scald."
 )
+DRAIN_VALVE = "drain valve"
+DRAIN_OUT_SAID = (
+    "Shut the water off ({cock}), open {tap} to let the pressure off, and drain it until nothing runs any more, a hose "
+    "on the drain valve; it may scald. Then a tray under the {part} for what is left."
+)
+"""For the part through which it is drained: water does not come to stand below that."""
 FILL_SAID = (
     "Shut the drain valve, hose off. Fill it: water on ({cock}), {tap} open until it runs free of air, then shut. An "
     "element fed dry burns out."
@@ -159,7 +165,8 @@ MAKING_SAFE = frozenset({
 
 STOPS: dict[str, Stop] = {
     "tingling frame": Stop(
-        "Switch it off at the breaker and touch no metal of it. The supply must be put right by an electrician.",
+        "Switch it off at the breaker, touch no metal of it, and let nobody use it. An electrician or a licensed "
+        "repairer finds what makes it live.",
         frozenset({Kind.ISOLATE}),
         "for an electrician",
         untouched=True,
