@@ -284,8 +284,8 @@ def test_a_load_that_is_on_is_not_asked_for_again() -> None:
 
 @pytest.mark.parametrize(("fault", "least"), [(LOADED, 2), ("joint limit.1: loose", 1)])
 def test_a_supply_that_gives_way_is_found_under_load(fault: str, least: int) -> None:
-    """Rehearsed on the water heater: steady by every other reading, seen in that step, and rightly told then. A loose
-    joint is mostly seen by who looks at it."""
+    """Rehearsed on the water heater: steady by every other reading, seen in that step, and rightly told then, though a
+    reset that isolating has made may be believed first. A loose joint is mostly seen by who looks at it."""
     asked = adviser("water-heater")
     made = trials.Rehearsal(asked, trials.Asked(asked.bench.machine, 1, fault=fault))
     through = right = 0
@@ -296,7 +296,7 @@ def test_a_supply_that_gives_way_is_found_under_load(fault: str, least: int) -> 
         asked.bench.forget()
         provoked = [at for at in (getattr(x, "condition", None) for x in job.findings) if _loads(at)]
         last = getattr(job.findings[-1], "condition", None)
-        through += bool(provoked) and _loads(last) and played.right_first
+        through += bool(provoked) and _loads(last) and (played.right_first or job._stops_rightly())
         right += played.right_first
         assert played.unsafe_steps == 0
     assert through >= least

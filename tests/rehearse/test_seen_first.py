@@ -9,7 +9,7 @@ from halfsplit.service.advising import advise, settled
 from halfsplit.work.state import JobState
 from tests.rehearse.benches import adviser, bench
 
-JOBS = (8, 11, 213)
+JOBS = (8, 11, 26)
 """Of the refrigerator; in some of them a complaint is seen first."""
 
 

@@ -23,8 +23,6 @@ from halfsplit.work.minutes import Cost
 from halfsplit.work.state import JobState, to_open, with_fronts
 
 BARRED = "You said that this cannot be reached here: it lies behind what will not open. Find a way in, or hand it over."
-
-
 BY_THE_WAY = "The {part} was switched off for this work, which is the repair: with the power on again it is made."
 """Told of what isolating has done (`evidence/switched`)."""
 

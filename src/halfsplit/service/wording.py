@@ -38,11 +38,10 @@ def sentence(
     loose = [*_loose(machine, state, step)]
     off = [*_off(machine, state, step, bays, wanted)]
     power = [*_power_back(machine, state, step, bays, wanted)]
-    bare = {*state.open_bays, *with_fronts(machine, bays)} - {*powering.shut_to_run(machine, state, step)}
     set_back = [*setting_back.before_off(machine, state.condition)] if loose or off else []
     to_power = [*setting_back.before_on(machine, state.condition)] if power else []
     isolated = bool(loose) and powering.powered(machine, step) and not (back or shut)  # told with what may be open
-    said = [
+    ready = [
         *(set_back if loose else ()),
         *loose,
         *_warmed(machine, state, step),
@@ -59,16 +58,14 @@ def sentence(
         *_exchanging(state, step),
         *_turning(machine, state, step, False),
         *to_power,
-        *power,
-        *_setting(predictor, state, step, bays, bool(set_back or to_power)),
     ]
+    bare = {*state.open_bays, *with_fronts(machine, bays)} - {*powering.shut_to_run(machine, state, step)}
+    meter = [*_meter_first(step, ready, wanted)]
+    early = meter if power and bare else []  # nobody walks off with a meter from what is live and open
+    said = [*ready, *early, *power, *_setting(predictor, state, step, bays, bool(set_back or to_power))]
     out = [_who_sits(state, part) for part in pricing.looked_under(machine, state, step)]
     itself = acting.itself(predictor, state, step, bays)
-    meter = [*_meter_first(step, said, wanted)]
-    if meter and power and bare:  # nobody walks off with a meter from what is live and open
-        said[(at := said.index(power[0])) : at] = meter
-        meter = []
-    done = [*meter, *_by_place(machine, step), *lift_out(out), itself, *_plug_in(out)]
+    done = [*(() if early else meter), *_by_place(machine, step), *lift_out(out), itself, *_plug_in(out)]
     return naming.told(machine, " ".join([*_leads_off_once(said), *done]))
 
 
