@@ -245,7 +245,7 @@ class Guided:
         """With the water seen and the breaker off, so that the search may go on. Raises Refused where none was told."""
         if not self.wet:
             raise Refused("Nothing waits for the breaker.")
-        return self.told(stopping.breaker_off(self.machine))
+        return self.told(stopping.breaker_off(self.machine, self.standing.condition))
 
     def without(self, refusal: object) -> Guided:
         """Planned around a step that cannot be done here, or around what stands in the way of more than one (see

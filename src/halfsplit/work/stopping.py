@@ -6,6 +6,7 @@ Knows findings and the stop rules of work/hazards; weighs nothing.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 
 from halfsplit.evidence import finding as f
 from halfsplit.machine import model
@@ -51,9 +52,12 @@ def now(machine: model.Machine, findings: Sequence[f.Finding]) -> str | None:
     return WATER if ends is None and is_wet(findings) and not is_breaker_off(findings) else ends
 
 
-def breaker_off(machine: model.Machine) -> f.Perceived:
-    """The water seen by the repairer with the breaker off: after it the search for the leak may go on."""
-    return f.Perceived(WATER, True, conditions.condition(machine, {BREAKER: "off"}), "repairer")
+def breaker_off(machine: model.Machine, now: conditions.Condition | None = None) -> f.Perceived:
+    """The water seen by the repairer with the breaker off: after it the search for the leak may go on. All else stands
+    as it does `now` (None: as its owner left it): nobody turns a control back for it, or puts a wire on."""
+    stands = replace(now, provoke="") if now else conditions.condition(machine)
+    at = conditions.moved(stands, BREAKER, "off")
+    return f.Perceived(WATER, True, at, "repairer")
 
 
 def left(findings: Sequence[f.Finding], rule: str, framed: bool = False, power: bool = True) -> str:
