@@ -8,6 +8,7 @@ Knows findings, repairs and the machine file; not how a machine is isolated in w
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
+from typing import TypeGuard
 
 import numpy as np
 
@@ -46,8 +47,8 @@ def _switched_off(machine: model.Machine, findings: Iterable[f.Finding]) -> set[
     for found in findings:
         if isinstance(found, f.Look):
             off |= _isolating(machine) if _is_covered(machine, found.at) else set()
-        elif isinstance(found, f.Reading) or (isinstance(found, f.Perceived) and found.by == "repairer"):
-            off |= _standing_off(machine, found.condition) if found.condition else set()
+        elif _shows_later(found) and found.condition:
+            off |= _standing_off(machine, found.condition)
     return off
 
 
@@ -74,9 +75,13 @@ def before_each(
     tells, who met the machine before, nor for a mark, which stays."""
     made = frozenset[str]()
     for found in findings:
-        later = isinstance(found, f.Reading) or (isinstance(found, f.Perceived) and found.by == "repairer")
-        yield found, made if later else frozenset()
+        yield found, made if _shows_later(found) else frozenset()
         made |= mended(machine, repairs, (found,))
+
+
+def _shows_later(found: f.Finding) -> TypeGuard[f.Reading | f.Perceived]:
+    """Whether something was read or seen by a repairer, so that it shows the machine as it is then."""
+    return isinstance(found, f.Reading) or (isinstance(found, f.Perceived) and found.by == "repairer")
 
 
 def left(candidates: Candidates, made: frozenset[str]) -> Index:

@@ -5,6 +5,8 @@ Knows the machine and its faults; nothing of evidence.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from halfsplit.machine import model
 from halfsplit.machine.primitives import ByDevice, Overcurrent, Thermostat
 from halfsplit.modes.fault import Fault
@@ -28,9 +30,19 @@ def has_tripped(machine: model.Machine, fault: Fault) -> bool:
     return all(one.kind == "opened" and _set_by_hand(machine, one.what) for one in changes)
 
 
-def _set_by_hand(machine: model.Machine, contact: str) -> bool:
-    """Whether a device that is set again by hand opens a contact."""
+def opened_by(machine: model.Machine, contact: str) -> Iterator[Thermostat | Overcurrent]:
+    """The devices that open a contact when it gets too hot, or too many amps flow.
+
+    >>> from halfsplit.machine import loading
+    >>> [one.name for one in opened_by(loading.load("refrigerator"), "overload.contact")]
+    ['overload.trip']
+    """
     element = machine.elements.get(contact)
     moved_by = (when.device for when in getattr(element, "when", ()) if isinstance(when, ByDevice))
     devices = (machine.devices[name] for name in moved_by)
-    return any(isinstance(one, Thermostat | Overcurrent) and one.resets == "by hand" for one in devices)
+    yield from (one for one in devices if isinstance(one, Thermostat | Overcurrent))
+
+
+def _set_by_hand(machine: model.Machine, contact: str) -> bool:
+    """Whether a device that is set again by hand opens a contact."""
+    return any(one.resets == "by hand" for one in opened_by(machine, contact))

@@ -6,11 +6,19 @@ For rehearsals and for the guide alike. Knows the adviser and `evidence/mended`;
 from __future__ import annotations
 
 import copy
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Iterable, Sequence
 
 from halfsplit.evidence import finding as f
-from halfsplit.evidence import mended
+from halfsplit.evidence import mended, switched
 from halfsplit.plan.score import Adviser
+from halfsplit.work import handling
+
+
+def by_the_way(adviser: Adviser, findings: Sequence[f.Finding], repairs: Iterable[str]) -> frozenset[str]:
+    """What switching the machine off for what was found, or for hands in it at these repairs, has mended as well."""
+    bench = adviser.bench
+    isolated = any(handling.hands_in(bench.machine, bench.repairs[name]) for name in repairs)
+    return switched.mended(bench.machine, bench.repairs.values(), findings, isolated)
 
 
 def after(

@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import replace
 
 from halfsplit.evidence import finding as f
-from halfsplit.evidence import switched, well
+from halfsplit.evidence import well
 from halfsplit.evidence.weighing import Weighed
 from halfsplit.operate.condition import WARMTH, Condition, moved
 from halfsplit.plan import fitting, pricing, proof, renewed, taken, worth
@@ -19,7 +19,7 @@ from halfsplit.plan.steps import Step
 from halfsplit.rehearse import play
 from halfsplit.rehearse.play import Choice
 from halfsplit.rehearse.truth import Truth
-from halfsplit.work import handling, minutes, refusals, stopping, waits, warms
+from halfsplit.work import minutes, refusals, stopping, waits, warms
 
 CLOSED_SURE = 0.99
 """Probability that nothing is wrong any more from which the machine is closed without another step."""
@@ -88,7 +88,7 @@ class Trying(play.Job):
     def _go_on(self, repairs: tuple[str, ...]) -> None:
         """The repairs are made: the machine is tried, and what was found before is what is expected now."""
         self.made += [name for name in repairs if name not in self.made]
-        self.by_the_way |= self._switched(repairs)
+        self.by_the_way |= renewed.by_the_way(self.adviser, self.findings, repairs)
         made = {*self.made, *self.by_the_way}
         self.adviser = renewed.after(self.adviser, self.findings, made)
         self.truth.repaired(made)
@@ -104,12 +104,6 @@ class Trying(play.Job):
             self._bring_out()
         else:
             self.findings.append(f.Tried(repairs[0], False))
-
-    def _switched(self, repairs: tuple[str, ...]) -> frozenset[str]:
-        """What switching off for the steps and for these repairs has mended as well."""
-        bench = self.adviser.bench
-        isolated = any(handling.hands_in(bench.machine, bench.repairs[name]) for name in repairs)
-        return switched.mended(bench.machine, bench.repairs.values(), self.findings, isolated)
 
     def _insulated(self) -> bool:
         """Whether nothing leads to the frame that should not: else the power stays off, and the search goes on."""

@@ -10,14 +10,14 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from halfsplit.evidence import finding as f
-from halfsplit.evidence import switched, well
+from halfsplit.evidence import well
 from halfsplit.machine.model import part_of
 from halfsplit.modes.fault import Repair
 from halfsplit.operate import condition as conditions
 from halfsplit.plan import insulated, renewed, undoing
 from halfsplit.plan.steps import LONGEST, met_in
 from halfsplit.service.guiding import Guided
-from halfsplit.work import handling, stopping
+from halfsplit.work import stopping
 from halfsplit.work.refusals import NoOwner
 
 TO_FRAME = "chafed to frame"
@@ -48,7 +48,7 @@ def told_so(guided: Guided, tried: Sequence[f.Tried], shown: Sequence[f.Finding]
     repaired, and what calls for ohms to the frame where that is no cure."""
     names = tuple(one.repair for one in tried)
     repairs = [guided.bench.repairs[name] for name in names]
-    made = {*guided.made, *names, *_by_the_way(guided, repairs)}
+    made = {*guided.made, *names, *renewed.by_the_way(guided.asked, guided.all_findings, names)}
     asked = renewed.after(guided.asked, guided.findings, made, _pinched(guided, repairs))
     first = tried[0]
     now = f.Tried(first.repair, first.cured, well=first.well)
@@ -56,13 +56,6 @@ def told_so(guided: Guided, tried: Sequence[f.Tried], shown: Sequence[f.Finding]
     earlier, refused = (*guided.all_findings, *tried), guided.refused | {NoOwner()}
     calling = () if first.cured else _calling(guided)
     return Guided(asked, findings, refused, None, None, guided.limits, guided, len(findings), now, earlier, calling)
-
-
-def _by_the_way(guided: Guided, repairs: Sequence[Repair]) -> frozenset[str]:
-    """What switching off for the steps and the repairs has mended as well."""
-    machine = guided.machine
-    isolated = any(handling.hands_in(machine, one) for one in repairs)
-    return switched.mended(machine, guided.bench.repairs.values(), guided.all_findings, isolated)
 
 
 def _calling(guided: Guided) -> tuple[f.Finding, ...]:

@@ -5,8 +5,11 @@ Knows devices and the solver; what was found decides nothing here.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from halfsplit.machine import model
-from halfsplit.machine.primitives import ByDevice, Overcurrent
+from halfsplit.machine.primitives import Overcurrent
+from halfsplit.modes import tripping
 from halfsplit.operate import effect
 from halfsplit.plan.steps import Step
 from halfsplit.predict.predictor import Predictor
@@ -43,14 +46,9 @@ def again(predictor: Predictor, state: JobState, step: Step) -> str:
     return ""
 
 
-def _opened(machine: model.Machine) -> tuple[tuple[str, str], ...]:
+def _opened(machine: model.Machine) -> Iterator[tuple[str, str]]:
     """The parts that open when overloaded and close by themselves, each with its contact."""
-    protectors = (one for one in machine.devices.values() if isinstance(one, Overcurrent))
-    by_itself = {one.name: one.part for one in protectors if one.resets == "itself"}
-    found = (
-        (by_itself[when.device], name)
-        for name, element in machine.elements.items()
-        for when in getattr(element, "when", ())
-        if isinstance(when, ByDevice) and when.device in by_itself
-    )
-    return tuple(found)
+    for contact in machine.elements:
+        for one in tripping.opened_by(machine, contact):
+            if isinstance(one, Overcurrent) and one.resets == "itself":
+                yield one.part, contact
