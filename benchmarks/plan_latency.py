@@ -9,7 +9,8 @@ weighed   the findings, with pairs where they leave something unexplained; what 
 first     the step with the most information a minute, of all steps of the table
 shown     from the answer typed to the step on the screen, as `guide` does it: weighed; the first step and comparisons;
           the stops; what each outcome would show, and all of it in words
-beside    what would be read next in the same set-up, told below the step that is shown already
+beside    what would be read next in the same set-up, told below the step that is shown already; and what the steps
+          will cost once it is done
 improved  many steps ahead
 
 Aims, at the 95th percentile on the dryer: shown 100 ms, improved 2 s. With --write the table is put into
@@ -19,6 +20,7 @@ docs/explanation/speed.md; measure on a machine with nothing else running.
 from __future__ import annotations
 
 import argparse
+import gc
 import os
 import sys
 import time
@@ -32,6 +34,7 @@ sys.path[:0] = [str(ROOT / "src"), str(ROOT)]
 
 import numpy as np  # noqa: E402  (after the number of threads is set)
 
+from halfsplit import cli  # noqa: E402
 from halfsplit.evidence.weighing import Bench, Weighed  # noqa: E402
 from halfsplit.plan import setups  # noqa: E402
 from halfsplit.plan.ahead import Ahead  # noqa: E402
@@ -51,12 +54,13 @@ class Timed:
     """Follows one step ahead, and times in every state passed what a guide would do there.
 
     The guide has a bench of its own, so that what it weighs was not weighed by the rehearsal just before. As in a shop,
-    the machine was met before: what an owner may tell of it is kept.
+    the machine was met before: what an owner may tell of it is kept; and it is chosen before the owner tells.
     """
 
     def __init__(self, name: str) -> None:
         machine, key = machines.load(name), machines.key(name)
         self.guide = advising.adviser(remembering.bench(machine, key), key)
+        self.guide.steps.price_ahead(JobState())
         self.adviser = setups.Setups(Bench(machine), self.guide.table)
         self.follow, self.ahead = play.as_advised(self.adviser), Ahead(self.adviser)
         self.seconds: dict[str, list[float]] = {line: [] for line in LINES}
@@ -66,7 +70,7 @@ class Timed:
         guided = Guided(self.guide, weighed.findings)
         weighing = self.time("weighed", lambda: guided.weighed.posterior)
         self.time("shown", lambda: (guided.due, guided.advice), weighing)
-        self.time("beside", lambda: guided.alongside)
+        self.time("beside", lambda: (guided.alongside, guided.price_what_follows()))
         self.time("first", lambda: self.adviser.next_steps(weighed, state))
         self.time("improved", lambda: self.ahead.plan(weighed, state))
         return self.follow(weighed, state)
@@ -108,6 +112,7 @@ def main() -> None:
     asked.add_argument("--jobs", type=int, default=12)
     asked.add_argument("--write", action="store_true", help="put the table into the page")
     given = asked.parse_args()
+    gc.set_threshold(cli.SELDOM)  # as the guide has it
     table = pages.table(HEAD, {(name,): row(name, given.jobs) for name in given.machines})
     print(table)
     if given.write:

@@ -44,6 +44,25 @@ def test_each_symptom_in_the_table_has_the_price_of_its_own_minutes(name: str) -
         assert waited > 0
 
 
+@each_machine
+def test_a_price_that_is_kept_is_no_other_history_s(name: str) -> None:
+    """A machine that stands in one condition, looked on there alone or run in another before: what shows as its owner
+    left it is there to see in the first only, whichever of the two was priced first."""
+    asked, machine = adviser(name), bench(name).machine
+    shown = [k for k, s in enumerate(asked.table.steps) if s.kind == "symptom" and machine.symptoms[s.at].shows_as_left]
+    differ = 0
+    for k in shown:
+        step = asked.table.steps[k]
+        other = next(s for s in asked.table.steps if s.live and s.condition not in (None, step.condition))
+        watched, ran = (JobState(condition=step.condition, done=frozenset(done)) for done in ((), (other,)))
+        for first, then in ((watched, ran), (ran, watched)):
+            grouped = pricing.Grouped(machine, asked.table.steps, asked.table.odd)
+            for state in (first, then):
+                assert grouped.priced(state).of(k) == pricing.plain(machine, state, step).where(pricing.NOTHING)
+        differ += pricing.cost_of(machine, watched, step) != pricing.cost_of(machine, ran, step)
+    assert differ or not any(machine.symptoms[asked.table.steps[k].at].takes for k in shown)
+
+
 def test_two_symptoms_of_one_run_are_priced_apart() -> None:
     """The dryer on timed high heat: warm air is felt at once, a load is dry after 40 minutes."""
     asked = adviser("vented-dryer")

@@ -15,14 +15,16 @@ from halfsplit.cli import app, failures
 
 __all__ = ["main"]
 
+SELDOM = 100_000
+"""Things made until garbage is looked for: nearly all that a command makes lives as long as it, a twentieth faster."""
+
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Runs one command; its exit code: 0 done, 1 the answer is no, 2 wrong use, 3 bad input file."""
     words = list(sys.argv[1:] if arguments is None else arguments)
     # Small matrices: a second thread costs more than it gives. Whoever sets the variable is obeyed.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
-    # Nearly all that a command makes lives as long as it: looking for garbage less often is a twentieth faster.
-    gc.set_threshold(100_000)
+    gc.set_threshold(SELDOM)
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")

@@ -90,6 +90,7 @@ class Conversation(Held):
             key = machines.key(name)
             adviser = advising.adviser(remembering.bench(machine, key), key)
         self.guided = Guided(adviser, limits=Limits(asked.worth))
+        adviser.steps.price_ahead(self.guided.standing)  # while the owner tells
         own = asked.own or (before is None and asked.file is None and complaining.own(self.talk))
         self.talk.say()
         self.talk.say(f"{machine.title}. At any time type one of: {WORDS}.")

@@ -57,6 +57,7 @@ class Stepping:
             self.talk.say(f"{one.when}: {one.sentence}", 6)
         if beside and self.held.secret is None:
             self.talk.say(answers.AT_ONCE, 6)
+        self.held.now.price_what_follows()
 
     def prompt(self, advice: Advice) -> str:
         """What may be typed."""

@@ -156,9 +156,13 @@ class Grouped:
         """The prices from where things stand; anyway: what the repair probably wants in any case."""
         return Prices(self._standing(state), self._grouped[1], state, anyway)
 
+    def price_ahead(self, state: JobState) -> None:
+        """Works out now what the trusted steps will cost in a state to come, as long as that is kept."""
+        self.priced(state).extra(slice(len(self.usual)))
+
     def _standing(self, state: JobState) -> Standing:
         """What is known of the prices from here: few states are met again and again, in a job and from job to job."""
-        key = (state.open_bays, state.condition, state.warm)
+        key = (state.open_bays, state.condition, state.warm, _is_as_left(state))
         found = self._met.pop(key, None) or Standing(self.machine, self._grouped[0], state)
         self._met[key] = found  # the last used stand last
         if len(self._met) > MOST_MET:
@@ -315,10 +319,14 @@ def hands_at(machine: model.Machine, state: JobState, step: steps.Step) -> float
 def running_at(machine: model.Machine, state: JobState, step: steps.Step) -> float:
     """Minutes that the machine has to run until what a step asks is seen; none of what shows on a machine in use, as
     long as nothing has been done since its owner left it but to look on in the same condition."""
+    here = _is_as_left(state) and (state.condition is None or state.condition == step.condition)
+    return 0.0 if here and _shows_as_left(machine, step) else minutes.running(machine, step.kind, step.at)
+
+
+def _is_as_left(state: JobState) -> bool:
+    """Whether nothing has been done since the owner left the machine but to look on, in the condition it stands in."""
     own = (state.condition, None)
-    watched = all(not isinstance(one, steps.Step) or one.condition in own for one in state.done)
-    as_left = not state.open_bays and watched and (state.condition is None or state.condition == step.condition)
-    return 0.0 if as_left and _shows_as_left(machine, step) else minutes.running(machine, step.kind, step.at)
+    return not state.open_bays and all(not isinstance(one, steps.Step) or one.condition in own for one in state.done)
 
 
 def _shows_as_left(machine: model.Machine, step: steps.Step) -> bool:

@@ -17,7 +17,7 @@ from halfsplit.evidence import well
 from halfsplit.evidence.weighing import Bench, Candidate, Weighed
 from halfsplit.machine import model
 from halfsplit.modes.fault import Repair
-from halfsplit.plan import fitting, insulated, proof, steps, undoing, worth
+from halfsplit.plan import fitting, insulated, proof, steps, taken, undoing, worth
 from halfsplit.plan.score import Adviser
 from halfsplit.plan.steps import Step
 from halfsplit.service import alongside, answers, reasons
@@ -111,6 +111,12 @@ class Guided:
     def alongside(self) -> tuple[alongside.Alongside, ...]:
         """What would most probably be found out next in the set-up of the step advised."""
         return alongside.readings(self.asked, self.weighed, self.advice, self.not_now) if self.advice else ()
+
+    def price_what_follows(self) -> None:
+        """Works out what the steps will cost once the one advised is done, whatever it shows: while the person does it
+        there is time, and the next step is told the sooner."""
+        if self.advice and self.advice.scored:
+            self.asked.steps.price_ahead(taken.after(self.machine, self.standing, self.advice.step))
 
     @property
     def due(self) -> tuple[Repair, ...]:
