@@ -70,7 +70,7 @@ class Timed:
         guided = Guided(self.guide, weighed.findings)
         weighing = self.time("weighed", lambda: guided.weighed.posterior)
         self.time("shown", lambda: (guided.due, guided.advice), weighing)
-        self.time("beside", lambda: (guided.alongside, guided.price_what_follows()))
+        self.time("beside", lambda: _beside(guided))
         self.time("first", lambda: self.adviser.next_steps(weighed, state))
         self.time("improved", lambda: self.ahead.plan(weighed, state))
         return self.follow(weighed, state)
@@ -90,6 +90,11 @@ class Timed:
         """Median and 95th percentile of a line."""
         middle, late = 1000.0 * np.percentile(self.seconds[line], [50, 95])
         return f"{middle:.0f}, {late:.0f}"
+
+
+def _beside(guided: Guided) -> None:
+    _ = guided.alongside
+    guided.price_what_follows()
 
 
 def row(name: str, jobs: int) -> tuple[str, ...]:

@@ -1,4 +1,4 @@
-"""What the steps cost after the one advised, worked out while the person does it: it is what the next state asks for."""
+"""What the steps cost after the one advised, worked out while the person does it: what the next state asks for."""
 
 from __future__ import annotations
 
@@ -41,4 +41,5 @@ def test_the_next_step_finds_its_prices_known(name: str, monkeypatch: pytest.Mon
         priced.clear()
         _ = guided.advice
         assert not priced, found.label
-    assert ahead > 0 and walked > 1
+    assert ahead > 0
+    assert walked > 1
