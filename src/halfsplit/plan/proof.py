@@ -21,7 +21,7 @@ from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import WARMTH, Condition
 from halfsplit.plan import leads, powering, pricing, steps
 from halfsplit.plan.steps import Step, bays_needed
-from halfsplit.predict.candidates import Candidates
+from halfsplit.predict.candidates import Candidates, Variant
 from halfsplit.predict.predictor import Predictor
 from halfsplit.predict.readings import Probe
 from halfsplit.work import stopping
@@ -40,9 +40,14 @@ AS_EXPECTED = 3.0
 def healthy(bench: Bench) -> Bench:
     """The bench with nothing but the healthy machine, which is predicted for in a hundredth of the time: all that is
     asked here of what must be seen and read."""
+    return knowing(bench, ())
+
+
+def knowing(bench: Bench, variants: Sequence[Variant]) -> Bench:
+    """The bench with the healthy machine and these variants alone."""
     made = copy.copy(bench)
-    alone = Candidates(bench.singles.faults, bench.singles.variants[:1])
-    made.predict_with(Predictor(bench.operation, alone, bench.meter))
+    few = Candidates(bench.singles.faults, (*bench.singles.variants[:1], *variants))
+    made.predict_with(Predictor(bench.operation, few, bench.meter))
     return made
 
 

@@ -45,12 +45,14 @@ class Walked:
 @dataclass(frozen=True)
 class Stage:
     """What is done in one go: the clamp in all `settings` that it wants cold, or one setting with all that is seen in
-    it. `seen`: whether anything is, in its setting; `minutes`: all of them."""
+    it. `seen`: whether anything is, in its setting; `minutes`: all of them; `runs`: those that it runs for what is
+    seen."""
 
     settings: tuple[Condition, ...]
     walked: tuple[Walked, ...]
     seen: bool
     minutes: float
+    runs: float = 0.0
 
 
 def afresh(state: JobState) -> JobState:
@@ -197,7 +199,7 @@ class Walk:
         walked += [self._turn_back(back)] if back else []
         self.ran = max((minutes.running(self.machine, "symptom", step.at) for step in seen), default=0.0)
         took += max(self.ran, self.machine.handwork.perceive) + sum(one.minutes for one in walked)
-        return Stage((at,), tuple(walked), bool(seen), took)
+        return Stage((at,), tuple(walked), bool(seen), took, self.ran)
 
     def _brought(self, at: Condition) -> float:
         """Minutes until the machine stands as a setting wants it; it has warmed up while it ran in the one before. Not

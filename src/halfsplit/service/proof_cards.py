@@ -118,6 +118,8 @@ class ProofRun:
     """What its owner sees in days of use."""
     cautions: tuple[str, ...] = ()
     """All that is to be minded in it, each with its signal word."""
+    holds: str = ""
+    """Which checks show that the repair holds, where they are far fewer."""
 
     @property
     def checks(self) -> tuple[Check, ...]:
@@ -146,11 +148,13 @@ class ProofRun:
 
     @property
     def head(self) -> tuple[str, ...]:
-        """What stands before the cards: minutes and how many, and what must be so all through."""
+        """What stands before the cards: minutes and how many, what shows that the repair holds, what must be so all
+        through."""
         if not self.ran:
             return ()
         many = len(self.run)
-        return (f"In all: some {duration(self.minutes)}, {many} card{'s' if many > 1 else ''}.", *self.through)
+        told = f"In all: some {duration(self.minutes)}, {many} card{'s' if many > 1 else ''}."
+        return (told, *([self.holds] if self.holds else ()), *self.through)
 
     @property
     def ends(self) -> tuple[str, ...]:

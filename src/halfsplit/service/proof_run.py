@@ -21,7 +21,7 @@ from halfsplit.plan import proof, proof_walk, safely, steps
 from halfsplit.plan.proof_walk import Stage, Walk, Walked
 from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.quantity.display import display, duration
-from halfsplit.service import acting, isolating, naming, proof_words, setting_back, tasks, wording
+from halfsplit.service import acting, isolating, naming, proof_holds, proof_words, setting_back, tasks, wording
 from halfsplit.service.proof_cards import DEAD, FIRST, Card, Check, Line, ProofRun
 from halfsplit.work import places, together, warms
 from halfsplit.work.fasteners import counted, fasteners
@@ -95,9 +95,10 @@ def of_repairs(
     shows = partial(well.shown_by_the_healthy, healthy.predictor)
     runs = proof.runs(healthy.predictor)
     met = {at: names for at, names in runs.items() if warms.can_be_met(bench.machine, since, at, shows)}
-    made = _Dealt(healthy, met, frozenset(refused))
+    dealt = _Dealt(healthy, met, frozenset(refused))
     left = tuple(dict.fromkeys(_left_to_the_owner(bench, repairs, before)))
-    return replace(made.proof_run(before_power), left=left)
+    made = dealt.proof_run(before_power)
+    return replace(made, left=left, holds=proof_holds.sentence(bench, repairs, before, dealt.stages, made))
 
 
 class _Dealt:
