@@ -188,3 +188,22 @@ def test_a_file_has_it_and_stands_as_the_talk_did(name: str) -> None:
     played = replaying.replayed(asked, again)
     assert played.weighed.by_repair == walk.guided.weighed.by_repair
     assert guiding.put_together(played, ()) == guiding.put_together(walk.guided, ())
+
+
+@pytest.mark.parametrize("name", ["vented-dryer", "refrigerator"])
+def test_a_machine_that_stands_isolated_is_switched_on_for_a_run_after_something_was_taken_back(name: str) -> None:
+    """Closed, and read at the prongs. To the automaton it may be live again, since nothing counts as proved; its plug is
+    out all the same."""
+    asked = adviser(name)
+    usual = asked.bench.machine
+    dead = next(s for s in asked.table.steps if s.condition and s.condition.isolated and not bays_needed(usual, s))
+    look = next(s for s in asked.table.steps if s.kind == "look" and not bays_needed(usual, s))
+    run = next(s for s in asked.table.steps if s.kind == "symptom" and s.condition and not bays_needed(usual, s))
+    assert dead.probe is not None
+    assert dead.condition is not None
+    job = Guided(asked).told(f.Reading(dead.probe, dead.condition, None))
+    assert Kind.ENERGISE in doings(job, run)
+    job = job.told(f.Look(look.at, "fine")).undone()
+    assert job.standing.isolated
+    assert Kind.ENERGISE in doings(job, run)
+    assert Kind.ENERGISE not in doings(job, dead)

@@ -121,7 +121,17 @@ def prepared(machine: model.Machine, safe: safety.State, before: JobState, after
     lifted, back = (
         [Doing(_hands(machine, kind, t, after.open_bays), t) for t in out] for kind in (Kind.LIFT, Kind.REFIT)
     )
-    return _done(safe, before, (*_moves(machine, before, after), *lifted, Doing(_itself(machine, after, step)), *back))
+    on = _on_again(safe, before, after) if powering.powered(machine, step) else ()
+    itself = Doing(_itself(machine, after, step))
+    return _done(safe, before, (*_moves(machine, before, after), *lifted, *on, itself, *back))
+
+
+def _on_again(safe: safety.State, before: JobState, after: JobState) -> Iterator[Doing]:
+    """The power brought back to a machine that stands isolated, though to the automaton it may be live: what was taken
+    back or set aside may have been done, so that nothing counts as proved any more."""
+    if before.isolated and all(safe.live):
+        for feed in range(safe.facts.feeds):
+            yield Doing(safety.Step(Kind.ENERGISE, inside=bool(after.open_bays), feed=feed))
 
 
 def repaired(machine: model.Machine, safe: safety.State, before: JobState, after: JobState, repair: Repair) -> Safely:
