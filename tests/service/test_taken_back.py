@@ -192,8 +192,7 @@ def test_a_file_has_it_and_stands_as_the_talk_did(name: str) -> None:
 
 @pytest.mark.parametrize("name", ["vented-dryer", "refrigerator"])
 def test_a_machine_that_stands_isolated_is_switched_on_for_a_run_after_something_was_taken_back(name: str) -> None:
-    """Closed, and read at the prongs. To the automaton it may be live again, since nothing counts as proved; its plug is
-    out all the same."""
+    """Closed, read at the prongs. To the automaton it may be live, since nothing counts as proved; its plug is out."""
     asked = adviser(name)
     usual = asked.bench.machine
     dead = next(s for s in asked.table.steps if s.condition and s.condition.isolated and not bays_needed(usual, s))
