@@ -65,6 +65,20 @@ def test_it_is_drained_before_the_cover_is_opened() -> None:
     assert "drain" not in " ".join(dry)
 
 
+def test_what_it_is_drained_through_has_the_name_that_the_file_gives_it() -> None:
+    """A cock instead of a valve, and a hose spout that is no part of the machine."""
+    text = library.text("water-heater").replace("drain valve", "drain cock")
+    for name, drain in (("drain cock", "drain cock"), ("hose spout", "hose spout")):
+        machine = loading.load_text(text.replace("drain: drain cock", f"drain: {name}"), "x")
+        guided = guiding.Guided(advising.adviser(Bench(machine)))
+        for repair, runs_out in ((ELEMENT, False), ("replace drain cock", name == "drain cock")):
+            work = repairing.work(guided, [guided.bench.repairs[repair]])
+            (drained,) = (one for one in work.first if "drain it until" in one)
+            assert f"a hose on the {drain}" in drained
+            assert ("until nothing runs any more" in drained) == runs_out
+            assert any(f"Shut the {drain}, hose off." in one for one in closing.sentences(machine, work.closed))
+
+
 def test_a_run_after_the_repair_says_that_it_is_full() -> None:
     """Tried, it is gone over once more; after a step that ran it nobody fills it again."""
     tried = listing.repairs(HEATER)[ELEMENT]

@@ -295,6 +295,8 @@ class WaterEntry(Section):
     """Where the water is shut off: `on the cold pipe above the tank`."""
     tap: Text
     """Where air comes out when it is filled: `a hot tap`."""
+    drain: Text
+    """Through which it is drained, a hose on it: `drain valve`, a part of the machine or not."""
     parts: Names
     """The parts that water stands against: they are not warmed with hot air either."""
 

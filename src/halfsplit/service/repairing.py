@@ -18,7 +18,7 @@ from halfsplit.service import advising, behind_a_trip, isolating, naming, provin
 from halfsplit.service.guiding import Guided
 from halfsplit.service.proof_cards import ProofRun
 from halfsplit.work import handling, prices, refusals, stopping, together
-from halfsplit.work.hazards import DRAIN_OUT_SAID, DRAIN_SAID, DRAIN_VALVE, Kind, Pipe, gravest_first
+from halfsplit.work.hazards import DRAIN_OUT_SAID, DRAIN_SAID, Kind, Pipe, gravest_first
 from halfsplit.work.minutes import Cost
 from halfsplit.work.state import JobState, to_open, with_fronts
 
@@ -203,7 +203,7 @@ def _drained(machine: model.Machine, repairs: Sequence[Repair]) -> Iterator[str]
     if machine.water is not None:
         wet = (one for one in repairs if handling.in_water(machine, one))
         for part in (one.subject for one in wet):
-            said = DRAIN_OUT_SAID if part == DRAIN_VALVE else DRAIN_SAID
+            said = DRAIN_OUT_SAID if part == machine.water.drain else DRAIN_SAID
             yield said.format(**vars(machine.water) | {"part": part})
 
 

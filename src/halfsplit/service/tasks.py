@@ -113,7 +113,7 @@ _SAID: dict[str, Callable[[Task], str]] = {
     "gas": lambda task: GAS_SAID[Kind.GAS_ON].format(cock=task.at),
     "leak": lambda _: GAS_SAID[Kind.LEAK_TEST],
     "shut": lambda task: f"Leave the gas shut at the cock ({task.at}).",
-    "fill": lambda task: FILL_SAID.format(cock=task.to, tap=task.at),
+    "fill": lambda task: FILL_SAID.format(cock=task.to, tap=task.at, drain=task.used),
     "drips": lambda task: DRIPS_SAID.format(part=task.at),
     "also": _also,
     "ground": _ground,

@@ -76,16 +76,15 @@ Local codes say who may work on gas at all.
 
 DRAIN_SAID = (
     "Shut the water off ({cock}), open {tap} to let the pressure off, and drain it until the water stands below the "
-    "{part}, a hose on the drain valve; it may scald."
+    "{part}, a hose on the {drain}; it may scald."
 )
-DRAIN_VALVE = "drain valve"
 DRAIN_OUT_SAID = (
     "Shut the water off ({cock}), open {tap} to let the pressure off, and drain it until nothing runs any more, a hose "
-    "on the drain valve; it may scald. Then a tray under the {part} for what is left."
+    "on the {drain}; it may scald. Then a tray under the {part} for what is left."
 )
 """For the part through which it is drained: water does not come to stand below that."""
 FILL_SAID = (
-    "Shut the drain valve, hose off. Fill it: water on ({cock}), {tap} open until it runs free of air, then shut. An "
+    "Shut the {drain}, hose off. Fill it: water on ({cock}), {tap} open until it runs free of air, then shut. An "
     "element fed dry burns out."
 )
 DRIPS_SAID = "Full and under pressure, wipe round the {part} dry, wait 5 minutes and look again: no drip."

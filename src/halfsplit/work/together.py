@@ -56,7 +56,8 @@ class Task:
     kind: isolate | meter | exchange | plug in | wires | provoke | note | setting | pipe | gas | leak | shut | fill |
     drips | also | ground | no bond | connector | cover | count | insulation | earth | panel | power | judge | tag.
     `at`: the terminal, control, part (two of them: "A and B") or bay. `wires`: what goes on a terminal, as colour and
-    other end. `cautions`: each with its signal word. `used`: what is set for it, and set back.
+    other end. `cautions`: each with its signal word. `used`: what is set for it, and set back; through what it was
+    drained.
     """
 
     kind: str
@@ -244,7 +245,7 @@ def _gas(machine: model.Machine, was: Undone, stays_off: bool) -> Iterator[Task]
 def _filled(machine: model.Machine, was: Undone) -> Iterator[Task]:
     """The water on and free of air, and each part that came out of it looked at, while it can be seen."""
     if machine.water is not None and was.drained:
-        yield Task("fill", machine.water.tap, to=machine.water.cock)
+        yield Task("fill", machine.water.tap, to=machine.water.cock, used=machine.water.drain)
         yield from (Task("drips", part) for part in was.drained)
 
 

@@ -148,7 +148,7 @@ def water_of(scope: Scope) -> Water | None:
         return None
     for index, part in enumerate(entry.parts):
         scope.part(part, ("water", "parts", index))
-    return Water(entry.cock, entry.tap, entry.parts)
+    return Water(entry.cock, entry.tap, entry.drain, entry.parts)
 
 
 def settings_of(scope: Scope) -> Mapping[str, tuple[tuple[str, str], ...]]:
