@@ -206,3 +206,20 @@ def test_a_machine_that_stands_isolated_is_switched_on_for_a_run_after_something
     assert job.standing.isolated
     assert Kind.ENERGISE in doings(job, run)
     assert Kind.ENERGISE not in doings(job, dead)
+
+
+def test_a_plug_that_is_out_for_a_reading_at_the_wall_is_put_in_for_a_run_after_something_was_taken_back() -> None:
+    """The same where the machine is not isolated for ohms, but unplugged: what stands in the wall is read live."""
+    asked = adviser("vented-dryer")
+    usual = asked.bench.machine
+    run = next(s for s in asked.table.steps if s.kind == "symptom" and s.condition and not bays_needed(usual, s))
+    wall = next(s for s in asked.table.steps if s.probe and s.condition and dict(s.condition.setting)["plug"] == "out")
+    dead = next(s for s in asked.table.steps if s.condition and s.condition.isolated and not bays_needed(usual, s))
+    assert wall.probe is not None
+    assert wall.condition is not None
+    assert dead.probe is not None
+    assert dead.condition is not None
+    job = Guided(asked).told(f.Reading(dead.probe, dead.condition, None), f.Look("receptacle", "fine")).undone()
+    job = job.told(f.Reading(wall.probe, wall.condition, 240.0))
+    assert not job.standing.isolated
+    assert Kind.ENERGISE in doings(job, run)

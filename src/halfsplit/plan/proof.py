@@ -9,6 +9,7 @@ from __future__ import annotations
 import copy
 import math
 from collections.abc import Collection, Sequence
+from itertools import islice
 
 import numpy as np
 
@@ -57,14 +58,19 @@ def knowing(bench: Bench, variants: Sequence[Variant]) -> Bench:
 def insulation(bench: Bench, state: JobState) -> list[Step]:
     """Ohms from each conductor of the supply to the frame, dead, set as nearly as it is used; soon enough to reach.
 
-    At the prongs of the plug where there is one; at the warmth that an open bay left. Left out: what is joined to the
-    frame on a healthy machine, such as the earth, and the neutral of an old cord; and what cannot be done here.
+    At the prongs of the plug where there is one; at the warmth that an open bay left. A conductor that a healthy
+    machine so set leads to the frame, as a motor does where the neutral is the frame, is read with all at rest. Left
+    out: what is joined to the frame on a healthy machine even so, such as the earth, and the neutral of an old cord;
+    and what cannot be done here.
     """
-    machine = bench.machine
-    at = conditions.at_warmth(as_used(machine), machine.warmth_behind(state.open_bays))
-    made = [Step("reading", at, probe, places=steps.places_of(probe, at)) for probe in _to_frame(machine)]
-    near = (step for step in made if _soon(machine, state, step) and not pricing.bars(machine, state, step))
-    return [step for step in near if is_over(bench, step)]
+    machine, found = bench.machine, list[Step]()
+    rest = Condition(conditions.condition(machine).setting, isolated=True)
+    settings = [conditions.at_warmth(at, machine.warmth_behind(state.open_bays)) for at in (as_used(machine), rest)]
+    for probe in _to_frame(machine):
+        made = [Step("reading", at, probe, places=steps.places_of(probe, at)) for at in settings]
+        near = (step for step in made if _soon(machine, state, step) and not pricing.bars(machine, state, step))
+        found += list(islice((step for step in near if is_over(bench, step)), 1))
+    return sorted(found, key=lambda step: step.condition != settings[0])
 
 
 def as_used(machine: model.Machine) -> Condition:

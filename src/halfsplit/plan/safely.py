@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 from halfsplit.machine import model, primitives
 from halfsplit.modes.fault import Repair
-from halfsplit.operate.condition import turned_inside
+from halfsplit.operate.condition import cut_off, turned_inside
 from halfsplit.plan import powering, pricing, taken
 from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.predict.readings import DEAD_METERS
@@ -121,15 +121,16 @@ def prepared(machine: model.Machine, safe: safety.State, before: JobState, after
     lifted, back = (
         [Doing(_hands(machine, kind, t, after.open_bays), t) for t in out] for kind in (Kind.LIFT, Kind.REFIT)
     )
-    on = _on_again(safe, before, after) if powering.powered(machine, step) else ()
+    on = _on_again(machine, safe, before, after) if powering.powered(machine, step) else ()
     itself = Doing(_itself(machine, after, step))
     return _done(safe, before, (*_moves(machine, before, after), *lifted, *on, itself, *back))
 
 
-def _on_again(safe: safety.State, before: JobState, after: JobState) -> Iterator[Doing]:
-    """The power brought back to a machine that stands isolated, though to the automaton it may be live: what was taken
-    back or set aside may have been done, so that nothing counts as proved any more."""
-    if before.isolated and all(safe.live):
+def _on_again(machine: model.Machine, safe: safety.State, before: JobState, after: JobState) -> Iterator[Doing]:
+    """The power brought back to a machine that stands isolated, or with its plug out for a reading at the wall, though
+    to the automaton it may be live: what was taken back or set aside may have been done, so that nothing counts as
+    proved any more."""
+    if before.condition and cut_off(machine, before.condition) and all(safe.live):
         for feed in range(safe.facts.feeds):
             yield Doing(safety.Step(Kind.ENERGISE, inside=bool(after.open_bays), feed=feed))
 

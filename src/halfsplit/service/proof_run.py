@@ -61,15 +61,23 @@ def insulated(machine: model.Machine, state: JobState, found: Sequence[Step], cl
     last = (n for n in range(len(kinds)) if set(kinds[n:]) <= set(LAST))
     before = COVERING if shut else ("cover",) if inside else ()
     at = next((n for n, kind in enumerate(kinds) if kind in before), next(last, len(kinds)))
-    return replace(closed, tasks=(*closed.tasks[:at], _insulation(machine, found, shut), *closed.tasks[at:]))
+    told = _insulation(machine, found, shut)
+    return replace(closed, tasks=(*closed.tasks[:at], *told, *closed.tasks[at:]))
 
 
-def _insulation(machine: model.Machine, found: Sequence[Step], shut: Sequence[str]) -> Task:
+def _insulation(machine: model.Machine, found: Sequence[Step], shut: Sequence[str]) -> Iterator[Task]:
+    """What is read to the frame, a task for each setting; what is shut is opened in the first."""
+    for number, (_, some) in enumerate(groupby(found, lambda step: step.condition)):
+        yield _read_so(machine, list(some), () if number else shut)
+
+
+def _read_so(machine: model.Machine, found: Sequence[Step], shut: Sequence[str]) -> Task:
     probes = [step.probe for step in found if step.probe]
     reds = " and ".join(naming.place(machine, probe.red) for probe in probes)
     minded = gravest_first(one for bay in shut for one in places.own_cautions(machine.bays[bay]))
     first = "".join(f"{wording.lowered(one[:-1])}; " for one in isolating.proved_dead(machine, shut, before=True))
-    to = f"{first}ohms from {reds}, one by one, to {naming.place(machine, probes[0].black)}"
+    one_by_one, each = (", one by one,", " each") if len(probes) > 1 else ("", "")
+    to = f"{first}ohms from {reds}{one_by_one} to {naming.place(machine, probes[0].black)}: OL{each}"
     held = counted(one for bay in shut for one in fasteners(machine.bays[bay].fasteners)[0])
     set_to = {c: p for step in found for c, p in setting_back.away(machine, step.condition).items()}
     used = ", ".join(f"{control} {position}" for control, position in set_to.items())

@@ -98,7 +98,7 @@ def _insulation(task: Task) -> str:
     held = f" ({', '.join(map(str, task.fasteners))})" if task.fasteners else ""
     opened = f"open the {task.at}{held}, " if task.at else ""
     used, back = (f", set {task.used}", " Then set it back.") if task.used else ("", "")
-    return f"Still dead{used}: {opened}{task.to}: OL each.{back} {LEADS_OFF}"
+    return f"Still dead{used}: {opened}{task.to}.{back} {LEADS_OFF}"
 
 
 _SAID: dict[str, Callable[[Task], str]] = {

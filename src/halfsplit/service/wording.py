@@ -9,7 +9,7 @@ from collections.abc import Collection, Iterable, Iterator, Sequence
 from itertools import zip_longest
 
 from halfsplit.machine import model, twins
-from halfsplit.operate.condition import WARMTH, Condition, cut_off, turned_inside
+from halfsplit.operate.condition import WARMTH, Condition, at_warmth, cut_off, turned_inside
 from halfsplit.operate.condition import condition as conditions_of
 from halfsplit.plan import powering, pricing
 from halfsplit.plan.steps import Step
@@ -271,10 +271,26 @@ def _setting(
         yield f"Set: {', '.join(wanted)}."
     if step.probe and step.condition.isolated:
         yield from setting_back.still(machine, step.condition, {*elsewhere, *(control for control, _ in moved)})
+        yield from () if WARMTH in told or WARMTH in dict(moved) else _only_so_warm(predictor, step)
     if step.condition.isolated:
         held = (machine.controls[c] for c, p in step.condition.setting if p == HELD and c in machine.controls)
         yield from (f"Have {control.name} {HOLDING}" for control in held if control.momentary)
     yield from _lifted(machine, state, step.condition)
+
+
+def _only_so_warm(predictor: Predictor, step: Step) -> Iterator[str]:
+    """How warm a machine has to be for a reading that shows otherwise where it is warmer or colder, and that no
+    part of it warms in a run, as a tank: nobody knows how its owner left it. On hot water a thermostat is open, and
+    good."""
+    machine, probe, at = predictor.machine, step.probe, step.condition
+    if machine.heats or not machine.warmths or probe is None or at is None:
+        return
+    shown, warmth = predictor.healthy_reading(probe, at), at.position(WARMTH)
+    others = (at_warmth(at, other) for other in machine.warmths if other != warmth)
+    if any(made_whole.otherwise(shown, predictor.healthy_reading(probe, other)) for other in others):
+        long = machine.comes_to.get(warmth)
+        took = f" (some {duration(long)} where it is not)" if long else ""
+        yield f"Read it at '{warmth}' only{took}: else a good one shows otherwise."
 
 
 HELD = "held"
