@@ -251,6 +251,9 @@ class BayEntry(Section):
     pressed in."""
     runs: YesNo = True
     """Whether the machine can run while it is open (`no`: a drum without its front)."""
+    wet: YesNo = False
+    """Whether water stands behind it (`yes`: a pipe that is opened at a union): it is closed before the machine is
+    filled, and looked at for drips."""
     leaves: Name | None = None
     """The warmth, one of those that `temperatures` names, at which the machine stands once it is open: `warm` where
     ice has to be thawed first. All behind it is read at that warmth only. What a cold switch does is then told by what

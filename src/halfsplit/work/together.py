@@ -173,8 +173,9 @@ def closing(machine: model.Machine, was: Undone, rule: str = "") -> Closing:
         *_wired_and_placed(machine, was),
         *(task for task in settings if task not in first),
         *_gas(machine, was, _stays_off(rule)),
+        *(task for bay in bays if _holds_water(machine, bay) for task in _covered(machine, bay, was)),
         *_filled(machine, was),
-        *(task for bay in bays for task in _covered(machine, bay, was)),
+        *(task for bay in bays if not _holds_water(machine, bay) for task in _covered(machine, bay, was)),
         *((Task("count", "", fasteners=held),) if held else ()),
         *(_earth(machine, was) if not _earth_inside(machine, was.opened) else ()),
         *_left(machine, was, rule),
@@ -242,11 +243,19 @@ def _gas(machine: model.Machine, was: Undone, stays_off: bool) -> Iterator[Task]
     yield from (Task("leak", ""),) if apart else ()
 
 
+def _holds_water(machine: model.Machine, bay: model.Bay) -> bool:
+    """Whether a bay has to be closed before the machine is filled: it is a pipe, or lies behind one."""
+    return any(machine.bays[front].wet for front in with_fronts(machine, (bay.name,)))
+
+
 def _filled(machine: model.Machine, was: Undone) -> Iterator[Task]:
-    """The water on and free of air, and each part that came out of it looked at, while it can be seen."""
-    if machine.water is not None and was.drained:
+    """The water on and free of air, and each part that came out of it, and pipe that was open, looked at, while it can
+    be seen."""
+    pipes = [bay for bay in was.opened if machine.bays[bay].wet]
+    if machine.water is not None and (was.drained or pipes):
         yield Task("fill", machine.water.tap, to=machine.water.cock, used=machine.water.drain)
-        yield from (Task("drips", part) for part in was.drained)
+        seen = (part for part in was.drained if machine.parts[part].bay not in pipes)
+        yield from (Task("drips", place) for place in (*seen, *pipes))
 
 
 def _covered(machine: model.Machine, bay: model.Bay, was: Undone) -> Iterator[Task]:
