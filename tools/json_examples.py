@@ -20,11 +20,20 @@ from halfsplit import cli
 REFUSAL = "refusal"
 """The document of a command that is refused; each other one is called as its command."""
 
+REFUSED = 3
+"""The greatest exit code with which a command ends that prints a document."""
+
 FILES = {
     "cold.yaml": "- symptom: {what: hot water lasts, value: no}\n",
     "good.yaml": "- symptom: {what: hot water lasts, value: yes, by: repairer, set: {warmth: hot tank}}\n",
     "wet.yaml": "- symptom: {what: water on the floor, value: yes}\n",
-    "tingles.yaml": "- symptom: {what: tank tingles, value: yes}\n",
+    "tingles.yaml": "- symptom: {what: jacket tingles, value: yes}\n",
+    "trips.yaml": "- symptom: {what: breaker trips, value: yes}\n",
+    "mild.yaml": "- symptom: {what: water scalds, value: no}\n",
+    "dark.yaml": """\
+- symptom: {what: water gets hot, value: no}
+- reading: {meter: volts, red: breaker.line L1, black: breaker.line L2, value: 0.1 V}
+""",
     "proved.yaml": """\
 - symptom: {what: hot water lasts, value: no}
 - repair: {made: replace lower element, cured: yes}
@@ -51,6 +60,22 @@ FILES = {
 - reading: {meter: ohms, red: left front burner.1, black: left front burner.2, set: {left front: off, right rear: off},
     exchange: [left front burner, right rear burner], value: OL}
 """,
+    "free.yaml": """\
+like: water-heater
+machine: Storage water heater, a free dip tube
+parts:
+  dip tube: {type: moving part, title: dip tube, in: top fittings, price: 0 USD, replace: 30 min, fails: 3}
+""",
+    "alone.yaml": """\
+- symptom: {what: left front glows, value: no}
+- symptom: {what: right rear glows, value: yes}
+- symptom: {what: left rear glows, value: yes}
+- symptom: {what: right front glows, value: yes}
+""",
+    "two things.yaml": """\
+- symptom: {what: water gets hot, value: no}
+- symptom: {what: water scalds, value: yes}
+""",
     "bad.yaml": "format: halfsplit machine 1\nmachine: Nothing\n",
 }  # fmt: skip
 
@@ -67,6 +92,12 @@ def _one(line: str, typed: str = "", document: str = "") -> Example:
     return Example(tuple(word.replace("_", " ") for word in line.split()), typed, document)
 
 
+def _cannot(*what: str) -> str:
+    return " ".join(f"--cannot {one}" for one in what)
+
+
+BLIND = _cannot("owner", "ohms", "continuity", "volts", "low-impedance_volts", "amps")
+"""Nobody to ask, and no meter."""
 ENTER = "\n" * 200
 EXAMPLES = (
     _one("guide water-heater --seed 3 --no-further", ENTER),
@@ -81,19 +112,27 @@ EXAMPLES = (
     _one("diagnose water-heater good.yaml"),
     _one("diagnose water-heater tingles.yaml"),
     _one("diagnose water-heater proved.yaml"),
-    _one("diagnose coil-cooktop burners.yaml --alongside"),
-    _one("visit water-heater cold.yaml --tree --boxes 12"),
+    _one("diagnose water-heater cold.yaml --alongside --cannot owner"),
+    _one("diagnose coil-cooktop burners.yaml --alongside --cannot owner"),
+    _one("diagnose water-heater trips.yaml --cannot owner"),
+    _one("diagnose water-heater mild.yaml --alongside --cannot owner"),
+    _one(f"diagnose coil-cooktop alone.yaml {BLIND} {_cannot('top', 'front_panel')}"),
+    _one("visit water-heater cold.yaml --tree --boxes 8 --least 5 --cannot lower_cover"),
+    _one(f"visit water-heater cold.yaml --tree --boxes 4 --least 5 {BLIND} {_cannot('power')}"),
+    _one("visit water-heater dark.yaml --tree --boxes 4"),
+    _one("visit water-heater two_things.yaml --tree --boxes 6 --least 5"),
+    _one("visit free.yaml cold.yaml"),
     _one("visit water-heater wet.yaml --tree --boxes 8"),
     _one("visit water-heater tingles.yaml --tree"),
     _one("visit water-heater good.yaml --tree --boxes 8"),
     _one("visit water-heater all_kinds.yaml"),
     _one("closing water-heater all_kinds.yaml --open upper_cover"),
     _one("closing vented-dryer --open drum_housing"),
-    _one("draw water-heater --set tank_cold"),
+    _one("draw vented-dryer --set high_heat --circuit motor --fault motor:_hold_contact_open"),
     _one("draw water-heater --bays"),
     _one("draw water-heater --face limit"),
     _one("draw vented-dryer --chart timer"),
-    _one("export water-heater --set tank_cold --to spice"),
+    _one("export vented-dryer --set high_heat --fault motor:_hold_contact_open --to spice"),
     _one("rehearse water-heater"),
     _one("rehearse water-heater --faults two"),
     _one("pace water-heater all_kinds.yaml"),
@@ -114,11 +153,11 @@ def documents() -> Iterator[tuple[str, Any]]:
 
 
 def printed(example: Example) -> Any:
-    """The document of one example. Raises ValueError where it prints none."""
+    """The document of one example. Raises ValueError where it prints none, or is refused unasked."""
     typed = mock.patch.object(sys, "stdin", io.StringIO(example.typed))
     with typed, contextlib.redirect_stdout(io.StringIO()) as out, contextlib.redirect_stderr(io.StringIO()) as err:
-        cli.main([*example.line, "--json"])
-    try:
-        return json.loads(out.getvalue())
-    except ValueError:
-        raise ValueError(f"{' '.join(example.line)} prints no document: {err.getvalue()}") from None
+        code = cli.main([*example.line, "--json"])
+    refused = code > 1 and example.line[0] != "check"
+    if code > REFUSED or refused != (example.document == REFUSAL):
+        raise ValueError(f"{' '.join(example.line)} ends with {code}: {err.getvalue()}")
+    return json.loads(out.getvalue())

@@ -18,23 +18,27 @@ PLACE = Path(__file__).resolve().parent / "json_fields.yaml"
 NULL, LIST, OBJECT, NUMBER, TEXT, YES_OR_NO = "null", "list", "object", "number", "text", "yes or no"
 ITEM = "[]"
 """Behind the name of a field: what its list holds, or what stands under its keys."""
+FORGOTTEN = "is left out now and then, and does not say when"
+ALWAYS_NULL = "Always null"
 SAYS_NULL, SAYS_LEFT_OUT = re.compile(r"\bnull\b"), re.compile(r"\b[Ll]eft out\b")
 
 
 @dataclass(frozen=True)
 class Field:
-    """A field in words: `unit` of a number, `of` the table of its objects, `by` what its keys are, if they are names."""
+    """A field in words: `unit` of a number, `of` the table of its objects, `by` what its keys are, if they are names;
+    `also`: a kind of value that no example brings out."""
 
     says: str
     unit: str = ""
     of: str = ""
     by: str = ""
+    also: str = ""
 
 
 @dataclass(frozen=True)
 class Table:
-    """An object: its fields, those of the table that it is `like`, and, by the text of the field that `splits` it, those
-    of a table of its own."""
+    """An object: its fields, those of the table that it is `like`, and, by the text of the field that `splits` it,
+    those of a table of its own."""
 
     name: str
     about: str
@@ -130,6 +134,11 @@ class Held:
         elif isinstance(value, dict | list):
             self.wrong[f"{'.'.join(name)}: does not say of which table its objects are"] = None
 
+    def of(self, table: Table, key: str) -> set[str]:
+        """The kinds of value of a field."""
+        also = table.fields[key].also
+        return self.kinds[table.name, key] | ({also} if also else set())
+
     def left_out(self, table: Table, key: str) -> bool:
         """Whether a field is not in all objects of its table."""
         return self.there[table.name, key] < self.objects[table.name]
@@ -141,19 +150,22 @@ class Held:
 
     def _disagrees(self, table: Table, key: str) -> Iterator[str]:
         field, name = table.fields[key], f"{table.name}.{key}"
-        kinds, inside = self.kinds[table.name, key], self.kinds[table.name, f"{key}{ITEM}"]
-        if not kinds:
+        kinds, inside = self.of(table, key), self.kinds[table.name, f"{key}{ITEM}"]
+        if not self.kinds[table.name, key]:
             yield f"{name}: is in no document"
             return
+        if field.also in self.kinds[table.name, key]:
+            yield f"{name}: an example brings out that it is {field.also} also"
         if (LIST in kinds or field.by) and not inside:
             yield f"{name}: is empty wherever it is"
         if (NUMBER in kinds | inside) != bool(field.unit):
             yield f"{name}: a number has a unit, and nothing else has"
         if self.left_out(table, key) != bool(SAYS_LEFT_OUT.search(field.says)):
-            now_and_then = "is left out now and then, and does not say when"
-            yield f"{name}: {now_and_then if self.left_out(table, key) else 'says left out, and never is'}"
+            yield f"{name}: {FORGOTTEN if self.left_out(table, key) else 'says left out, and never is'}"
         if (NULL in kinds | inside) != bool(SAYS_NULL.search(field.says)):
             yield f"{name}: {'is null, and does not say when' if NULL in kinds | inside else 'says null, and never is'}"
+        if (kinds == {NULL}) != field.says.startswith(ALWAYS_NULL):
+            yield f"{name}: is {'' if kinds == {NULL} else 'not '}null wherever it is, and says otherwise"
 
 
 def kind(value: object) -> str:

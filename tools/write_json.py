@@ -13,10 +13,12 @@ import sys
 from collections.abc import Iterator
 from pathlib import Path
 
-from tools import json_examples, json_tables
-from tools.json_tables import ITEM, LIST, NULL, OBJECT, Held, Table
-
 ROOT = Path(__file__).resolve().parent.parent
+sys.path.insert(0, str(ROOT))
+
+from tools import json_examples, json_tables  # noqa: E402
+from tools.json_tables import ITEM, LIST, NULL, OBJECT, Held, Table  # noqa: E402
+
 PAGE = ROOT / "docs" / "reference" / "json.md"
 
 HEAD = """# The JSON documents
@@ -35,6 +37,8 @@ in `text` and the like; all else is for programs. [How to read it](../how-to/rea
   says tells when.
 - Fields may be added. A program should pass over those that it does not know.
 """
+DOCUMENTS = "## Documents\nOne for each command, and one for what is refused.\n"
+OBJECTS = "## Objects in them\nEach stands once, with the tables and fields under which it is found.\n"
 
 
 def held() -> Held:
@@ -50,8 +54,7 @@ def page(found: Held) -> str:
     """The whole page."""
     tables = found.tables
     parts = [HEAD, _list("Documents", tables.documents), _list("Objects in them", tables.objects)]
-    parts += [f"## Documents\nOne for each command, and one for what is refused.\n{_all(found, tables.documents)}"]
-    parts += [f"## Objects in them\nEach stands once; the documents say where it is found.\n{_all(found, tables.objects)}"]
+    parts += [DOCUMENTS, *_all(found, tables.documents), OBJECTS, *_all(found, tables.objects)]
     return "\n".join(parts).rstrip() + "\n"
 
 
@@ -59,8 +62,8 @@ def _list(title: str, tables: dict[str, Table]) -> str:
     return f"**{title}**: {', '.join(map(_link, tables))}\n"
 
 
-def _all(found: Held, tables: dict[str, Table]) -> str:
-    return "".join(f"\n{_section(found, table)}" for table in tables.values())
+def _all(found: Held, tables: dict[str, Table]) -> Iterator[str]:
+    return (_section(found, table) for table in tables.values())
 
 
 def _section(found: Held, table: Table) -> str:
@@ -70,7 +73,11 @@ def _section(found: Held, table: Table) -> str:
 
 
 def _besides(found: Held, table: Table) -> Iterator[str]:
-    """Which fields of other tables it has too."""
+    """Where it is found, and which fields of other tables it has too."""
+    fields = ((one.name, key, field) for one in found.tables.all for key, field in one.fields.items())
+    places = [f"{_link(name)} `{key}`" for name, key, field in fields if field.of == table.name]
+    if places:
+        yield f"\nFound under {'; '.join(places)}."
     if table.splits:
         named = (name for name in found.tables.objects if name.startswith(f"{table.name} "))
         yield f"By its `{table.splits}` it has those of one of these too: {', '.join(map(_link, named))}."
@@ -89,7 +96,7 @@ def _row(found: Held, table: Table, key: str) -> str:
 
 def _kind(found: Held, table: Table, key: str) -> str:
     """The kinds of value of a field in words."""
-    field, kinds = table.fields[key], found.kinds[table.name, key]
+    field, kinds = table.fields[key], found.of(table, key)
     inside = found.kinds[table.name, f"{key}{ITEM}"]
     what = " or ".join(_link(field.of) if one == OBJECT else one for one in sorted(inside or kinds - {NULL}))
     if LIST in kinds:
@@ -107,9 +114,10 @@ def _link(name: str) -> str:
 def main() -> int:
     """Writes the page; says what does not agree instead, where something does not."""
     found = held()
-    for problem in found.problems():
+    wrong = found.problems()
+    for problem in wrong:
         print(problem, file=sys.stderr)
-    if found.problems():
+    if wrong:
         return 1
     PAGE.write_text(page(found), encoding="utf-8")
     return 0
