@@ -31,8 +31,9 @@ in `text` and the like; all else is for programs. [How to read it](../how-to/rea
 
 - *yes or no* is `true` or `false`. In a [finding](#finding) it is the text `yes` or `no`, as in a findings file.
 - A probability is a number from 0 to 1, and so is a share. Minutes are whole and parts of minutes: 0.5 is 30 s.
-- A terminal is `part.terminal`, a fault `part: mode`, a setting an object of controls and where they stand. Names are
-  those of the machine file, also where `text` has others for people (*the plug's L1 prong*).
+- A terminal is `part.terminal`, a fault `part: mode`, a setting an object of controls and where they stand, the plug or
+  breaker and the warmth (`warmth`) among them. Names are those of the machine file, also where `text` has others for
+  people (*the plug's L1 prong*).
 - *or null*: the field is there, and what it says is not. *may be left out*: the field itself may be missing. What it
   says tells when.
 - Fields may be added. A program should pass over those that it does not know.

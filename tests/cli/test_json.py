@@ -90,12 +90,12 @@ def test_what_does_not_agree_is_told(fields: dict[str, Any], documents: list[dic
 
 def test_what_agrees_is_not() -> None:
     """Names as keys, objects of a table, lists, null and left out where it says so."""
-    fields = {
+    fields: dict[str, Any] = {
         "steps": {"of": "step", "says": "The steps."},
         "set": {"by": "control", "says": "How it stands; null where nothing is set. Left out where nobody said."},
         "minutes": {"unit": "minutes", "says": "So long."},
     }
-    documents = [
+    documents: list[dict[str, Any]] = [
         {"steps": [{"kind": "look"}], "set": {"door": "shut"}, "minutes": 1},
         {"steps": [], "set": None, "minutes": 2.5},
         {"steps": [], "minutes": 0},
