@@ -26,7 +26,8 @@ Made by `tools/write_commands.py` from the help of the commands themselves: do n
 
 Every command takes `--json`: one JSON document on stdout, messages on stderr. Exit codes: 0 done, 1 the answer is
 no, 2 wrong use, 3 bad input file; 70 is a mistake of Halfsplit itself, 130 an interrupted run. With `--json` a refusal
-is a document as well: `{"problems": [{"file", "line", "column", "message", "remedy"}]}`.
+is a document as well: `{"problems": [{"file", "line", "column", "message", "remedy"}]}`. [The fields of all
+documents](json.md)
 
 | environment variable | does |
 |---|---|
