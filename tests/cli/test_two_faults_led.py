@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import io
+import re
 from typing import Any
 
 import numpy as np
 import pytest
 
 from halfsplit.cli import conversation, ending
+from halfsplit.cli.held import STANDS_IN_THE_WAY
 from halfsplit.cli.talking import Stop, Talk
 from halfsplit.evidence import finding as f
 from halfsplit.machine import loading
@@ -17,6 +19,7 @@ from halfsplit.plan import proof
 from halfsplit.rehearse.truth import Hidden, Truth, World, answer
 from halfsplit.service import proof_cards, repairing
 from halfsplit.service.proof_cards import Check
+from halfsplit.work.refusals import NoMeter
 
 READ = " show at "
 """In what is asked where a number of the meter's was named."""
@@ -121,7 +124,8 @@ class Typing(Person):
         self.ends_there = False
 
     def _typed(self, prompt: str) -> str:
-        ends = prompt.startswith(("Done and checked", ending.WRONG_BEFORE, ending.NAMED)) or READ in prompt
+        asked = "Done and checked", ending.WRONG_BEFORE, ending.NAMED, STANDS_IN_THE_WAY
+        ends = prompt.startswith(asked) or READ in prompt
         if (not ends or self.ends_there) and self.ending_begun:
             raise Stop
         return self.ending.pop(0) if ends and self.ending else super()._typed(prompt)
@@ -400,3 +404,15 @@ def test_a_second_fault_to_the_frame_is_found_before_the_power() -> None:
     found = led(person, "water-heater")
     assert person.made == ["replace upper element", "replace lower element"]
     assert found["cured"] == "replace upper element and replace lower element"
+
+
+def test_a_clamp_that_is_not_there_is_left_out_of_the_proof_run() -> None:
+    """Said at the question itself; what it would show is no longer asked for, here and for the rest of the job."""
+    person = Typing(["cannot", "undo", "cannot", "there is no clamp for amps"])
+    found = led(person, "water-heater")["findings"]
+    assert "Nothing is set aside." in person.said
+    assert "Planned around: there is no clamp for amps." in person.said
+    assert NoMeter("amps") in person.held.now.refused
+    before, after = (int(one) for one in re.findall(r"In all: some \d+ min, (\d+) card", person.said))
+    assert after == before - 1
+    assert found[-1] == {"repair": {"made": "replace upper element", "cured": "yes"}}

@@ -17,12 +17,12 @@ from halfsplit.service.proof_cards import FIRST, Check, ProofRun
 
 CHECKED = {
     True: "Done and checked: is the complaint gone, and all as it must be? "
-    "(Enter: card by card / yes / no / why / further / undo)",
+    "(Enter: card by card / yes / no / why / further / cannot / undo)",
     False: "Done and checked, the power left off: was all that was read as it must be? "
     "(yes / no / why / further / undo)",
 }
 """What is asked after a repair, by whether its proof run is run."""
-NEXT = "All so? (Enter: {then} / the numbers that were not, as in: {example} / undo)"
+NEXT = "All so? (Enter: {then} / the numbers that were not, as in: {example} / cannot / undo)"
 """What is asked at a card."""
 LAST_CARD = "that was the last"
 ON_WHICH = "{number}: on which card? ({cards}; Enter: {first} / undo)"

@@ -9,15 +9,17 @@ from collections.abc import Callable, Sequence
 
 from halfsplit.cli import ending
 from halfsplit.cli.cards import Named
-from halfsplit.cli.held import Held
+from halfsplit.cli.held import STANDS_IN_THE_WAY, Held
 from halfsplit.cli.output import patience, percent
 from halfsplit.cli.talking import Back, Stop
 from halfsplit.evidence import finding as f
 from halfsplit.modes.fault import Repair
-from halfsplit.service import after_repair, closing, proof_cards, proving, repairing
+from halfsplit.service import after_repair, closing, proof_cards, proving, refusing, repairing
 
 TAKEN = "WHAT WAS THOUGHT FURTHER"
 """Said of repairs that are made though a step was advised."""
+WITHOUT = "What only that would show is not proved. What you opened for it is closed first, the power last."
+"""Said where a proof run goes on without what cannot be had here."""
 
 
 class Curing:
@@ -34,7 +36,29 @@ class Curing:
             return
         self.held.repaired = self.held.now
         named = Named(work.proof)
-        self.answered(self.is_cured(due, named), due, work, named)
+        while (cured := self.is_cured(due, named)) == "cannot":
+            work = self.around(due, work)
+            named = Named(work.proof)
+        self.answered(cured, due, work, named)
+
+    def around(self, due: Sequence[Repair], work: repairing.Work) -> repairing.Work:
+        """Asks what the proof run wants that cannot be had here, and leaves it out, for the rest of the job too."""
+        now = self.held.now
+        choices = refusing.of_proof(now.machine, work.proof)
+        if not choices:
+            self.talk.say("There is no way around that here: answer of what you could see.", 2)
+            return work
+        try:
+            which = self.talk.chosen(STANDS_IN_THE_WAY, [one.said for one in choices], shown=True, undo=True)
+        except Back:
+            self.talk.say("Nothing is set aside.", 2)
+            return work
+        self.held.guided = self.held.repaired = now.without(choices[which].refused)
+        self.talk.say(f"Planned around: {choices[which].said}. {WITHOUT}", 2)
+        made = repairing.work(self.held.now, due)
+        for text in made.proof.head:
+            self.talk.say(text, 4)
+        return made
 
     def answered(self, cured: str, due: Sequence[Repair], work: repairing.Work, named: Named) -> None:
         """Goes on after what was said of a repair (`ending.as_it_must_be`)."""

@@ -99,13 +99,13 @@ def _in_order(talk: Talk, guided: Guided, closed: Closing) -> None:
 
 
 def as_it_must_be(talk: Talk, guided: Guided, due: Sequence[Repair], named: Named, offers: Offers) -> str:
-    """Whether all was as it must be after the repair: "yes" or "no", with what was `named` by its number; "undo", or
-    "take" for what was offered instead of it. Enter tells card after card; tells why the repair is made, and what was
-    thought further, where that is asked."""
+    """Whether all was as it must be after the repair: "yes" or "no", with what was `named` by its number; "undo",
+    "cannot", or "take" for what was offered instead of it. Enter tells card after card; tells why the repair is made,
+    and what was thought further, where that is asked."""
     while True:
         typed = talk.ask(named.question())
         said = typed.lower()
-        if said in ("undo", "take"):
+        if said in ("undo", "take", "cannot"):
             return said
         if said == "why":
             for sentence in deciding.why(guided, due):
@@ -128,7 +128,7 @@ def _answered(talk: Talk, named: Named, typed: str) -> str:
         well = answers.yes(typed)
     except NotUnderstood as refusal:
         meant = f"{refusal} " if typed else "Type yes if all was as it must be, no if anything was not. "
-        talk.say(f"{meant}Or undo, to take the last thing back, why, further, or stop.")
+        talk.say(f"{meant}Or undo, to take the last thing back, why, further, cannot, or stop.")
         return ""
     if well and named.card:
         named.go_on(talk)

@@ -13,6 +13,7 @@ from halfsplit.machine import model
 from halfsplit.plan import powering
 from halfsplit.plan.steps import Step, bays_needed, lifted_out
 from halfsplit.predict.readings import SCALES
+from halfsplit.service.proof_cards import ProofRun
 from halfsplit.work.refusals import CannotLift, CannotOpen, NoHelper, NoMeter, NoOwner, NoPower
 from halfsplit.work.state import JobState, to_open
 
@@ -45,6 +46,14 @@ def of_step(machine: model.Machine, state: JobState, step: Step) -> list[Refusal
      'only this step cannot be done here']
     """
     return [*_lasting(machine, state, step), Refusal("only this step cannot be done here", step)]
+
+
+def of_proof(machine: model.Machine, run: ProofRun) -> list[Refusal]:
+    """What may be the matter with what the meter reads in a proof run under power: the clamp, and the covers that come
+    off for it. What is seen is seen, and what comes before the power has been read."""
+    read = [check.step for check in run.checks if not check.seen and check.number]
+    found = (one for step in read for one in _lasting(machine, JobState(), step))
+    return list(dict.fromkeys(one for one in found if not isinstance(one.refused, NoPower)))
 
 
 def _lasting(machine: model.Machine, state: JobState, step: Step) -> Iterator[Refusal]:
