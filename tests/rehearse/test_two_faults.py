@@ -266,17 +266,22 @@ def test_of_a_freezer_that_rests_nobody_is_asked_whether_it_is_cold() -> None:
 @pytest.mark.parametrize("name", [*NAMES, "vented-dryer-3-wire", "coil-cooktop"])
 def test_the_frame_is_proved_off_each_conductor_before_the_power(name: str) -> None:
     """Ohms at the plug, or where the cable meets the machine; over range on a healthy machine, and the neutral of an
-    old cord, which the frame is bonded to, is not among them, nor its leg that has loads to the neutral."""
+    old cord, which the frame is bonded to, is not among them. Its leg that has loads to the neutral is read with all
+    at rest."""
     made = adviser(name)
     found = proof.insulation(made.bench, JobState())
     legs = {step.probe.red for step in found if step.probe}
     expected = {
         "water-heater": {"limit.1", "limit.3"},
         "refrigerator": {"receptacle.prong L", "receptacle.prong N"},
-        "vented-dryer-3-wire": {"receptacle.prong L2"},
+        "vented-dryer-3-wire": {"receptacle.prong L1", "receptacle.prong L2"},
     }
     assert legs == expected.get(name, {f"receptacle.prong {leg}" for leg in ("L1", "L2", "N")})
     assert all(step.condition and step.condition.isolated and not step.live for step in found)
+    rest = conditions.condition(made.bench.machine).setting
+    resting = {step.probe.red for step in found if step.probe and step.condition and step.condition.setting == rest}
+    if name == "vented-dryer-3-wire":
+        assert resting == {"receptacle.prong L1"}
 
 
 def test_a_complaint_is_explained_by_what_most_probably_was_cured() -> None:
