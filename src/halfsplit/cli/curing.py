@@ -18,7 +18,7 @@ from halfsplit.service import after_repair, closing, proof_cards, proving, refus
 
 TAKEN = "WHAT WAS THOUGHT FURTHER"
 """Said of repairs that are made though a step was advised."""
-WITHOUT = "What only that would show is not proved. What you opened for it is closed first, the power last."
+WITHOUT = "What only that would show is not proved."
 """Said where a proof run goes on without what cannot be had here."""
 
 
@@ -54,6 +54,8 @@ class Curing:
             self.talk.say("Nothing is set aside.", 2)
             return work
         self.held.guided = self.held.repaired = now.without(choices[which].refused)
+        self.talk.say(ending.IF_BEGUN.format(step="the clamp"), 2)
+        self.held.heed.anew()
         self.talk.say(f"Planned around: {choices[which].said}. {WITHOUT}", 2)
         made = repairing.work(self.held.now, due)
         for text in made.proof.head:
