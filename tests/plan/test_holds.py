@@ -10,6 +10,7 @@ from halfsplit.evidence.weighing import Bench
 from halfsplit.plan import holds, proof, proof_walk, safely
 from halfsplit.plan.steps import Step
 from halfsplit.rehearse import truth
+from halfsplit.work import minutes
 from halfsplit.work.state import JobState
 from tests.rehearse.benches import NAMES, bench
 
@@ -90,6 +91,29 @@ def test_none_of_the_few_is_there_for_nothing_and_no_single_check_would_do_for_l
         if len(chosen) == 1:
             assert few.minutes == pytest.approx(min(alone))
         assert 0 < few.minutes <= whole + 1e-9
+
+
+@each_machine
+def test_all_checks_together_take_what_the_run_takes(name: str) -> None:
+    """Every check of every stage chosen, by hand: nothing is left out of the minutes, and nothing counted twice."""
+    own, stages = bench(name), stages_of(bench(name))
+    machine = own.machine
+    every = [
+        holds._Offered(number, step, max(minutes.running(machine, step.kind, step.at), machine.handwork.perceive),
+                       np.ones(1, bool))
+        for number, stage in enumerate(stages) for step in (one.step for one in stage.walked) if step
+    ]  # fmt: skip
+    assert holds._minutes(stages, every) == pytest.approx(sum(stage.minutes for stage in stages))
+
+
+def test_a_tank_is_waited_for_where_what_would_have_warmed_it_is_left_out() -> None:
+    """What shows on a tank that is warm alone: the file's minutes from cold, and those of the tap."""
+    own = bench("water-heater")
+    few = holds.soonest(own, ["replace dip tube"], (), stages_of(own))
+    ((_, step),) = few.steps
+    assert step.condition is not None
+    from_cold = own.machine.comes_to[step.condition.position("warmth")]
+    assert few.minutes == pytest.approx(from_cold + own.machine.symptoms[step.at].takes, abs=2.0)
 
 
 def test_what_was_told_is_seen_too() -> None:

@@ -108,7 +108,7 @@ def proof_run(common: Iterable[str]) -> Iterator[Block]:
 
 _BEGINS = ("Card ", "Last, ", "In days ")
 """With which words of a proof run a block begins."""
-_PLAIN = (*cautions.WORDS, "In all: ", "All through ")
+_PLAIN = (*cautions.WORDS, "In all: ", "Whether this repair holds ", "All through ")
 """What of a proof run is nothing to tick."""
 _AFTER_EVERY = "After every repair, in this order; look again at what is not as it must be."
 

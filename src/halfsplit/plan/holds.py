@@ -125,14 +125,24 @@ def _shows(bench: Bench, step: Step) -> Array:
 
 
 def _minutes(stages: Sequence[Stage], chosen: Sequence[_Offered]) -> float:
-    """Minutes of some checks: those of each stage, less what is done in it for others alone."""
-    return sum(_of_stage(stages[n], [one for one in chosen if one.stage == n]) for n in {one.stage for one in chosen})
+    """Minutes of some checks: those of each stage, less what is done in it for others alone, and the warming up that
+    the stages left out would have spared."""
+    total = ran = 0.0
+    for number in sorted({one.stage for one in chosen}):
+        stage, some = stages[number], [one for one in chosen if one.stage == number]
+        colder = max(0.0, stage.spared - ran)
+        total += colder + _of_stage(stage, some)
+        ran += colder + stage.waits + (max(one.runs for one in some) if stage.seen else 0.0)
+    return total
 
 
 def _of_stage(stage: Stage, chosen: Sequence[_Offered]) -> float:
-    """The first clamp opens what the others want open too."""
+    """The first clamp opens what the others want open too, and that is closed after them."""
     steps = [one.step for one in chosen]
     clamps = [one for one in stage.walked if one.step and one.step.probe]
-    opens = clamps[:1] if any(one.step in steps for one in clamps) else []
-    spared = sum(one.minutes for one in clamps if one.step not in steps and one not in opens)
+    if any(one.step in steps for one in clamps):
+        left_out = [one for one in clamps[1:] if one.step not in steps]
+    else:
+        left_out = [*clamps, *stage.walked[len(clamps) : len(clamps) + bool(clamps)]]
+    spared = sum(one.minutes for one in left_out)
     return stage.minutes - max(0.0, stage.runs - max(one.runs for one in chosen)) - spared

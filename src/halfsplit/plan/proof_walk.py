@@ -46,13 +46,15 @@ class Walked:
 class Stage:
     """What is done in one go: the clamp in all `settings` that it wants cold, or one setting with all that is seen in
     it. `seen`: whether anything is, in its setting; `minutes`: all of them; `runs`: those that it runs for what is
-    seen."""
+    seen; `waits`: those of warming up before; `spared`: what of that the runs before it have spared."""
 
     settings: tuple[Condition, ...]
     walked: tuple[Walked, ...]
     seen: bool
     minutes: float
     runs: float = 0.0
+    waits: float = 0.0
+    spared: float = 0.0
 
 
 def afresh(state: JobState) -> JobState:
@@ -188,7 +190,7 @@ class Walk:
         """One setting: the clamp, where it is warmer than the clamp has met it; what is seen, with all covers on; what
         is turned for it turned back, unless the setting that comes `then` wants it so too."""
         walked = list[Walked]()
-        took = self._brought(at)
+        took, (waits, spared) = self._brought(at), self._warming(at)
         if clamped:
             self._as_warm(at)
             walked += [*(self._clamp(step) for step in clamped), self._close(at)]
@@ -199,7 +201,7 @@ class Walk:
         walked += [self._turn_back(back)] if back else []
         self.ran = max((minutes.running(self.machine, "symptom", step.at) for step in seen), default=0.0)
         took += max(self.ran, self.machine.handwork.perceive) + sum(one.minutes for one in walked)
-        return Stage((at,), tuple(walked), bool(seen), took, self.ran)
+        return Stage((at,), tuple(walked), bool(seen), took, self.ran, waits, spared)
 
     def _brought(self, at: Condition) -> float:
         """Minutes until the machine stands as a setting wants it; it has warmed up while it ran in the one before. Not
@@ -212,6 +214,16 @@ class Walk:
             now = conditions.at_warmth(now, warmth)
         plain = minutes.changing(self.machine, self._turned_as(now, at), at)
         return plain - min(self.ran, self._waited(now, at)) if warmth in self.machine.comes_to else plain
+
+    def _warming(self, at: Condition) -> tuple[float, float]:
+        """Minutes until it is as warm as a setting wants it, where the file says how long that takes from cold; and how
+        many of those have passed in the runs before."""
+        warmth = at.position(WARMTH) if self.machine.warmths else ""
+        if warmth not in self.machine.comes_to:
+            return 0.0, 0.0
+        waited = self._waited(self.state.condition, at)
+        left = waited - min(self.ran, waited)
+        return left, self._waited(conditions.at_warmth(at, self.machine.warmths[0]), at) - left
 
     def _as_warm(self, at: Condition) -> None:
         """It has come to the warmth of a setting, with all covers on, before it is opened."""
