@@ -92,7 +92,7 @@ def test_nothing_is_put_back_that_was_not_told_to_come_off(name: str) -> None:
         covers = [task.at for task in work.closed.tasks if task.kind == "cover"]
         opened = re.findall(r"(?:Open|: open) the ([^.(]+?)(?: \(|\.)", f"{said} {frame}")
         assert sorted(opened) == sorted(covers)
-        pipes = {bay for bay in covers if machine.bays[bay].wet}  # closed before the water is in, whatever is open
+        pipes = {bay for bay in covers if machine.bays[bay].holds_water}  # closed before the water is in
         assert [one for one in opened if one not in pipes] == [one for one in covers[::-1] if one not in pipes]
         assert ("Isolate" in said) == handling.hands_in(machine, repair)
 

@@ -71,7 +71,7 @@ def test_all_that_was_undone_is_made_good_once(
     machine, opened, lifted, moved = history
     found = made(history)
     order = opened[::-1]
-    order.sort(key=lambda bay: not machine.bays[bay].wet)
+    order.sort(key=lambda bay: not machine.bays[bay].holds_water)
     assert [task.at for task in of_kind(found, "cover")] == order
     assert Counter(task.at for task in of_kind(found, "wires")) == Counter(lifted)
     assert Counter(task.at for task in of_kind(found, "setting")) == Counter(

@@ -251,7 +251,7 @@ class BayEntry(Section):
     pressed in."""
     runs: YesNo = True
     """Whether the machine can run while it is open (`no`: a drum without its front)."""
-    wet: YesNo = False
+    holds_water: YesNo = False
     """Whether water stands behind it (`yes`: a pipe that is opened at a union): it is closed before the machine is
     filled, and looked at for drips."""
     leaves: Name | None = None

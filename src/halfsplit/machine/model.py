@@ -119,8 +119,8 @@ class Bay:
 
     `runs`: whether the machine can run while this is open. `leaves`: the warmth at which the machine stands once this
     has been opened; "" where opening changes nothing of it. `unplugs`: parts whose connectors are pulled for it;
-    `frees`: parts that come off what they hold, and controls of two positions that then stand in the second. `wet`:
-    whether water stands behind it.
+    `frees`: parts that come off what they hold, and controls of two positions that then stand in the second.
+    `holds_water`: whether water stands behind it.
     """
 
     name: str
@@ -134,7 +134,7 @@ class Bay:
     frees: tuple[str, ...] = ()
     runs: bool = True
     leaves: str = ""
-    wet: bool = False
+    holds_water: bool = False
 
 
 PLUG, BREAKER = "plug", "breaker"

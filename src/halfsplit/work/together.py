@@ -245,13 +245,13 @@ def _gas(machine: model.Machine, was: Undone, stays_off: bool) -> Iterator[Task]
 
 def _holds_water(machine: model.Machine, bay: model.Bay) -> bool:
     """Whether a bay has to be closed before the machine is filled: it is a pipe, or lies behind one."""
-    return any(machine.bays[front].wet for front in with_fronts(machine, (bay.name,)))
+    return any(machine.bays[front].holds_water for front in with_fronts(machine, (bay.name,)))
 
 
 def _filled(machine: model.Machine, was: Undone) -> Iterator[Task]:
     """The water on and free of air, and each part that came out of it, and pipe that was open, looked at, while it can
     be seen."""
-    pipes = [bay for bay in was.opened if machine.bays[bay].wet]
+    pipes = [bay for bay in was.opened if machine.bays[bay].holds_water]
     if machine.water is not None and (was.drained or pipes):
         yield Task("fill", machine.water.tap, to=machine.water.cock, used=machine.water.drain)
         seen = (part for part in was.drained if machine.parts[part].bay not in pipes)

@@ -126,7 +126,7 @@ def _bay(name: str, entry: BayEntry) -> Bay:
         frees=entry.frees,
         runs=entry.runs,
         leaves=entry.leaves or "",
-        wet=entry.wet,
+        holds_water=entry.holds_water,
     )
 
 
