@@ -18,7 +18,7 @@ from halfsplit.service.guiding import Guided
 from halfsplit.work import stopping
 from halfsplit.work.hazards import CAUTIONS, STOPS, Hazard
 from tests.rehearse.benches import adviser
-from tests.service.test_following import each_machine, plan
+from tests.service.test_following import TOLD, each_machine, plan
 
 
 def kinds(box: Mapping[str, Any]) -> list[tuple[str, str | None]]:
@@ -51,10 +51,23 @@ def test_another_trades_work_is_handed_over_where_a_row_of_boxes_ends_too(monkey
     """After the deepest box of a row, though a step would still pay, what is likeliest by far is not written down as a
     repair."""
     told, root = following.as_data(plan("refrigerator")), plan("refrigerator")
-    found = next(box for box, one in zip(root.walk(), paper.boxes(told), strict=True) if one.get("rule"))
+    rows = [box.findings[:-1] for box, one in zip(root.walk(), paper.boxes(told), strict=True) if one.get("rule")]
     monkeypatch.setattr(following, "DEEPEST", 0)
-    for row in (found.findings, found.findings[:-1]):
-        assert at_once("refrigerator", *row)["rule"] == "sealed refrigerant system"
+    ended = [(row, at_once("refrigerator", *row)) for row in rows]
+    sealed = [row for row, one in ended if one.get("rule") == "sealed refrigerant system"]
+    monkeypatch.undo()
+    assert [at_once("refrigerator", *row)["kind"] for row in sealed] == ["step"] * len(sealed) != []
+
+
+@each_machine
+def test_a_row_that_is_cut_is_left_out_and_not_handed_over(name: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where a step would still pay and no repair is due nobody is told that nothing pays: the row is weighed anew."""
+    monkeypatch.setattr(following, "DEEPEST", 3)
+    root = following.plan(Guided(adviser(name), TOLD[name]), budget=40)
+    assert not any(box.due.cut for box in root.walk())
+    for box, told in zip(root.walk(), paper.boxes(following.as_data(root)), strict=True):
+        if told["kind"] == "hand over" and told["text"] is None:
+            assert following.rule(Guided(adviser(name), box.findings))(box.findings).step is None
 
 
 def test_a_stop_leaves_the_machine_as_the_list_for_closing_has_it() -> None:

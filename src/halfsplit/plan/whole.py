@@ -35,12 +35,14 @@ Told = TypeVar("Told")
 
 @dataclass(frozen=True, eq=False)
 class Due(Generic[Told]):
-    """What is due: a step, or else repairs, or neither: the job ends here. `told` is the rule's own, for the words."""
+    """What is due: a step, or else repairs, or neither: the job ends here. `told` is the rule's own, for the words.
+    `cut`: none of them, though a step would still pay: the tree has no more room for it."""
 
     step: Step | None
     repairs: tuple[str, ...]
     weighed: Weighed
     told: Told
+    cut: bool = False
 
     @property
     def cures(self) -> float:
@@ -128,7 +130,8 @@ def plan(
 def _leading_on(box: _Open[Told]) -> int:
     """How many boxes there are, this one among them, that lead on; 0 where it leads nowhere."""
     after = sum(map(_leading_on, box.then.values()))
-    return after + 1 if after or box.due.step is None else 0
+    ends = box.due.step is None and not box.due.cut
+    return after + 1 if after or ends else 0
 
 
 def _prune(box: _Open[Told]) -> None:

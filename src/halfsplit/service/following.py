@@ -24,7 +24,8 @@ from halfsplit.work.hazards import STOPS
 from halfsplit.work.refusals import NoOwner
 
 DEEPEST = 12
-"""So many steps in a row are put on paper; after them a repair is named, or the findings are weighed anew.
+"""So many steps in a row are put on paper; after them a repair is named, or the row is left out: what it has found is
+weighed anew.
 Halfsplit's choice."""
 LIKELY = 0.5
 """Where no repair cures with as much, none is written down as due. Halfsplit's choice."""
@@ -54,11 +55,13 @@ def rule(start: Guided) -> Callable[[tuple[f.Finding, ...]], Due[Guided]]:
 
     def due(findings: tuple[f.Finding, ...]) -> Due[Guided]:
         guided = replace(start, findings=findings, refused=start.refused | UNASKED)
-        step = _step(guided) if len(findings) - told < DEEPEST else None
-        if step:
+        step = _step(guided)
+        if step and len(findings) - told < DEEPEST:
             return Due(step, (), guided.weighed, guided)
-        repairs = () if _stopped(guided) or handed_over(guided) else _due(guided)
-        return Due(None, repairs, _closely(guided, repairs), guided)
+        ends = _stopped(guided) or handed_over(guided) is not None
+        repairs = () if ends else _due(guided)
+        cut = step is not None and not (ends or repairs)
+        return Due(None, repairs, _closely(guided, repairs), guided, cut)
 
     return due
 
