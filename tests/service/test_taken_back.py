@@ -221,5 +221,5 @@ def test_a_plug_that_is_out_for_a_reading_at_the_wall_is_put_in_for_a_run_after_
     assert dead.condition is not None
     job = Guided(asked).told(f.Reading(dead.probe, dead.condition, None), f.Look("receptacle", "fine")).undone()
     job = job.told(f.Reading(wall.probe, wall.condition, 240.0))
-    assert not job.standing.isolated
+    assert job.standing.condition == wall.condition
     assert Kind.ENERGISE in doings(job, run)

@@ -17,7 +17,7 @@ import pytest
 from halfsplit.machine import library, loading, model
 from halfsplit.operate.condition import condition
 from halfsplit.plan import steps
-from halfsplit.work import minutes, together
+from halfsplit.work import minutes, places, together
 from halfsplit.work.state import OUTSIDE, JobState, to_open
 
 MACHINES = {name: loading.load(name) for name in library.names()}
@@ -67,19 +67,21 @@ def machine_of(name: str, seed: int | None) -> model.Machine:
 
 def check(machine: model.Machine, stands: tuple[frozenset[str], ...], state: JobState, wanted: tuple[str, ...]) -> None:
     """The openings are a cheapest set and the smallest of those, in an order in which they can be done, and charged
-    just that; one place after another costs the same as all at once."""
+    just that, and where the supply lands the minutes to prove dead there too; one place after another costs the same as
+    all at once."""
     found = to_open(machine, state, wanted)
     taken = minutes.cost(machine, state, 0.0, wanted, None)
     best, covers = least(machine, stands, state.open_bays, {bay for bay in wanted if bay in machine.bays})
     assert len(found) == covers
-    assert taken.opening + taken.closing == taken.minutes == pytest.approx(best)
+    proving = machine.handwork.prove * sum(places.supply_lands(machine, bay) for bay in found)
+    assert taken.opening + taken.closing == taken.minutes - proving == pytest.approx(best)
     for place, bay in enumerate(found):
         assert machine.bays[bay].behind in {OUTSIDE, *state.open_bays, *found[:place]}
     one_by_one = 0.0
     for bay in wanted:
         one_by_one += minutes.cost(machine, state, 0.0, (bay,), None).minutes
         state = replace(state, open_bays=state.open_bays | set(to_open(machine, state, (bay,))))
-    assert one_by_one == pytest.approx(best)
+    assert one_by_one == pytest.approx(best + proving)
 
 
 # ---- opening -----------------------------------------------------------------------------------------------

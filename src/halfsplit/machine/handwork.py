@@ -22,6 +22,8 @@ class Handwork:
     perceive: float = 1.0
     isolate: float = 1.5
     """To unplug or switch off, and prove dead."""
+    prove: float = 1.0
+    """To prove dead once more, with the meter proved before and after."""
     energise: float = 2.0
     """To prove the meter, clip the leads on and bring the power back."""
     set: float = 0.15

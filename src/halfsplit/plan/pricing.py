@@ -231,7 +231,8 @@ def plain(machine: model.Machine, state: JobState, step: steps.Step) -> Plain:
     again = sum(_both_ways(machine, bay) for bay in powering.shut_to_run(machine, state, step))
     opened = to_open(machine, state, steps.bays_needed(machine, step))
     each = tuple((bay, _both_ways(machine, bay)) for bay in opened)
-    isolating = _to_isolate(machine, state.isolated) - _to_isolate(machine, _leaves_isolated(state, step, cost))
+    after = leaves_isolated(machine, state, step, cost)
+    isolating = _to_isolate(machine, state.isolated) - _to_isolate(machine, after)
     warm = places.cooling(machine) if powering.powered(machine, step) else minutes.cooled(state, cost.passed)
     return Plain(cost, cost.minutes + again, each, isolating, (state.warm, warm))
 
@@ -240,9 +241,10 @@ def _to_isolate(machine: model.Machine, isolated: bool) -> float:
     return 0.0 if isolated else machine.handwork.isolate
 
 
-def _leaves_isolated(state: JobState, step: steps.Step, cost: minutes.Cost) -> bool:
-    """Whether the machine is isolated after a step; what says no condition isolates where it opens a cover."""
-    if step.condition is not None:
+def leaves_isolated(machine: model.Machine, state: JobState, step: steps.Step, cost: minutes.Cost) -> bool:
+    """Whether the machine is isolated after a step of that cost. What says no condition, and a reading at the wall with
+    the plug out, leave that as it was, but isolate where they open a cover."""
+    if step.condition is not None and (step.condition.isolated or powering.powered(machine, step)):
         return step.condition.isolated
     return state.isolated or (cost.power > 0 and not step.asks)
 
@@ -301,7 +303,8 @@ def cost_of(machine: model.Machine, state: JobState, step: steps.Step) -> minute
     bays = steps.bays_needed(machine, step)
     cost = minutes.cost(machine, state, hands, bays, step.condition, running)
     if not to_open(machine, state, bays) and powering.shut_to_run(machine, state, step):  # off for the covers, and on
-        cost = replace(cost, power=cost.power + minutes.to_uncover(machine, state.condition, step.condition))
+        uncovering = minutes.to_uncover(machine, state.condition, step.condition, state.isolated)
+        cost = replace(cost, power=cost.power + uncovering)
     cooling = minutes.cooling(state, cost) if _touches_hot(machine, state, step) else 0.0
     return replace(cost, cooling=cooling) if cooling else cost
 

@@ -111,9 +111,9 @@ class Modes:
         return np.array([[self._uncovering(was, mode) for mode in self.known] for was in self.known])
 
     def _uncovering(self, was: Mode, mode: Mode) -> float:
-        if was.isolated or mode.at is None:
+        if self._isolated(was) or mode.at is None:
             return 0.0
-        return minutes.to_uncover(self.machine, was.at, mode.at)
+        return minutes.to_uncover(self.machine, was.at, mode.at, False)
 
     def _changing(self, was: Mode, mode: Mode) -> float:
         """Without cooling; nothing goes back to how the owner left it."""
@@ -121,10 +121,10 @@ class Modes:
             return 0.0
         if mode.at is None:
             back = minutes.exchanging(self.machine, was.at, None)
-            return back + (0.0 if was.isolated else self.machine.handwork.isolate)
+            return back + (0.0 if self._isolated(was) else self.machine.handwork.isolate)
         before = was.at if was.at or was.as_left else Condition(mode.at.setting, True)
         left = mode.at.position(WARMTH) if mode.opened else ""
-        return minutes.changing(self.machine, before, mode.at, left)
+        return minutes.changing(self.machine, before, mode.at, left, self._isolated(was))
 
     def _cooling(self, was: Mode, mode: Mode) -> float:
         touched = mode.hot or pricing.moves_hot(self.machine, self._exchange(was), self._exchange(mode))
@@ -132,8 +132,14 @@ class Modes:
         if not touched or was.hot:
             return 0.0
         ran = was != self.known[0] and was.at is not None and powering.runs(self.machine, was.at)
-        isolating = 0.0 if was.isolated else self.machine.handwork.isolate
+        isolating = 0.0 if self._isolated(was) else self.machine.handwork.isolate
         return max(0.0, (self._cools if ran else self.state.warm) - isolating - self.opening.get(mode, 0.0))
+
+    def _isolated(self, mode: Mode) -> bool:
+        """Whether the machine is proved dead in a mode; with its plug out for a reading at the wall as it is now."""
+        if mode.at is None or mode.at.isolated or powering.runs(self.machine, mode.at):
+            return mode.isolated
+        return self.state.isolated
 
     def _exchange(self, mode: Mode) -> twins.Exchange:
         return mode.at.exchange if mode.at else ()

@@ -81,12 +81,12 @@ def of_job(
 
 
 def _bays(machine: model.Machine, state: JobState) -> problem.Bays:
-    """The bays; what is open costs nothing more."""
+    """The bays; what is open costs nothing more, and where the supply lands dead may have to be proved once more."""
     place = {name: number for number, name in enumerate(machine.bays)}
     closed = [(bay, name not in state.open_bays) for name, bay in machine.bays.items()]
     return problem.Bays(
         [place.get(bay.behind, problem.OUTSIDE) for bay, _ in closed],
-        [bay.open_minutes * shut for bay, shut in closed],
+        [(bay.open_minutes + minutes.proving(machine, state, bay.name)) * shut for bay, shut in closed],
         [bay.close_minutes * shut for bay, shut in closed],
     )
 

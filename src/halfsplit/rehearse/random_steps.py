@@ -46,7 +46,7 @@ class Sessions:
         state = JobState(refused=frozenset(drawn_refusals(machine, rng)))
         safe = safely.begin(machine)
         for _ in range(length):
-            step, then = self._next(state, rng)
+            step, then = self.chosen(state, rng)
             if then is None:
                 state = replace(state, refused=state.refused | {step}) if isinstance(step, Step) else state
                 continue
@@ -56,7 +56,7 @@ class Sessions:
         if repaired:
             yield from self._proof.after(state, safe)
 
-    def _next(self, state: JobState, rng: np.random.Generator) -> tuple[Step | Repair, JobState | None]:
+    def chosen(self, state: JobState, rng: np.random.Generator) -> tuple[Step | Repair, JobState | None]:
         """A step or a repair and where it leads; nowhere where it is barred, or refused now."""
         machine = self.asked.bench.machine
         if rng.random() < self.repairs:

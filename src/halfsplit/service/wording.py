@@ -100,8 +100,10 @@ def _off(
     moves = bool(to_open(machine, state, bays) or powering.shut_to_run(machine, state, step) or turns)
     if step.condition is not None and not step.condition.isolated and cut_off(machine, step.condition):
         hands_in = turns and not state.isolated
-        how = isolating.isolate(machine, to_open(machine, state, bays)) if hands_in else "Pull the plug."
-        yield f"{how} The receptacle stays live."
+        out = state.condition is not None and cut_off(machine, state.condition)
+        how = "" if out else "Pull the plug. "
+        how = f"{isolating.isolate(machine, to_open(machine, state, bays))} " if hands_in else how
+        yield f"{how}The receptacle stays live."
     elif Kind.ISOLATE in wanted or (
         not state.isolated and (moves or (step.condition is not None and step.condition.isolated))
     ):

@@ -12,8 +12,8 @@ from dataclasses import dataclass, replace
 
 from halfsplit.machine import model, twins
 from halfsplit.operate.condition import WARMTH, Condition, cut_off, turned_inside
+from halfsplit.work import places, waits
 from halfsplit.work import state as st
-from halfsplit.work import waits
 
 QUESTION = 0.4
 """To ask the owner and to hear the answer, on the phone or on site."""
@@ -76,18 +76,25 @@ def cost(
     inside = bool(opened) or (at is None and bool(state.open_bays))
     bays = tuple(bay.name for bay in opened)
     now = st.as_left(machine, state.condition, bays)
-    uncovering = to_uncover(machine, now, at) if inside else 0.0
+    uncovering = to_uncover(machine, now, at, state.isolated) if inside else 0.0
+    uncovering += sum(proving(machine, state, bay) for bay in bays)
     if at is None:
         return Cost(itself, opening, closing, uncovering, running=running)
     itself += provoking(machine, at)
-    change = _change(machine, now, at, machine.warmth_behind(bays))
+    change = _change(machine, now, at, machine.warmth_behind(bays), state.isolated)
     power, running = change.power + uncovering, running + change.running
     return replace(change, itself=itself, opening=opening, closing=closing, power=power, running=running)
 
 
-def to_uncover(machine: model.Machine, now: Condition | None, at: Condition | None) -> float:
+def proving(machine: model.Machine, state: st.JobState, bay: str) -> float:
+    """Minutes to prove dead once more in a bay that is opened, where the supply lands in a machine isolated already."""
+    return machine.handwork.prove if state.isolated and places.supply_lands(machine, bay) else 0.0
+
+
+def to_uncover(machine: model.Machine, now: Condition | None, at: Condition | None, off: bool | None = None) -> float:
     """Minutes of power where covers come off on the way from one condition (None: as the owner left it) to another
-    (None: any), beyond those of the change itself: off a live machine, and on again where it is to be live.
+    (None: any), beyond those of the change itself: off a live machine, and on again where it is to be live. off: as in
+    `changing`.
 
     >>> from halfsplit.machine import loading
     >>> from halfsplit.operate.condition import condition
@@ -96,16 +103,11 @@ def to_uncover(machine: model.Machine, now: Condition | None, at: Condition | No
     >>> [to_uncover(heater, *change) for change in ((dead, live), (live, dead), (live, live), (live, None))]
     [0.0, 0.0, 3.5, 1.5]
     """
-    if now is not None and now.isolated:
+    if _is_off(now, off):
         return 0.0
     if at is None:
         return machine.handwork.isolate
-    return max(0.0, _off_and_on(machine, at) - _change(machine, now, at, "").power)
-
-
-def _off_and_on(machine: model.Machine, at: Condition) -> float:
-    """Minutes to isolate a live machine, and to bring the power back where a condition wants it."""
-    return machine.handwork.isolate + (0.0 if cut_off(machine, at) else machine.handwork.energise)
+    return _powering(machine, now, at, False, True) - _powering(machine, now, at, False, _inside(machine, now, at))
 
 
 def itself(machine: model.Machine, kind: str, what: str = "", closely: bool = False) -> float:
@@ -147,14 +149,17 @@ def provoking(machine: model.Machine, at: Condition | None) -> float:
     return HEAT if at.in_hot_air else machine.handwork.shake
 
 
-def changing(machine: model.Machine, now: Condition | None, at: Condition, left: str = "") -> float:
-    """Minutes from one condition of the machine (None: as the owner left it) to another. left: the warmth at which what
-    is opened on the way leaves it, which nobody waits for ("": none is).
+def changing(
+    machine: model.Machine, now: Condition | None, at: Condition, left: str = "", off: bool | None = None
+) -> float:
+    """Minutes from one condition of the machine (None: as the owner left it, its controls at rest) to another. left:
+    the warmth at which what is opened on the way leaves it, which nobody waits for ("": none is). off: whether it is
+    isolated and proved dead now, which a reading at the wall with its plug out leaves as it was (None: as `now` says).
 
     An exchange of twins is made on a machine that is isolated and proved dead, and a control behind a cover is turned
     so: where it is neither before nor after, that is done in between.
     """
-    return _change(machine, now, at, left).minutes
+    return _change(machine, now, at, left, off).minutes
 
 
 def exchanging(machine: model.Machine, now: Condition | None, at: Condition | None) -> float:
@@ -195,29 +200,50 @@ def cooled(state: st.JobState, passed: float) -> float:
     return max(0.0, state.warm - passed)
 
 
-def _change(machine: model.Machine, now: Condition | None, at: Condition, left: str) -> Cost:
-    """What it takes to bring the machine from one condition to another; left: the warmth that opening leaves."""
-    hands, exchanged = machine.handwork, exchanging(machine, now, at)
-    was_isolated = now is not None and now.isolated
-    power = 0.0
-    if at.isolated != was_isolated:
-        power = hands.isolate if at.isolated else hands.energise
-    elif not at.isolated and (exchanged or turned_inside(machine, now or at, at)):
-        power = _off_and_on(machine, at)
-    before = dict(now.setting) if now else {}
-    moved = [c for c, p in at.setting if before.get(c, p) != p and c != WARMTH]
+def _change(machine: model.Machine, now: Condition | None, at: Condition, left: str, off: bool | None) -> Cost:
+    """What it takes to bring the machine from one condition to another; left, off: as in `changing`."""
+    hands, isolated = machine.handwork, _is_off(now, off)
+    power = _powering(machine, now, at, isolated, _inside(machine, now, at))
     lifted = set(at.lift) - set(now.lift if now else ())
     put_back = set(now.lift if now else ()) - set(at.lift)
     lifting = _off(machine, lifted, hands.lift) + _off(machine, put_back, hands.lift)
     spades = hands.spade * len(lifted - set(machine.gripped))
-    setting, loading = hands.set * len(moved), _loading(now, at)
     waiting = _waiting(machine, now, at, left)
-    if waiting and was_isolated and at.isolated and not waits.by_itself(machine, at.position(WARMTH), True):
+    if waiting and isolated and at.isolated and not waits.by_itself(machine, at.position(WARMTH), True):
         power = hands.energise + hands.isolate  # it has to run for that
     return Cost(
-        power=power, setting=setting, lifting=lifting, spades=spades, waiting=waiting, exchanging=exchanged,
-        running=loading,
+        power=power, setting=hands.set * len(_moved(machine, now, at)), lifting=lifting, spades=spades,
+        waiting=waiting, exchanging=exchanging(machine, now, at), running=_loading(now, at),
     )  # fmt: skip
+
+
+def _is_off(now: Condition | None, off: bool | None) -> bool:
+    """Whether the machine is isolated and proved dead."""
+    return (now is not None and now.isolated) if off is None else off
+
+
+def _inside(machine: model.Machine, now: Condition | None, at: Condition) -> bool:
+    """Whether hands are in a dead machine on the way: twins change places, or a control behind a cover is turned."""
+    return bool(exchanging(machine, now, at) or turned_inside(machine, now or at, at))
+
+
+def _powering(machine: model.Machine, now: Condition | None, at: Condition, isolated: bool, inside: bool) -> float:
+    """Minutes to isolate a machine that is not, where it is to be so or hands go inside on the way; and to bring the
+    power back where it has been off."""
+    hands = machine.handwork
+    isolating = hands.isolate if (at.isolated or inside) and not isolated else 0.0
+    was_off = bool(isolating) or (now is not None and cut_off(machine, now))
+    return isolating + (hands.energise if was_off and not cut_off(machine, at) else 0.0)
+
+
+def _moved(machine: model.Machine, now: Condition | None, at: Condition) -> list[str]:
+    """The controls that are set on the way. What cuts the machine off is moved by hand where it is pulled out for a
+    reading at the wall; all else that it does is isolating and bringing the power back."""
+    before, powers = dict(now.setting) if now else {}, dict(machine.supply.isolates)
+    if cut_off(machine, at) and not (now and cut_off(machine, now)):
+        powers = {}
+    known = machine.controls
+    return [c for c, p in at.setting if c != WARMTH and c not in powers and before.get(c, known[c].rest) != p]
 
 
 def _off(machine: model.Machine, terminals: Collection[str], wires: float) -> float:

@@ -19,6 +19,8 @@ OUTSIDE = "outside"
 class JobState:
     """Open bays; the condition in which the machine stands (None: as the owner left it, powered); refusals.
 
+    `kept_off`: it was isolated and proved dead before its plug was left out for a reading at the wall.
+
     `warm`: minutes until what a run of ours has heated may be touched. A machine that was not run by us has stood.
     `perhaps_open`, `perhaps_off`: bays and terminals of steps of which nobody says whether they were done. They count
     as closed and wired for what has to be done, and as open and off for what has to be made good.
@@ -31,11 +33,12 @@ class JobState:
     warm: float = 0.0
     perhaps_open: frozenset[str] = frozenset()
     perhaps_off: frozenset[str] = frozenset()
+    kept_off: bool = False
 
     @property
     def isolated(self) -> bool:
-        """Whether the machine is isolated."""
-        return self.condition is not None and self.condition.isolated
+        """Whether the machine is isolated and proved dead; a reading at the wall with its plug out leaves it so."""
+        return self.condition is not None and (self.condition.isolated or self.kept_off)
 
     @property
     def lifted(self) -> tuple[str, ...]:

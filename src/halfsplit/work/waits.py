@@ -43,8 +43,10 @@ def waiting(machine: model.Machine, now: str, wanted: str, isolated: bool, left:
 
 
 def by_itself(machine: model.Machine, wanted: str, isolated: bool) -> bool:
-    """Whether a machine comes to a warmth by standing, cooling or thawing; else it has to run for it."""
-    return wanted == machine.warmths[0] or (isolated and not machine.heats and wanted not in machine.comes_to)
+    """Whether a machine comes to a warmth by standing, cooling or thawing (as it does to the one that opening a bay
+    leaves); else it has to run for it."""
+    stood = wanted in machine.left_at.values() or not (machine.heats or wanted in machine.comes_to)
+    return wanted == machine.warmths[0] or (isolated and stood)
 
 
 def _between(machine: model.Machine, stands: str, wanted: str, isolated: bool) -> float:
