@@ -170,7 +170,7 @@ def _of_jobs(chance: float) -> str:
 GOES_INTO = {
     "itself": "for the {what} itself", "opening": "to open", "closing": "to close again",
     "power": "for power off or on", "setting": "to set controls",
-    "lifting": "to take wires off and put them back", "spades": "for old spades that break now and then",
+    "lifting": "for wires or parts to come off or go back", "spades": "for old spades that break now and then",
     "waiting": "to wait until it is as warm or as cold as wanted",
     "exchanging": "to put parts in each other's places", "cooling": "to let it cool",
     "running": "to wait while it runs until that is seen",

@@ -188,8 +188,9 @@ STOPS: dict[str, Stop] = {
         "for an electrician",
     ),
     "water on the floor": Stop(
-        "Breaker first; never walk through water to the plug or the machine. Shut the water off. Go on when the "
-        "breaker is off and the floor is dry; if the panel stands in the wet, leave it to the utility.",
+        "Breaker first; never walk through water to the plug or the machine. Shut off the water that feeds it, if any "
+        "does. Go on when the breaker is off and the floor is dry; if the panel stands in the wet, leave it to the "
+        "utility.",
         frozenset({Kind.ISOLATE}),
         "not before the leak is mended and all is dry",
     ),
