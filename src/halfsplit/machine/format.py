@@ -248,7 +248,8 @@ class BayEntry(Section):
     """Parts that come off what they hold when it is opened: the belt off the switch that watches it. A reading for
     which that switch matters says that it is held. A control of two positions too, where what sets it comes off (the
     front with the door): it then stands in the second, and a reading that wants the first says that its switch is
-    pressed in."""
+    pressed in. A symptom that goes `through` such a part is seen only with it in its place: no air comes out at the end
+    of a duct that is off."""
     runs: YesNo = True
     """Whether the machine can run while it is open (`no`: a drum without its front)."""
     holds_water: YesNo = False

@@ -38,11 +38,11 @@ def possible(machine: model.Machine, step: steps.Step) -> bool:
 
 
 def shut_to_run(machine: model.Machine, state: JobState, step: steps.Step) -> tuple[str, ...]:
-    """The open bays that must be closed for a step: those with which it cannot run, those over bare live parts where it
-    is left running, and all behind them."""
+    """The open bays that must be closed for a step: those with which it cannot run, those that parted what is to be
+    seen, those over bare live parts where it is left running, and all behind them."""
     if not powered(machine, step):
         return ()
-    stops = set(stopping(machine, state))
+    stops = {*stopping(machine, state), *parting(machine, state, step)}
     if state.open_bays & machine.bare_bays and left_running(machine, state, step):
         stops |= state.open_bays & machine.bare_bays - set(with_fronts(machine, steps.bays_needed(machine, step)))
     return tuple(b for b in machine.bays if b in state.open_bays and stops & set(with_fronts(machine, (b,))))
@@ -51,6 +51,21 @@ def shut_to_run(machine: model.Machine, state: JobState, step: steps.Step) -> tu
 def stopping(machine: model.Machine, state: JobState) -> tuple[str, ...]:
     """The open bays with which a machine cannot run."""
     return tuple(b for b in machine.bays if b in state.open_bays and not machine.bays[b].runs)
+
+
+def parting(machine: model.Machine, state: JobState, step: steps.Step) -> tuple[str, ...]:
+    """The open bays for which something came off through which goes what a step wants seen: no air comes out at the end
+    of a duct that is off its outlet.
+
+    >>> from halfsplit.machine import loading
+    >>> dryer = loading.load("vented-dryer")
+    >>> pulled_out = JobState(open_bays=frozenset({"back"}))
+    >>> seen = [steps.Step("symptom", at=what) for what in ("air flows at the vent", "drum turns")]
+    >>> [parting(dryer, pulled_out, step) for step in seen]
+    [('back',), ()]
+    """
+    through = machine.symptoms[step.at].through if step.kind == "symptom" else ()
+    return tuple(b for b in machine.bays if b in state.open_bays and set(machine.bays[b].frees) & set(through))
 
 
 def left_running(machine: model.Machine, state: JobState, step: steps.Step) -> bool:

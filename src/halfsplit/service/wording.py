@@ -34,7 +34,7 @@ def sentence(
     machine = predictor.machine
     safe = [*made_safe(machine, {*state.open_bays, *with_fronts(machine, bays)}, wanted)]
     back = [*_wires_back(machine, state, step)]
-    shut = [*_turning(machine, state, step, True), *_shutting(machine, state, step)]
+    shut = [*_turning(machine, state, step, True), *shutting_said(machine, state, step)]
     loose = [*_loose(machine, state, step)]
     off = [*_off(machine, state, step, bays, wanted)]
     power = [*_power_back(machine, state, step, bays, wanted)]
@@ -156,14 +156,17 @@ def made_good(machine: model.Machine, state: JobState, step: Step) -> tuple[toge
     return (*together.wired(machine, sorted(state.perhaps_off)), *together.covers(machine, bays, True))
 
 
-def _shutting(machine: model.Machine, state: JobState, step: Step) -> Iterator[str]:
+def shutting_said(machine: model.Machine, state: JobState, step: Step) -> Iterator[str]:
     """What must be closed for the machine to run, innermost first, with all that was undone behind each cover."""
     closed = shutting(machine, state, step)
     if closed:
         bays = [task.at for task in closed if task.kind == "cover"]
         stops = [bay for bay in bays if set(with_fronts(machine, (bay,))) & set(powering.stopping(machine, state))]
         why = [f"The machine does not run with the {', the '.join(stops)} open."] if stops else []
-        yield " ".join([*why, *((LEFT_OPEN,) if len(stops) < len(bays) else ()), "First:"])
+        parted = [bay for bay in powering.parting(machine, state, step) if bay not in stops]
+        why += [f"With the {bay} open the {' and the '.join(machine.bays[bay].frees)} is off." for bay in parted]
+        left = set(bays) - {*stops} - {bay for bay in bays if set(with_fronts(machine, (bay,))) & set(parted)}
+        yield " ".join([*why, *((LEFT_OPEN,) if left else ()), "First:"])
         yield from tasks.sentences(machine, closed)
 
 
