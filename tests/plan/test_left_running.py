@@ -80,3 +80,27 @@ def test_where_leads_are_on_it_a_machine_is_not_left() -> None:
     read = [s for s in HEATER.steps.usual if s.live and s.condition and s.condition.position(WARMTH) == "hot tank"]
     assert read
     assert not any(powering.shut_to_run(machine, live, step) for step in read)
+
+
+def test_covers_stay_on_while_a_tank_is_heated_for_leads_behind_them() -> None:
+    """Closed, with the power on, first; then isolated, opened and read, as warm as it is by then, at the same price as
+    if heated beside the open cover. Where the cover is off, or nothing has to be heated, nothing comes first."""
+    asked, started = HEATER, JobState()
+    machine, met = asked.bench.machine, 0
+    for step in asked.table.steps:
+        if not step.live or step.condition is None or not bays_needed(machine, step):
+            continue
+        warmth = step.condition.position(WARMTH)
+        waited = waits.waiting(machine, "", warmth, False)
+        first = powering.first_warm(machine, started, step)
+        assert first == (warmth if waited >= powering.LEFT_RUNNING else "")
+        text = wording.sentence(asked.bench.predictor, started, step, bays_needed(machine, step))
+        if first:
+            assert text.startswith(f"First let it come to '{warmth}', some ")
+            assert text.index("closed and with the power on.") < text.index("Open the")
+            assert text.count(warmth) == 1
+        assert pricing.cost_of(machine, started, step).waiting == waited
+        met += bool(first)
+        opened = replace(started, open_bays=frozenset({"upper cover"}))
+        assert not powering.first_warm(machine, opened, step)
+    assert met

@@ -9,7 +9,7 @@ from halfsplit.machine import model
 from halfsplit.operate.condition import WARMTH, Condition, cut_off
 from halfsplit.plan import steps
 from halfsplit.work import minutes, waits
-from halfsplit.work.state import JobState, with_fronts
+from halfsplit.work.state import JobState, to_open, with_fronts
 
 LEFT_RUNNING = 2.0
 """A machine that is watched for so many minutes, or has to come to a warmth first, is left to itself meanwhile: nobody
@@ -73,19 +73,32 @@ def left_running(machine: model.Machine, state: JobState, step: steps.Step) -> b
     reading somebody stays by."""
     if step.kind != "symptom" or step.condition is None:
         return False
-    stands = state.condition.position(WARMTH) if state.condition and machine.warmths else ""
-    wanted = step.condition.position(WARMTH) if machine.warmths else ""
-    waited = waits.waiting(machine, stands, wanted, False)
+    waited = _waited(machine, state, step.condition)
     return waited + minutes.running(machine, step.kind, step.at) >= LEFT_RUNNING
 
 
+def _waited(machine: model.Machine, state: JobState, at: Condition) -> float:
+    """Minutes that the machine runs until it is as warm as a condition says."""
+    stands = state.condition.position(WARMTH) if state.condition and machine.warmths else ""
+    return waits.waiting(machine, stands, at.position(WARMTH) if machine.warmths else "", False)
+
+
 def first_warm(machine: model.Machine, state: JobState, step: steps.Step) -> str:
-    """The warmth to which a machine that is not isolated yet has to run for a dead step; "" where it has it, where it
-    comes to it by standing, and where opening leaves it so."""
+    """The warmth to which a machine that is not isolated yet has to run with its covers on before a step: for a dead
+    one, and for leads behind a cover that is still on, where that takes long and lasts; "" where it has that warmth,
+    where it comes to it by standing, and where opening leaves it so."""
     at = step.condition
-    if at is None or not at.isolated or state.isolated or not machine.warmths:
+    if at is None or state.isolated or not machine.warmths or not (at.isolated or _covered(machine, state, step, at)):
         return ""
     if machine.warmth_behind(steps.bays_needed(machine, step)):
         return ""
     before, wanted = state.condition.position(WARMTH) if state.condition else "", at.position(WARMTH)
     return "" if wanted in (before, machine.warmths[0]) else wanted
+
+
+def _covered(machine: model.Machine, state: JobState, step: steps.Step, at: Condition) -> bool:
+    """Whether the covers are still on for a reading behind one of them, of a machine that first runs for long, until it
+    is as warm as the file says that it takes its time to be: it stays so while it is opened."""
+    shut = not state.open_bays and bool(to_open(machine, state, steps.bays_needed(machine, step)))
+    lasts = at.position(WARMTH) in machine.comes_to and _waited(machine, state, at) >= LEFT_RUNNING
+    return step.live and shut and lasts
