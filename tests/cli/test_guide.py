@@ -89,17 +89,23 @@ def test_a_hidden_fault_is_found(machine: str, seed: str, monkeypatch: pytest.Mo
 
 
 def test_a_live_machine_is_isolated_before_its_repair(monkeypatch: pytest.MonkeyPatch, capsys: Capture) -> None:
-    """A motor that was heard to hum: the machine was never isolated, so the repair says to, before anything else.
+    """A tank that was heard to rumble: the machine was never isolated, so the repair says to, before anything else."""
+    ended = talk(monkeypatch, capsys, [""] * 60, "water-heater", "--seed", "9")
+    enough = ended.out.index("ENOUGH IS KNOWN")
+    before, told = ended.out[:enough], ended.out[enough:]
+    assert "See for yourself, once it has run some 5 min: Does" in before
+    assert "Isolate" not in before
+    places = [told.index(text) for text in ("DANGER", "Isolate the machine (breaker off", "Repair:", "Put together")]
+    assert places == sorted(places)
+    assert "breaker on" in told
 
-    What is put together afterwards ends with the power, and does not speak of a button that was let go.
-    """
-    ended = talk(monkeypatch, capsys, [""] * 60, "vented-dryer", "--seed", "8")
+
+def test_a_button_that_was_let_go_is_not_spoken_of(monkeypatch: pytest.MonkeyPatch, capsys: Capture) -> None:
+    """What is put together after START was pressed ends with the power, and no button is set back."""
+    ended = talk(monkeypatch, capsys, [""] * 60, "vented-dryer", "--seed", "22")
     enough = ended.out.index("NO STEP IS WORTH")
     before, told = ended.out[:enough], ended.out[enough:]
     assert "start pressed. See for yourself: Does" in before
-    assert "Isolate" not in before
-    places = [told.index(text) for text in ("DANGER", "Isolate the machine (plug out)", "Repair:", "Put together")]
-    assert places == sorted(places)
     assert "plug in" in told
     assert "untouched" not in told[: told.index("Prove it:")]
 
@@ -404,7 +410,7 @@ def test_a_repair_taken_back_leaves_no_live_machine_under_the_hand(
 
 def test_undo_names_the_step_that_may_have_been_begun(monkeypatch: pytest.MonkeyPatch, capsys: Capture) -> None:
     """After a slip in typing not the step that is typed anew, but the one that was shown since."""
-    typed = ["5 yes", "", "", "no", "", "27", "yes", "yes", "OL", "45", "", "undo", "stop"]
+    typed = ["5 yes", "", "no", "yes", "", "27", "yes", "yes", "OL", "45", "", "undo", "stop"]
     said = " ".join(talk(monkeypatch, capsys, typed, "coil-cooktop", "--own").out.split())
     assert "If you have begun the step shown above (ohms, left front switch.L1 to left front switch.H1):" in said
 
