@@ -95,3 +95,19 @@ def test_people_are_told_in_sentences(capsys: pytest.CaptureFixture[str]) -> Non
     told = run(capsys, "rehearse", "water-heater", "--fault", "upper element: open")
     assert "upper element: open" in told.out
     assert "The first repair was right in 1 of 1 jobs" in told.out
+
+
+def test_what_the_hidden_machine_has_no_place_for_is_set_aside(
+    capsys: pytest.CaptureFixture[str], findings: Callable[[str], str]
+) -> None:
+    """The plan knows a plug with an earth prong, the machine there has none: by an order that leads there, and by the
+    plan, the job goes on without that reading."""
+    order = """
+- reading: {meter: ohms, red: receptacle.prong L1, black: receptacle.prong PE, isolated: yes}
+- look: {at: belt}
+"""
+    words = ("rehearse", "vented-dryer", "--truth", "vented-dryer-3-wire", "--fault", "belt: broken", "--json")
+    for given in ((), ("--order", findings(order))):
+        made = run(capsys, *words, *given)
+        assert made.code == 0
+        assert made.data["trials"][0]["steps"] >= 1

@@ -105,7 +105,8 @@ def followed(adviser: score.Adviser, order: Sequence[Step]) -> Choose:
     machine = adviser.bench.machine
 
     def choose(weighed: Weighed, state: JobState) -> Choice | None:
-        left = (one for one in order if one not in state.done and not pricing.is_refused(machine, state, one))
+        due = (one for one in order if one not in state.done | state.refused)
+        left = (one for one in due if not pricing.is_refused(machine, state, one))
         step = next((one for one in left if fitting.fits(adviser, weighed.findings, one)), None)
         if step is None or fitting.paying(adviser, weighed, state) is None:
             return seen_first(adviser, weighed, state)

@@ -208,6 +208,10 @@ class Job:
         return replace(self.state, refused=self.state.refused | stopping.barred(self.findings))
 
     def _take(self, step: Step, cost: minutes.Cost) -> None:
+        """A step is done and told; what the hidden machine has no place for is set aside."""
+        if not self.truth.has(step):
+            self.state = replace(self.state, refused=self.state.refused | {step})
+            return
         self.spent += cost.minutes
         self.steps += 1
         self.live += step.live

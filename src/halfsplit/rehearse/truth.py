@@ -147,6 +147,11 @@ class Truth:
             return f.FINE if self.rng.random() < missed else mark
         return marks.ELSE if self.rng.random() < pr.FALSE_LOOK else f.FINE
 
+    def has(self, step: Step) -> bool:
+        """Whether the hidden machine has the places where leads go: it may be another one than the plan knows."""
+        places = (step.probe.red, step.probe.black) if step.probe else ()
+        return all(place in self.machine.terminals for place in places if place)
+
     def reads(self, probe: Probe, at: Condition) -> tuple[str, float | None, float]:
         """Text, value (None: over range) and step of the last digit that the meter shows."""
         if self.rng.random() < self.world.slips:
