@@ -97,7 +97,7 @@ def test_what_stands_isolated_has_its_plug_out_already() -> None:
     )  # fmt: skip
     assert minutes.changing(dryer, dead, wall) == 0.0
     assert minutes.changing(dryer, live, wall) == minutes.changing(dryer, None, wall) == hands.set
-    assert minutes.changing(dryer, wall, dead, off=True) == 0.0
+    assert minutes.changing(dryer, wall, dead, isolated=True) == 0.0
     assert minutes.changing(dryer, wall, dead) == hands.isolate
     assert minutes.changing(dryer, wall, live) == minutes.changing(dryer, dead, live) == hands.energise
 

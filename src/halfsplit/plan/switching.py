@@ -111,9 +111,9 @@ class Modes:
         return np.array([[self._uncovering(was, mode) for mode in self.known] for was in self.known])
 
     def _uncovering(self, was: Mode, mode: Mode) -> float:
-        if self._isolated(was) or mode.at is None:
+        if mode.at is None:
             return 0.0
-        return minutes.to_uncover(self.machine, was.at, mode.at, False)
+        return minutes.to_uncover(self.machine, was.at, mode.at, self._isolated(was))
 
     def _changing(self, was: Mode, mode: Mode) -> float:
         """Without cooling; nothing goes back to how the owner left it."""

@@ -38,8 +38,8 @@ def after(machine: model.Machine, state: JobState, step: Step) -> JobState:
     elif step.condition is None:
         at = as_left(machine, at, to_open(machine, state, bays_needed(machine, step)))
     done, warm = _done(machine, state, step), _warm(machine, state, step)
-    off = _kept_off(machine, state, step, at)
-    then = replace(state, open_bays=opened, condition=at, done=done, warm=warm, kept_off=off)
+    off = _kept_isolated(machine, state, step, at)
+    then = replace(state, open_bays=opened, condition=at, done=done, warm=warm, kept_isolated=off)
     if powering.powered(machine, step):  # what may be open or off was made good before
         return replace(then, perhaps_open=frozenset(), perhaps_off=frozenset())
     return replace(
@@ -47,7 +47,7 @@ def after(machine: model.Machine, state: JobState, step: Step) -> JobState:
     )
 
 
-def _kept_off(machine: model.Machine, state: JobState, step: Step, at: Condition | None) -> bool:
+def _kept_isolated(machine: model.Machine, state: JobState, step: Step, at: Condition | None) -> bool:
     """Whether a machine whose plug is out for a reading at the wall was isolated before, or is on the way to that."""
     at_wall = at is not None and not at.isolated and cut_off(machine, at)
     return at_wall and pricing.leaves_isolated(machine, state, step, pricing.cost_of(machine, state, step))
@@ -85,7 +85,7 @@ def under_repair(machine: model.Machine, state: JobState, repair: Repair) -> Job
     """
     opened = state.open_bays | set(with_fronts(machine, repair.bays))
     warm = minutes.cooled(state, pricing.repair_cost(machine, state, repair).passed)
-    return replace(state, open_bays=opened, condition=_dead(machine, state, opened), warm=warm, kept_off=False)
+    return replace(state, open_bays=opened, condition=_dead(machine, state, opened), warm=warm, kept_isolated=False)
 
 
 def _dead(machine: model.Machine, state: JobState, opened: Iterable[str]) -> Condition:
@@ -105,7 +105,8 @@ def closed(machine: model.Machine, state: JobState) -> JobState:
     """The state of a machine that has been put together: closed, at rest, the power still off."""
     nothing = frozenset[str]()
     at = conditions.condition(machine, isolated=True)
-    return replace(state, open_bays=nothing, condition=at, perhaps_open=nothing, perhaps_off=nothing, kept_off=False)
+    made_good = replace(state, perhaps_open=nothing, perhaps_off=nothing)
+    return replace(made_good, open_bays=nothing, condition=at, kept_isolated=False)
 
 
 def tried(machine: model.Machine, state: JobState) -> JobState:

@@ -101,9 +101,9 @@ def _off(
     if step.condition is not None and not step.condition.isolated and cut_off(machine, step.condition):
         hands_in = turns and not state.isolated
         out = state.condition is not None and cut_off(machine, state.condition)
-        how = "" if out else "Pull the plug. "
-        how = f"{isolating.isolate(machine, to_open(machine, state, bays))} " if hands_in else how
-        yield f"{how}The receptacle stays live."
+        pulled = () if out else ("Pull the plug.",)
+        how = (isolating.isolate(machine, to_open(machine, state, bays)),) if hands_in else pulled
+        yield " ".join([*how, "The receptacle stays live."])
     elif Kind.ISOLATE in wanted or (
         not state.isolated and (moves or (step.condition is not None and step.condition.isolated))
     ):
@@ -165,7 +165,8 @@ def shutting_said(machine: model.Machine, state: JobState, step: Step) -> Iterat
         why = [f"The machine does not run with the {', the '.join(stops)} open."] if stops else []
         parted = [bay for bay in powering.parting(machine, state, step) if bay not in stops]
         why += [f"With the {bay} open the {' and the '.join(machine.bays[bay].frees)} is off." for bay in parted]
-        left = set(bays) - {*stops} - {bay for bay in bays if set(with_fronts(machine, (bay,))) & set(parted)}
+        told = {*powering.stopping(machine, state), *parted}
+        left = any(not told & set(with_fronts(machine, (bay,))) for bay in bays)
         yield " ".join([*why, *((LEFT_OPEN,) if left else ()), "First:"])
         yield from tasks.sentences(machine, closed)
 

@@ -91,10 +91,12 @@ def proving(machine: model.Machine, state: st.JobState, bay: str) -> float:
     return machine.handwork.prove if state.isolated and places.supply_lands(machine, bay) else 0.0
 
 
-def to_uncover(machine: model.Machine, now: Condition | None, at: Condition | None, off: bool | None = None) -> float:
+def to_uncover(
+    machine: model.Machine, now: Condition | None, at: Condition | None, isolated: bool | None = None
+) -> float:
     """Minutes of power where covers come off on the way from one condition (None: as the owner left it) to another
-    (None: any), beyond those of the change itself: off a live machine, and on again where it is to be live. off: as in
-    `changing`.
+    (None: any), beyond those of the change itself: off a live machine, and on again where it is to be live. isolated:
+    as in `changing`.
 
     >>> from halfsplit.machine import loading
     >>> from halfsplit.operate.condition import condition
@@ -103,7 +105,7 @@ def to_uncover(machine: model.Machine, now: Condition | None, at: Condition | No
     >>> [to_uncover(heater, *change) for change in ((dead, live), (live, dead), (live, live), (live, None))]
     [0.0, 0.0, 3.5, 1.5]
     """
-    if _is_off(now, off):
+    if _is_isolated(now, isolated):
         return 0.0
     if at is None:
         return machine.handwork.isolate
@@ -150,16 +152,16 @@ def provoking(machine: model.Machine, at: Condition | None) -> float:
 
 
 def changing(
-    machine: model.Machine, now: Condition | None, at: Condition, left: str = "", off: bool | None = None
+    machine: model.Machine, now: Condition | None, at: Condition, left: str = "", isolated: bool | None = None
 ) -> float:
     """Minutes from one condition of the machine (None: as the owner left it, its controls at rest) to another. left:
-    the warmth at which what is opened on the way leaves it, which nobody waits for ("": none is). off: whether it is
-    isolated and proved dead now, which a reading at the wall with its plug out leaves as it was (None: as `now` says).
+    the warmth at which what is opened on the way leaves it, which nobody waits for ("": none is). isolated: whether it
+    is that, and proved dead, now, which a reading at the wall with its plug out leaves as it was (None: as `now` says).
 
     An exchange of twins is made on a machine that is isolated and proved dead, and a control behind a cover is turned
     so: where it is neither before nor after, that is done in between.
     """
-    return _change(machine, now, at, left, off).minutes
+    return _change(machine, now, at, left, isolated).minutes
 
 
 def exchanging(machine: model.Machine, now: Condition | None, at: Condition | None) -> float:
@@ -200,9 +202,9 @@ def cooled(state: st.JobState, passed: float) -> float:
     return max(0.0, state.warm - passed)
 
 
-def _change(machine: model.Machine, now: Condition | None, at: Condition, left: str, off: bool | None) -> Cost:
-    """What it takes to bring the machine from one condition to another; left, off: as in `changing`."""
-    hands, isolated = machine.handwork, _is_off(now, off)
+def _change(machine: model.Machine, now: Condition | None, at: Condition, left: str, isolated: bool | None) -> Cost:
+    """What it takes to bring the machine from one condition to another; left, isolated: as in `changing`."""
+    hands, isolated = machine.handwork, _is_isolated(now, isolated)
     power = _powering(machine, now, at, isolated, _inside(machine, now, at))
     lifted = set(at.lift) - set(now.lift if now else ())
     put_back = set(now.lift if now else ()) - set(at.lift)
@@ -217,9 +219,9 @@ def _change(machine: model.Machine, now: Condition | None, at: Condition, left: 
     )  # fmt: skip
 
 
-def _is_off(now: Condition | None, off: bool | None) -> bool:
+def _is_isolated(now: Condition | None, isolated: bool | None) -> bool:
     """Whether the machine is isolated and proved dead."""
-    return (now is not None and now.isolated) if off is None else off
+    return (now is not None and now.isolated) if isolated is None else isolated
 
 
 def _inside(machine: model.Machine, now: Condition | None, at: Condition) -> bool:

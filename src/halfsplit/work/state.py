@@ -19,7 +19,7 @@ OUTSIDE = "outside"
 class JobState:
     """Open bays; the condition in which the machine stands (None: as the owner left it, powered); refusals.
 
-    `kept_off`: it was isolated and proved dead before its plug was left out for a reading at the wall.
+    `kept_isolated`: it was isolated and proved dead before its plug was left out for a reading at the wall.
 
     `warm`: minutes until what a run of ours has heated may be touched. A machine that was not run by us has stood.
     `perhaps_open`, `perhaps_off`: bays and terminals of steps of which nobody says whether they were done. They count
@@ -33,12 +33,12 @@ class JobState:
     warm: float = 0.0
     perhaps_open: frozenset[str] = frozenset()
     perhaps_off: frozenset[str] = frozenset()
-    kept_off: bool = False
+    kept_isolated: bool = False
 
     @property
     def isolated(self) -> bool:
         """Whether the machine is isolated and proved dead; a reading at the wall with its plug out leaves it so."""
-        return self.condition is not None and (self.condition.isolated or self.kept_off)
+        return self.condition is not None and (self.condition.isolated or self.kept_isolated)
 
     @property
     def lifted(self) -> tuple[str, ...]:
