@@ -278,3 +278,14 @@ def posterior(
         rest *= 0.6 * mass([f], healthy) + 0.4 * (0.5 * mixture + 0.5 * flat_alone(f))
     evidence = sum(weights) + rest
     return [w / evidence for w in weights], rest / evidence
+
+
+def lookalike(findings: Sequence[Finding], prior: Sequence[float], healthy: int, pairs: Sequence[int] = ()) -> float:
+    """Odds against all the rest that what the file does not say shows as one of the single faults or of these pairs."""
+    single = [s for s, p in enumerate(prior) if p > 0 and s != healthy and s not in pairs]
+    shares, _ = posterior(findings, prior, healthy)
+    s = max(range(len(prior)), key=lambda s: shares[s])
+    evidence = 0.97 * prior[s] / sum(prior) * joint(findings, s) / shares[s]
+    every = math.comb(len(single), 2) or 1
+    ones = sum(0.015 / len(single) * joint(findings, s) for s in single)
+    return (ones + sum(0.003 / every * joint(findings, s) for s in pairs if prior[s] > 0)) / evidence

@@ -30,6 +30,19 @@ def test_posterior_and_unexplained(seed: int) -> None:
     assert found.unexplained == pytest.approx(rest, rel=1e-9)
 
 
+@given(examples.seeds)
+@settings(max_examples=25)
+def test_lookalikes_of_single_faults_and_of_pairs(seed: int) -> None:
+    """What only shows as a listed fault, or as two: its odds against all that was weighed; one cannot be the cause."""
+    random = np.random.default_rng(seed)
+    findings = examples.anything(random, count=4, setups=3, candidates=5)
+    prior = random.dirichlet(np.ones(5))
+    prior[int(random.integers(1, 4))] = 0.0
+    found = posterior(findings, Candidates(prior, 0, np.ones(5), single_faults(4, (1, 2))))
+    expected = obvious.lookalike(findings, list(prior), healthy=0, pairs=[4])
+    assert found.lookalike == pytest.approx(expected, rel=1e-9)
+
+
 def single_faults(count: int, *pairs: tuple[int, int]) -> Index:
     """Parts of so many candidates of one fault each, the first of them healthy, and then of these pairs."""
     return np.array([*([s, 0] for s in range(count)), *pairs])

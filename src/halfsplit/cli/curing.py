@@ -107,7 +107,7 @@ class Curing:
         likeliest = " + ".join(self.held.now.ranked[0].faults) or "nothing is wrong"
         why = "ENOUGH IS KNOWN" if self.held.now.is_sure else "NO STEP IS WORTH ITS MINUTES ANY MORE"
         why = TAKEN if self.held.now.chosen else why
-        self.talk.say(f"{why} ({percent(self.held.now.made_first[1])} sure): {work.name}.")
+        self.talk.say(f"{why} ({percent(self.held.now.cures)} sure): {work.name}.")
         self.talk.say(f"Likeliest: {likeliest} ({percent(self.held.now.ranked[0].probability)}).", 2)
         if not self.held.heeded(work.minded, closing.acknowledge(work.closed), None):
             return False

@@ -65,7 +65,7 @@ def _sentence(guided: Guided, thought: Thought) -> str:
     left = guided.repairs_left(thought.repairs)
     names = naming.told(guided.machine, " and ".join(one.name for one in left))
     if thought.step is None:
-        return f"make a repair now: {names} ({percent(guided.weighed.by_repair.get(thought.repairs, 0.0))} sure)."
+        return f"make a repair now: {names} ({percent(guided.weighed.cures(thought.repairs))} sure)."
     advice = advising.advice_for(guided.asked, guided.weighed, thought.step, guided.not_now)
     then = f" If the complaint shows, a repair next: {names}." if left else ""
     return f"{advice.text} ({duration(advice.minutes)}){then}"

@@ -133,7 +133,7 @@ class Stepping:
         ranked = self.held.now.ranked
         weighed = self.held.now.weighed
         if doubting.is_unsaid(weighed):
-            self.talk.say(f"Likeliest now: {naming.UNSAID} ({percent(weighed.unexplained)}).", 2)
+            self.talk.say(f"Likeliest now: {naming.UNSAID} ({percent(weighed.unsaid)}).", 2)
         elif ranked:
             said = " + ".join(ranked[0].faults) or "nothing is wrong"
             self.talk.say(f"Likeliest now: {said} ({percent(ranked[0].probability)}).", 2)
@@ -151,7 +151,7 @@ class Stepping:
     def causes(self, _: Advice) -> None:
         """The possible causes."""
         ending.tell_causes(self.talk, self.held.now)
-        self.talk.say(f"{percent(self.held.now.weighed.unexplained):>8}  {naming.UNSAID}", 2)
+        self.talk.say(f"{percent(self.held.now.weighed.unsaid):>8}  {naming.UNSAID}", 2)
 
     def skip(self, advice: Advice) -> None:
         """Another step instead."""

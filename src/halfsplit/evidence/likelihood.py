@@ -186,7 +186,8 @@ class Numeric:
 class Perceived:
     """A look or a symptom: the index of the value found, and ``table`` (S, values) of probabilities.
 
-    The table already holds how often one value is taken for another. ``acting`` as of a reading.
+    The table already holds how often one value is taken for another. ``acting`` as of a reading. ``unlisted``
+    (S, values): the same of a cause that is not in the file and elsewhere shows as each candidate does; None: here too.
     """
 
     setup: Hashable
@@ -196,6 +197,7 @@ class Perceived:
     flat: float = FLAT_WEIGHT
     same_place: Hashable | None = None
     acting: Array | None = None
+    unlisted: Array | None = None
 
     def __post_init__(self) -> None:
         _check_perceived(self)
@@ -222,6 +224,7 @@ class Perceived:
             table=self.table[chosen],
             alternatives=tuple(a.take(chosen) for a in self.alternatives),
             acting=None if self.acting is None else self.acting[chosen],
+            unlisted=None if self.unlisted is None else self.unlisted[chosen],
         )
 
 

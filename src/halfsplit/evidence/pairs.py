@@ -29,6 +29,8 @@ FEW = 3
 """So many of the best single faults then: two faults in one circuit show together what neither shows alone."""
 ABOUT_TAKEN = 0.9
 """Probability of the best fault from which it is held against pairs that are as likely beforehand: a repair is near."""
+TIED = 6
+"""Merits that are the same to so many decimals are: the order in which findings are summed leaves fewer."""
 ABOUT, FAR = 0.7, 0.01
 """What is near a reading: in units of x, and the least share of that; Halfsplit's choice."""
 
@@ -100,21 +102,26 @@ def _chosen(candidates: Candidates, log_masses: Array) -> Iterator[tuple[int, in
     bits = log_masses / np.log(2)
     best = bits.max(axis=1)
     for a in _best(candidates, log_masses.sum(axis=0))[:FIRSTS]:
-        missed = best - bits[:, a] > MISSED_BITS
+        missed = np.round(best - bits[:, a] - MISSED_BITS, TIED) > 0
         if missed.any():
             yield from ((a, b) for b in _seconds(candidates, bits, missed, a))
 
 
 def _best(candidates: Candidates, fit: Array) -> list[int]:
     """The faults that fit best by themselves, best first."""
-    order = np.argsort(-(fit + np.log(np.maximum(candidates.prior, 1e-12))))
-    return [int(s) for s in order if candidates.variants[s].faults]
+    order = _down(fit + np.log(np.maximum(candidates.prior, 1e-12)))
+    return [s for s in order if candidates.variants[s].faults]
+
+
+def _down(merit: Array) -> list[int]:
+    """The indices of what is best first; what is as good stands as in the file, in whatever order findings came."""
+    return [int(s) for s in np.argsort(-np.round(merit, TIED), kind="stable")]
 
 
 def _seconds(candidates: Candidates, bits: Array, missed: Array, first: int) -> Sequence[int]:
     """Variants that explain what the first one misses much better than it does, best first."""
     gain = (bits[missed] - bits[missed, first][:, None]).sum(axis=0)
     gain += np.log2(np.maximum(candidates.prior, 1e-12)) / 2
-    order = [int(s) for s in np.argsort(-gain) if _apart(candidates, first, int(s))]
+    order = [s for s in _down(gain) if _apart(candidates, first, s)]
     floor = np.log2(np.maximum(candidates.prior[order], 1e-12)) / 2
-    return [s for s, f in zip(order, floor, strict=True) if gain[s] - f > MISSED_BITS][:SECONDS]
+    return [s for s, f in zip(order, floor, strict=True) if round(gain[s] - f - MISSED_BITS, TIED) > 0][:SECONDS]

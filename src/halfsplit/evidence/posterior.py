@@ -25,7 +25,7 @@ from math import prod
 import numpy as np
 
 from halfsplit.evidence import unexplained
-from halfsplit.evidence.likelihood import Array, Finding, Index, Numeric, Perceived
+from halfsplit.evidence.likelihood import Array, Finding, Index, Numeric, Perceived, clipped_log
 from halfsplit.evidence.slips import Masses
 from halfsplit.predict.moments import moments
 
@@ -125,7 +125,8 @@ class Posterior:
 
     ``probability`` (S,) and ``unexplained`` sum to one. ``log_weight`` (S,) and ``log_unexplained`` are the
     same before they were made to sum to one (natural logs), ``log_likelihood`` (S,) without the prior, and
-    ``log_evidence`` the log mass of all the findings under everything that was considered.
+    ``log_evidence`` the log mass of all the findings under everything that was considered. ``lookalike`` is beside all
+    that: the odds that the cause only shows as some candidate does and is none (``unexplained.lookalikes``).
     """
 
     probability: Array
@@ -134,6 +135,7 @@ class Posterior:
     log_weight: Array
     log_unexplained: float
     log_evidence: float
+    lookalike: float
 
 
 def posterior(items: Sequence[Item], candidates: Candidates, masses: Masses | None = None) -> Posterior:
@@ -155,6 +157,8 @@ def posterior(items: Sequence[Item], candidates: Candidates, masses: Masses | No
     log_weight = np.log1p(-unexplained.PRIOR) + log_share + log_likelihood
     log_unexplained = float(np.log(unexplained.PRIOR)) + log_mass_unexplained(items, candidates, masses)
     log_evidence = float(np.logaddexp(np.logaddexp.reduce(log_weight), log_unexplained))
+    alike = unexplained.lookalikes(candidates.prior, candidates.healthy, candidates.parts)
+    log_alike = log_likelihood + _log_apart(items, masses)
     return Posterior(
         probability=np.exp(log_weight - log_evidence),
         unexplained=float(np.exp(log_unexplained - log_evidence)),
@@ -162,7 +166,20 @@ def posterior(items: Sequence[Item], candidates: Candidates, masses: Masses | No
         log_weight=log_weight,
         log_unexplained=log_unexplained,
         log_evidence=log_evidence,
+        lookalike=float(alike @ np.exp(log_alike - log_evidence)),
     )
+
+
+def _log_apart(items: Sequence[Item], masses: Masses) -> Array | float:
+    """Log of the mass (S,) of what tells a lookalike from its candidate, marks and repairs that were tried, under the
+    first against the second. Nothing hangs together with a look or a repair but the same once more."""
+    telling = [one for one in items if isinstance(one, Perceived) and one.unlisted is not None]
+    total: Array | float = 0.0
+    for first, *_ in (same := setups(telling)).values():
+        assert isinstance(first, Perceived)
+        assert first.unlisted is not None
+        total = total + clipped_log(first.unlisted[:, first.value]) - masses.of(same[first.setup])
+    return total
 
 
 def log_likelihoods(items: Sequence[Item], candidates: Candidates, masses: Masses) -> Array:

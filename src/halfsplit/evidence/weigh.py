@@ -94,11 +94,12 @@ def setup(by: str, at: Condition | None) -> tuple[str, Condition | None]:
 
 
 def _look(found: f.Look, predictor: Predictor) -> lk.Perceived:
-    """A mark stays, also of what comes and goes."""
+    """A mark stays, also of what comes and goes; what is not in the file leaves none that the file names, and where its
+    candidate should have left one and did not, others show the same and leave none."""
     values, table = predictor.look(found.at, found.closely)
     value = values.index(found.sees) if found.sees in values else len(values) - 1
-    setup = ("look", found.at, found.closely)
-    return lk.Perceived(setup, value, table, same_place=setup, acting=np.ones(len(table)))
+    setup, unlisted = ("look", found.at, found.closely), np.minimum(table, table[0])
+    return lk.Perceived(setup, value, table, same_place=setup, acting=np.ones(len(table)), unlisted=unlisted)
 
 
 def _tried(found: f.Tried, predictor: Predictor) -> lk.Perceived:
@@ -108,7 +109,8 @@ def _tried(found: f.Tried, predictor: Predictor) -> lk.Perceived:
     candidates = predictor.candidates
     cures = [candidates.cured(g, [found.repair]) for g in range(len(candidates.groups))]
     yes = np.where(np.array(cures)[candidates.group_of], CURE_IS_SEEN, 1 - CURE_IS_SEEN)
-    return lk.Perceived(("repair", found.repair), int(found.proved), np.column_stack([1 - yes, yes]))
+    unlisted = np.tile([CURE_IS_SEEN, 1 - CURE_IS_SEEN], (len(yes), 1))
+    return lk.Perceived(("repair", found.repair), int(found.proved), np.column_stack([1 - yes, yes]), unlisted=unlisted)
 
 
 # ---- readings ---------------------------------------------------------------------------------------------

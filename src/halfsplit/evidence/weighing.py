@@ -228,8 +228,29 @@ class Weighed:
 
     @property
     def unexplained(self) -> float:
-        """Probability of something that the file does not say."""
+        """Probability of something that the file does not say and that shows in its own way: steps tell it apart."""
         return self.posterior.unexplained
+
+    @property
+    def in_file(self) -> float:
+        """What people are told of the probability of anything weighed is that times this: of what is left, the cause is
+        not in the file and only shows as some fault does that is."""
+        return 1 / (1 + self.posterior.lookalike)
+
+    @property
+    def lookalike(self) -> float:
+        """Probability, as people are told it, that the cause is not in the file and only shows as some fault does."""
+        return 1 - self.in_file
+
+    @property
+    def unsaid(self) -> float:
+        """Probability, as people are told it, of something that the file does not say; with what is told of the
+        candidates it makes one."""
+        return 1 - self.in_file * (1 - self.unexplained)
+
+    def cures(self, repairs: tuple[str, ...]) -> float:
+        """Probability, as people are told it, that this set of repairs cures."""
+        return self.in_file * self.by_repair.get(repairs, 0.0)
 
     @property
     def explained(self) -> bool:
@@ -257,13 +278,14 @@ class Weighed:
         return int(np.argmax(self.log_masses.sum(axis=0) + np.log(np.maximum(self.candidates.prior, 1e-12))))
 
     def ranked(self, least: float = 0.0) -> list[Candidate]:
-        """The candidates, best first."""
+        """The candidates, best first, as people are told of them; those of `least` probability at least."""
         order = np.argsort(-self.by_group, kind="stable")
-        best = {int(g): self._best_variant(int(g)) for g in order if self.by_group[g] >= least}
+        told = self.in_file * self.by_group
+        best = {int(g): self._best_variant(int(g)) for g in order if told[g] >= least}
         return [
             Candidate(
                 tuple(self.candidates.faults[i].name for i in self.candidates.groups[g]),
-                float(self.by_group[g]),
+                float(told[g]),
                 self.candidates.repairs_of(g),
                 variant,
             )

@@ -122,8 +122,8 @@ def _needs(weighed: Weighed) -> list[tuple[frozenset[str], float]]:
     """For each set of repairs the parts that it needs, and its probability."""
     brings = {repair.name: handling.new_part(repair) for repair in _repairs(weighed)}
     return [
-        (frozenset(filter(None, (brings[name] for name in names))), probability)
-        for names, probability in weighed.by_repair.items()
+        (frozenset(filter(None, (brings[name] for name in names))), weighed.cures(names))
+        for names in weighed.by_repair
     ]
 
 

@@ -47,7 +47,7 @@ class Due(Generic[Told]):
     @property
     def cures(self) -> float:
         """Probability that the repairs due cure; 0 where none are."""
-        return self.weighed.by_repair.get(self.repairs, 0.0) if self.repairs else 0.0
+        return self.weighed.cures(self.repairs) if self.repairs else 0.0
 
 
 @dataclass(frozen=True, eq=False)

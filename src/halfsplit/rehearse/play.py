@@ -129,9 +129,9 @@ class Job:
         claimed, right_first, unexplained = 0.0, False, 0.0
         while len(made) < MOST_REPAIRS:
             weighed = self._find_out()
-            repairs, probability = fitting.first_of(self.adviser, weighed, self.standing, made)
+            repairs, _ = fitting.first_of(self.adviser, weighed, self.standing, made)
             if not made:
-                claimed, unexplained = probability, weighed.unexplained
+                claimed, unexplained = weighed.cures(repairs), weighed.unsaid
             self.stopped = self._stop(weighed, repairs)
             if not self.stopped and not made and fitting.does_not_show(weighed):
                 self.stopped = fitting.NOT_REPRODUCED
@@ -175,10 +175,11 @@ class Job:
         return bool(self.stopped) and any(stopping.calls_for(fault.repair.by, self.stopped) for fault in faults)
 
     def _called_for(self, weighed: Weighed) -> float:
-        """Probability of the repairs that call for the stop."""
+        """Probability of the repairs that call for the stop, as people are told it."""
         pairs = weighed.by_repair.items()
         known = self.adviser.bench.repairs
-        return sum(p for names, p in pairs if any(stopping.calls_for(known[n].by, self.stopped) for n in names))
+        calling = (p for names, p in pairs if any(stopping.calls_for(known[n].by, self.stopped) for n in names))
+        return weighed.in_file * sum(calling)
 
     def _find_out(self) -> Weighed:
         """Steps until one set of repairs is sure, or nothing more is worth its minutes.

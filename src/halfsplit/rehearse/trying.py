@@ -53,9 +53,9 @@ class Trying(play.Job):
         while len(self.made) < play.MOST_REPAIRS:
             weighed = self._find_out()
             due = fitting.made_first if self.made else fitting.first_of
-            repairs, probability = due(self.adviser, weighed, self.standing)
+            repairs, _ = due(self.adviser, weighed, self.standing)
             if not self.made:
-                claimed, unexplained, first = probability, weighed.unexplained, repairs
+                claimed, unexplained, first = weighed.cures(repairs), weighed.unsaid, repairs
             self.stopped = self._stop(weighed, repairs)
             if not self.stopped and not repairs and self._still_wrong():
                 weighed = self.adviser.bench.weigh(self.findings)

@@ -15,6 +15,9 @@ from halfsplit.service.guiding import Guided
 from halfsplit.work import prices
 
 THOUGHT = "A step was advised first; looking many steps ahead, this was expected to cost less in all, and you took it."
+LOOKALIKE = 0.05
+"""A smaller probability of something that no finding tells from what is due is not spoken of; Halfsplit's choice."""
+LOOK = "look at the place, and at its wires against the drawing, before anything is made."
 
 
 def why(guided: Guided, due: Sequence[Repair]) -> tuple[str, ...]:
@@ -26,9 +29,11 @@ def why(guided: Guided, due: Sequence[Repair]) -> tuple[str, ...]:
 
 
 def _cures(guided: Guided) -> str:
-    names, sure = guided.made_first
+    names, sure, weighed = guided.made_first[0], guided.cures, guided.weighed
     said = f"In about {100 * sure:.0f} of 100 such jobs {' and '.join(names)} cures."
-    others = guided.weighed.by_repair.items()
+    if weighed.lookalike >= LOOKALIKE:
+        said += f" In about {100 * weighed.lookalike:.0f} something not in the file only looks like it: {LOOK}"
+    others = [(other, weighed.cures(other)) for other in weighed.by_repair]
     rest = [(other, p) for other, p in others if other and other != names and p >= meaning.IN_QUESTION]
     if not rest:
         return f"{said} No other repair comes into question."
@@ -88,4 +93,5 @@ def _no_step(guided: Guided) -> str:
     said = f"The best step left takes {duration(minutes)} and would spare about {duration(spared)} of wrong repairs"
     if spared < minutes:
         return f"{said}, so it is not worth its minutes: {step}"
-    return f"{said}; a repair that cures in {100 * worth.SURE:.0f} of 100 jobs or more is made all the same: {step}"
+    enough = f"{100 * worth.SURE:.0f} of 100 jobs or more, but for what no finding can tell,"
+    return f"{said}; a repair that cures in {enough} is made all the same: {step}"

@@ -76,7 +76,7 @@ def _known(guided: Guided, settled: bool) -> dict[str, Any]:
     worst = weighed.worst_fit() if weighed.unexplained > MISFIT else None
     return {
         "candidates": [candidate(one) for one in weighed.ranked()],
-        "unexplained": weighed.unexplained,
+        "unexplained": weighed.unsaid,
         "worst_fit": findings_file.written(worst) if worst else None,
         "enough": enough(guided, settled),
     }
@@ -116,7 +116,7 @@ def enough(guided: Guided, settled: bool) -> dict[str, Any]:
         "likely": probability >= worth.SURE,
         "proved": " and ".join(guided.proved) or None,
         "repair": " and ".join(repairs) or None,
-        "probability": probability,
+        "probability": guided.cures,
         "second_trip": _trip(guided.weighed, repairs),
     }
 

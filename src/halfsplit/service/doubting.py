@@ -41,7 +41,7 @@ LOOK = "Take that again, if you can."
 
 def is_unsaid(weighed: Weighed) -> bool:
     """Whether something that the file does not say is likelier than each of what it does."""
-    return bool(weighed.findings) and weighed.unexplained > max(weighed.by_group, default=0.0)
+    return bool(weighed.findings) and weighed.unsaid > weighed.in_file * max(weighed.by_group, default=0.0)
 
 
 def fits_nothing(predictor: Predictor, found: f.Reading) -> bool:

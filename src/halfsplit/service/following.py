@@ -150,7 +150,7 @@ def _itself(box: Plan) -> dict[str, Any]:
         "rule": (handed and handed.rule) or None,
         "text": naming.told(guided.machine, handed.text) if handed else None,
         "causes": causes(guided.weighed),
-        "unexplained": guided.weighed.unexplained,
+        "unexplained": guided.weighed.unsaid,
         "put_together": closing.as_data(guided.machine, proving.left_as_it_is(guided, handed and handed.rule)),
     }
 

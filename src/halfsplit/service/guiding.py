@@ -163,6 +163,11 @@ class Guided:
         return self.other is not None
 
     @property
+    def cures(self) -> float:
+        """How probable it is, as people are told it, that the repairs that are made first cure."""
+        return self.weighed.cures(self.made_first[0])
+
+    @property
     def is_sure(self) -> bool:
         """Whether the repairs that are made are so likely that no further step is taken."""
         return self.made_first[1] >= worth.SURE

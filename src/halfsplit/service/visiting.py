@@ -86,7 +86,7 @@ def _told(guided: Guided) -> dict[str, Any]:
         "stop": f"STOP: {stop}. {STOPS[stop].say}" if stop else None,
         "first": list(stopping.first(findings)),
         "causes": following.causes(weighed, CAUSES),
-        "unexplained": weighed.unexplained,
+        "unexplained": weighed.unsaid,
         "questions": [] if stop else _dangers_first(told),
         "parts": [] if stop else [_part(machine, part) for part in van.parts],
         "van": {"covered": van.covered, "missing": van.missing, "no_part": van.no_part},
