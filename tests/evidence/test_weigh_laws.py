@@ -13,7 +13,8 @@ from halfsplit.evidence import finding as f
 from halfsplit.evidence import findings_file, unexplained
 from halfsplit.evidence.weighing import Bench, Weighed
 from halfsplit.machine import loading
-from tests.rehearse.benches import bench
+from halfsplit.rehearse import trials
+from tests.rehearse.benches import adviser, bench
 
 FINDINGS = (
     "- symptom: {what: water gets hot, value: no}",
@@ -29,16 +30,7 @@ FINDINGS = (
 )
 TIED = (3, 1, 6, 9, 2)
 COMMON = (FINDINGS[0], FINDINGS[6])
-RARE = (
-    FINDINGS[0],
-    "- reading: {meter: ohms, red: upper element.1, black: upper element.2, value: 13.2}",
-    "- reading: {meter: ohms, red: upper thermostat.C, black: upper thermostat.first, value: 0.1}",
-    "- reading: {meter: ohms, red: upper thermostat.first, black: upper element.1, value: OL}",
-    "- reading: {meter: ohms, red: limit.1, black: upper thermostat.first, value: 0.3}",
-    "- reading: {meter: ohms, red: limit.4, black: upper element.2, value: 0.3}",
-    *(f"- look: {{at: {place}, sees: fine{closely}}}"
-      for place in ("upper thermostat.first", "upper element.1") for closely in ("", ", closely: yes")),
-)  # fmt: skip
+RARE = "wire upper thermostat.first to upper element.1: broken"
 
 
 def read(*lines: str) -> list[f.Finding]:
@@ -166,7 +158,10 @@ def test_pairs_that_are_as_good_are_chosen_in_one_order() -> None:
 def test_a_lookalike_weighs_on_rare_faults() -> None:
     """What is not in the file looks like each fault alike: of a rare one that fits alone the less is told, and what is
     told sums to one; which step comes next is judged without it."""
-    rare, common = (weigh(read("\n".join(lines))) for lines in (RARE, COMMON))
+    used = adviser("water-heater")
+    played = trials.Rehearsal(used, trials.Asked(used.bench.machine, fault=RARE)).trial(0)
+    rare, common = weigh(list(played.findings)), weigh(read(*COMMON))
+    assert played.right_first
     for found in (rare, common):
         assert found.likeliest[1] > 0.9
         assert found.cures(found.likeliest[0]) == pytest.approx(found.likeliest[1] * found.in_file)

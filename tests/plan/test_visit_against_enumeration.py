@@ -103,7 +103,7 @@ def test_the_vans_shares_sum_to_one(name: str, place: int) -> None:
     """Covered, missing, no part, and what the file does not say are all there is."""
     told = weighed(name, place)
     van = visit.van(adviser(name).bench.machine, told)
-    assert van.covered + van.missing + van.no_part + told.unexplained == pytest.approx(1, abs=1e-9)
+    assert van.covered + van.missing + van.no_part + told.unsaid == pytest.approx(1, abs=1e-9)
     assert all(part.saving > 0 for part in van.load)
 
 

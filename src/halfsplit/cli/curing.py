@@ -14,7 +14,7 @@ from halfsplit.cli.output import patience, percent
 from halfsplit.cli.talking import Back, Stop
 from halfsplit.evidence import finding as f
 from halfsplit.modes.fault import Repair
-from halfsplit.service import after_repair, closing, proof_cards, proving, refusing, repairing
+from halfsplit.service import after_repair, closing, deciding, proof_cards, proving, refusing, repairing
 
 TAKEN = "WHAT WAS THOUGHT FURTHER"
 """Said of repairs that are made though a step was advised."""
@@ -109,6 +109,8 @@ class Curing:
         why = TAKEN if self.held.now.chosen else why
         self.talk.say(f"{why} ({percent(self.held.now.cures)} sure): {work.name}.")
         self.talk.say(f"Likeliest: {likeliest} ({percent(self.held.now.ranked[0].probability)}).", 2)
+        if doubt := deciding.doubt(self.held.now.weighed):
+            self.talk.say(doubt, 2)
         if not self.held.heeded(work.minded, closing.acknowledge(work.closed), None):
             return False
         ending.tell_repairs(self.talk, self.held.now, work, whole=self.held.secret is not None)

@@ -131,5 +131,7 @@ def _enough(enough: dict[str, Any]) -> None:
         return
     told = "Enough is known" if enough["sure"] else "No further step is worth its minutes; to be made first"
     click.echo(f"\n{told}: {enough['repair']} ({output.percent(enough['probability'])}).")
+    if enough["doubt"]:
+        click.echo(enough["doubt"])
     if enough["second_trip"]:
         click.echo(f"Not on the van: a second trip ({duration(enough['second_trip'])}).")

@@ -126,7 +126,7 @@ def _repair(one: Data, common: Collection[str]) -> Iterator[Line]:
     yield from map(Line, repair["first"])
     yield Line(f"Repair: {repair['name']}. Cures with {percent(repair['probability'])}; "
                f"{duration(repair['minutes'])}{price}.")  # fmt: skip
-    yield from (Line(text) for text in (repair["when"],) if text)
+    yield from (Line(text) for text in (repair["when"], repair["doubt"]) if text)
     if repair["mistaken"]:
         yield Line(f"Where it cures, the owner was mistaken in: {'; '.join(repair['mistaken'])}.")
     if repair["second_trip"]:

@@ -79,7 +79,8 @@ class Van:
 
 def van(machine: model.Machine, weighed: Weighed) -> Van:
     """What to put on the van after these findings, beside what lies on it already."""
-    needs, price = _needs(weighed), {r.subject: r.price for r in _repairs(weighed) if handling.new_part(r)}
+    needs = [(names, weighed.in_file * probability) for names, probability in _needs(weighed)]
+    price = {r.subject: r.price for r in _repairs(weighed) if handling.new_part(r)}
     made = [
         _part(machine, name, probability, price[name])
         for name, probability in _wanted(needs).items()
@@ -122,8 +123,8 @@ def _needs(weighed: Weighed) -> list[tuple[frozenset[str], float]]:
     """For each set of repairs the parts that it needs, and its probability."""
     brings = {repair.name: handling.new_part(repair) for repair in _repairs(weighed)}
     return [
-        (frozenset(filter(None, (brings[name] for name in names))), weighed.cures(names))
-        for names in weighed.by_repair
+        (frozenset(filter(None, (brings[name] for name in names))), probability)
+        for names, probability in weighed.by_repair.items()
     ]
 
 

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from halfsplit.evidence.weighing import Weighed
 from halfsplit.modes.fault import Repair
 from halfsplit.plan import fitting, pricing, worth
 from halfsplit.quantity.display import duration
@@ -31,8 +32,7 @@ def why(guided: Guided, due: Sequence[Repair]) -> tuple[str, ...]:
 def _cures(guided: Guided) -> str:
     names, sure, weighed = guided.made_first[0], guided.cures, guided.weighed
     said = f"In about {100 * sure:.0f} of 100 such jobs {' and '.join(names)} cures."
-    if weighed.lookalike >= LOOKALIKE:
-        said += f" In about {100 * weighed.lookalike:.0f} something not in the file only looks like it: {LOOK}"
+    said = " ".join(filter(None, (said, doubt(weighed))))
     others = [(other, weighed.cures(other)) for other in weighed.by_repair]
     rest = [(other, p) for other, p in others if other and other != names and p >= meaning.IN_QUESTION]
     if not rest:
@@ -42,6 +42,13 @@ def _cures(guided: Guided) -> str:
         but = ", but costs more where it is wrong" if _price(guided, other) > _price(guided, names) else ""
         return f"{said} {' and '.join(other)} would in about {100 * p:.0f}{but}."
     return f"{said} Next comes {' and '.join(other)}, in about {100 * p:.0f}."
+
+
+def doubt(weighed: Weighed) -> str | None:
+    """What is said where something that is not in the file may only look like what is due; None where it hardly may."""
+    if weighed.lookalike < LOOKALIKE:
+        return None
+    return f"In about {100 * weighed.lookalike:.0f} of 100 something not in the file only looks like it: {LOOK}"
 
 
 def _price(guided: Guided, names: Sequence[str]) -> float:

@@ -12,7 +12,7 @@ from halfsplit.evidence.weighing import Candidate, Weighed
 from halfsplit.machine import model
 from halfsplit.modes import listing
 from halfsplit.plan import worth
-from halfsplit.service import advising, alongside, naming, reasons, refusing, remembering, replaying
+from halfsplit.service import advising, alongside, deciding, naming, reasons, refusing, remembering, replaying
 from halfsplit.service.advising import Advice
 from halfsplit.service.alongside import Alongside
 from halfsplit.service.guiding import Guided
@@ -101,8 +101,8 @@ def candidate(one: Candidate) -> dict[str, Any]:
 
 
 def enough(guided: Guided, settled: bool) -> dict[str, Any]:
-    """Whether one set of repairs is worth doing, which, how probable it is that it cures, and the minutes of a second
-    trip where a part of it is not on the van.
+    """Whether one set of repairs is worth doing, which, how probable it is that it cures, what is to be doubted of it,
+    and the minutes of a second trip where a part of it is not on the van.
 
     `settled`: nothing more is found out, since it is sure enough or since no step is worth its minutes. `likely`: it is
     sure enough for one step ahead; looking many ahead a cheap step may still come first. `proved`: the repairs that
@@ -112,11 +112,12 @@ def enough(guided: Guided, settled: bool) -> dict[str, Any]:
     known = settled and bool(guided.repairs_left(repairs))
     return {
         "known": known,
-        "sure": known and probability >= worth.SURE,
+        "sure": known and guided.is_sure,
         "likely": probability >= worth.SURE,
         "proved": " and ".join(guided.proved) or None,
         "repair": " and ".join(repairs) or None,
         "probability": guided.cures,
+        "doubt": deciding.doubt(guided.weighed) if known else None,
         "second_trip": _trip(guided.weighed, repairs),
     }
 

@@ -16,7 +16,7 @@ from halfsplit.plan import insulated, whole
 from halfsplit.plan.shown import Outcome
 from halfsplit.plan.steps import Step
 from halfsplit.plan.whole import Box, Due
-from halfsplit.service import advising, closing, in_short, meaning, naming, proving, repairing
+from halfsplit.service import advising, closing, deciding, in_short, meaning, naming, proving, repairing
 from halfsplit.service.advising import Advice
 from halfsplit.service.guiding import Guided
 from halfsplit.work import stopping
@@ -208,6 +208,7 @@ def _repair(box: Plan) -> dict[str, Any]:
     return {
         "name": work.name,
         "probability": box.due.cures,
+        "doubt": deciding.doubt(box.due.weighed),
         "mistaken": [proving.said(guided.machine, one) for one in proving.unexplained(guided, box.due.repairs)],
         "minutes": work.minutes,
         "price": work.price,

@@ -169,8 +169,8 @@ class Guided:
 
     @property
     def is_sure(self) -> bool:
-        """Whether the repairs that are made are so likely that no further step is taken."""
-        return self.made_first[1] >= worth.SURE
+        """Whether the repairs that are made are sure, as people are told it."""
+        return self.cures >= worth.SURE
 
     def told(self, *found: f.Finding) -> Guided:
         """With one finding more, or several that were made in this order."""
