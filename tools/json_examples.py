@@ -76,6 +76,15 @@ parts:
 - symptom: {what: water gets hot, value: no}
 - symptom: {what: water scalds, value: yes}
 """,
+    "changed over.yaml": """\
+- symptom: {what: water gets hot, value: no}
+- symptom: {what: hot water lasts, value: no}
+- symptom: {what: breaker trips, value: yes}
+- reading: {meter: ohms, red: upper element.1, black: jacket.metal, lift: [upper element.1, upper element.2], value: OL}
+- look: {at: limit, sees: fine}
+- reading: {red: limit.3, black: jacket.metal, lift: [], value: OL}
+- reading: {red: upper element.1, black: upper element.2, value: 0.3}
+""",
     "bad.yaml": "format: halfsplit machine 1\nmachine: Nothing\n",
 }  # fmt: skip
 
@@ -115,6 +124,8 @@ EXAMPLES = (
     _one("diagnose water-heater cold.yaml --alongside --cannot owner"),
     _one("diagnose coil-cooktop burners.yaml --alongside --cannot owner"),
     _one("diagnose water-heater trips.yaml --cannot owner"),
+    _one("diagnose water-heater changed_over.yaml"),
+    _one("visit water-heater changed_over.yaml --tree --boxes 4"),
     _one("diagnose water-heater mild.yaml --alongside --cannot owner"),
     _one(f"diagnose coil-cooktop alone.yaml {BLIND} {_cannot('top', 'front_panel')}"),
     _one("visit water-heater cold.yaml --tree --boxes 8 --least 5 --cannot lower_cover"),
