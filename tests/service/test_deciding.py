@@ -10,11 +10,12 @@ from dataclasses import fields
 import pytest
 
 from halfsplit.evidence import finding as f
+from halfsplit.evidence import findings_file
 from halfsplit.modes.fault import Repair
 from halfsplit.plan import worth
 from halfsplit.plan.score import Adviser
 from halfsplit.quantity.display import duration
-from halfsplit.service import advising, deciding, repairing
+from halfsplit.service import advising, deciding, diagnosing, repairing
 from halfsplit.service.guiding import Guided
 from halfsplit.work import prices
 from halfsplit.work.refusals import CannotOpen
@@ -86,3 +87,43 @@ def test_at_another_trades_repair_handing_over_in_vain_has_its_price() -> None:
     taken = max(prices.price(due).minutes, worth.WRONG_REPAIR)
     assert f"{duration(taken)} for handing over in vain" in stop.spent
     assert stop.spent not in stop.reason
+
+
+CHANGED_OVER = """\
+- symptom: {what: water gets hot, value: no}
+- symptom: {what: hot water lasts, value: no}
+- symptom: {what: breaker trips, value: yes}
+- reading: {meter: ohms, red: upper element.1, black: jacket.metal, lift: [upper element.1, upper element.2], value: OL}
+- look: {at: limit, sees: fine}
+- reading: {red: limit.3, black: jacket.metal, lift: [], value: OL}
+- reading: {red: upper element.1, black: upper element.2, value: 0.3}
+"""
+COMMON = """\
+- symptom: {what: water gets hot, value: no}
+- reading: {meter: ohms, red: upper element.1, black: upper element.2, lift: [upper element.1], value: OL}
+"""
+
+
+def guided(text: str) -> Guided:
+    """The water heater after these findings."""
+    asked = adviser("water-heater")
+    return Guided(asked, tuple(findings_file.read(text, "findings.yaml", asked.bench.machine)))
+
+
+def test_what_only_looks_like_a_rare_repair_is_told() -> None:
+    """Wires changed over within a part, by readings alone: all that stands against it is what is in no file, which is
+    told wherever the repair is; no step can tell more, but it is not said to be sure. Of a common fault nothing is."""
+    rare, common = guided(CHANGED_OVER), guided(COMMON)
+    (repair,) = rare.due
+    doubt = deciding.doubt(rare.weighed)
+    assert doubt is not None
+    assert doubt.startswith(f"In about {100 * rare.weighed.lookalike:.0f} of 100 something not in the file")
+    assert doubt in " ".join(deciding.why(rare, [repair]))
+    assert rare.cures + rare.weighed.lookalike > 0.98
+    assert rare.made_first[1] > worth.SURE > 0.8 > rare.cures
+    enough = diagnosing.enough(rare, settled=True)
+    assert enough["known"]
+    assert not enough["sure"]
+    assert enough["doubt"] == doubt
+    assert common.is_sure
+    assert deciding.doubt(common.weighed) is None
