@@ -31,6 +31,7 @@ PAGE = ROOT / "docs" / "explanation" / "planning.md"
 PRODUCT = advise.LIMITS._replace(exact_nodes=0)
 LEAST = "exact search"
 PLANNER, ONE_STEP = "**the product's planner**", "one step ahead as the product does it"
+OFFERED = "**the guide: one step ahead, and what it offers taken**"
 CALL_BACKS = {
     "as drawn, 5 to 90 minutes": 0.0,
     "90 minutes more (`prices.AGAIN`), as the product's arrays have it": prices.AGAIN,
@@ -44,6 +45,7 @@ def by_the_product(problem: Problem) -> dict[str, Followed]:
     rules = {
         LEAST: ways.least(problem),
         PLANNER: ways.product(problem, PRODUCT),
+        OFFERED: ways.offered(problem, PRODUCT),
         ONE_STEP: ways.of_policy(problem, policies.as_advised),
     }
     return {way: ways.followed(problem, rule) for way, rule in rules.items()}
@@ -119,7 +121,7 @@ def price_table(by_call_back: dict[str, Measured]) -> str:
     rows = [
         f"| {wrong} | {way} | {_numbers(measured.regret(way), 2)} | {measured.first_right(way):.1f} % |"
         for wrong, measured in by_call_back.items()
-        for way in (LEAST, PLANNER, ONE_STEP)
+        for way in (LEAST, PLANNER, OFFERED, ONE_STEP)
     ]
     return head + "\n".join(rows)
 

@@ -5,6 +5,7 @@ Knows problems and planners; not where problems come from, and prints nothing.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 
 import numpy as np
@@ -13,10 +14,11 @@ from benchmarks import tree
 from benchmarks.tree import Followed, Rule
 from halfsplit.plan import advise, exact, nodes, policies, states, worth
 from halfsplit.plan.exact import Solved
-from halfsplit.plan.options import Limits
+from halfsplit.plan.options import Choice, Limits
 from halfsplit.plan.policies import Policy
 from halfsplit.plan.problem import Action, Problem
 from halfsplit.plan.states import State
+from halfsplit.service import further
 
 MOST_STATES = 1_000_000
 """So many states exact search may solve as the judge."""
@@ -36,16 +38,48 @@ def of_policy(given: Problem, policy: Policy) -> Rule:
 def product(given: Problem, limits: Limits = advise.LIMITS) -> Rule:
     """What the product does where many steps are looked ahead (`plan/ahead`): the likeliest repair once that is sure,
     else what `advise` says, which is told the test that one step ahead would take."""
-    known = nodes.Nodes(given)
+    known, ahead = nodes.Nodes(given), advised(given, limits)
 
     def rule(state: State) -> Action:
         node = known.root(state)
         if float(node.cure.max()) >= worth.CERTAIN:
             return node.action(len(node.tests) + int(np.argmax(node.cure)))
-        usual = [node.action(policies.by_rate(node)[0])] if len(node.tests) else []
-        return advise.advise(given, state, usual, limits).action
+        return ahead(state).action
 
     return rule
+
+
+def offered(given: Problem, limits: Limits = advise.LIMITS, spared: float = further.SPARED) -> Rule:
+    """What a person does in the guide who takes what it offers: what one step ahead shows, and instead of it what the
+    product does looking many steps ahead, where that is expected to spare so many minutes (`service/further.thought`).
+    """
+    known, ahead = nodes.Nodes(given), advised(given, limits)
+
+    def rule(state: State) -> Action:
+        node = known.root(state)
+        shown = node.action(policies.as_advised(node))
+        if float(node.cure.max()) >= worth.CERTAIN:
+            return shown
+        found = ahead(state)
+        now = next((one.expected_cost for one in found.alternatives if one.action == shown), None)
+        if now is None:
+            near = len(node.tests) and shown == node.action(policies.by_rate(node)[0])  # given up as too dear
+            return found.action if near or found.action.kind == "test" else shown
+        return found.action if now - found.expected_cost >= spared else shown
+
+    return rule
+
+
+def advised(given: Problem, limits: Limits) -> Callable[[State], Choice]:
+    """What the planner says of a state, told the test that one step ahead would take."""
+    known = nodes.Nodes(given)
+
+    def choose(state: State) -> Choice:
+        node = known.root(state)
+        usual = [node.action(policies.by_rate(node)[0])] if len(node.tests) else []
+        return advise.advise(given, state, usual, limits)
+
+    return choose
 
 
 def solved(given: Problem, state: State, most: int = MOST_STATES) -> Solved:

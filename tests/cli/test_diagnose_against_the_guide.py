@@ -129,7 +129,7 @@ def test_it_ranks_the_same_causes(case: Case) -> None:
         assert shown
         assert {name for name, p in ranked.items() if p >= SHOWN} == set(shown)
         assert [ranked[name] for name in shown] == pytest.approx(list(shown.values()), abs=1e-9)
-        assert found["unexplained"] == pytest.approx(guided.weighed.unexplained, abs=1e-9)
+        assert found["unexplained"] == pytest.approx(guided.weighed.unsaid, abs=1e-9)
 
 
 @each
