@@ -281,11 +281,18 @@ def posterior(
 
 
 def lookalike(findings: Sequence[Finding], prior: Sequence[float], healthy: int, pairs: Sequence[int] = ()) -> float:
-    """Odds against all the rest that what the file does not say shows as one of the single faults or of these pairs."""
+    """Odds against all the rest that what the file does not say shows as one of the single faults or of these pairs,
+    but for what tells of it by itself."""
+    apart = [f for f in findings if isinstance(f, Perceived) and f.unlisted is not None]
+    alike = [f for f in findings if f not in apart]
+
+    def mass(s: int) -> float:
+        return joint(alike, s) * math.prod(f.unlisted[s, f.value] for f in apart if f.unlisted is not None)
+
     single = [s for s, p in enumerate(prior) if p > 0 and s != healthy and s not in pairs]
     shares, _ = posterior(findings, prior, healthy)
     s = max(range(len(prior)), key=lambda s: shares[s])
     evidence = 0.97 * prior[s] / sum(prior) * joint(findings, s) / shares[s]
     every = math.comb(len(single), 2) or 1
-    ones = sum(0.015 / len(single) * joint(findings, s) for s in single)
-    return (ones + sum(0.003 / every * joint(findings, s) for s in pairs if prior[s] > 0)) / evidence
+    ones = sum(0.015 / len(single) * mass(s) for s in single)
+    return (ones + sum(0.003 / every * mass(s) for s in pairs if prior[s] > 0)) / evidence

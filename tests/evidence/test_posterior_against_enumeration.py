@@ -35,7 +35,11 @@ def test_posterior_and_unexplained(seed: int) -> None:
 def test_lookalikes_of_single_faults_and_of_pairs(seed: int) -> None:
     """What only shows as a listed fault, or as two: its odds against all that was weighed; one cannot be the cause."""
     random = np.random.default_rng(seed)
-    findings = examples.anything(random, count=4, setups=3, candidates=5)
+    looks = [
+        Perceived(("look", n), 1, *random.dirichlet(np.ones(3), (1, 5)), unlisted=random.dirichlet(np.ones(3), 5))
+        for n in range(2)
+    ]
+    findings = [*examples.anything(random, count=4, setups=3, candidates=5), *looks]
     prior = random.dirichlet(np.ones(5))
     prior[int(random.integers(1, 4))] = 0.0
     found = posterior(findings, Candidates(prior, 0, np.ones(5), single_faults(4, (1, 2))))

@@ -158,7 +158,7 @@ def posterior(items: Sequence[Item], candidates: Candidates, masses: Masses | No
     log_unexplained = float(np.log(unexplained.PRIOR)) + log_mass_unexplained(items, candidates, masses)
     log_evidence = float(np.logaddexp(np.logaddexp.reduce(log_weight), log_unexplained))
     alike = unexplained.lookalikes(candidates.prior, candidates.healthy, candidates.parts)
-    log_alike = log_likelihood + _log_apart(items, masses)
+    log_alike = log_likelihood + _log_apart(items, candidates, masses)
     return Posterior(
         probability=np.exp(log_weight - log_evidence),
         unexplained=float(np.exp(log_unexplained - log_evidence)),
@@ -170,7 +170,7 @@ def posterior(items: Sequence[Item], candidates: Candidates, masses: Masses | No
     )
 
 
-def _log_apart(items: Sequence[Item], masses: Masses) -> Array | float:
+def _log_apart(items: Sequence[Item], candidates: Candidates, masses: Masses) -> Array | float:
     """Log of the mass (S,) of what tells a lookalike from its candidate, marks and repairs that were tried, under the
     first against the second. Nothing hangs together with a look or a repair but the same once more."""
     telling = [one for one in items if isinstance(one, Perceived) and one.unlisted is not None]
@@ -178,7 +178,8 @@ def _log_apart(items: Sequence[Item], masses: Masses) -> Array | float:
     for first, *_ in (same := setups(telling)).values():
         assert isinstance(first, Perceived)
         assert first.unlisted is not None
-        total = total + clipped_log(first.unlisted[:, first.value]) - masses.of(same[first.setup])
+        known = _log_likelihood(same[first.setup], candidates, masses)
+        total = total + clipped_log(first.unlisted[:, first.value]) - known
     return total
 
 

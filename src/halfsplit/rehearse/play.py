@@ -131,7 +131,7 @@ class Job:
             weighed = self._find_out()
             repairs, _ = fitting.first_of(self.adviser, weighed, self.standing, made)
             if not made:
-                claimed, unexplained = weighed.cures(repairs), weighed.unsaid
+                claimed, unexplained = weighed.cures(repairs) if repairs else 0.0, weighed.unsaid
             self.stopped = self._stop(weighed, repairs)
             if not self.stopped and not made and fitting.does_not_show(weighed):
                 self.stopped = fitting.NOT_REPRODUCED
