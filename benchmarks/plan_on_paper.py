@@ -89,7 +89,7 @@ def row(name: str, jobs: int, least: float) -> pages.Cells:
     root = following.plan(Guided(asked, tuple(COMPLAINTS[name])), least)
     taken = time.perf_counter() - began
     claim, (cured, wrong, _) = whole.claim(root), followed(asked, root, jobs)
-    known = 1 - root.due.weighed.unexplained
+    known = 1 - root.due.weighed.unsaid
     shares = (claim.cured / known, cured / jobs, claim.wrong, wrong / jobs)
     boxes = sum(1 for _ in root.walk())
     return (str(jobs), str(boxes), f"{taken:.1f} s", *(f"{share:.3f}" for share in shares), LOADED["commit"])

@@ -219,7 +219,7 @@ def test_hidden_faults_end_as_often_as_claimed(name: str) -> None:
     root = plan(name)
     claim, (cured, wrong, left) = whole.claim(root), followed(adviser(name), root, JOBS)
     assert cured + wrong + left == JOBS
-    known = 1 - root.due.weighed.unexplained
+    known = 1 - root.due.weighed.unsaid
     for count, share in ((cured, claim.cured / known), (wrong, claim.wrong)):
         error = 3.3 * np.sqrt(max(share * (1 - share), 0.01) / JOBS)
         assert abs(count / JOBS - share) < error, (name, count, share)
