@@ -22,6 +22,7 @@ from halfsplit.work.refusals import CannotOpen
 from tests.plan.test_worth import NOT_THE_TANK, NOT_THE_VALVE
 from tests.rehearse.benches import adviser
 from tests.work.test_van import with_van
+from tools import json_examples
 
 ELEMENT, TANK = "replace upper element", "tank: replace the whole appliance"
 COLD = f.Perceived("water gets hot", False)
@@ -89,15 +90,7 @@ def test_at_another_trades_repair_handing_over_in_vain_has_its_price() -> None:
     assert stop.spent not in stop.reason
 
 
-CHANGED_OVER = """\
-- symptom: {what: water gets hot, value: no}
-- symptom: {what: hot water lasts, value: no}
-- symptom: {what: breaker trips, value: yes}
-- reading: {meter: ohms, red: upper element.1, black: jacket.metal, lift: [upper element.1, upper element.2], value: OL}
-- look: {at: limit, sees: fine}
-- reading: {red: limit.3, black: jacket.metal, lift: [], value: OL}
-- reading: {red: upper element.1, black: upper element.2, value: 0.3}
-"""
+CHANGED_OVER = json_examples.FILES["changed over.yaml"]
 COMMON = """\
 - symptom: {what: water gets hot, value: no}
 - reading: {meter: ohms, red: upper element.1, black: upper element.2, lift: [upper element.1], value: OL}
