@@ -44,7 +44,7 @@ def test_lookalikes_of_single_faults_and_of_pairs(seed: int) -> None:
     prior[int(random.integers(1, 4))] = 0.0
     found = posterior(findings, Candidates(prior, 0, np.ones(5), single_faults(4, (1, 2))))
     expected = obvious.lookalike(findings, list(prior), healthy=0, pairs=[4])
-    assert found.lookalike == pytest.approx(expected, rel=1e-9)
+    assert found.lookalike_odds == pytest.approx(expected, rel=1e-9)
 
 
 def single_faults(count: int, *pairs: tuple[int, int]) -> Index:

@@ -125,8 +125,8 @@ class Posterior:
 
     ``probability`` (S,) and ``unexplained`` sum to one. ``log_weight`` (S,) and ``log_unexplained`` are the
     same before they were made to sum to one (natural logs), ``log_likelihood`` (S,) without the prior, and
-    ``log_evidence`` the log mass of all the findings under everything that was considered. ``lookalike`` is beside all
-    that: the odds that the cause only shows as some candidate does and is none (``unexplained.lookalikes``).
+    ``log_evidence`` the log mass of all the findings under everything that was considered. ``lookalike_odds`` is
+    beside all that: the odds that the cause only shows as some candidate does and is none (``unexplained.lookalikes``).
     """
 
     probability: Array
@@ -135,7 +135,7 @@ class Posterior:
     log_weight: Array
     log_unexplained: float
     log_evidence: float
-    lookalike: float
+    lookalike_odds: float
 
 
 def posterior(items: Sequence[Item], candidates: Candidates, masses: Masses | None = None) -> Posterior:
@@ -166,7 +166,7 @@ def posterior(items: Sequence[Item], candidates: Candidates, masses: Masses | No
         log_weight=log_weight,
         log_unexplained=log_unexplained,
         log_evidence=log_evidence,
-        lookalike=float(alike @ np.exp(log_alike - log_evidence)),
+        lookalike_odds=float(alike @ np.exp(log_alike - log_evidence)),
     )
 
 

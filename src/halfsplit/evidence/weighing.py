@@ -235,7 +235,7 @@ class Weighed:
     def in_file(self) -> float:
         """What people are told of the probability of anything weighed is that times this: of what is left, the cause is
         not in the file and only shows as some fault does that is."""
-        return 1 / (1 + self.posterior.lookalike)
+        return 1 / (1 + self.posterior.lookalike_odds)
 
     @property
     def lookalike(self) -> float:
