@@ -35,9 +35,9 @@ def test_posterior_and_unexplained(seed: int) -> None:
 def test_lookalikes_of_single_faults_and_of_pairs(seed: int) -> None:
     """What only shows as a listed fault, or as two: its odds against all that was weighed; one cannot be the cause."""
     random = np.random.default_rng(seed)
+    three = np.ones(3)
     looks = [
-        Perceived(("look", n), 1, *random.dirichlet(np.ones(3), (1, 5)), unlisted=random.dirichlet(np.ones(3), 5))
-        for n in range(2)
+        Perceived(("look", n), 1, random.dirichlet(three, 5), unlisted=random.dirichlet(three, 5)) for n in range(2)
     ]
     findings = [*examples.anything(random, count=4, setups=3, candidates=5), *looks]
     prior = random.dirichlet(np.ones(5))
