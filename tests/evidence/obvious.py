@@ -287,7 +287,7 @@ def lookalike(findings: Sequence[Finding], prior: Sequence[float], healthy: int,
     alike = [f for f in findings if f not in apart]
 
     def mass(s: int) -> float:
-        return joint(alike, s) * math.prod(f.unlisted[s, f.value] for f in apart if f.unlisted is not None)
+        return joint(alike, s) * math.prod(float(f.unlisted[s, f.value]) for f in apart if f.unlisted is not None)
 
     single = [s for s, p in enumerate(prior) if p > 0 and s != healthy and s not in pairs]
     shares, _ = posterior(findings, prior, healthy)
