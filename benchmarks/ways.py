@@ -14,6 +14,7 @@ from benchmarks import tree
 from benchmarks.tree import Followed, Rule
 from halfsplit.plan import advise, exact, nodes, policies, states, worth
 from halfsplit.plan.exact import Solved
+from halfsplit.plan.nodes import Node
 from halfsplit.plan.options import Choice, Limits
 from halfsplit.plan.policies import Policy
 from halfsplit.plan.problem import Action, Problem
@@ -49,10 +50,9 @@ def product(given: Problem, limits: Limits = advise.LIMITS) -> Rule:
     return rule
 
 
-def offered(given: Problem, limits: Limits = advise.LIMITS, spared: float = further.SPARED) -> Rule:
+def offered(given: Problem, limits: Limits = advise.LIMITS) -> Rule:
     """What a person does in the guide who takes what it offers: what one step ahead shows, and instead of it what the
-    product does looking many steps ahead, where that is expected to spare so many minutes (`service/further.thought`).
-    """
+    product does looking many steps ahead, where the guide tells of it (`service/further.is_offered`)."""
     known, ahead = nodes.Nodes(given), advised(given, limits)
 
     def rule(state: State) -> Action:
@@ -61,11 +61,9 @@ def offered(given: Problem, limits: Limits = advise.LIMITS, spared: float = furt
         if float(node.cure.max()) >= worth.CERTAIN:
             return shown
         found = ahead(state)
-        now = next((one.expected_cost for one in found.alternatives if one.action == shown), None)
-        if now is None:
-            near = len(node.tests) and shown == node.action(policies.by_rate(node)[0])  # given up as too dear
-            return found.action if near or found.action.kind == "test" else shown
-        return found.action if now - found.expected_cost >= spared else shown
+        priced = {one.action: one.expected_cost - found.expected_cost for one in found.alternatives}
+        told = further.is_offered(priced.get(shown), shown in usual(node), found.action.kind == "test")
+        return found.action if told else shown
 
     return rule
 
@@ -75,11 +73,14 @@ def advised(given: Problem, limits: Limits) -> Callable[[State], Choice]:
     known = nodes.Nodes(given)
 
     def choose(state: State) -> Choice:
-        node = known.root(state)
-        usual = [node.action(policies.by_rate(node)[0])] if len(node.tests) else []
-        return advise.advise(given, state, usual, limits)
+        return advise.advise(given, state, usual(known.root(state)), limits)
 
     return choose
+
+
+def usual(node: Node) -> list[Action]:
+    """The test that one step ahead would take; none where no test is left."""
+    return [node.action(policies.by_rate(node)[0])] if len(node.tests) else []
 
 
 def solved(given: Problem, state: State, most: int = MOST_STATES) -> Solved:

@@ -131,7 +131,7 @@ class Job:
             weighed = self._find_out()
             repairs, _ = fitting.first_of(self.adviser, weighed, self.standing, made)
             if not made:
-                claimed, unexplained = weighed.cures(repairs) if repairs else 0.0, weighed.unsaid
+                claimed, unexplained = self._claims(weighed, repairs)
             self.stopped = self._stop(weighed, repairs)
             if not self.stopped and not made and fitting.does_not_show(weighed):
                 self.stopped = fitting.NOT_REPRODUCED
@@ -173,6 +173,11 @@ class Job:
         """Whether the stop is what a hidden fault calls for."""
         faults = [one.fault for one in self.truth.hidden]
         return bool(self.stopped) and any(stopping.calls_for(fault.repair.by, self.stopped) for fault in faults)
+
+    def _claims(self, weighed: Weighed, repairs: tuple[str, ...]) -> tuple[float, float]:
+        """What people are told: how probably these repairs cure, 0 where none is named, and how probably the cause is
+        nothing that the file says."""
+        return weighed.cures(repairs) if repairs else 0.0, weighed.unsaid
 
     def _called_for(self, weighed: Weighed) -> float:
         """Probability of the repairs that call for the stop, as people are told it."""

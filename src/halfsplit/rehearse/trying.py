@@ -55,7 +55,7 @@ class Trying(play.Job):
             due = fitting.made_first if self.made else fitting.first_of
             repairs, _ = due(self.adviser, weighed, self.standing)
             if not self.made:
-                claimed, unexplained, first = weighed.cures(repairs) if repairs else 0.0, weighed.unsaid, repairs
+                (claimed, unexplained), first = self._claims(weighed, repairs), repairs
             self.stopped = self._stop(weighed, repairs)
             if not self.stopped and not repairs and self._still_wrong():
                 weighed = self.adviser.bench.weigh(self.findings)

@@ -67,12 +67,23 @@ def thought(planned: Planned, guided: Guided) -> Thought | None:
     if shown is None or best is None or _to_do(best) == shown or not _may_be_offered(guided, best):
         return None
     now = next((way.expected for way in ways if _to_do(way) == shown), None)
-    if now is not None:
-        less = now - best.expected
-        return _instead(guided, Thought(best.step, less, repairs=best.repairs)) if less >= SPARED else None
-    if shown in planned.usual:
+    less, given_up = None if now is None else now - best.expected, shown in planned.usual
+    if not is_offered(less, given_up, best.step is not None):
+        return None
+    if less is not None:
+        return _instead(guided, Thought(best.step, less, repairs=best.repairs))
+    if given_up:
         return _instead(guided, Thought(best.step, advise.NEAR, repairs=best.repairs, at_least=True))
-    return _instead(guided, Thought(best.step)) if best.step else None
+    return _instead(guided, Thought(best.step))
+
+
+def is_offered(less: float | None, given_up: bool, is_step: bool) -> bool:
+    """Whether the best way is told of instead of what is shown, from which it is expected to spare `less` minutes.
+
+    None: what is shown was not priced. `given_up`: it was one of those to be priced, and surely costs `advise.NEAR`
+    more; else only a step is told of, and no repair.
+    """
+    return given_up or is_step if less is None else less >= SPARED
 
 
 def _shown(guided: Guided) -> Step | tuple[str, ...] | None:
