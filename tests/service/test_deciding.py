@@ -110,7 +110,7 @@ def test_what_only_looks_like_a_rare_repair_is_told() -> None:
     (repair,) = rare.due
     doubt = deciding.doubt(rare.weighed)
     assert doubt is not None
-    assert doubt.startswith(f"In about {100 * rare.weighed.lookalike:.0f} of 100 something not in the file")
+    assert doubt.startswith(f"In about {100 * rare.weighed.lookalike:.0f} of 100 something else, not in the file,")
     assert doubt in " ".join(deciding.why(rare, [repair]))
     assert rare.cures + rare.weighed.lookalike > 0.98
     assert rare.made_first[1] > worth.SURE > 0.8 > rare.cures

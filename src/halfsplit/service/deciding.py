@@ -18,7 +18,7 @@ from halfsplit.work import prices
 THOUGHT = "A step was advised first; looking many steps ahead, this was expected to cost less in all, and you took it."
 LOOKALIKE = 0.05
 """A smaller probability of something that no finding tells from what is due is not spoken of; Halfsplit's choice."""
-LOOK = "look at the place, and at its wires against the drawing, before anything is made."
+LOOK = "once isolated, look at the place, and at its wires against the drawing, before anything is made."
 
 
 def why(guided: Guided, due: Sequence[Repair]) -> tuple[str, ...]:
@@ -48,7 +48,7 @@ def doubt(weighed: Weighed) -> str | None:
     """What is said where something that is not in the file may only look like what is due; None where it hardly may."""
     if weighed.lookalike < LOOKALIKE:
         return None
-    return f"In about {100 * weighed.lookalike:.0f} of 100 something not in the file only looks like it: {LOOK}"
+    return f"In about {100 * weighed.lookalike:.0f} of 100 something else, not in the file, reads the same: {LOOK}"
 
 
 def _price(guided: Guided, names: Sequence[str]) -> float:
