@@ -5,9 +5,9 @@
 Jobs of a machine are rehearsed; in every state that one step ahead passes, the job becomes arrays as for the planner
 (`view`), cut to its 10 likeliest causes and the 8 dead steps most worth a price. That is small enough to
 prove the least expected minutes of all plans. In the same arrays one step ahead is followed to its end in every branch,
-and so is the planner with its production limits. Their distances from the proven least are the
-gap that can be proven closable, and what is left of it. The fault told for nothing after one step is the bound below
-which no plan comes, whatever its rule.
+and so are the planner with its production limits, and the guide: one step ahead, and what it offers taken. Their
+distances from the proven least are the gap that can be proven closable, and what is left of it. The fault told for
+nothing after one step is the bound below which no plan comes, whatever its rule.
 """
 
 from __future__ import annotations
@@ -15,9 +15,10 @@ from __future__ import annotations
 import argparse
 import os
 import sys
-from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from pathlib import Path
+from typing import NamedTuple
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 ROOT = Path(__file__).resolve().parents[1]
@@ -31,7 +32,7 @@ from halfsplit.machine import loading  # noqa: E402
 from halfsplit.plan import advise, exact, nodes, policies, rollout, setups, states  # noqa: E402
 from halfsplit.plan.ahead import Ahead  # noqa: E402
 from halfsplit.plan.problem import Problem  # noqa: E402
-from halfsplit.rehearse import compare, play, trials  # noqa: E402
+from halfsplit.rehearse import compare, play, saving, trials  # noqa: E402
 from halfsplit.work.state import JobState  # noqa: E402
 from tools import machines, pages  # noqa: E402
 
@@ -39,23 +40,29 @@ PAGE = ROOT / "docs" / "explanation" / "planning-on-machines.md"
 MACHINES = machines.in_order()
 ROLLED = advise.LIMITS._replace(exact_nodes=0)
 """The planner's limits with exact search switched off."""
+SURE = 1.96
+"""Standard errors of a 95 % interval."""
 CAUSES, STEPS = 10, 8
 MOST_STATES = 40_000
+NO_GAP = 1e-6
+"""Minutes of all jobs together; below it is what adding up leaves."""
 HEADER = (
-    "| machine | states | too large | the least, proven | one step ahead | many steps ahead | gap proven closable "
-    "| closed | closed without exact search | fault told after one step |\n|---|" + 9 * "---:|" + "\n"
+    "| machine | jobs | states | too large | the least, proven | one step ahead | gap proven closable "
+    "| many steps ahead: closed | without exact search: closed | the guide: closed | fault told after one step |\n|---|"
+    + 10 * "---:|"
+    + "\n"
 )
 
 
-@dataclass(frozen=True)
-class Costs:
-    """Expected minutes of one small problem: the proven least, both ways, many steps ahead with exact search switched
-    off in the planner, and the bound."""
+class Costs(NamedTuple):
+    """Expected minutes of one small problem, or of all those of a job: the proven least, one step ahead, many, many
+    with exact search switched off in the planner, the guide where what it offers is taken, and the bound."""
 
     least: float
     one: float
     many: float
     rolled: float
+    guide: float
     bound: float
 
 
@@ -89,13 +96,14 @@ def costs(given: Problem) -> Costs:
     """All costs of a small problem. Raises TooLarge where no least can be proven."""
     start = states.start(given)
     proven = ways.solved(given, start, MOST_STATES).cost
-    rules = ways.of_policy(given, policies.as_advised), ways.product(given), ways.product(given, ROLLED)
-    one, many, rolled = (tree.cost_of(given, start, rule) for rule in rules)
-    return Costs(proven, one, many, rolled, bounds.looking_ahead(given, start))
+    one = ways.of_policy(given, policies.as_advised)
+    rules = one, ways.product(given), ways.product(given, ROLLED), ways.offered(given)
+    followed = [tree.cost_of(given, start, rule) for rule in rules]
+    return Costs._make([proven, *followed, bounds.looking_ahead(given, start)])
 
 
-def passed(rehearsal: trials.Rehearsal, jobs: int) -> Iterator[Problem]:
-    """The small problem of every state that one step ahead passes in these jobs."""
+def passed(rehearsal: trials.Rehearsal, jobs: int) -> Iterator[list[Problem]]:
+    """Of each job the small problem of every state that one step ahead passes."""
     planner, as_advised = Ahead(rehearsal.adviser), play.as_advised(rehearsal.adviser)
     met: list[Problem] = []
 
@@ -108,32 +116,56 @@ def passed(rehearsal: trials.Rehearsal, jobs: int) -> Iterator[Problem]:
     following = compare.Following(rehearsal, choose)
     for number in range(jobs):
         following.trial(number)
-        yield from met
+        yield list(met)
         met.clear()
 
 
-def row(name: str, jobs: int, seed: int) -> str:
-    """One machine as a row of the table."""
+def counted(name: str, jobs: int, seed: int) -> tuple[list[list[Costs]], int]:
+    """The costs of every state of every job of one machine, and how many states were too large to prove a least of."""
     machine = loading.load(name)
     rehearsal = trials.Rehearsal(setups.Setups(Bench(machine)), trials.Asked(machine, seed))
-    found, large = [], 0
-    for number, given in enumerate(passed(rehearsal, jobs)):
-        try:
-            found.append(costs(given))
-        except exact.TooLarge:
-            large += 1
-        print(f"\r{name}: state {number + 1}", end="", file=sys.stderr, flush=True)
+    found: list[list[Costs]] = []
+    large = 0
+    for problems in passed(rehearsal, jobs):
+        found.append([])
+        for given in problems:
+            try:
+                found[-1].append(costs(given))
+            except exact.TooLarge:
+                large += 1
+            print(f"\r{name}: job {len(found)}, state {len(found[-1])}", end="", file=sys.stderr, flush=True)
     print(file=sys.stderr)
-    names = ("least", "one", "many", "rolled", "bound")
-    least, one, many, rolled, bound = (np.array([getattr(c, f) for c in found]) for f in names)
-    gap = one - least
-    closed = (f"{100 * (1 - (way - least).sum() / gap.sum()):.0f} %" for way in (many, rolled))
-    error = 1.96 * gap.std(ddof=1) / len(gap) ** 0.5
+    return found, large
+
+
+def row(name: str, found: Sequence[Sequence[Costs]], large: int) -> str:
+    """One machine as a row of the table; `found`: the costs of every state of every job.
+
+    States of one job are alike, so every interval is of jobs: each is a ratio of sums over them.
+    """
+    every = [state for job in found for state in job]
+    mean = Costs._make(map(float, np.mean(every, axis=0)))
+    gap = saving.saved(_off(found, "one"), [float(len(job)) for job in found])
     cells = [
-        name, len(found), large, f"{least.mean():.2f}", f"{one.mean():.2f}", f"{many.mean():.2f}",
-        f"{gap.mean():.2f} ± {error:.2f}", *closed, f"{bound.mean():.2f}",
+        name, len(found), len(every), large, f"{mean.least:.2f}", f"{mean.one:.2f}",
+        f"{1 - gap.share:.2f} ± {SURE * gap.error:.2f}",
+        *(_closed(found, way) for way in ("many", "rolled", "guide")), f"{mean.bound:.2f}",
     ]  # fmt: skip
     return "| " + " | ".join(map(str, cells)) + " |"
+
+
+def _off(found: Sequence[Sequence[Costs]], way: str) -> list[float]:
+    """How far a way is off the least in all states of each job together; minutes."""
+    return [sum(getattr(state, way) - state.least for state in job) for job in found]
+
+
+def _closed(found: Sequence[Sequence[Costs]], way: str) -> str:
+    """Which share of the gap of one step ahead a way closes, with its 95 % interval."""
+    gap = _off(found, "one")
+    if sum(gap) < NO_GAP:
+        return "no gap"
+    closed = saving.saved(_off(found, way), gap)
+    return f"{100 * closed.share:.0f} % ± {100 * SURE * closed.error:.0f}"
 
 
 def main() -> None:
@@ -144,7 +176,7 @@ def main() -> None:
     asked.add_argument("--seed", type=int, default=0)
     asked.add_argument("--write", action="store_true", help="put the table into the page")
     given = asked.parse_args()
-    table = HEADER + "".join(row(name, given.jobs, given.seed) + "\n" for name in given.machines)
+    table = HEADER + "".join(row(name, *counted(name, given.jobs, given.seed)) + "\n" for name in given.machines)
     print(table)
     if given.write:
         pages.write(PAGE, "gap", table)
