@@ -18,8 +18,11 @@ ROOT = Path(__file__).resolve().parent.parent
 PACKAGE = Path(halfsplit.__file__).resolve().parent
 FACES = ("audit", "cli", "drawing", "service")
 """Rooms of the package that tell and draw: no job comes out otherwise because of them."""
-BESIDE = ("benchmarks/orders.py", "benchmarks/tree.py", "benchmarks/ways.py", "tests/plan/plan_instances.py")
-"""What draws and follows problems of arrays."""
+BESIDE = (
+    *("benchmarks/orders.py", "benchmarks/tree.py", "benchmarks/ways.py", "tests/plan/plan_instances.py"),
+    *("benchmarks/as_offered.py", "src/halfsplit/service/further.py"),
+)
+"""What draws and follows problems of arrays; what the guide offers."""
 UNDER = "played under"
 PLAYED = ROOT / "benchmarks" / "played"
 """The jobs that the tables of the documentation are made of, as they were last played."""

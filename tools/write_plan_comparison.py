@@ -1,11 +1,14 @@
 #!/usr/bin/env python3
 """Compares ways of working by rehearsal on the library's machines, and writes docs/explanation/planning-on-machines.md.
 
-    .venv/bin/python tools/write_plan_comparison.py [--count N] [--orders N] [--off N] [--kept FOLDER] [MACHINE...]
+    .venv/bin/python tools/write_plan_comparison.py [--count N] [--orders N] [--off N] [--taken N] [--kept FOLDER]
+        [MACHINE...]
+    .venv/bin/python tools/write_plan_comparison.py --only WAY [--count N] --kept FOLDER [MACHINE...]
 
-Many steps ahead, one step ahead, and the fixed orders that are kept beside the machines. Each plays the same jobs, the
-fixed orders the first so many of them; from the same jobs what is saved, and the ceiling of all saving. The rows of
-machines that are not named stay as they were. `--off`: so many jobs whose truth is not the model. `--kept`: jobs are
+Many steps ahead, one step ahead, the guide where what it offers is taken, and the fixed orders that are kept beside the
+machines. Each plays the same jobs, guide and fixed orders the first so many of them; from the same jobs what is saved,
+and the ceiling of all saving. The rows of machines that are not named stay as they were. `--off`: so many jobs whose
+truth is not the model. `--only`: jobs of this way alone are played and kept, and nothing is written. `--kept`: jobs are
 kept there, one file a machine and way; a run that was cut goes on, one of more jobs plays only those that are lacking,
 and what was played under other code is refused. Two runs may share the folder while they play different machines.
 `--as-kept` plays nothing: the tables are written of what is there (benchmarks/played where no folder is given),
@@ -25,7 +28,8 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 ROOT = Path(__file__).resolve().parent.parent
 sys.path.insert(0, str(ROOT))
 
-from halfsplit.evidence.weighing import Bench  # noqa: E402  (after the number of threads is set)
+from benchmarks import as_offered  # noqa: E402  (after the number of threads is set)
+from halfsplit.evidence.weighing import Bench  # noqa: E402
 from halfsplit.machine import loading  # noqa: E402
 from halfsplit.plan import ahead, score, setups  # noqa: E402
 from halfsplit.rehearse import compare, order, play, trials  # noqa: E402
@@ -39,6 +43,9 @@ PAGE = ROOT / "docs" / "explanation" / "planning-on-machines.md"
 ORDERS = ROOT / "src" / "halfsplit" / "machines" / "orders"
 MACHINES = machines.in_order()
 ONE, MANY, OFF = "one step ahead", "many steps ahead", ", truth off the model"
+GUIDE = "the guide, what it offers taken"
+COMPUTED = (ONE, MANY, GUIDE)
+"""The ways that compute their steps; those after the first are held against it too."""
 KNOWN = "the fault told for nothing"
 HEADER = (
     "| way of working | trials | minutes | against the first | with what was in vain | against the first "
@@ -69,7 +76,7 @@ class Way(NamedTuple):
 
 def titles(name: str) -> tuple[tuple[str, ...], tuple[str, ...]]:
     """The names of the ways of working on a machine: where the truth is the model, and where it is not."""
-    return (ONE, MANY, *_orders(name)), (ONE + OFF, MANY + OFF)
+    return (*COMPUTED, *_orders(name)), (ONE + OFF, MANY + OFF)
 
 
 def _orders(name: str) -> dict[str, Path]:
@@ -81,14 +88,15 @@ def _orders(name: str) -> dict[str, Path]:
 
 
 def ways(adviser: score.Adviser, name: str, given: argparse.Namespace) -> dict[str, Way]:
-    """Every way of working on a machine by its name, none off the model where no job of that is asked for."""
+    """Every way of working on a machine by its name."""
     one, many = play.as_advised(adviser), play.as_advised(ahead.Ahead(adviser))
-    found = {ONE: Way(one, given.count), MANY: Way(many, given.count)}
+    guide = as_offered.taken(adviser)
+    found = {ONE: Way(one, given.count), MANY: Way(many, given.count), GUIDE: Way(guide, given.taken)}
     for title, path in _orders(name).items():
         steps = order.read(path.read_text(encoding="utf-8"), path.name, adviser.bench.machine)
         found[title] = Way(order.followed(adviser, steps), min(given.count, given.orders))
     off = {f"{way}{OFF}": Way(choose, given.off, lots.NOT_THE_MODEL) for way, choose in ((ONE, one), (MANY, many))}
-    return found | (off if given.off else {})
+    return found | off
 
 
 def figures(name: str, title: str, way: Way, adviser: score.Adviser, given: argparse.Namespace) -> list[Figures]:
@@ -118,9 +126,18 @@ def _kept(name: str, title: str, given: argparse.Namespace) -> Kept:
 def anew(name: str, given: argparse.Namespace) -> tuple[Played, list[float]]:
     """All jobs of one machine, played as far as they are not kept, and what each takes with its fault known."""
     adviser = setups.Setups(Bench(loading.load(name)))
-    made = ways(adviser, name, given)
+    made = {title: way for title, way in ways(adviser, name, given).items() if way.trials}
     played = {title: figures(name, title, way, adviser, given) for title, way in made.items()}
     return played, known(name, adviser, given)
+
+
+def play_only(name: str, given: argparse.Namespace) -> None:
+    """Jobs of one way of working on a machine, played as far as they are not kept."""
+    adviser = setups.Setups(Bench(loading.load(name)))
+    made = ways(adviser, name, given)
+    if given.only not in made:
+        raise SystemExit(f"--only {given.only}: {name} knows no such way; give one of: {', '.join(made)}.")
+    figures(name, given.only, made[given.only]._replace(trials=given.count), adviser, given)
 
 
 def as_kept(name: str, given: argparse.Namespace) -> tuple[Played, list[float]]:
@@ -151,11 +168,11 @@ def table(by_truth: Sequence[Played], least: Sequence[float], played_at: dict[st
 
 
 def savings(name: str, played: Played, least: Sequence[float]) -> dict[pages.Cells, pages.Cells]:
-    """What each way that computes its steps saves against each fixed order, and many steps ahead against one; each pair
-    on the jobs that both have played. least: as for `table`."""
-    orders = [title for title in played if title not in (ONE, MANY)]
-    mine = [way for way in (ONE, MANY) if way in played]
-    pairs = [*((way, order) for way in mine for order in orders), *([(MANY, ONE)] if len(mine) > 1 else ())]
+    """What each way that computes its steps saves against each fixed order, and against one step ahead; each pair on
+    the jobs that both have played. least: as for `table`."""
+    orders = [title for title in played if title not in COMPUTED]
+    mine = [way for way in COMPUTED if way in played]
+    pairs = [*((way, order) for way in mine for order in orders), *((way, ONE) for way in mine if way != ONE)]
     rows: dict[pages.Cells, pages.Cells] = {}
     for way, other in pairs:
         jobs = min(len(played[way]), len(played[other]))
@@ -219,6 +236,8 @@ def main() -> None:
     asked.add_argument("--count", type=int, default=100)
     asked.add_argument("--orders", type=int, default=100, help="trials of each fixed order")
     asked.add_argument("--off", type=int, default=0, help="trials whose truth is not the model")
+    asked.add_argument("--taken", type=int, default=0, help=f"trials of {GUIDE}")
+    asked.add_argument("--only", metavar="WAY", help="play --count jobs of this way alone, and write nothing")
     asked.add_argument("--kept", type=Path, help="folder of the jobs played")
     asked.add_argument("--as-kept", action="store_true", help="play no more: tables of the jobs kept so far")
     asked.add_argument("--workers", type=int, default=2)
@@ -227,7 +246,10 @@ def main() -> None:
     if given.as_kept:
         given.kept = given.kept or PLAYED
     for name in given.machines:
-        write(name, given)
+        if given.only:
+            play_only(name, given)
+        else:
+            write(name, given)
 
 
 if __name__ == "__main__":
