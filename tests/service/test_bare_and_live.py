@@ -34,7 +34,8 @@ def test_a_closed_machine_that_is_wired_in_is_not_measured() -> None:
     """Where no cover is open or opened nothing is bare to measure at; a plug that is out is proved as ever."""
     heater = loading.load("water-heater")
     assert isolating.isolate(heater, bare=False) == (
-        "Isolate the machine (breaker off, locked and tagged); it is proved dead where the first cover comes off."
+        "Isolate the machine (breaker off, locked and tagged); closed, nothing of it is bare: it is proved "
+        "dead where the first cover comes off."
     )
     known = "all that lies bare, the frame and an earth outside the machine that you have proved, each pair"
     assert known in isolating.isolate(heater)

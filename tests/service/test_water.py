@@ -37,6 +37,8 @@ def test_what_lets_water_out_is_filled_and_looked_at_before_the_covers_and_the_p
         tasks = together.closing(machine, undoing.after(machine, (), [repair])).tasks
         pipes = [bay for bay in repair.bays if bay in machine.bays and machine.bays[bay].holds_water]
         kinds = [task.kind for task in tasks if not (task.kind == "cover" and task.at in pipes)]
+        if repair.is_whole:  # the pipe that was opened is looked at besides
+            kinds.remove("drips")
         assert (kinds.count("fill"), kinds.count("drips")) == ((1, 1) if wets(machine, repair.name) else (0, 0))
         if "fill" in kinds:
             after = [place for place, kind in enumerate(kinds) if kind in ("cover", "power")]

@@ -43,6 +43,17 @@ def cord_ends(machine: model.Machine) -> tuple[tuple[str, ...], tuple[str, ...]]
     return prongs, tuple(end for end in ends if end not in prongs)
 
 
+def landing_bay(machine: model.Machine) -> str:
+    """The bay in which the supply's conductors land, its earth with them; "outside" where they land in none.
+
+    >>> from halfsplit.machine import loading
+    >>> [landing_bay(loading.load(name)) for name in ("vented-dryer", "water-heater")]
+    ['rear cover', 'upper cover']
+    """
+    ends = (end for end in machine.supply.meets if end != machine.frame)
+    return next((machine.parts[model.part_of(end)].bay for end in ends), "outside")
+
+
 def _links(machine: model.Machine) -> Iterator[tuple[str, str]]:
     """What the house joins: wires of which an end is the house's, and contacts of what is no source."""
     house = {part.name for part in machine.parts.values() if part.house}

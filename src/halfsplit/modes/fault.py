@@ -19,13 +19,15 @@ HEAT = "heat "
 """Before the name of a part: it is warmed with hot air so that what comes and goes with heat shows."""
 REPLACE_CORD = "replace the cord"
 """The one repair of all that fails in the cord, its plug and the prongs: they are moulded in one."""
+WHOLE = "replace the whole appliance"
+"""The repair of a part that cannot be had by itself: supply and pipes come off, and two people carry."""
 
 
 @dataclass(frozen=True)
 class Repair:
     """What is done about a fault: minutes once reached, price in the machine's currency, bays, and by whom.
 
-    `within`: names of larger repairs of which it is a part.
+    `within`: names of larger repairs of which it is a part. `people`: how many it takes.
     """
 
     name: str
@@ -35,6 +37,12 @@ class Repair:
     bays: tuple[str, ...]
     by: str = "repairer"
     within: tuple[str, ...] = ()
+    people: int = 1
+
+    @property
+    def is_whole(self) -> bool:
+        """Whether the whole appliance is replaced."""
+        return self.name.endswith(WHOLE)
 
     def is_done_by(self, made: Collection[str]) -> bool:
         """Whether repairs of these names do it, by itself or with something larger.

@@ -62,6 +62,7 @@ def _part_faults(machine: model.Machine) -> Iterator[Fault]:
         barred = () if may_be_warmed(machine, part) else ("heat",)
         for mode, rate in zip(part.modes, _weights(part.modes, part.rate), strict=True):
             repair = _repair(mode, part, part.name, () if _from_outside(part, mode) else (part.bay,))
+            repair = _whole(machine, repair) if repair.is_whole else repair
             yield _fault(part.name, mode, rate, repair, mode.alternatives, (part.name,), barred)
 
 
@@ -133,6 +134,16 @@ def _repair(mode: model.Mode, part: model.Part, subject: str, bays: tuple[str, .
     return Repair(name, subject, part.minutes, part.price if buys else 0.0, bays, mode.by)
 
 
+def _whole(machine: model.Machine, repair: Repair) -> Repair:
+    """The repair that replaces the whole appliance: where its supply is wired in, and each pipe that holds water or
+    gas, are opened for it, and two people carry it (common practice, no source)."""
+    landed = [feeding.landing_bay(machine)] if machine.supply.hard_wired else []
+    wet = [name for name, bay in machine.bays.items() if bay.holds_water]
+    gassy = machine.gas.bays if machine.gas else ()
+    opened = dict.fromkeys(bay for bay in (*landed, *wet, *gassy) if bay in machine.bays)
+    return replace(repair, bays=tuple(opened) or repair.bays, people=2)
+
+
 def _joint_faults(machine: model.Machine) -> Iterator[Fault]:
     pattern, fed, prongs = machine.joint, feeding.path(machine), feeding.cord_ends(machine)[0]
     if pattern is None:
@@ -142,12 +153,19 @@ def _joint_faults(machine: model.Machine) -> Iterator[Fault]:
             continue
         part = machine.parts[model.part_of(terminal)]
         for mode, rate in zip(pattern.modes, _weights(pattern.modes, pattern.rate), strict=True):
-            repair = _at_place(_repair(mode, pattern, f"joint {terminal}", (part.bay,)), part)
+            repair = _at_place(_repair(mode, pattern, f"joint {terminal}", _reached(machine, terminal)), part)
             repair = _new_cord(machine) if terminal in prongs else _with_its_wire(machine, repair, wires)
             near = (part.name, *(wire.name for wire in wires))
             changed = _about_self(mode, f"joint {terminal}")
             barred = () if terminal in fed else ("load",)
             yield _fault(f"joint {terminal}", mode, rate, repair, changed, near, barred, (part.bay,))
+
+
+def _reached(machine: model.Machine, terminal: str) -> tuple[str, ...]:
+    """The bay in which hands reach a joint: its part's; of the supply's earth at the frame, which metal outside is a
+    part of too, where the other conductors land."""
+    earth = terminal == machine.frame and terminal in machine.supply.meets
+    return (feeding.landing_bay(machine) if earth else machine.parts[model.part_of(terminal)].bay,)
 
 
 def _with_its_wire(machine: model.Machine, repair: Repair, wires: Sequence[model.Wire]) -> Repair:

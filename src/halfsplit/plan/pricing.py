@@ -362,9 +362,8 @@ def repair_price(machine: model.Machine, state: JobState, *repairs: Repair) -> f
 
 
 def handed_over(machine: model.Machine, state: JobState, *repairs: Repair) -> bool:
-    """Whether repairs are not made by us: another trade's, or behind what will not open."""
-    bays = tuple(bay for one in repairs for bay in one.bays)
-    return stopping.of_repairs(repairs) is not None or refusals.bars(machine, state.refused, bays)
+    """Whether repairs are not made by us: another trade's, behind what will not open, or too much for one."""
+    return stopping.of_repairs(repairs) is not None or refusals.bars_repairs(machine, state.refused, repairs)
 
 
 def _hot_to_repair(machine: model.Machine, *repairs: Repair) -> bool:

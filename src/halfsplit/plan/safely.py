@@ -163,7 +163,7 @@ def repairing(machine: model.Machine, repair: Repair, opened: Collection[str]) -
     """A repair as the automaton knows it; `opened`: the bays that are open for it."""
     part = machine.parts.get(repair.subject)
     there = places.near(machine, with_fronts(machine, repair.bays), HEAT) | places.near(machine, opened, STORED)
-    there |= _hot((part,) if part else ())
+    there |= _hot((part,) if part else ()) | ({Hazard.HEAVY} if repair.people > 1 else set())
     return safety.Step(Kind.REPAIR, inside=bool(opened), hazards=there, pipe=handling.pipe(machine, repair))
 
 

@@ -57,7 +57,9 @@ def after(machine: model.Machine, done: Sequence[Hands], repairs: Sequence[Repai
     moved |= dict(found.moved)
     drained = tuple(left.drained)
     panel = tuple(one for one in repairs if handling.at_the_panel(machine, one))
-    return replace(found, isolated=isolated, pipe=left.pipe, drained=drained, moved=tuple(moved.items()), panel=panel)
+    people = max((repair.people for repair in repairs), default=1)
+    found = replace(found, isolated=isolated, pipe=left.pipe, moved=tuple(moved.items()))
+    return replace(found, drained=drained, panel=panel, people=people)
 
 
 class _Left:

@@ -132,7 +132,7 @@ class _Repairs:
         self.machine, self.sets = asked.bench.machine, sets
         self.known = asked.bench.repairs
         self.bays = [self._bays_of(names) for names in sets]
-        self.barred = [refusals.bars(self.machine, state.refused, bays) for bays in self.bays]
+        self.barred = [self._bars(state, names) for names in sets]
 
     def as_arrays(self, repair_of: Array, names: dict[int, tuple[str, ...]], modes: switching.Modes) -> problem.Repairs:
         """The repairs of these columns; a barred one is handed over."""
@@ -149,6 +149,11 @@ class _Repairs:
 
     def _of(self, names: tuple[str, ...]) -> list[Repair]:
         return [self.known[name] for name in names]
+
+    def _bars(self, state: JobState, names: tuple[str, ...]) -> bool:
+        """Whether what cannot be done here stands in the way of a set of repairs that is ours."""
+        repairs = self._of(names)
+        return not stopping.of_repairs(repairs) and refusals.bars_repairs(self.machine, state.refused, repairs)
 
     def _bays_of(self, names: tuple[str, ...]) -> tuple[str, ...]:
         """The bays that a set of repairs wants open: none where it is left to another trade."""

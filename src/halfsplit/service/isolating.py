@@ -12,8 +12,8 @@ from halfsplit.work import places, together
 
 PROVED = "(meter proved before and after, on a source known to be live)"
 PROVE = f"prove it dead {PROVED}"
-LATER = "it is proved dead where the first cover comes off"
-"""Of a machine that is wired in and closed: nothing of it is bare."""
+LATER = "closed, nothing of it is bare: it is proved dead where the first cover comes off"
+"""Of a machine that is wired in and closed."""
 
 
 def isolate(machine: model.Machine, shut: Collection[str] = (), bare: bool = True) -> str:

@@ -20,9 +20,11 @@ from halfsplit.service.proof_cards import ProofRun
 from halfsplit.work import handling, prices, refusals, stopping, together
 from halfsplit.work.hazards import DRAIN_OUT_SAID, DRAIN_SAID, Kind, Pipe, gravest_first
 from halfsplit.work.minutes import Cost
+from halfsplit.work.refusals import NoHelper
 from halfsplit.work.state import JobState, to_open, with_fronts
 
 BARRED = "You said that this cannot be reached here: it lies behind what will not open. Find a way in, or hand it over."
+ALONE = "You said that nobody is here to help, and this takes two people: come back with a helper, or hand it over."
 BY_THE_WAY = "The {part} was switched off for this work, which is the repair: with the power on again it is made."
 """Told of what isolating has done (`evidence/switched`)."""
 
@@ -125,8 +127,8 @@ def _bays(machine: model.Machine, repairs: Sequence[Repair]) -> tuple[str, ...]:
 
 
 def barred(guided: Guided, repairs: Sequence[Repair]) -> bool:
-    """Whether repairs lie behind what the person said will not open."""
-    return refusals.bars(guided.machine, guided.refused, _bays(guided.machine, repairs))
+    """Whether repairs lie behind what the person said will not open, or take a helper whom they have not."""
+    return refusals.bars_repairs(guided.machine, guided.refused, _hands_in(guided.machine, repairs))
 
 
 def _cost(
@@ -171,7 +173,8 @@ def _first(guided: Guided, repairs: Sequence[Repair], wanted: Collection[Kind]) 
     machine, state, inside = guided.machine, _standing(guided), _hands_in(guided.machine, repairs)
     bays = _bays(machine, repairs)
     if barred(guided, repairs):
-        yield BARRED
+        alone = NoHelper() in guided.refused and any(one.people > 1 for one in repairs)
+        yield ALONE if alone else BARRED
     made = switched.mended(machine, repairs, guided.all_findings)
     yield from (BY_THE_WAY.format(part=one.subject) for one in repairs if one.name in made)
     shut = to_open(machine, state, bays) if inside and (Kind.ISOLATE in wanted or not state.isolated) else None
@@ -202,9 +205,10 @@ def _drained(machine: model.Machine, repairs: Sequence[Repair]) -> Iterator[str]
     """How the water is let out below each part that comes out of it, before covers and parts do."""
     if machine.water is not None:
         wet = (one for one in repairs if handling.in_water(machine, one))
-        for part in (one.subject for one in wet):
-            said = DRAIN_OUT_SAID if part == machine.water.drain else DRAIN_SAID
-            yield said.format(**vars(machine.water) | {"part": part})
+        for one in wet:
+            empty = one.is_whole or one.subject == machine.water.drain
+            said = DRAIN_OUT_SAID if empty else DRAIN_SAID
+            yield said.format(**vars(machine.water) | {"part": one.subject})
 
 
 def _been_off(guided: Guided) -> tuple[str, ...]:

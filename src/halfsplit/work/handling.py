@@ -21,6 +21,12 @@ def taken_off(machine: model.Machine, repair: Repair) -> tuple[str, ...]:
     >>> taken_off(loading.load("vented-dryer"), Repair("replace cut-off", "cut-off", 10, 15, ("drum housing",)))
     ('cut-off.1', 'cut-off.2')
 
+    Of a whole appliance that is wired in, the supply's:
+
+    >>> tank = Repair("tank: replace the whole appliance", "tank", 110, 600, ("upper cover",))
+    >>> taken_off(loading.load("water-heater"), tank)
+    ('limit.1', 'limit.3')
+
     Of a cord, which is one piece with its plug, all in the machine:
 
     >>> heard = loading.load("vented-dryer-3-wire")
@@ -29,6 +35,8 @@ def taken_off(machine: model.Machine, repair: Repair) -> tuple[str, ...]:
     """
     if repair.name == REPLACE_CORD:
         return feeding.cord_ends(machine)[1]
+    if repair.is_whole:
+        return _supply_ends(machine)
     wired = model.wired_terminals(machine)
     if repair.subject in machine.parts:
         part = machine.parts[repair.subject]
@@ -37,6 +45,13 @@ def taken_off(machine: model.Machine, repair: Repair) -> tuple[str, ...]:
     if repair.subject.removeprefix("joint ") in wired:
         return (repair.subject.removeprefix("joint "),)
     return next((wire.ends for wire in machine.wires if wire.name == repair.subject), ())
+
+
+def _supply_ends(machine: model.Machine) -> tuple[str, ...]:
+    """The terminals at which what is wired in lands; the earth comes off the frame with them, and has a task of its
+    own."""
+    ends = machine.supply.meets if machine.supply.hard_wired else ()
+    return tuple(terminal for terminal in ends if terminal != machine.frame)
 
 
 def pulled_out(machine: model.Machine, repair: Repair) -> tuple[str, ...]:
@@ -97,7 +112,7 @@ def pipe(machine: model.Machine, repair: Repair) -> Pipe:
     """What a repair has to do with gas: its pipe comes apart, hands work beside it, or neither."""
     if machine.gas is None:
         return Pipe.AWAY
-    if repair.subject in machine.gas.parts and not repair.name.endswith(ABOUT_WIRES):
+    if (repair.is_whole or repair.subject in machine.gas.parts) and not repair.name.endswith(ABOUT_WIRES):
         return Pipe.APART
     return Pipe.BESIDE if set(with_fronts(machine, repair.bays)) & set(machine.gas.bays) else Pipe.AWAY
 

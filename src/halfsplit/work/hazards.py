@@ -82,7 +82,7 @@ DRAIN_OUT_SAID = (
     "Shut the water off ({cock}), open {tap} to let the pressure off, and drain it until nothing runs any more, a hose "
     "on the {drain}; it may scald. Then a tray under the {part} for what is left."
 )
-"""For the part through which it is drained: water does not come to stand below that."""
+"""For the part through which it is drained: water does not come to stand below that; and where all of it goes."""
 FILL_SAID = (
     "Shut the {drain}, hose off. Fill it: water on ({cock}), {tap} open until it runs free of air, then shut. An "
     "element fed dry burns out."

@@ -6,10 +6,11 @@ Stands in `JobState.refused`, beside single steps that were refused. Knows bays 
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 
 from halfsplit.machine import model
+from halfsplit.modes.fault import Repair
 from halfsplit.work.state import with_fronts
 
 
@@ -39,7 +40,7 @@ class NoMeter:
 
 @dataclass(frozen=True)
 class NoHelper:
-    """Nobody to help: no bay that takes two people."""
+    """Nobody to help: no bay and no repair that takes two people."""
 
 
 @dataclass(frozen=True)
@@ -65,6 +66,13 @@ def bars(
     these parts out of their sockets, of asking the owner, or of power on the machine or at the leads."""
     behind = with_fronts(machine, bays)
     return any(_bars(machine, one, behind, meter, out, asks, powered) for one in refused)
+
+
+def bars_repairs(machine: model.Machine, refused: Collection[object], repairs: Iterable[Repair]) -> bool:
+    """Whether a refusal stands in the way of these repairs: of their bays, or of the people that they take."""
+    made = tuple(repairs)
+    alone = NoHelper() in refused and any(one.people > 1 for one in made)
+    return alone or bars(machine, refused, tuple(bay for one in made for bay in one.bays))
 
 
 def _bars(

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
-from halfsplit.machine import model, primitives, twins
+from halfsplit.machine import feeding, model, primitives, twins
 from halfsplit.modes.fault import Repair
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition
@@ -17,7 +17,7 @@ from halfsplit.work import places
 from halfsplit.work.fasteners import Fastener, counted, fasteners
 from halfsplit.work.hazards import CAUTIONS, STOPS, Pipe, gravest_first
 from halfsplit.work.minutes import moving
-from halfsplit.work.state import OUTSIDE, with_fronts
+from halfsplit.work.state import with_fronts
 
 
 @dataclass(frozen=True)
@@ -40,6 +40,8 @@ class Undone:
     """What is still to be done at the house's own supply, and may bring the machine's power back (`at_the_panel`)."""
     read_dead: bool = False
     """Whether something is read on the dead machine before its power may come back."""
+    people: int = 1
+    """How many the repairs take."""
 
     @property
     def inside(self) -> bool:
@@ -182,7 +184,7 @@ def closing(machine: model.Machine, was: Undone, rule: str = "") -> Closing:
     ]
     tasks = [task for task in tasks if task.kind != "earth" or not _stays_off(rule)]
     minutes = sum(bay.close_minutes for bay in bays) + moving(machine, was.exchange)
-    return Closing(tuple(tasks), held, minutes, max((bay.people for bay in bays), default=1))
+    return Closing(tuple(tasks), held, minutes, max((was.people, *(bay.people for bay in bays))))
 
 
 TAPE = "tape"
@@ -264,7 +266,7 @@ def _covered(machine: model.Machine, bay: model.Bay, was: Undone) -> Iterator[Ta
     held, also = fasteners(bay.fasteners)
     yield from (Task("also", bay.name, to=text) for text in also)
     yield from bonds(machine, bay.name)
-    if _earth_inside(machine, was.opened) and bay.name == _landing_bay(machine):
+    if _earth_inside(machine, was.opened) and bay.name == feeding.landing_bay(machine):
         yield from _earth(machine, was)
     yield from (Task("connector", part) for part in bay.unplugs)
     yield Task("cover", bay.name, fasteners=held, cautions=_cautions(machine, bay))
@@ -282,14 +284,9 @@ def _earth(machine: model.Machine, was: Undone) -> Iterator[Task]:
         yield Task("earth", machine.frame, to=earthed_at(machine, was.opened))
 
 
-def _landing_bay(machine: model.Machine) -> str:
-    """The bay in which the supply's conductors land, its earth with them."""
-    return next((machine.parts[model.part_of(t)].bay for t in machine.supply.meets if t != machine.frame), OUTSIDE)
-
-
 def _earth_inside(machine: model.Machine, opened: Collection[str]) -> bool:
     """Whether the supply's earth is a cable's, which is reached in its bay only, and that is open."""
-    return machine.supply.hard_wired and _landing_bay(machine) in opened
+    return machine.supply.hard_wired and feeding.landing_bay(machine) in opened
 
 
 def earthed_at(machine: model.Machine, opened: Collection[str]) -> str:
