@@ -135,6 +135,8 @@ class PartEntry(Section):
     and values can then be exchanged, to see whether a fault goes with the part; `0 min`: it does not plug in."""
     fails: Text | dict[Text, Text] | None = None
     """How often it fails against other parts: a weight, or a weight for each mode."""
+    fasteners: Text | None = None
+    """What holds it, and what else comes off, where it is replaced, as at a bay: `belt off the idler and 2 x PH2`."""
     caution: Caution | None = None
     """What to mind when working on it, with a signal word as a bay's cautions; no moment, a part is not opened."""
     spare: Names = ()

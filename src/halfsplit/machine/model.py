@@ -101,6 +101,8 @@ class Part:
     rate: float = 1.0
     symbol: str = "box"
     house: bool = False
+    fasteners: str = ""
+    """What holds it, and what else comes off, where it is replaced."""
     caution: str = ""
     """What to mind, with its signal word."""
     cools: float = 0.0

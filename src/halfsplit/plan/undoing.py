@@ -59,7 +59,7 @@ def after(machine: model.Machine, done: Sequence[Hands], repairs: Sequence[Repai
     panel = tuple(one for one in repairs if handling.at_the_panel(machine, one))
     people = max((repair.people for repair in repairs), default=1)
     found = replace(found, isolated=isolated, pipe=left.pipe, moved=tuple(moved.items()))
-    return replace(found, drained=drained, panel=panel, people=people)
+    return replace(found, drained=drained, panel=panel, people=people, unfastened=tuple(left.unfastened))
 
 
 class _Left:
@@ -74,6 +74,7 @@ class _Left:
         self.opened: dict[str, None] = {}
         self.lifted: dict[str, None] = {}
         self.drained: dict[str, None] = {}
+        self.unfastened: dict[str, None] = {}
         self.pipe, self.perhaps = Pipe.AWAY, tuple[Condition, ...]()
         self.exchange: twins.Exchange = ()
         self.was_tried = False
@@ -82,7 +83,7 @@ class _Left:
         """A step was done; where it powers the machine, what may have been open was made good before."""
         self._moved(step, taken.after(self.machine, self.state, step))
         if powering.powered(self.machine, step):
-            self.perhaps, self.drained = (), {}
+            self.perhaps, self.drained, self.unfastened = (), {}, {}
         self.exchange = self._exchange()
 
     def perhaps_stepped(self, step: Step) -> None:
@@ -93,7 +94,7 @@ class _Left:
 
     def _moved(self, step: Step, state: JobState) -> None:
         if self.was_tried:  # put together for it: what is done now begins at a closed machine
-            self.drained, self.pipe, self.was_tried = {}, Pipe.AWAY, False
+            self.drained, self.unfastened, self.pipe, self.was_tried = {}, {}, Pipe.AWAY, False
         self.pipe, self.state = _pipe(self.machine, self.pipe, step), state
         needed = with_fronts(self.machine, bays_needed(self.machine, step))
         open_now = state.open_bays | state.perhaps_open
@@ -118,6 +119,7 @@ class _Left:
     def _opened_for(self, repair: Repair, *come_off: Callable[[model.Machine, Repair], Iterable[str]]) -> None:
         self.opened |= dict.fromkeys(reached(self.machine, repair))
         self.drained |= dict.fromkeys(_drained(self.machine, repair))
+        self.unfastened |= dict.fromkeys(handling.unfastened(self.machine, repair))
         for which in come_off:
             self.lifted |= dict.fromkeys(which(self.machine, repair))
 

@@ -24,6 +24,8 @@ from halfsplit.work.refusals import NoHelper
 from halfsplit.work.state import JobState, to_open, with_fronts
 
 BARRED = "You said that this cannot be reached here: it lies behind what will not open. Find a way in, or hand it over."
+HELD = "For the old {part}: {by}."
+"""What comes off where a part is replaced."""
 ALONE = "You said that nobody is here to help, and this takes two people: come back with a helper, or hand it over."
 BY_THE_WAY = "The {part} was switched off for this work, which is the repair: with the power on again it is made."
 """Told of what isolating has done (`evidence/switched`)."""
@@ -191,6 +193,11 @@ def _first(guided: Guided, repairs: Sequence[Repair], wanted: Collection[Kind]) 
     yield from wording.lift_out(_lifted_out(guided, repairs))
     off = [terminal for one in repairs for terminal in handling.taken_off(machine, one)]
     yield from wording.photographs(machine, off, _been_off(guided))
+    yield from (
+        HELD.format(part=name, by=machine.parts[name].fasteners)
+        for one in repairs
+        for name in handling.unfastened(machine, one)
+    )
     yield from behind_a_trip.made_it_trip(guided.bench, repairs)
 
 

@@ -68,6 +68,11 @@ def _cover(task: Task) -> str:
     return f"Close the {task.at}: {held}." if held else f"Close the {task.at}."
 
 
+def _fasten(task: Task) -> str:
+    held = ", ".join(map(str, task.fasteners))
+    return f"The new {task.at} in its place: {held}." if held else f"The new {task.at} in its place."
+
+
 def _count(task: Task) -> str:
     many = sum(one.count for one in task.fasteners)
     kinds = ", ".join(map(str, task.fasteners))
@@ -104,6 +109,7 @@ def _insulation(task: Task) -> str:
 _SAID: dict[str, Callable[[Task], str]] = {
     "meter": _meter,
     "exchange": lambda task: f"Put {task.at} back, each in its own place; a new part goes where the old one belongs.",
+    "fasten": _fasten,
     "provoke": lambda task: task.to,
     NOTE: lambda task: f"Note: {task.to}",
     "plug in": lambda task: f"Plug the {task.at} in, or the new one in its place.",

@@ -54,6 +54,17 @@ def _supply_ends(machine: model.Machine) -> tuple[str, ...]:
     return tuple(terminal for terminal in ends if terminal != machine.frame)
 
 
+def unfastened(machine: model.Machine, repair: Repair) -> tuple[str, ...]:
+    """The part of which the file says what holds it, where a repair replaces it.
+
+    >>> from halfsplit.machine import loading
+    >>> unfastened(loading.load("vented-dryer"), Repair("replace belt", "belt", 20, 22, ("drum space",)))
+    ('belt',)
+    """
+    part = machine.parts.get(new_part(repair) or "")
+    return (part.name,) if part and part.fasteners and not repair.is_whole else ()
+
+
 def pulled_out(machine: model.Machine, repair: Repair) -> tuple[str, ...]:
     """The terminals that come out of their socket for a repair: of a part that plugs in and is replaced.
 

@@ -42,12 +42,14 @@ class Undone:
     """Whether something is read on the dead machine before its power may come back."""
     people: int = 1
     """How many the repairs take."""
+    unfastened: tuple[str, ...] = ()
+    """The parts replaced of which the file says what holds them."""
 
     @property
     def inside(self) -> bool:
         """Whether there is something to do that wants the machine isolated: at a machine that is set, a breaker is not
         switched on either."""
-        touched = self.opened or self.lifted or self.exchange or self.read_dead
+        touched = self.opened or self.lifted or self.exchange or self.read_dead or self.unfastened
         return bool(touched or (self.panel and self.moved))
 
 
@@ -55,10 +57,10 @@ class Undone:
 class Task:
     """One thing to do.
 
-    kind: isolate | meter | exchange | plug in | wires | provoke | note | setting | pipe | gas | leak | shut | fill |
-    drips | also | ground | no bond | connector | cover | count | insulation | earth | panel | power | judge | tag.
-    `at`: the terminal, control, part (two of them: "A and B") or bay. `wires`: what goes on a terminal, as colour and
-    other end. `cautions`: each with its signal word. `used`: what is set for it, and set back; through what it was
+    kind: isolate | meter | fasten | exchange | plug in | wires | provoke | note | setting | pipe | gas | leak | shut |
+    fill | drips | also | ground | no bond | connector | cover | count | insulation | earth | panel | power | judge |
+    tag. `at`: the terminal, control, part (two of them: "A and B") or bay. `wires`: what goes on a terminal, as colour
+    and other end. `cautions`: each with its signal word. `used`: what is set for it, and set back; through what it was
     drained.
     """
 
@@ -73,8 +75,8 @@ class Task:
 
 @dataclass(frozen=True)
 class Closing:
-    """The tasks in order; fasteners of all covers by kind; minutes of closing the bays and of putting twins
-    back; people that it takes."""
+    """The tasks in order; fasteners of all covers and new parts by kind; minutes of closing the bays and of putting
+    twins back; people that it takes."""
 
     tasks: tuple[Task, ...]
     fasteners: tuple[Fastener, ...]
@@ -164,7 +166,9 @@ def closing(machine: model.Machine, was: Undone, rule: str = "") -> Closing:
     gas with it.
     """
     bays = [machine.bays[name] for name in reversed(was.opened)]
-    held = counted(one for bay in bays for one in fasteners(bay.fasteners)[0])
+    parts = [machine.parts[name] for name in was.unfastened]
+    texts = [*(bay.fasteners for bay in bays), *(part.fasteners for part in parts)]
+    held = counted(one for text in texts for one in fasteners(text)[0])
     settings = [Task("setting", control, to=machine.controls[control].rest) for control, _ in was.moved]
     live = was.inside and not was.isolated  # what can be set back with nothing opened is, before the plug is pulled
     first = [task for task in settings if live and task.at not in machine.inside]
@@ -172,6 +176,7 @@ def closing(machine: model.Machine, was: Undone, rule: str = "") -> Closing:
         *first,
         *((Task("isolate", ""),) if live else ()),
         Task("meter", "", to=TAPE if _taped(machine, was) else ""),
+        *_fastened(parts, bays),
         *_wired_and_placed(machine, was),
         *(task for task in settings if task not in first),
         *_gas(machine, was, _stays_off(rule)),
@@ -185,6 +190,16 @@ def closing(machine: model.Machine, was: Undone, rule: str = "") -> Closing:
     tasks = [task for task in tasks if task.kind != "earth" or not _stays_off(rule)]
     minutes = sum(bay.close_minutes for bay in bays) + moving(machine, was.exchange)
     return Closing(tuple(tasks), held, minutes, max((was.people, *(bay.people for bay in bays))))
+
+
+def _fastened(parts: Sequence[model.Part], bays: Sequence[model.Bay]) -> Iterator[Task]:
+    """New parts in their places, and what else came off for them; what comes off with a cover goes back with that."""
+    told = {text for bay in bays for text in fasteners(bay.fasteners)[1]}
+    for part in parts:
+        held, also = fasteners(part.fasteners)
+        yield Task("fasten", part.name, fasteners=held)
+        yield from (Task("also", part.name, to=text) for text in also if text not in told)
+        told |= set(also)
 
 
 TAPE = "tape"

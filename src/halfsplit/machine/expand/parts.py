@@ -104,6 +104,7 @@ def _part(ready: Ready, scope: Scope) -> Part:
         rate=whole_weight(failing, whole, weights),
         symbol=spec.symbol,
         house=spec.house,
+        fasteners=(entry.fasteners if entry else None) or "",
         caution=entry.caution.told if entry and entry.caution else "",
         cools=spec.cools_in if entry is None or entry.cools_in is None else entry.cools_in,
         lifts=spec.lifts_out if entry is None or entry.lifts_out is None else entry.lifts_out,
