@@ -20,6 +20,7 @@ from halfsplit.work.hazards import Hazard, Kind
 
 HANDS = {
     Kind.OHMS, Kind.LIFT, Kind.REFIT, Kind.EXCHANGE, Kind.TURN, Kind.REPAIR, Kind.DISCHARGE, Kind.PROVOKE, Kind.CLIP,
+    Kind.MOVE,
 }  # fmt: skip
 LEADS_LIVE = {Kind.VOLTS, Kind.AMPS, Kind.SUPPLY}
 STAYS = {"leaks", "smells"}
@@ -292,10 +293,12 @@ class Watcher:
         """The last thing done, but for what was lifted for it and goes back, must be the step that was advised, in the
         power that it was advised for."""
         meter = step.probe.meter if step.probe else step.kind
+        by_hand = step.kind == "symptom" and self.machine.symptoms[step.at].kind == "hand"
+        seen = {Kind.MOVE} if by_hand else {Kind.RUN, Kind.WATCH} if step.condition else {Kind.LOOK}
         fits = {
             "ohms": {Kind.OHMS, Kind.PROVOKE}, "capacitance": {Kind.OHMS}, "amps": {Kind.AMPS},
             "volts": {Kind.VOLTS, Kind.SUPPLY}, "low-impedance volts": {Kind.VOLTS, Kind.SUPPLY},
-            "look": {Kind.LOOK}, "symptom": {Kind.RUN, Kind.WATCH} if step.condition else {Kind.LOOK},
+            "look": {Kind.LOOK}, "symptom": seen,
             "question": {Kind.ASK},
         }  # fmt: skip
         if done not in fits[meter]:

@@ -75,7 +75,7 @@ AT_WORK = ("a wire is off", "the meter is clipped on", "a leak is possible")
 MEASURED = (*AT_WORK, "a feed is off", "the meter is not proven", "covers are off, the frame unsure", "live, not told")
 HANDS = {
     Kind.LIFT, Kind.REFIT, Kind.EXCHANGE, Kind.TURN, Kind.CLIP, Kind.UNCLIP, Kind.OHMS, Kind.REPAIR, Kind.LOOK,
-    Kind.PROVOKE,
+    Kind.PROVOKE, Kind.MOVE,
 }  # fmt: skip
 """Hands go into the machine for it: a look and a provoking only where they are inside."""
 
@@ -98,6 +98,7 @@ NEVER: dict[Kind, tuple[str, ...]] = {
     Kind.LEAK_TEST: ("a feed is live", "the pipe is open", "the cock is shut", "gas, not told"),
     Kind.OHMS: ("the meter is clipped on",),
     Kind.EXCHANGE: ("the meter is clipped on",),
+    Kind.MOVE: ("the meter is clipped on",),
     Kind.REPAIR: ("the meter is clipped on",),
     Kind.VOLTS: MEASURED,
     Kind.AMPS: MEASURED,
@@ -129,7 +130,7 @@ BARRED: tuple[frozenset[Kind], ...] = (
     frozenset(),
     frozenset({
         Kind.ENERGISE, Kind.OPEN, Kind.OPEN_PIPE, Kind.LIFT, Kind.EXCHANGE, Kind.CLIP, Kind.OHMS, Kind.VOLTS, Kind.AMPS,
-        Kind.LOOK, Kind.RUN, Kind.WATCH, Kind.SUPPLY, Kind.PROVOKE, Kind.REPAIR,
+        Kind.LOOK, Kind.MOVE, Kind.RUN, Kind.WATCH, Kind.SUPPLY, Kind.PROVOKE, Kind.REPAIR,
     }),
     frozenset(Kind) - {Kind.STOP, Kind.ISOLATE},
     frozenset(Kind) - {Kind.STOP},

@@ -269,9 +269,10 @@ class _Reader(Fields):
             self.complain(self.at(node, "what"), f"No symptom {what!r}.", remedy)
         there = self.yes_or_no(node, "value", False)
         by = self.choice(node, "by", ("owner", "repairer"), "owner")
-        seen = by == "repairer" and what in self.machine.symptoms and self.machine.symptoms[what].unpowered
-        stated = self.child(node, "set") is not None or (self.carried.stated and not seen)
-        condition = self.condition(node, False, ()) if stated else None
+        symptom = self.machine.symptoms.get(what) if by == "repairer" else None
+        seen, by_hand = symptom is not None and symptom.unpowered, symptom is not None and symptom.by_hand
+        stated = by_hand or self.child(node, "set") is not None or (self.carried.stated and not seen)
+        condition = self.condition(node, by_hand, ()) if stated else None
         exchange = self.exchanged(node)
         if exchange != () and self.no_step(by, stated):
             self.complain(self.at(node, "exchange"), NO_EXCHANGE, "Write by: repairer and set.")

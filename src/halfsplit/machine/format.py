@@ -181,6 +181,10 @@ class SymptomEntry(Section):
     """Mechanical parts that are heard when worn."""
     leaks: Names = ()
     """Parts that let water out. Looked for without power, unless `set`, `carried by` or `takes` says when it shows."""
+    hand_turns: Names = ()
+    """Motors that a hand turns round on the dead machine, by the parts named under `through`: true where they go round
+    with it, and neither stand fast nor are left behind. The repairer's alone: no owner is asked to reach in, and in a
+    proof run the machine turns them itself."""
     at_least: Text | None = None
     """From how much on it is perceived: W for heat; a share of the rated volts for what is lit, sounds or is energised
     (left out: 0.71, of what is energised 0.55)."""
@@ -220,7 +224,7 @@ SYMPTOM_KINDS: dict[str, str] = {
     key: key.split()[0]
     for key in (
         "running", "hums", "lit", "sounds", "energised", "heat from",
-        "air from", "tingles", "trips", "chatters", "noisy", "leaks",
+        "air from", "tingles", "trips", "chatters", "noisy", "leaks", "hand turns",
     )
 }  # fmt: skip
 """Key in the file: kind in the model."""

@@ -141,6 +141,8 @@ class Bay:
 
 PLUG, BREAKER = "plug", "breaker"
 """The controls by which the house's side is cut off, whatever the file calls its own."""
+BY_HAND = "hand"
+"""The kind of symptom for which a hand turns something on the dead machine."""
 STAYS = ("leaks", "smells")
 """Kinds of symptom that stay when the machine rests, and that no network decides."""
 
@@ -149,7 +151,8 @@ STAYS = ("leaks", "smells")
 class Symptom:
     """What a person perceives, as a threshold on a computed quantity.
 
-    kind: running | hums | lit | sounds | energised | heat | air | tingles | trips | chatters | noisy | leaks | smells.
+    kind: running | hums | lit | sounds | energised | heat | air | tingles | trips | chatters | noisy | leaks | smells |
+    hand.
     `of` are elements, motors or parts by kind; all of `through` (mechanical parts) and all `carriers` (motors
     that must run) are needed. `at_least` is in W for heat, a share of the rated volts for lit, sounds and energised.
     `setting` overrides where it is only perceived in a certain setting. `takes`: minutes that the machine has to run in
@@ -180,6 +183,11 @@ class Symptom:
         (True, False)
         """
         return self.kind in STAYS and not (self.carriers or self.setting or self.takes)
+
+    @property
+    def by_hand(self) -> bool:
+        """Whether a hand turns something for it, on the dead machine."""
+        return self.kind == BY_HAND
 
 
 @dataclass(frozen=True)

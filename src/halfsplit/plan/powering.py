@@ -68,6 +68,19 @@ def parting(machine: model.Machine, state: JobState, step: steps.Step) -> tuple[
     return tuple(b for b in machine.bays if b in state.open_bays and set(machine.bays[b].frees) & set(through))
 
 
+def parted_by_hand(machine: model.Machine, state: JobState, step: steps.Step) -> bool:
+    """Whether something came off, through which a hand would have to turn what a step wants turned.
+
+    >>> from halfsplit.machine import loading
+    >>> by_hand = steps.Step("symptom", at="drum takes the motor round by hand")
+    >>> belt_off = JobState(open_bays=frozenset({"top", "drum space", "drum housing"}))
+    >>> [parted_by_hand(loading.load("vented-dryer"), state, by_hand) for state in (JobState(), belt_off)]
+    [False, True]
+    """
+    by_hand = step.kind == "symptom" and step.at in machine.symptoms and machine.symptoms[step.at].by_hand
+    return by_hand and bool(parting(machine, state, step))
+
+
 def left_running(machine: model.Machine, state: JobState, step: steps.Step) -> bool:
     """Whether a machine runs by itself for long (`LEFT_RUNNING`) until a symptom is seen; where leads are on it for a
     reading somebody stays by."""

@@ -279,8 +279,10 @@ def needed_anyway(
 
 
 def bars(machine: model.Machine, state: JobState, step: steps.Step) -> bool:
-    """Whether something that the person said, water on the floor, or the warmth that an open bay left, stands in the
-    way of a step."""
+    """Whether something that the person said, water on the floor, the warmth that an open bay left, or a belt that came
+    off for it, stands in the way of a step."""
+    if powering.parted_by_hand(machine, state, step):
+        return True
     return not opened.in_reach(machine, opened.warmths([step]), state).all() or is_refused(machine, state, step)
 
 

@@ -106,14 +106,15 @@ def runs(predictor: Predictor) -> dict[Condition, list[str]]:
     A symptom is to be seen in every setting that the file names and that its own agrees with; where none does, in the
     usual one but for what its own says. One that takes its time is seen once, and so is what shows without power: in
     every run it is the same puddle. What no repairer looks for (`steps.looked_for`) is left out: instead of a frame
-    that tingles its insulation is measured, and what shows in days of use is left to the owner.
+    that tingles its insulation is measured, and what shows in days of use is left to the owner. So is what a hand
+    turns: the machine turns it here.
     """
     machine = predictor.machine
     usual = conditions.usual(machine)
     named = [conditions.condition(machine, given) for given in machine.settings.values()] or [usual]
     found: dict[Condition, list[str]] = {at: [] for at in named}
     for name, symptom in machine.symptoms.items():
-        if not steps.looked_for(symptom):
+        if symptom.by_hand or not steps.looked_for(symptom):
             continue
         once = symptom.takes or symptom.unpowered
         agree = [at for at in named if _agrees(predictor, name, at)][: 1 if once else None]

@@ -101,6 +101,8 @@ def kind_of(step: Step, inside: bool) -> Kind:
         return Kind.ASK
     if step.condition is None:
         return Kind.LOOK  # at a place, or for a symptom that shows without power
+    if step.kind == "symptom" and step.condition.isolated:
+        return Kind.MOVE
     if step.kind == "symptom":
         return Kind.WATCH if inside else Kind.RUN
     assert step.probe is not None

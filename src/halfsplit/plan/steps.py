@@ -301,11 +301,18 @@ def look_steps(machine: model.Machine) -> Iterator[Step]:
 
 
 def symptom_steps(machine: model.Machine) -> Iterator[Step]:
-    """Symptoms to be seen for oneself, in the settings in which they are met; as the machine stands, where they are
-    perceived without power."""
+    """Symptoms to be seen for oneself, each once."""
     for name, symptom in machine.symptoms.items():
         if looked_for(symptom):
-            yield Step("symptom", None if symptom.unpowered else met_in(machine, symptom), at=name)
+            yield Step("symptom", seen_in(machine, symptom), at=name)
+
+
+def seen_in(machine: model.Machine, symptom: model.Symptom) -> Condition | None:
+    """The condition in which a repairer looks for a symptom: that in which it is met; as the machine stands (None),
+    where it is perceived without power; isolated, where a hand turns something."""
+    if symptom.by_hand:
+        return conditions.condition(machine, dict(symptom.setting), isolated=True)
+    return None if symptom.unpowered else met_in(machine, symptom)
 
 
 def looked_for(symptom: model.Symptom) -> bool:
@@ -329,7 +336,7 @@ def questions(machine: model.Machine) -> Iterator[Step]:
     """
     for name, symptom in machine.symptoms.items():
         at = conditions.usual(machine) if symptom.takes > LONGEST else met_in(machine, symptom)
-        if not symptom.bay and owner_can(machine, at):
+        if not (symptom.bay or symptom.by_hand) and owner_can(machine, at):
             yield Step(QUESTION, at=name, met=at)
 
 

@@ -29,10 +29,18 @@ FLOWS = 1e-3
 def shows(operation: Operation, symptom: model.Symptom, herd: Settled, effects: Sequence[Effect]) -> Array:
     """(members,) probability that the symptom is there, for the members of one herd."""
     certain = _QUANTITIES[symptom.kind](operation, symptom, herd)
+    if symptom.by_hand:
+        return np.array([_goes_round(symptom, effects[m]) for m in herd.members.tolist()])
     works = np.array([_carried(symptom, herd, effects[m]) for m in herd.members.tolist()])
     if symptom.kind in MECHANICAL:
         return np.array([float(any(p in effects[m].failed for p in symptom.of)) for m in herd.members.tolist()])
     return np.where(works, certain, 0.0)
+
+
+def _goes_round(symptom: model.Symptom, effect: Effect) -> float:
+    """Whether what a hand turns takes the motors with it, whatever the network does: nothing between has failed, and
+    none of them is seized."""
+    return float(effect.failed.isdisjoint(symptom.through) and effect.halted.isdisjoint(symptom.of))
 
 
 def _carried(symptom: model.Symptom, herd: Settled, effect: Effect) -> bool:
@@ -116,5 +124,5 @@ def _mechanical(operation: Operation, symptom: model.Symptom, herd: Settled) -> 
 _QUANTITIES = {
     "running": _running, "hums": _hums, "chatters": _chatters, "trips": _trips, "heat": _heat, "lit": _fed,
     "sounds": _fed, "energised": _fed, "tingles": _tingles, "air": _air, "noisy": _mechanical, "leaks": _mechanical,
-    "smells": _mechanical,
+    "smells": _mechanical, "hand": _mechanical,
 }  # fmt: skip

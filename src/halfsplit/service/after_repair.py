@@ -82,8 +82,8 @@ def _behind(guided: Guided, repairs: Sequence[Repair]) -> tuple[str, ...]:
 
 def asked_back(guided: Guided) -> tuple[f.Perceived, ...]:
     """What was complained of, or seen to be wrong, as the repairer would see it if it were there still: what is asked
-    of them where they cannot say what is wrong after a repair. Not what takes long to show, nor what they have seen to
-    be well since."""
+    of them where they cannot say what is wrong after a repair. Not what takes long to show, nor what a hand turns on
+    the dead machine, nor what they have seen to be well since."""
     wrong: dict[str, f.Perceived] = {}
     for x in _seen_in_its_place(guided):
         if well.unlike_the_healthy(guided.bench.predictor, [x]):
@@ -91,7 +91,8 @@ def asked_back(guided: Guided) -> tuple[f.Perceived, ...]:
         elif x.by == "repairer":
             wrong.pop(x.what, None)
     symptoms = guided.machine.symptoms
-    return tuple(_still_there(guided, x) for x in wrong.values() if symptoms[x.what].takes <= LONGEST)
+    at_work = (x for x in wrong.values() if not symptoms[x.what].by_hand)
+    return tuple(_still_there(guided, x) for x in at_work if symptoms[x.what].takes <= LONGEST)
 
 
 def left_wet(guided: Guided, shown: Sequence[f.Finding], ran: bool = True) -> tuple[f.Perceived, ...]:
@@ -106,10 +107,11 @@ def left_wet(guided: Guided, shown: Sequence[f.Finding], ran: bool = True) -> tu
 
 
 def _is_cured(guided: Guided, shown: Sequence[f.Finding]) -> bool:
-    """Whether what was wrong before was looked for and is no longer there."""
+    """Whether what was wrong before was looked for and is no longer there; what a hand turned the machine turns now."""
     was, wrong = (
         {x.what for x in well.unlike_the_healthy(guided.bench.predictor, found)} for found in (guided.findings, shown)
     )
+    was = {what for what in was if not guided.machine.symptoms[what].by_hand}
     seen = {x.what for x in shown if isinstance(x, f.Perceived)}
     return bool(was) and was <= seen - wrong
 

@@ -148,7 +148,9 @@ class Guided:
     def _still_wrong(self) -> bool:
         """Whether a proof run has shown something wrong that nobody has seen right since: a machine that does not do
         its work is not closed (`rehearse/trying`)."""
-        seen = {(x.what, x.condition): x for x in self.findings if isinstance(x, f.Perceived) and x.by == "repairer"}
+        by_repairer = (x for x in self.findings if isinstance(x, f.Perceived) and x.by == "repairer")
+        at_work = (x for x in by_repairer if not self.machine.symptoms[x.what].by_hand)
+        seen = {(x.what, x.condition): x for x in at_work}
         wrong = well.unlike_the_healthy(self.bench.predictor, tuple(seen.values()))
         return self.before_proof is not None and bool(wrong)
 

@@ -41,6 +41,7 @@ class Kind(StrEnum):
     VOLTS = "volts"
     AMPS = "amps"
     LOOK = "look"
+    MOVE = "turn it round by hand"
     RUN = "run"
     WATCH = "watch it run"
     SUPPLY = "volts at the supply"

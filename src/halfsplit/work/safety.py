@@ -147,6 +147,7 @@ NEEDS: dict[Kind, Needs] = {
     Kind.VOLTS: MEASURING,
     Kind.AMPS: MEASURING,
     Kind.LOOK: Needs(),
+    Kind.MOVE: TOUCHING._replace(unclipped=True),
     Kind.RUN: Needs("on", refitted=True, unclipped=True, covers="closed", gas=WORKING_GAS),
     Kind.WATCH: MEASURING._replace(meter=False, cautions=frozenset({Hazard.LIVE, Hazard.MOVING})),
     Kind.SUPPLY: Needs(meter=True, unclipped=True, cautions=LIVE),

@@ -59,6 +59,7 @@ _SORTS: dict[str, _Sort] = {
     "running": _MOTOR,
     "hums": _MOTOR,
     "air": _MOTOR,
+    "hand": _MOTOR,
     "lit": _LOAD,
     "sounds": _LOAD,
     "energised": _LOAD,
