@@ -512,8 +512,8 @@ COOKTOP = ("coil-cooktop", "--seed", "4", "--no-further")
 
 
 def test_cautions_are_acknowledged_before_the_step(monkeypatch: pytest.MonkeyPatch, capsys: Capture) -> None:
-    """An answer does not pass; ok does; told once a power state, not again at the repair and in the list; those of the
-    proof run stand there alone."""
+    """An answer does not pass; ok does; told once a power state, not again at the repair and in the list. Nobody is at
+    a hidden fault's proof run, so that those of it stand in its list and are not asked for (`test_proof_cautions`)."""
     said = talk_from(monkeypatch, capsys, TOP, ["10 ohm", "help", "ok", *[""] * 30], *COOKTOP)
     assert said.count("The cautions come first") == 2
     before, proof = said[: said.index("Prove it:")], said[said.index("Prove it:") :]

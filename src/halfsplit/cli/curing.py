@@ -35,10 +35,10 @@ class Curing:
         if self.held.now is not self.held.repaired and not self.tell_repair(work):
             return
         self.held.repaired = self.held.now
-        named = Named(work.proof)
+        named = Named(work.proof, self.held.heed)
         while (cured := self.is_cured(due, named)) == "cannot":
             work = self.around(due, work)
-            named = Named(work.proof)
+            named = Named(work.proof, self.held.heed)
         self.answered(cured, due, work, named)
 
     def around(self, due: Sequence[Repair], work: repairing.Work) -> repairing.Work:

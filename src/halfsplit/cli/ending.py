@@ -120,20 +120,21 @@ def as_it_must_be(talk: Talk, guided: Guided, due: Sequence[Repair], named: Name
 
 
 def _answered(talk: Talk, named: Named, typed: str) -> str:
-    """What was said of the whole proof run; "" where it goes on, as with yes at a card, which is of that card."""
+    """What was said of the whole proof run; "" where it goes on, as with yes at a card, which is of that card, or where
+    a card that was not shown was not done."""
     if not typed and named.proof.ran:
-        named.go_on(talk)
-        return ""
+        return named.go_on(talk)
     try:
         well = answers.yes(typed)
     except NotUnderstood as refusal:
         meant = f"{refusal} " if typed else "Type yes if all was as it must be, no if anything was not. "
         talk.say(f"{meant}Or undo, to take the last thing back, why, further, cannot, or stop.")
         return ""
-    if well and named.card:
-        named.go_on(talk)
-        return ""
-    return "yes" if well else "no"
+    if named.card if well else named.claimed:
+        return named.go_on(talk)
+    if well:
+        return "yes" if named.all_so() else ""
+    return "no"
 
 
 IF_BEGUN = (
