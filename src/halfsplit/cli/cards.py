@@ -21,9 +21,9 @@ from halfsplit.work.hazards import gravest_first
 
 CHECKED = {
     True: "Done and checked: is the complaint gone, and all as it must be? "
-    "(Enter: card by card / yes / no / why / further / cannot / undo)",
+    "(Enter: card by card / yes / no / why / causes / further / cannot / undo)",
     False: "Done and checked, the power left off: was all that was read as it must be? "
-    "(yes / no / why / further / undo)",
+    "(yes / no / why / causes / further / undo)",
 }
 """What is asked after a repair, by whether its proof run is run."""
 NEXT = "All so? (Enter: {then} / the numbers that were not, as in: {example} / cannot / undo)"

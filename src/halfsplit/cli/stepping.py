@@ -150,8 +150,7 @@ class Stepping:
 
     def causes(self, _: Advice) -> None:
         """The possible causes."""
-        ending.tell_causes(self.talk, self.held.now)
-        self.talk.say(f"{percent(self.held.now.weighed.unsaid):>8}  {naming.UNSAID}", 2)
+        ending.causes(self.talk, self.held.now)
 
     def skip(self, advice: Advice) -> None:
         """Another step instead."""
