@@ -77,6 +77,23 @@ def test_all_that_stands_there_is_typed_at_once(monkeypatch: pytest.MonkeyPatch,
     assert all(f"{at}: fine" in said for at in looks)
 
 
+def test_a_hidden_fault_answers_all_that_stands_there(monkeypatch: pytest.MonkeyPatch, capsys: Capture) -> None:
+    """With one Enter, each answer on its line, and what follows is no step for it; where nothing stands alongside, the
+    step alone. Typed, the first alone will do."""
+    hidden = ["guide", "water-heater", "--seed", "3", "--no-further", "--json"]
+    monkeypatch.setattr("sys.stdin", io.StringIO("\n" * 60))
+    ended = run(capsys, *hidden)
+    said = " ".join(ended.err.split())
+    assert said.count("[Enter: do all of it; or what you see]") == said.count("While you are here") == 1
+    done = said[said.index("do all of it") :]
+    assert "> look at limit: tripped ohms, limit.1 to limit.3: OL Likeliest now: limit: tripped" in done
+    assert "NEXT" not in done
+    assert ["look" in one or "reading" in one for one in ended.data["findings"][-3:]] == [True, True, False]
+    enters = said[: said.index("do all of it")].count("] >")
+    monkeypatch.setattr("sys.stdin", io.StringIO("\n" * enters + "tripped\nstop\n"))
+    assert "look" in run(capsys, *hidden).data["findings"][-1]
+
+
 @pytest.mark.parametrize("name", ["water-heater", "vented-dryer", "refrigerator"])
 def test_at_once_is_as_one_by_one(name: str) -> None:
     """What is typed in one line is what it would be if each had been the step, after the first two complaints after

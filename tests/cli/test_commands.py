@@ -191,6 +191,21 @@ def test_why_speaks_of_every_finding(capsys: Capture, findings: Callable[[str], 
     assert by_name[0]["bits"] > 3
 
 
+def test_why_of_a_repair_is_told_to_people(capsys: Capture, findings: Callable[[str], str], tmp_path: Path) -> None:
+    """Below the repair that is due, where why is asked, once each: the second trip is not told by a line of its own."""
+    van = tmp_path / "van.yaml"
+    van.write_text("format: halfsplit pace 1\nvan: []\n", encoding="utf-8")
+    asked = ["diagnose", "vented-dryer", findings(COLD), "--pace", str(van)]
+    known = run(capsys, *asked, "--why", "1", "--json").data["enough"]
+    assert known["known"]
+    said = run(capsys, *asked, "--why", "1").out
+    assert all(f"\n  {sentence}\n" in said for sentence in known["why"])
+    assert said.count("Not on the van") == 1
+    plain = run(capsys, *asked).out
+    assert plain.count("Not on the van") == 1
+    assert "an hour." not in plain
+
+
 @pytest.mark.parametrize("why", ["0", "9999999", "heater: both coils opn", "²"])
 def test_why_of_nothing_known(why: str, capsys: Capture, findings: Callable[[str], str]) -> None:
     """A candidate that is none is wrong use, with the nearest names."""

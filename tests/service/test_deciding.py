@@ -50,6 +50,16 @@ def test_every_term_of_the_price_is_told(name: str, van: tuple[str, ...] | None)
     assert ("fetching" in said) == (van == ())
 
 
+def test_where_nothing_is_said_of_a_van_that_is_told() -> None:
+    """Of a repair that needs a part, which may have to be fetched all the same; not of one that needs none."""
+    assert deciding.NO_VAN in told(with_van("water-heater", None), ELEMENT)[1]
+    asked = adviser("water-heater")
+    (name, *_) = (name for name, one in asked.bench.repairs.items() if not prices.to_fetch([one], ()))
+    assert deciding.NO_VAN not in told(asked, name)[1]
+    for van in ((), ("upper element",)):
+        assert deciding.NO_VAN not in told(with_van("water-heater", van), ELEMENT)[1]
+
+
 @pytest.mark.parametrize(
     ("found", "name"), [((COLD,), ELEMENT), (NOT_THE_VALVE, TANK), (NOT_THE_TANK, "replace drain valve")]
 )
@@ -95,6 +105,25 @@ COMMON = """\
 - symptom: {what: water gets hot, value: no}
 - reading: {meter: ohms, red: upper element.1, black: upper element.2, lift: [upper element.1], value: OL}
 """
+
+
+def test_diagnose_tells_the_same_as_the_guide() -> None:
+    """The sentences of the talk at the repair, where why is asked and a repair is due; none where a step comes first,
+    and no field where nobody asks."""
+    machine = adviser("water-heater").bench.machine
+    found = findings_file.read(COMMON, "findings.yaml", machine)
+    now = guided(COMMON)
+    assert now.due
+    assert diagnosing.diagnose(machine, found, why="1")["enough"]["why"] == list(deciding.why(now, now.due))
+    assert diagnosing.diagnose(machine, found[:1], why="1")["enough"]["why"] == []
+    assert "why" not in diagnosing.diagnose(machine, found)["enough"]
+
+
+def test_a_repair_that_only_looking_ahead_makes_due_says_so() -> None:
+    """Instead of a comparison with the best step one step ahead, by which that would come first."""
+    now = guided(COMMON)
+    assert deciding.why(now, now.due, ahead=True)[-1] == deciding.AHEAD
+    assert deciding.why(now, now.due)[:-1] == deciding.why(now, now.due, ahead=True)[:-1]
 
 
 def guided(text: str) -> Guided:

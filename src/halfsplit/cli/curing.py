@@ -35,10 +35,10 @@ class Curing:
         if self.held.now is not self.held.repaired and not self.tell_repair(work):
             return
         self.held.repaired = self.held.now
-        named = Named(work.proof)
+        named = Named(work.proof, self.held.heed)
         while (cured := self.is_cured(due, named)) == "cannot":
             work = self.around(due, work)
-            named = Named(work.proof)
+            named = Named(work.proof, self.held.heed)
         self.answered(cured, due, work, named)
 
     def around(self, due: Sequence[Repair], work: repairing.Work) -> repairing.Work:
@@ -76,15 +76,15 @@ class Curing:
 
     def elsewhere(self, goes: Callable[[], None], ran: bool) -> None:
         """Goes from a repair that was told to its end to what came before it or was thought of instead: the machine is
-        together by then (`ran`: and in use), or nothing of the repair was begun. Who stops at that question has gone
-        nowhere: the list of the repair stands."""
+        together by then (`ran`: and in use), or nothing of the repair was begun, as with a hidden fault. Who stops at
+        that question has gone nowhere: the list of the repair stands."""
         before = self.held.now
         goes()
         there = self.held.now
         if there is before:
             return
         self.held.guided = before
-        closed = ending.is_closed_by_now(self.talk, ran)
+        closed = self.held.secret is None and ending.is_closed_by_now(self.talk, ran)
         self.held.heed.anew()
         self.held.guided = there.put_together(ran) if closed else there
 
@@ -148,10 +148,13 @@ class Curing:
             self.held.dead_first = (ending.DEAD_FIRST,) if named.ran and named.proof.opens else ()
 
     def is_cured(self, due: Sequence[Repair], named: Named) -> str:
-        """Whether all is as it must be (`ending.as_it_must_be`); while that is done it thinks further."""
+        """Whether all is as it must be (`ending.as_it_must_be`); while that is done, or read where the machine answers
+        by itself, it thinks further."""
+        self.held.offers.begin(self.held.now)
         if self.held.secret is None:
-            self.held.offers.begin(self.held.now)
             return ending.as_it_must_be(self.talk, self.held.now, due, named, self.held.offers)
+        if instead := ending.is_made(self.talk, self.held.now, due, self.held.offers):
+            return instead
         fault = self.held.secret.fault
         cured = fault is not None and fault.repair.is_done_by([one.name for one in due])
         self.talk.say(f"The hidden fault was {self.held.fault}: cured." if cured else "It is not cured.", 2)

@@ -20,7 +20,7 @@ MUCH = 0.2
 @click.argument("findings", shell_complete=options.findings_files, metavar="FINDINGS")
 @click.option(
     "--why", default="", metavar="CAUSE",
-    help="What speaks for and against a cause (its faults or its place), and why the next step.",
+    help="What speaks for and against a cause (its faults or its place), and why the next step, or the repair.",
 )
 @click.option("--worked-on-before", is_flag=True, help="Somebody has had the machine open before.")
 @click.option("--further", is_flag=True, help="Look many steps ahead for the next step: about a second more.")
@@ -131,6 +131,9 @@ def _enough(enough: dict[str, Any]) -> None:
         return
     told = "Enough is known" if enough["sure"] else "No further step is worth its minutes; to be made first"
     click.echo(f"\n{told}: {enough['repair']} ({output.percent(enough['probability'])}).")
+    if enough.get("why"):  # the doubt and the second trip are among these
+        click.echo("\n".join(f"  {sentence}" for sentence in enough["why"]))
+        return
     if enough["doubt"]:
         click.echo(enough["doubt"])
     if enough["second_trip"]:

@@ -98,42 +98,68 @@ def _in_order(talk: Talk, guided: Guided, closed: Closing) -> None:
         talk.say(f"{number:>2}  {sentence}", 4)
 
 
+MAKE = "[Enter: repair it; or why]"
+"""What is asked at a repair where the machine answers by itself."""
+AT_MAKE = "Press Enter, and the machine answers; or type why, causes, further, take, undo or stop."
+
+
+def is_made(talk: Talk, guided: Guided, due: Sequence[Repair], offers: Offers) -> str:
+    """What is said of a repair before the machine answers by itself: "" to make it, "undo", or "take" for what was
+    offered instead."""
+    while typed := talk.ask(MAKE):
+        if typed.lower() in ("undo", "take"):
+            return typed.lower()
+        if not _asked(talk, guided, due, offers, typed.lower()):
+            talk.say(f"{answers.quoted(typed)} is no answer to a repair. {AT_MAKE}")
+    return ""
+
+
+def _asked(talk: Talk, guided: Guided, due: Sequence[Repair], offers: Offers, said: str) -> bool:
+    """Tells why the repair is made, the possible causes, or what was thought further, where that is what was typed."""
+    if said == "why":
+        for sentence in deciding.why(guided, due):
+            talk.say(sentence, 2)
+    elif said == "causes":
+        causes(talk, guided)
+    elif said == "further":
+        offers.ask(guided)
+    return said in ("why", "causes", "further")
+
+
 def as_it_must_be(talk: Talk, guided: Guided, due: Sequence[Repair], named: Named, offers: Offers) -> str:
     """Whether all was as it must be after the repair: "yes" or "no", with what was `named` by its number; "undo",
-    "cannot", or "take" for what was offered instead of it. Enter tells card after card; tells why the repair is made,
-    and what was thought further, where that is asked."""
+    "cannot", or "take" for what was offered instead of it. Enter tells card after card; tells what is `_asked` of the
+    repair."""
     while True:
         typed = talk.ask(named.question())
         said = typed.lower()
         if said in ("undo", "take", "cannot"):
             return said
-        if said == "why":
-            for sentence in deciding.why(guided, due):
-                talk.say(sentence, 2)
-        elif said == "further":
-            offers.ask(guided)
-        elif typed and all(word.isdigit() for word in typed.replace(",", " ").split()):
+        if _asked(talk, guided, due, offers, said):
+            continue
+        if typed and all(word.isdigit() for word in typed.replace(",", " ").split()):
             named.typed = typed
             return "no"
-        elif (typed or named.card or not offers.tell(guided)) and (answered := _answered(talk, named, typed)):
+        if (typed or named.card or not offers.tell(guided)) and (answered := _answered(talk, named, typed)):
             return answered
 
 
 def _answered(talk: Talk, named: Named, typed: str) -> str:
-    """What was said of the whole proof run; "" where it goes on, as with yes at a card, which is of that card."""
+    """What was said of the whole proof run; "" where it goes on, as with yes at a card, which is of that card, or where
+    a card that was not shown was not done."""
     if not typed and named.proof.ran:
-        named.go_on(talk)
-        return ""
+        return named.go_on(talk)
     try:
         well = answers.yes(typed)
     except NotUnderstood as refusal:
         meant = f"{refusal} " if typed else "Type yes if all was as it must be, no if anything was not. "
-        talk.say(f"{meant}Or undo, to take the last thing back, why, further, cannot, or stop.")
+        talk.say(f"{meant}Or undo, to take the last thing back, why, causes, further, cannot, or stop.")
         return ""
-    if well and named.card:
-        named.go_on(talk)
-        return ""
-    return "yes" if well else "no"
+    if named.card if well else named.claimed:
+        return named.go_on(talk)
+    if well:
+        return "yes" if named.all_so() else ""
+    return "no"
 
 
 IF_BEGUN = (
@@ -286,6 +312,12 @@ def tell_causes(talk: Talk, guided: Guided, count: int = 8) -> None:
     """The possible causes."""
     for one in guided.ranked[:count]:
         talk.say(f"{percent(one.probability):>8}  {' + '.join(one.faults) or 'nothing is wrong'}", 2)
+
+
+def causes(talk: Talk, guided: Guided) -> None:
+    """The possible causes, and how probable it is that it is none of the file's."""
+    tell_causes(talk, guided)
+    talk.say(f"{percent(guided.weighed.unsaid):>8}  {naming.UNSAID}", 2)
 
 
 def tell_nothing_left(talk: Talk, guided: Guided) -> None:

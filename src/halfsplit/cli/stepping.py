@@ -63,7 +63,8 @@ class Stepping:
         """What may be typed."""
         if advice.step.kind == STOP:
             return f"[{self.held.after_stop}]"
-        first = "" if self.held.secret is None else "Enter: do it; or "
+        all_of_it = "do all of it" if self.held.now.alongside else "do it"
+        first = "" if self.held.secret is None else f"Enter: {all_of_it}; or "
         return f"[{first}{wanting.wanted(advice)}]"
 
     def heard(self, typed: str, advice: Advice) -> None:
@@ -101,11 +102,13 @@ class Stepping:
             self.talk.say(str(refusal))
 
     def do(self, advice: Advice) -> None:
-        """Takes the machine's own answer."""
+        """Takes the machine's own answer, and those to all that stands alongside, as one step."""
         assert self.held.secret is not None
-        found = truths.answer(self.held.secret, advice.step)
-        self.talk.say(found.label, 2)
-        self.held.guided = self.held.now.told(found)
+        steps = (advice.step, *(one.step for one in self.held.now.alongside))
+        found = [truths.answer(self.held.secret, step) for step in steps]
+        for one in found:
+            self.talk.say(one.label, 2)
+        self.held.guided = self.held.now.told(*found)
         self.best()
 
     def answer(self, typed: str, advice: Advice) -> None:
@@ -150,8 +153,7 @@ class Stepping:
 
     def causes(self, _: Advice) -> None:
         """The possible causes."""
-        ending.tell_causes(self.talk, self.held.now)
-        self.talk.say(f"{percent(self.held.now.weighed.unsaid):>8}  {naming.UNSAID}", 2)
+        ending.causes(self.talk, self.held.now)
 
     def skip(self, advice: Advice) -> None:
         """Another step instead."""

@@ -16,15 +16,18 @@ from halfsplit.service.guiding import Guided
 from halfsplit.work import prices
 
 THOUGHT = "A step was advised first; looking many steps ahead, this was expected to cost less in all, and you took it."
+AHEAD = "One step ahead a step would come first; looking many steps ahead, this is expected to cost less in all."
+NO_VAN = "No second trip is counted: nothing is said of the van."
 LOOKALIKE = 0.05
 """A smaller probability of something that no finding tells from what is due is not spoken of; Halfsplit's choice."""
 LOOK = "once isolated, look at the place, and at its wires against the drawing, before anything is made."
 
 
-def why(guided: Guided, due: Sequence[Repair]) -> tuple[str, ...]:
-    """Sentences, for a person at the machine."""
+def why(guided: Guided, due: Sequence[Repair], ahead: bool = False) -> tuple[str, ...]:
+    """Sentences, for a person at the machine. `ahead`: it comes before a step only where many steps are looked
+    ahead."""
     work = repairing.work(guided, due)
-    last = THOUGHT if guided.chosen else _no_step(guided)
+    last = THOUGHT if guided.chosen else AHEAD if ahead else _no_step(guided)
     said = (_cures(guided), *_costs(guided, work, due), *_wrong(guided, due), last)
     return tuple(naming.told(guided.machine, one) for one in said)
 
@@ -66,6 +69,8 @@ def _costs(guided: Guided, work: repairing.Work, due: Sequence[Repair]) -> Itera
         yield f"{work.price:.0f} {work.currency} for parts are worth {duration(made.part)} at {rate}."
     if made.trip:
         yield f"Not on the van: {', '.join(prices.to_fetch(due, van))}. A second trip takes {duration(made.trip)}."
+    elif van is None and prices.to_fetch(due, ()):
+        yield NO_VAN
     yield (
         f"To see whether it cured counts {duration(made.proof)}; the whole proof run, the same after any repair, is not"
         f" counted. Were it wrong, another visit would take {duration(made.again)} more."

@@ -55,20 +55,29 @@ def diagnose(
     guided = replaying.replayed(advising.adviser(bench, key), findings, refused, limits)
     weighed = guided.weighed
     why_told = {"why": reasons.of(weighed, chosen(machine, weighed.ranked(), why))} if why else {}
-    told = _told(guided, further, with_alongside) | why_told
+    told = _told(guided, further, with_alongside, bool(why)) | why_told
     remembering.keep(bench, key)
     remembering.keep(guided.bench, key)
     return told | {"findings": [findings_file.written(one) for one in findings]}
 
 
-def _told(guided: Guided, further: bool, with_alongside: bool) -> dict[str, Any]:
+def _told(guided: Guided, further: bool, with_alongside: bool, with_why: bool) -> dict[str, Any]:
     """What is known and what comes next, where the findings have led."""
     weighed, refused = guided.weighed, guided.not_now
     asked = advising.far_sighted(guided.asked) if further else guided.asked
     advised = advising.advise(asked, weighed, refused, limits=guided.limits)
     read = alongside.readings(asked, weighed, advised[0], refused) if with_alongside and advised else ()
     settled = advising.settled(asked, weighed, advised, refused)
-    return _known(guided, settled) | {"next": _next(advised, read)}
+    known = _known(guided, settled)
+    if with_why:
+        stops = any(one.rule for one in advised)
+        known["enough"]["why"] = [] if stops or not known["enough"]["known"] else _why(guided)
+    return known | {"next": _next(advised, read)}
+
+
+def _why(guided: Guided) -> list[str]:
+    """Why the repairs are made now, in the words of the guide."""
+    return list(deciding.why(guided, guided.repairs_left(guided.made_first[0]), ahead=not guided.due))
 
 
 def _known(guided: Guided, settled: bool) -> dict[str, Any]:

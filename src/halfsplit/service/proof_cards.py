@@ -70,11 +70,6 @@ class Line:
     checks: tuple[Check, ...] = ()
     minded: tuple[str, ...] = ()
 
-    def sentences(self) -> Iterator[str]:
-        """What is to be minded, then the line."""
-        yield from self.minded
-        yield self.text
-
 
 @dataclass(frozen=True)
 class Card:
@@ -96,11 +91,20 @@ class Card:
         through = (one for check in self.through for one in check.cautions)
         return tuple(dict.fromkeys((*through, *(one for line in self.lines for one in line.minded))))
 
+    @property
+    def below(self) -> Iterator[tuple[tuple[str, ...], str]]:
+        """What stands below its head, in order: what is to be minded, where something is new to the power state, and
+        then what is to be done or seen; "" for what is seen all through, which is told before the cards."""
+        if through := tuple(dict.fromkeys(one for check in self.through for one in check.cautions)):
+            yield through, ""
+        yield from ((line.minded, line.text) for line in self.lines)
+
     def sentences(self) -> Iterator[str]:
         """All of it, in order."""
         yield self.head
-        yield from dict.fromkeys(one for check in self.through for one in check.cautions)
-        yield from (text for line in self.lines for text in line.sentences())
+        for minded, text in self.below:
+            yield from minded
+            yield from (text,) if text else ()
 
 
 @dataclass(frozen=True)
