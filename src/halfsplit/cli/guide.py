@@ -39,7 +39,8 @@ def command(
     Answers are typed as the meter shows them: 9.2k, OL, 118 V, yes, no, fine, burnt. At any time: why, causes, further,
     skip, cannot, undo, stop. Where what is due costs more than it is --worth, or the complaint does not show, the guide
     stops; type anyway to go on all the same. With --json the talk goes to stderr and what was found to stdout;
-    cautions are acknowledged with Enter or ok before a step is shown, but where a program types with --json.
+    cautions, those of the proof run too, are acknowledged with Enter or ok before what they belong to is shown, but
+    where a program types with --json.
 
     \b
     Example:
