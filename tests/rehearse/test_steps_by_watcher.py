@@ -12,6 +12,7 @@ import pytest
 
 from halfsplit.evidence.weighing import Bench
 from halfsplit.machine import loading
+from halfsplit.modes import listing
 from halfsplit.modes.fault import Repair
 from halfsplit.plan import safely, score, steps, taken
 from halfsplit.plan.ahead import Ahead
@@ -62,6 +63,7 @@ def test_no_random_session_is_unsafe(name: str) -> None:
         (Kind.PROVE_DEAD, {"meter": False}),
         (Kind.WATCH, {"cautions": frozenset({Hazard.LIVE})}),
         (Kind.LIFT, {"power": ""}),
+        (Kind.MOVE, {"power": "off"}),
     ],
 )
 def test_the_watcher_sees_a_need_that_is_dropped(
@@ -251,6 +253,28 @@ def test_the_watcher_sees_what_was_refused(refusal: object, said: str) -> None:
         for _, step, done in made.session(np.random.default_rng([7, number])):
             found |= {danger for danger in watcher.reads(step, done.doings, {refusal}) if said in danger}
     assert found
+
+
+@pytest.mark.parametrize(
+    ("left_out", "said"),
+    [
+        ("refused", "carried alone"),
+        ("told", "carried without the caution"),
+        ("opened", "carried off with its supply on"),
+    ],
+)
+def test_the_watcher_sees_how_a_whole_appliance_is_carried(left_out: str, said: str) -> None:
+    """By one who said that they have no helper, by two who were not told, or with its supply where it was."""
+    machine, watcher = loading.load("water-heater"), Watcher(loading.load("water-heater"), False)
+    tank = listing.repairs(machine)["tank: replace the whole appliance"]
+    made = replace(tank, people=1) if left_out == "told" else tank
+    made = replace(made, bays=("top fittings",)) if left_out == "opened" else made
+    state = JobState()
+    done = safely.repaired(machine, safely.begin(machine), state, taken.under_repair(machine, state, made), made)
+    refused = {refusals.NoHelper()} if left_out == "refused" else set()
+    assert [one for one in watcher.reads(made, done.doings, refused) if said in one] == [f"{said}: {tank.name}"]
+    other = safely.repaired(machine, safely.begin(machine), state, taken.under_repair(machine, state, tank), tank)
+    assert not list(Watcher(machine, False).reads(tank, other.doings))
 
 
 @pytest.mark.parametrize("kind", [random_steps.Sessions, led_steps.Sessions])

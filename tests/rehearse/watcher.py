@@ -88,6 +88,7 @@ class Watcher:
             self.stands |= {control: self.machine.controls[control].rest for control in turned}
             return
         yield from (f"turned for a repair: {control}" for control in turned)
+        yield from self._carried(step, refused)
         yield from self._under_gas(step)
 
     def _bays_of(self, step: Step | Repair | None) -> set[str]:
@@ -203,6 +204,17 @@ class Watcher:
             return self._bay_of(self.machine.controls[doing.at]) in self.warm
         part = self.machine.parts.get(doing.at.removeprefix("joint ").split(".")[0]) if "." in doing.at else None
         return bool(({part.bay} if part else self.places) & self.warm)
+
+    def _carried(self, repair: Repair, refused: Collection[object]) -> Iterator[str]:
+        """The whole appliance is carried by two, who were told; where it is wired in it was opened there."""
+        if not repair.name.endswith("replace the whole appliance"):
+            return
+        if refusals.NoHelper() in refused:
+            yield f"carried alone: {repair.name}"
+        if Hazard.HEAVY not in self.told:
+            yield f"carried without the caution: {repair.name}"
+        if not self.fed <= self.open:
+            yield f"carried off with its supply on: {repair.name}"
 
     def _gassy(self, doing: Doing) -> bool:
         bays = self.machine.gas.bays if self.machine.gas else ()
