@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from benchmarks import tree, ways
-from halfsplit.plan import advise, options, policies, states
+from halfsplit.plan import advise, options, policies, states, worth
 from halfsplit.plan.nodes import Nodes
 from halfsplit.plan.problem import Action, Problem, Repairs, Tests, build, cures_from
 from tests.plan import plan_instances
@@ -58,6 +58,16 @@ def test_danger_is_an_order_of_whole_plans() -> None:
     """A dead test stands until the live one spares more than the excess."""
     assert first(two_tests((2.0, 8.0), (1, 0))) == Action("test", 1)
     assert first(two_tests((2.0, 20.0), (1, 0))) == Action("test", 0)
+
+
+def test_what_danger_was_compared_by_is_kept() -> None:
+    """The costs of both plans where the action is live; none where no live one would be better, nor where a bound has
+    shown that it could not be by the excess."""
+    given = two_tests((2.0, 20.0), (1, 0))
+    assert advise.advise(given, states.start(given)).order == worth.Order(80.0, 62.0, ahead=True)
+    for minutes, danger in (((2.0, 11.0), (0, 0)), ((8.0, 2.0), (1, 0)), ((2.0, 6.0), (1, 0))):
+        given = two_tests(minutes, danger)
+        assert advise.advise(given, states.start(given)).order is None
 
 
 def test_alternatives_hold_no_action_twice() -> None:

@@ -80,7 +80,8 @@ def test_guide_diagnose_and_paper_say_the_same(name: str) -> None:
     whole_ones = [(one.low, one.high) for one in guided if one.kind == "range"]
     for one in printed:
         assert one.kind != "range" or any(low <= one.low and one.high <= high for low, high in whole_ones)
-    assert box["reason"] == advising.reason(weighed, first.step, printed, first.minutes)
+    assert first.scored is not None
+    assert box["reason"] == advising.reason(weighed, first.scored, printed)
     assert advising.as_data(first)["reason"] == first.reason
 
 

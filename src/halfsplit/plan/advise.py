@@ -18,6 +18,7 @@ from halfsplit.plan.options import Choice, Limits, Option
 from halfsplit.plan.problem import Action, Problem
 from halfsplit.plan.rollout import Budget, Search
 from halfsplit.plan.states import State
+from halfsplit.plan.worth import Order
 
 PER_BIT = 20.0
 """Minutes that a bit about the repair costs where a branch is only estimated: improbable branches are hard. In 1200
@@ -88,11 +89,15 @@ class _Advised:
         """The answer."""
         worth = self._worth_a_price()
         dead = {action for action in worth if not options.danger(self.given, action)}
-        found = self._priced(without_live(self.given), dead)
-        if worth != dead and self._may_spare(found):
+        found = free = dead_only = self._priced(without_live(self.given), dead)
+        if worth != dead and self._may_spare(dead_only):
             free = self._priced(self.given, worth)
-            found = free if free.expected_cost < found.expected_cost - self.limits.excess else found
-        return self._usual_first(self._confirmed(found))
+            found = free if free.expected_cost < dead_only.expected_cost - self.limits.excess else dead_only
+        made = self._usual_first(self._confirmed(found))
+        live, stood = options.danger(self.given, made.action), found is dead_only
+        if stood if live else not (stood and options.danger(self.given, free.action)):
+            return made  # danger had no say
+        return made._replace(order=Order(dead_only.expected_cost, free.expected_cost, ahead=True))
 
     @cached_property
     def root(self) -> Node:

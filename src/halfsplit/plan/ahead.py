@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -43,13 +43,15 @@ ODD_AMONG = 32
 @dataclass(frozen=True)
 class Planned:
     """The way advised, the others cheapest first, and how it was found (see `options`). `usual`: the steps of one step
-    ahead that were priced too; one that is no way costs surely so much more (`advise.NEAR`) that it was given up."""
+    ahead that were priced too; one that is no way costs surely so much more (`advise.NEAR`) that it was given up.
+    `order`: what was compared where the way is live, or a live one waits."""
 
     way: Way
     others: tuple[Way, ...]
     how: str
     nodes: int
     usual: tuple[Step, ...] = ()
+    order: worth.Order | None = None
 
 
 class Ahead(score.Adviser):
@@ -69,7 +71,8 @@ class Ahead(score.Adviser):
         steps = [way.step for way in (planned.way, *planned.others) if way.step]
         known = {one.step: one for one in scored}
         ordered = list(dict.fromkeys([*steps, *known]))[:count]
-        return [known.get(step) or self._scored(weighed, state, step) for step in ordered]
+        made = (replace(known.get(step) or self._scored(weighed, state, step), order=None) for step in ordered)
+        return [replace(one, order=None if n else planned.order) for n, one in enumerate(made)]
 
     def knows_enough(self, weighed: Weighed) -> bool:
         """Only where the search would leave out all else: before that a repair is made where it is cheapest."""
@@ -95,7 +98,7 @@ class Ahead(score.Adviser):
         first = options.Option(found.action, found.expected_cost, 0.0, options.danger(view.problem, found.action))
         ways = [view.way(option) for option in (first, *found.alternatives)]
         priced = tuple(view.steps[action.which] for action in usual)
-        return Planned(ways[0], tuple(ways[1:]), found.how, found.nodes, priced)
+        return Planned(ways[0], tuple(ways[1:]), found.how, found.nodes, priced, found.order)
 
     def view(self, weighed: Weighed, state: JobState, odd: Sequence[Step] = ()) -> View:
         """The job as a problem of arrays. odd: steps beyond the table that are followed too."""

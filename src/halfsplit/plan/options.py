@@ -41,13 +41,15 @@ class Option(NamedTuple):
 
 class Choice(NamedTuple):
     """The advised action. `alternatives`: others considered, cheapest first. `nodes`: what was spent. `how`:
-    `EXACTLY` or `ROLLED`."""
+    `EXACTLY` or `ROLLED`. `order`: what was compared where the action is live, or a live one waits; None too where a
+    bound has shown that no live one could spare the excess."""
 
     action: Action
     expected_cost: float
     alternatives: tuple[Option, ...]
     nodes: int
     how: str
+    order: worth.Order | None = None
 
 
 Price = Callable[[int, float], float | None]

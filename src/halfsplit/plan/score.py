@@ -75,6 +75,8 @@ class Scored:
     """Minutes beyond what the repair will take in any case: a bay that it lies in has to be opened anyway."""
     setup: Setup | None = None
     """What it is compared with, where that tells more a minute than the step alone."""
+    order: worth.Order | None = None
+    """Of the step that leads, where it is live or a live one waits that would tell more a minute: what was compared."""
 
     @property
     def rate(self) -> float:
@@ -327,12 +329,21 @@ def safest_first(weighed: Weighed, scored: list[Scored]) -> list[Scored]:
     How long is told by the best step of each kind; not by a question where there is another dead step: there are not
     many like it, and by themselves they settle little. The other one stands next, should the question not fit here.
     """
+    scored = [replace(s, order=None) if s.order else s for s in scored]  # others led before
     dead, lacking = [s for s in scored if not s.step.live], unsure(weighed)
     measure = next((s for s in dead if not s.step.asks), next(iter(dead), None))
     if measure is None or measure.settling(lacking) > scored[0].settling(lacking) + worth.EXCESS:
-        return scored
+        return [*(_in_order(one, one, measure, lacking) for one in scored[:1]), *scored[1:]]
     first = [dead[0], measure] if measure is not dead[0] else [measure]
-    return [*first, *(s for s in scored if not any(s is one for one in first))]
+    others = [s for s in scored if not any(s is one for one in first)]
+    return [_in_order(first[0], scored[0], measure, lacking), *first[1:], *others]
+
+
+def _in_order(first: Scored, quickest: Scored, measure: Scored | None, lacking: float) -> Scored:
+    """The step that leads, with what was compared where danger has a say in that."""
+    if not (first.step.live or (quickest.step.live and quickest.rate > first.rate)):
+        return first
+    return replace(first, order=worth.Order(measure.settling(lacking) if measure else None, quickest.settling(lacking)))
 
 
 def unsure(weighed: Weighed) -> float:

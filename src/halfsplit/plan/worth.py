@@ -6,6 +6,8 @@ ahead keeps of it what is sure, and the excess.
 
 from __future__ import annotations
 
+from typing import NamedTuple
+
 SURE = 0.97
 """Probability of one set of repairs from which no further step is taken."""
 CERTAIN = 0.998
@@ -17,6 +19,18 @@ LEAST_MINUTES = 0.05
 """A step that costs nothing more counts as this many minutes."""
 EXCESS = 10.0
 """Danger is an order, not a price: a live step waits while dead ones settle the repair within so many minutes more."""
+
+
+class Order(NamedTuple):
+    """What was compared where danger decided which step leads: minutes until it is settled which repair is due.
+
+    dead: by dead steps alone, None where there is none; quickest: by whatever is quickest. ahead: these are whole plans
+    to a proven repair, not an estimate from one step.
+    """
+
+    dead: float | None
+    quickest: float
+    ahead: bool = False
 
 
 def pays(minutes: float, told: float, unsure: float, wrong: float, wasted: float = WRONG_REPAIR) -> bool:

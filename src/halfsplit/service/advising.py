@@ -303,17 +303,19 @@ def _advice(asked: score.Adviser, weighed: Weighed, state: JobState, safe: safet
         one.bits,
         tuple(naming.told(machine, one) for one in meaning.told(weighed, found)),
         gravest_first((*stopping.first(weighed.findings), *done.cautions, *closed, *of_bays(machine, state, bays))),
-        reason(weighed, step, found, one.cost.minutes),
+        reason(weighed, one, found),
         one,
         f"{meaning.spent(one.cost, one.extra)}{paid}",
         moves=not done.kinds.isdisjoint(MOVES),
     )
 
 
-def reason(weighed: Weighed, step: Step, outcomes: Sequence[shown.Outcome], minutes: float) -> str:
-    """Why a step is made, by what its outcomes tell, likeliest first."""
-    why = meaning.reason(meaning.tells(weighed, outcomes), minutes)
-    return naming.told(weighed.predictor.machine, f"{why} {ODD}" if step.odd else why)
+def reason(weighed: Weighed, one: score.Scored, outcomes: Sequence[shown.Outcome]) -> str:
+    """Why a step is made, by what its outcomes tell, likeliest first; and where danger has a say in that, why."""
+    why = [meaning.reason(meaning.tells(weighed, outcomes), one.cost.minutes)]
+    why += [ODD] if one.step.odd else []
+    why += [meaning.danger(one.order, one.step.live)] if one.order else []
+    return naming.told(weighed.predictor.machine, " ".join(why))
 
 
 def of_bays(machine: model.Machine, state: JobState, bays: tuple[str, ...]) -> Iterator[str]:

@@ -136,7 +136,8 @@ def _itself(box: Plan) -> dict[str, Any]:
     if box.due.step is not None:
         assert guided.advice is not None
         outcomes = [way.outcome for way in box.ways]
-        why = advising.reason(box.due.weighed, box.due.step, outcomes, guided.advice.minutes)
+        assert guided.advice.scored is not None
+        why = advising.reason(box.due.weighed, guided.advice.scored, outcomes)
         told = advising.as_data(guided.advice) | {"reason": why}
         return {"kind": "step"} | _left_after(box) | {k: v for k, v in told.items() if k in STEP_FIELDS}
     if box.due.repairs:

@@ -15,7 +15,7 @@ from halfsplit.circuit.meter import Meter
 from halfsplit.circuit.network import Array
 from halfsplit.evidence import finding as f
 from halfsplit.evidence.weighing import Weighed
-from halfsplit.plan import shown
+from halfsplit.plan import shown, worth
 from halfsplit.plan.shown import Outcome
 from halfsplit.quantity.display import duration
 from halfsplit.work.minutes import Cost
@@ -159,6 +159,31 @@ def reason(what: Tells, minutes: float) -> str:
             then = f"that rules out {what.gone} of the {what.now} repairs that come into question"
         return f"In {_of_jobs(what.chance)} such jobs it shows {what.shows}: {then}. It takes {duration(minutes)}."
     return f"It rules out little, but takes only {duration(minutes)}."
+
+
+def danger(order: worth.Order, live: bool) -> str:
+    """Why a live step leads and no dead one does, or why a live one waits. Danger is an order, not a price.
+
+    >>> danger(worth.Order(31.0, 6.2), live=True)
+    'Live, since dead steps would take some 25 min more to settle which repair is due; up to 10 min are accepted.'
+    >>> danger(worth.Order(9.0, 6.2), live=False)
+    'A live reading would tell more a minute: it waits while dead steps settle which repair is due within 10 min more.'
+    >>> danger(worth.Order(60.0, 56.2, ahead=True), live=False)
+    'With a live reading 3.8 min less are expected in all: it waits while dead steps settle ... within 10 min more.'
+    """
+    most = duration(worth.EXCESS)
+    if not live:
+        less = "" if order.dead is None else duration(order.dead - order.quickest)
+        why = f"With a live reading {less} less are expected in all" if order.ahead else MORE_A_MINUTE
+        return f"{why}: it waits while dead steps settle which repair is due within {most} more."
+    if order.dead is None:
+        return "Live, since no dead step is left that tells which repair is due."
+    more = duration(order.dead - order.quickest)
+    so = f"dead steps would take some {more} more to settle which repair is due"
+    return f"Live, since {so}; up to {most} are accepted."
+
+
+MORE_A_MINUTE = "A live reading would tell more a minute"
 
 
 def _of_jobs(chance: float) -> str:

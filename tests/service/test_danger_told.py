@@ -1,0 +1,136 @@
+"""Why a live step leads and no dead one does, or why a live one waits: told in these two cases, and only there."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from halfsplit.evidence import finding as f
+from halfsplit.evidence import findings_file
+from halfsplit.evidence.weighing import Weighed
+from halfsplit.plan import score, worth
+from halfsplit.plan.ahead import Ahead
+from halfsplit.plan.setups import Setups
+from halfsplit.service import advising
+from halfsplit.service.guiding import Guided
+from halfsplit.work.refusals import NoOwner
+from halfsplit.work.state import JobState
+from tests.rehearse.benches import NAMES, adviser, bench
+
+TOLD = """
+- symptom: {what: air is warm, value: no}
+- symptom: {what: one load dries in time, value: no}
+- symptom: {what: drum turns, value: yes}
+- symptom: {what: drum turns while start is held, value: yes}
+- symptom: {what: air flows at the vent, value: yes, set: {cycle: timed, heat: high, start: pressed}}
+- symptom: {what: automatic passes when cold, value: no, set: {cycle: automatic}}
+"""
+SEEN = """
+- look: {at: receptacle, sees: fine}
+- symptom: {what: air is warm, value: no, by: repairer, set: {cycle: timed}}
+"""
+"""A dryer that stays cold. At first a look leads though a live reading would tell more a minute; then that leads."""
+LIVE, WAITS = "Live, since dead steps would take some ", "A live reading would tell more a minute: it waits "
+
+
+def found(text: str) -> tuple[f.Finding, ...]:
+    """The findings of a text."""
+    return tuple(findings_file.read(text, "findings.yaml", bench("vented-dryer").machine))
+
+
+def dryer() -> Setups:
+    """The adviser that leads on the dryer."""
+    return Setups(bench("vented-dryer"), adviser("vented-dryer").table)
+
+
+@pytest.mark.parametrize(("text", "live"), [(TOLD, False), (TOLD + SEEN, True)])
+def test_who_leads_says_why(text: str, live: bool) -> None:
+    """In either case one sentence, last of the reason, of the step that leads alone; the words hold its numbers."""
+    steps = advising.advise(dryer(), bench("vented-dryer").weigh(found(text)))
+    first, *others = steps
+    assert first.live == live
+    assert (LIVE if live else WAITS) in first.reason
+    assert first.reason.endswith("accepted." if live else "more.")
+    assert others
+    assert not any(said in one.reason for one in others for said in (LIVE, WAITS))
+    assert first.scored is not None
+    order = first.scored.order
+    assert order is not None
+    assert order.dead is not None
+    assert (order.dead - order.quickest > worth.EXCESS) == live
+    assert advising.as_data(first)["reason"] == first.reason
+
+
+def test_the_guide_says_so_too() -> None:
+    """`why` at the step shown tells the reason of the advice, and nothing of danger where no live step would be
+    quicker."""
+    guided = Guided(dryer(), found(TOLD + SEEN))
+    assert guided.advice is not None
+    assert LIVE in guided.advice.reason
+    plain = Guided(dryer(), (f.Perceived("drum turns", False),)).advice
+    assert plain is not None
+    assert not plain.live
+    assert LIVE not in plain.reason
+    assert WAITS not in plain.reason
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_nothing_is_said_where_danger_has_no_say(name: str) -> None:
+    """On every machine, shut or with all bays open: where a step leads that is neither live nor slower than a live one,
+    no step holds what was compared; else the first alone."""
+    machine = bench(name).machine
+    wrong = next(
+        symptom for symptom in machine.symptoms if symptom in ("air is warm", "water gets hot", "food is cold")
+    )
+    weighed = bench(name).weigh([f.Perceived(wrong, False)], with_pairs=False)
+    for bays in (frozenset[str](), frozenset(machine.bays)):
+        steps = adviser(name).next_steps(weighed, JobState(open_bays=bays), 24)
+        quicker = [one for one in steps if one.step.live and one.rate > steps[0].rate]
+        assert (steps[0].order is not None) <= (steps[0].step.live or bool(quicker))
+        assert not any(one.order for one in steps[1:])
+
+
+def _three(weighed: Weighed) -> tuple[score.Scored, score.Scored]:
+    """A dead and a live reading of the dryer that tell alike, the live one in a tenth of the time."""
+    known = adviser("vented-dryer").table.steps
+    dead = next(one for one in known if one.kind == "reading" and not one.live)
+    live = next(one for one in known if one.live)
+    cost = adviser("vented-dryer").prices(weighed, JobState()).of(0)[0]
+    spent = replace(cost, itself=20.0, opening=0.0, closing=0.0, power=0.0, cooling=0.0)
+    slow = score.Scored(dead, 1.0, spent, 20.0)
+    return slow, score.Scored(live, 1.0, replace(spent, itself=2.0), 2.0)
+
+
+def test_what_was_compared_is_of_who_leads_now() -> None:
+    """Of a live step with dead ones beside it, of one without, and gone once another leads; the order is the same."""
+    weighed = bench("vented-dryer").weigh([f.Perceived("air is warm", False)], with_pairs=False)
+    slow, live = _three(weighed)
+    lacking = score.unsure(weighed)
+    first, second = score.safest_first(weighed, [live, slow])
+    assert (first.step, second.step) == (live.step, slow.step)
+    assert first.order == worth.Order(slow.settling(lacking), live.settling(lacking))
+    assert second.order is None
+    (alone,) = score.safest_first(weighed, [live])
+    assert alone.order == worth.Order(None, live.settling(lacking))
+    (dead,) = score.safest_first(weighed, [replace(slow, order=alone.order)])
+    assert dead.order is None
+    near = replace(slow, cost=replace(slow.cost, itself=2.5), extra=2.5)
+    waits, kept = score.safest_first(weighed, [replace(live, order=alone.order), near])
+    assert waits.step == near.step
+    assert waits.order == worth.Order(near.settling(lacking), live.settling(lacking))
+    assert kept.order is None
+
+
+def test_many_steps_ahead_whole_plans_are_compared() -> None:
+    """A water heater that stands open under power: a live step leads, whole plans were compared, and it is told."""
+    weighed = bench("water-heater").weigh([f.Perceived("water gets hot", False)], with_pairs=False)
+    stands = JobState(frozenset(bench("water-heater").machine.bays), refused=frozenset({NoOwner()}))
+    first, *others = Ahead(adviser("water-heater")).next_steps(weighed, stands, 24)
+    assert first.step.live
+    assert first.order is not None
+    assert first.order.ahead
+    assert first.order.dead is not None
+    assert first.order.dead - first.order.quickest > worth.EXCESS
+    assert not any(one.order for one in others)
+    assert LIVE in advising.reason(weighed, first, ())
