@@ -62,7 +62,7 @@ class Conversation(Held):
         """What was found and done."""
         findings = self.guided.all_findings if self.guided else ()
         return {
-            "findings": [findings_file.written(found) for found in findings],
+            "findings": [findings_file.written(self.times.of(found)) for found in findings],
             "cured": self.cured,
             "hidden": self.fault,
             "acknowledge": self.heed.all_shown,
@@ -73,7 +73,7 @@ class Conversation(Held):
         found = self.guided.all_findings if self.guided else ()
         self.talk.say("Stopped. Nothing is lost; found so far:" if found else "Stopped.")
         for one in found:
-            self.talk.say(f"- {one.label}", 2)
+            self.talk.say(f"- {self.times.label(one)}", 2)
         for one in (*self.dead_first, *([self.stands] if self.stands else ())):
             self.talk.say(one, 2)
         told = self.guided in (None, self.repaired, self.left)

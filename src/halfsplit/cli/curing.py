@@ -6,6 +6,7 @@ Knows sentences; decides nothing about faults.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from functools import partial
 
 from halfsplit.cli import ending
 from halfsplit.cli.cards import Named
@@ -20,6 +21,8 @@ TAKEN = "WHAT WAS THOUGHT FURTHER"
 """Said of repairs that are made though a step was advised."""
 WITHOUT = "What only that would show is not proved."
 """Said where a proof run goes on without what cannot be had here."""
+OF_REPAIR = "That is of the step before the repair; how long the repair took is written into the findings file."
+"""Said where a time is typed once the repair was told."""
 
 
 class Curing:
@@ -88,6 +91,24 @@ class Curing:
         self.held.heed.anew()
         self.held.guided = there.put_together(ran) if closed else there
 
+    def asked(self, due: Sequence[Repair], typed: str) -> bool:
+        """Tells why the repair is made, the possible causes, or what was thought further, or notes how long the step
+        before it took, where that is what was typed; whether it was."""
+        now = self.held.now
+        match typed.lower():
+            case "why":
+                for sentence in deciding.why(now, due):
+                    self.talk.say(sentence, 2)
+            case "causes":
+                ending.causes(self.talk, now)
+            case "further":
+                self.held.offers.ask(now)
+            case _ if not self.held.took(typed):
+                return False
+            case _ if self.held.secret is None:
+                self.talk.say(OF_REPAIR, 2)
+        return True
+
     def done(self, work: repairing.Work) -> None:
         """The repairs are made, and all is as it must be; not proved where the power has to stay off."""
         made = [x.repair for x in self.held.now.earlier if isinstance(x, f.Tried) and x.cured is not False]
@@ -151,9 +172,10 @@ class Curing:
         """Whether all is as it must be (`ending.as_it_must_be`); while that is done, or read where the machine answers
         by itself, it thinks further."""
         self.held.offers.begin(self.held.now)
+        asked = partial(self.asked, due)
         if self.held.secret is None:
-            return ending.as_it_must_be(self.talk, self.held.now, due, named, self.held.offers)
-        if instead := ending.is_made(self.talk, self.held.now, due, self.held.offers):
+            return ending.as_it_must_be(self.talk, self.held.now, named, self.held.offers, asked)
+        if instead := ending.is_made(self.talk, asked):
             return instead
         fault = self.held.secret.fault
         cured = fault is not None and fault.repair.is_done_by([one.name for one in due])

@@ -5,7 +5,7 @@ Knows sentences; decides nothing about faults.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 from halfsplit.cli.cards import Named
@@ -16,7 +16,7 @@ from halfsplit.errors import NotUnderstood
 from halfsplit.evidence import finding as f
 from halfsplit.modes.fault import Repair
 from halfsplit.quantity.display import duration
-from halfsplit.service import acting, after_repair, answers, closing, deciding, naming, proving, read_as
+from halfsplit.service import acting, after_repair, answers, closing, naming, proving, read_as
 from halfsplit.service import tasks as tasks_said
 from halfsplit.service.advising import Advice
 from halfsplit.service.guiding import Guided
@@ -103,39 +103,26 @@ MAKE = "[Enter: repair it; or why]"
 AT_MAKE = "Press Enter, and the machine answers; or type why, causes, further, take, undo or stop."
 
 
-def is_made(talk: Talk, guided: Guided, due: Sequence[Repair], offers: Offers) -> str:
+def is_made(talk: Talk, asked: Callable[[str], bool]) -> str:
     """What is said of a repair before the machine answers by itself: "" to make it, "undo", or "take" for what was
-    offered instead."""
+    offered instead. `asked`: tells what was asked for; whether it was that."""
     while typed := talk.ask(MAKE):
         if typed.lower() in ("undo", "take"):
             return typed.lower()
-        if not _asked(talk, guided, due, offers, typed.lower()):
+        if not asked(typed):
             talk.say(f"{answers.quoted(typed)} is no answer to a repair. {AT_MAKE}")
     return ""
 
 
-def _asked(talk: Talk, guided: Guided, due: Sequence[Repair], offers: Offers, said: str) -> bool:
-    """Tells why the repair is made, the possible causes, or what was thought further, where that is what was typed."""
-    if said == "why":
-        for sentence in deciding.why(guided, due):
-            talk.say(sentence, 2)
-    elif said == "causes":
-        causes(talk, guided)
-    elif said == "further":
-        offers.ask(guided)
-    return said in ("why", "causes", "further")
-
-
-def as_it_must_be(talk: Talk, guided: Guided, due: Sequence[Repair], named: Named, offers: Offers) -> str:
+def as_it_must_be(talk: Talk, guided: Guided, named: Named, offers: Offers, asked: Callable[[str], bool]) -> str:
     """Whether all was as it must be after the repair: "yes" or "no", with what was `named` by its number; "undo",
-    "cannot", or "take" for what was offered instead of it. Enter tells card after card; tells what is `_asked` of the
-    repair."""
+    "cannot", or "take" for what was offered instead of it. Enter tells card after card. `asked`: as above."""
     while True:
         typed = talk.ask(named.question())
         said = typed.lower()
         if said in ("undo", "take", "cannot"):
             return said
-        if _asked(talk, guided, due, offers, said):
+        if asked(typed):
             continue
         if typed and all(word.isdigit() for word in typed.replace(",", " ").split()):
             named.typed = typed

@@ -37,7 +37,8 @@ def command(
     the step shown never changes by itself.
 
     Answers are typed as the meter shows them: 9.2k, OL, 118 V, yes, no, fine, burnt. At any time: why, causes, further,
-    skip, cannot, undo, stop. Where what is due costs more than it is --worth, or the complaint does not show, the guide
+    skip, cannot, undo, stop; and took 3 min (or 40 s), how long the step that was answered last took: pace learns your
+    minutes from it. Where what is due costs more than it is --worth, or the complaint does not show, the guide
     stops; type anyway to go on all the same. With --json the talk goes to stderr and what was found to stdout;
     cautions, those of the proof run too, are acknowledged with Enter or ok before what they belong to is shown, but
     where a program types with --json.

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 
+from halfsplit.cli import timing
 from halfsplit.cli.talking import Talk
 
 PROMPT = "[Enter or ok: read, and minded]"
@@ -14,10 +15,11 @@ FIRST = "The cautions come first: press Enter or type ok once you have read them
 
 
 class Heed:
-    """What was acknowledged in the power state in which the machine stands."""
+    """What was acknowledged in the power state in which the machine stands. `also`: does what else may be typed there;
+    whether it was that."""
 
-    def __init__(self, talk: Talk, asks: bool) -> None:
-        self.talk, self.asks = talk, asks
+    def __init__(self, talk: Talk, asks: bool, also: Callable[[str], bool]) -> None:
+        self.talk, self.asks, self.also = talk, asks, also
         self.anew()
         self.all_shown: list[str] = []
 
@@ -50,7 +52,8 @@ class Heed:
             typed = self.talk.ask(PROMPT).lower()
             if typed in ("", "ok"):
                 break
-            words.get(typed, self._first)()
+            if not self.also(typed):
+                words.get(typed, self._first)()
             if gone():
                 return False
         self.all_shown += unread
@@ -60,4 +63,4 @@ class Heed:
         return True
 
     def _first(self) -> None:
-        self.talk.say(f"{FIRST} Or undo, cannot, stop.", 2)
+        self.talk.say(f"{FIRST} Or undo, cannot, {timing.EXAMPLE}, stop.", 2)

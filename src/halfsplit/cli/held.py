@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 
-from halfsplit.cli import ending, wanting
+from halfsplit.cli import ending, timing, wanting
 from halfsplit.cli.heeding import Heed
 from halfsplit.cli.offering import Offers
 from halfsplit.cli.talking import Back, Talk
@@ -30,7 +30,8 @@ class Held:
 
     def __init__(self, talk: Talk, further: Further | None, asks: bool = True) -> None:
         self.talk = talk
-        self.heed = Heed(talk, asks)
+        self.heed = Heed(talk, asks, self.took)
+        self.times = timing.Times()
         self.offers = Offers(talk, further)
         self.guided: Guided | None = None
         self.secret: truths.Truth | None = None
@@ -90,6 +91,15 @@ class Held:
                     self.talk.say(ending.PERHAPS_DONE, 2)
         except Refused as refusal:
             self.talk.say(str(refusal))
+
+    def took(self, typed: str) -> bool:
+        """Notes how long the step that was answered last took, where that is what was typed; whether it was."""
+        word, _, time = typed.partition(" ")
+        if word.lower() != timing.WORD:
+            return False
+        said = self.times.note(self.now.last, time.strip()) if self.secret is None else timing.NOT_YOURS
+        self.talk.say(said, 2)
+        return True
 
     def take(self, advice: Advice | None = None) -> None:
         """What was offered, instead of what is shown."""

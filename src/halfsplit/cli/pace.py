@@ -32,10 +32,11 @@ def command(
     """Learn how fast a shop works from steps whose time was noted.
 
     Minutes in machine files are somebody's; yours may differ. Note in a findings file how long a step took, from
-    laying hands on it to its result, with opening, lifting and setting: took: 3 min. For each kind of work (opening
-    and closing bays, reading, looking, perceiving, changing power or setting, lifting wires, repairing) a factor on
-    the file's minutes comes out, with the interval in which it lies nine times in ten. With few records a factor
-    stays near 1; with none it is 1. Waiting (warming up, cooling down) is not scaled.
+    laying hands on it to its result, with opening, lifting and setting: took: 3 min; or type it in the guide, after the
+    step's answer, and keep the findings of its --json. For each kind of work (opening and closing bays, reading,
+    looking, perceiving, changing power or setting, lifting wires, repairing) a factor on the file's minutes comes out,
+    with the interval in which it lies nine times in ten. With few records a factor stays near 1; with none it is 1.
+    Waiting (warming up, cooling down) is not scaled.
 
     The pace file is printed, or written with -o. Give it to diagnose, visit, guide, closing and rehearse with --pace:
     a shop that opens bays slowly is advised to read more from outside, and one whose hour is dear to find out less

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from halfsplit.cli import ending, wanting
+from halfsplit.cli import ending, timing, wanting
 from halfsplit.cli.held import Held
 from halfsplit.cli.output import percent
 from halfsplit.cli.talking import near
@@ -17,7 +17,7 @@ from halfsplit.rehearse import truth as truths
 from halfsplit.service import answers, doubting, meaning, naming, read_as, unlisted
 from halfsplit.service.advising import STOP, Advice
 
-WORDS = "why, causes, further, skip, cannot, undo, stop"
+WORDS = f"why, causes, further, skip, cannot, {timing.EXAMPLE}, undo, stop"
 
 
 class Stepping:
@@ -72,6 +72,8 @@ class Stepping:
         word: Callable[[Advice], None] | None = self.words().get(typed.lower())
         if word is not None:
             word(advice)
+        elif self.held.took(typed):
+            return
         elif advice.step.kind == STOP:
             said = f"{answers.quoted(typed)} is no answer to a stop. " if typed else ""
             self.talk.say(f"{said}Type {self.held.after_stop}.")
@@ -117,7 +119,7 @@ class Stepping:
         try:
             after = before.answered(advice.step, typed)
         except NotUnderstood as refusal:
-            self.talk.say(f"{refusal} {near(typed, self.words())}".rstrip())
+            self.talk.say(f"{refusal} {near(typed, (*self.words(), timing.WORD))}".rstrip())
             return
         new = after.findings[len(before.findings) :]
         noted = unlisted.sentences(before.machine, new)
@@ -126,6 +128,7 @@ class Stepping:
             self.talk.say(f"{answers.quoted(typed)} is not among what may be seen here. {slip}")
             return
         self.held.guided = after
+        self.held.times.answered(new)
         doubted = doubting.sentences(before.weighed, after.weighed, new)
         for said in (*(found.label for found in new if len(new) > 1), *noted, *read_as.sentences(new), *doubted):
             self.talk.say(said, 2)

@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from functools import cached_property
 from typing import Any
 
-from halfsplit.errors import Problem, WrongUse, did_you_mean
+from halfsplit.errors import NotUnderstood, Problem, WrongUse, did_you_mean
 from halfsplit.evidence import displayed
 from halfsplit.evidence import finding as f
 from halfsplit.machine import amounts, model, tree, twins
@@ -25,6 +25,21 @@ NONE = ("", "none")
 UNREAD = " unread"
 """Stands for a text that could not be read; none begins with a blank."""
 TIME = "Write it as in 3 min, 40 s or 1.5 h; at most a day."
+
+
+def minutes(text: str) -> float:
+    """Minutes that a step took, as they are written. Raises NotUnderstood.
+
+    >>> minutes("90 s")
+    1.5
+    """
+    try:
+        found = amounts.minutes(text)
+    except WrongUse:
+        raise NotUnderstood(text, f"{text[:40]!r} is no time that a step takes.", TIME) from None
+    if found <= 0:
+        raise NotUnderstood(text, "A step takes more than no time.", TIME)
+    return found
 
 
 class Fields:
@@ -70,14 +85,10 @@ class Fields:
         if inner is None or text in ("", UNREAD):
             return None
         try:
-            found = amounts.minutes(text)
-        except WrongUse:
-            self.complain(inner, f"{text[:40]!r} is no time that a step takes.", TIME)
+            return minutes(text)
+        except NotUnderstood as refusal:
+            self.complain(inner, refusal.message, refusal.remedy)
             return None
-        if found <= 0:
-            self.complain(inner, "A step takes more than no time.", TIME)
-            return None
-        return found
 
     def choice(self, node: tree.Node, key: str, known: Any, otherwise: str) -> str:
         """One of the known words; UNREAD, and told, where it is none."""
