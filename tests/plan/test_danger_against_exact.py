@@ -64,7 +64,6 @@ def test_a_job_that_begins_within_the_excess() -> None:
         assert took <= 1.01 * every()[n][0].dead
 
 
-@pytest.mark.xfail(strict=True, reason="the best dead test is not among the six that are priced, which live ones fill")
 @pytest.mark.parametrize("seed", [118, 124, 206])
 def test_live_tests_do_not_crowd_out_the_dead_ones(seed: int) -> None:
     """The dead plan is priced by its own best test, however many live ones tell more."""
@@ -72,7 +71,6 @@ def test_live_tests_do_not_crowd_out_the_dead_ones(seed: int) -> None:
         assert one.live <= (one.more > worth.EXCESS), one
 
 
-@pytest.mark.xfail(strict=True, reason="`advise._Advised._confirmed` prices both once more and minds no excess")
 @pytest.mark.parametrize("seed", [4, 14])
 def test_what_is_usual_waits_too(seed: int) -> None:
     """In a problem too large for exact search in the planner: where one step ahead would go live and whole dead plans

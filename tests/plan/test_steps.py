@@ -171,7 +171,8 @@ def test_what_stops_the_machine_is_closed_to_run_it() -> None:
 @each_machine
 def test_a_live_step_leads_only_where_it_tells_much_more(name: str) -> None:
     """Where a live reading comes first, dead steps like the best one would take ten minutes longer to settle which
-    repair is due; where a dead one does and a live one would be quicker, no more than that."""
+    repair is due, by half of what one step estimates; where a dead one does and a live one would be quicker, no more
+    than that. Whether that comes true is judged elsewhere (`benchmarks/danger_on_machines`)."""
     asked = adviser(name)
     found = asked.bench.weigh(_complaint(name), with_pairs=False)
     for bays in ((), tuple(asked.bench.machine.bays)):
@@ -183,5 +184,5 @@ def test_a_live_step_leads_only_where_it_tells_much_more(name: str) -> None:
             continue
         quickest = {live: max((o for o in best if o.step.live is live), key=lambda o: o.rate) for live in (False, True)}
         dead, live = (quickest[kind].settling(lacking) for kind in (False, True))
-        assert best[0].step.live == (quickest[True].rate > quickest[False].rate and dead - live > worth.EXCESS)
+        assert best[0].step.live == (quickest[True].rate > quickest[False].rate and (dead - live) / 2 > worth.EXCESS)
         assert np.all([one.bits > score.LEAST_BITS for one in best])

@@ -87,10 +87,10 @@ class _Advised:
 
     def choice(self) -> Choice:
         """The answer."""
-        worth = self._worth_a_price()
-        dead = {action for action in worth if not options.danger(self.given, action)}
-        found = free = dead_only = self._priced(without_live(self.given), dead)
-        if worth != dead and self._may_spare(dead_only):
+        worth = self._worth_a_price(self.root)
+        dead = self._worth_a_price(self._met(self._dead).root(self.state))  # its own best, not crowded out
+        found = free = dead_only = self._priced(self._dead, dead)
+        if any(options.danger(self.given, action) for action in worth) and self._may_spare(dead_only):
             free = self._priced(self.given, worth)
             found = free if free.expected_cost < dead_only.expected_cost - self.limits.excess else dead_only
         made = self._usual_first(self._confirmed(found))
@@ -109,6 +109,11 @@ class _Advised:
         return Nodes(self.given, self.limits.budget.trim)
 
     @cached_property
+    def _dead(self) -> Problem:
+        """The problem without live tests."""
+        return without_live(self.given)
+
+    @cached_property
     def small(self) -> bool:
         """Whether the problem is small enough for exact search."""
         root = Nodes(self.given).root(self.state)
@@ -118,11 +123,12 @@ class _Advised:
         """The nodes of the problem itself are kept for all that is asked of it; those of another are its own."""
         return self._nodes if given is self.given else Nodes(given, self.limits.budget.trim)
 
-    def _worth_a_price(self) -> set[Action]:
-        """The tests that tell most, those behind each closed bay, the first repairs, and what is usual."""
-        moves = rollout.shortlist(self.root, PRICED, ORDER)
-        every = range(len(self.root.floors))
-        return {a for move in every if (a := self.root.action(move)) in self.usual or move in moves}
+    def _worth_a_price(self, root: Node) -> set[Action]:
+        """The tests that tell most, those behind each closed bay, the first repairs, and what is usual; of the state as
+        one problem has it."""
+        moves = rollout.shortlist(root, PRICED, ORDER)
+        every = range(len(root.floors))
+        return {a for move in every if (a := root.action(move)) in self.usual or move in moves}
 
     def _priced(self, given: Problem, actions: set[Action]) -> Choice:
         """The actions exactly where that is small; else all roughly, and the best and the usual first closely, where it
@@ -150,12 +156,15 @@ class _Advised:
     def _confirmed(self, found: Choice) -> Choice:
         """A choice that is not the usual one, priced once more beside that with improbable branches followed further:
         what is cut from two roll-outs is not alike, and the best of many looks better than it is. What is small was
-        priced by the roll-out of the roll-out: one roll-out would only take that back."""
+        priced by the roll-out of the roll-out: one roll-out would only take that back. Where a dead plan stands, no
+        live step is priced beside it: that waits, whatever it spares within the excess."""
         usual = self.usual[:1]
         if self.small or found.how == options.EXACTLY or not usual or found.action in usual:
             return found
-        live = any(options.danger(self.given, action) for action in (found.action, *usual))
-        given = self.given if live else without_live(self.given)
+        live = [bool(options.danger(self.given, action)) for action in (found.action, *usual)]
+        if live == [False, True]:
+            return found
+        given = self.given if any(live) else self._dead
         sure = self.limits.budget._replace(cut=FURTHER, nodes=FURTHER_NODES)
         priced = options.priced_evenly(given, self.state, {found.action, *usual}, sure, NEAR, self._met(given))
         known = {priced.action, *(one.action for one in priced.alternatives)}

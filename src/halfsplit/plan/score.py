@@ -332,18 +332,21 @@ def safest_first(weighed: Weighed, scored: list[Scored]) -> list[Scored]:
     scored = [replace(s, order=None) if s.order else s for s in scored]  # others led before
     dead, lacking = [s for s in scored if not s.step.live], unsure(weighed)
     measure = next((s for s in dead if not s.step.asks), next(iter(dead), None))
-    if measure is None or measure.settling(lacking) > scored[0].settling(lacking) + worth.EXCESS:
-        return [*(_in_order(one, one, measure, lacking) for one in scored[:1]), *scored[1:]]
+    if not scored:
+        return []
+    dead_only = measure.settling(lacking) if measure else None
+    order = worth.order(dead_only, scored[0].settling(lacking))
+    if measure is None or not order.waits:
+        return [_in_order(scored[0], scored[0], order), *scored[1:]]
     first = [dead[0], measure] if measure is not dead[0] else [measure]
     others = [s for s in scored if not any(s is one for one in first)]
-    return [_in_order(first[0], scored[0], measure, lacking), *first[1:], *others]
+    return [_in_order(first[0], scored[0], order), *first[1:], *others]
 
 
-def _in_order(first: Scored, quickest: Scored, measure: Scored | None, lacking: float) -> Scored:
+def _in_order(first: Scored, quickest: Scored, order: worth.Order) -> Scored:
     """The step that leads, with what was compared where danger has a say in that."""
-    if not (first.step.live or (quickest.step.live and quickest.rate > first.rate)):
-        return first
-    return replace(first, order=worth.Order(measure.settling(lacking) if measure else None, quickest.settling(lacking)))
+    says = first.step.live or (quickest.step.live and quickest.rate > first.rate)
+    return replace(first, order=order) if says else first
 
 
 def unsure(weighed: Weighed) -> float:
