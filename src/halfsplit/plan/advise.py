@@ -110,8 +110,12 @@ class _Advised:
 
     @cached_property
     def _dead(self) -> Problem:
-        """The problem without live tests."""
-        return without_live(self.given)
+        """The problem without live tests; itself where it has none."""
+        return without_live(self.given) if self.given.danger.any() else self.given
+
+    @cached_property
+    def _dead_nodes(self) -> Nodes:
+        return Nodes(self._dead, self.limits.budget.trim)
 
     @cached_property
     def small(self) -> bool:
@@ -120,8 +124,8 @@ class _Advised:
         return len(root.faults) * len(root.tests) <= SMALL
 
     def _met(self, given: Problem) -> Nodes:
-        """The nodes of the problem itself are kept for all that is asked of it; those of another are its own."""
-        return self._nodes if given is self.given else Nodes(given, self.limits.budget.trim)
+        """The nodes of the problem itself, and of its dead tests, are kept for all that is asked of them."""
+        return self._nodes if given is self.given else self._dead_nodes
 
     def _worth_a_price(self, root: Node) -> set[Action]:
         """The tests that tell most, those behind each closed bay, the first repairs, and what is usual; of the state as
