@@ -9,6 +9,7 @@ from typing import Any
 
 import pytest
 
+from halfsplit.cli import complaining
 from tests.cli.words import Ended, run
 
 Capture = pytest.CaptureFixture[str]
@@ -62,6 +63,29 @@ def test_nothing_is_left_once_a_repair_is_proved(guided: Guide, capsys: Capture,
         MADE + "- closed: {power: on}\n- symptom: {what: air is warm, value: no}\n",
     ):
         assert guided(FOUND + more, "stop", words=("--json",)).data["cured"] is None
+
+
+def test_nothing_counts_as_proved_any_more(guided: Guide, tmp_path: Path) -> None:
+    """That is said; before hands go in the machine is proved dead, its cautions first; and the file that comes of it
+    says of the break nothing."""
+    good = FOUND.replace("OL", "0.1")
+    ended = guided(good, "stop")
+    told = " ".join(ended.out.split())
+    assert " ".join(complaining.ANEW.split()) in told
+    ended = guided(good, *("ok",) * 3, "stop")
+    told = " ".join(ended.out.split())
+    assert "Until it is proved dead take all of it for live" in told
+    assert "NEXT Isolate the machine (plug out) and prove it dead" in told
+    found = guided(good, "stop", words=("--json",)).data["findings"]
+    assert [next(iter(one)) for one in found] == ["symptom", "symptom", "reading"]
+
+
+def test_the_plan_on_paper_begins_with_a_proof_of_dead(guided: Guide, capsys: Capture, tmp_path: Path) -> None:
+    """A sheet is for another visit: its first box tells it, though the file leaves the machine isolated and open."""
+    (tmp_path / "found.yaml").write_text(FOUND.replace("OL", "0.1"), "utf-8")
+    words = "visit", "vented-dryer", str(tmp_path / "found.yaml"), "--json", "--tree", "--least", "0.4"
+    root = run(capsys, *words).data["tree"]
+    assert "prove it dead" in root["text"]
 
 
 def test_what_cannot_be_gone_on_from_is_said(guided: Guide, capsys: Capture) -> None:

@@ -43,11 +43,15 @@ def of_hidden(talk: Talk, adviser: Adviser, seed: int | None, tell: Tell) -> Tru
 
 
 def resumed(talk: Talk, guided: Guided, before: Sequence[f.Finding]) -> Guided:
-    """The job where these findings of another day have led it, each told."""
+    """The job where these findings of another day have led it, each told. Nothing counts as proved any more."""
     talk.say("Found before:")
     for one in before:
         talk.say(f"- {one.label}", 2)
-    return replaying.replayed(guided.asked, before, limits=guided.limits)
+    talk.say(ANEW)
+    return replaying.replayed(guided.asked, before, limits=guided.limits).resumed()
+
+
+ANEW = "Since then the power may have been put on: what was isolated or proved before is to be so anew."
 
 
 def asked(talk: Talk, symptoms: Mapping[str, model.Symptom], tell: Tell, undo: Callable[[], None]) -> None:

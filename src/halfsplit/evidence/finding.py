@@ -1,5 +1,5 @@
 """A finding as it was found: a reading, a look or a symptom, with its condition; what was repaired, and put together;
-what was taken back; and how long its step took.
+what was taken back; that the job was taken up again; and how long a step took.
 
 `took` [min, above 0; None: not said] is for learning a pace; it says nothing of the machine, and two findings that
 differ in it alone are equal.
@@ -164,6 +164,22 @@ class TakenBack:
         return None
 
 
+@dataclass(frozen=True)
+class Resumed:
+    """The job was taken up again, after hours or by somebody else. It tells nothing of the machine's faults; of how the
+    machine stands, that nothing counts as proved any more. It is in no file: what was read from one ends with it."""
+
+    @property
+    def label(self) -> str:
+        """In words, for lists."""
+        return "the job was taken up again"
+
+    @property
+    def took(self) -> None:
+        """It is no work."""
+        return None
+
+
 Telling = Found | Tried
 """What tells of the machine's faults."""
-Finding = Telling | Closed | TakenBack
+Finding = Telling | Closed | TakenBack | Resumed

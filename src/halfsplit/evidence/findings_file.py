@@ -326,8 +326,11 @@ class _Reader(Fields):
 
 
 def written(found: f.Finding) -> dict[str, dict[str, object]]:
-    """A finding with nothing left out, as plain data in the grammar of the file."""
+    """A finding with nothing left out, as plain data in the grammar of the file. Raises ValueError of what is in no
+    file: that the job was taken up again."""
     match found:
+        case f.Resumed():
+            raise ValueError("that a job was taken up again is in no findings file")
         case f.Reading():
             fields: dict[str, object] = {"meter": found.probe.meter, "red": found.probe.red}
             fields |= {"black": found.probe.black} if found.probe.black else {}

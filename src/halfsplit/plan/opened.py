@@ -30,7 +30,7 @@ def in_reach(machine: model.Machine, at: Array, state: JobState) -> Array:
     left = machine.warmth_behind(state.open_bays)
     if left:
         return np.asarray((at == "") | (at == left))
-    if not (state.condition and state.isolated and machine.warmths):
+    if not (state.condition and state.left_isolated and machine.warmths):
         return np.ones(len(at), bool)
     rest = machine.warmths[0] if machine.heats else ""
     return np.isin(at, ["", rest, state.condition.position(WARMTH), *machine.left_at.values()])

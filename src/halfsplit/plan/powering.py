@@ -101,7 +101,9 @@ def first_warm(machine: model.Machine, state: JobState, step: steps.Step) -> str
     one, and for leads behind a cover that is still on, where that takes long and lasts; "" where it has that warmth,
     where it comes to it by standing, and where opening leaves it so."""
     at = step.condition
-    if at is None or state.isolated or not machine.warmths or not (at.isolated or _covered(machine, state, step, at)):
+    if at is None or state.left_isolated or not machine.warmths:
+        return ""
+    if not (at.isolated or _covered(machine, state, step, at)):
         return ""
     if machine.warmth_behind(steps.bays_needed(machine, step)):
         return ""

@@ -162,7 +162,7 @@ class Grouped:
 
     def _standing(self, state: JobState) -> Standing:
         """What is known of the prices from here: few states are met again and again, in a job and from job to job."""
-        key = (state.open_bays, state.condition, state.warm, _is_as_left(state))
+        key = (state.open_bays, state.condition, state.warm, state.unproved, _is_as_left(state))
         found = self._met.pop(key, None) or Standing(self.machine, self._grouped[0], state)
         self._met[key] = found  # the last used stand last
         if len(self._met) > MOST_MET:

@@ -26,17 +26,19 @@ class Mode:
     """A condition (None: isolated, however it is set), and whether hands come to what gets hot.
 
     `as_left`: no condition at all, the machine stands as its owner left it. `opened`: as warm as opening leaves it.
+    `unproved`: left isolated, and not proved dead since the job was taken up again.
     """
 
     at: Condition | None = None
     hot: bool = False
     as_left: bool = False
     opened: bool = False
+    unproved: bool = False
 
     @property
     def isolated(self) -> bool:
-        """Whether the machine is isolated in it."""
-        return not self.as_left if self.at is None else self.at.isolated
+        """Whether the machine is isolated in it, and proved dead."""
+        return not self.unproved and (not self.as_left if self.at is None else self.at.isolated)
 
 
 @dataclass(eq=False)
@@ -55,7 +57,8 @@ class Modes:
     """The fewest minutes that anything done in a hot mode spends opening first."""
 
     def __post_init__(self) -> None:
-        self.known = [Mode(self.state.condition, as_left=self.state.condition is None)]
+        now = self.state.condition
+        self.known = [Mode(now, as_left=now is None, unproved=now is not None and self.state.unproved)]
 
     def of_steps(self, offered: Sequence[Step]) -> list[int]:
         """The mode of each step: a look from outside fits any, one inside wants the machine isolated."""

@@ -33,13 +33,16 @@ def after(machine: model.Machine, state: JobState, step: Step) -> JobState:
     opened = state.open_bays | set(with_fronts(machine, bays_needed(machine, step)))
     opened -= set(powering.shut_to_run(machine, state, step))
     at = step.condition.lasting if step.condition else state.condition
-    if opened and not state.isolated and step.condition is None and not step.asks:
+    if opened and not state.left_isolated and step.condition is None and not step.asks:
         at = _dead(machine, state, opened)
     elif step.condition is None:
         at = as_left(machine, at, to_open(machine, state, bays_needed(machine, step)))
     done, warm = _done(machine, state, step), _warm(machine, state, step)
     off = _kept_isolated(machine, state, step, at)
-    then = replace(state, open_bays=opened, condition=at, done=done, warm=warm, kept_isolated=off)
+    unproved = state.unproved and step.condition is None and (step.asks or not opened)
+    then = replace(
+        state, open_bays=opened, condition=at, done=done, warm=warm, kept_isolated=off, unproved=unproved
+    )
     if powering.powered(machine, step):  # what may be open or off was made good before
         return replace(then, perhaps_open=frozenset(), perhaps_off=frozenset())
     return replace(
@@ -65,6 +68,11 @@ def perhaps(machine: model.Machine, state: JobState, step: Step) -> JobState:
     )
 
 
+def resumed(state: JobState) -> JobState:
+    """The state of a job that is taken up again: all stands as it was left, and nothing counts as proved."""
+    return replace(state, unproved=True, earlier=state.done)
+
+
 def _done(machine: model.Machine, state: JobState, step: Step) -> frozenset[object]:
     """What has been done with a step: what shows without power was seen, in whatever condition that was."""
     seen = step.kind == "symptom" and machine.symptoms[step.at].unpowered
@@ -85,7 +93,8 @@ def under_repair(machine: model.Machine, state: JobState, repair: Repair) -> Job
     """
     opened = state.open_bays | set(with_fronts(machine, repair.bays))
     warm = minutes.cooled(state, pricing.repair_cost(machine, state, repair).passed)
-    return replace(state, open_bays=opened, condition=_dead(machine, state, opened), warm=warm, kept_isolated=False)
+    at = _dead(machine, state, opened)
+    return replace(state, open_bays=opened, condition=at, warm=warm, kept_isolated=False, unproved=False)
 
 
 def _dead(machine: model.Machine, state: JobState, opened: Iterable[str]) -> Condition:

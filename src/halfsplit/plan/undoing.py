@@ -21,7 +21,7 @@ from halfsplit.work.hazards import Pipe
 from halfsplit.work.state import JobState, with_fronts
 from halfsplit.work.together import Undone
 
-Hands = Step | Repair | f.Closed | taken.Perhaps
+Hands = Step | Repair | f.Closed | f.Resumed | taken.Perhaps
 """What hands do at a machine."""
 
 
@@ -43,6 +43,8 @@ def after(machine: model.Machine, done: Sequence[Hands], repairs: Sequence[Repai
                 left.tried(one)
             case taken.Perhaps():
                 left.perhaps_stepped(one.step)
+            case f.Resumed():
+                left.state = taken.resumed(left.state)
             case _:
                 left.stepped(one)
     last = done[-1] if done else None
@@ -50,7 +52,8 @@ def after(machine: model.Machine, done: Sequence[Hands], repairs: Sequence[Repai
     at = conditions.usual(machine) if used else left.state.condition
     for repair in repairs:
         left.repaired(repair)
-    off = at is not None and conditions.cut_off(machine, at) and not isinstance(last, taken.Perhaps)
+    surely = not isinstance(last, taken.Perhaps) and not left.state.unproved
+    off = at is not None and conditions.cut_off(machine, at) and surely
     isolated = off or any(handling.hands_in(machine, repair) for repair in repairs)
     found = together.undone(machine, left.opened, left.lifted, at and replace(at, exchange=left.exchange))
     moved = {control: to for one in left.perhaps for control, to in together.undone(machine, (), (), one).moved}

@@ -28,7 +28,7 @@ def itself(predictor: Predictor, state: JobState, step: Step, bays: tuple[str, .
         look = "Look closely" if step.closely else "Look"
         at = naming.thing(predictor.machine, step.at)
         said = f"{look} at {at}: {', '.join(seen(predictor, step.at))}?{how}"
-        if state.isolated or not _at_plug(predictor.machine, step.at):
+        if state.left_isolated or not _at_plug(predictor.machine, step.at):
             return said
         back = setting_back.again(predictor.machine, state.condition) if state.condition else ""
         first = "".join(f"{one} " for one in setting_back.before_off(predictor.machine, state.condition))

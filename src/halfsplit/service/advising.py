@@ -152,7 +152,7 @@ def is_proved(findings: Sequence[f.Finding]) -> bool:
     >>> is_proved([f.Look("lint screen", "fine"), f.Tried("replace heater", True), f.Closed(True)])
     True
     """
-    last = next((x for x in reversed(findings) if not isinstance(x, f.Closed)), None)
+    last = next((x for x in reversed(findings) if not isinstance(x, f.Closed | f.Resumed)), None)
     return isinstance(last, f.Tried) and last.proved
 
 
@@ -204,7 +204,8 @@ def _left(rule: str, why: str) -> Advice:
 
 def safe_so_far(asked: score.Adviser, findings: Sequence[f.Finding]) -> safety.State:
     """What has been proved and acknowledged by the steps taken so far; begun anew where they were not ours, or only
-    perhaps done, and once it was put together, as after a repair: another machine then, in another power state."""
+    perhaps done, where the job was taken up again, and once it was put together, as after a repair: another machine
+    then, in another power state."""
     machine, state, safe = asked.bench.machine, JobState(), safely.begin(asked.bench.machine)
     for _, one in course(asked.bench.repairs, findings):
         after = then(machine, state, one)
@@ -235,19 +236,21 @@ def then(machine: model.Machine, state: JobState, one: Hands) -> JobState:
         return taken.after(machine, state, one)
     if isinstance(one, taken.Perhaps):
         return taken.perhaps(machine, state, one.step)
+    if isinstance(one, f.Resumed):
+        return taken.resumed(state)
     return taken.put_together(machine, state, isinstance(one, Repair) or one.power)
 
 
 def course(repairs: Mapping[str, Repair], findings: Sequence[f.Finding]) -> Iterator[tuple[f.Finding, Hands]]:
     """What hands did, in order, each after what was found by it: steps, of what was taken back perhaps, the repairs (by
-    their names) that were made, and putting together, as after a repair that was not tried. What an owner told
-    changes nothing here."""
+    their names) that were made, and putting together, as after a repair that was not tried; and that the job was
+    taken up again. What an owner told changes nothing here."""
     for found in findings:
         one: Hands | None
         match found:
             case f.Tried():
                 one = repairs.get(found.repair)
-            case f.Closed():
+            case f.Closed() | f.Resumed():
                 one = found
             case f.TakenBack():
                 step = steps.of_finding(found.found)

@@ -181,7 +181,7 @@ class Guided:
     @property
     def last(self) -> f.Finding | None:
         """What was found last, which is what undoing takes back: that the machine was put together stays so."""
-        return next((x for x in reversed(self.findings) if not isinstance(x, f.Closed | f.TakenBack)), None)
+        return next((x for x in reversed(self.findings) if not isinstance(x, f.Closed | f.TakenBack | f.Resumed)), None)
 
     @property
     def is_as_proved(self) -> bool:
@@ -198,7 +198,8 @@ class Guided:
         """The repairs that have cured, all being well, where nothing was found since."""
         if not is_proved(self.findings):
             return ()
-        tried = takewhile(lambda x: isinstance(x, f.Closed | f.Tried), reversed(self.earlier or self.findings))
+        found = reversed(self.earlier or self.findings)
+        tried = takewhile(lambda x: isinstance(x, f.Closed | f.Resumed | f.Tried), found)
         return tuple(reversed([x.repair for x in tried if isinstance(x, f.Tried) and x.proved]))
 
     @property
@@ -209,9 +210,10 @@ class Guided:
     @property
     def all_findings(self) -> tuple[f.Finding, ...]:
         """What was found since the job began, the repairs in their places, and where it was put together after a proof
-        run."""
+        run; not that the job was taken up again."""
         closed = [f.Closed(self.tried.cured is not None)] if self.tried else []
-        return (*self.earlier, *self.findings[: self.shown][:-1], *closed, *self.findings[self.shown :])
+        since = (x for x in self.findings[self.shown :] if not isinstance(x, f.Resumed))
+        return (*self.earlier, *self.findings[: self.shown][:-1], *closed, *since)
 
     def answered(self, step: Step, typed: str) -> Guided:
         """With the answer to a step as it was typed, and after a semicolon each those to what stands alongside it, in
@@ -271,6 +273,10 @@ class Guided:
         pair = step.exchange
         if pair and pair != standing(self.asked, self.findings).exchange:
             yield from (one for one in self.asked.steps.usual if one.condition and one.condition.exchange == pair)
+
+    def resumed(self) -> Guided:
+        """Taken up again, after hours or by somebody else: nothing counts as proved any more."""
+        return replace(self, findings=(*self.findings, f.Resumed()))
 
     def set_aside(self, step: Step) -> Guided:
         """With a step that was shown and is not ended: it may have been begun."""

@@ -36,7 +36,7 @@ def again(predictor: Predictor, state: JobState, step: Step) -> str:
     'If it does not read as on a good machine: overload may have opened just now; read again after 15 min.'
     """
     probe, at = step.probe, step.condition
-    if probe is None or at is None or probe.meter not in DEAD_METERS or state.isolated:
+    if probe is None or at is None or probe.meter not in DEAD_METERS or state.left_isolated:
         return ""
     healthy = predictor.healthy_reading(probe, at)
     for part, contact in _opened(predictor.machine):

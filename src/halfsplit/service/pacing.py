@@ -59,7 +59,7 @@ def records(machine: model.Machine, findings: Sequence[f.Finding]) -> Iterator[R
     known, state = listing.repairs(machine), JobState()
     for found, one in advising.course(known, findings):
         nothing_done = isinstance(one, f.Closed) and (one is not found or not state.open_bays)
-        if found.took is not None and not nothing_done and not isinstance(one, taken.Perhaps):
+        if not isinstance(one, taken.Perhaps | f.Resumed) and not nothing_done and found.took is not None:
             yield _record(machine, state, one, found.took)
         state = advising.then(machine, state, one)
 

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
+from itertools import takewhile
 
 from halfsplit.evidence import finding as f
 from halfsplit.evidence import switched
@@ -219,5 +220,6 @@ def _drained(machine: model.Machine, repairs: Sequence[Repair]) -> Iterator[str]
 
 
 def _been_off(guided: Guided) -> tuple[str, ...]:
-    """The terminals whose wires were off for a step so far."""
-    return tuple(t for x in guided.findings if isinstance(x, f.Reading) for t in x.condition.lift)
+    """The terminals whose wires were off for a step so far, since the job was taken up again if it was."""
+    since = takewhile(lambda x: not isinstance(x, f.Resumed), reversed(guided.findings))
+    return tuple(t for x in since if isinstance(x, f.Reading) for t in x.condition.lift)

@@ -52,7 +52,8 @@ def sheet(
     root = None
     if asked.tree:
         loaded = _loaded(guided, adviser, key, worked_on_before)
-        root = following.plan(replaying.replayed(loaded, findings, refused), asked.least, asked.boxes, progress)
+        there = replaying.replayed(loaded, findings, refused).resumed()
+        root = following.plan(there, asked.least, asked.boxes, progress)
         remembering.keep(loaded.bench, key)
     return made | {
         "tree": following.as_data(root) if root else None,

@@ -324,14 +324,16 @@ def _lifted(machine: model.Machine, state: JobState, at: Condition) -> Iterator[
     already = set(state.lifted)
     fresh = [terminal for terminal in at.lift if terminal not in already]
     wired = [terminal for terminal in fresh if terminal not in machine.gripped]
-    yield from photographs(machine, wired, (*already, *_lifted_before(state)))
+    still_off = () if state.earlier else already
+    yield from photographs(machine, wired, (*still_off, *_lifted_before(state)))
     yield from (f"Take the wires off {terminal}." for terminal in wired)
     yield from lift_out(twins.pulled(machine, fresh))
 
 
 def _lifted_before(state: JobState) -> Iterator[str]:
-    """The terminals whose wires were off in a step that was done."""
-    for step in state.done:
+    """The terminals whose wires were off in a step that was done, since the job was taken up again if it was: who
+    took them off before may have the photographs."""
+    for step in state.done - state.earlier:
         if isinstance(step, Step) and step.condition:
             yield from step.condition.lift
 

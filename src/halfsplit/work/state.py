@@ -24,6 +24,8 @@ class JobState:
     `warm`: minutes until what a run of ours has heated may be touched. A machine that was not run by us has stood.
     `perhaps_open`, `perhaps_off`: bays and terminals of steps of which nobody says whether they were done. They count
     as closed and wired for what has to be done, and as open and off for what has to be made good.
+
+    `unproved`: the job was taken up again, and nothing has been proved since; the steps of before are the `earlier`.
     """
 
     open_bays: frozenset[str] = frozenset()
@@ -34,10 +36,17 @@ class JobState:
     perhaps_open: frozenset[str] = frozenset()
     perhaps_off: frozenset[str] = frozenset()
     kept_isolated: bool = False
+    unproved: bool = False
+    earlier: frozenset[object] = frozenset()
 
     @property
     def isolated(self) -> bool:
         """Whether the machine is isolated and proved dead; a reading at the wall with its plug out leaves it so."""
+        return self.left_isolated and not self.unproved
+
+    @property
+    def left_isolated(self) -> bool:
+        """Whether hands have left it isolated, though it may not count as proved any more."""
         return self.condition is not None and (self.condition.isolated or self.kept_isolated)
 
     @property
