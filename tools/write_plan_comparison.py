@@ -88,7 +88,7 @@ def _orders(name: str) -> dict[str, Path]:
 
 
 def ways(adviser: score.Adviser, name: str, given: argparse.Namespace) -> dict[str, Way]:
-    """Every way of working on a machine by its name."""
+    """Every way of working on a machine by its name, none off the model where no job of that is asked for."""
     one, many = play.as_advised(adviser), play.as_advised(ahead.Ahead(adviser))
     guide = as_offered.taken(adviser)
     found = {ONE: Way(one, given.count), MANY: Way(many, given.count), GUIDE: Way(guide, given.taken)}
@@ -96,7 +96,7 @@ def ways(adviser: score.Adviser, name: str, given: argparse.Namespace) -> dict[s
         steps = order.read(path.read_text(encoding="utf-8"), path.name, adviser.bench.machine)
         found[title] = Way(order.followed(adviser, steps), min(given.count, given.orders))
     off = {f"{way}{OFF}": Way(choose, given.off, lots.NOT_THE_MODEL) for way, choose in ((ONE, one), (MANY, many))}
-    return found | off
+    return found | (off if given.off else {})
 
 
 def figures(name: str, title: str, way: Way, adviser: score.Adviser, given: argparse.Namespace) -> list[Figures]:
@@ -134,7 +134,7 @@ def anew(name: str, given: argparse.Namespace) -> tuple[Played, list[float]]:
 def play_only(name: str, given: argparse.Namespace) -> None:
     """Jobs of one way of working on a machine, played as far as they are not kept."""
     adviser = setups.Setups(Bench(loading.load(name)))
-    made = ways(adviser, name, given)
+    made = ways(adviser, name, argparse.Namespace(**vars(given) | {"off": given.count}))
     if given.only not in made:
         raise SystemExit(f"--only {given.only}: {name} knows no such way; give one of: {', '.join(made)}.")
     figures(name, given.only, made[given.only]._replace(trials=given.count), adviser, given)

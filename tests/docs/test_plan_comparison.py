@@ -79,7 +79,7 @@ def test_a_way_that_has_played_nothing_has_no_row() -> None:
 
 def test_both_orders_of_a_machine_are_compared() -> None:
     """Its own and not those of the like machine whose name is longer, by their names in words; one step ahead first."""
-    given = Namespace(count=10, orders=4, off=0)
+    given = Namespace(count=10, orders=4, off=0, taken=0)
     titles = tool.ways(adviser("vented-dryer"), "vented-dryer", given)
     assert (*titles,) == tool.titles("vented-dryer")[0]
     assert [(title, way.trials) for title, way in titles.items()] == [
@@ -89,7 +89,7 @@ def test_both_orders_of_a_machine_are_compared() -> None:
 
 def test_as_kept_nothing_is_left_to_play(tmp_path: Path) -> None:
     """Of the ways of a machine those that have jobs, over as many as are kept, and they are those jobs."""
-    given = Namespace(count=10, orders=4, off=2, kept=tmp_path, as_kept=True, seed=0, workers=1)
+    given = Namespace(count=10, orders=4, off=2, taken=0, kept=tmp_path, as_kept=True, seed=0, workers=1)
     for kept, count in (("one-step-ahead", 3), ("front-to-back", 1)):
         lines = Kept(tmp_path, f"water-heater.{kept}", seed=0)
         for _ in range(count):
@@ -101,7 +101,7 @@ def test_as_kept_nothing_is_left_to_play(tmp_path: Path) -> None:
 
 def test_jobs_that_are_kept_are_not_played_again(tmp_path: Path) -> None:
     """Of a way those that are lacking are added; of the fault told for nothing as well, and none is reckoned twice."""
-    given = Namespace(count=3, orders=1, off=0, kept=tmp_path, as_kept=False, seed=0, workers=1)
+    given = Namespace(count=3, orders=1, off=0, taken=1, kept=tmp_path, as_kept=False, seed=0, workers=1)
     asked = adviser("water-heater")
     lines = Kept(tmp_path, "water-heater.one-step-ahead", seed=0)
     for _ in range(2):

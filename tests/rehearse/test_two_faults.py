@@ -222,7 +222,7 @@ def test_every_symptom_is_seen_in_the_settings_that_it_agrees_with(name: str) ->
         seen = [at for at, names in runs.items() if what in names]
         agree = [at for at in named if all(dict(at.setting)[c] == p for c, p in symptom.setting)]
         assert all(set(symptom.setting) <= set(at.setting) for at in seen)
-        if symptom.kind == "tingles":
+        if symptom.kind in ("tingles", "hand"):  # what a hand turns the machine turns itself
             assert not seen
         elif symptom.unpowered:
             assert seen == agree[:1] or (len(seen) == 1 and not agree)

@@ -97,7 +97,7 @@ def test_every_line_can_be_done_where_it_stands(name: str) -> None:
         kinds = [task.kind for task in tasks]
         shut: set[str] = set()
         for task in tasks:
-            if task.kind == "cover":
+            if task.kind == "cover" and not job.machine.bays[task.at].holds_water:  # a pipe is closed to be filled
                 shut.add(task.at)
             assert not (task.kind in NEEDS_THEM_OPEN and shut), (work.name, task)
             if task.kind in ("insulation", "earth") and job.machine.supply.hard_wired:

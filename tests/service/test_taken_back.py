@@ -195,7 +195,8 @@ def test_a_machine_that_stands_isolated_is_switched_on_for_a_run_after_something
     """Closed, read at the prongs. To the automaton it may be live, since nothing counts as proved; its plug is out."""
     asked = adviser(name)
     usual = asked.bench.machine
-    dead = next(s for s in asked.table.steps if s.condition and s.condition.isolated and not bays_needed(usual, s))
+    read = (s for s in asked.table.steps if s.probe and s.condition and s.condition.isolated)
+    dead = next(s for s in read if not bays_needed(usual, s))
     look = next(s for s in asked.table.steps if s.kind == "look" and not bays_needed(usual, s))
     run = next(s for s in asked.table.steps if s.kind == "symptom" and s.condition and not bays_needed(usual, s))
     assert dead.probe is not None
@@ -214,7 +215,8 @@ def test_a_plug_that_is_out_for_a_reading_at_the_wall_is_put_in_for_a_run_after_
     usual = asked.bench.machine
     run = next(s for s in asked.table.steps if s.kind == "symptom" and s.condition and not bays_needed(usual, s))
     wall = next(s for s in asked.table.steps if s.probe and s.condition and dict(s.condition.setting)["plug"] == "out")
-    dead = next(s for s in asked.table.steps if s.condition and s.condition.isolated and not bays_needed(usual, s))
+    read = (s for s in asked.table.steps if s.probe and s.condition and s.condition.isolated)
+    dead = next(s for s in read if not bays_needed(usual, s))
     assert wall.probe is not None
     assert wall.condition is not None
     assert dead.probe is not None

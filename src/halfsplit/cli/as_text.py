@@ -6,13 +6,15 @@ Knows lines and blocks; nothing of what they say.
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
 
 from halfsplit.cli.lines import Block, Line
 
 WIDTH = 78
 PAGE = 62
 """Lines of a page: A4 at six lines an inch with margins."""
+GOES_ON = ", goes on"
 FRAME = 4
 """What a frame takes of the width."""
 
@@ -23,10 +25,11 @@ def text(title: str, blocks: Iterable[Block]) -> str:
 
 
 def pages(title: str, blocks: Iterable[Block]) -> str:
-    """The same; a new page is begun where a block would be cut in two."""
+    """The same; a new page is begun where a block would be cut in two. A box that is longer than a page goes on in
+    another."""
     made: list[str] = []
     used = 0
-    for block in (Block((), title), *blocks):
+    for block in (part for whole in (Block((), title), *blocks) for part in _on_pages(whole)):
         rows = [*_rows(block), ""]
         if used and used + len(rows) > PAGE:
             rows[0] = "\f" + rows[0]
@@ -34,6 +37,20 @@ def pages(title: str, blocks: Iterable[Block]) -> str:
         made += rows
         used += len(rows)
     return "\n".join(made) + "\n"
+
+
+def _on_pages(block: Block) -> Iterator[Block]:
+    """A block, or a box in as many as each have room on a page."""
+    if not block.box or len(_rows(block)) < PAGE:
+        yield block
+        return
+    here: list[Line] = []
+    for line in block.lines:
+        if here and len(_rows(replace(block, lines=(*here, line)))) >= PAGE:
+            yield replace(block, lines=tuple(here))
+            block, here = replace(block, head=f"{block.head.removesuffix(GOES_ON)}{GOES_ON}"), []
+        here.append(line)
+    yield replace(block, lines=tuple(here))
 
 
 def _rows(block: Block) -> list[str]:

@@ -145,7 +145,7 @@ class _Shaking:
         self.state, self.safe = after, done.state
 
 
-BEFORE_IT = ("isolate", "meter", "exchange", "plug in", "wires")
+BEFORE_IT = ("isolate", "meter", "fasten", "exchange", "plug in", "wires")
 """Tasks of the closing list without which nothing can be provoked: it is read through what was taken off."""
 PANEL = "panel"
 """The task by which the house's own supply is brought back: before it is read at the wall, where it is."""

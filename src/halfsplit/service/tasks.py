@@ -69,6 +69,8 @@ def _cover(task: Task) -> str:
 
 
 def _fasten(task: Task) -> str:
+    if task.to:
+        return _also(task)
     held = ", ".join(map(str, task.fasteners))
     return f"The new {task.at} in its place: {held}." if held else f"The new {task.at} in its place."
 

@@ -198,7 +198,7 @@ def _fastened(parts: Sequence[model.Part], bays: Sequence[model.Bay]) -> Iterato
     for part in parts:
         held, also = fasteners(part.fasteners)
         yield Task("fasten", part.name, fasteners=held)
-        yield from (Task("also", part.name, to=text) for text in also if text not in told)
+        yield from (Task("fasten", part.name, to=text) for text in also if text not in told)
         told |= set(also)
 
 
