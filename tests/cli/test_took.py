@@ -129,6 +129,17 @@ def test_at_a_repair_it_is_of_the_step_before(guide: Guide) -> None:
     assert curing.OF_REPAIR in flat(ended.err)
 
 
+def test_at_a_repair_of_another_day_nothing_is_noted(guide: Guide, tmp_path: Path) -> None:
+    """No step was answered in this talk: that alone is said."""
+    place = tmp_path / "found.yaml"
+    open_end = "{meter: ohms, red: upper element.1, black: upper element.2, lift: [upper element.1], value: OL}"
+    place.write_text(f"- symptom: {{what: water gets hot, value: no}}\n- reading: {open_end}\n", "utf-8")
+    ended = guide(("took 4", "stop"), "--found", str(place), "--json")
+    assert "ENOUGH IS KNOWN" in ended.err
+    assert timing.NOTHING.format(since="this talk began") in flat(ended.err)
+    assert curing.OF_REPAIR not in flat(ended.err)
+
+
 def test_after_a_repair_no_step_was_answered(guide: Guide) -> None:
     """A repair in vain is followed by a step; the time that is typed there is no step's."""
     ended = guide((*TOLD, "0.1", "OL", "no", "", "", "", "took 20", "stop"))

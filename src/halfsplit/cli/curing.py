@@ -105,7 +105,7 @@ class Curing:
                 self.held.offers.ask(now)
             case _ if not self.held.took(typed):
                 return False
-            case _ if self.held.secret is None:
+            case _ if now.last is not None and self.held.times.of(now.last) is not now.last:
                 self.talk.say(OF_REPAIR, 2)
         return True
 
