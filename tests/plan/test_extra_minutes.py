@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from halfsplit.circuit.network import Array
 from halfsplit.operate import condition as conditions
 from halfsplit.plan import nodes, powering, pricing, problem, states, switching, taken
 from halfsplit.plan.problem import Repairs, Tests
@@ -109,3 +110,24 @@ def test_in_arrays_the_way_round_by_the_repair_counts_too() -> None:
     made = problem.build([1, 1], tests, Repairs(np.eye(2), [30.0, 30.0], mode=[1, 1]), switch=switch)
     node = nodes.Nodes(made).root(states.start(made))
     assert node.extra_minutes.tolist() == [2.0, 2.0 + 3.0 + 5.0 - 3.0]
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_kept_price_belongs_to_all_of_how_the_machine_stands(name: str) -> None:
+    """States that differ in one thing alone are priced each for itself, in whatever order they were met: a plug that
+    stayed out, what may be warm, what was not proved since the job was taken up again."""
+    machine = bench(name).machine
+    out = conditions.condition(machine, dict(machine.supply.isolates))
+    states = [JobState(condition=out), JobState(condition=out, kept_isolated=True), JobState(condition=out, warm=5.0)]
+    states.append(JobState(condition=out, kept_isolated=True, unproved=True))
+    alone = [_priced(name, [state])[0] for state in states]
+    assert not np.array_equal(alone[0], alone[1])
+    for order in (states, states[::-1]):
+        together = dict(zip(order, _priced(name, order), strict=True))
+        assert all(np.array_equal(together[state], price) for state, price in zip(states, alone, strict=True))
+
+
+def _priced(name: str, each: list[JobState]) -> list[Array]:
+    """What all trusted steps cost from each of these states, one after the other by one of what keeps prices."""
+    grouped = pricing.Grouped(bench(name).machine, adviser(name).table.steps, adviser(name).table.odd)
+    return [np.asarray(grouped.priced(state).extra(slice(len(grouped.usual)))) for state in each]

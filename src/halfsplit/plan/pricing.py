@@ -162,7 +162,8 @@ class Grouped:
 
     def _standing(self, state: JobState) -> Standing:
         """What is known of the prices from here: few states are met again and again, in a job and from job to job."""
-        key = (state.open_bays, state.condition, state.warm, state.unproved, _is_as_left(state))
+        stands = replace(state, done=frozenset(), refused=frozenset(), earlier=frozenset())  # all that prices know of
+        key = stands, _is_as_left(state)
         found = self._met.pop(key, None) or Standing(self.machine, self._grouped[0], state)
         self._met[key] = found  # the last used stand last
         if len(self._met) > MOST_MET:
