@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from functools import cache
 
 import pytest
 
 from halfsplit.evidence import finding as f
+from halfsplit.operate import condition as conditions
 from halfsplit.plan import pricing, whole, worth
 from halfsplit.plan.shown import Outcome
+from halfsplit.predict.readings import Probe
 from halfsplit.service import after_repair, following, off_the_sheet, refusing, repairing, replaying
 from halfsplit.service.following import Plan
 from halfsplit.service.guiding import Guided
@@ -196,3 +199,20 @@ def test_minutes_and_cautions_are_those_of_a_repair_box(name: str) -> None:
             assert repairing.minded(guided, repairs) == work.minded
             seen += 1
     assert seen
+
+
+def test_a_repair_in_vain_is_not_left_beside_another() -> None:
+    """Two elements read open, and one of them replaced in vain: the two together are not named."""
+    asked = adviser("water-heater")
+    dead = conditions.condition(asked.bench.machine, (), isolated=True)
+    read = tuple(
+        f.Reading(Probe("ohms", f"{one} element.1", f"{one} element.2"), dead, None, text="OL")
+        for one in ("upper", "lower")
+    )
+    guided = Guided(asked, (*TOLD["water-heater"], *read))
+    both = ("replace lower element", "replace upper element")
+    assert both in {tuple(sorted(names)) for names in off_the_sheet.left(Way(1, "OL", (), 0.1, guided))}
+    after = replace(guided, earlier=(f.Tried(both[0], False),))
+    for in_vain in ((), both[:1]):
+        named = {one for names in off_the_sheet.left(Way(1, None, in_vain, 0.1, after)) for one in names}
+        assert both[0] not in named
