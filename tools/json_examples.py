@@ -128,7 +128,7 @@ EXAMPLES = (
     _one("visit water-heater changed_over.yaml --tree --boxes 4"),
     _one("diagnose water-heater mild.yaml --alongside --cannot owner"),
     _one(f"diagnose coil-cooktop alone.yaml {BLIND} {_cannot('top', 'front_panel')}"),
-    _one("visit water-heater cold.yaml --tree --boxes 8 --least 5 --cannot lower_cover"),
+    _one("visit water-heater cold.yaml --tree --boxes 8 --cannot lower_cover"),
     _one(f"visit water-heater cold.yaml --tree --boxes 4 --least 5 {BLIND} {_cannot('power')}"),
     _one("visit water-heater dark.yaml --tree --boxes 4"),
     _one("visit water-heater two_things.yaml --tree --boxes 6 --least 5"),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import html
 import json
 import re
 from collections.abc import Callable, Iterator
@@ -10,8 +11,10 @@ from typing import Any
 
 import pytest
 
-from halfsplit.cli import paper
+from halfsplit.cli import off_the_sheet, paper
 from halfsplit.cli.lines import Line, ticked
+from halfsplit.cli.output import percent
+from halfsplit.service import machines, naming
 from tests.cli.words import run
 
 Capture = pytest.CaptureFixture[str]
@@ -295,3 +298,51 @@ def test_a_test_setting_is_returned(capsys: Capture) -> None:
     words = ("closing", "refrigerator", "--open", "kick plate", "--set", "defrost=defrost", "--json")
     kinds = [(t["kind"], t["at"]) for t in run(capsys, *words).data["tasks"]]
     assert kinds.index(("setting", "defrost")) < kinds.index(("cover", "kick plate"))
+
+
+def test_what_is_left_stands_behind_the_boxes(findings: Write, capsys: Capture, tmp_path: Path) -> None:
+    """Text, page and document say the same of each way off the sheet, in order, before WEIGH ANEW;
+    what is to be minded stands once. Without a plan there is none."""
+    words = ("visit", "water-heater", findings(HEATER), "--tree")
+    made = naming.for_people(machines.load("water-heater"), run(capsys, *words, "--json").data["left"])
+    assert run(capsys, *words[:-1], "--json").data["left"] is None
+    run(capsys, *words, "-o", str(tmp_path / "plan.html"))
+    read = html.unescape(re.sub(r"<[^>]*>", " ", (tmp_path / "plan.html").read_text(encoding="utf-8")))
+    for page in (run(capsys, *words).out, read):
+        said = " ".join(page.split())
+        _, said = said.split("WHAT IS LEFT, where the sheet leaves you")
+        said, _ = said.split("WEIGH ANEW, where the sheet leaves you")
+        at = 0
+        for way in made:
+            found = f"{way['in_vain']}, in vain" if way["in_vain"] else way["shows"]
+            names = [f"{one['name']} {percent(one['probability'])} (" for one in way["repairs"]]
+            for text in (f"{way['box']} {found}: ", *names):
+                at = said.index(text, at) + 1
+        for caution in {caution for way in made for one in way["repairs"] for caution in one["cautions"]}:
+            assert said.count(caution) == 1
+    assert any(way["in_vain"] for way in made)
+    assert any(way["shows"] for way in made)
+
+
+def test_a_way_off_in_words() -> None:
+    """Minutes and parts of ours, who makes what is not, what is out of reach; a stop alone; none where none is
+    likely."""
+    ours = {"name": "replace fan", "probability": 0.5, "minutes": 20.0, "price": 8.0, "currency": "USD",
+            "by": ["repairer"], "barred": False, "cautions": ["CAUTION: blades"]}  # fmt: skip
+    theirs = ours | {"minutes": None, "price": 0.0, "by": ["electrician"], "cautions": []}
+    shut = theirs | {"by": ["repairer"], "barred": True}
+    way: dict[str, Any] = {"box": 3, "shows": "OL", "in_vain": None, "stop": None, "repairs": [], "all_else": 0.25}
+    ways = [
+        way | {"repairs": [ours, theirs, shut]}, way | {"shows": "burnt", "stop": "STOP: burnt."},
+        way | {"shows": None, "in_vain": "replace fuse"}, way | {"shows": None},
+    ]  # fmt: skip
+    head, lines = off_the_sheet.blocks(ways)
+    assert head.lines[0].text == "CAUTION: blades"
+    assert [line.text for line in lines.lines] == [
+        "OL: replace fan 50 % (20 min, 8 USD); then replace fan 50 % (the work of: electrician); then replace fan 50 % "
+        "(behind what will not open). All else 25 %.",
+        "burnt: STOP: burnt.",
+        f"replace fuse, in vain: {off_the_sheet.NONE}",
+        f"here: {off_the_sheet.NONE}",
+    ]
+    assert [*off_the_sheet.blocks([])] == []

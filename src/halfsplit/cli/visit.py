@@ -8,7 +8,7 @@ from typing import Any
 
 import click
 
-from halfsplit.cli import as_page, as_text, options, output, paper
+from halfsplit.cli import as_page, as_text, off_the_sheet, options, output, paper
 from halfsplit.cli.lines import NESTED, Block, Line
 from halfsplit.cli.output import percent
 from halfsplit.quantity.display import duration
@@ -192,6 +192,7 @@ def _plan(found: Data) -> Iterator[Block]:
     common = paper.common_proof(found["tree"])
     yield from (paper.box(one, common) for one in paper.boxes(found["tree"]))
     yield from paper.proof_run(common)
+    yield from off_the_sheet.blocks(found["left"])
     yield Block(tuple(map(Line, _WEIGH_ANEW)), "WEIGH ANEW, where the sheet leaves you")
 
 
@@ -202,7 +203,7 @@ def _claims(found: Data) -> str:
         f"repair of this sheet that cures, {percent(claims['wrong_repair'])} in one that does not, "
         f"{percent(claims['handed_over'])} in a box that hands over or stops; {percent(claims['off_the_sheet'])} "
         f"leave the sheet: branches to which fewer than {percent(found['least'])} of the jobs come, and steps after "
-        "which all would leave it, are left out."
+        "which all would leave it, are left out. What there is to go on with then stands behind the boxes."
     )
 
 

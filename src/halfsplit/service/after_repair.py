@@ -80,10 +80,10 @@ def _behind(guided: Guided, repairs: Sequence[Repair]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(bay for one in repairs for bay in undoing.reached(guided.machine, one)))
 
 
-def asked_back(guided: Guided) -> tuple[f.Perceived, ...]:
+def asked_back(guided: Guided, longest: float = LONGEST) -> tuple[f.Perceived, ...]:
     """What was complained of, or seen to be wrong, as the repairer would see it if it were there still: what is asked
-    of them where they cannot say what is wrong after a repair. Not what takes long to show, nor what a hand turns on
-    the dead machine, nor what they have seen to be well since."""
+    of them where they cannot say what is wrong after a repair. Not what takes more minutes than the `longest` to show,
+    nor what a hand turns on the dead machine, nor what they have seen to be well since."""
     wrong: dict[str, f.Perceived] = {}
     for x in _seen_in_its_place(guided):
         if well.unlike_the_healthy(guided.bench.predictor, [x]):
@@ -92,7 +92,7 @@ def asked_back(guided: Guided) -> tuple[f.Perceived, ...]:
             wrong.pop(x.what, None)
     symptoms = guided.machine.symptoms
     at_work = (x for x in wrong.values() if not symptoms[x.what].by_hand)
-    return tuple(_still_there(guided, x) for x in at_work if symptoms[x.what].takes <= LONGEST)
+    return tuple(_still_there(guided, x) for x in at_work if symptoms[x.what].takes <= longest)
 
 
 def left_wet(guided: Guided, shown: Sequence[f.Finding], ran: bool = True) -> tuple[f.Perceived, ...]:

@@ -58,9 +58,9 @@ def rule(start: Guided) -> Callable[[tuple[f.Finding, ...]], Due[Guided]]:
         step = _step(guided)
         if step and len(findings) - told < DEEPEST:
             return Due(step, (), guided.weighed, guided)
-        ends = _stopped(guided) or handed_over(guided) is not None
-        repairs = () if ends else _due(guided)
-        cut = step is not None and not (ends or repairs)
+        over = ends(guided)
+        repairs = () if over else _due(guided)
+        cut = step is not None and not (over or repairs)
         return Due(None, repairs, _closely(guided, repairs), guided, cut)
 
     return due
@@ -76,6 +76,11 @@ def _step(guided: Guided) -> Step | None:
 def _stopped(guided: Guided) -> bool:
     """Whether the work ends here: by what was found, water until the breaker is off too, or since nothing shows."""
     return stopping.now(guided.machine, guided.findings) is not None or guided.may_go_on
+
+
+def ends(guided: Guided) -> bool:
+    """Whether the job ends here without a repair of ours: the work stops, or what is due is handed over."""
+    return _stopped(guided) or handed_over(guided) is not None
 
 
 def _due(guided: Guided) -> tuple[str, ...]:

@@ -14,6 +14,7 @@ from halfsplit.evidence import switched
 from halfsplit.machine import cautions, model, twins
 from halfsplit.modes.fault import Repair
 from halfsplit.plan import pricing
+from halfsplit.plan.safely import Safely
 from halfsplit.plan.steps import Step
 from halfsplit.service import advising, behind_a_trip, isolating, naming, proving, setting_back, wording
 from halfsplit.service.guiding import Guided
@@ -91,7 +92,7 @@ def work(guided: Guided, repairs: Sequence[Repair]) -> Work:
     shaken = proving.before_closing(guided, repairs)
     read = proving.to_frame(guided, repairs, shaken)
     closed, proof = proving.put_together(guided, repairs, shaken, read), proving.run(guided, repairs, shaken, read)
-    safe = [advising.repair_safely(guided.asked, guided.findings, one) for one in _hands_in(machine, repairs)]
+    safe = _safely(guided, repairs)
     wanted = frozenset(kind for one in safe for kind in one.kinds)
     return Work(
         tuple(one.name for one in repairs),
@@ -100,7 +101,7 @@ def work(guided: Guided, repairs: Sequence[Repair]) -> Work:
         machine.currency,
         tuple(dict.fromkeys(one.by for one in repairs)),
         tuple(dict.fromkeys(naming.told(machine, one) for one in _first(guided, repairs, wanted))),
-        tuple(dict.fromkeys((*stopping.first(guided.findings), *(told for one in safe for told in one.cautions)))),
+        _dangers(guided, safe),
         tuple(dict.fromkeys((*_own_cautions(guided, repairs), *shaken.cautions))),
         prices.price_together(repairs, van=machine.van).trip,
         shaken.said,
@@ -108,6 +109,30 @@ def work(guided: Guided, repairs: Sequence[Repair]) -> Work:
         closed,
         proof,
     )
+
+
+def minutes(guided: Guided, repairs: Sequence[Repair]) -> float:
+    """Minutes of repairs from how the machine stands now until it is closed again, without what would be provoked
+    before the covers close: to work that out takes as long as all else of a sheet."""
+    none = proving.Shaken()
+    read = proving.to_frame(guided, repairs, none)
+    closed = proving.put_together(guided, repairs, none, read)
+    return _cost(guided, repairs, proving.opened_besides(guided, repairs, none, read), closed, none).minutes
+
+
+def minded(guided: Guided, repairs: Sequence[Repair]) -> tuple[str, ...]:
+    """What is to be minded at repairs, each with its signal word, gravest first; without what would be provoked before
+    the covers close."""
+    return gravest_first((*_dangers(guided, _safely(guided, repairs)), *_own_cautions(guided, repairs)))
+
+
+def _safely(guided: Guided, repairs: Sequence[Repair]) -> list[Safely]:
+    """What the automaton wants done, and acknowledged, before each for which hands go to the machine."""
+    return [advising.repair_safely(guided.asked, guided.findings, one) for one in _hands_in(guided.machine, repairs)]
+
+
+def _dangers(guided: Guided, safe: Sequence[Safely]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys((*stopping.first(guided.findings), *(told for one in safe for told in one.cautions))))
 
 
 def _when(guided: Guided, repairs: Sequence[Repair], closed: together.Closing) -> str:
