@@ -28,7 +28,8 @@ def lead(monkeypatch: pytest.MonkeyPatch, capsys: Capture, findings: Callable[[s
     """The talk from that repair on, with these lines typed."""
 
     def typing(typed: list[str], *words: str) -> Ended:
-        monkeypatch.setattr("sys.stdin", io.StringIO("".join(f"{line}\n" for line in typed)))
+        first = [] if "--json" in words else ["ok"]  # what is minded before hands go to a machine of another day
+        monkeypatch.setattr("sys.stdin", io.StringIO("".join(f"{line}\n" for line in [*first, *typed])))
         return run(capsys, "guide", "coil-cooktop", "--found", findings(BURNER), "--no-further", *words)
 
     return typing

@@ -44,8 +44,14 @@ def dryer() -> Setups:
     return Setups(bench("vented-dryer"), adviser("vented-dryer").table)
 
 
+@pytest.fixture
+def in_full(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Estimates of one step that come true in full, so that a live one leads on this dryer."""
+    monkeypatch.setattr(worth, "COMES_TRUE", 1.0)
+
+
 @pytest.mark.parametrize(("text", "live"), [(TOLD, False), (TOLD + SEEN, True)])
-def test_who_leads_says_why(text: str, live: bool) -> None:
+def test_who_leads_says_why(text: str, live: bool, in_full: None) -> None:
     """In either case one sentence, last of the reason, of the step that leads alone; the words hold its numbers."""
     steps = advising.advise(dryer(), bench("vented-dryer").weigh(found(text)))
     first, *others = steps
@@ -62,7 +68,7 @@ def test_who_leads_says_why(text: str, live: bool) -> None:
     assert advising.as_data(first)["reason"] == first.reason
 
 
-def test_the_guide_says_so_too() -> None:
+def test_the_guide_says_so_too(in_full: None) -> None:
     """`why` at the step shown tells the reason of the advice, and nothing of danger where no live step would be
     quicker."""
     guided = Guided(dryer(), found(TOLD + SEEN))
@@ -109,7 +115,7 @@ def test_what_was_compared_is_of_who_leads_now() -> None:
     lacking = score.unsure(weighed)
     first, second = score.safest_first(weighed, [live, slow])
     assert (first.step, second.step) == (live.step, slow.step)
-    assert first.order == worth.Order(slow.settling(lacking), live.settling(lacking))
+    assert first.order == worth.order(slow.settling(lacking), live.settling(lacking))
     assert second.order is None
     (alone,) = score.safest_first(weighed, [live])
     assert alone.order == worth.Order(None, live.settling(lacking))
@@ -118,7 +124,7 @@ def test_what_was_compared_is_of_who_leads_now() -> None:
     near = replace(slow, cost=replace(slow.cost, itself=2.5), extra=2.5)
     waits, kept = score.safest_first(weighed, [replace(live, order=alone.order), near])
     assert waits.step == near.step
-    assert waits.order == worth.Order(near.settling(lacking), live.settling(lacking))
+    assert waits.order == worth.order(near.settling(lacking), live.settling(lacking))
     assert kept.order is None
 
 

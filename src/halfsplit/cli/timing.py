@@ -14,7 +14,8 @@ from halfsplit.evidence import finding_fields
 from halfsplit.quantity.display import duration
 
 WORD = "took"
-EXAMPLE = f"{WORD} 3 min"
+UNIT = " min"
+EXAMPLE = f"{WORD} 3{UNIT}"
 """How it is typed; a number without a unit is minutes."""
 NOT_YOURS = "With a hidden fault the machine answers by itself: no step of yours takes time here."
 NOTHING = f"Type {WORD} once you have answered a step: no step has been answered since {{since}}."
@@ -48,7 +49,7 @@ class Times:
         if not typed:
             return f"Type how long it took, as in {EXAMPLE}."
         try:
-            took = finding_fields.minutes(typed if any(map(str.isalpha, typed)) else f"{typed} min")
+            took = finding_fields.minutes(typed if any(map(str.isalpha, typed)) else typed + UNIT)
         except NotUnderstood as refusal:
             return str(refusal)
         self.minutes[id(last)] = took
