@@ -99,7 +99,7 @@ def _off(
     turns = _turned(machine, state, step)
     moves = bool(to_open(machine, state, bays) or powering.shut_to_run(machine, state, step) or turns)
     if step.condition is not None and not step.condition.isolated and cut_off(machine, step.condition):
-        hands_in = turns and not state.isolated
+        hands_in = not state.isolated and (turns or Kind.REFIT in wanted)
         out = state.condition is not None and cut_off(machine, state.condition)
         pulled = () if out else ("Pull the plug.",)
         how = (isolating.isolate(machine, to_open(machine, state, bays)),) if hands_in else pulled

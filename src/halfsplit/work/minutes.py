@@ -73,7 +73,8 @@ def cost(
     machine that is isolated where it stands open."""
     opened = [machine.bays[bay] for bay in st.to_open(machine, state, bays)]
     opening, closing = sum(bay.open_minutes for bay in opened), sum(bay.close_minutes for bay in opened)
-    to_prove = state.unproved and not (at and cut_off(machine, at))  # before the power comes back, the frame's bond
+    wires_back = at is not None and not set(state.lifted) <= set(at.lift)
+    to_prove = state.unproved and (wires_back or not (at and cut_off(machine, at)))  # hands; the bond before power
     inside = bool(opened) or (bool(state.open_bays) and (at is None or to_prove))
     bays = tuple(bay.name for bay in opened)
     now = st.as_left(machine, state.condition, bays)
