@@ -15,6 +15,7 @@ WIDTH = 78
 PAGE = 62
 """Lines of a page: A4 at six lines an inch with margins."""
 GOES_ON = ", goes on"
+"""At the head of a box that began on the page before."""
 FRAME = 4
 """What a frame takes of the width."""
 

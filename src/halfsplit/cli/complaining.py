@@ -19,6 +19,9 @@ from halfsplit.service.guiding import Guided
 Tell = Callable[[f.Finding], None]
 """Takes each symptom as soon as it is told, so that a talk cut short loses none."""
 
+ANEW = "Since then the power may have been put on: what was isolated or proved before is to be so anew."
+"""Said where a job is taken up again."""
+
 
 def choose_machine(talk: Talk) -> str:
     """The name of a machine of the library."""
@@ -49,9 +52,6 @@ def resumed(talk: Talk, guided: Guided, before: Sequence[f.Finding]) -> Guided:
         talk.say(f"- {one.label}", 2)
     talk.say(ANEW)
     return replaying.replayed(guided.asked, before, limits=guided.limits).resumed()
-
-
-ANEW = "Since then the power may have been put on: what was isolated or proved before is to be so anew."
 
 
 def asked(talk: Talk, symptoms: Mapping[str, model.Symptom], tell: Tell, undo: Callable[[], None]) -> None:

@@ -95,9 +95,9 @@ class _Advised:
             found = free if free.expected_cost < dead_only.expected_cost - self.limits.excess else dead_only
         made = self._usual_first(self._confirmed(found))
         live, stood = options.danger(self.given, made.action), found is dead_only
-        if stood if live else not (stood and options.danger(self.given, free.action)):
-            return made  # danger had no say
-        return made._replace(order=Order(dead_only.expected_cost, free.expected_cost, ahead=True))
+        leads, waits = live and not stood, stood and not live and bool(options.danger(self.given, free.action))
+        order = Order(dead_only.expected_cost, free.expected_cost, ahead=True)
+        return made._replace(order=order) if leads or waits else made  # else danger had no say
 
     @cached_property
     def root(self) -> Node:
