@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import io
 from collections.abc import Callable
 
 import pytest
@@ -15,6 +14,7 @@ from halfsplit.predict.readings import Probe
 from halfsplit.service import alongside, answers, guiding, machines
 from halfsplit.work import refusals
 from halfsplit.work.state import JobState
+from tests.cli.typed import type_in
 from tests.cli.words import run
 from tests.rehearse.benches import adviser, bench
 
@@ -55,7 +55,7 @@ def test_the_lines_for_people(capsys: Capture, findings: Callable[[str], str], m
     said = run(capsys, "diagnose", "water-heater", place, "--alongside").out
     assert f"While the leads are here (35 s): {leads}" in said
     number = [*machines.load("water-heater").symptoms].index("water scalds") + 1
-    monkeypatch.setattr("sys.stdin", io.StringIO(f"{number} no\n\ncannot\nthe owner is not here\nstop\n"))
+    type_in(monkeypatch, [f"{number} no", "", "cannot", "the owner is not here", "stop"])
     said = " ".join(run(capsys, "guide", "water-heater", "--own", "--no-further").out.split())
     (two, *_) = run(
         capsys, "diagnose", "water-heater", findings(MILD), "--alongside", "--json", "--cannot", "owner"
@@ -67,7 +67,7 @@ def test_all_that_stands_there_is_typed_at_once(monkeypatch: pytest.MonkeyPatch,
     """Two coils of a heater, one line: both findings are listed, one step later; too many are refused in words."""
     number = [*machines.load("water-heater").symptoms].index("water scalds") + 1
     typed = [f"{number} no", "", "cannot", "the owner is not here", "fine; fine; fine; fine; fine; fine", "fine; fine"]
-    monkeypatch.setattr("sys.stdin", io.StringIO("\n".join([*typed, "stop"]) + "\n"))
+    type_in(monkeypatch, [*typed, "stop"])
     ended = run(capsys, "guide", "water-heater", "--own", "--no-further", "--json")
     said = " ".join(ended.err.split())
     assert answers.AT_ONCE in said
@@ -81,7 +81,7 @@ def test_a_hidden_fault_answers_all_that_stands_there(monkeypatch: pytest.Monkey
     """With one Enter, each answer on its line, and what follows is no step for it; where nothing stands alongside, the
     step alone. Typed, the first alone will do."""
     hidden = ["guide", "water-heater", "--seed", "3", "--no-further", "--json"]
-    monkeypatch.setattr("sys.stdin", io.StringIO("\n" * 60))
+    type_in(monkeypatch, [""] * 60)
     ended = run(capsys, *hidden)
     said = " ".join(ended.err.split())
     assert said.count("[Enter: do all of it; or what you see]") == said.count("While you are here") == 1
@@ -90,7 +90,7 @@ def test_a_hidden_fault_answers_all_that_stands_there(monkeypatch: pytest.Monkey
     assert "NEXT" not in done
     assert ["look" in one or "reading" in one for one in ended.data["findings"][-3:]] == [True, True, False]
     enters = said[: said.index("do all of it")].count("] >")
-    monkeypatch.setattr("sys.stdin", io.StringIO("\n" * enters + "tripped\nstop\n"))
+    type_in(monkeypatch, [*[""] * enters, "tripped", "stop"])
     assert "look" in run(capsys, *hidden).data["findings"][-1]
 
 
@@ -149,7 +149,7 @@ def test_a_slip_is_told_at_once(monkeypatch: pytest.MonkeyPatch, capsys: Capture
     while now.advice is not None and not (now.advice.step.probe and now.advice.step.probe.meter == "ohms"):
         typed += ["ok", word_for(now.advice.step)]
         now = now.answered(now.advice.step, typed[-1])
-    monkeypatch.setattr("sys.stdin", io.StringIO("\n".join([*typed, "ok", "7.7k", "stop"]) + "\n"))
+    type_in(monkeypatch, [*typed, "ok", "7.7k", "stop"])
     said = " ".join(run(capsys, "guide", "water-heater", "--own", "--no-further", "--json").err.split())
     assert "7.7 kΩ fits nothing that the file knows (" in said
     assert "on a good machine): read it again? Type undo to take it anew." in said

@@ -9,6 +9,7 @@ import pytest
 
 from halfsplit.cli import conversation, ending, talking
 from halfsplit.cli.conversation import Asked
+from tests.cli.typed import type_in
 
 ASKED = ending.CLOSED_BY_NOW[True]
 TO_THE_REPAIR = ["2 no", "1 yes", "3 no", "4 no", "7 yes", "", "fine", "OL", "OL", "0.2"]
@@ -17,8 +18,7 @@ TO_THE_REPAIR = ["2 no", "1 yes", "3 no", "4 no", "7 yes", "", "fine", "OL", "OL
 
 def led(monkeypatch: pytest.MonkeyPatch, *typed: str) -> tuple[str, list[dict[str, object]]]:
     """What is said, on one line, and what was found."""
-    lines = "".join(f"{line}\n" for line in (*TO_THE_REPAIR, *typed))
-    monkeypatch.setattr("sys.stdin", io.StringIO(lines))
+    type_in(monkeypatch, (*TO_THE_REPAIR, *typed))
     out = io.StringIO()
     found = conversation.hold(talking.Talk(out), Asked("water-heater", own=True), None, asks=False)
     return " ".join(out.getvalue().split()), found["findings"]

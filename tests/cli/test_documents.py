@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import importlib.util
-import io
 import re
 import shlex
 from pathlib import Path
@@ -11,6 +10,7 @@ from pathlib import Path
 import pytest
 
 from halfsplit.cli.app import app
+from tests.cli.typed import type_in
 from tests.cli.words import run
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -58,7 +58,7 @@ def test_how_to_examples_run(
     for name, body in re.findall(r"`([\w-]+\.yaml)`:\n```yaml\n(.*?)```", text, re.DOTALL):
         (tmp_path / name).write_text(body, encoding="utf-8")
     monkeypatch.chdir(tmp_path)
-    monkeypatch.setattr("sys.stdin", io.StringIO(""))
+    type_in(monkeypatch, [])
     words = shlex.split(re.split(r" >>? | \| ", line)[0])
     assert run(capsys, *words[1:]).code == 0
 
@@ -114,7 +114,7 @@ def test_the_tutorial_reads_and_is_led_as_it_says(
     assert guide
     assert volts
     assert run(capsys, *shlex.split(expect[0])[1:]).out.startswith(volts[1])
-    monkeypatch.setattr("sys.stdin", io.StringIO("further\n" + "\n" * 60))
+    type_in(monkeypatch, ["further", *[""] * 60])
     said = " ".join(run(capsys, *shlex.split(guide[0])[1:]).out.split())
     assert "- one load dries in time: no" in said
     *before, last = said[: said.index("ENOUGH IS KNOWN")].split("NEXT ")[1:]

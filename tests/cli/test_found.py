@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import io
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -10,6 +9,7 @@ from typing import Any
 import pytest
 
 from halfsplit.cli import complaining
+from tests.cli.typed import type_in
 from tests.cli.words import Ended, run
 
 Capture = pytest.CaptureFixture[str]
@@ -29,7 +29,7 @@ def guided(monkeypatch: pytest.MonkeyPatch, capsys: Capture, tmp_path: Path) -> 
 
     def runs(text: str, *typed: str, words: tuple[str, ...] = ()) -> Ended:
         (tmp_path / "found.yaml").write_text(text, "utf-8")
-        monkeypatch.setattr("sys.stdin", io.StringIO("".join(f"{line}\n" for line in typed)))
+        type_in(monkeypatch, typed)
         place = str(tmp_path / "found.yaml")
         return run(capsys, "guide", "vented-dryer", "--found", place, "--no-further", *words)
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import io
 from pathlib import Path
 
 import pytest
@@ -14,6 +13,7 @@ from halfsplit.service import pacing
 from halfsplit.work import pace_file
 from halfsplit.work.pace import KINDS
 from halfsplit.work.state import with_fronts
+from tests.cli.typed import type_in
 from tests.cli.words import run
 
 Capture = pytest.CaptureFixture[str]
@@ -159,9 +159,9 @@ def test_minutes_are_counted_by_the_pace_everywhere(
         "guide": ("guide", "water-heater", "--seed", "3"),
         "rehearse": ("rehearse", "water-heater", "--fault", "upper element: open", "--seed", "3"),
     }
-    monkeypatch.setattr("sys.stdin", io.StringIO("\n" * 200))
+    type_in(monkeypatch, [""] * 200)
     plain = run(capsys, *words[command], "--json")
-    monkeypatch.setattr("sys.stdin", io.StringIO("\n" * 200))
+    type_in(monkeypatch, [""] * 200)
     slow = run(capsys, *words[command], "--json", "--pace", str(shop))
     assert (plain.code, slow.code) == (0, 0)
     assert (plain.out, plain.err) != (slow.out, slow.err)
@@ -194,7 +194,7 @@ def test_a_part_that_is_not_on_the_van_is_said_at_the_repair(
     everything = ", ".join(loading.load("water-heater").parts)
     for van in ("van: []", f"van: [{everything}]", "hourly: 90"):
         shop.write_text(f"format: halfsplit pace 1\n{van}\n", encoding="utf-8")
-        monkeypatch.setattr("sys.stdin", io.StringIO("\n" * 200))
+        type_in(monkeypatch, [""] * 200)
         said[van] = run(capsys, *words[command], "--pace", str(shop)).out
     there = ["Not on the van: a second trip (90 min)." in text for text in said.values()]
     assert there == [command != "visit", False, False]  # before a visit what is likely is put on the van first

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import io
 from collections.abc import Callable
 
 import pytest
 
 from halfsplit.cli.heeding import PROMPT
+from tests.cli.typed import type_in
 from tests.cli.words import Ended, run
 
 Capture = pytest.CaptureFixture[str]
@@ -29,7 +29,7 @@ def lead(monkeypatch: pytest.MonkeyPatch, capsys: Capture, findings: Callable[[s
 
     def typing(typed: list[str], *words: str) -> Ended:
         first = [] if "--json" in words else ["ok"]  # what is minded before hands go to a machine of another day
-        monkeypatch.setattr("sys.stdin", io.StringIO("".join(f"{line}\n" for line in [*first, *typed])))
+        type_in(monkeypatch, [*first, *typed])
         return run(capsys, "guide", "coil-cooktop", "--found", findings(BURNER), "--no-further", *words)
 
     return typing

@@ -6,7 +6,8 @@ from collections.abc import Callable
 
 import pytest
 
-from tests.cli.test_guide import COOKTOP, talk_from
+from tests.cli.test_cautions import COOKTOP
+from tests.cli.typed import talk_from
 from tests.cli.words import run
 
 Capture = pytest.CaptureFixture[str]

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import io
 import json
 from collections.abc import Callable
 from pathlib import Path
@@ -13,6 +12,7 @@ import pytest
 from halfsplit.cli import curing, timing
 from halfsplit.evidence import finding as f
 from halfsplit.work.pace import KINDS
+from tests.cli.typed import type_in
 from tests.cli.words import Ended, run
 
 Capture = pytest.CaptureFixture[str]
@@ -27,7 +27,7 @@ def guide(monkeypatch: pytest.MonkeyPatch, capsys: Capture) -> Guide:
     """Runs the guide."""
 
     def runs(typed: tuple[str, ...], *words: str) -> Ended:
-        monkeypatch.setattr("sys.stdin", io.StringIO("".join(f"{line}\n" for line in typed)))
+        type_in(monkeypatch, typed)
         return run(capsys, "guide", "water-heater", "--no-further", *(words or ("--own", "--json")))
 
     return runs

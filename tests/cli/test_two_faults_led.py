@@ -20,6 +20,7 @@ from halfsplit.rehearse.truth import Hidden, Truth, World, answer
 from halfsplit.service import proof_cards, repairing
 from halfsplit.service.proof_cards import Check
 from halfsplit.work.refusals import NoMeter
+from tests.cli.typed import type_in
 
 READ = " show at "
 """In what is asked where a number of the meter's was named."""
@@ -337,7 +338,7 @@ def carded(monkeypatch: pytest.MonkeyPatch, *typed: str) -> tuple[str, list[Any]
     """The talk with these typed once a water heater's lower element is replaced; what is said then, and what is found
     after the repair."""
     first = ["2 no", "1 yes", "3 no", "4 no", "7 no", "", "OL"]
-    monkeypatch.setattr("sys.stdin", io.StringIO("".join(f"{line}\n" for line in (*first, *typed))))
+    type_in(monkeypatch, (*first, *typed))
     out = io.StringIO()
     found = conversation.hold(Talk(out), conversation.Asked("water-heater", own=True), None, asks=False)["findings"]
     tried = next((n for n, one in enumerate(found) if "repair" in one), len(found))

@@ -35,6 +35,7 @@ from halfsplit.service import (
 )
 from halfsplit.service.guiding import Guided
 from halfsplit.work import together
+from tests.cli.typed import type_in
 from tests.cli.words import run
 
 each_machine = pytest.mark.parametrize("name", library.names())
@@ -200,7 +201,7 @@ def test_no_command_prints_a_raw_place_of_the_house(
 def test_the_guide_says_no_raw_place_of_the_house(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     """Once the machine is known all that the talk says is in words: every fault and repair of the house tried."""
     monkeypatch.setenv("HALFSPLIT_CACHE", str(tmp_path))
-    monkeypatch.setattr("sys.stdin", io.StringIO("stop\n"))
+    type_in(monkeypatch, ["stop"])
     out = io.StringIO()
     talk = Talk(out)
     conversation.hold(talk, conversation.Asked(file="water-heater", own=True))
