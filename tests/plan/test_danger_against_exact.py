@@ -41,6 +41,15 @@ def test_no_live_step_while_dead_ones_cost_little_more() -> None:
         assert one.live <= (one.more > worth.EXCESS), one
 
 
+def test_where_a_plan_without_live_steps_stands_it_says_so() -> None:
+    """Just where the best of those costs at most the excess more; no live step has a price beside it then."""
+    for one in (one for each in every() for one in each):
+        assert one.choice.bars_live == (one.more <= worth.EXCESS), one
+        assert not (one.choice.bars_live and any(other.danger for other in one.choice.alternatives))
+    calm = plan_instances.drawn(1)
+    assert not advise.advise(calm, states.start(calm)).bars_live
+
+
 def test_beyond_the_excess_live_steps_are_taken() -> None:
     """There the plan is as good as the best of all, whether it begins live or not, so that the order is no ban; within
     it the plan is the best of the dead ones."""

@@ -249,6 +249,20 @@ def test_what_was_given_up_as_dearer_spares_at_least_so_much(guided: Guided) -> 
     assert further.thought(repair_first(vain, both), vain) is None
 
 
+def test_a_live_step_shown_waits_for_a_plan_without_any(guided: Guided) -> None:
+    """It was not priced beside that, so no minutes are claimed, and repairs are not offered; where a dead step is
+    shown, or live ones were priced, danger is no reason."""
+    live = next(step for step in guided.asked.table.steps if step.live and step.probe)
+    shown, dead = guided.instead(live), other_step(guided)
+    barred = replace(planned([Way(dead, 90.0)]), bars_live=True)
+    assert further.thought(barred, shown) == Thought(dead, no_live=True)
+    assert further.thought(replace(barred, usual=(live,), bars_live=False), shown) == Thought(
+        dead, advise.NEAR, at_least=True
+    )
+    assert further.thought(barred, guided) == Thought(dead)
+    assert further.thought(replace(planned([Way(None, 90.0, ELEMENT)]), bars_live=True), shown) is None
+
+
 def test_a_machine_put_together_stays_so_whatever_is_taken_back(guided: Guided) -> None:
     """Isolated and open for a look, then told a repair: put together, undoing takes findings back and not that; what
     was chosen stands, and a step is prepared anew."""

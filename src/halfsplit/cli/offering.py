@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from halfsplit.cli.output import percent
 from halfsplit.cli.talking import Talk
+from halfsplit.plan import worth
 from halfsplit.quantity.display import duration
 from halfsplit.service import advising, naming
 from halfsplit.service.further import Further, Thought
@@ -46,9 +47,7 @@ class Offers:
         if thought.other is None:
             self.talk.say(f"Thinking further came to nothing ({thought.failed}). What is shown stands.", 2)
             return True
-        about = "at least" if thought.at_least else "about"
-        less = "" if thought.less is None else f", {about} {duration(thought.less)} less expected in all"
-        self.talk.say(f"Thought further: {_sentence(guided, thought)} That instead{less}.", 2)
+        self.talk.say(f"Thought further: {_sentence(guided, thought)} That instead{_why(thought)}.", 2)
         self.talk.say("Type take for that. Until then what is shown above stands.", 2)
         return True
 
@@ -58,6 +57,14 @@ class Offers:
             self.talk.say("Nothing else has been offered here. Type further, to ask for it.", 2)
             return guided
         return guided.instead(self.told.other)
+
+
+def _why(thought: Thought) -> str:
+    """What speaks for it: minutes, or that no live reading is wanted for it."""
+    if thought.no_live:
+        return f": it wants no live reading, and at most {duration(worth.EXCESS)} longer in all, as expected"
+    about = "at least" if thought.at_least else "about"
+    return "" if thought.less is None else f", {about} {duration(thought.less)} less expected in all"
 
 
 def _sentence(guided: Guided, thought: Thought) -> str:

@@ -93,8 +93,9 @@ class _Advised:
         if any(options.danger(self.given, action) for action in worth) and self._may_spare(dead_only):
             free = self._priced(self.given, worth)
             found = free if free.expected_cost < dead_only.expected_cost - self.limits.excess else dead_only
-        made = self._usual_first(self._confirmed(found))
-        live, stood = options.danger(self.given, made.action), found is dead_only
+        stood = found is dead_only
+        made = self._usual_first(self._confirmed(found))._replace(bars_live=stood and self._dead is not self.given)
+        live = options.danger(self.given, made.action)
         leads, waits = live and not stood, stood and not live and bool(options.danger(self.given, free.action))
         order = Order(dead_only.expected_cost, free.expected_cost, ahead=True)
         return made._replace(order=order) if leads or waits else made  # else danger had no say

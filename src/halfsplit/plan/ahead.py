@@ -44,7 +44,8 @@ ODD_AMONG = 32
 class Planned:
     """The way advised, the others cheapest first, and how it was found (see `options`). `usual`: the steps of one step
     ahead that were priced too; one that is no way costs surely so much more (`advise.NEAR`) that it was given up.
-    `order`: what was compared where the way is live, or a live one waits."""
+    `order`: what was compared where the way is live, or a live one waits; `bars_live`: the way holds no live step, and
+    none was priced beside it (`advise`)."""
 
     way: Way
     others: tuple[Way, ...]
@@ -52,6 +53,7 @@ class Planned:
     nodes: int
     usual: tuple[Step, ...] = ()
     order: worth.Order | None = None
+    bars_live: bool = False
 
 
 class Ahead(score.Adviser):
@@ -97,8 +99,9 @@ class Ahead(score.Adviser):
         found = advise.advise(view.problem, states.start(view.problem), usual, self.limits)
         first = options.Option(found.action, found.expected_cost, 0.0, options.danger(view.problem, found.action))
         ways = [view.way(option) for option in (first, *found.alternatives)]
-        priced = tuple(view.steps[action.which] for action in usual)
-        return Planned(ways[0], tuple(ways[1:]), found.how, found.nodes, priced, found.order)
+        priced = [view.steps[action.which] for action in usual]
+        known = tuple(step for step in priced if not (found.bars_live and step.live))
+        return Planned(ways[0], tuple(ways[1:]), found.how, found.nodes, known, found.order, found.bars_live)
 
     def view(self, weighed: Weighed, state: JobState, odd: Sequence[Step] = ()) -> View:
         """The job as a problem of arrays. odd: steps beyond the table that are followed too."""

@@ -42,7 +42,8 @@ class Option(NamedTuple):
 class Choice(NamedTuple):
     """The advised action. `alternatives`: others considered, cheapest first. `nodes`: what was spent. `how`:
     `EXACTLY` or `ROLLED`. `order`: what was compared where the action is live, or a live one waits; None too where a
-    bound has shown that no live one could spare the excess."""
+    bound has shown that no live one could spare the excess. `bars_live`: a plan without live tests stands, and no live
+    one was priced beside it."""
 
     action: Action
     expected_cost: float
@@ -50,6 +51,7 @@ class Choice(NamedTuple):
     nodes: int
     how: str
     order: worth.Order | None = None
+    bars_live: bool = False
 
 
 Price = Callable[[int, float], float | None]

@@ -42,8 +42,9 @@ class Thought:
     """The step to take instead of what is shown, or the `repairs` to make; with both the complaint is seen before them.
 
     `less`: so many minutes to a proven repair are expected to be spared (prices as minutes), at least `SPARED`;
-    or `at_least` so many; None where what is shown was not priced, and repairs are not offered then. `failed` says why
-    nothing came of it; nothing else is said then.
+    or `at_least` so many; None where what is shown was not priced, and repairs are not offered then. `no_live`: what is
+    shown is live, and waits: a plan without any live step takes at most the excess longer (`worth.EXCESS`). `failed`
+    says why nothing came of it; nothing else is said then.
     """
 
     step: Step | None = None
@@ -51,6 +52,7 @@ class Thought:
     failed: str = ""
     repairs: tuple[str, ...] = ()
     at_least: bool = False
+    no_live: bool = False
 
     @property
     def other(self) -> Step | tuple[str, ...] | None:
@@ -74,7 +76,7 @@ def thought(planned: Planned, guided: Guided) -> Thought | None:
         return _instead(guided, Thought(best.step, less, repairs=best.repairs))
     if given_up:
         return _instead(guided, Thought(best.step, advise.NEAR, repairs=best.repairs, at_least=True))
-    return _instead(guided, Thought(best.step))
+    return _instead(guided, Thought(best.step, no_live=planned.bars_live and isinstance(shown, Step) and shown.live))
 
 
 def is_offered(less: float | None, given_up: bool, is_step: bool) -> bool:
