@@ -195,8 +195,19 @@ def test_weights_of_why_name_the_findings_they_belong_to() -> None:
     best = found.ranked()[0]
     assert best.faults == ("upper element: open",)
     weights = found.weights(best)
-    assert max(weights, key=lambda pair: pair[1])[0] == lines[3]
-    assert {type(one) for one, _ in weights} == {f.Reading, f.Look, f.Perceived}
+    assert max(weights, key=lambda pair: pair[1])[0] == (lines[3],)
+    assert {type(one) for some, _ in weights for one in some} == {f.Reading, f.Look, f.Perceived}
+
+
+def test_what_is_weighed_as_one_is_named_as_one() -> None:
+    """Two words of the owner without a setting: both are named, in whatever order they were told."""
+    used = Bench(loading.load("vented-dryer"))
+    words = [f.Perceived("drum turns", True), f.Perceived("air is warm", False)]
+    for told in (words, words[::-1]):
+        found = used.weigh(told)
+        ((some, bits),) = found.weights(found.ranked()[0])
+        assert some == tuple(told)
+        assert bits > 1
 
 
 def test_a_mark_stays_whether_or_not_what_left_it_acts() -> None:

@@ -15,7 +15,7 @@ from halfsplit.plan import shown, whole
 from halfsplit.plan.steps import Step
 from halfsplit.predict.readings import Probe
 from halfsplit.quantity.display import duration
-from halfsplit.service import advising, following, meaning
+from halfsplit.service import advising, following, meaning, reasons
 from halfsplit.service.guiding import Guided
 from halfsplit.work.minutes import Cost
 from halfsplit.work.minutes import cost as cost_in
@@ -109,9 +109,9 @@ def test_a_range_has_one_unit_at_its_end(name: str) -> None:
 def test_nothing_is_said_in_bits(name: str) -> None:
     """Neither a step, its reason and outcomes, nor what findings do to the odds, speaks as an engineer would."""
     weighed = told(name)
-    reasons = [{"label": found.label, "bits": bits} for found, bits in weighed.weights(weighed.ranked()[0])]
+    said = reasons.of(weighed, weighed.ranked()[0])
     for one in advising.advise(adviser(name), weighed, count=8):
-        for text in (one.text, one.reason, *one.outcomes, *(w for pair in meaning.weights(reasons) for w in pair)):
+        for text in (one.text, one.reason, *one.outcomes, *(w for pair in meaning.weights(said) for w in pair)):
             assert not JARGON.search(text), text
 
 

@@ -80,14 +80,19 @@ class Curing:
     def elsewhere(self, goes: Callable[[], None], ran: bool) -> None:
         """Goes from a repair that was told to its end to what came before it or was thought of instead: the machine is
         together by then (`ran`: and in use), or nothing of the repair was begun, as with a hidden fault. Who stops at
-        that question has gone nowhere: the list of the repair stands."""
+        that question is told of both: the list of the repair, and that of what was done before it."""
         before = self.held.now
         goes()
         there = self.held.now
         if there is before:
             return
         self.held.guided = before
-        closed = self.held.secret is None and ending.is_closed_by_now(self.talk, ran)
+        try:
+            closed = self.held.secret is None and ending.is_closed_by_now(self.talk, ran)
+        except Stop:
+            self.held.guided = there
+            self.talk.say(ending.IF_REPAIR_BEGUN)
+            raise
         self.held.heed.anew()
         self.held.guided = there.put_together(ran) if closed else there
 

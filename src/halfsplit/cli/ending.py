@@ -178,6 +178,8 @@ def is_closed_by_now(talk: Talk, ran: bool) -> bool:
             talk.say(f"{refusal} Or {BEGUN}, or stop.")
 
 
+IF_REPAIR_BEGUN = "If anything of the repair was begun: put the machine together by its list above, to the last line."
+"""Told who stops where nobody has said how the machine stands."""
 LEFT = "The search goes on from what is left: what this repair cures is taken to be good now."
 STANDS = {
     True: "If a cover is off still: isolate the machine, prove it dead, put that on, and bring the power back. What "

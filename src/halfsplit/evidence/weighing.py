@@ -304,17 +304,18 @@ class Weighed:
     def worst_fit(self) -> f.Finding | None:
         """The finding that fits worst under the best candidates."""
         place = why.worst_fit(self.items, weigh.weighable(self.candidates), self._masses)
-        return None if place is None else self._finding_of(place)
+        return None if place is None else self._findings_of(place)[0]
 
-    def _finding_of(self, place: int) -> f.Finding:
+    def _findings_of(self, place: int) -> tuple[f.Finding, ...]:
+        """The findings of an item (`Kept.items`)."""
         stated = [x for x in self.telling if not weigh.is_unstated(x, self.predictor.machine)]
-        unstated = [x for x in self.telling if x not in stated]
-        return stated[place] if place < len(stated) else unstated[0]
+        return (stated[place],) if place < len(stated) else tuple(x for x in self.telling if x not in stated)
 
-    def weights(self, candidate: Candidate) -> list[tuple[f.Finding, float]]:
-        """What each finding says for (above 0) or against a candidate, in bits."""
+    def weights(self, candidate: Candidate) -> list[tuple[tuple[f.Finding, ...], float]]:
+        """What each finding says for (above 0) or against a candidate, in bits; those of unstated setting, which are
+        weighed as one, together."""
         bits = why.weights(self.items, weigh.weighable(self.candidates), candidate.variant, self._masses)
-        return [(self._finding_of(place), weight) for place, weight in enumerate(bits)]
+        return [(self._findings_of(place), weight) for place, weight in enumerate(bits)]
 
 
 def _setup(at: Condition, seen: bool) -> Hashable:

@@ -53,15 +53,16 @@ def after(machine: model.Machine, done: Sequence[Hands], repairs: Sequence[Repai
     for repair in repairs:
         left.repaired(repair)
     surely = not isinstance(last, taken.Perhaps) and not left.state.unproved
-    off = at is not None and conditions.cut_off(machine, at) and surely
-    isolated = off or any(handling.hands_in(machine, repair) for repair in repairs)
+    off = at is not None and conditions.cut_off(machine, at)
+    perhaps = off or any(conditions.cut_off(machine, one) for one in left.perhaps)
+    isolated = (off and surely) or any(handling.hands_in(machine, repair) for repair in repairs)
     found = together.undone(machine, left.opened, left.lifted, at and replace(at, exchange=left.exchange))
     moved = {control: to for one in left.perhaps for control, to in together.undone(machine, (), (), one).moved}
     moved |= dict(found.moved)
     drained = tuple(left.drained)
     panel = tuple(one for one in repairs if handling.at_the_panel(machine, one))
     people = max((repair.people for repair in repairs), default=1)
-    found = replace(found, isolated=isolated, pipe=left.pipe, moved=tuple(moved.items()))
+    found = replace(found, isolated=isolated, off=perhaps and not isolated, pipe=left.pipe, moved=tuple(moved.items()))
     return replace(found, drained=drained, panel=panel, people=people, unfastened=tuple(left.unfastened))
 
 

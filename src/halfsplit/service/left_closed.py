@@ -32,7 +32,7 @@ def put_together(bench: Bench, weighed: Weighed, was: Undone, stands: JobState, 
         return closed
     if read := proof_run.to_frame(bench, stands):
         opened = with_fronts(machine, (*was.opened, *proof_run.opened_for(machine, stands, read)))
-        closed = together.closing(machine, replace(was, opened=opened), rule)
+        closed = together.closing(machine, replace(was, opened=opened, read_dead=True), rule)
         return proof_run.insulated(machine, stands, read, closed)
     if measured or not insulated.suspected(weighed):
         return closed

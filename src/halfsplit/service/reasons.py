@@ -14,11 +14,17 @@ from halfsplit.service import naming
 
 
 def of(weighed: Weighed, one: Candidate) -> list[dict[str, Any]]:
-    """What each finding says for (above 0) or against a candidate, in bits, strongest first."""
+    """What each finding says for (above 0) or against a candidate, in bits, strongest first; what was told without a
+    setting is weighed as one, the first of it the `finding`, the rest `together` with that."""
     bits = sorted(weighed.weights(one), key=lambda pair: -abs(pair[1]))
     machine = weighed.predictor.machine
     return [
-        {"finding": findings_file.written(found), "label": naming.told(machine, whose(found)), "bits": weight}
+        {
+            "finding": findings_file.written(found[0]),
+            "together": [findings_file.written(one) for one in found[1:]],
+            "label": "; ".join(naming.told(machine, whose(one)) for one in found),
+            "bits": weight,
+        }
         for found, weight in bits
     ]
 

@@ -25,7 +25,8 @@ class JobState:
     `perhaps_open`, `perhaps_off`: bays and terminals of steps of which nobody says whether they were done. They count
     as closed and wired for what has to be done, and as open and off for what has to be made good.
 
-    `unproved`: the job was taken up again, and nothing has been proved since; the steps of before are the `earlier`.
+    `unproved`: the job was taken up again, or the machine put together with its power left off, and nothing has been
+    proved since; the steps of before a job was taken up again are the `earlier`.
     """
 
     open_bays: frozenset[str] = frozenset()

@@ -31,6 +31,8 @@ class Undone:
     lifted: tuple[str, ...] = ()
     moved: tuple[tuple[str, str], ...] = ()
     isolated: bool = True
+    off: bool = False
+    """Whether hands may have left its power off, though nobody counts on that."""
     pipe: Pipe = Pipe.AWAY
     exchange: twins.Exchange = ()
     drained: tuple[str, ...] = ()
@@ -330,7 +332,7 @@ def _left(machine: model.Machine, was: Undone, rule: str) -> Iterator[Task]:
     stop rule wants it."""
     if _stays_off(rule):
         yield Task("tag", model.BREAKER, to=STOPS[rule].tag)
-    elif was.isolated or was.inside or was.breaker_off:
+    elif was.isolated or was.off or was.inside or was.breaker_off:
         kind = "judge" if rule and STOPS[rule].judged else "power"
         yield from (Task("panel", one.subject, to=one.name) for one in was.panel)
         at_the_panel = {one.subject for one in was.panel}
