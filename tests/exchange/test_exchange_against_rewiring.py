@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from functools import cache
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -25,8 +26,13 @@ from halfsplit.predict.predictor import Predictor
 from halfsplit.predict.readings import Probe, Readings
 from tests.library import sweep
 
-SETTINGS = {"coil-cooktop": ("all high", "all low for a while"), "tank": ("tank cold", "top is hot")}
-"""The tank is a water heater whose elements plug in: twins with wires of their own, joints and all, in two bays."""
+SETTINGS = {
+    "coil-cooktop": ("all high", "all low for a while"),
+    "tank": ("tank cold", "top is hot"),
+    "two relays": ("both", "none"),
+}
+"""The tank is a water heater whose elements plug in: twins with wires of their own, joints and all, in two bays. Two
+relays plug in beside each other, each with a coil that moves its own contact."""
 
 
 @cache
@@ -34,6 +40,8 @@ def bench(name: str) -> Bench:
     """The bench of a machine."""
     if name in library.names():
         return Bench(loading.load(name))
+    if name == "two relays":
+        return Bench(loading.load(str(Path(__file__).parent / "two-relays.yaml")))
     plugged = library.text("water-heater").replace("    ohms: 12.8 ohm", "    lifts out: 1 min\n    ohms: 12.8 ohm")
     return Bench(loading.load_text(plugged, name))
 
@@ -180,7 +188,7 @@ def test_two_faults_at_once_read_as_on_the_machine_rewired(name: str, pair: tupl
     predictor = Predictor(known.predictor.operation, also, base=known.predictor)
     effects = [judge.effects[a].with_(judge.effects[b]) for a, b in two]
     at = conditions.condition(machine, machine.settings[SETTINGS[name][0]], exchange=pair)
-    for terminal in (t for name in pair for t in (f"{name}.1", f"{name}.2")):
+    for terminal in (f"{twin}.{end}" for twin in pair for end in machine.parts[twin].terminals):
         probe = Probe("volts", terminal, machine.supply.earth)
         there = Probe("volts", judge.other[terminal], machine.supply.earth)
         told = predictor.reading(probe, at).value[len(singles.variants) :]

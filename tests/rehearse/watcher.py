@@ -130,7 +130,8 @@ class Watcher:
         lifted = {one.part for one in refused if isinstance(one, refusals.CannotLift)} & self._twins(doing)
         yield from (f"exchanged though it will not come out: {name}" for name in sorted(lifted))
         part = doing.at.split(".")[0]
-        if doing.kind is Kind.LIFT and refusals.CannotLift(part) in refused:
+        wire = any(doing.at in one.ends for one in self.machine.wires)  # comes off the part, which stays where it is
+        if doing.kind is Kind.LIFT and not wire and refusals.CannotLift(part) in refused:
             yield f"lifted though it will not come out: {part}"
         if doing.kind is Kind.AMPS and refusals.NoMeter("amps") in refused:
             yield "amps on a meter without a clamp"
@@ -199,9 +200,12 @@ class Watcher:
         return bool(self.open & self.storing)
 
     def _by_heat(self, doing: Doing) -> bool:
-        """Whether a hand goes to a bay that gets hot: at the terminal, else where the step itself is."""
+        """Whether a hand goes to a bay that gets hot: at the terminal, to twins that change places, else where the step
+        itself is."""
         if doing.kind is Kind.TURN:
             return self._bay_of(self.machine.controls[doing.at]) in self.warm
+        if doing.kind is Kind.EXCHANGE:
+            return bool({self.machine.parts[name].bay for name in self._twins(doing)} & self.warm)
         part = self.machine.parts.get(doing.at.removeprefix("joint ").split(".")[0]) if "." in doing.at else None
         return bool(({part.bay} if part else self.places) & self.warm)
 

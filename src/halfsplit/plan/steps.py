@@ -350,15 +350,14 @@ def owner_can(machine: model.Machine, at: Condition) -> bool:
 def exchanged_steps(machine: model.Machine) -> Iterator[Step]:
     """With twins in each other's places: whether a fault has gone with the part or stays at the place.
 
-    The symptoms that tell of either twin, in the settings in which they are met; and, dead, the ohms through what each
-    plugs into, where that is one part with two terminals. Whatever else could be read tells no more than these.
+    The symptoms in the settings in which they are met, those that tell of neither twin among them (`table.of_machine`
+    leaves these out); and, dead, the ohms through what each plugs into, where that is one part with two terminals.
+    Whatever else could be read tells no more than these.
     """
     rest = conditions.condition(machine).setting
     for pair in twins.twins(machine):
-        own = {name for name, element in machine.elements.items() if element.part in pair} | set(pair)
         for step in symptom_steps(machine):
-            symptom = machine.symptoms[step.at]
-            if step.condition and own.intersection((*symptom.of, *symptom.through, *symptom.carriers)):
+            if step.condition:
                 yield replace(step, condition=replace(step.condition, exchange=pair))
         for socket in dict.fromkeys(socket for name in pair for socket in twins.sockets(machine, name)):
             ends = tuple(leads.reachable(machine, machine.parts[socket]))

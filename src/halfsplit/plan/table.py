@@ -35,6 +35,8 @@ ABSOLUTE_SPREAD = {"ohms": 0.1, "volts": 0.4, "low-impedance volts": 0.4, "amps"
 """Deviation near zero, in the unit of the reading: leads, digits."""
 GHOST_APART = 0.2
 """Deviation by which a floating lead's reading is coded: a ghost is worth considering apart from the line's volts."""
+ALIKE = 1e-3
+"""Probability of yes by which a symptom shows otherwise with twins exchanged."""
 BATCH, ODD_BATCH = 400, 900
 """So many steps are worked out at once."""
 
@@ -78,8 +80,17 @@ class Table:
 def of_machine(bench: Bench) -> Table:
     """The table of all steps of a machine."""
     loads = (step for pair in alike.of_loads(bench.machine) for step in pair)
-    offered = tuple(dict.fromkeys((*steps.steps(bench.machine), *loads, *under_load.steps_of(bench.predictor))))
+    usual = (step for step in steps.steps(bench.machine) if not _exchanged_for_nothing(bench.predictor, step))
+    offered = tuple(dict.fromkeys((*usual, *loads, *under_load.steps_of(bench.predictor))))
     return compiled(bench.predictor, offered, odd.odd_steps(bench.machine), wires_off=True)
+
+
+def _exchanged_for_nothing(predictor: Predictor, step: steps.Step) -> bool:
+    """Whether a symptom would show under every variant just what it shows with the twins in their own places."""
+    if step.kind != "symptom" or step.condition is None or not step.exchange:
+        return False
+    exchanged, own = (predictor.symptom(step.at, at, by_owner=False) for at in (step.condition, step.condition.own))
+    return bool(np.allclose(exchanged, own, atol=ALIKE))
 
 
 def compiled(
