@@ -36,12 +36,15 @@ def test_undo_at_the_numbers_asks_how_the_machine_stands(closed: str, monkeypatc
     assert not any("repair" in one for one in found)
 
 
-def test_who_stops_at_that_question_has_gone_nowhere(monkeypatch: pytest.MonkeyPatch) -> None:
-    """The list of the repair stands, with its own covers, wires and water: no other is told."""
+def test_who_stops_at_that_question_is_told_of_both(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where the repair was begun, its own list stands, with its covers, wires and water; else what was done before is
+    made good. What was taken back is so in what is found."""
     said, found = led(monkeypatch, "no", "undo")
-    assert ending.LEFT_NOW not in said
     assert said.count("Put together, in this order:") == 1
-    assert not any("taken back" in str(one) for one in found)
+    end = said[said.index("If anything of the repair was begun") :]
+    assert end.count(ending.LEFT_NOW) == 1
+    assert "Close the upper cover" in end
+    assert any("taken back" in str(one) for one in found)
 
 
 def test_the_repair_stays_made_where_what_came_after_is_taken_back(monkeypatch: pytest.MonkeyPatch) -> None:

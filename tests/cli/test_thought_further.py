@@ -8,15 +8,18 @@ from typing import Any
 
 import pytest
 
-from halfsplit.cli import conversation, ending, talking
+from halfsplit.cli import conversation, ending, offering, talking
 from halfsplit.cli.conversation import Asked
-from halfsplit.evidence.weighing import Weighed
+from halfsplit.evidence import finding as f
+from halfsplit.evidence.weighing import Bench, Weighed
 from halfsplit.plan import fitting
 from halfsplit.plan.ahead import Planned
 from halfsplit.plan.score import Adviser
 from halfsplit.plan.steps import Step
 from halfsplit.plan.view import Way
-from halfsplit.service.further import Further
+from halfsplit.service import advising, machines
+from halfsplit.service.further import Further, Thought
+from halfsplit.service.guiding import Guided
 from halfsplit.work.state import JobState
 from tests.cli.typed import Capture, talk, talk_from, type_in
 
@@ -173,6 +176,25 @@ def test_what_is_taken_back_may_have_been_done(monkeypatch: pytest.MonkeyPatch) 
     assert left.index("Isolate the machine") < left.index("Close the")
 
 
+def test_a_dead_step_is_offered_where_a_live_one_is_shown() -> None:
+    """With what is known of it: that it wants no live reading, and takes at most the excess longer; no minutes that
+    nobody worked out."""
+
+    class Known(Further):
+        """Has thought about every state to its end."""
+
+        def about(self, guided: Guided) -> Thought | None:
+            """A look, where a live reading is shown."""
+            return Thought(Step("look", at="condenser fan"), no_live=True)
+
+    out = io.StringIO()
+    guided = Guided(advising.adviser(Bench(machines.load("refrigerator"))), (f.Perceived("food is cold", False),))
+    assert offering.Offers(talking.Talk(out), Known(Ready())).tell(guided)
+    said = " ".join(out.getvalue().split())
+    assert "That instead: it wants no live reading, and at most 10 min longer in all, as expected." in said
+    assert "less expected" not in said
+
+
 def test_enter_tells_it_once_it_is_there(monkeypatch: pytest.MonkeyPatch) -> None:
     """Enter tells what is ready, once, and then what may be typed; take before it was told takes nothing."""
     further = Further(Ready())
@@ -223,7 +245,9 @@ def test_why_is_answered_at_the_repair(monkeypatch: pytest.MonkeyPatch) -> None:
     ):  # fmt: skip
         assert re.search(text, told), text
     assert "bits" not in told
-    assert len(counts(found)) == 3  # who stops where it is asked how the machine stands has gone nowhere
+    assert len(counts(found)) == 2  # taken back, though it is stopped where it is asked how the machine stands
+    assert "If anything of the repair was begun" in told
+    assert "If you leave the machine as it is now" in told
 
 
 def test_a_repair_of_a_hidden_fault_can_be_asked_why(monkeypatch: pytest.MonkeyPatch, capsys: Capture) -> None:
