@@ -45,9 +45,10 @@ class Watcher:
         parts, bays = machine.parts.values(), machine.bays.values()
         stored = {e.part for e in machine.elements.values() if isinstance(e, primitives.Capacitor)}
         self.own = {part.bay for part in parts if part.name in stored} - {"outside"}
-        self.ends = [[self._wired(end, False) for end in e.ends] for e in machine.elements.values() if e.part in stored]
-        named = [t for e in machine.elements.values() if e.part in stored for end in e.ends for t in self._wired(end, True)]
-        self.storing = {machine.parts[t.split(".")[0]].bay for t in named} & set(machine.bays)
+        plates = [e.ends for e in machine.elements.values() if isinstance(e, primitives.Capacitor)]
+        self.ends = [[self._wired(end, False) for end in ends] for ends in plates]
+        joined = {t for ends in plates for end in ends for t in self._wired(end, True)}
+        self.storing = {machine.parts[t.split(".")[0]].bay for t in joined} & set(machine.bays)
         self.warm = {part.bay for part in parts if part.cools} | set(machine.gas.bays if machine.gas else ())
         self.warm -= {"outside"}  # what lies there is touched by everybody who uses the machine
         self.heavy = {bay.name for bay in bays if bay.people > 1}

@@ -14,6 +14,7 @@ from halfsplit.cli.output import percent
 from halfsplit.cli.talking import Back, Talk
 from halfsplit.errors import NotUnderstood
 from halfsplit.evidence import finding as f
+from halfsplit.machine import model
 from halfsplit.modes.fault import Repair
 from halfsplit.quantity.display import duration
 from halfsplit.service import acting, after_repair, answers, closing, naming, proving, read_as

@@ -26,7 +26,8 @@ class Mode:
     """A condition (None: isolated, however it is set), and whether hands come to what gets hot.
 
     `as_left`: no condition at all, the machine stands as its owner left it. `opened`: as warm as opening leaves it.
-    `stored`: hands are in reach of a capacitor, which has been discharged for it. `unproved`: left isolated, and not proved dead since the job was taken up again.
+    `stored`: hands are in reach of a capacitor, which has been discharged for it. `unproved`: left isolated, and not
+    proved dead since the job was taken up again.
     """
 
     at: Condition | None = None

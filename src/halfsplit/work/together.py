@@ -59,11 +59,11 @@ class Undone:
 class Task:
     """One thing to do.
 
-    kind: isolate | discharge | meter | fasten | exchange | plug in | wires | provoke | note | setting | pipe | gas | leak | shut |
-    fill | drips | also | ground | no bond | connector | cover | count | insulation | earth | panel | power | judge |
-    tag. `at`: the terminal, control, part (two of them: "A and B") or bay. `wires`: what goes on a terminal, as colour
-    and other end. `cautions`: each with its signal word. `used`: what is set for it, and set back; through what it was
-    drained.
+    kind: isolate | discharge | meter | fasten | exchange | plug in | wires | provoke | note | setting | pipe | gas |
+    leak | shut | fill | drips | also | ground | no bond | connector | cover | count | insulation | earth | panel |
+    power | judge | tag. `at`: the terminal, control, part (two of them: "A and B") or bay. `wires`: what goes on a
+    terminal, as colour and other end. `cautions`: each with its signal word. `used`: what is set for it, and set back;
+    through what it was drained.
     """
 
     kind: str
