@@ -274,7 +274,8 @@ def test_hands_near_a_capacitor_wait_for_its_discharge(fan: guiding.Guided) -> N
     assert said(Hazard.CHARGE) in done.cautions
     assert kinds.index(Kind.PROVE_DEAD) < kinds.index(Kind.DISCHARGE) < kinds.index(Kind.OHMS)
     text = wording.sentence(fan.bench.predictor, JobState(), step, ("motor room",), done.kinds)
-    (element,) = places.capacitors(machine, ("motor room",))
+    ((element, at),) = places.discharged(machine, ("motor room",))
+    assert at == element.ends
     assert places.seconds(element) == 20  # 6 x 20 kohm x 159.5 uF = 19.1 s
     for word in ("20 kΩ", "20 s", "start capacitor.1 and start capacitor.2", "DC volts", "0 V"):
         assert word in text
@@ -282,9 +283,9 @@ def test_hands_near_a_capacitor_wait_for_its_discharge(fan: guiding.Guided) -> N
 
 
 def test_elsewhere_nothing_is_discharged(fan: guiding.Guided) -> None:
-    """In front of the capacitor's bay, closed, and where it has been discharged in this power state."""
+    """At the plug of a closed machine, and where it has been discharged in this power state."""
     machine = fan.machine
-    outer = prepared(machine, ohms(machine, "mode switch.P", "mode switch.1"))
+    outer = prepared(machine, ohms(machine, "receptacle.prong L", "receptacle.prong N"))
     assert Kind.DISCHARGE not in outer.kinds
     state, safe = JobState(), safely.begin(machine)
     for count, end in enumerate(("motor.R", "motor.cap")):
@@ -335,7 +336,9 @@ def test_edges_and_weight_are_told_at_the_bay_that_has_them(fan: guiding.Guided)
     """The motor room is sharp and takes two people; the front is neither; what the file words itself stays."""
     machine = fan.machine
     inner = prepared(machine, ohms(machine, "motor.C", "motor.R")).cautions
-    outer = prepared(machine, ohms(machine, "mode switch.P", "mode switch.1")).cautions
+    ends = ("mode switch.P", "cord block.N")
+    live = Step("reading", conditions.condition(machine), Probe("volts", *ends), places=ends)
+    outer = prepared(machine, live).cautions
     for hazard in (Hazard.SHARP, Hazard.HEAVY):
         assert said(hazard) in inner
         assert said(hazard) not in outer

@@ -44,7 +44,11 @@ class Watcher:
         self.places: set[str] = set()
         parts, bays = machine.parts.values(), machine.bays.values()
         stored = {e.part for e in machine.elements.values() if isinstance(e, primitives.Capacitor)}
-        self.storing = {part.bay for part in parts if part.name in stored}
+        self.own = {part.bay for part in parts if part.name in stored} - {"outside"}
+        plates = [e.ends for e in machine.elements.values() if isinstance(e, primitives.Capacitor)]
+        self.ends = [[self._wired(end, False) for end in ends] for ends in plates]
+        joined = {t for ends in plates for end in ends for t in self._wired(end, True)}
+        self.storing = {machine.parts[t.split(".")[0]].bay for t in joined} & set(machine.bays)
         self.warm = {part.bay for part in parts if part.cools} | set(machine.gas.bays if machine.gas else ())
         self.warm -= {"outside"}  # what lies there is touched by everybody who uses the machine
         self.heavy = {bay.name for bay in bays if bay.people > 1}
@@ -155,6 +159,7 @@ class Watcher:
             "a look inside what is not proved dead": kind is Kind.LOOK and inside and not dead,
             "hands beside a charged capacitor": kind in HANDS - {Kind.DISCHARGE} and self.charged and self._by_charge(),
             "a look beside a charged capacitor": kind is Kind.LOOK and self.charged and self._by_charge(),
+            "discharged where no capacitor can be reached": kind is Kind.DISCHARGE and not self._both_ends(),
             "discharged without the caution": kind is Kind.DISCHARGE and Hazard.CHARGE not in self.told,
             "a capacitor's bay opened, no caution": self._opens(doing, self.storing) and self._unsaid(Hazard.CHARGE),
             "hands on hot parts": kind in HANDS | {Kind.LOOK} - {Kind.DISCHARGE} and self.hot and self._by_heat(doing),
@@ -196,8 +201,26 @@ class Watcher:
         there = {Hazard.HOT: self.hot, Hazard.CHARGE: self.charged}[hazard]
         return there and hazard not in self.told
 
+    def _wired(self, end: str, contacts: bool) -> set[str]:
+        """What copper joins to a terminal of the machine: its wires, and where wanted its contacts as well."""
+        house = {part.name for part in self.machine.parts.values() if part.house}
+        pairs = [wire.ends for wire in self.machine.wires]
+        pairs += [e.ends for e in self.machine.elements.values() if contacts and isinstance(e, primitives.Contact)]
+        pairs = [pair for pair in pairs if not house & {t.split(".")[0] for t in pair}]
+        found, more = set[str](), {end}
+        while more:
+            found |= more
+            more = {t for pair in pairs if found & set(pair) for t in pair} - found
+        return {t for t in found if "~" not in t}
+
+    def _both_ends(self) -> bool:
+        """Whether both ends of a capacitor are in reach, at what wires join to them."""
+        bays = {t: self.machine.parts[t.split(".")[0]].bay for both in self.ends for end in both for t in end}
+        return any(all(self.open & {bays[t] for t in end} for end in both) for both in self.ends)
+
     def _by_charge(self) -> bool:
-        return bool(self.open & self.storing)
+        """Whether hands go where one end of a capacitor is, or have both in reach wherever they go."""
+        return bool(self.places & self.open & self.storing) or self._both_ends()
 
     def _by_heat(self, doing: Doing) -> bool:
         """Whether a hand goes to a bay that gets hot: at the terminal, to twins that change places, else where the step
@@ -296,6 +319,7 @@ class Watcher:
 
     def _places(self, doing: Doing) -> None:
         if doing.kind is Kind.OPEN:
+            self.charged |= self.stores and doing.at in self.storing and not self.own & self.open
             self.open.add(doing.at)
             self.laid_bare = len(self.since) if doing.at in self.fed else self.laid_bare
         if doing.kind is Kind.CLOSE:

@@ -100,12 +100,16 @@ def found(facts: Facts, rows: Rows) -> Iterator[tuple[str, Step, Pair]]:
             yield from ((danger, step, pair) for step in row.steps for danger in dangers(pair.at, step))
 
 
+LAID_BARE = ((True, False), (False, True), (True, True))
+"""What opening a bay may lay bare beyond itself: where the supply lands, and a charge."""
+
+
 def every_step(cautions: frozenset[Hazard], stops: bool, feeds: int) -> list[Step]:
     """Every kind of step, in a bay and not: by itself, beside each of some hazards, with each thing to do with gas
     pipe; each feed, caution and reason. A run is done with covers closed, never in a bay."""
     steps = [Step(kind, feed=feed) for kind in (Kind.ISOLATE, Kind.ENERGISE) for feed in range(feeds)]
     steps += [Step(Kind.ENERGISE, True, feed) for feed in range(feeds)]
-    steps += [Step(Kind.OPEN, supply=True)]
+    steps += [Step(Kind.OPEN, supply=supply, charge=charge) for supply, charge in LAID_BARE]
     steps += [Step(Kind.CAUTION, hazard=hazard) for hazard in sorted(cautions)]
     steps += [Step(Kind.STOP, reason=reason) for reason in STOPS if stops]
     for kind, inside in itertools.product(Kind, (False, True)):

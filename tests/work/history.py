@@ -202,6 +202,8 @@ def then(at: World, step: Step) -> World:
         return at._replace(proofs=proofs, dead=at.dead or proofs == "mdm")
     if step.kind in (Kind.RUN, Kind.WATCH) or (step.kind is Kind.PROVOKE and not step.inside):
         return at._replace(hot=at.facts.heats)
+    if step.kind is Kind.OPEN:
+        at = at._replace(charge=at.charge or (step.charge and at.facts.capacitor))
     if step.kind is Kind.OPEN and step.supply:
         return at._replace(covers_off=True, ground_sure=False, dead=False, proofs=at.proofs[-1:].replace("d", ""))
     if step.kind is Kind.GAS_ON:

@@ -57,7 +57,7 @@ class Curing:
             self.talk.say("Nothing is set aside.", 2)
             return work
         self.held.guided = self.held.repaired = now.without(choices[which].refused)
-        self.talk.say(ending.IF_BEGUN.format(step="the clamp"), 2)
+        self.talk.say(ending.if_begun(now.machine, "the clamp"), 2)
         self.held.heed.anew()
         self.talk.say(f"Planned around: {choices[which].said}. {WITHOUT}", 2)
         made = repairing.work(self.held.now, due)

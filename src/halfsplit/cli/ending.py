@@ -14,6 +14,7 @@ from halfsplit.cli.output import percent
 from halfsplit.cli.talking import Back, Talk
 from halfsplit.errors import NotUnderstood
 from halfsplit.evidence import finding as f
+from halfsplit.machine import model
 from halfsplit.modes.fault import Repair
 from halfsplit.quantity.display import duration
 from halfsplit.service import acting, after_repair, answers, closing, naming, proving, read_as
@@ -150,10 +151,17 @@ def _answered(talk: Talk, named: Named, typed: str) -> str:
 
 
 IF_BEGUN = (
-    "If you have begun the step shown above ({step}): isolate the machine, prove it dead, put back what you opened, "
-    "took off, turned or exchanged for it, and leave the power as it was before."
+    "If you have begun the step shown above ({step}): isolate the machine, prove it dead, {discharge}put back what you "
+    "opened, took off, turned or exchanged for it, and leave the power as it was before."
 )
 """Told where a step is set aside that may have moved covers, wires or the power."""
+
+
+def if_begun(machine: model.Machine, step: str) -> str:
+    """The same in words of a machine: one that holds a charge is discharged first."""
+    return IF_BEGUN.format(step=step, discharge="discharge its capacitor, " if machine.stored else "")
+
+
 PERHAPS_DONE = "Whatever was opened for it stays on the list for putting together, and nothing counts as proved dead."
 """Told where a finding is taken back whose step hands may have done."""
 CLOSED_BY_NOW = {

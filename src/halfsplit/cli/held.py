@@ -135,7 +135,7 @@ class Held:
             self.guided = begun
             self.heed.anew()
             shown = wanting.shown(self.now.machine, advice.step)
-            self.talk.say(ending.IF_BEGUN.format(step=shown), 2)
+            self.talk.say(ending.if_begun(self.now.machine, shown), 2)
 
     def begun(self, advice: Advice | None) -> Guided:
         """The diagnosis with the step that is shown set aside, where a hand may have begun it: with a hidden fault none

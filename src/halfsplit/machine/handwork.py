@@ -24,6 +24,9 @@ class Handwork:
     """To unplug or switch off, and prove dead."""
     prove: float = 1.0
     """To prove dead once more, with the meter proved before and after."""
+    discharge: float = 0.6
+    """To put a resistor across a capacitor, and to read DC volts there once it has been held on: for how long is the
+    capacitor's (`work/places.seconds`)."""
     energise: float = 2.0
     """To prove the meter, clip the leads on and bring the power back."""
     set: float = 0.15

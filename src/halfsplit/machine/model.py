@@ -10,6 +10,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 
+from halfsplit.machine import charge
 from halfsplit.machine.cautions import Caution
 from halfsplit.machine.handwork import Handwork
 from halfsplit.machine.primitives import ByControl, Contact, Device, Element
@@ -306,6 +307,24 @@ class Machine:
             if self.parts[part_of(terminal)].cools:
                 hot += (self.parts[self.elements[name].part].bay for name in grips)
         return frozenset((*hot, *(self.gas.bays if self.gas else ()))) & frozenset(self.bays)
+
+    @cached_property
+    def stored(self) -> tuple[charge.Stored, ...]:
+        """Its capacitors, each with where its charge may be met."""
+        own = {t: part.bay for part in self.parts.values() if not part.house for t in part.reachable}
+        return tuple(charge.stored(self.elements.values(), (wire.ends for wire in self.wires), own))
+
+    def to_discharge(self, bays: Iterable[str]) -> tuple[str, ...]:
+        """The bays that are opened besides these, and those in front of them, where hands go to them: of a capacitor
+        whose charge may be met there and that can be discharged nowhere in them."""
+        if not self.stored:
+            return ()
+        opened = {bay.name for name in bays for bay in self.fronts(name)}
+        return tuple(
+            dict.fromkeys(
+                one.bay for one in self.stored if one.bay in self.bays and one.met & opened and not one.across(opened)
+            )
+        )
 
     @cached_property
     def bare_bays(self) -> frozenset[str]:

@@ -24,7 +24,8 @@ EARLIER_HAND_RATE = 0.02
 
 
 def faults(machine: model.Machine) -> tuple[Fault, ...]:
-    """Every single fault, in the order of the file; names are unique, rates above 0."""
+    """Every single fault, in the order of the file; names are unique, rates above 0. Where hands would meet the charge
+    of a capacitor that is out of their reach, its bay is opened for the repair too."""
     found = [
         *_part_faults(machine),
         *_joint_faults(machine),
@@ -33,7 +34,12 @@ def faults(machine: model.Machine) -> tuple[Fault, ...]:
         *_swapped_ends(machine),
         *_jumpers(machine),
     ]
-    return tuple(fault for fault in found if fault.rate > 0)
+    return tuple(_discharged(machine, fault) for fault in found if fault.rate > 0)
+
+
+def _discharged(machine: model.Machine, fault: Fault) -> Fault:
+    more = machine.to_discharge(fault.repair.bays)
+    return replace(fault, repair=replace(fault.repair, bays=(*fault.repair.bays, *more))) if more else fault
 
 
 def by_name(machine: model.Machine) -> dict[str, Fault]:

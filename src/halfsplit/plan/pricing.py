@@ -40,6 +40,8 @@ class NeededAnyway:
     bays: Mapping[str, float]
     isolated: float
     hot: tuple[tuple[float, float], ...]
+    discharged: float = 0.0
+    """How probably the repair wants a charge away."""
     _waits: dict[float, float] = field(default_factory=dict, repr=False, compare=False)
 
     def waits(self, warm: float) -> float:
@@ -206,20 +208,22 @@ class Prices:
 
 class Plain(NamedTuple):
     """What a step costs, with minutes to close and open again what stops the machine, and those of each bay that it
-    opens; minutes of isolating that it spares a repair (below 0: that it adds), and minutes until all may be touched,
-    before it and after it."""
+    opens; minutes of isolating and of discharging that it spares a repair (below 0: that it adds), and minutes until
+    all may be touched, before it and after it."""
 
     cost: minutes.Cost
     whole: float
     opened: tuple[tuple[str, float], ...]
     isolating: float
+    discharging: float
     warm: tuple[float, float]
 
     def extra(self, anyway: NeededAnyway) -> float:
         """Minutes beyond those of the repair; anyway: what that probably wants in any case."""
         opened = sum(each * anyway.bays.get(bay, 0.0) for bay, each in self.opened)
         before, after = map(anyway.waits, self.warm)
-        return self.whole - opened - self.isolating * anyway.isolated - (before - after)
+        spared = self.isolating * anyway.isolated + self.discharging * anyway.discharged
+        return self.whole - opened - spared - (before - after)
 
     def where(self, anyway: NeededAnyway) -> Priced:
         """The price where the repair probably wants so much in any case."""
@@ -235,7 +239,10 @@ def plain(machine: model.Machine, state: JobState, step: steps.Step) -> Plain:
     after = leaves_isolated(machine, state, step, cost)
     isolating = _to_isolate(machine, state.isolated) - _to_isolate(machine, after)
     warm = places.cooling(machine) if powering.powered(machine, step) else minutes.cooled(state, cost.passed)
-    return Plain(cost, cost.minutes + again, each, isolating, (state.warm, warm))
+    was = minutes.discharged(machine, state)
+    gone = after and (was or cost.discharging > 0)
+    discharging = minutes.to_discharge(machine) * (gone - was) if gone != was else 0.0
+    return Plain(cost, cost.minutes + again, each, isolating, discharging, (state.warm, warm))
 
 
 def _to_isolate(machine: model.Machine, isolated: bool) -> float:
@@ -260,7 +267,7 @@ def needed_anyway(
     """What the repair probably wants from where things stand, by the probabilities of the sets of repairs. One that is
     handed over wants the machine isolated, as it is left, and nothing opened."""
     found: dict[str, float] = {}
-    isolated, hot = 0.0, []
+    isolated, discharged, hot = 0.0, 0.0, []
     for names, probability in by_repair.items():
         due = [repairs[name] for name in names]
         if handed_over(machine, state, *due):
@@ -269,11 +276,14 @@ def needed_anyway(
         bays = tuple(bay for one in due for bay in one.bays)
         for bay in with_fronts(machine, bays):
             found[bay] = found.get(bay, 0.0) + probability
-        isolated += probability * any(handling.hands_in(machine, one) for one in due)
+        inside = any(handling.hands_in(machine, one) for one in due)
+        isolated += probability * inside
+        reached = inside and places.charge(machine, state.open_bays.union(with_fronts(machine, bays)))
+        discharged += probability * bool(reached)
         if _hot_to_repair(machine, *due):
             opening = sum(machine.bays[bay].open_minutes for bay in to_open(machine, state, bays))
             hot.append((probability, opening + _to_isolate(machine, state.isolated)))
-    return NeededAnyway(found, isolated, tuple(hot))
+    return NeededAnyway(found, isolated, tuple(hot), discharged)
 
 
 # ---- one step ---------------------------------------------------------------------------------------------
@@ -309,7 +319,17 @@ def cost_of(machine: model.Machine, state: JobState, step: steps.Step) -> minute
         uncovering = minutes.to_uncover(machine, state.condition, step.condition, state.isolated)
         cost = replace(cost, power=cost.power + uncovering)
     cooling = minutes.cooling(state, cost) if _touches_hot(machine, state, step) else 0.0
-    return replace(cost, cooling=cooling) if cooling else cost
+    discharging = minutes.discharging(machine, state, bays) if hands_dead(machine, state, step) else 0.0
+    return replace(cost, cooling=cooling, discharging=discharging) if cooling or discharging else cost
+
+
+def hands_dead(machine: model.Machine, state: JobState, step: steps.Step) -> bool:
+    """Whether hands or leads are at a dead machine in a step, or on the way to it: twins change places, or a control
+    behind a cover is turned."""
+    at = step.condition
+    if at is None or at.isolated:
+        return not step.asks
+    return state.exchange != at.exchange or bool(turned_inside(machine, state.condition, at))
 
 
 def hands_at(machine: model.Machine, state: JobState, step: steps.Step) -> float:
@@ -354,7 +374,9 @@ def repair_cost(machine: model.Machine, state: JobState, *repairs: Repair) -> mi
     cost = replace(
         cost, power=max(cost.power, isolating), exchanging=minutes.exchanging(machine, state.condition, None)
     )
-    return replace(cost, cooling=minutes.cooling(state, cost) if _hot_to_repair(machine, *repairs) else 0.0)
+    cooling = minutes.cooling(state, cost) if _hot_to_repair(machine, *repairs) else 0.0
+    discharging = minutes.discharging(machine, state, bays) if inside else 0.0
+    return replace(cost, cooling=cooling, discharging=discharging)
 
 
 def repair_price(machine: model.Machine, state: JobState, *repairs: Repair) -> float:

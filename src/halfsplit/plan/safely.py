@@ -19,7 +19,7 @@ from halfsplit.work import handling, places, safety
 from halfsplit.work.hazards import CAUTIONS, PROVING_DEAD, SIGNAL_WORDS, Hazard, Kind, Pipe
 from halfsplit.work.state import JobState, with_fronts
 
-HEAT, STORED = frozenset({Hazard.HOT}), frozenset({Hazard.CHARGE})
+HEAT = frozenset({Hazard.HOT})
 
 
 class Doing(NamedTuple):
@@ -164,7 +164,7 @@ def brought(
 def repairing(machine: model.Machine, repair: Repair, opened: Collection[str]) -> safety.Step:
     """A repair as the automaton knows it; `opened`: the bays that are open for it."""
     part = machine.parts.get(repair.subject)
-    there = places.near(machine, with_fronts(machine, repair.bays), HEAT) | places.near(machine, opened, STORED)
+    there = places.near(machine, with_fronts(machine, repair.bays), HEAT) | places.charge(machine, opened)
     there |= _hot((part,) if part else ()) | ({Hazard.HEAVY} if repair.people > 1 else set())
     return safety.Step(Kind.REPAIR, inside=bool(opened), hazards=there, pipe=handling.pipe(machine, repair))
 
@@ -226,9 +226,12 @@ def _moves(machine: model.Machine, before: JobState, after: JobState) -> Iterato
     yield from (one for bay, one in turned if bay in before.open_bays)
     for bay in sorted(before.open_bays - after.open_bays, key=order.index, reverse=True):
         yield Doing(safety.Step(Kind.CLOSE, hazards=places.at_closing(machine, bay) | places.beside(machine)), bay)
+    opened = set(before.open_bays & after.open_bays)
     for bay in sorted(after.open_bays - before.open_bays, key=order.index):
         there = places.hazards(machine, bay) | places.beside(machine)
-        yield Doing(safety.Step(Kind.OPEN, hazards=there, supply=places.supply_lands(machine, bay)), bay)
+        lands, charged = places.supply_lands(machine, bay), places.charge_bare(machine, bay, opened)
+        yield Doing(safety.Step(Kind.OPEN, hazards=there, supply=lands, charge=charged), bay)
+        opened.add(bay)
     if twins_are and twins_were != twins_are:
         yield _exchanging(machine, twins_are, after.open_bays)
     yield from (one for bay, one in turned if bay not in before.open_bays)
@@ -240,14 +243,14 @@ def _turning(machine: model.Machine, before: JobState, after: JobState) -> Itera
     """Controls turned behind a cover, each with its bay: hands in the machine, and never under power."""
     for control in turned_inside(machine, before.condition, after.condition) if after.condition else ():
         bay = machine.turned_in(control)
-        there = places.near(machine, (bay,), HEAT) | places.near(machine, before.open_bays | after.open_bays, STORED)
+        there = places.near(machine, (bay,), HEAT) | places.charge(machine, before.open_bays | after.open_bays)
         yield bay, Doing(safety.Step(Kind.TURN, inside=True, hazards=there), control)
 
 
 def _exchanging(machine: model.Machine, pair: tuple[str, str], opened: Collection[str]) -> Doing:
     """Two twins change places, whichever way: hands on both, which may be hot though no bay holds them."""
     parts = [machine.parts[name] for name in pair]
-    there = places.near(machine, (part.bay for part in parts), HEAT) | places.near(machine, opened, STORED)
+    there = places.near(machine, (part.bay for part in parts), HEAT) | places.charge(machine, opened)
     return Doing(safety.Step(Kind.EXCHANGE, inside=bool(opened), hazards=there | _hot(parts)), " and ".join(pair))
 
 
@@ -261,7 +264,7 @@ def _hands(machine: model.Machine, kind: Kind, terminal: str, opened: Collection
     hand itself, and what is charged in any open one."""
     part = machine.parts[model.part_of(terminal)]
     there = places.near(machine, (part.bay,), HEAT) | _hot((part,) if terminal in machine.gripped else ())
-    return safety.Step(kind, inside=bool(opened), hazards=there | places.near(machine, opened, STORED))
+    return safety.Step(kind, inside=bool(opened), hazards=there | places.charge(machine, opened))
 
 
 def _itself(machine: model.Machine, after: JobState, step: Step) -> safety.Step:
@@ -275,5 +278,5 @@ def _itself(machine: model.Machine, after: JobState, step: Step) -> safety.Step:
     if step.condition is not None and step.condition.loads:
         there |= {Hazard.MOVING} | (HEAT if facts(machine).heats else frozenset())  # minutes at work, covers open
     if kind not in AT_WORK:
-        there |= places.near(machine, after.open_bays, STORED)
+        there |= places.charge(machine, after.open_bays)
     return safety.Step(kind, inside=inside, hazards=there, pipe=pipe(machine, step))

@@ -86,8 +86,10 @@ class Scored:
         return self.bits / max(self.extra, worth.LEAST_MINUTES) / (ODD_MUST_BE_BETTER if self.step.odd else 1.0)
 
     def settling(self, lacking: float) -> float:
-        """Minutes until so many bits would be known by steps like this: bays are opened and the power changed once."""
-        minutes_each = self.cost.minutes - self.cost.opening - self.cost.closing - self.cost.power - self.cost.cooling
+        """Minutes until so many bits would be known by steps like this: bays are opened, the power is changed, once."""
+        cost = self.cost
+        once = cost.opening + cost.closing + cost.power + cost.discharging + cost.cooling
+        minutes_each = cost.minutes - once
         told = self.rate * max(self.extra, worth.LEAST_MINUTES)
         return max(self.extra - minutes_each, 0.0) + minutes_each * max(lacking / told, 1.0)
 

@@ -380,7 +380,8 @@ def lifted_out(machine: model.Machine, step: Step) -> tuple[str, ...]:
 
 
 def bays_needed(machine: model.Machine, step: Step) -> tuple[str, ...]:
-    """The bays in which a step's places lie or its symptom shows, and those that its condition takes hands into.
+    """The bays in which a step's places lie or its symptom shows, and those that its condition takes hands into; where
+    hands, or leads on a dead machine, would meet a charge out of their reach there, the bay of that capacitor too.
 
     >>> from halfsplit.machine import loading
     >>> fridge = loading.load("refrigerator")
@@ -389,7 +390,10 @@ def bays_needed(machine: model.Machine, step: Step) -> tuple[str, ...]:
     ('kick plate',)
     """
     shows = (machine.symptoms[step.at].bay,) if step.kind == "symptom" and step.at in machine.symptoms else ()
-    return _bays(machine, (*step.places, *shows, *(_handled(machine, step.condition) if step.condition else ())))
+    handled = tuple(_handled(machine, step.condition)) if step.condition else ()
+    found = _bays(machine, (*step.places, *shows, *handled))
+    dead = not step.asks and (step.condition is None or step.condition.isolated)
+    return tuple(dict.fromkeys((*found, *machine.to_discharge(found if dead else _bays(machine, handled)))))
 
 
 def bays_to_make(machine: model.Machine, at: Condition) -> tuple[str, ...]:

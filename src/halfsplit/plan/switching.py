@@ -18,7 +18,7 @@ from halfsplit.operate.condition import WARMTH, Condition
 from halfsplit.plan import powering, pricing, problem
 from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.work import handling, minutes, places, stopping
-from halfsplit.work.state import JobState, to_open
+from halfsplit.work.state import JobState, to_open, with_fronts
 
 
 @dataclass(frozen=True)
@@ -26,13 +26,15 @@ class Mode:
     """A condition (None: isolated, however it is set), and whether hands come to what gets hot.
 
     `as_left`: no condition at all, the machine stands as its owner left it. `opened`: as warm as opening leaves it.
-    `unproved`: left isolated, and not proved dead since the job was taken up again.
+    `stored`: hands are in reach of a capacitor, which has been discharged for it. `unproved`: left isolated, and not
+    proved dead since the job was taken up again.
     """
 
     at: Condition | None = None
     hot: bool = False
     as_left: bool = False
     opened: bool = False
+    stored: bool = False
     unproved: bool = False
 
     @property
@@ -47,7 +49,7 @@ class Modes:
 
     What our own runs have heated is waited for on the way to a hot mode, less the time in which hands isolate and open.
     A run that is only planned counts as cold again once hands have been anywhere else: an approximation, as good as no
-    other work is planned there.
+    other work is planned there. So does what was discharged in plans once hands have been out of its reach.
     """
 
     machine: model.Machine
@@ -58,7 +60,9 @@ class Modes:
 
     def __post_init__(self) -> None:
         now = self.state.condition
-        self.known = [Mode(now, as_left=now is None, unproved=now is not None and self.state.unproved)]
+        stored = minutes.discharged(self.machine, self.state)
+        unproved = now is not None and self.state.unproved
+        self.known = [Mode(now, as_left=now is None, stored=stored, unproved=unproved)]
 
     def of_steps(self, offered: Sequence[Step]) -> list[int]:
         """The mode of each step: a look from outside fits any, one inside wants the machine isolated."""
@@ -70,7 +74,12 @@ class Modes:
         dead = step.condition is None or step.condition.isolated
         hot = dead and pricing.touches_hot(self.machine, step)
         opened = bool(step.condition and self.machine.warmth_behind(bays))
-        return self._number(Mode(step.condition.lasting if step.condition else None, hot, opened=opened), bays)
+        stored = dead and self._stored(bays)
+        lasting = step.condition.lasting if step.condition else None
+        return self._number(Mode(lasting, hot, opened=opened, stored=stored), bays)
+
+    def _stored(self, bays: tuple[str, ...]) -> bool:
+        return bool(places.charge(self.machine, self.state.open_bays.union(with_fronts(self.machine, bays))))
 
     def of_repairs(self, sets: Iterable[Sequence[Repair]]) -> list[int]:
         """The mode of sets of repairs: isolated where hands go to the machine or it is left to another trade, else any.
@@ -85,7 +94,7 @@ class Modes:
         mine = [one for one in repairs if handling.hands_in(self.machine, one)]
         bays = tuple(bay for one in mine for bay in one.bays)
         hot = pricing.hot_at(self.machine, bays, [one.subject for one in mine])
-        return self._number(Mode(hot=hot), bays) if mine else problem.ANY_MODE
+        return self._number(Mode(hot=hot, stored=self._stored(bays)), bays) if mine else problem.ANY_MODE
 
     @property
     def handing_over(self) -> int:
@@ -102,10 +111,11 @@ class Modes:
 
     def switching(self) -> Array:
         """(M, M) minutes from each mode to each."""
-        apart = list(dict.fromkeys(replace(mode, hot=False) for mode in self.known))
+        plain = [replace(mode, hot=False, stored=False) for mode in self.known]
+        apart = list(dict.fromkeys(plain))
         changing = np.array([[self._changing(was, at) for at in apart] for was in apart])
-        number = [apart.index(replace(mode, hot=False)) for mode in self.known]
-        waiting = [[self._cooling(was, at) for at in self.known] for was in self.known]
+        number = [apart.index(mode) for mode in plain]
+        waiting = [[self._cooling(was, at) + self._discharging(was, at) for at in self.known] for was in self.known]
         return np.asarray(changing[np.ix_(number, number)] + np.array(waiting))
 
     def uncovering(self) -> Array:
@@ -137,6 +147,11 @@ class Modes:
         ran = was != self.known[0] and was.at is not None and powering.runs(self.machine, was.at)
         isolating = 0.0 if self._isolated(was) else self.machine.handwork.isolate
         return max(0.0, (self._cools if ran else self.state.warm) - isolating - self.opening.get(mode, 0.0))
+
+    def _discharging(self, was: Mode, mode: Mode) -> float:
+        if not mode.stored or (was.stored and self._isolated(was)):
+            return 0.0
+        return minutes.to_discharge(self.machine)
 
     def _isolated(self, mode: Mode) -> bool:
         """Whether the machine is proved dead in a mode; with its plug out for a reading at the wall as it is now."""

@@ -16,7 +16,7 @@ from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition
 from halfsplit.plan import powering, safely, taken
 from halfsplit.plan.steps import Step, bays_needed
-from halfsplit.work import handling, together
+from halfsplit.work import handling, minutes, places, together
 from halfsplit.work.hazards import Pipe
 from halfsplit.work.state import JobState, with_fronts
 from halfsplit.work.together import Undone
@@ -62,8 +62,23 @@ def after(machine: model.Machine, done: Sequence[Hands], repairs: Sequence[Repai
     drained = tuple(left.drained)
     panel = tuple(one for one in repairs if handling.at_the_panel(machine, one))
     people = max((repair.people for repair in repairs), default=1)
+<<<<<<< HEAD
     found = replace(found, isolated=isolated, off=perhaps and not isolated, pipe=left.pipe, moved=tuple(moved.items()))
+=======
+    hands = [bay for repair in repairs for bay in reached(machine, repair)]
+    charged = found.charged if not (hands or off) else _charged(machine, left.state, hands, found.opened)
+    found = replace(found, isolated=isolated, pipe=left.pipe, moved=tuple(moved.items()), charged=charged)
+>>>>>>> s26-a
     return replace(found, drained=drained, panel=panel, people=people, unfastened=tuple(left.unfastened))
+
+
+def _charged(machine: model.Machine, state: JobState, hands: Sequence[str], opened: Sequence[str]) -> tuple[str, ...]:
+    """The bays that are open, where not all that is in reach has been discharged: for `hands` in a repair, or in what
+    was done before it; else none. In what is only perhaps open nobody has done so."""
+    sure = state.open_bays.union(hands)
+    known = bool(hands and places.charge(machine, sure)) or minutes.discharged(machine, state)
+    bare = any(places.charge_bare(machine, bay, sure) for bay in opened if bay not in sure)
+    return () if known and not bare else tuple(opened)
 
 
 class _Left:

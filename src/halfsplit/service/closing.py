@@ -43,8 +43,9 @@ def closing(
     was = undoing.after(machine, done)
     at = conditions.condition(machine, dict(was.moved) | put, isolated=True)
     all_of_it = together.undone(machine, (*was.opened, *bays), (*was.lifted, *wires), at)
+    charged = was.charged if set(was.opened) == set(all_of_it.opened) else all_of_it.opened
     all_of_it = replace(
-        was, opened=all_of_it.opened, lifted=all_of_it.lifted, moved=all_of_it.moved,
+        was, charged=charged, opened=all_of_it.opened, lifted=all_of_it.lifted, moved=all_of_it.moved,
         isolated=was.isolated or not done, breaker_off=stopping.was_breaker_off(findings),
     )  # fmt: skip
     bench = Bench(machine)

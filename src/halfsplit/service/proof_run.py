@@ -61,21 +61,28 @@ def insulated(machine: model.Machine, state: JobState, found: Sequence[Step], cl
     last = (n for n in range(len(kinds)) if set(kinds[n:]) <= set(LAST))
     before = COVERING if shut else ("cover",) if inside else ()
     at = next((n for n, kind in enumerate(kinds) if kind in before), next(last, len(kinds)))
-    told = _insulation(machine, found, shut)
+    told = _insulation(machine, found, shut, state.open_bays)
     return replace(closed, tasks=(*closed.tasks[:at], *told, *closed.tasks[at:]))
 
 
-def _insulation(machine: model.Machine, found: Sequence[Step], shut: Sequence[str]) -> Iterator[Task]:
-    """What is read to the frame, a task for each setting; what is shut is opened in the first."""
+def _insulation(
+    machine: model.Machine, found: Sequence[Step], shut: Sequence[str], opened: Collection[str]
+) -> Iterator[Task]:
+    """What is read to the frame, a task for each setting; what is shut is opened in the first, and a charge that this
+    lays bare discharged. `opened`: the bays that are open before."""
+    bare = any(places.charge_bare(machine, bay, opened) for bay in shut)
+    charged = [*together.discharging(machine, {*opened, *shut})] if bare else []
     for number, (_, some) in enumerate(groupby(found, lambda step: step.condition)):
-        yield _read_so(machine, list(some), () if number else shut)
+        yield _read_so(machine, list(some), () if number else shut, () if number else charged)
 
 
-def _read_so(machine: model.Machine, found: Sequence[Step], shut: Sequence[str]) -> Task:
+def _read_so(machine: model.Machine, found: Sequence[Step], shut: Sequence[str], charged: Sequence[Task]) -> Task:
     probes = [step.probe for step in found if step.probe]
     reds = " and ".join(naming.place(machine, probe.red) for probe in probes)
-    minded = gravest_first(one for bay in shut for one in places.own_cautions(machine.bays[bay]))
-    first = "".join(f"{wording.lowered(one[:-1])}; " for one in isolating.proved_dead(machine, shut, before=True))
+    own = (one for bay in shut for one in places.own_cautions(machine.bays[bay]))
+    minded = gravest_first((*own, *(one for task in charged for one in task.cautions)))
+    made_safe = (*isolating.proved_dead(machine, shut, before=True), *(task.to for task in charged))
+    first = "".join(f"{wording.lowered(one[:-1])}; " for one in made_safe)
     one_by_one, each = (", one by one,", " each") if len(probes) > 1 else ("", "")
     to = f"{first}ohms from {reds}{one_by_one} to {naming.place(machine, probes[0].black)}: OL{each}"
     held = counted(one for bay in shut for one in fasteners(machine.bays[bay].fasteners)[0])

@@ -109,6 +109,7 @@ def _insulation(task: Task) -> str:
 
 
 _SAID: dict[str, Callable[[Task], str]] = {
+    "discharge": lambda task: task.to,
     "meter": _meter,
     "exchange": lambda task: f"Put {task.at} back, each in its own place; a new part goes where the old one belongs.",
     "fasten": _fasten,

@@ -153,7 +153,11 @@ def made_good(machine: model.Machine, state: JobState, step: Step) -> tuple[toge
     if not powers or not (state.perhaps_open or state.perhaps_off):
         return ()
     bays = [bay for bay in with_fronts(machine, tuple(machine.bays)) if bay in state.perhaps_open]
-    return (*together.wired(machine, sorted(state.perhaps_off)), *together.covers(machine, bays, True))
+    return (
+        *together.discharging(machine, state.open_bays | state.perhaps_open),
+        *together.wired(machine, sorted(state.perhaps_off)),
+        *together.covers(machine, bays, True),
+    )
 
 
 def shutting_said(machine: model.Machine, state: JobState, step: Step) -> Iterator[str]:

@@ -40,6 +40,8 @@ class Cost:
     waiting: float = 0.0
     """Until the machine is as warm, or as cold, as it has to be."""
     exchanging: float = 0.0
+    discharging: float = 0.0
+    """To hold a resistor across each capacitor in reach, and to prove it discharged."""
     cooling: float = 0.0
     """Until what our own run has heated may be touched."""
     running: float = 0.0
@@ -50,7 +52,7 @@ class Cost:
     @property
     def minutes(self) -> float:
         """All of it. The closing of a bay is priced once, when it is opened."""
-        made_ready = self.power + self.setting + self.lifting + self.spades + self.exchanging
+        made_ready = self.power + self.setting + self.lifting + self.spades + self.exchanging + self.discharging
         waited = self.waiting + self.cooling + self.running
         return self.itself + self.opening + self.closing + made_ready + waited + self.provoking
 
@@ -91,6 +93,29 @@ def cost(
 def proving(machine: model.Machine, state: st.JobState, bay: str) -> float:
     """Minutes to prove dead once more in a bay that is opened, where the supply lands in a machine isolated already."""
     return machine.handwork.prove if state.isolated and places.supply_lands(machine, bay) else 0.0
+
+
+def discharging(machine: model.Machine, state: st.JobState, bays: tuple[str, ...]) -> float:
+    """Minutes to discharge what hands reach once these bays are open besides those that are: all of it in another power
+    state, or where its own terminals are laid bare by that, else nothing, for it has been done."""
+    opened = state.open_bays.union(st.with_fronts(machine, bays))
+    fresh = (places.charge_bare(machine, bay, state.open_bays) for bay in opened - state.open_bays)
+    return _discharging(machine, opened) if not state.isolated or any(fresh) else 0.0
+
+
+def discharged(machine: model.Machine, state: st.JobState) -> bool:
+    """Whether what hands reach has been discharged: hands were in a machine that has been dead since."""
+    return state.isolated and bool(places.charge(machine, state.open_bays))
+
+
+def to_discharge(machine: model.Machine) -> float:
+    """Minutes to discharge all capacitors of a machine."""
+    return _discharging(machine, machine.bays)
+
+
+def _discharging(machine: model.Machine, opened: Collection[str]) -> float:
+    found = places.discharged(machine, opened)
+    return sum(machine.handwork.discharge + places.seconds(one.capacitor) / 60.0 for one in found)
 
 
 def to_uncover(

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Collection, Iterable, Iterator
+from typing import NamedTuple
 
 from halfsplit.machine import model, primitives
 from halfsplit.machine.cautions import Caution
@@ -37,14 +38,15 @@ def cooling(machine: model.Machine) -> float:
 def hazards(machine: model.Machine, bay: str) -> frozenset[Hazard]:
     """What may hurt where a bay is opened, and behind its cover.
 
-    HOT: a part in it gets hot, or it is the burner's. CHARGE: it holds a capacitor. GAS: gas pipe lies in it. SHARP:
+    HOT: a part in it gets hot, or it is the burner's. CHARGE: it holds a terminal of a capacitor, or one that wires,
+    joints and contacts join to it. GAS: gas pipe lies in it. SHARP:
     its file has a caution that begins with that word. HEAVY: it takes two people.
     """
     gassy = machine.gas is not None and bay in machine.gas.bays
     known = machine.bays[bay]
     there = {
         Hazard.HOT: bay in machine.hot_bays,
-        Hazard.CHARGE: bool(capacitors(machine, (bay,))),
+        Hazard.CHARGE: any(bay in one.met for one in machine.stored),
         Hazard.GAS: gassy,
         Hazard.SHARP: any(hazard_of(one) is Hazard.SHARP for one in known.cautions),
         Hazard.HEAVY: known.people > 1,
@@ -92,10 +94,29 @@ def own_cautions(bay: model.Bay) -> tuple[str, ...]:
     return tuple(one.told for one in bay.cautions if one.at("opening") and not _said_by_hazard(one))
 
 
-def capacitors(machine: model.Machine, bays: Collection[str]) -> list[primitives.Capacitor]:
-    """The capacitors that lie in some bays."""
-    found = (element for element in machine.elements.values() if isinstance(element, primitives.Capacitor))
-    return [element for element in found if machine.parts[element.part].bay in bays]
+class Discharged(NamedTuple):
+    """A capacitor, and the two terminals at which it is discharged."""
+
+    capacitor: primitives.Capacitor
+    at: tuple[str, str]
+
+
+def discharged(machine: model.Machine, opened: Collection[str]) -> list[Discharged]:
+    """The capacitors that hands can reach with these bays open, each with where it is discharged; of one that they
+    cannot reach its bay is opened first where hands go (`Machine.to_discharge`)."""
+    found = ((one, one.across(opened)) for one in machine.stored)
+    return [Discharged(one.capacitor, at) for one, at in found if at and not one.met.isdisjoint(opened)]
+
+
+def charge(machine: model.Machine, opened: Collection[str]) -> frozenset[Hazard]:
+    """CHARGE where hands are in reach of a capacitor with these bays open."""
+    return frozenset({Hazard.CHARGE} if discharged(machine, opened) else ())
+
+
+def charge_bare(machine: model.Machine, bay: str, before: Collection[str]) -> bool:
+    """Whether opening a bay lays bare a charge of which what was discharged `before`, with those bays open, says
+    nothing: the capacitor's own terminals did not lie open then, and a wire to where it was done may be off."""
+    return any(bay in one.met and one.bay not in before for one in machine.stored)
 
 
 def cool(machine: model.Machine) -> str:
@@ -103,10 +124,9 @@ def cool(machine: model.Machine) -> str:
     return COOL_SAID.format(time=duration(cooling(machine)))
 
 
-def discharge(machine: model.Machine, bays: Collection[str]) -> Iterator[str]:
-    """How each capacitor in these bays is discharged and proved so, in sentences."""
-    for element in capacitors(machine, bays):
-        one, other = element.ends
+def discharge(machine: model.Machine, opened: Collection[str]) -> Iterator[str]:
+    """How each capacitor in reach with these bays open is discharged and proved so, in sentences."""
+    for element, (one, other) in discharged(machine, opened):
         yield DISCHARGE_SAID.format(
             part=machine.parts[element.part].title, one=one, other=other, seconds=seconds(element),
             ohms=f"{display(RESISTOR_OHMS, Dimension.RESISTANCE, digits=2)}, 5 W or more",

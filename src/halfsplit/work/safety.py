@@ -76,7 +76,8 @@ class Step(NamedTuple):
     machine). `feed`: which one is isolated or energised. `hazards`: what
     may hurt at its place: each wants its caution, and HOT and CHARGE are also gone before hands go there. `reason`: of
     a stop, a key of `STOPS`. `hazard`: which caution is shown. `pipe`: what it has to do with gas pipe. `supply`: what
-    is wired in lands in the bay that is opened."""
+    is wired in lands in the bay that is opened. `charge`: a capacitor's charge may be met there, of which nothing that
+    was discharged elsewhere tells."""
 
     kind: Kind
     inside: bool = False
@@ -86,6 +87,7 @@ class Step(NamedTuple):
     hazard: Hazard | None = None
     pipe: Pipe = Pipe.AWAY
     supply: bool = False
+    charge: bool = False
 
 
 class Needs(NamedTuple):
@@ -364,8 +366,9 @@ def _left(state: State, step: Step) -> State:
         return _energised(state, step.feed)
     if step.kind is Kind.PROVE_METER:
         return state._replace(meter=True, dead=Dead.PROVED if state.dead is Dead.SEEN else state.dead)
-    if step.kind is Kind.OPEN and step.supply:  # bare now, and what was proved elsewhere says nothing of it
-        return state._replace(**LEAVES[Kind.OPEN], dead=Dead.UNKNOWN)
+    if step.kind is Kind.OPEN:  # bare now, and what was proved or discharged elsewhere says nothing of it
+        dead, charged = Dead.UNKNOWN if step.supply else state.dead, state.charged or step.charge
+        return state._replace(**LEAVES[Kind.OPEN], dead=dead, charged=charged and state.facts.capacitor)
     if step.kind in (Kind.GAS_ON, Kind.GAS_OFF):
         return state._replace(gas=TURNED[step.kind].get(state.gas, state.gas))
     if step.kind in (Kind.RUN, Kind.WATCH) or (step.kind is Kind.PROVOKE and not step.inside):

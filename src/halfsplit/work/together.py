@@ -15,7 +15,7 @@ from halfsplit.operate.condition import Condition
 from halfsplit.quantity.display import duration
 from halfsplit.work import places
 from halfsplit.work.fasteners import Fastener, counted, fasteners
-from halfsplit.work.hazards import CAUTIONS, STOPS, Pipe, gravest_first
+from halfsplit.work.hazards import CAUTIONS, STOPS, Hazard, Pipe, gravest_first
 from halfsplit.work.minutes import moving
 from halfsplit.work.state import with_fronts
 
@@ -44,6 +44,8 @@ class Undone:
     """Whether something is read on the dead machine before its power may come back."""
     people: int = 1
     """How many the repairs take."""
+    charged: tuple[str, ...] = ()
+    """The bays that stand open, where nobody knows what hands reach in them to be discharged."""
     unfastened: tuple[str, ...] = ()
     """The parts replaced of which the file says what holds them."""
 
@@ -59,11 +61,11 @@ class Undone:
 class Task:
     """One thing to do.
 
-    kind: isolate | meter | fasten | exchange | plug in | wires | provoke | note | setting | pipe | gas | leak | shut |
-    fill | drips | also | ground | no bond | connector | cover | count | insulation | earth | panel | power | judge |
-    tag. `at`: the terminal, control, part (two of them: "A and B") or bay. `wires`: what goes on a terminal, as colour
-    and other end. `cautions`: each with its signal word. `used`: what is set for it, and set back; through what it was
-    drained.
+    kind: isolate | discharge | meter | fasten | exchange | plug in | wires | provoke | note | setting | pipe | gas |
+    leak | shut | fill | drips | also | ground | no bond | connector | cover | count | insulation | earth | panel |
+    power | judge | tag. `at`: the terminal, control, part (two of them: "A and B") or bay. `wires`: what goes on a
+    terminal, as colour and other end. `cautions`: each with its signal word. `used`: what is set for it, and set back;
+    through what it was drained.
     """
 
     kind: str
@@ -140,7 +142,8 @@ def undone(
     inside = filter(None, (machine.turned_in(control) for control, _ in moved))
     bays = (*opened, *(machine.parts[part].bay for part in touched), *inside)
     isolated = at is None or conditions.cut_off(machine, at)
-    return Undone(with_fronts(machine, bays), wires, moved, isolated, exchange=exchange)
+    inner = with_fronts(machine, bays)
+    return Undone(inner, wires, moved, isolated, exchange=exchange, charged=inner)
 
 
 def _moved(machine: model.Machine, at: Condition) -> Iterator[tuple[str, str]]:
@@ -177,6 +180,7 @@ def closing(machine: model.Machine, was: Undone, rule: str = "") -> Closing:
     tasks = [
         *first,
         *((Task("isolate", ""),) if live else ()),
+        *discharging(machine, was.charged),
         Task("meter", "", to=TAPE if _taped(machine, was) else ""),
         *_fastened(parts, bays),
         *_wired_and_placed(machine, was),
@@ -221,6 +225,13 @@ def wired(machine: model.Machine, lifted: Sequence[str]) -> tuple[Task, ...]:
     wires = (Task("wires", t, landing(machine, t)) for t in reversed(lifted) if t not in machine.gripped)
     parts = (Task("plug in", part) for part in reversed(twins.pulled(machine, lifted)))
     return (*wires, *parts)
+
+
+def discharging(machine: model.Machine, opened: Collection[str]) -> Iterator[Task]:
+    """What hands reach with these bays open is discharged before they go there."""
+    told = places.discharge(machine, opened)
+    for found, said in zip(places.discharged(machine, opened), told, strict=True):
+        yield Task("discharge", found.capacitor.part, cautions=(": ".join(CAUTIONS[Hazard.CHARGE]),), to=said)
 
 
 def covers(machine: model.Machine, bays: Sequence[str], earth: bool) -> tuple[Task, ...]:
