@@ -62,13 +62,10 @@ def after(machine: model.Machine, done: Sequence[Hands], repairs: Sequence[Repai
     drained = tuple(left.drained)
     panel = tuple(one for one in repairs if handling.at_the_panel(machine, one))
     people = max((repair.people for repair in repairs), default=1)
-<<<<<<< HEAD
-    found = replace(found, isolated=isolated, off=perhaps and not isolated, pipe=left.pipe, moved=tuple(moved.items()))
-=======
     hands = [bay for repair in repairs for bay in reached(machine, repair)]
-    charged = found.charged if not (hands or off) else _charged(machine, left.state, hands, found.opened)
-    found = replace(found, isolated=isolated, pipe=left.pipe, moved=tuple(moved.items()), charged=charged)
->>>>>>> s26-a
+    charged = found.charged if not (hands or isolated) else _charged(machine, left.state, hands, found.opened)
+    found = replace(found, isolated=isolated, off=perhaps and not isolated, charged=charged)
+    found = replace(found, pipe=left.pipe, moved=tuple(moved.items()))
     return replace(found, drained=drained, panel=panel, people=people, unfastened=tuple(left.unfastened))
 
 
