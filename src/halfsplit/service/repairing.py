@@ -20,7 +20,7 @@ from halfsplit.service import advising, behind_a_trip, isolating, naming, provin
 from halfsplit.service.guiding import Guided
 from halfsplit.service.proof_cards import ProofRun
 from halfsplit.work import handling, prices, refusals, stopping, together
-from halfsplit.work.hazards import DRAIN_OUT_SAID, DRAIN_SAID, Kind, Pipe, gravest_first
+from halfsplit.work.hazards import DRAIN_OUT_SAID, DRAIN_SAID, Kind, gravest_first
 from halfsplit.work.minutes import Cost
 from halfsplit.work.refusals import NoHelper
 from halfsplit.work.state import JobState, to_open, with_fronts
@@ -209,8 +209,7 @@ def _first(guided: Guided, repairs: Sequence[Repair], wanted: Collection[Kind]) 
     if shut is not None:
         yield from setting_back.before_off(machine, state.condition)
         yield isolating.isolate(machine, shut, bool(state.open_bays))
-    if any(handling.pipe(machine, one) is not Pipe.AWAY for one in inside):
-        yield from wording.gas(machine, (Kind.GAS_OFF,))
+    yield from wording.gas(machine, {Kind.GAS_OFF} & set(wanted))
     yield from wording.cooled(machine, wanted)
     yield from _drained(machine, inside)
     yield from wording.opening(machine, state, bays)

@@ -121,6 +121,7 @@ _SAID: dict[str, Callable[[Task], str]] = {
     "gas": lambda task: GAS_SAID[Kind.GAS_ON].format(cock=task.at),
     "leak": lambda _: GAS_SAID[Kind.LEAK_TEST],
     "shut": lambda task: f"Leave the gas shut at the cock ({task.at}).",
+    "gas off": lambda task: f"Shut the gas cock ({task.at}), and leave it shut.",
     "fill": lambda task: FILL_SAID.format(cock=task.to, tap=task.at, drain=task.used),
     "drips": lambda task: DRIPS_SAID.format(part=task.at),
     "also": _also,

@@ -38,6 +38,8 @@ def sentence(
     loose = [*_loose(machine, state, step)]
     off = [*_off(machine, state, step, bays, wanted)]
     power = [*_power_back(machine, state, step, bays, wanted)]
+    tested, cock_shut = Kind.LEAK_TEST in wanted, [*gas(machine, {Kind.GAS_OFF} & set(wanted))]
+    turned = {Kind.GAS_OFF, *(() if tested or not cock_shut else (Kind.GAS_ON,))}  # on again once hands are out
     set_back = [*setting_back.before_off(machine, state.condition)] if loose or off else []
     to_power = [*setting_back.before_on(machine, state.condition)] if power else []
     isolated = bool(loose) and powering.powered(machine, step) and not (back or shut)  # told with what may be open
@@ -48,15 +50,18 @@ def sentence(
         *(() if loose else set_back),
         *(() if isolated else off),
         *cooled(machine, wanted),
+        *(() if tested else cock_shut),
         *(safe if back or shut else ()),
         *back,
-        *gas(machine, wanted),
+        *gas(machine, set(wanted) - turned),
         *shut,
+        *(cock_shut if tested else ()),
         *opening(machine, state, bays),
         *isolating.proved_dead(machine, to_open(machine, state, bays), before=isolated or not off),
         *(() if back or shut else safe),
         *_exchanging(state, step),
         *_turning(machine, state, step, False),
+        *gas(machine, (turned & set(wanted)) - {Kind.GAS_OFF}),
         *to_power,
     ]
     bare = {*state.open_bays, *with_fronts(machine, bays)} - {*powering.shut_to_run(machine, state, step)}

@@ -58,10 +58,10 @@ class Task:
     """One thing to do.
 
     kind: isolate | meter | fasten | exchange | plug in | wires | provoke | note | setting | pipe | gas | leak | shut |
-    fill | drips | also | ground | no bond | connector | cover | count | insulation | earth | panel | power | judge |
-    tag. `at`: the terminal, control, part (two of them: "A and B") or bay. `wires`: what goes on a terminal, as colour
-    and other end. `cautions`: each with its signal word. `used`: what is set for it, and set back; through what it was
-    drained.
+    gas off | fill | drips | also | ground | no bond | connector | cover | count | insulation | earth | panel | power |
+    judge | tag. `at`: the terminal, control, part (two of them: "A and B") or bay. `wires`: what goes on a terminal, as
+    colour and other end. `cautions`: each with its signal word. `used`: what is set for it, and set back; through what
+    it was drained.
     """
 
     kind: str
@@ -248,13 +248,14 @@ def _own_places(machine: model.Machine, was: Undone) -> Iterator[Task]:
 
 
 def _gas(machine: model.Machine, was: Undone, stays_off: bool) -> Iterator[Task]:
-    """The pipe joined, the cock opened, the joint tested while it can still be seen; shut where all stays off."""
+    """The pipe joined, the cock opened, the joint tested while it can still be seen; left shut, or shut, where all
+    stays off."""
     apart = was.pipe is Pipe.APART
     if machine.gas is None or not (stays_off or apart or was.pipe is Pipe.BESIDE):
         return
     yield from (Task("pipe", ""),) if apart else ()
     if stays_off:
-        yield Task("shut", machine.gas.cock)
+        yield Task("gas off" if was.pipe is Pipe.AWAY else "shut", machine.gas.cock)
         return
     yield Task("gas", machine.gas.cock)
     yield from (Task("leak", ""),) if apart else ()
