@@ -41,7 +41,7 @@ class Watcher:
         self.stands = {c.name: c.rest for c in machine.controls.values() if self._bay_of(c) != "outside"}
         self.since: list[Kind] = []
         self.told: set[Hazard] = set()
-        self.bonded = False
+        self.bonded, self.loosened = False, False
         self.places: set[str] = set()
         parts, bays = machine.parts.values(), machine.bays.values()
         stored = {e.part for e in machine.elements.values() if isinstance(e, primitives.Capacitor)}
@@ -83,6 +83,8 @@ class Watcher:
             yield from self._set(step, {doing.at for doing in doings if doing.kind is Kind.TURN})
             if step in refused:
                 yield "a step that the person refused"
+            if step.probe and refusals.NoMeter(step.probe.meter) in refused:
+                yield f"read on a meter without it: {step.probe.meter}"
             return
         turned = [doing.at for doing in doings if doing.kind is Kind.TURN]
         if step is None:
@@ -135,10 +137,22 @@ class Watcher:
             yield f"lifted though it will not come out: {part}"
         if doing.kind is Kind.AMPS and refusals.NoMeter("amps") in refused:
             yield "amps on a meter without a clamp"
+        yield from self._beyond_meter(doing, refused)
         if doing.kind is Kind.ASK and refusals.NoOwner() in refused:
             yield "asked though the owner is not there"
         if doing.kind in AT_WORK | LEADS_LIVE and refusals.NoPower() in refused:
             yield f"power though it has to stay off: {doing.kind}"
+
+    def _beyond_meter(self, doing: Doing, refused: Collection[object]) -> Iterator[str]:
+        """What safety wants read, on a meter that does not read it; and what must not be done without."""
+        no_volts = {refusals.NoMeter(meter) for meter in ("volts", "low-impedance volts")} <= set(refused)
+        no_ohms = refusals.NoMeter("ohms") in refused
+        if doing.kind is Kind.PROVE_DEAD and no_volts:
+            yield "proved dead on a meter without volts"
+        if doing.kind is Kind.PROVE_BOND and (no_volts or no_ohms):
+            yield "the frame's bond on a meter that cannot measure it"
+        if doing.kind is Kind.ENERGISE and self.loosened and no_ohms:
+            yield "power on a machine that was open, its frame not measured"
 
     def _twins(self, doing: Doing) -> set[str]:
         """The two parts that change places."""
@@ -301,6 +315,7 @@ class Watcher:
         self.just_ran = kind in AT_WORK or (self.just_ran and kind is not Kind.COOL)
         loosens = (Kind.OPEN, Kind.LIFT, Kind.EXCHANGE, Kind.REPAIR)
         self.bonded = kind is Kind.PROVE_BOND or (self.bonded and kind not in loosens)
+        self.loosened = (self.loosened or (kind is Kind.OPEN and bool(self.machine.frame))) and not self.bonded
         self.exchanged ^= self._twins(doing)
         self._gas(kind)
         self._places(doing)

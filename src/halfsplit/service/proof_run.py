@@ -23,7 +23,7 @@ from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.quantity.display import display, duration
 from halfsplit.service import acting, isolating, naming, proof_holds, proof_words, setting_back, tasks, wording
 from halfsplit.service.proof_cards import DEAD, FIRST, Card, Check, Line, ProofRun
-from halfsplit.work import places, together, warms
+from halfsplit.work import places, refusals, together, warms
 from halfsplit.work.fasteners import counted, fasteners
 from halfsplit.work.hazards import gravest_first
 from halfsplit.work.state import JobState, to_open
@@ -61,21 +61,22 @@ def insulated(machine: model.Machine, state: JobState, found: Sequence[Step], cl
     last = (n for n in range(len(kinds)) if set(kinds[n:]) <= set(LAST))
     before = COVERING if shut else ("cover",) if inside else ()
     at = next((n for n, kind in enumerate(kinds) if kind in before), next(last, len(kinds)))
-    told = _insulation(machine, found, shut)
+    told = _insulation(machine, found, shut, refusals.proving(state.refused))
     return replace(closed, tasks=(*closed.tasks[:at], *told, *closed.tasks[at:]))
 
 
-def _insulation(machine: model.Machine, found: Sequence[Step], shut: Sequence[str]) -> Iterator[Task]:
+def _insulation(machine: model.Machine, found: Sequence[Step], shut: Sequence[str], volts: str) -> Iterator[Task]:
     """What is read to the frame, a task for each setting; what is shut is opened in the first."""
     for number, (_, some) in enumerate(groupby(found, lambda step: step.condition)):
-        yield _read_so(machine, list(some), () if number else shut)
+        yield _read_so(machine, list(some), () if number else shut, volts)
 
 
-def _read_so(machine: model.Machine, found: Sequence[Step], shut: Sequence[str]) -> Task:
+def _read_so(machine: model.Machine, found: Sequence[Step], shut: Sequence[str], volts: str) -> Task:
     probes = [step.probe for step in found if step.probe]
     reds = " and ".join(naming.place(machine, probe.red) for probe in probes)
     minded = gravest_first(one for bay in shut for one in places.own_cautions(machine.bays[bay]))
-    first = "".join(f"{wording.lowered(one[:-1])}; " for one in isolating.proved_dead(machine, shut, before=True))
+    dead = isolating.proved_dead(machine, shut, before=True, volts=volts)
+    first = "".join(f"{wording.lowered(one[:-1])}; " for one in dead)
     one_by_one, each = (", one by one,", " each") if len(probes) > 1 else ("", "")
     to = f"{first}ohms from {reds}{one_by_one} to {naming.place(machine, probes[0].black)}: OL{each}"
     held = counted(one for bay in shut for one in fasteners(machine.bays[bay].fasteners)[0])

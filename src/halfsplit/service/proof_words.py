@@ -13,7 +13,7 @@ from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import MOMENTARY, WARMTH, Condition
 from halfsplit.plan.proof_walk import Walked
 from halfsplit.service import isolating, setting_back, tasks, wording
-from halfsplit.work import together
+from halfsplit.work import refusals, together
 from halfsplit.work.hazards import Kind
 
 
@@ -118,14 +118,14 @@ def _behind(machine: model.Machine, turned: Sequence[str]) -> tuple[str, ...]:
 def _dead_and_back(machine: model.Machine, walked: Walked, bays: Sequence[str], told: str) -> str:
     """The machine isolated, opened as far as it is not, something turned, closed, and the power back last; the gas shut
     for it, and on again."""
-    before, kinds = walked.before, walked.done.kinds
+    before, kinds, volts = walked.before, walked.done.kinds, refusals.proving(walked.before.refused)
     shut = [bay for bay in bays if bay not in before.open_bays]
     how = (
         *setting_back.before_off(machine, before.condition),
-        isolating.isolate(machine, shut),
+        isolating.isolate(machine, shut, volts=volts),
         *wording.gas(machine, {Kind.GAS_OFF} & kinds),
         *wording.opening(machine, before, tuple(shut)),
-        *isolating.proved_dead(machine, shut),
+        *isolating.proved_dead(machine, shut, volts=volts),
         *((told,) if told else ()),
         *wording.gas(machine, {Kind.GAS_ON} & kinds),
         *tasks.sentences(machine, together.covers(machine, bays, True)),

@@ -29,7 +29,7 @@ def _caution(at: str, told: str) -> str:
 
 def sentence(machine: model.Machine, task: Task) -> str:
     """One task in words."""
-    said = isolating.isolate(machine) if task.kind == "isolate" else _SAID[task.kind](task)
+    said = isolating.isolate(machine, volts=task.to) if task.kind == "isolate" else _SAID[task.kind](task)
     return naming.told(machine, said)
 
 

@@ -13,7 +13,7 @@ from halfsplit.modes.fault import Repair
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition
 from halfsplit.quantity.display import duration
-from halfsplit.work import places
+from halfsplit.work import places, refusals
 from halfsplit.work.fasteners import Fastener, counted, fasteners
 from halfsplit.work.hazards import CAUTIONS, STOPS, Pipe, gravest_first
 from halfsplit.work.minutes import moving
@@ -44,6 +44,10 @@ class Undone:
     """How many the repairs take."""
     unfastened: tuple[str, ...] = ()
     """The parts replaced of which the file says what holds them."""
+    volts: str = refusals.VOLTS
+    """By which function of the meter it is proved dead; "": by none."""
+    measured: bool = True
+    """Whether the meter can measure the frame's bond."""
 
     @property
     def inside(self) -> bool:
@@ -174,7 +178,7 @@ def closing(machine: model.Machine, was: Undone, rule: str = "") -> Closing:
     first = [task for task in settings if live and task.at not in machine.inside]
     tasks = [
         *first,
-        *((Task("isolate", ""),) if live else ()),
+        *((Task("isolate", "", to=was.volts),) if live else ()),
         Task("meter", "", to=TAPE if _taped(machine, was) else ""),
         *_fastened(parts, bays),
         *_wired_and_placed(machine, was),
@@ -296,7 +300,7 @@ def _cautions(machine: model.Machine, bay: model.Bay) -> tuple[str, ...]:
 
 def _earth(machine: model.Machine, was: Undone) -> Iterator[Task]:
     """The frame's bond, measured before the power comes back: where it can be, and hands were in the machine."""
-    if machine.frame and machine.supply.earth and (was.isolated or was.inside):
+    if machine.frame and machine.supply.earth and was.measured and (was.isolated or was.inside):
         yield Task("earth", machine.frame, to=earthed_at(machine, was.opened))
 
 
