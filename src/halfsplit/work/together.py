@@ -259,7 +259,8 @@ def _gas(machine: model.Machine, was: Undone, stays_off: bool) -> Iterator[Task]
         return
     yield from (Task("pipe", ""),) if apart else ()
     if stays_off:
-        yield Task("gas off" if was.pipe is Pipe.AWAY else "shut", machine.gas.cock)
+        shut = apart or was.pipe is Pipe.BESIDE
+        yield Task("shut" if shut else "gas off", machine.gas.cock)
         return
     yield Task("gas", machine.gas.cock)
     yield from (Task("leak", ""),) if apart else ()
