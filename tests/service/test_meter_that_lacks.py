@@ -13,7 +13,17 @@ from halfsplit.operate import condition as conditions
 from halfsplit.plan import pricing
 from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.predict.readings import Probe
-from halfsplit.service import advising, closing, diagnosing, following, isolating, proof_cards, proving, repairing
+from halfsplit.service import (
+    advising,
+    closing,
+    diagnosing,
+    following,
+    isolating,
+    proof_cards,
+    proving,
+    refusing,
+    repairing,
+)
 from halfsplit.service.guiding import Guided
 from halfsplit.work import stopping
 from halfsplit.work.hazards import STOPS
@@ -126,6 +136,19 @@ def test_who_leaves_it_open_without_ohms_leaves_the_power_off() -> None:
     assert kinds[-1] == "tag"
     assert "earth" not in kinds
     assert "tag" not in [task.kind for task in proving.left_as_it_is(job().without(NO_OHMS)).tasks]
+
+
+def test_what_safety_lacks_can_be_said_at_the_step() -> None:
+    """At ohms behind a cover that nothing here reads volts, of either kind; at volts there, that nothing reads ohms."""
+    guided = job()
+    inside = [step for step in offered(guided) if step.probe and bays_needed(guided.machine, step)]
+    dead, live = (next(one for one in inside if one.probe and one.probe.meter == meter) for meter in ("ohms", "volts"))
+    choices = dict(refusing.of_step(guided.machine, guided.standing, dead))
+    assert choices["no volts to prove it dead"] == NO_VOLTS
+    then = guided.without(NO_VOLTS)
+    choices = dict(refusing.of_step(then.machine, then.standing, dead))
+    assert choices["no low-impedance volts to prove it dead"] == NO_LOW
+    assert dict(refusing.of_step(guided.machine, guided.standing, live))["no ohms to prove its frame bonded"] == NO_OHMS
 
 
 def test_a_break_does_not_bring_it_back() -> None:
