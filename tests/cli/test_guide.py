@@ -114,7 +114,7 @@ def test_undo_leads_out_of_what_cannot_be_done(monkeypatch: pytest.MonkeyPatch, 
     """Back to the step that is shown: nothing is refused, and the next undo takes the finding back."""
     typed = ["1 no", "", "ok", "cannot", "x", "undo", "undo", "undo", "stop"]
     flat = " ".join(talk(monkeypatch, capsys, typed, "water-heater", "--own").out.split())
-    assert "'x' is none of these. Type a number from 1 to 3, or how one of them begins. Or undo." in flat
+    assert "'x' is none of these. Type a number from 1 to 4, or how one of them begins. Or undo." in flat
     assert flat.count("Nothing is set aside.") == 1
     assert "Planned around" not in flat
     assert flat.count("Taken back:") == 1

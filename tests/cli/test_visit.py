@@ -340,7 +340,7 @@ def test_a_way_off_in_words() -> None:
     assert head.lines[0].text == "CAUTION: blades"
     assert [line.text for line in lines.lines] == [
         "OL: replace fan 50 % (20 min, 8 USD); then replace fan 50 % (the work of: electrician); then replace fan 50 % "
-        "(out of reach here, or too much for one). All else 25 %.",
+        "(out of reach here, too much for one, or not proved dead). All else 25 %.",
         "burnt: STOP: burnt.",
         f"replace fuse, in vain: {off_the_sheet.NONE}",
         f"here: {off_the_sheet.NONE}",

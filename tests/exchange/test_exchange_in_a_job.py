@@ -37,7 +37,8 @@ GLOWS = Step("symptom", EXCHANGED, at="left front glows")
 IN_TOP = Repair("replace the block", "terminal block", 10.0, 5.0, ("top",))
 COLD = f.Perceived("left front glows", False, USUAL, "repairer")
 OTHERS = tuple(f.Perceived(f"{x} glows", True, USUAL, "repairer") for x in ("right rear", "left rear", "right front"))
-NO_METER = frozenset(refusals.NoMeter(meter) for meter in ("ohms", "volts", "low-impedance volts", "amps"))
+PROVES_DEAD = refusals.NoMeter("low-impedance volts")
+NO_METER = frozenset(refusals.NoMeter(meter) for meter in ("ohms", "volts", "amps"))
 
 
 @cache
@@ -82,8 +83,9 @@ def test_no_live_lead_goes_to_blades_in_a_socket() -> None:
 
 
 def test_without_a_meter_the_exchange_is_what_a_repairer_does() -> None:
-    """One burner cold, the others not, no meter, nothing that will open, nobody to ask: the twins are exchanged. Where
-    the front panel opens, the look at the switch behind it is one more choice."""
+    """One burner cold, the others not, a meter that proves dead and no more, nothing that will open, nobody to ask: the
+    twins are exchanged. Where the front panel opens, the look at the switch behind it is one more choice. With nothing
+    to prove it dead no hand goes to them."""
     weighed = asked().bench.weigh((COLD, *OTHERS))
     seen = {Step("symptom", USUAL, at=found.what) for found in (COLD, *OTHERS)}
     refused = NO_METER | {refusals.CannotOpen("top"), refusals.NoOwner()} | seen
@@ -92,6 +94,8 @@ def test_without_a_meter_the_exchange_is_what_a_repairer_does() -> None:
         state = JobState(condition=USUAL, refused=refused | {refusals.CannotOpen(shut)}, warm=hot)
         best = fitting.next_steps(asked(), weighed, state, 3)
         assert {one.step.condition and one.step.condition.exchange for one in best} == offered
+        unproved = replace(state, refused=state.refused | {PROVES_DEAD})
+        assert not fitting.next_steps(asked(), weighed, unproved, 3)
 
 
 def test_what_is_then_seen_tells_the_burner_from_its_place() -> None:

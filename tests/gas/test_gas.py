@@ -12,10 +12,11 @@ from halfsplit.machine import formatting, loading, model
 from halfsplit.machine.expand.symptoms import SMELL
 from halfsplit.modes import listing
 from halfsplit.operate import condition as conditions
-from halfsplit.plan import safely
+from halfsplit.plan import safely, taken
 from halfsplit.plan.steps import Step
-from halfsplit.service import advising, closing, guiding, remembering, repairing, visiting, wording
-from halfsplit.work import handling, stopping
+from halfsplit.predict.readings import Probe
+from halfsplit.service import advising, closing, guiding, in_short, proving, remembering, repairing, visiting, wording
+from halfsplit.work import handling, safety, stopping
 from halfsplit.work.hazards import STOPS, Kind, Pipe
 from halfsplit.work.state import JobState
 
@@ -144,6 +145,76 @@ def test_a_run_for_heat_opens_the_cock_again(heater: model.Machine) -> None:
     assert Kind.GAS_ON not in {doing.kind for doing in fan.doings}
     kinds = [doing.kind for doing in warm.doings]
     assert kinds.index(Kind.GAS_ON) < kinds.index(Kind.ENERGISE) < kinds.index(Kind.RUN)
+
+
+def _ohms(machine: model.Machine) -> Step:
+    """Ohms across the gas valve, dead: behind the burner box."""
+    dead = conditions.condition(machine, (), isolated=True)
+    return Step("reading", dead, Probe("ohms", "gas valve.1", "gas valve.2"), places=("gas valve.1", "gas valve.2"))
+
+
+def test_the_burner_box_is_opened_with_the_cock_shut(guided: guiding.Guided) -> None:
+    """For a reading, as for a look: shut before its cover comes off, told there, and once in a job."""
+    step = _ohms(guided.machine)
+    look = next(one for one in guided.asked.steps.usual if one.kind == "look" and one.at == "burner")
+    for one in (step, look):
+        advice = advising.advice_for(guided.asked, guided.weighed, one)
+        words = ("Isolate", "Shut the gas cock (on the wall", "Open the burner")
+        told = [advice.text.find(one) for one in words]
+        assert -1 not in told, advice.text
+        assert told == sorted(told)
+        assert advice.text.count("gas cock") == 1
+    assert step.probe
+    assert step.condition
+    again = guided.told(f.Reading(step.probe, step.condition, None, text="OL"))
+    assert "cock" not in advising.advice_for(again.asked, again.weighed, step).text
+    assert "cock" not in " ".join(repairing.work(again, [again.bench.repairs["replace gas valve"]]).first)
+
+
+def test_what_was_shut_is_opened_again_by_who_leaves(guided: guiding.Guided) -> None:
+    """On the list of who stops, and on paper left shut; nowhere where no hand was at the pipe."""
+    step = _ohms(guided.machine)
+    assert step.probe
+    assert step.condition
+    opened = guided.told(f.Reading(step.probe, step.condition, None, text="OL"))
+    looked = guided.told(f.Look("receptacle", "fine"))
+    kinds = [task.kind for task in proving.left_as_it_is(opened).tasks]
+    assert kinds.index("gas") < kinds.index("cover")
+    assert "leak" not in kinds
+    assert "gas" not in {task.kind for task in proving.left_as_it_is(looked).tasks}
+    assert in_short.left(opened).startswith("leave the gas shut; close the burner box")
+    assert "gas" not in in_short.left(looked)
+    off = proving.left_as_it_is(looked, stopping.STAYS_OFF)
+    assert "Shut the gas cock (on the wall behind the machine), and leave it shut." in closing.sentences(
+        looked.machine, off
+    )
+
+
+def test_what_should_burn_is_read_with_the_cock_open(heater: model.Machine) -> None:
+    """Volts set to heat after the burner box was open want the gas on; with the fan alone it may stay shut."""
+    step, opened = _ohms(heater), JobState()
+    inside = taken.after(heater, opened, step)
+    safe = safely.prepared(heater, safely.begin(heater), opened, inside, step).state
+    assert safe.gas is safety.Gas.OFF
+    for setting, wanted in ({"selector": "heat"}, True), ({"selector": "fan"}, False):
+        at = conditions.condition(heater, setting)
+        volts = Step("reading", at, Probe("volts", "fan.1", "fan.2"), places=("fan.1", "fan.2"))
+        done = safely.prepared(heater, safe, inside, taken.after(heater, inside, volts), volts)
+        assert (Kind.GAS_ON in done.kinds) is wanted
+
+
+@pytest.mark.parametrize("since", [f.Resumed(), f.TakenBack(f.Look("limit", "fine"))])
+def test_after_a_break_the_cock_is_told_either_way(guided: guiding.Guided, since: f.Finding) -> None:
+    """Nobody knows how it stands: shut for hands, opened for what should burn."""
+    step, machine = _ohms(guided.machine), guided.machine
+    assert step.probe
+    assert step.condition
+    job = guided.told(f.Reading(step.probe, step.condition, None, text="OL"), since)
+    run = Step("symptom", conditions.usual(machine), at="air is warm")
+    assert "Shut the gas cock" in advising.advice_for(job.asked, job.weighed, step).text
+    assert "Open the gas cock" in advising.advice_for(job.asked, job.weighed, run).text
+    untouched = guided.told(since) if isinstance(since, f.Resumed) else guided
+    assert "cock" not in advising.advice_for(untouched.asked, untouched.weighed, run).text
 
 
 def test_a_repair_tells_that_the_gas_is_shut(guided: guiding.Guided) -> None:

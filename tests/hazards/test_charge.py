@@ -198,10 +198,10 @@ def test_what_is_opened_to_read_to_the_frame_is_discharged_first() -> None:
     step = dead(FAN, "cord block.N", "cabinet.metal")
     shut = proof_run.opened_for(FAN, JobState(), [step])
     assert shut == ("front", "motor room")
-    (task,) = proof_run._insulation(FAN, [step], shut, frozenset())
+    (task,) = proof_run._insulation(FAN, [step], shut, JobState())
     assert WARNING in task.cautions
     assert task.to.index("discharge start capacitor") < task.to.index("ohms from")
-    (again,) = proof_run._insulation(FAN, [step], (), frozenset(shut))
+    (again,) = proof_run._insulation(FAN, [step], (), JobState(frozenset(shut)))
     assert "discharge" not in again.to
 
 

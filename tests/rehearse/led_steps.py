@@ -50,7 +50,7 @@ MOST_REPAIRS = 3
 class Person:
     """How a person goes along: how often two faults are hidden from them, whether they refuse things, how often they
     take a finding back, how often they name what was wrong in a proof run, and whether all of it or the first alone;
-    how often they stop in it."""
+    how often they stop in it; what they cannot do in any session."""
 
     two: float = TWO
     refuses: bool = True
@@ -58,6 +58,7 @@ class Person:
     names: float = NAMES
     first_only: bool = False
     stops: float = STOPS
+    lacks: frozenset[object] = frozenset()
 
 
 class Sessions:
@@ -74,7 +75,7 @@ class Sessions:
         """Step after step as the guide leads, to the proof run in which all is as it must be, or to another end."""
         truth, told = self.hide_one(rng) if rng.random() >= self.person.two else self.hide_two(rng)
         refused = frozenset(rs.drawn_refusals(self.machine, rng)) if self.person.refuses else frozenset[object]()
-        self.truth, guided = truth, Guided(self.asked, tuple(told), refused)
+        self.truth, guided = truth, Guided(self.asked, tuple(told), refused | self.person.lacks)
         for _ in range(MOST_REPAIRS):
             guided = yield from self._searched(guided, truth, rng)
             due = guided.due

@@ -97,7 +97,12 @@ def test_the_watcher_sees_a_need_of_gas_that_is_dropped(
         monkeypatch.setitem(safety.NEEDS, kind, safety.NEEDS[kind]._replace(gas=frozenset(safety.Gas)))
     if Kind.LEAK_TEST in kinds:
         monkeypatch.setattr(safety, "ONWARD", {**safety.ONWARD, safety.Gas.APART: Kind.LEAK_TEST})
-    assert watched(GAS, COUNT)[0]
+    if Kind.OPEN_PIPE not in kinds:
+        assert watched(GAS, COUNT)[0]
+        return
+    assert not watched(GAS, COUNT)[0]  # the cock was shut for the cover by then
+    monkeypatch.setitem(safety.AT_PIPE, Pipe.BESIDE, frozenset(safety.Gas))
+    assert any(danger.startswith("gas pipe opened under gas") for danger in watched(GAS, COUNT)[0])
 
 
 @pytest.mark.parametrize("pipe", [Pipe.BESIDE, Pipe.APART, Pipe.LIT])
@@ -111,6 +116,14 @@ def test_gas_is_shut_opened_and_tested_in_the_sessions() -> None:
     """Everything that can be done about gas is done in some session, the leak test after each opened pipe."""
     kinds = watched(GAS, COUNT)[1]
     assert {Kind.GAS_OFF, Kind.OPEN_PIPE, Kind.JOIN_PIPE, Kind.GAS_ON, Kind.LEAK_TEST, Kind.RUN} <= kinds
+
+
+def test_the_watcher_sees_a_burner_box_opened_under_gas(monkeypatch: pytest.MonkeyPatch) -> None:
+    """With the pipe minded at repairs alone, its cover comes off and leads go in with the cock open."""
+    monkeypatch.setattr(safely, "_beside_pipe", lambda machine, bays: Pipe.AWAY)
+    found = watched(GAS, COUNT)[0]
+    for what in ("open burner box", "ohms", "look", "lift gas valve.1"):
+        assert any(danger.startswith(f"hands beside gas pipe under gas: {what}") for danger in found), what
 
 
 @pytest.mark.parametrize("looks_ahead", [False, True])

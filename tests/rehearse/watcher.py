@@ -11,6 +11,7 @@ import numpy as np
 
 from halfsplit.machine import model, primitives
 from halfsplit.modes.fault import Repair
+from halfsplit.operate.condition import Condition, cut_off, usual
 from halfsplit.plan import safely
 from halfsplit.plan.safely import Doing
 from halfsplit.plan.steps import Step
@@ -40,7 +41,7 @@ class Watcher:
         self.stands = {c.name: c.rest for c in machine.controls.values() if self._bay_of(c) != "outside"}
         self.since: list[Kind] = []
         self.told: set[Hazard] = set()
-        self.bonded = False
+        self.bonded, self.loosened = False, False
         self.places: set[str] = set()
         parts, bays = machine.parts.values(), machine.bays.values()
         stored = {e.part for e in machine.elements.values() if isinstance(e, primitives.Capacitor)}
@@ -86,6 +87,8 @@ class Watcher:
             yield from self._set(step, {doing.at for doing in doings if doing.kind is Kind.TURN})
             if step in refused:
                 yield "a step that the person refused"
+            if step.probe and refusals.NoMeter(step.probe.meter) in refused:
+                yield f"read on a meter without it: {step.probe.meter}"
             return
         turned = [doing.at for doing in doings if doing.kind is Kind.TURN]
         if step is None:
@@ -139,10 +142,22 @@ class Watcher:
             yield f"lifted though it will not come out: {part}"
         if doing.kind is Kind.AMPS and refusals.NoMeter("amps") in refused:
             yield "amps on a meter without a clamp"
+        yield from self._beyond_meter(doing, refused)
         if doing.kind is Kind.ASK and refusals.NoOwner() in refused:
             yield "asked though the owner is not there"
         if doing.kind in AT_WORK | LEADS_LIVE and refusals.NoPower() in refused:
             yield f"power though it has to stay off: {doing.kind}"
+
+    def _beyond_meter(self, doing: Doing, refused: Collection[object]) -> Iterator[str]:
+        """What safety wants read, on a meter that does not read it; and what must not be done without."""
+        no_volts = {refusals.NoMeter(meter) for meter in ("volts", "low-impedance volts")} <= set(refused)
+        no_ohms = refusals.NoMeter("ohms") in refused
+        if doing.kind is Kind.PROVE_DEAD and no_volts:
+            yield "proved dead on a meter without volts"
+        if doing.kind is Kind.PROVE_BOND and (no_volts or no_ohms):
+            yield "the frame's bond on a meter that cannot measure it"
+        if doing.kind is Kind.ENERGISE and self.loosened and no_ohms:
+            yield "power on a machine that was open, its frame not measured"
 
     def _twins(self, doing: Doing) -> set[str]:
         """The two parts that change places."""
@@ -183,6 +198,7 @@ class Watcher:
             "covers moved while live": kind in (Kind.OPEN, Kind.CLOSE) and self.live,
             "run open though it stops when open": kind in AT_WORK and stopped,
             "a reading at work on a machine that is off": kind in AT_WORK - {Kind.ENERGISE} and self.on != self.feeds,
+            "hands beside gas pipe under gas": self.gas_on and self._by_pipe(doing),
             "gas pipe opened under gas, or live": kind is Kind.OPEN_PIPE and (self.gas_on or self.live),
             "gas pipe opened or a bay of it, no caution": self._gassy(doing) and Hazard.GAS not in self.told,
             "gas into an open pipe": kind is Kind.GAS_ON and self.apart,
@@ -243,23 +259,34 @@ class Watcher:
         if not self.fed <= self.open:
             yield f"carried off with its supply on: {repair.name}"
 
+    def _by_pipe(self, doing: Doing) -> bool:
+        """Whether a cover comes off gas pipe, or hands, dead leads or a close eye go to a bay of it: at the terminal,
+        the control or the twins, else where the step itself is."""
+        pipes = set(self.machine.gas.bays) if self.machine.gas else set[str]()
+        inside = doing.kind in HANDS or (doing.kind is Kind.LOOK and bool(self.open))
+        if doing.kind is Kind.OPEN:
+            return doing.at in pipes
+        if doing.kind is Kind.TURN:
+            return self._bay_of(self.machine.controls[doing.at]) in pipes
+        part = self.machine.parts.get(doing.at.split(".")[0])
+        at = {part.bay} if part else {self.machine.parts[name].bay for name in self._twins(doing)} or self.places
+        return inside and bool(at & pipes)
+
     def _gassy(self, doing: Doing) -> bool:
         bays = self.machine.gas.bays if self.machine.gas else ()
         return doing.kind is Kind.OPEN_PIPE or (doing.kind is Kind.OPEN and doing.at in bays)
 
     def _under_gas(self, repair: Repair) -> Iterator[str]:
-        """A repair of a gas part wants its pipe apart and the gas off; one beside the pipe wants the gas off."""
+        """A repair of a gas part wants its pipe apart."""
         gas = self.machine.gas
         if gas is None:
             return
         wires = repair.name.endswith(("put the wires right", "take the jumper off"))
         if repair.subject in gas.parts and not wires and not self.apart:
             yield f"a gas part taken out with its pipe joined: {repair.name}"
-        if self.open & set(gas.bays) & set(repair.bays) and self.gas_on:
-            yield f"hands beside gas pipe under gas: {repair.name}"
 
     def _cold(self, step: Step) -> Iterator[str]:
-        """A run in which it should heat wants the gas on; hot air beside the pipe wants it off."""
+        """A run in which it should heat wants the gas on, and so does what is read at work, set as it heats."""
         gas = self.machine.gas
         if gas is None:
             return
@@ -268,11 +295,20 @@ class Watcher:
             heats = any(model.part_of(name) in gas.parts for name in (*symptom.of, *symptom.through))
             if heats and not self.gas_on:
                 yield f"run for heat with the gas off: {step.at}"
-        way = step.condition.provoke if step.condition else ""
-        if way.startswith(("heat ", "warm ")) and self.gas_on:
-            warmed = self.machine.parts.get(way.split(" ", 1)[1])
-            if warmed and warmed.bay in gas.bays:
-                yield f"hot air beside gas pipe under gas: {warmed.name}"
+        at = step.condition if step.kind == "reading" else None
+        if at and not cut_off(self.machine, at) and not self.gas_on and self._heats(at):
+            yield f"read at work, set to heat, with the gas off: {step.places}"
+
+    def _heats(self, at: Condition) -> bool:
+        """Whether the controls stand as where it is seen that gas burns."""
+        gas, own = self.machine.gas, set(self.machine.controls) - self.machine.house_controls
+        for symptom in self.machine.symptoms.values():
+            parts = {name.split(".")[0] for name in (*symptom.of, *symptom.through)}
+            if gas and parts & set(gas.parts) and symptom.kind not in STAYS:
+                met = dict(usual(self.machine).setting) | dict(symptom.setting)
+                if all(position == met[control] for control, position in at.setting if control in own):
+                    return True
+        return False
 
     def _front_open(self, bay: str) -> bool:
         return self.machine.bays[bay].behind in {"outside", *self.open}
@@ -306,6 +342,7 @@ class Watcher:
         self.just_ran = kind in AT_WORK or (self.just_ran and kind is not Kind.COOL)
         loosens = (Kind.OPEN, Kind.LIFT, Kind.EXCHANGE, Kind.REPAIR)
         self.bonded = kind is Kind.PROVE_BOND or (self.bonded and kind not in loosens)
+        self.loosened = (self.loosened or (kind is Kind.OPEN and bool(self.machine.frame))) and not self.bonded
         self.exchanged ^= self._twins(doing)
         self._gas(kind)
         self._places(doing)

@@ -20,7 +20,7 @@ from halfsplit.service import advising, closing, remembering, repairing
 from halfsplit.service import tasks as tasks_told
 from halfsplit.service.guiding import Guided
 from halfsplit.work import handling
-from halfsplit.work.refusals import NoMeter
+from halfsplit.work.refusals import CannotOpen, NoMeter
 from halfsplit.work.together import Task
 
 GAS = str(Path(__file__).parents[1] / "gas" / "gas-air-heater.yaml")
@@ -148,7 +148,8 @@ def test_what_plugs_in_is_plugged_in_before_it_is_measured() -> None:
 
 def test_a_cable_s_earth_is_measured_while_it_can_be_reached() -> None:
     """The water heater: behind the upper cover before that is closed, whichever cover a repair opened: ohms to the
-    frame are read there; with a meter that lacks them, and so shut, against another proved earth."""
+    frame are read there; where it will not open, against another proved earth; with a meter that lacks them nowhere,
+    and the power stays off."""
     job = begun("water-heater")
     repairs = (job.bench.repairs[f"replace {part} thermostat"] for part in ("upper", "lower"))
     for one in repairs:
@@ -156,5 +157,8 @@ def test_a_cable_s_earth_is_measured_while_it_can_be_reached() -> None:
         kinds = [task.kind for task in tasks]
         assert kinds.index("earth") < [task.at for task in tasks].index("upper cover", kinds.index("ground"))
         assert tasks[kinds.index("earth")].to == "the earth conductor of the cable"
-    shut = repairing.work(job.without(NoMeter("ohms")), [one]).closed
+    unread = [task.kind for task in repairing.work(job.without(NoMeter("ohms")), [one]).closed.tasks]
+    assert "earth" not in unread
+    assert unread[-1] == "tag"
+    shut = repairing.work(job.without(CannotOpen("upper cover")), [one]).closed
     assert [("outside the machine" in task.to) for task in shut.tasks if task.kind == "earth"] == [True]

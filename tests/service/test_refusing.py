@@ -16,6 +16,7 @@ from halfsplit.work.state import with_fronts
 from tests.rehearse.benches import adviser
 
 COLD = f.Perceived("water gets hot", False)
+LOW, STILL = "low-impedance volts", f.Perceived("drum turns", False)
 
 
 def advised(guided: Guided) -> list[Step]:
@@ -41,10 +42,11 @@ def test_a_cover_that_will_not_open_is_planned_around() -> None:
         assert refusal.bay not in with_fronts(guided.machine, bays_needed(guided.machine, one))
 
 
-@pytest.mark.parametrize("meter", ["ohms", "volts"])
-def test_a_meter_without_a_function_is_planned_around(meter: str) -> None:
-    """What it does not read is asked for no more. Volts are wanted where it reads no ohms, which cost less here."""
-    guided = Guided(adviser("water-heater"), (COLD,))
+@pytest.mark.parametrize(("name", "found", "meter"), [("water-heater", COLD, "ohms"), ("vented-dryer", STILL, LOW)])
+def test_a_meter_without_a_function_is_planned_around(name: str, found: f.Perceived, meter: str) -> None:
+    """What it does not read is asked for no more. Volts are wanted, at the wall, where it reads no ohms, which cost
+    less."""
+    guided = Guided(adviser(name), (found,))
     guided = guided if meter == "ohms" else guided.without(refusals.NoMeter("ohms"))
     step = next(one for one in advised(guided) if one.probe and one.probe.meter == meter)
     after = guided.without(said(guided, step)[f"the meter does not read {meter}"])

@@ -15,7 +15,7 @@ from halfsplit.cli.output import patience, percent
 from halfsplit.cli.talking import Back, Stop
 from halfsplit.evidence import finding as f
 from halfsplit.modes.fault import Repair
-from halfsplit.service import after_repair, closing, deciding, proof_cards, proving, refusing, repairing
+from halfsplit.service import after_repair, closing, deciding, proving, refusing, repairing
 
 TAKEN = "WHAT WAS THOUGHT FURTHER"
 """Said of repairs that are made though a step was advised."""
@@ -120,7 +120,8 @@ class Curing:
         still_open = proving.left_open(self.held.now, work.names, work.proof)
         self.held.guided = self.held.now.told(*(f.Tried(name, True if work.proof.ran else None) for name in work.names))
         if not work.proof.ran:
-            self.talk.say(proof_cards.NOT_PROVED, 2)
+            for said in work.proof.not_proved:
+                self.talk.say(said, 2)
             raise Stop
         self.held.cured = " and ".join((*made, *work.names))
         self.talk.say(f"Proved: {self.held.cured}.{'' if still_open else ' Nothing is left to do.'}")

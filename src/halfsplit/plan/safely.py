@@ -9,11 +9,12 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Iterator
 from typing import NamedTuple
 
+from halfsplit.evidence import finding as f
 from halfsplit.machine import model, primitives
 from halfsplit.modes.fault import Repair
-from halfsplit.operate.condition import cut_off, turned_inside
+from halfsplit.operate.condition import Condition, cut_off, turned_inside
 from halfsplit.plan import powering, pricing, taken
-from halfsplit.plan.steps import Step, bays_needed
+from halfsplit.plan.steps import Step, bays_needed, met_in
 from halfsplit.predict.readings import DEAD_METERS
 from halfsplit.work import handling, places, safety
 from halfsplit.work.hazards import CAUTIONS, PROVING_DEAD, SIGNAL_WORDS, Hazard, Kind, Pipe
@@ -154,11 +155,20 @@ def put_together(
     return brought(machine, safe, before, taken.closed(machine, before), last)
 
 
+def _cock_opened(safe: safety.State, after: JobState, last: safety.Step | None) -> tuple[Doing, ...]:
+    """The gas on again where it was shut only, and all is closed for something `last`: as the lists say."""
+    shut = last is not None and not after.open_bays and safe.gas is safety.Gas.OFF
+    return (Doing(safety.Step(Kind.GAS_ON)),) if shut else ()
+
+
 def brought(
     machine: model.Machine, safe: safety.State, before: JobState, after: JobState, last: safety.Step | None = None
 ) -> Safely:
     """What to do, in order, to bring a machine from how it stood to how it should stand, and something `last`."""
-    return _done(safe, before, (*_moves(machine, before, after), *((Doing(last),) if last else ())))
+    moved = _done(safe, before, _moves(machine, before, after))
+    left = (*_cock_opened(moved.state, after, last), *((Doing(last),) if last else ()))
+    then = _done(moved.state, after, left)
+    return Safely((*moved.doings, *then.doings), then.state)
 
 
 def repairing(machine: model.Machine, repair: Repair, opened: Collection[str]) -> safety.Step:
@@ -170,15 +180,63 @@ def repairing(machine: model.Machine, repair: Repair, opened: Collection[str]) -
 
 
 def pipe(machine: model.Machine, step: Step) -> Pipe:
-    """What a step has to do with gas: it should burn for what is perceived of it; hot air is blown beside its pipe."""
-    if machine.gas is None:
+    """What a step has to do with gas: it should burn for what is perceived of it, and where something is read at work
+    in a setting in which that is met; hands, leads and eyes in a bay with its pipe go to a dead machine."""
+    if machine.gas is None or step.asks:
         return Pipe.AWAY
-    if step.kind == "symptom":
-        symptom = machine.symptoms[step.at]
-        told = {model.part_of(name) for name in (*symptom.of, *symptom.through)}
-        return Pipe.LIT if told & set(machine.gas.parts) else Pipe.AWAY
-    heats = step.condition is not None and step.condition.in_hot_air
-    return Pipe.BESIDE if heats and set(bays_needed(machine, step)) & set(machine.gas.bays) else Pipe.AWAY
+    if step.kind == "symptom" and _of_gas(machine, machine.symptoms[step.at]):
+        return Pipe.LIT
+    if powering.powered(machine, step):
+        assert step.condition is not None
+        return Pipe.LIT if step.kind == "reading" and _burns(machine, step.condition) else Pipe.AWAY
+    return _beside_pipe(machine, bays_needed(machine, step))
+
+
+def pipe_left(machine: model.Machine, before: JobState, after: JobState, step: Step) -> Pipe:
+    """How a step leaves the gas that was on before it: open where it should burn for it, shut where hands went to a bay
+    of its pipe on the way, else away from it: untouched."""
+    own = pipe(machine, step)
+    if own is Pipe.LIT or machine.gas is None:
+        return own
+    pipes = {own, *(doing.step.pipe for doing in _moves(machine, before, after))}
+    return Pipe.BESIDE if Pipe.BESIDE in pipes else Pipe.AWAY
+
+
+def gas_after(machine: model.Machine, safe: safety.State, state: JobState, one: object) -> safety.Gas:
+    """Where the gas stands where what was done was not ours, or only perhaps done, or the machine was put together: on,
+    unless it may have been shut and nobody has said that it was opened since."""
+    if machine.gas is None:
+        return safety.Gas.NONE
+    perhaps = isinstance(one, taken.Perhaps) and (
+        pipe_left(machine, state, taken.after(machine, state, one.step), one.step) is Pipe.BESIDE
+    )
+    used = isinstance(one, Repair) or (isinstance(one, f.Closed) and one.power)
+    on = used or (safe.gas is safety.Gas.ON and not perhaps and not isinstance(one, f.Closed))
+    return safety.Gas.ON if on else safety.Gas.PERHAPS
+
+
+def _of_gas(machine: model.Machine, symptom: model.Symptom) -> bool:
+    """Whether a symptom is of a part that gas flows through."""
+    parts = machine.gas.parts if machine.gas else ()
+    return not {model.part_of(name) for name in (*symptom.of, *symptom.through)}.isdisjoint(parts)
+
+
+def _burns(machine: model.Machine, at: Condition) -> bool:
+    """Whether a machine should burn, set so: as where something is perceived, at work, of what gas flows through."""
+    lit = (one for one in machine.symptoms.values() if _of_gas(machine, one) and not one.unpowered)
+    return any(_set_as(machine, at) == _set_as(machine, met_in(machine, one)) for one in lit)
+
+
+def _set_as(machine: model.Machine, at: Condition) -> dict[str, str]:
+    """How the machine's own controls stand."""
+    own = machine.controls.keys() - machine.house_controls
+    return {control: position for control, position in at.setting if control in own}
+
+
+def _beside_pipe(machine: model.Machine, bays: Iterable[str]) -> Pipe:
+    """Where hands are in these bays and those in front of them: beside gas pipe, or away from it."""
+    pipes = machine.gas.bays if machine.gas else ()
+    return Pipe.AWAY if set(with_fronts(machine, tuple(bays))).isdisjoint(pipes) else Pipe.BESIDE
 
 
 def _done(safe: safety.State, before: JobState, wanted: Iterable[Doing]) -> Safely:
@@ -230,7 +288,8 @@ def _moves(machine: model.Machine, before: JobState, after: JobState) -> Iterato
     for bay in sorted(after.open_bays - before.open_bays, key=order.index):
         there = places.hazards(machine, bay) | places.beside(machine)
         lands, charged = places.supply_lands(machine, bay), places.charge_bare(machine, bay, opened)
-        yield Doing(safety.Step(Kind.OPEN, hazards=there, supply=lands, charge=charged), bay)
+        opens = safety.Step(Kind.OPEN, hazards=there, pipe=_beside_pipe(machine, (bay,)))
+        yield Doing(opens._replace(supply=lands, charge=charged), bay)
         opened.add(bay)
     if twins_are and twins_were != twins_are:
         yield _exchanging(machine, twins_are, after.open_bays)
@@ -244,14 +303,17 @@ def _turning(machine: model.Machine, before: JobState, after: JobState) -> Itera
     for control in turned_inside(machine, before.condition, after.condition) if after.condition else ():
         bay = machine.turned_in(control)
         there = places.near(machine, (bay,), HEAT) | places.charge(machine, before.open_bays | after.open_bays)
-        yield bay, Doing(safety.Step(Kind.TURN, inside=True, hazards=there), control)
+        turns = safety.Step(Kind.TURN, inside=True, hazards=there, pipe=_beside_pipe(machine, (bay,)))
+        yield bay, Doing(turns, control)
 
 
 def _exchanging(machine: model.Machine, pair: tuple[str, str], opened: Collection[str]) -> Doing:
     """Two twins change places, whichever way: hands on both, which may be hot though no bay holds them."""
     parts = [machine.parts[name] for name in pair]
-    there = places.near(machine, (part.bay for part in parts), HEAT) | places.charge(machine, opened)
-    return Doing(safety.Step(Kind.EXCHANGE, inside=bool(opened), hazards=there | _hot(parts)), " and ".join(pair))
+    bays = [part.bay for part in parts]
+    there = places.near(machine, bays, HEAT) | places.charge(machine, opened) | _hot(parts)
+    moved = safety.Step(Kind.EXCHANGE, inside=bool(opened), hazards=there, pipe=_beside_pipe(machine, bays))
+    return Doing(moved, " and ".join(pair))
 
 
 def _hot(parts: Iterable[model.Part]) -> frozenset[Hazard]:
@@ -264,7 +326,8 @@ def _hands(machine: model.Machine, kind: Kind, terminal: str, opened: Collection
     hand itself, and what is charged in any open one."""
     part = machine.parts[model.part_of(terminal)]
     there = places.near(machine, (part.bay,), HEAT) | _hot((part,) if terminal in machine.gripped else ())
-    return safety.Step(kind, inside=bool(opened), hazards=there | places.charge(machine, opened))
+    there |= places.charge(machine, opened)
+    return safety.Step(kind, inside=bool(opened), hazards=there, pipe=_beside_pipe(machine, (part.bay,)))
 
 
 def _itself(machine: model.Machine, after: JobState, step: Step) -> safety.Step:

@@ -105,17 +105,28 @@ class _Left:
     def perhaps_stepped(self, step: Step) -> None:
         """A step was done or not."""
         self.perhaps = (*self.perhaps, *_stands(taken.after(self.machine, self.state, step)))
-        self._moved(step, taken.perhaps(self.machine, self.state, step))
+        self._moved(step, taken.perhaps(self.machine, self.state, step), surely=False)
         self.exchange = self._exchange()
 
-    def _moved(self, step: Step, state: JobState) -> None:
+    def _moved(self, step: Step, state: JobState, surely: bool = True) -> None:
         if self.was_tried:  # put together for it: what is done now begins at a closed machine
             self.drained, self.unfastened, self.pipe, self.was_tried = {}, {}, Pipe.AWAY, False
-        self.pipe, self.state = _pipe(self.machine, self.pipe, step), state
+        self._stepped_at_pipe(step, surely)
+        self.state = state
         needed = with_fronts(self.machine, bays_needed(self.machine, step))
         open_now = state.open_bays | state.perhaps_open
         self.opened = {bay: None for bay in (*self.opened, *needed) if bay in open_now}
         self.lifted = _kept(self.lifted, (*state.lifted, *sorted(state.perhaps_off)))
+
+    def _stepped_at_pipe(self, step: Step, surely: bool) -> None:
+        """How a step leaves the gas pipe: apart until something is run, the cock shut until something should burn, for
+        which it surely was opened."""
+        now = safely.pipe_left(self.machine, self.state, taken.after(self.machine, self.state, step), step)
+        lit = now is Pipe.LIT or (self.pipe is Pipe.APART and powering.powered(self.machine, step))
+        if lit and surely:
+            self.pipe = Pipe.AWAY
+        elif not lit and self.pipe is Pipe.AWAY:
+            self.pipe = now
 
     def _exchange(self) -> twins.Exchange:
         return self.state.exchange or next((at.exchange for at in self.perhaps if at.exchange), ())
@@ -154,15 +165,10 @@ def reached(machine: model.Machine, repair: Repair) -> tuple[str, ...]:
     return with_fronts(machine, repair.bays) if handling.hands_in(machine, repair) else ()
 
 
-def _pipe(machine: model.Machine, was: Pipe, one: Step | Repair) -> Pipe:
-    """How the gas pipe is left: apart until something is run, the cock shut until something should burn."""
-    if isinstance(one, Repair):
-        now = handling.pipe(machine, one)
-        return was if now is Pipe.AWAY or was is Pipe.APART else now
-    now = safely.pipe(machine, one)
-    if now is Pipe.LIT or (was is Pipe.APART and powering.powered(machine, one)):
-        return Pipe.AWAY
-    return now if was is Pipe.AWAY else was
+def _pipe(machine: model.Machine, was: Pipe, one: Repair) -> Pipe:
+    """How a repair leaves the gas pipe."""
+    now = handling.pipe(machine, one)
+    return was if now is Pipe.AWAY or was is Pipe.APART else now
 
 
 def _kept(before: dict[str, None], now: Iterable[str]) -> dict[str, None]:

@@ -14,7 +14,7 @@ from halfsplit.plan import proof, safely, taken
 from halfsplit.plan.proof_walk import Walk, afresh
 from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.rehearse.emitted import Emitted
-from halfsplit.work import safety
+from halfsplit.work import refusals, safety
 from halfsplit.work.hazards import Kind
 from halfsplit.work.refusals import NoPower
 from halfsplit.work.state import JobState
@@ -29,14 +29,14 @@ class ProofRuns:
 
     def after(self, state: JobState, safe: safety.State, hands_in: bool = True) -> Iterator[Emitted]:
         """All of it, from how repairs have left the machine; where no hand went in it is only tried."""
-        state = afresh(state)
+        state = self._to_power(afresh(state), hands_in)
         read = proof.insulation(self.healthy, state) if hands_in else []
         inside = read if any(bays_needed(self.machine, step) for step in read) else []
         for step in inside:
             state, safe, made = self._read(state, safe, step)
             yield made
         if hands_in or state.open_bays:
-            state, safe, made = self._closed(state, safe, self._bond())
+            state, safe, made = self._closed(state, safe, self._bond(state))
             yield made
         for step in read if not inside else ():
             state, safe, made = self._read(state, safe, step)
@@ -59,9 +59,15 @@ class ProofRuns:
         done = safely.put_together(self.machine, safe, state, last)
         return taken.closed(self.machine, state), done.state, (state, None, done)
 
-    def _bond(self) -> safety.Step | None:
-        """The frame's bond, measured before the power, where the supply has an earth."""
-        return safety.Step(Kind.PROVE_BOND) if self.machine.frame and self.machine.supply.earth else None
+    def _to_power(self, state: JobState, hands_in: bool) -> JobState:
+        """With the power staying off where hands were in a machine whose frame the meter cannot measure."""
+        measured = refusals.measures(state.refused) or not self.machine.frame
+        return replace(state, refused=state.refused | {NoPower()}) if hands_in and not measured else state
+
+    def _bond(self, state: JobState) -> safety.Step | None:
+        """The frame's bond, measured before the power, where the supply has an earth and the meter can."""
+        bonded = self.machine.frame and self.machine.supply.earth and refusals.measures(state.refused)
+        return safety.Step(Kind.PROVE_BOND) if bonded else None
 
     def _in_use(self, walk: Walk) -> Iterator[Emitted]:
         for stage in walk.stages(self.runs):

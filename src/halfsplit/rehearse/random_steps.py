@@ -5,7 +5,7 @@ Knows the steps and how the machine stands; weighs nothing, so that a hundred th
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import replace
 
 import numpy as np
@@ -28,10 +28,11 @@ REPAIRS = 0.1
 
 
 class Sessions:
-    """The random sessions of one machine; `asked` gives the bench. `repairs`: the share of repairs among the steps."""
+    """The random sessions of one machine; `asked` gives the bench. `repairs`: the share of repairs among the steps;
+    `lacks`: what nobody can do in any of them, whatever is drawn."""
 
-    def __init__(self, asked: score.Adviser, repairs: float = REPAIRS) -> None:
-        self.asked, self.repairs = asked, repairs
+    def __init__(self, asked: score.Adviser, repairs: float = REPAIRS, lacks: Collection[object] = ()) -> None:
+        self.asked, self.repairs, self.lacks = asked, repairs, frozenset(lacks)
         machine = asked.bench.machine
         possible = [step for step in asked.table.steps if powering.possible(machine, step)]
         kinds = {_kind(step) for step in possible}
@@ -43,7 +44,7 @@ class Sessions:
     def session(self, rng: np.random.Generator, length: int = 12) -> Iterator[Emitted]:
         """Step after step, and now and then a repair; where one was made, putting together and the proof run."""
         machine, repaired = self.asked.bench.machine, False
-        state = JobState(refused=frozenset(drawn_refusals(machine, rng)))
+        state = JobState(refused=frozenset(drawn_refusals(machine, rng)) | self.lacks)
         safe = safely.begin(machine)
         for _ in range(length):
             step, then = self.chosen(state, rng)

@@ -20,7 +20,7 @@ from halfsplit.predict.readings import Probe
 from halfsplit.quantity.display import duration
 from halfsplit.service import kept, leaving, meaning, naming, remembering, tasks, wording
 from halfsplit.service.leaving import Limits
-from halfsplit.work import places, safety, stopping
+from halfsplit.work import places, refusals, safety, stopping
 from halfsplit.work.hazards import STOPS, Kind, gravest_first
 from halfsplit.work.state import JobState, to_open
 
@@ -142,6 +142,8 @@ def advise(
     handed = not_ours(asked.bench, names)
     if handed:
         return [handed_over(asked, handed, names)]
+    if refusals.unproved(asked.bench.machine, refused, [asked.bench.repairs[name] for name in names]):
+        return [_left(stopping.NOT_DEAD, f"What is due wants hands in the machine: {' and '.join(names)}.")]
     safe = safe_so_far(asked, weighed.findings)
     return [_advice(asked, weighed, state, safe, one) for one in best]
 
@@ -214,7 +216,8 @@ def safe_so_far(asked: score.Adviser, findings: Sequence[f.Finding]) -> safety.S
                 raise Refused("It was put together, or nobody knows: what was proved before is not so any more.")
             safe = safely.prepared(machine, safe, state, after, one).state
         except Refused:
-            safe = safely.begin(machine)._replace(opened=bool(after.open_bays | after.perhaps_open))
+            was = safely.gas_after(machine, safe, state, one)
+            safe = safely.begin(machine)._replace(opened=bool(after.open_bays | after.perhaps_open), gas=was)
         state = after
     return safe
 

@@ -111,7 +111,8 @@ def handed_over(guided: Guided) -> Handed | None:
     if rule:
         return Handed(rule, f"{advising.NOT_OURS}: {' and '.join(names)}. {STOPS[rule].say}")
     if names and repairing.barred(guided, [guided.bench.repairs[name] for name in names]):
-        return Handed("", f"What is due: {' and '.join(names)}. {repairing.BARRED}")
+        why = " ".join(repairing.why_barred(guided, [guided.bench.repairs[name] for name in names]))
+        return Handed("", f"What is due: {' and '.join(names)}. {why}")
     return None
 
 

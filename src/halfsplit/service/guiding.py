@@ -33,7 +33,7 @@ from halfsplit.service.advising import (
     standing,
 )
 from halfsplit.service.leaving import PASSED_OVER, WHATEVER, Limits
-from halfsplit.work import stopping, together
+from halfsplit.work import refusals, stopping, together
 from halfsplit.work.refusals import NoPower
 from halfsplit.work.state import JobState
 
@@ -334,14 +334,17 @@ def left_by(guided: Guided, repairs: Sequence[Repair], unread: bool = False) -> 
     power = NoPower() not in guided.refused
     if repairs:
         rule, off = stopping.of_repairs(repairs) or "", NoPower() in not_done_after(guided, repairs)
-        return stopping.left(guided.findings, rule, unread, power) if off or unread else rule
+        measured = not unread or guided.frame_bars
+        return stopping.left(guided.findings, rule, unread and measured, power, measured) if off or unread else rule
     return left_without(guided, guided.advice.rule if guided.advice else "")
 
 
 def left_without(guided: Guided, rule: str) -> str:
     """The stop rule by which the machine is left where the work ends by a rule and no repair is made."""
     framed = insulated.is_low(guided.bench.predictor, guided.all_findings)
-    return stopping.left(guided.findings, rule, framed, NoPower() not in guided.refused)
+    was = undone(guided, ())
+    measured = was.measured or not (guided.machine.frame and (was.opened or was.lifted))
+    return stopping.left(guided.findings, rule, framed, NoPower() not in guided.refused, measured)
 
 
 def undone(guided: Guided, repairs: Sequence[Repair]) -> together.Undone:
@@ -351,4 +354,6 @@ def undone(guided: Guided, repairs: Sequence[Repair]) -> together.Undone:
     last = max((number for number, one in enumerate(made) if isinstance(one, Repair | f.Closed)), default=-1)
     closed = [one for one in made[last : last + 1] if isinstance(one, f.Closed)]
     left = undoing.after(guided.machine, (*closed, *made[last + 1 :]), repairs)
-    return replace(left, breaker_off=stopping.was_breaker_off(guided.findings))
+    volts, measured = refusals.proving(guided.refused), refusals.measures(guided.refused)
+    off = stopping.was_breaker_off(guided.findings)
+    return replace(left, breaker_off=off, volts=volts, measured=measured)

@@ -9,6 +9,7 @@ from collections.abc import Collection, Iterator
 
 from halfsplit.machine import model
 from halfsplit.work import places, together
+from halfsplit.work.refusals import VOLTS
 
 PROVED = "(meter proved before and after, on a source known to be live)"
 PROVE = f"prove it dead {PROVED}"
@@ -16,9 +17,14 @@ LATER = "closed, nothing of it is bare: it is proved dead where the first cover 
 """Of a machine that is wired in and closed."""
 
 
-def isolate(machine: model.Machine, shut: Collection[str] = (), bare: bool = True) -> str:
+UNPROVED = "This meter cannot prove it dead: touch nothing in it but its covers."
+"""Where no function of the meter proves it."""
+
+
+def isolate(machine: model.Machine, shut: Collection[str] = (), bare: bool = True, volts: str = VOLTS) -> str:
     """How the machine is made safe to open; `shut`: the bays that are opened next; `bare`: any is open. What is wired
-    in is locked off, and has to be opened before it can be proved dead (`proved_dead`).
+    in is locked off, and has to be opened before it can be proved dead (`proved_dead`). `volts`: by which function of
+    the meter it is proved dead ("": by none).
 
     >>> from halfsplit.machine import loading
     >>> isolate(loading.load("vented-dryer"))
@@ -27,14 +33,18 @@ def isolate(machine: model.Machine, shut: Collection[str] = (), bare: bool = Tru
     'Isolate the machine (breaker off, locked).'
     """
     how = " and ".join(f"{control} {position}" for control, position in machine.supply.isolates)
+    if not volts:
+        return f"Isolate the machine ({how}). {UNPROVED}"
     if not machine.supply.hard_wired:
-        return f"Isolate the machine ({how}) and {PROVE}."
+        return f"Isolate the machine ({how}) and {_by(volts)}."
     if not (shut or bare):
         return f"Isolate the machine ({how}, locked and tagged); {LATER}."
-    return f"Isolate the machine ({how}, locked){'' if shut else f' and {_dead(machine, ())}'}."
+    return f"Isolate the machine ({how}, locked){'' if shut else f' and {_dead(machine, (), volts)}'}."
 
 
-def proved_dead(machine: model.Machine, shut: Collection[str], before: bool = False) -> Iterator[str]:
+def proved_dead(
+    machine: model.Machine, shut: Collection[str], before: bool = False, volts: str = VOLTS
+) -> Iterator[str]:
     """Once these bays are open: where what is wired in is proved dead; nothing where a plug is out. `before`:
     it was isolated and proved dead earlier, behind other covers; what lands in these is proved for itself.
 
@@ -46,12 +56,17 @@ def proved_dead(machine: model.Machine, shut: Collection[str], before: bool = Fa
     []
     """
     lands = any(places.supply_lands(machine, bay) for bay in shut)
-    if machine.supply.hard_wired and (lands or (shut and not before)):
-        dead = _dead(machine, shut).replace("dead", "dead there too", 1 if before else 0)
+    if volts and machine.supply.hard_wired and (lands or (shut and not before)):
+        dead = _dead(machine, shut, volts).replace("dead", "dead there too", 1 if before else 0)
         yield f"{dead[:1].upper()}{dead[1:]}."
 
 
-def _dead(machine: model.Machine, shut: Collection[str]) -> str:
+def _by(volts: str) -> str:
+    """That it is proved dead, and by which function where that is not the usual one."""
+    return PROVE if volts == VOLTS else f"{PROVE} at {volts}"
+
+
+def _dead(machine: model.Machine, shut: Collection[str], volts: str) -> str:
     """At the conductors where they land, if these bays hold them; else at all that lies bare. And at an earth besides
     the frame: with a pole closed and the frame's bond open, no reading among these shows it."""
     landed = [t for t in machine.supply.meets if machine.parts[model.part_of(t)].bay in shut]
@@ -61,4 +76,4 @@ def _dead(machine: model.Machine, shut: Collection[str]) -> str:
     bonded = machine.frame in machine.supply.meets
     ends.append(together.earthed_at(machine, shut) if bonded else "an earth that you have proved")
     where = f"{', '.join(ends[:-1])} and {ends[-1]}"
-    return f"{PROVE}: volts between {where}, each pair"
+    return f"{PROVE}: {volts} between {where}, each pair"

@@ -20,6 +20,10 @@ FIRST = 0
 DEAD = "Before it runs, as the list for putting together says:"
 """The head of what is shaken and read to the frame."""
 NOT_PROVED = "Nothing is tried while the power has to stay off: what was repaired is not proved yet."
+UNMEASURED = (
+    "The frame's bond and the insulation cannot be measured with this meter: the power stays off until somebody has "
+    "measured them, with one that reads volts and ohms."
+)
 
 
 @dataclass(frozen=True)
@@ -124,6 +128,8 @@ class ProofRun:
     """All that is to be minded in it, each with its signal word."""
     holds: str = ""
     """Which checks show that the repair holds, where they are far fewer."""
+    unmeasured: bool = False
+    """Whether the power stays off since the meter cannot measure what comes before it."""
 
     @property
     def checks(self) -> tuple[Check, ...]:
@@ -168,4 +174,9 @@ class ProofRun:
     def sentences(self) -> tuple[str, ...]:
         """All of it, in order."""
         cards = (text for card in self.run for text in card.sentences())
-        return (*self.dead, *self.head, *(cards if self.ran else (NOT_PROVED,)), *self.ends)
+        return (*self.dead, *self.head, *(cards if self.ran else self.not_proved), *self.ends)
+
+    @property
+    def not_proved(self) -> tuple[str, ...]:
+        """What is said where it is not run."""
+        return (*((UNMEASURED,) if self.unmeasured else ()), NOT_PROVED)

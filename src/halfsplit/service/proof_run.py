@@ -23,7 +23,7 @@ from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.quantity.display import display, duration
 from halfsplit.service import acting, isolating, naming, proof_holds, proof_words, setting_back, tasks, wording
 from halfsplit.service.proof_cards import DEAD, FIRST, Card, Check, Line, ProofRun
-from halfsplit.work import places, together, warms
+from halfsplit.work import places, refusals, together, warms
 from halfsplit.work.fasteners import counted, fasteners
 from halfsplit.work.hazards import gravest_first
 from halfsplit.work.state import JobState, to_open
@@ -61,28 +61,32 @@ def insulated(machine: model.Machine, state: JobState, found: Sequence[Step], cl
     last = (n for n in range(len(kinds)) if set(kinds[n:]) <= set(LAST))
     before = COVERING if shut else ("cover",) if inside else ()
     at = next((n for n, kind in enumerate(kinds) if kind in before), next(last, len(kinds)))
-    told = _insulation(machine, found, shut, state.open_bays)
+    told = _insulation(machine, found, shut, state)
     return replace(closed, tasks=(*closed.tasks[:at], *told, *closed.tasks[at:]))
 
 
-def _insulation(
-    machine: model.Machine, found: Sequence[Step], shut: Sequence[str], opened: Collection[str]
-) -> Iterator[Task]:
+def _insulation(machine: model.Machine, found: Sequence[Step], shut: Sequence[str], state: JobState) -> Iterator[Task]:
     """What is read to the frame, a task for each setting; what is shut is opened in the first, and a charge that this
-    lays bare discharged. `opened`: the bays that are open before."""
-    bare = any(places.charge_bare(machine, bay, opened) for bay in shut)
-    charged = [*together.discharging(machine, {*opened, *shut})] if bare else []
+    lays bare discharged. `state`: as the machine stands before."""
+    bare = any(places.charge_bare(machine, bay, state.open_bays) for bay in shut)
+    charged = [*together.discharging(machine, {*state.open_bays, *shut})] if bare else []
+    dead = isolating.proved_dead(machine, shut, before=True, volts=refusals.proving(state.refused))
+    safe = (*dead, *(task.to for task in charged))
+    minded = [one for task in charged for one in task.cautions]
     for number, (_, some) in enumerate(groupby(found, lambda step: step.condition)):
-        yield _read_so(machine, list(some), () if number else shut, () if number else charged)
+        yield _read_so(machine, list(some), *(((), (), ()) if number else (shut, safe, minded)))
 
 
-def _read_so(machine: model.Machine, found: Sequence[Step], shut: Sequence[str], charged: Sequence[Task]) -> Task:
+def _read_so(
+    machine: model.Machine, found: Sequence[Step], shut: Sequence[str], safe: Sequence[str], beside: Sequence[str]
+) -> Task:
+    """Readings of one setting. shut: what is opened for them; safe: what is done before it is; beside: what else is to
+    be minded then."""
     probes = [step.probe for step in found if step.probe]
     reds = " and ".join(naming.place(machine, probe.red) for probe in probes)
     own = (one for bay in shut for one in places.own_cautions(machine.bays[bay]))
-    minded = gravest_first((*own, *(one for task in charged for one in task.cautions)))
-    made_safe = (*isolating.proved_dead(machine, shut, before=True), *(task.to for task in charged))
-    first = "".join(f"{wording.lowered(one[:-1])}; " for one in made_safe)
+    minded = gravest_first((*own, *beside))
+    first = "".join(f"{wording.lowered(one[:-1])}; " for one in safe)
     one_by_one, each = (", one by one,", " each") if len(probes) > 1 else ("", "")
     to = f"{first}ohms from {reds}{one_by_one} to {naming.place(machine, probes[0].black)}: OL{each}"
     held = counted(one for bay in shut for one in fasteners(machine.bays[bay].fasteners)[0])

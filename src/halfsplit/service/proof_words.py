@@ -13,8 +13,8 @@ from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import MOMENTARY, WARMTH, Condition
 from halfsplit.plan.proof_walk import Walked
 from halfsplit.service import isolating, setting_back, tasks, wording
-from halfsplit.work import together
-from halfsplit.work.state import JobState
+from halfsplit.work import refusals, together
+from halfsplit.work.hazards import Kind
 
 
 def word(there: bool) -> str:
@@ -97,13 +97,13 @@ def turned_first(machine: model.Machine, walked: Walked) -> Iterator[str]:
     if walked.turned and at:
         bays = _behind(machine, walked.turned)
         told = " ".join(_turn(machine, control, at.position(control)) for control in walked.turned)
-        yield f"First {_dead_and_back(machine, walked.before, bays, told)}"
+        yield f"First {_dead_and_back(machine, walked, bays, told)}"
 
 
 def closed(machine: model.Machine, walked: Walked) -> str:
     """How what is open is closed; or a control behind a cover turned back, that opened for it."""
     told = " ".join(_turn(machine, control, machine.controls[control].rest, "back ") for control in walked.turned)
-    return f"Then {_dead_and_back(machine, walked.before, walked.shut, told)}"
+    return f"Then {_dead_and_back(machine, walked, walked.shut, told)}"
 
 
 def _turn(machine: model.Machine, name: str, position: str, back: str = "") -> str:
@@ -115,15 +115,19 @@ def _behind(machine: model.Machine, turned: Sequence[str]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(machine.turned_in(control) for control in turned))
 
 
-def _dead_and_back(machine: model.Machine, before: JobState, bays: Sequence[str], told: str) -> str:
-    """The machine isolated, opened as far as it is not, something turned, closed, and the power back last."""
+def _dead_and_back(machine: model.Machine, walked: Walked, bays: Sequence[str], told: str) -> str:
+    """The machine isolated, opened as far as it is not, something turned, closed, and the power back last; the gas shut
+    for it, and on again."""
+    before, kinds, volts = walked.before, walked.done.kinds, refusals.proving(walked.before.refused)
     shut = [bay for bay in bays if bay not in before.open_bays]
     how = (
         *setting_back.before_off(machine, before.condition),
-        isolating.isolate(machine, shut),
+        isolating.isolate(machine, shut, volts=volts),
+        *wording.gas(machine, {Kind.GAS_OFF} & kinds),
         *wording.opening(machine, before, tuple(shut)),
-        *isolating.proved_dead(machine, shut),
+        *isolating.proved_dead(machine, shut, volts=volts),
         *((told,) if told else ()),
+        *wording.gas(machine, {Kind.GAS_ON} & kinds),
         *tasks.sentences(machine, together.covers(machine, bays, True)),
         "Power last.",
     )

@@ -24,7 +24,7 @@ from halfsplit.service import advising, guiding, left_closed, naming, proof_run,
 from halfsplit.service import tasks as tasks_said
 from halfsplit.service.guiding import Guided
 from halfsplit.service.proof_cards import ProofRun
-from halfsplit.work import handling, stopping, together
+from halfsplit.work import handling, refusals, stopping, together
 from halfsplit.work.refusals import CannotOpen, NoPower
 from halfsplit.work.state import JobState, to_open, with_fronts
 from halfsplit.work.together import Closing, Task
@@ -155,7 +155,7 @@ def put_together(guided: Guided, repairs: Sequence[Repair], shaken: Shaken, read
     """How the machine is put together after these repairs: what is provoked once all wires are on again, its bays and
     controls with the rest, and before the power what is `read` to the frame."""
     stands = _before_closing(guided, repairs, shaken)
-    unread = is_unread(guided, read)
+    unread = is_unread(guided, repairs, read)
     closed = _shaken_and_closed(guided, repairs, shaken, read, guiding.left_by(guided, repairs, unread))
     return proof_run.insulated(guided.machine, stands, read, closed)
 
@@ -220,9 +220,11 @@ def run(guided: Guided, repairs: Sequence[Repair], shaken: Shaken, read: Sequenc
     """What must be seen once these repairs are made and the machine runs again, after what is shaken and `read` to the
     frame."""
     names = {one.name for one in repairs} | guided.made
-    refused = guiding.not_done_after(guided, repairs) | ({NoPower()} if is_unread(guided, read) else set())
+    refused = guiding.not_done_after(guided, repairs) | ({NoPower()} if is_unread(guided, repairs, read) else set())
     before = (*(step for _, step, _ in shaken.done if step), *read)
-    return proof_run.of_repairs(guided.bench, names, guided.findings, refused=refused, before_power=before)
+    made = proof_run.of_repairs(guided.bench, names, guided.findings, refused=refused, before_power=before)
+    lacks = is_unread(guided, repairs, read) and not refusals.measures(guided.refused)
+    return replace(made, unmeasured=lacks and not made.ran)
 
 
 def to_frame(guided: Guided, repairs: Sequence[Repair], shaken: Shaken) -> tuple[Step, ...]:
@@ -232,9 +234,11 @@ def to_frame(guided: Guided, repairs: Sequence[Repair], shaken: Shaken) -> tuple
     return proof_run.to_frame(guided.bench, _before_closing(guided, repairs, shaken))
 
 
-def is_unread(guided: Guided, read: Sequence[Step]) -> bool:
-    """Whether ohms to the frame keep the power off and cannot be `read` here after a repair: it stays off then."""
-    return guided.frame_bars and not read
+def is_unread(guided: Guided, repairs: Sequence[Repair], read: Sequence[Step]) -> bool:
+    """Whether ohms to the frame keep the power off and cannot be `read` here after a repair, or the meter measures none
+    where they are wanted: it stays off then."""
+    lacks = bool(guided.machine.frame) and not refusals.measures(guided.refused)
+    return not read and (guided.frame_bars or (lacks and wants_frame(guided, repairs)))
 
 
 def wants_frame(guided: Guided, repairs: Sequence[Repair]) -> bool:

@@ -14,7 +14,17 @@ from halfsplit.plan import powering
 from halfsplit.plan.steps import Step, bays_needed, lifted_out
 from halfsplit.predict.readings import SCALES
 from halfsplit.service.proof_cards import ProofRun
-from halfsplit.work.refusals import CannotLift, CannotOpen, NoHelper, NoMeter, NoOwner, NoPower
+from halfsplit.work.refusals import (
+    OHMS,
+    CannotLift,
+    CannotOpen,
+    NoHelper,
+    NoMeter,
+    NoOwner,
+    NoPower,
+    measures,
+    proving,
+)
 from halfsplit.work.state import JobState, to_open
 
 NO_CLAMP = "there is no clamp for amps"
@@ -43,9 +53,10 @@ def of_step(machine: model.Machine, state: JobState, step: Step) -> list[Refusal
     >>> clamp = Step("reading", Condition(()), Probe("amps", "limit.1"), places=("limit.1",))
     >>> [one.said for one in of_step(heater, JobState(), clamp)]
     ['the upper cover will not open', 'the power has to stay off', 'there is no clamp for amps',
-     'only this step cannot be done here']
+     'no volts to prove it dead', 'no ohms to prove its frame bonded', 'only this step cannot be done here']
     """
-    return [*_lasting(machine, state, step), Refusal("only this step cannot be done here", step)]
+    alone = Refusal("only this step cannot be done here", step)
+    return [*_lasting(machine, state, step), *_for_safety(machine, state, step), alone]
 
 
 def of_proof(machine: model.Machine, run: ProofRun) -> list[Refusal]:
@@ -71,6 +82,19 @@ def _lasting(machine: model.Machine, state: JobState, step: Step) -> Iterator[Re
     if step.probe:
         meter = step.probe.meter
         yield Refusal(NO_CLAMP if meter == "amps" else f"the meter does not read {meter}", NoMeter(meter))
+
+
+def _for_safety(machine: model.Machine, state: JobState, step: Step) -> Iterator[Refusal]:
+    """Functions of the meter that safety wants for a step, beside its own."""
+    if step.asks:
+        return
+    own, opened = step.probe.meter if step.probe else "", bool(bays_needed(machine, step) or state.open_bays)
+    dead = opened or bool(step.condition and step.condition.isolated) or bool(lifted_out(machine, step))
+    volts = proving(state.refused)
+    if dead and volts not in ("", own):
+        yield Refusal(f"no {volts} to prove it dead", NoMeter(volts))
+    if opened and machine.frame and powering.powered(machine, step) and measures(state.refused):
+        yield Refusal("no ohms to prove its frame bonded", NoMeter(OHMS))
 
 
 def choices(machine: model.Machine) -> dict[str, object]:

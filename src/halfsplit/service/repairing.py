@@ -20,7 +20,7 @@ from halfsplit.service import advising, behind_a_trip, isolating, naming, provin
 from halfsplit.service.guiding import Guided
 from halfsplit.service.proof_cards import ProofRun
 from halfsplit.work import handling, prices, refusals, stopping, together
-from halfsplit.work.hazards import DRAIN_OUT_SAID, DRAIN_SAID, Kind, Pipe, gravest_first
+from halfsplit.work.hazards import DRAIN_OUT_SAID, DRAIN_SAID, STOPS, Kind, gravest_first
 from halfsplit.work.minutes import Cost
 from halfsplit.work.refusals import NoHelper
 from halfsplit.work.state import JobState, to_open, with_fronts
@@ -159,6 +159,15 @@ def barred(guided: Guided, repairs: Sequence[Repair]) -> bool:
     return refusals.bars_repairs(guided.machine, guided.refused, _hands_in(guided.machine, repairs))
 
 
+def why_barred(guided: Guided, repairs: Sequence[Repair]) -> Iterator[str]:
+    """What stands in the way of repairs, in a sentence; nothing where they are made."""
+    if not barred(guided, repairs):
+        return
+    alone = NoHelper() in guided.refused and any(one.people > 1 for one in repairs)
+    dead = refusals.unproved(guided.machine, guided.refused, repairs)
+    yield STOPS[stopping.NOT_DEAD].say if dead else ALONE if alone else BARRED
+
+
 def _cost(
     guided: Guided, repairs: Sequence[Repair], besides: Sequence[str], closed: together.Closing, shaken: proving.Shaken
 ) -> Cost:
@@ -199,22 +208,19 @@ def _own_cautions(guided: Guided, repairs: Sequence[Repair]) -> Iterator[str]:
 def _first(guided: Guided, repairs: Sequence[Repair], wanted: Collection[Kind]) -> Iterator[str]:
     """What comes before the repairs' own work; `wanted`: what the safety automaton wants done on the way."""
     machine, state, inside = guided.machine, _standing(guided), _hands_in(guided.machine, repairs)
-    bays = _bays(machine, repairs)
-    if barred(guided, repairs):
-        alone = NoHelper() in guided.refused and any(one.people > 1 for one in repairs)
-        yield ALONE if alone else BARRED
+    bays, volts = _bays(machine, repairs), refusals.proving(guided.refused)
+    yield from why_barred(guided, repairs)
     made = switched.mended(machine, repairs, guided.all_findings)
     yield from (BY_THE_WAY.format(part=one.subject) for one in repairs if one.name in made)
     shut = to_open(machine, state, bays) if inside and (Kind.ISOLATE in wanted or not state.isolated) else None
     if shut is not None:
         yield from setting_back.before_off(machine, state.condition)
-        yield isolating.isolate(machine, shut, bool(state.open_bays))
-    if any(handling.pipe(machine, one) is not Pipe.AWAY for one in inside):
-        yield from wording.gas(machine, (Kind.GAS_OFF,))
+        yield isolating.isolate(machine, shut, bool(state.open_bays), volts)
+    yield from wording.gas(machine, {Kind.GAS_OFF} & set(wanted))
     yield from wording.cooled(machine, wanted)
     yield from _drained(machine, inside)
     yield from wording.opening(machine, state, bays)
-    yield from isolating.proved_dead(machine, to_open(machine, state, bays), before=shut is None)
+    yield from isolating.proved_dead(machine, to_open(machine, state, bays), shut is None, volts)
     yield from wording.made_safe(machine, {*state.open_bays, *with_fronts(machine, bays)}, wanted)
     yield from wording.lift_out(_lifted_out(guided, repairs))
     off = [terminal for one in repairs for terminal in handling.taken_off(machine, one)]

@@ -29,7 +29,7 @@ def _caution(at: str, told: str) -> str:
 
 def sentence(machine: model.Machine, task: Task) -> str:
     """One task in words."""
-    said = isolating.isolate(machine) if task.kind == "isolate" else _SAID[task.kind](task)
+    said = isolating.isolate(machine, volts=task.to) if task.kind == "isolate" else _SAID[task.kind](task)
     return naming.told(machine, said)
 
 
@@ -122,6 +122,7 @@ _SAID: dict[str, Callable[[Task], str]] = {
     "gas": lambda task: GAS_SAID[Kind.GAS_ON].format(cock=task.at),
     "leak": lambda _: GAS_SAID[Kind.LEAK_TEST],
     "shut": lambda task: f"Leave the gas shut at the cock ({task.at}).",
+    "gas off": lambda task: f"Shut the gas cock ({task.at}), and leave it shut.",
     "fill": lambda task: FILL_SAID.format(cock=task.to, tap=task.at, drain=task.used),
     "drips": lambda task: DRIPS_SAID.format(part=task.at),
     "also": _also,

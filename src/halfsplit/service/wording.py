@@ -16,7 +16,7 @@ from halfsplit.plan.steps import Step
 from halfsplit.predict.predictor import Predictor
 from halfsplit.quantity.display import duration
 from halfsplit.service import acting, isolating, made_whole, naming, questions, setting_back, tasks
-from halfsplit.work import places, together
+from halfsplit.work import places, refusals, together
 from halfsplit.work.hazards import GAS_SAID, Kind
 from halfsplit.work.state import JobState, to_open, with_fronts
 
@@ -38,6 +38,9 @@ def sentence(
     loose = [*_loose(machine, state, step)]
     off = [*_off(machine, state, step, bays, wanted)]
     power = [*_power_back(machine, state, step, bays, wanted)]
+    volts = refusals.proving(state.refused)
+    tested, cock_shut = Kind.LEAK_TEST in wanted, [*gas(machine, {Kind.GAS_OFF} & set(wanted))]
+    turned = {Kind.GAS_OFF, *(() if tested or not cock_shut else (Kind.GAS_ON,))}  # on again once hands are out
     set_back = [*setting_back.before_off(machine, state.condition)] if loose or off else []
     to_power = [*setting_back.before_on(machine, state.condition)] if power else []
     isolated = bool(loose) and powering.powered(machine, step) and not (back or shut)  # told with what may be open
@@ -48,15 +51,18 @@ def sentence(
         *(() if loose else set_back),
         *(() if isolated else off),
         *cooled(machine, wanted),
+        *(() if tested else cock_shut),
         *(safe if back or shut else ()),
         *back,
-        *gas(machine, wanted),
+        *gas(machine, set(wanted) - turned),
         *shut,
+        *(cock_shut if tested else ()),
         *opening(machine, state, bays),
-        *isolating.proved_dead(machine, to_open(machine, state, bays), before=isolated or not off),
+        *isolating.proved_dead(machine, to_open(machine, state, bays), isolated or not off, volts),
         *(() if back or shut else safe),
         *_exchanging(state, step),
         *_turning(machine, state, step, False),
+        *gas(machine, (turned & set(wanted)) - {Kind.GAS_OFF}),
         *to_power,
     ]
     bare = {*state.open_bays, *with_fronts(machine, bays)} - {*powering.shut_to_run(machine, state, step)}
@@ -102,12 +108,14 @@ def _off(
         hands_in = not state.isolated and (turns or Kind.REFIT in wanted)
         out = state.condition is not None and cut_off(machine, state.condition)
         pulled = () if out else ("Pull the plug.",)
-        how = (isolating.isolate(machine, to_open(machine, state, bays)),) if hands_in else pulled
+        safe = isolating.isolate(machine, to_open(machine, state, bays), volts=refusals.proving(state.refused))
+        how = (safe,) if hands_in else pulled
         yield " ".join([*how, "The receptacle stays live."])
     elif Kind.ISOLATE in wanted or (
         not state.isolated and (moves or (step.condition is not None and step.condition.isolated))
     ):
-        yield isolating.isolate(machine, to_open(machine, state, bays), bool(state.open_bays))
+        shut, volts = to_open(machine, state, bays), refusals.proving(state.refused)
+        yield isolating.isolate(machine, shut, bool(state.open_bays), volts)
 
 
 def gas(machine: model.Machine, wanted: Collection[Kind]) -> Iterator[str]:
@@ -144,7 +152,8 @@ def _loose(machine: model.Machine, state: JobState, step: Step) -> Iterator[str]
         bays = [task.at for task in told if task.kind == "cover"]
         where = f"the {', the '.join(bays)}" if bays else "wires"
         how = " ".join(tasks.sentences(machine, told))
-        yield f"Where {where} may be open or off still: {lowered(isolating.isolate(machine))} {how}"
+        safe = isolating.isolate(machine, volts=refusals.proving(state.refused))
+        yield f"Where {where} may be open or off still: {lowered(safe)} {how}"
 
 
 def made_good(machine: model.Machine, state: JobState, step: Step) -> tuple[together.Task, ...]:

@@ -218,6 +218,17 @@ STOPS: dict[str, Stop] = {
         MAKING_SAFE,
         "not before whoever wants it off says so",
     ),
+    "bond not measured": Stop(
+        "This meter cannot measure the frame's bond and the insulation. Put the machine together and leave its breaker "
+        "off and tagged: the power stays off until somebody with a meter that reads volts and ohms has measured them.",
+        MAKING_SAFE,
+        "not before its frame's bond and its insulation are measured",
+    ),
+    "cannot be proved dead": Stop(
+        "This meter reads no volts, so nobody can prove the machine dead: put no hands in it. Come back with a meter "
+        "that does, or hand it over.",
+        MAKING_SAFE,
+    ),
     "not worth it": Stop(
         "It costs more than its owner would spend. Put the machine together, leave it isolated where it is not safe to "
         "use, and tell the owner what was found and what it would cost.",

@@ -1,5 +1,6 @@
 """What a person cannot do on this job: a bay that will not open, a part that will not lift out, a meter without a
-function, nobody to help, no owner to be asked, power that has to stay off.
+function, nobody to help, no owner to be asked, power that has to stay off. And what safety lacks with it: a meter that
+reads no volts proves nothing dead, one that reads no ohms proves no frame bonded.
 
 Stands in `JobState.refused`, beside single steps that were refused. Knows bays and meters; chooses nothing.
 """
@@ -11,6 +12,7 @@ from dataclasses import dataclass
 
 from halfsplit.machine import model
 from halfsplit.modes.fault import Repair
+from halfsplit.work import handling
 from halfsplit.work.state import with_fronts
 
 
@@ -53,6 +55,29 @@ class NoPower:
     """The power stays off: water stands on the floor, or the person said so."""
 
 
+VOLTS, OHMS = "volts", "ohms"
+PROVING = (VOLTS, "low-impedance volts")
+"""The functions that prove a machine dead, the first the better known; either serves (common practice, no source)."""
+
+
+def proving(refused: Collection[object]) -> str:
+    """The function of the meter by which a machine is proved dead; "" where it has none.
+
+    >>> proving([]), proving([NoMeter("volts")]), proving([NoMeter("volts"), NoMeter("low-impedance volts")])
+    ('volts', 'low-impedance volts', '')
+    """
+    return next((function for function in PROVING if NoMeter(function) not in refused), "")
+
+
+def measures(refused: Collection[object]) -> bool:
+    """Whether the frame's bond and the insulation can be measured: in ohms, on a machine that is proved dead.
+
+    >>> measures([]), measures([NoMeter("ohms")]), measures([NoMeter("volts"), NoMeter("low-impedance volts")])
+    (True, False, False)
+    """
+    return NoMeter(OHMS) not in refused and bool(proving(refused))
+
+
 def bars(
     machine: model.Machine,
     refused: Iterable[object],
@@ -69,10 +94,18 @@ def bars(
 
 
 def bars_repairs(machine: model.Machine, refused: Collection[object], repairs: Iterable[Repair]) -> bool:
-    """Whether a refusal stands in the way of these repairs: of their bays, or of the people that they take."""
+    """Whether a refusal stands in the way of these repairs: of their bays, of the people that they take, or of hands in
+    a machine that nobody can prove dead."""
     made = tuple(repairs)
+    if unproved(machine, refused, made):
+        return True
     alone = NoHelper() in refused and any(one.people > 1 for one in made)
     return alone or bars(machine, refused, tuple(bay for one in made for bay in one.bays))
+
+
+def unproved(machine: model.Machine, refused: Collection[object], repairs: Iterable[Repair]) -> bool:
+    """Whether hands go to the machine for these repairs, and nobody can prove it dead."""
+    return not proving(refused) and any(handling.hands_in(machine, one) for one in repairs)
 
 
 def _bars(

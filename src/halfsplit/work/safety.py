@@ -11,8 +11,9 @@ covers off is energised only with its frame bonded, and that cautions are asked 
 this program. A machine is run covered, or watched beside open covers without hands in it; volts of the house at its
 receptacle are live whatever the machine is.
 
-Gas: shut before hands work beside its pipe and before the pipe is opened; a joint that was apart is tested with leak
-solution while it can be seen, before a cover is closed over it and before anything is energised (sources: hazards).
+Gas: shut before a cover over its pipe comes off, hands work beside it, or it is opened; a joint that was apart is
+tested with leak solution while it can be seen, before a cover is closed over it and before anything is energised
+(sources: hazards).
 """
 
 from __future__ import annotations
@@ -30,6 +31,7 @@ class Gas(StrEnum):
     NONE = "none"
     ON = "on"
     OFF = "off"
+    PERHAPS = "on or off"
     APART = "apart"
     JOINED = "joined, off"
     UNTESTED = "on, leaks not tested"
@@ -108,7 +110,7 @@ class Needs(NamedTuple):
     cautions: frozenset[Hazard] = frozenset()
 
 
-WORKING_GAS = frozenset({Gas.NONE, Gas.ON, Gas.OFF})
+WORKING_GAS = frozenset({Gas.NONE, Gas.ON, Gas.OFF, Gas.PERHAPS})
 """Nothing can leak: no pipe is apart, no joint untested."""
 AT_PIPE: dict[Pipe, frozenset[Gas]] = {
     Pipe.AWAY: frozenset(Gas),
@@ -135,7 +137,7 @@ NEEDS: dict[Kind, Needs] = {
     Kind.OPEN: Needs("off", unclipped=True),
     Kind.CLOSE: Needs("off", refitted=True, unclipped=True, gas=WORKING_GAS),
     Kind.GAS_OFF: Needs(),
-    Kind.GAS_ON: Needs("off", gas=frozenset({Gas.OFF, Gas.JOINED, Gas.ON})),
+    Kind.GAS_ON: Needs("off", gas=frozenset({Gas.OFF, Gas.JOINED, Gas.ON, Gas.PERHAPS})),
     Kind.OPEN_PIPE: Needs("off", gas=frozenset({Gas.OFF, Gas.JOINED}), cautions=frozenset({Hazard.GAS})),
     Kind.JOIN_PIPE: Needs("off", gas=frozenset({Gas.APART})),
     Kind.LEAK_TEST: Needs("off", gas=frozenset({Gas.UNTESTED, Gas.ON}), cautions=frozenset({Hazard.GAS})),
@@ -307,7 +309,8 @@ def _remedy(state: State, step: Step) -> Step:
     need, wanted = lacking[0], needs(step)
     if need in REMEDIES:
         clips = need == "clipped"
-        return Step(REMEDIES[need], inside=step.inside and clips, hazards=step.hazards if clips else frozenset())
+        there, pipe = (step.hazards, step.pipe) if clips else (frozenset[Hazard](), Pipe.AWAY)
+        return Step(REMEDIES[need], inside=step.inside and clips, hazards=there, pipe=pipe)
     if need == "guarded":
         return Step(Kind.PROVE_BOND if wanted.covers == "open" else Kind.CLOSE)
     if need == "gas":
@@ -345,7 +348,7 @@ def _gas_remedy(state: State, step: Step) -> Step:
     wanted = needs(step).gas
     if wanted == {Gas.APART}:
         return Step(Kind.OPEN_PIPE, inside=step.inside)
-    if state.gas is Gas.ON or (Gas.JOINED in wanted and state.gas is Gas.UNTESTED):
+    if state.gas is Gas.ON or (Gas.JOINED in wanted and state.gas in (Gas.UNTESTED, Gas.PERHAPS)):
         return Step(Kind.GAS_OFF)
     return Step(ONWARD.get(state.gas, Kind.GAS_ON))
 
@@ -386,8 +389,8 @@ def _stricter(one: str, other: str) -> str:
 
 
 TURNED = {
-    Kind.GAS_ON: {Gas.OFF: Gas.ON, Gas.JOINED: Gas.UNTESTED},
-    Kind.GAS_OFF: {Gas.ON: Gas.OFF, Gas.UNTESTED: Gas.JOINED},
+    Kind.GAS_ON: {Gas.OFF: Gas.ON, Gas.PERHAPS: Gas.ON, Gas.JOINED: Gas.UNTESTED},
+    Kind.GAS_OFF: {Gas.ON: Gas.OFF, Gas.PERHAPS: Gas.OFF, Gas.UNTESTED: Gas.JOINED},
 }
 
 

@@ -21,6 +21,10 @@ NOT_SAFE = "not proved safe"
 """Of a machine that is left as it is though something leads to its frame, or was wrong before its proof run."""
 STAYS_OFF = "the power stays off"
 """Of a machine of which the person said so."""
+NOT_MEASURED = "bond not measured"
+"""Of a machine that was open and whose frame nobody can measure with the meter that is there."""
+NOT_DEAD = "cannot be proved dead"
+"""Of a machine that nobody opens: no function of the meter proves it dead."""
 ENDS = ("smell of gas", "tingling frame", "burnt receptacle")
 """The rules of `STOPS` by which what was found ends the work, gravest first."""
 HANDED_OVER = {
@@ -60,16 +64,20 @@ def breaker_off(machine: model.Machine, now: conditions.Condition | None = None)
     return f.Perceived(WATER, True, at, "repairer")
 
 
-def left(findings: Sequence[f.Finding], rule: str, framed: bool = False, power: bool = True) -> str:
+def left(
+    findings: Sequence[f.Finding], rule: str, framed: bool = False, power: bool = True, measured: bool = True
+) -> str:
     """The rule by which the machine is left where the work ends by one ("": nothing left to do): one that keeps the
     breaker off, else water that was seen on the floor, which no repair has stopped, else what makes it unsafe to use:
-    that something leads to its frame (`framed`), or was wrong before its proof run; else that there may be no `power`,
-    as the person said."""
+    that something leads to its frame (`framed`), or was wrong before its proof run; else that its frame is to be
+    `measured` and cannot be; else that there may be no `power`, as the person said."""
     if rule and STOPS[rule].tag:
         return rule
     if is_wet(findings):
         return WATER
-    return NOT_SAFE if framed or is_untried(findings) else rule if power else STAYS_OFF
+    if framed or is_untried(findings):
+        return NOT_SAFE
+    return NOT_MEASURED if not measured else rule if power else STAYS_OFF
 
 
 def of_repairs(repairs: Iterable[Repair]) -> str | None:

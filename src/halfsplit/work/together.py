@@ -13,7 +13,7 @@ from halfsplit.modes.fault import Repair
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition
 from halfsplit.quantity.display import duration
-from halfsplit.work import places
+from halfsplit.work import places, refusals
 from halfsplit.work.fasteners import Fastener, counted, fasteners
 from halfsplit.work.hazards import CAUTIONS, STOPS, Hazard, Pipe, gravest_first
 from halfsplit.work.minutes import moving
@@ -48,6 +48,10 @@ class Undone:
     """The bays that stand open, where nobody knows what hands reach in them to be discharged."""
     unfastened: tuple[str, ...] = ()
     """The parts replaced of which the file says what holds them."""
+    volts: str = refusals.VOLTS
+    """By which function of the meter it is proved dead; "": by none."""
+    measured: bool = True
+    """Whether the meter can measure the frame's bond."""
 
     @property
     def inside(self) -> bool:
@@ -62,10 +66,10 @@ class Task:
     """One thing to do.
 
     kind: isolate | discharge | meter | fasten | exchange | plug in | wires | provoke | note | setting | pipe | gas |
-    leak | shut | fill | drips | also | ground | no bond | connector | cover | count | insulation | earth | panel |
-    power | judge | tag. `at`: the terminal, control, part (two of them: "A and B") or bay. `wires`: what goes on a
-    terminal, as colour and other end. `cautions`: each with its signal word. `used`: what is set for it, and set back;
-    through what it was drained.
+    leak | shut | gas off | fill | drips | also | ground | no bond | connector | cover | count | insulation | earth |
+    panel | power | judge | tag. `at`: the terminal, control, part (two of them: "A and B") or bay. `wires`: what goes
+    on a terminal, as colour and other end. `cautions`: each with its signal word. `used`: what is set for it, and set
+    back; through what it was drained.
     """
 
     kind: str
@@ -179,7 +183,7 @@ def closing(machine: model.Machine, was: Undone, rule: str = "") -> Closing:
     first = [task for task in settings if live and task.at not in machine.inside]
     tasks = [
         *first,
-        *((Task("isolate", ""),) if live else ()),
+        *((Task("isolate", "", to=was.volts),) if live else ()),
         *discharging(machine, was.charged),
         Task("meter", "", to=TAPE if _taped(machine, was) else ""),
         *_fastened(parts, bays),
@@ -261,13 +265,15 @@ def _own_places(machine: model.Machine, was: Undone) -> Iterator[Task]:
 
 
 def _gas(machine: model.Machine, was: Undone, stays_off: bool) -> Iterator[Task]:
-    """The pipe joined, the cock opened, the joint tested while it can still be seen; shut where all stays off."""
+    """The pipe joined, the cock opened, the joint tested while it can still be seen; left shut, or shut, where all
+    stays off."""
     apart = was.pipe is Pipe.APART
     if machine.gas is None or not (stays_off or apart or was.pipe is Pipe.BESIDE):
         return
     yield from (Task("pipe", ""),) if apart else ()
     if stays_off:
-        yield Task("shut", machine.gas.cock)
+        shut = apart or was.pipe is Pipe.BESIDE
+        yield Task("shut" if shut else "gas off", machine.gas.cock)
         return
     yield Task("gas", machine.gas.cock)
     yield from (Task("leak", ""),) if apart else ()
@@ -308,7 +314,7 @@ def _cautions(machine: model.Machine, bay: model.Bay) -> tuple[str, ...]:
 
 def _earth(machine: model.Machine, was: Undone) -> Iterator[Task]:
     """The frame's bond, measured before the power comes back: where it can be, and hands were in the machine."""
-    if machine.frame and machine.supply.earth and (was.isolated or was.inside):
+    if machine.frame and machine.supply.earth and was.measured and (was.isolated or was.inside):
         yield Task("earth", machine.frame, to=earthed_at(machine, was.opened))
 
 
