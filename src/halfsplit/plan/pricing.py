@@ -294,7 +294,8 @@ def is_refused(machine: model.Machine, state: JobState, step: steps.Step) -> boo
     power = refusals.NoPower() in state.refused and (
         powering.wants_power(machine, step) or bool(powering.first_warm(machine, state, step))
     )
-    return refusals.bars(machine, state.refused, bays, meter, out, step.asks, power)
+    shut = powering.shut_to_run(machine, state, step)
+    return refusals.bars(machine, state, bays, meter, out, step.asks, power, shut)
 
 
 def cost_of(machine: model.Machine, state: JobState, step: steps.Step) -> minutes.Cost:
@@ -366,7 +367,7 @@ def repair_price(machine: model.Machine, state: JobState, *repairs: Repair) -> f
 
 def handed_over(machine: model.Machine, state: JobState, *repairs: Repair) -> bool:
     """Whether repairs are not made by us: another trade's, behind what will not open, or too much for one."""
-    return stopping.of_repairs(repairs) is not None or refusals.bars_repairs(machine, state.refused, repairs)
+    return stopping.of_repairs(repairs) is not None or refusals.bars_repairs(machine, state, repairs)
 
 
 def _hot_to_repair(machine: model.Machine, *repairs: Repair) -> bool:

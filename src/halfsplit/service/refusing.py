@@ -14,6 +14,7 @@ from halfsplit.plan import powering
 from halfsplit.plan.steps import Step, bays_needed, lifted_out
 from halfsplit.predict.readings import SCALES
 from halfsplit.service.proof_cards import ProofRun
+from halfsplit.work import refusals
 from halfsplit.work.refusals import CannotLift, CannotOpen, NoHelper, NoMeter, NoOwner, NoPower
 from halfsplit.work.state import JobState, to_open
 
@@ -62,7 +63,7 @@ def _lasting(machine: model.Machine, state: JobState, step: Step) -> Iterator[Re
     closed = to_open(machine, state, bays_needed(machine, step))
     for bay in closed:
         yield Refusal(f"the {bay} will not open", CannotOpen(bay))
-    if any(machine.bays[bay].people > 1 for bay in closed):
+    if refusals.heavy(machine, (*closed, *powering.shut_to_run(machine, state, step))):
         yield Refusal("nobody is here to help", NoHelper())
     for part in lifted_out(machine, step):
         yield Refusal(f"the {part} will not lift out", CannotLift(part))

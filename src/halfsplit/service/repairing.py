@@ -156,7 +156,14 @@ def _bays(machine: model.Machine, repairs: Sequence[Repair]) -> tuple[str, ...]:
 
 def barred(guided: Guided, repairs: Sequence[Repair]) -> bool:
     """Whether repairs lie behind what the person said will not open, or take a helper whom they have not."""
-    return refusals.bars_repairs(guided.machine, guided.refused, _hands_in(guided.machine, repairs))
+    return refusals.bars_repairs(guided.machine, guided.standing, _hands_in(guided.machine, repairs))
+
+
+def why_barred(guided: Guided, repairs: Sequence[Repair]) -> str:
+    """Why barred repairs cannot be made here: what will not open comes first, for no helper opens it."""
+    machine, inside = guided.machine, _hands_in(guided.machine, repairs)
+    shut = refusals.bars_repairs(machine, replace(guided.standing, refused=guided.refused - {NoHelper()}), inside)
+    return BARRED if shut else ALONE
 
 
 def _cost(
@@ -201,8 +208,7 @@ def _first(guided: Guided, repairs: Sequence[Repair], wanted: Collection[Kind]) 
     machine, state, inside = guided.machine, _standing(guided), _hands_in(guided.machine, repairs)
     bays = _bays(machine, repairs)
     if barred(guided, repairs):
-        alone = NoHelper() in guided.refused and any(one.people > 1 for one in repairs)
-        yield ALONE if alone else BARRED
+        yield why_barred(guided, repairs)
     made = switched.mended(machine, repairs, guided.all_findings)
     yield from (BY_THE_WAY.format(part=one.subject) for one in repairs if one.name in made)
     shut = to_open(machine, state, bays) if inside and (Kind.ISOLATE in wanted or not state.isolated) else None

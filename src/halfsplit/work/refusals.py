@@ -6,12 +6,12 @@ Stands in `JobState.refused`, beside single steps that were refused. Knows bays 
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from halfsplit.machine import model
 from halfsplit.modes.fault import Repair
-from halfsplit.work.state import with_fronts
+from halfsplit.work.state import JobState, to_open, with_fronts
 
 
 @dataclass(frozen=True)
@@ -40,7 +40,8 @@ class NoMeter:
 
 @dataclass(frozen=True)
 class NoHelper:
-    """Nobody to help: no bay and no repair that takes two people."""
+    """Nobody to help: no cover that takes two people is opened or closed, and no repair that does is made. What lies open
+    is free."""
 
 
 @dataclass(frozen=True)
@@ -55,29 +56,44 @@ class NoPower:
 
 def bars(
     machine: model.Machine,
-    refused: Iterable[object],
+    state: JobState,
     bays: tuple[str, ...],
     meter: str = "",
     out: tuple[str, ...] = (),
     asks: bool = False,
     powered: bool = False,
+    shut: tuple[str, ...] = (),
 ) -> bool:
     """Whether a refusal stands in the way of working in these bays with this function of the meter ("": none) and
-    these parts out of their sockets, of asking the owner, or of power on the machine or at the leads."""
+    these parts out of their sockets, of asking the owner, of power on the machine or at the leads, or of closing what
+    is `shut` for it."""
+    moved = (*to_open(machine, state, bays), *shut)
     behind = with_fronts(machine, bays)
-    return any(_bars(machine, one, behind, meter, out, asks, powered) for one in refused)
+    return any(_bars(machine, one, behind, moved, meter, out, asks, powered) for one in state.refused)
 
 
-def bars_repairs(machine: model.Machine, refused: Collection[object], repairs: Iterable[Repair]) -> bool:
+def bars_repairs(machine: model.Machine, state: JobState, repairs: Iterable[Repair]) -> bool:
     """Whether a refusal stands in the way of these repairs: of their bays, or of the people that they take."""
     made = tuple(repairs)
-    alone = NoHelper() in refused and any(one.people > 1 for one in made)
-    return alone or bars(machine, refused, tuple(bay for one in made for bay in one.bays))
+    bays = tuple(bay for one in made for bay in one.bays)
+    return lacks_help(machine, state, made) or bars(machine, state, bays)
+
+
+def lacks_help(machine: model.Machine, state: JobState, repairs: Iterable[Repair]) -> bool:
+    """Whether these repairs, or a cover that has to be opened for one, take a helper who is not there."""
+    made = tuple(repairs)
+    opened = to_open(machine, state, tuple(bay for one in made for bay in one.bays))
+    return NoHelper() in state.refused and (any(one.people > 1 for one in made) or bool(heavy(machine, opened)))
+
+
+def heavy(machine: model.Machine, bays: Iterable[str]) -> tuple[str, ...]:
+    """Those of these bays whose covers take two people."""
+    return tuple(bay for bay in bays if machine.bays[bay].people > 1)
 
 
 def _bars(
-    machine: model.Machine, one: object, behind: tuple[str, ...], meter: str, out: tuple[str, ...], asks: bool,
-    powered: bool,
+    machine: model.Machine, one: object, behind: tuple[str, ...], moved: tuple[str, ...], meter: str,
+    out: tuple[str, ...], asks: bool, powered: bool,
 ) -> bool:  # fmt: skip
     match one:
         case CannotOpen(bay):
@@ -87,7 +103,7 @@ def _bars(
         case NoMeter(function):
             return function == meter
         case NoHelper():
-            return any(machine.bays[bay].people > 1 for bay in behind)
+            return bool(heavy(machine, moved))
         case NoOwner():
             return asks
         case NoPower():
