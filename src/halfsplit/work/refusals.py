@@ -40,8 +40,8 @@ class NoMeter:
 
 @dataclass(frozen=True)
 class NoHelper:
-    """Nobody to help: no cover that takes two people is opened or closed, and no repair that does is made. What lies open
-    is free."""
+    """Nobody to help: no cover that takes two people is opened or closed, and no repair that does is made. What
+    lies open is free."""
 
 
 @dataclass(frozen=True)
