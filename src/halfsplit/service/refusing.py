@@ -10,11 +10,12 @@ from typing import NamedTuple
 
 from halfsplit.errors import WrongUse, did_you_mean
 from halfsplit.machine import model
+from halfsplit.modes.fault import Repair
 from halfsplit.plan import powering
 from halfsplit.plan.steps import Step, bays_needed, lifted_out
 from halfsplit.predict.readings import SCALES
 from halfsplit.service.proof_cards import ProofRun
-from halfsplit.work import refusals
+from halfsplit.work import handling, refusals
 from halfsplit.work.refusals import CannotLift, CannotOpen, NoHelper, NoMeter, NoOwner, NoPower
 from halfsplit.work.state import JobState, to_open
 
@@ -34,6 +35,9 @@ class Refusal(NamedTuple):
     refused: object
 
 
+NO_HELPER = Refusal("nobody is here to help", NoHelper())
+
+
 def of_step(machine: model.Machine, state: JobState, step: Step) -> list[Refusal]:
     """What may be the matter with a step, the step alone last.
 
@@ -47,6 +51,24 @@ def of_step(machine: model.Machine, state: JobState, step: Step) -> list[Refusal
      'only this step cannot be done here']
     """
     return [*_lasting(machine, state, step), Refusal("only this step cannot be done here", step)]
+
+
+def of_repairs(machine: model.Machine, state: JobState, repairs: Iterable[Repair]) -> list[Refusal]:
+    """What may stand in the way of repairs for which hands go to the machine: each cover that is on still, and nobody
+    to help where one of them, or the work itself, takes two; without what was said already.
+
+    >>> from halfsplit.machine import loading
+    >>> from halfsplit.modes import listing
+    >>> heater = loading.load("water-heater")
+    >>> tank = listing.repairs(heater)["tank: replace the whole appliance"]
+    >>> [one.said for one in of_repairs(heater, JobState(frozenset({"top fittings"})), [tank])]
+    ['the upper cover will not open', 'nobody is here to help']
+    """
+    inside = [one for one in repairs if handling.hands_in(machine, one)]
+    closed = to_open(machine, state, tuple(bay for one in inside for bay in one.bays))
+    alone = bool(refusals.heavy(machine, closed)) or any(one.people > 1 for one in inside)
+    covers = [Refusal(f"the {bay} will not open", CannotOpen(bay)) for bay in closed]
+    return [one for one in (*covers, *([NO_HELPER] if alone else [])) if one.refused not in state.refused]
 
 
 def of_proof(machine: model.Machine, run: ProofRun) -> list[Refusal]:
@@ -64,7 +86,7 @@ def _lasting(machine: model.Machine, state: JobState, step: Step) -> Iterator[Re
     for bay in closed:
         yield Refusal(f"the {bay} will not open", CannotOpen(bay))
     if refusals.heavy(machine, (*closed, *powering.shut_to_run(machine, state, step))):
-        yield Refusal("nobody is here to help", NoHelper())
+        yield NO_HELPER
     for part in lifted_out(machine, step):
         yield Refusal(f"the {part} will not lift out", CannotLift(part))
     if powering.wants_power(machine, step):

@@ -160,7 +160,9 @@ def barred(guided: Guided, repairs: Sequence[Repair]) -> bool:
 
 
 def why_barred(guided: Guided, repairs: Sequence[Repair]) -> str:
-    """Why barred repairs cannot be made here: what will not open comes first, for no helper opens it."""
+    """Why repairs cannot be made here, "" where they can: what will not open comes first, for no helper opens it."""
+    if not barred(guided, repairs):
+        return ""
     machine, inside = guided.machine, _hands_in(guided.machine, repairs)
     shut = refusals.bars_repairs(machine, replace(guided.standing, refused=guided.refused - {NoHelper()}), inside)
     return BARRED if shut else ALONE
@@ -207,8 +209,8 @@ def _first(guided: Guided, repairs: Sequence[Repair], wanted: Collection[Kind]) 
     """What comes before the repairs' own work; `wanted`: what the safety automaton wants done on the way."""
     machine, state, inside = guided.machine, _standing(guided), _hands_in(guided.machine, repairs)
     bays = _bays(machine, repairs)
-    if barred(guided, repairs):
-        yield why_barred(guided, repairs)
+    if why := why_barred(guided, repairs):
+        yield why
     made = switched.mended(machine, repairs, guided.all_findings)
     yield from (BY_THE_WAY.format(part=one.subject) for one in repairs if one.name in made)
     shut = to_open(machine, state, bays) if inside and (Kind.ISOLATE in wanted or not state.isolated) else None
