@@ -20,7 +20,7 @@ FOUND = """
 - reading: {meter: ohms, red: cut-off.1, black: cut-off.2, isolated: yes, value: OL}
 - closed: {power: off}
 """
-REFUSED = [(("help",), repairing.ALONE), (("drum housing",), repairing.BARRED)]
+REFUSED: list[tuple[tuple[str, ...], str]] = [(("help",), repairing.ALONE), (("drum housing",), repairing.BARRED)]
 REFUSED += [(("help", "drum housing"), repairing.BARRED)]
 
 

@@ -126,7 +126,7 @@ class Held:
         which = self.stands_in_the_way(choices) if len(choices) > 1 else choices[0]
         if which is None:
             return
-        self.set_aside(advice)
+        self.set_aside(advice, refusing.shut_by(guided.machine, guided.standing, advice.step, which.refused))
         self.guided = self.now.without(which.refused)
         self.talk.say(f"Planned around: {which.said}." if len(choices) > 1 else "Set aside.", 2)
 
@@ -148,18 +148,18 @@ class Held:
             self.talk.say("Nothing is set aside.", 2)
             return None
 
-    def set_aside(self, advice: Advice | None) -> None:
-        """A step that was shown and is not ended may have been begun."""
-        begun = self.begun(advice)
+    def set_aside(self, advice: Advice | None, shut: Sequence[str] = ()) -> None:
+        """A step that was shown and is not ended may have been begun, but for what is behind the bays `shut`."""
+        begun = self.begun(advice, shut)
         if advice and begun is not self.now:
             self.guided = begun
             self.heed.anew()
             shown = wanting.shown(self.now.machine, advice.step)
             self.talk.say(ending.IF_BEGUN.format(step=shown), 2)
 
-    def begun(self, advice: Advice | None) -> Guided:
+    def begun(self, advice: Advice | None, shut: Sequence[str] = ()) -> Guided:
         """The diagnosis with the step that is shown set aside, where a hand may have begun it: with a hidden fault none
         has."""
         if advice is None or not advice.moves or self.shown is not self.now or self.secret is not None:
             return self.now
-        return self.now.set_aside(advice.step)
+        return self.now.set_aside(advice.step, shut)

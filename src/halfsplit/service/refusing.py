@@ -53,6 +53,15 @@ def of_step(machine: model.Machine, state: JobState, step: Step) -> list[Refusal
     return [*_lasting(machine, state, step), Refusal("only this step cannot be done here", step)]
 
 
+def shut_by(machine: model.Machine, state: JobState, step: Step, refused: object) -> tuple[str, ...]:
+    """The bays that a refusal at a step says were not opened for it: that which will not open, or for want of a helper
+    those that take two; none that was open before."""
+    closed = to_open(machine, state, bays_needed(machine, step))
+    if isinstance(refused, NoHelper):
+        return refusals.heavy(machine, closed)
+    return tuple(bay for bay in closed if refused == CannotOpen(bay))
+
+
 def of_repairs(machine: model.Machine, state: JobState, repairs: Iterable[Repair]) -> list[Refusal]:
     """What may stand in the way of repairs for which hands go to the machine: each cover that is on still, and nobody
     to help where one of them, or the work itself, takes two; without what was said already.
