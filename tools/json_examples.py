@@ -125,6 +125,7 @@ EXAMPLES = (
     _one("diagnose coil-cooktop burners.yaml --alongside --cannot owner"),
     _one("diagnose water-heater trips.yaml --cannot owner"),
     _one("diagnose water-heater changed_over.yaml --why 1"),
+    _one("diagnose water-heater changed_over.yaml --cannot upper_cover"),
     _one("visit water-heater changed_over.yaml --tree --boxes 4"),
     _one("diagnose water-heater mild.yaml --alongside --cannot owner"),
     _one(f"diagnose coil-cooktop alone.yaml {BLIND} {_cannot('top', 'front_panel')}"),

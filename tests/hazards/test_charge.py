@@ -178,7 +178,7 @@ def test_a_list_from_names_alone_discharges() -> None:
 def test_what_may_be_off_is_discharged_before_it_is_made_good() -> None:
     """On the way to power, after a step that was taken back."""
     step = Step("reading", read().condition, ACROSS, places=("start capacitor.1", "start capacitor.2"))
-    state = taken.perhaps(FAN, JobState(), step)
+    state = taken.perhaps(FAN, JobState(), taken.Perhaps(step))
     run = Step("symptom", conditions.condition(FAN, {"selector": "fan"}), at="fan hums")
     kinds = [task.kind for task in wording.made_good(FAN, state, run)]
     assert kinds.index("discharge") < kinds.index("wires")

@@ -78,6 +78,9 @@ class Watcher:
             yield from self._unwilling(doing, refused)
             self._then(doing)
         if isinstance(step, Step):
+            closed = {doing.at for doing in doings if doing.kind is Kind.CLOSE} & self.heavy
+            if refusals.NoHelper() in refused:
+                yield from (f"closed alone though it takes two: {bay}" for bay in sorted(closed))
             lifted = {doing.at for doing in doings if doing.kind is Kind.LIFT}
             back = (doing for doing in reversed(doings) if not (doing.kind is Kind.REFIT and doing.at in lifted))
             yield from self._other_than(step, next(back).kind)

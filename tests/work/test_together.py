@@ -159,7 +159,8 @@ def test_a_cover_for_two_people_says_so_where_it_is_closed() -> None:
     assert closing.acknowledge(made).count(heavy) == 1
     lines = paper._put_together({"put_together": closing.as_data(machine, made)})
     printed = " ".join(f"{line.mark} {line.text}" for line in lines)
-    assert f"Close the motor room: 2 x PH2. CAUTION: sharp edges. CAUTION: fan blades bend easily. {heavy} " in printed
+    minded = f"CAUTION: sharp edges. CAUTION: fan blades bend easily. {heavy} "
+    assert f"Close the motor room (two people): 2 x PH2. {minded}" in printed
 
 
 def _undone(machine: model.Machine, opened: list[str], lifted: list[str]) -> safety.State:

@@ -10,7 +10,7 @@ from functools import partial
 
 from halfsplit.cli import ending
 from halfsplit.cli.cards import Named
-from halfsplit.cli.held import STANDS_IN_THE_WAY, Held
+from halfsplit.cli.held import Held
 from halfsplit.cli.output import patience, percent
 from halfsplit.cli.talking import Back, Stop
 from halfsplit.evidence import finding as f
@@ -35,35 +35,46 @@ class Curing:
         """Tells the repair and all that follows, and asks whether it cured; only that where the answer was taken back:
         the repair stays made, and the machine put together."""
         work = repairing.work(self.held.now, due)
-        if self.held.now is not self.held.repaired and not self.tell_repair(work):
+        if self.held.now is not self.held.repaired and not self.tell_repair(due, work):
             return
         self.held.repaired = self.held.now
         named = Named(work.proof, self.held.heed)
         while (cured := self.is_cured(due, named)) == "cannot":
-            work = self.around(due, work)
-            named = Named(work.proof, self.held.heed)
+            around = self.around(due, work)
+            if around is None:
+                return
+            work, named = around, Named(around.proof, self.held.heed)
         self.answered(cured, due, work, named)
 
-    def around(self, due: Sequence[Repair], work: repairing.Work) -> repairing.Work:
-        """Asks what the proof run wants that cannot be had here, and leaves it out, for the rest of the job too."""
+    def around(self, due: Sequence[Repair], work: repairing.Work) -> repairing.Work | None:
+        """Asks what the repair, or its proof run, wants that cannot be had here. The run leaves it out, for the rest of
+        the job too; a repair that cannot be made is gone from: None."""
         now = self.held.now
-        choices = refusing.of_proof(now.machine, work.proof)
+        of_repair = refusing.of_repairs(now.machine, now.standing, due)
+        of_proof = refusing.of_proof(now.machine, work.proof) if self.held.secret is None else []
+        choices = list(dict.fromkeys((*of_repair, *of_proof)))
         if not choices:
             self.talk.say("There is no way around that here: answer of what you could see.", 2)
             return work
-        try:
-            which = self.talk.chosen(STANDS_IN_THE_WAY, [one.said for one in choices], shown=True, undo=True)
-        except Back:
-            self.talk.say("Nothing is set aside.", 2)
+        which = self.held.stands_in_the_way(choices)
+        if which is None:
             return work
-        self.held.guided = self.held.repaired = now.without(choices[which].refused)
+        if which in of_repair:
+            self.talk.say(f"Planned around: {which.said}.", 2)
+            self.elsewhere(partial(self.refuse, which.refused), work.proof.ran)
+            return None
+        self.held.guided = self.held.repaired = now.without(which.refused)
         self.talk.say(ending.if_begun(now.machine, "the clamp"), 2)
         self.held.heed.anew()
-        self.talk.say(f"Planned around: {choices[which].said}. {WITHOUT}", 2)
+        self.talk.say(f"Planned around: {which.said}. {WITHOUT}", 2)
         made = repairing.work(self.held.now, due)
         for text in made.proof.head:
             self.talk.say(text, 4)
         return made
+
+    def refuse(self, refusal: object) -> None:
+        """Plans around what stands in the way of the repair."""
+        self.held.guided = self.held.now.without(refusal)
 
     def answered(self, cured: str, due: Sequence[Repair], work: repairing.Work, named: Named) -> None:
         """Goes on after what was said of a repair (`ending.as_it_must_be`)."""
@@ -128,7 +139,7 @@ class Curing:
         for said in still_open:
             self.talk.say(said, 2)
 
-    def tell_repair(self, work: repairing.Work) -> bool:
+    def tell_repair(self, due: Sequence[Repair], work: repairing.Work) -> bool:
         """What is due, why, and all that is done; False where that was taken back instead."""
         self.talk.say()
         likeliest = " + ".join(self.held.now.ranked[0].faults) or "nothing is wrong"
@@ -138,7 +149,7 @@ class Curing:
         self.talk.say(f"Likeliest: {likeliest} ({percent(self.held.now.ranked[0].probability)}).", 2)
         if doubt := deciding.doubt(self.held.now.weighed):
             self.talk.say(doubt, 2)
-        if not self.held.heeded(work.minded, closing.acknowledge(work.closed), None):
+        if not self.held.heeded(work.minded, closing.acknowledge(work.closed), None, due):
             return False
         ending.tell_repairs(self.talk, self.held.now, work, whole=self.held.secret is not None)
         return True

@@ -131,6 +131,8 @@ def _enough(enough: dict[str, Any]) -> None:
         return
     told = "Enough is known" if enough["sure"] else "No further step is worth its minutes; to be made first"
     click.echo(f"\n{told}: {enough['repair']} ({output.percent(enough['probability'])}).")
+    if enough["handed_over"]:
+        click.echo(enough["handed_over"])
     if enough.get("why"):  # the doubt and the second trip are among these
         click.echo("\n".join(f"  {sentence}" for sentence in enough["why"]))
         return

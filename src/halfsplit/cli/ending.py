@@ -101,14 +101,14 @@ def _in_order(talk: Talk, guided: Guided, closed: Closing) -> None:
 
 MAKE = "[Enter: repair it; or why]"
 """What is asked at a repair where the machine answers by itself."""
-AT_MAKE = "Press Enter, and the machine answers; or type why, causes, further, take, undo or stop."
+AT_MAKE = "Press Enter, and the machine answers; or type why, causes, further, take, cannot, undo or stop."
 
 
 def is_made(talk: Talk, asked: Callable[[str], bool]) -> str:
-    """What is said of a repair before the machine answers by itself: "" to make it, "undo", or "take" for what was
-    offered instead. `asked`: tells what was asked for; whether it was that."""
+    """What is said of a repair before the machine answers by itself: "" to make it, "undo", "cannot", or "take" for
+    what was offered instead. `asked`: tells what was asked for; whether it was that."""
     while typed := talk.ask(MAKE):
-        if typed.lower() in ("undo", "take"):
+        if typed.lower() in ("undo", "take", "cannot"):
             return typed.lower()
         if not asked(typed):
             talk.say(f"{answers.quoted(typed)} is no answer to a repair. {AT_MAKE}")

@@ -15,6 +15,7 @@ from halfsplit.cli.offering import Offers
 from halfsplit.cli.talking import Back, Talk
 from halfsplit.errors import Refused
 from halfsplit.evidence import finding as f
+from halfsplit.modes.fault import Repair
 from halfsplit.rehearse import truth as truths
 from halfsplit.service import advising, closing, proving, refusing
 from halfsplit.service.advising import STOP, Advice
@@ -59,11 +60,14 @@ class Held:
         anyway = "anyway to go on all the same, " if self.now.may_go_on else ""
         return f"{off}{anyway}undo if that was not so, or stop"
 
-    def heeded(self, new: Sequence[str], known: Sequence[str], advice: Advice | None) -> bool:
-        """Whether the cautions are acknowledged; False where something was taken back or set aside instead."""
+    def heeded(
+        self, new: Sequence[str], known: Sequence[str], advice: Advice | None, due: Sequence[Repair] = ()
+    ) -> bool:
+        """Whether the cautions of a step, or of the repairs `due`, are acknowledged; False where something was taken
+        back or set aside instead."""
         before = self.now
         self.heed.at(len(before.findings), advising.standing(before.asked, before.findings).isolated)
-        words: dict[str, Callable[[], None]] = {"undo": self.undo, "cannot": lambda: self.cannot(advice)}
+        words: dict[str, Callable[[], None]] = {"undo": self.undo, "cannot": lambda: self.cannot(advice, due)}
         return self.heed.asked(new, known, words, lambda: self.now is not before)
 
     def put_together(self, advice: Advice | None) -> bool:
@@ -108,38 +112,54 @@ class Held:
             self.set_aside(advice)
             self.guided = replace(other, findings=self.now.findings)
 
-    def cannot(self, advice: Advice | None) -> None:
-        """Asks what stands in the way, and plans around it for the rest of the job."""
+    def cannot(self, advice: Advice | None, due: Sequence[Repair] = ()) -> None:
+        """Asks what stands in the way of a step, or of repairs that are `due` and not begun, and plans around it for
+        the rest of the job."""
         if advice is None:
-            self.talk.say("There is no way around that here. Type undo, to take the last thing back, or stop.", 2)
+            self._cannot_repair(due)
             return
         if advice.step.kind == STOP:
             self.talk.say(f"Type {self.after_stop}.")
             return
         guided = self.now
         choices = refusing.of_step(guided.machine, guided.standing, advice.step)
-        said = [one.said for one in choices]
+        which = self.stands_in_the_way(choices) if len(choices) > 1 else choices[0]
+        if which is None:
+            return
+        self.set_aside(advice, refusing.shut_by(guided.machine, guided.standing, advice.step, which.refused))
+        self.guided = self.now.without(which.refused)
+        self.talk.say(f"Planned around: {which.said}." if len(choices) > 1 else "Set aside.", 2)
+
+    def _cannot_repair(self, due: Sequence[Repair]) -> None:
+        choices = refusing.of_repairs(self.now.machine, self.now.standing, due)
+        if not choices:
+            self.talk.say("There is no way around that here. Type undo, to take the last thing back, or stop.", 2)
+            return
+        which = self.stands_in_the_way(choices)
+        if which is not None:
+            self.guided = self.now.without(which.refused)
+            self.talk.say(f"Planned around: {which.said}.", 2)
+
+    def stands_in_the_way(self, choices: Sequence[refusing.Refusal]) -> refusing.Refusal | None:
+        """Which of these it is; None where nothing is, as was said instead."""
         try:
-            which = self.talk.chosen(STANDS_IN_THE_WAY, said, shown=True, undo=True) if len(said) > 1 else 0
+            return choices[self.talk.chosen(STANDS_IN_THE_WAY, [one.said for one in choices], shown=True, undo=True)]
         except Back:
             self.talk.say("Nothing is set aside.", 2)
-            return
-        self.set_aside(advice)
-        self.guided = self.now.without(choices[which].refused)
-        self.talk.say(f"Planned around: {said[which]}." if len(said) > 1 else "Set aside.", 2)
+            return None
 
-    def set_aside(self, advice: Advice | None) -> None:
-        """A step that was shown and is not ended may have been begun."""
-        begun = self.begun(advice)
+    def set_aside(self, advice: Advice | None, shut: Sequence[str] = ()) -> None:
+        """A step that was shown and is not ended may have been begun, but for what is behind the bays `shut`."""
+        begun = self.begun(advice, shut)
         if advice and begun is not self.now:
             self.guided = begun
             self.heed.anew()
             shown = wanting.shown(self.now.machine, advice.step)
             self.talk.say(ending.if_begun(self.now.machine, shown), 2)
 
-    def begun(self, advice: Advice | None) -> Guided:
+    def begun(self, advice: Advice | None, shut: Sequence[str] = ()) -> Guided:
         """The diagnosis with the step that is shown set aside, where a hand may have begun it: with a hidden fault none
         has."""
         if advice is None or not advice.moves or self.shown is not self.now or self.secret is not None:
             return self.now
-        return self.now.set_aside(advice.step)
+        return self.now.set_aside(advice.step, shut)

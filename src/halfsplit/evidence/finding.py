@@ -148,10 +148,12 @@ Found = Reading | Look | Perceived
 class TakenBack:
     """A finding that was taken back; or, not `told`, a step that was shown and set aside before anything was found. It
     tells nothing of the machine's faults; of how the machine stands, that its step may have been done or begun: what
-    was opened for it may be open."""
+    was opened for it may be open, but for the bays `shut`, which the person could not open. No file says these: of what
+    is read from one all may be open."""
 
     found: Found
     told: bool = True
+    shut: tuple[str, ...] = ()
 
     @property
     def label(self) -> str:

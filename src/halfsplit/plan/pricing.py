@@ -304,7 +304,8 @@ def is_refused(machine: model.Machine, state: JobState, step: steps.Step) -> boo
     power = refusals.NoPower() in state.refused and (
         powering.wants_power(machine, step) or bool(powering.first_warm(machine, state, step))
     )
-    if refusals.bars(machine, state.refused, bays, meter, out, step.asks, power):
+    shut = powering.shut_to_run(machine, state, step)
+    if refusals.bars(machine, state, bays, meter, out, step.asks, power, shut):
         return True
     return not step.asks and not refusals.measures(state.refused) and _is_unproved(machine, state, step, bays)
 
@@ -402,7 +403,7 @@ def repair_price(machine: model.Machine, state: JobState, *repairs: Repair) -> f
 
 def handed_over(machine: model.Machine, state: JobState, *repairs: Repair) -> bool:
     """Whether repairs are not made by us: another trade's, behind what will not open, or too much for one."""
-    return stopping.of_repairs(repairs) is not None or refusals.bars_repairs(machine, state.refused, repairs)
+    return stopping.of_repairs(repairs) is not None or refusals.bars_repairs(machine, state, repairs)
 
 
 def _hot_to_repair(machine: model.Machine, *repairs: Repair) -> bool:

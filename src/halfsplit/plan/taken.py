@@ -20,9 +20,11 @@ from halfsplit.work.state import JobState, as_left, to_open, with_fronts
 
 @dataclass(frozen=True)
 class Perhaps:
-    """A step that was told, and of which nobody says any more whether it was done."""
+    """A step that was told, and of which nobody says any more whether it was done; for it no hand came behind the bays
+    `shut`, which would not open."""
 
     step: Step
+    shut: tuple[str, ...] = ()
 
 
 def after(machine: model.Machine, state: JobState, step: Step) -> JobState:
@@ -56,10 +58,28 @@ def _kept_isolated(machine: model.Machine, state: JobState, step: Step, at: Cond
     return at_wall and pricing.leaves_isolated(machine, state, step, pricing.cost_of(machine, state, step))
 
 
-def perhaps(machine: model.Machine, state: JobState, step: Step) -> JobState:
+def begun(machine: model.Machine, state: JobState, one: Perhaps) -> JobState:
+    """The state after a step as far as it may have come: nothing is open, off, turned or exchanged behind what would
+    not open, unless it was before."""
+    then = after(machine, replace(state, perhaps_open=frozenset(), perhaps_off=frozenset()), one.step)
+    closed = machine.bays.keys() - state.open_bays
+    shut = {bay for bay in closed if not set(one.shut).isdisjoint(with_fronts(machine, (bay,)))}
+    at = then.condition
+    if not shut or at is None:
+        return replace(then, open_bays=then.open_bays - shut)
+    there = {name for name, part in machine.parts.items() if part.bay in shut}
+    lift = tuple(t for t in at.lift if model.part_of(t) not in there or t in state.lifted)
+    exchange = at.exchange if there.isdisjoint(at.exchange) else state.exchange
+    stood = dict((state.condition or conditions.condition(machine)).setting)
+    setting = tuple((c, stood[c] if machine.turned_in(c) in shut else p) for c, p in at.setting)
+    at = replace(at, lift=lift, exchange=exchange, setting=setting)
+    return replace(then, open_bays=then.open_bays - shut, condition=at)
+
+
+def perhaps(machine: model.Machine, state: JobState, one: Perhaps) -> JobState:
     """The state after a step that was done or not: as before it, so that all of it is told and priced anew; what it
     opens may be open, what it takes off may be off, and what may be hot is hot."""
-    then = after(machine, replace(state, perhaps_open=frozenset(), perhaps_off=frozenset()), step)
+    then = begun(machine, state, one)
     return replace(
         state,
         warm=max(state.warm, then.warm),

@@ -42,7 +42,7 @@ def after(machine: model.Machine, done: Sequence[Hands], repairs: Sequence[Repai
             case Repair():
                 left.tried(one)
             case taken.Perhaps():
-                left.perhaps_stepped(one.step)
+                left.perhaps_stepped(one)
             case f.Resumed():
                 left.state = taken.resumed(left.state)
             case _:
@@ -102,10 +102,10 @@ class _Left:
             self.perhaps, self.drained, self.unfastened = (), {}, {}
         self.exchange = self._exchange()
 
-    def perhaps_stepped(self, step: Step) -> None:
+    def perhaps_stepped(self, one: taken.Perhaps) -> None:
         """A step was done or not."""
-        self.perhaps = (*self.perhaps, *_stands(taken.after(self.machine, self.state, step)))
-        self._moved(step, taken.perhaps(self.machine, self.state, step), surely=False)
+        self.perhaps = (*self.perhaps, *_stands(taken.begun(self.machine, self.state, one)))
+        self._moved(one.step, taken.perhaps(self.machine, self.state, one), surely=False)
         self.exchange = self._exchange()
 
     def _moved(self, step: Step, state: JobState, surely: bool = True) -> None:

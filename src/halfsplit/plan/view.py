@@ -153,7 +153,7 @@ class _Repairs:
     def _bars(self, state: JobState, names: tuple[str, ...]) -> bool:
         """Whether what cannot be done here stands in the way of a set of repairs that is ours."""
         repairs = self._of(names)
-        return not stopping.of_repairs(repairs) and refusals.bars_repairs(self.machine, state.refused, repairs)
+        return not stopping.of_repairs(repairs) and refusals.bars_repairs(self.machine, state, repairs)
 
     def _bays_of(self, names: tuple[str, ...]) -> tuple[str, ...]:
         """The bays that a set of repairs wants open: none where it is left to another trade."""

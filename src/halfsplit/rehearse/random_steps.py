@@ -62,7 +62,7 @@ class Sessions:
         machine = self.asked.bench.machine
         if rng.random() < self.repairs:
             repair = self._repairs[int(rng.integers(len(self._repairs)))]
-            barred = refusals.bars_repairs(machine, state.refused, [repair])
+            barred = refusals.bars_repairs(machine, state, [repair])
             return repair, None if barred else taken.under_repair(machine, state, repair)
         step = self._step(rng)
         if step in state.refused or pricing.bars(machine, state, step) or rng.random() < REFUSED:

@@ -238,7 +238,7 @@ def then(machine: model.Machine, state: JobState, one: Hands) -> JobState:
     if isinstance(one, Step):
         return taken.after(machine, state, one)
     if isinstance(one, taken.Perhaps):
-        return taken.perhaps(machine, state, one.step)
+        return taken.perhaps(machine, state, one)
     if isinstance(one, f.Resumed):
         return taken.resumed(state)
     return taken.put_together(machine, state, isinstance(one, Repair) or one.power)
@@ -257,7 +257,7 @@ def course(repairs: Mapping[str, Repair], findings: Sequence[f.Finding]) -> Iter
                 one = found
             case f.TakenBack():
                 step = steps.of_finding(found.found)
-                one = step and taken.Perhaps(step)
+                one = step and taken.Perhaps(step, found.shut)
             case _:
                 one = steps.of_finding(found)
         if one is not None:
@@ -271,14 +271,14 @@ def done(repairs: Mapping[str, Repair], findings: Sequence[f.Finding]) -> tuple[
     return tuple(one for _, one in course(repairs, findings))
 
 
-def set_aside(step: Step) -> f.TakenBack:
-    """What stands among the findings for a step that was shown and not ended."""
+def set_aside(step: Step, shut: Sequence[str] = ()) -> f.TakenBack:
+    """What stands among the findings for a step that was shown and not ended; `shut`: the bays that did not open."""
     found: f.Found = f.Perceived(step.at, False, step.condition, "repairer")
     if step.probe and step.condition:
         found = f.Reading(step.probe, step.condition)
     elif step.kind == "look":
         found = f.Look(step.at, "", closely=step.closely)
-    return f.TakenBack(found, told=False)
+    return f.TakenBack(found, told=False, shut=tuple(shut))
 
 
 def advice_for(asked: score.Adviser, weighed: Weighed, step: Step, refused: Collection[object] = ()) -> Advice:

@@ -12,7 +12,17 @@ from halfsplit.evidence.weighing import Candidate, Weighed
 from halfsplit.machine import model
 from halfsplit.modes import listing
 from halfsplit.plan import worth
-from halfsplit.service import advising, alongside, deciding, naming, reasons, refusing, remembering, replaying
+from halfsplit.service import (
+    advising,
+    alongside,
+    deciding,
+    naming,
+    reasons,
+    refusing,
+    remembering,
+    repairing,
+    replaying,
+)
 from halfsplit.service.advising import Advice
 from halfsplit.service.alongside import Alongside
 from halfsplit.service.guiding import Guided
@@ -115,7 +125,8 @@ def enough(guided: Guided, settled: bool) -> dict[str, Any]:
 
     `settled`: nothing more is found out, since it is sure enough or since no step is worth its minutes. `likely`: it is
     sure enough for one step ahead; looking many ahead a cheap step may still come first. `proved`: the repairs that
-    have cured, all being well, where nothing was found since.
+    have cured, all being well, where nothing was found since. `handed_over`: why it is not made here, where it lies
+    behind what will not open, or takes a helper who is not there.
     """
     repairs, probability = guided.made_first
     known = settled and bool(guided.repairs_left(repairs))
@@ -128,6 +139,7 @@ def enough(guided: Guided, settled: bool) -> dict[str, Any]:
         "probability": guided.cures,
         "doubt": deciding.doubt(guided.weighed) if known else None,
         "second_trip": _trip(guided.weighed, repairs),
+        "handed_over": (repairing.why_barred(guided, guided.repairs_left(repairs)) or None) if known else None,
     }
 
 

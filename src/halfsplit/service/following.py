@@ -103,15 +103,14 @@ class Handed(NamedTuple):
 
 
 def handed_over(guided: Guided) -> Handed | None:
-    """Whether what is due is not ours to do, or lies behind what will not open; None where it is made, or not known to
-    be due."""
+    """Whether what is due is not ours to do, lies behind what will not open, or takes a helper who is not there; None
+    where it is made, or not known to be due."""
     stands = guided.advice is not None and guided.advice.step.kind == advising.STOP
     names = guided.made_first[0] if stands else _due(guided)
     rule = advising.not_ours(guided.bench, names)
     if rule:
         return Handed(rule, f"{advising.NOT_OURS}: {' and '.join(names)}. {STOPS[rule].say}")
-    if names and repairing.barred(guided, [guided.bench.repairs[name] for name in names]):
-        why = " ".join(repairing.why_barred(guided, [guided.bench.repairs[name] for name in names]))
+    if names and (why := repairing.why_barred(guided, [guided.bench.repairs[name] for name in names])):
         return Handed("", f"What is due: {' and '.join(names)}. {why}")
     return None
 

@@ -278,9 +278,10 @@ class Guided:
         """Taken up again, after hours or by somebody else: nothing counts as proved any more."""
         return replace(self, findings=(*self.findings, f.Resumed()))
 
-    def set_aside(self, step: Step) -> Guided:
-        """With a step that was shown and is not ended: it may have been begun."""
-        return replace(self, findings=(*self.findings, set_aside(step)))
+    def set_aside(self, step: Step, shut: Sequence[str] = ()) -> Guided:
+        """With a step that was shown and is not ended: it may have been begun, but for what is behind the bays `shut`,
+        which did not open."""
+        return replace(self, findings=(*self.findings, set_aside(step, shut)))
 
     def instead(self, other: Step | tuple[str, ...]) -> Guided:
         """With this step next, or these repairs, whatever is advised."""

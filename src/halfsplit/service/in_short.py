@@ -10,6 +10,7 @@ from itertools import groupby
 
 from halfsplit.service import naming, proving
 from halfsplit.service.guiding import Guided
+from halfsplit.service.tasks import taken_by
 from halfsplit.work import stopping
 from halfsplit.work.together import Task
 
@@ -55,6 +56,6 @@ _SAID: dict[str, Callable[[Tasks], str]] = {
     "pipe": lambda _: "join the gas pipe",
     "shut": lambda _: "leave the gas shut",
     "fill": lambda _: "fill it",
-    "cover": lambda tasks: f"close {', '.join(f'the {task.at}' for task in tasks)}",
+    "cover": lambda tasks: f"close {', '.join(f'the {task.at}{taken_by(task.people)}' for task in tasks)}",
 }
 """What is told of each kind of task; of the others nothing: they stand in the list."""

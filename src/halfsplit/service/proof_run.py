@@ -92,7 +92,10 @@ def _read_so(
     held = counted(one for bay in shut for one in fasteners(machine.bays[bay].fasteners)[0])
     set_to = {c: p for step in found for c, p in setting_back.away(machine, step.condition).items()}
     used = ", ".join(f"{control} {position}" for control, position in set_to.items())
-    return Task("insulation", " and the ".join(shut), fasteners=held, cautions=minded, to=to, used=used)
+    people = max((machine.bays[bay].people for bay in shut), default=1)
+    return Task(
+        "insulation", " and the ".join(shut), fasteners=held, cautions=minded, to=to, used=used, people=people
+    )
 
 
 # ---- in use -------------------------------------------------------------------------------------------------
@@ -208,7 +211,8 @@ class _Dealt:
         """Which covers are off."""
         off = {bay: None for walked in stage.walked if walked.step and walked.step.probe for bay in walked.shut}
         if off:
-            bays = f"the {' and the '.join(off)} off for the clamp"
+            named = (f"the {bay}{tasks.taken_by(self.machine.bays[bay].people)}" for bay in off)
+            bays = f"{' and '.join(named)} off for the clamp"
             return f"{bays}, then all covers on" if stage.seen else bays
         own = [one.number for one in checks if one.seen and self.machine.symptoms[one.step.at].bay]
         return f"all covers on but for {', '.join(map(str, own))}" if own else "all covers on"

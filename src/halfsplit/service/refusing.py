@@ -10,10 +10,12 @@ from typing import NamedTuple
 
 from halfsplit.errors import WrongUse, did_you_mean
 from halfsplit.machine import model
+from halfsplit.modes.fault import Repair
 from halfsplit.plan import powering
 from halfsplit.plan.steps import Step, bays_needed, lifted_out
 from halfsplit.predict.readings import SCALES
 from halfsplit.service.proof_cards import ProofRun
+from halfsplit.work import handling, refusals
 from halfsplit.work.refusals import (
     OHMS,
     CannotLift,
@@ -43,6 +45,9 @@ class Refusal(NamedTuple):
     refused: object
 
 
+NO_HELPER = Refusal("nobody is here to help", NoHelper())
+
+
 def of_step(machine: model.Machine, state: JobState, step: Step) -> list[Refusal]:
     """What may be the matter with a step, the step alone last.
 
@@ -59,6 +64,33 @@ def of_step(machine: model.Machine, state: JobState, step: Step) -> list[Refusal
     return [*_lasting(machine, state, step), *_for_safety(machine, state, step), alone]
 
 
+def shut_by(machine: model.Machine, state: JobState, step: Step, refused: object) -> tuple[str, ...]:
+    """The bays that a refusal at a step says were not opened for it: that which will not open, or for want of a helper
+    those that take two; none that was open before."""
+    closed = to_open(machine, state, bays_needed(machine, step))
+    if isinstance(refused, NoHelper):
+        return refusals.heavy(machine, closed)
+    return tuple(bay for bay in closed if refused == CannotOpen(bay))
+
+
+def of_repairs(machine: model.Machine, state: JobState, repairs: Iterable[Repair]) -> list[Refusal]:
+    """What may stand in the way of repairs for which hands go to the machine: each cover that is on still, and nobody
+    to help where one of them, or the work itself, takes two; without what was said already.
+
+    >>> from halfsplit.machine import loading
+    >>> from halfsplit.modes import listing
+    >>> heater = loading.load("water-heater")
+    >>> tank = listing.repairs(heater)["tank: replace the whole appliance"]
+    >>> [one.said for one in of_repairs(heater, JobState(frozenset({"top fittings"})), [tank])]
+    ['the upper cover will not open', 'nobody is here to help']
+    """
+    inside = [one for one in repairs if handling.hands_in(machine, one)]
+    closed = to_open(machine, state, tuple(bay for one in inside for bay in one.bays))
+    alone = bool(refusals.heavy(machine, closed)) or any(one.people > 1 for one in inside)
+    covers = [Refusal(f"the {bay} will not open", CannotOpen(bay)) for bay in closed]
+    return [one for one in (*covers, *([NO_HELPER] if alone else [])) if one.refused not in state.refused]
+
+
 def of_proof(machine: model.Machine, run: ProofRun) -> list[Refusal]:
     """What may be the matter with what the meter reads in a proof run under power: the clamp, and the covers that come
     off for it. What is seen is seen, and what comes before the power has been read."""
@@ -73,8 +105,8 @@ def _lasting(machine: model.Machine, state: JobState, step: Step) -> Iterator[Re
     closed = to_open(machine, state, bays_needed(machine, step))
     for bay in closed:
         yield Refusal(f"the {bay} will not open", CannotOpen(bay))
-    if any(machine.bays[bay].people > 1 for bay in closed):
-        yield Refusal("nobody is here to help", NoHelper())
+    if refusals.heavy(machine, (*closed, *powering.shut_to_run(machine, state, step))):
+        yield NO_HELPER
     for part in lifted_out(machine, step):
         yield Refusal(f"the {part} will not lift out", CannotLift(part))
     if powering.wants_power(machine, step):

@@ -156,16 +156,19 @@ def _bays(machine: model.Machine, repairs: Sequence[Repair]) -> tuple[str, ...]:
 
 def barred(guided: Guided, repairs: Sequence[Repair]) -> bool:
     """Whether repairs lie behind what the person said will not open, or take a helper whom they have not."""
-    return refusals.bars_repairs(guided.machine, guided.refused, _hands_in(guided.machine, repairs))
+    return refusals.bars_repairs(guided.machine, guided.standing, _hands_in(guided.machine, repairs))
 
 
-def why_barred(guided: Guided, repairs: Sequence[Repair]) -> Iterator[str]:
-    """What stands in the way of repairs, in a sentence; nothing where they are made."""
+def why_barred(guided: Guided, repairs: Sequence[Repair]) -> str:
+    """Why repairs cannot be made here, "" where they can: who cannot prove it dead opens nothing; then what will not
+    open, for no helper opens that."""
     if not barred(guided, repairs):
-        return
-    alone = NoHelper() in guided.refused and any(one.people > 1 for one in repairs)
-    dead = refusals.unproved(guided.machine, guided.refused, repairs)
-    yield STOPS[stopping.NOT_DEAD].say if dead else ALONE if alone else BARRED
+        return ""
+    if refusals.unproved(guided.machine, guided.refused, repairs):
+        return STOPS[stopping.NOT_DEAD].say
+    machine, inside = guided.machine, _hands_in(guided.machine, repairs)
+    shut = refusals.bars_repairs(machine, replace(guided.standing, refused=guided.refused - {NoHelper()}), inside)
+    return BARRED if shut else ALONE
 
 
 def _cost(
@@ -209,7 +212,8 @@ def _first(guided: Guided, repairs: Sequence[Repair], wanted: Collection[Kind]) 
     """What comes before the repairs' own work; `wanted`: what the safety automaton wants done on the way."""
     machine, state, inside = guided.machine, _standing(guided), _hands_in(guided.machine, repairs)
     bays, volts = _bays(machine, repairs), refusals.proving(guided.refused)
-    yield from why_barred(guided, repairs)
+    if why := why_barred(guided, repairs):
+        yield why
     made = switched.mended(machine, repairs, guided.all_findings)
     yield from (BY_THE_WAY.format(part=one.subject) for one in repairs if one.name in made)
     shut = to_open(machine, state, bays) if inside and (Kind.ISOLATE in wanted or not state.isolated) else None

@@ -27,6 +27,15 @@ def _caution(at: str, told: str) -> str:
     return ": ".join(CAUTIONS[hazard]) if hazard else cautions.placed(at, told)
 
 
+def taken_by(people: int) -> str:
+    """That a cover takes more than one person, where it is named; "" where one is enough.
+
+    >>> taken_by(2), taken_by(1)
+    (' (two people)', '')
+    """
+    return f" ({'two' if people == 2 else people} people)" if people > 1 else ""
+
+
 def sentence(machine: model.Machine, task: Task) -> str:
     """One task in words."""
     said = isolating.isolate(machine, volts=task.to) if task.kind == "isolate" else _SAID[task.kind](task)
@@ -65,7 +74,8 @@ def _also(task: Task) -> str:
 
 def _cover(task: Task) -> str:
     held = ", ".join(map(str, task.fasteners))
-    return f"Close the {task.at}: {held}." if held else f"Close the {task.at}."
+    closed = f"Close the {task.at}{taken_by(task.people)}"
+    return f"{closed}: {held}." if held else f"{closed}."
 
 
 def _fasten(task: Task) -> str:
@@ -103,7 +113,7 @@ NOTE = "note"
 
 def _insulation(task: Task) -> str:
     held = f" ({', '.join(map(str, task.fasteners))})" if task.fasteners else ""
-    opened = f"open the {task.at}{held}, " if task.at else ""
+    opened = f"open the {task.at}{taken_by(task.people)}{held}, " if task.at else ""
     used, back = (f", set {task.used}", " Then set it back.") if task.used else ("", "")
     return f"Still dead{used}: {opened}{task.to}.{back} {LEADS_OFF}"
 

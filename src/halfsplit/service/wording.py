@@ -250,7 +250,9 @@ def opening(machine: model.Machine, state: JobState, bays: tuple[str, ...]) -> I
         fasteners, unplugs = machine.bays[bay].fasteners, machine.bays[bay].unplugs
         if unplugs:
             yield f"Photograph the connectors of {' and '.join(unplugs)}, then pull them."
-        yield f"Open the {bay} ({fasteners})." if fasteners else f"Open the {bay}."
+        two = tasks.taken_by(machine.bays[bay].people)
+        held = "" if not fasteners else f": {fasteners}" if two else f" ({fasteners})"
+        yield f"Open the {bay}{two}{held}."
 
 
 def cooled(machine: model.Machine, wanted: Collection[Kind]) -> Iterator[str]:

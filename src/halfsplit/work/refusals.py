@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from halfsplit.machine import model
 from halfsplit.modes.fault import Repair
 from halfsplit.work import handling
-from halfsplit.work.state import with_fronts
+from halfsplit.work.state import JobState, to_open, with_fronts
 
 
 @dataclass(frozen=True)
@@ -42,7 +42,8 @@ class NoMeter:
 
 @dataclass(frozen=True)
 class NoHelper:
-    """Nobody to help: no bay and no repair that takes two people."""
+    """Nobody to help: no cover that takes two people is opened or closed, and no repair that does is made. What
+    lies open is free."""
 
 
 @dataclass(frozen=True)
@@ -80,27 +81,42 @@ def measures(refused: Collection[object]) -> bool:
 
 def bars(
     machine: model.Machine,
-    refused: Iterable[object],
+    state: JobState,
     bays: tuple[str, ...],
     meter: str = "",
     out: tuple[str, ...] = (),
     asks: bool = False,
     powered: bool = False,
+    shut: tuple[str, ...] = (),
 ) -> bool:
     """Whether a refusal stands in the way of working in these bays with this function of the meter ("": none) and
-    these parts out of their sockets, of asking the owner, or of power on the machine or at the leads."""
+    these parts out of their sockets, of asking the owner, of power on the machine or at the leads, or of closing what
+    is `shut` for it."""
+    moved = (*to_open(machine, state, bays), *shut)
     behind = with_fronts(machine, bays)
-    return any(_bars(machine, one, behind, meter, out, asks, powered) for one in refused)
+    return any(_bars(machine, one, behind, moved, meter, out, asks, powered) for one in state.refused)
 
 
-def bars_repairs(machine: model.Machine, refused: Collection[object], repairs: Iterable[Repair]) -> bool:
+def bars_repairs(machine: model.Machine, state: JobState, repairs: Iterable[Repair]) -> bool:
     """Whether a refusal stands in the way of these repairs: of their bays, of the people that they take, or of hands in
     a machine that nobody can prove dead."""
     made = tuple(repairs)
-    if unproved(machine, refused, made):
-        return True
-    alone = NoHelper() in refused and any(one.people > 1 for one in made)
-    return alone or bars(machine, refused, tuple(bay for one in made for bay in one.bays))
+    bays = tuple(bay for one in made for bay in one.bays)
+    return (
+        unproved(machine, state.refused, made) or lacks_help(machine, state, made) or bars(machine, state, bays)
+    )
+
+
+def lacks_help(machine: model.Machine, state: JobState, repairs: Iterable[Repair]) -> bool:
+    """Whether these repairs, or a cover that has to be opened for one, take a helper who is not there."""
+    made = tuple(repairs)
+    opened = to_open(machine, state, tuple(bay for one in made for bay in one.bays))
+    return NoHelper() in state.refused and (any(one.people > 1 for one in made) or bool(heavy(machine, opened)))
+
+
+def heavy(machine: model.Machine, bays: Iterable[str]) -> tuple[str, ...]:
+    """Those of these bays whose covers take two people."""
+    return tuple(bay for bay in bays if machine.bays[bay].people > 1)
 
 
 def unproved(machine: model.Machine, refused: Collection[object], repairs: Iterable[Repair]) -> bool:
@@ -109,8 +125,8 @@ def unproved(machine: model.Machine, refused: Collection[object], repairs: Itera
 
 
 def _bars(
-    machine: model.Machine, one: object, behind: tuple[str, ...], meter: str, out: tuple[str, ...], asks: bool,
-    powered: bool,
+    machine: model.Machine, one: object, behind: tuple[str, ...], moved: tuple[str, ...], meter: str,
+    out: tuple[str, ...], asks: bool, powered: bool,
 ) -> bool:  # fmt: skip
     match one:
         case CannotOpen(bay):
@@ -120,7 +136,7 @@ def _bars(
         case NoMeter(function):
             return function == meter
         case NoHelper():
-            return any(machine.bays[bay].people > 1 for bay in behind)
+            return bool(heavy(machine, moved))
         case NoOwner():
             return asks
         case NoPower():

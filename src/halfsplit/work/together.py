@@ -69,7 +69,7 @@ class Task:
     leak | shut | gas off | fill | drips | also | ground | no bond | connector | cover | count | insulation | earth |
     panel | power | judge | tag. `at`: the terminal, control, part (two of them: "A and B") or bay. `wires`: what goes
     on a terminal, as colour and other end. `cautions`: each with its signal word. `used`: what is set for it, and set
-    back; through what it was drained.
+    back; through what it was drained. `people`: how many a cover takes.
     """
 
     kind: str
@@ -79,6 +79,7 @@ class Task:
     cautions: tuple[str, ...] = ()
     to: str = ""
     used: str = ""
+    people: int = 1
 
 
 @dataclass(frozen=True)
@@ -303,7 +304,7 @@ def _covered(machine: model.Machine, bay: model.Bay, was: Undone) -> Iterator[Ta
     if _earth_inside(machine, was.opened) and bay.name == feeding.landing_bay(machine):
         yield from _earth(machine, was)
     yield from (Task("connector", part) for part in bay.unplugs)
-    yield Task("cover", bay.name, fasteners=held, cautions=_cautions(machine, bay))
+    yield Task("cover", bay.name, fasteners=held, cautions=_cautions(machine, bay), people=bay.people)
 
 
 def _cautions(machine: model.Machine, bay: model.Bay) -> tuple[str, ...]:
