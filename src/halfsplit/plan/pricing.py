@@ -312,11 +312,12 @@ def is_refused(machine: model.Machine, state: JobState, step: steps.Step) -> boo
 
 def _is_unproved(machine: model.Machine, state: JobState, step: steps.Step, bays: tuple[str, ...]) -> bool:
     """Whether a step wants what the meter cannot prove: with no volts, hands, a dead reading or a cover off; with no
-    ohms, power on a machine of which a cover is off or was: its frame's bond cannot be measured."""
+    ohms, power on a machine of which a cover is off or was, or whose power was left off: its frame's bond cannot be
+    measured."""
     opened = bool(bays or state.open_bays or state.perhaps_open or state.perhaps_off or state.lifted)
     if refusals.proving(state.refused):
         powers = powering.powered(machine, step) or bool(powering.first_warm(machine, state, step))
-        return opened and powers and bool(machine.frame)
+        return (opened or state.left_off) and powers and bool(machine.frame)
     at = step.condition
     hands = at is not None and (at.isolated or at.exchange != state.exchange)
     return opened or hands or bool(steps.lifted_out(machine, step))

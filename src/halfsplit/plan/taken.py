@@ -128,7 +128,7 @@ def _dead(machine: model.Machine, state: JobState, opened: Iterable[str]) -> Con
 def put_together(machine: model.Machine, state: JobState, power: bool) -> JobState:
     """The state of a machine that was put together: in use, or its power left off, of which nothing counts as proved
     then."""
-    return tried(machine, state) if power else replace(closed(machine, state), unproved=True)
+    return tried(machine, state) if power else replace(closed(machine, state), unproved=True, left_off=True)
 
 
 def closed(machine: model.Machine, state: JobState) -> JobState:

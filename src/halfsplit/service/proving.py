@@ -255,7 +255,8 @@ def _may_have_tripped(guided: Guided, repairs: Sequence[Repair]) -> bool:
     read as after any other repair. One that stands as its owner left it is only tried."""
     was, found = guiding.undone(guided, repairs), guided.findings
     tripped = insulated.told_to_trip(guided.machine, (*guided.calling, *found))
-    if not was.panel or not (tripped or was.isolated or was.inside):
+    unplugged = was.isolated and was.measured  # for the wall alone: who reads no ohms has opened nothing by that
+    if not was.panel or not (tripped or unplugged or was.inside):
         return False
     return bool(was.opened or was.lifted) or not insulated.measured(guided.bench.predictor, found)
 

@@ -26,7 +26,8 @@ class JobState:
     as closed and wired for what has to be done, and as open and off for what has to be made good.
 
     `unproved`: the job was taken up again, or the machine put together with its power left off, and nothing has been
-    proved since; the steps of before a job was taken up again are the `earlier`.
+    proved since; the steps of before a job was taken up again are the `earlier`. `left_off`: it was put together with
+    its power left off, and has not been in use since.
     """
 
     open_bays: frozenset[str] = frozenset()
@@ -39,6 +40,7 @@ class JobState:
     kept_isolated: bool = False
     unproved: bool = False
     earlier: frozenset[object] = frozenset()
+    left_off: bool = False
 
     @property
     def isolated(self) -> bool:
