@@ -105,7 +105,8 @@ def _cannot(*what: str) -> str:
     return " ".join(f"--cannot {one}" for one in what)
 
 
-BLIND = _cannot("owner", "ohms", "continuity", "volts", "low-impedance_volts", "amps")
+HARDLY = _cannot("owner", "ohms", "continuity", "volts", "amps")
+BLIND = f"{HARDLY} {_cannot('low-impedance_volts')}"
 """Nobody to ask, and no meter."""
 ENTER = "\n" * 200
 EXAMPLES = (
@@ -128,9 +129,10 @@ EXAMPLES = (
     _one("diagnose water-heater changed_over.yaml --cannot upper_cover"),
     _one("visit water-heater changed_over.yaml --tree --boxes 4"),
     _one("diagnose water-heater mild.yaml --alongside --cannot owner"),
+    _one(f"diagnose coil-cooktop alone.yaml {HARDLY} {_cannot('top', 'front_panel')}"),
     _one(f"diagnose coil-cooktop alone.yaml {BLIND} {_cannot('top', 'front_panel')}"),
     _one("visit water-heater cold.yaml --tree --boxes 8 --cannot lower_cover"),
-    _one(f"visit water-heater cold.yaml --tree --boxes 4 --least 5 {BLIND} {_cannot('power')}"),
+    _one(f"visit water-heater cold.yaml --tree --boxes 4 --least 5 {HARDLY} {_cannot('power')}"),
     _one("visit water-heater dark.yaml --tree --boxes 4"),
     _one("visit water-heater two_things.yaml --tree --boxes 6 --least 5"),
     _one("visit free.yaml cold.yaml"),

@@ -413,7 +413,8 @@ def test_a_clamp_that_is_not_there_is_left_out_of_the_proof_run() -> None:
     found = led(person, "water-heater")["findings"]
     assert "Nothing is set aside." in person.said
     assert "Planned around: there is no clamp for amps." in person.said
-    assert ending.IF_BEGUN.format(step="the clamp") in person.said  # the cover may be off by then, and the power on
+    # the cover may be off by then, and the power on
+    assert ending.if_begun(person.held.now.machine, "the clamp") in person.said
     assert NoMeter("amps") in person.held.now.refused
     before, after = (int(one) for one in re.findall(r"In all: some \d+ min, (\d+) card", person.said))
     assert after == before - 1

@@ -367,5 +367,6 @@ def test_hot_air_beside_gas_pipe_wants_the_gas_off() -> None:
     then = taken.after(machine, JobState(), step)
     for knows in (machine, plain):
         done = safely.prepared(knows, safely.begin(knows), JobState(), then, step).doings
-        found = [one for one in Watcher(machine, False).reads(step, done) if one.startswith("hot air beside gas pipe")]
-        assert bool(found) == (knows is plain)
+        found = Watcher(machine, False).reads(step, done)
+        under_gas = [one for one in found if one.startswith("hands beside gas pipe under gas: provoke")]
+        assert bool(under_gas) == (knows is plain)

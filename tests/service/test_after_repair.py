@@ -33,9 +33,10 @@ COLD = f.Perceived("water gets hot", False)
 
 
 def stands(guided: Guided) -> tuple[bool, frozenset[str]]:
-    """Whether the machine is isolated, and the bays that are open."""
+    """Whether the machine was left isolated, of which nothing counts as proved, and the bays that are open."""
     state = advising.standing(guided.asked, guided.findings, guided.refused)
-    return state.isolated, state.open_bays
+    assert state.unproved >= state.left_isolated
+    return state.left_isolated, state.open_bays
 
 
 def barred(guided: Guided) -> frozenset[object]:
@@ -125,7 +126,7 @@ def test_it_stands_alike_where_what_was_found_is_written_and_read_again() -> Non
         again = findings_file.read(text, "x", MACHINE)
         assert again == list(made.all_findings)
         state = advising.standing(before().asked, again)
-        assert (state.isolated, state.open_bays) == stands(made) == (not ran, frozenset())
+        assert (state.left_isolated, state.open_bays) == stands(made) == (not ran, frozenset())
         assert (NoPower() in state.refused) == (NoPower() in barred(made)) == (not ran)
 
 

@@ -276,7 +276,8 @@ def test_a_machine_put_together_stays_so_whatever_is_taken_back(guided: Guided) 
         assert once.findings == (*guided.findings, SEEN, back, f.Closed(power))
         state = advising.standing(once.asked, once.findings)
         assert not state.open_bays
-        assert state.isolated is not power
+        assert state.left_isolated is not power
+        assert not state.isolated
         told = [x for x in once.undone().undone().findings if not isinstance(x, f.TakenBack)]
         assert told == [f.Closed(power)]
         with pytest.raises(Refused):

@@ -125,7 +125,7 @@ def test_what_did_not_stay_steady_is_number_nought_as_well() -> None:
     assert proof_shown.showed(job.bench, made, job.findings, {first: jumped}) == [jumped]
     after = after_repair.after(job, [job.bench.repairs["replace left front burner"]], [jumped], ran=False)
     assert "right front" in " ".join(after.ranked[0].faults)
-    assert advising.standing(after.asked, after.findings).isolated
+    assert advising.standing(after.asked, after.findings).left_isolated
 
 
 @pytest.mark.parametrize("name", ["vented-dryer", "refrigerator", "water-heater"])

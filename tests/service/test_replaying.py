@@ -140,9 +140,9 @@ def test_it_is_closed_as_the_file_says() -> None:
 
 
 def stands(guided: Guided) -> tuple[bool, bool]:
-    """Whether the machine is isolated, and whether nothing is done under power."""
+    """Whether the machine was left isolated, and whether nothing is done under power."""
     state = advising.standing(guided.asked, guided.findings, guided.not_now)
-    return state.isolated, NoPower() in state.refused
+    return state.left_isolated, NoPower() in state.refused
 
 
 def test_what_was_told_to_trip_is_not_run_before_the_frame_is_read() -> None:
