@@ -15,13 +15,14 @@ from halfsplit.machine import loading, model
 from halfsplit.modes import listing
 from halfsplit.operate import condition as conditions
 from halfsplit.plan import pricing, safely, score, steps, switching, taken
-from halfsplit.plan.steps import Step
+from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.predict.readings import Probe
 from halfsplit.rehearse.random_steps import Sessions
-from halfsplit.service import advising, closing, guiding, meaning, proof_run, proving, repairing, wording
-from halfsplit.work import minutes, places, safety
+from halfsplit.service import advising, closing, guiding, meaning, proof_run, proving, refusing, repairing, wording
+from halfsplit.service.guiding import Guided
+from halfsplit.work import minutes, places, refusals, safety
 from halfsplit.work.hazards import CAUTIONS, Hazard, Kind
-from halfsplit.work.state import JobState
+from halfsplit.work.state import JobState, with_fronts
 from tests.rehearse.watcher import Watcher
 
 HERE = Path(__file__).parent
@@ -203,6 +204,25 @@ def test_what_is_opened_to_read_to_the_frame_is_discharged_first() -> None:
     assert task.to.index("discharge start capacitor") < task.to.index("ohms from")
     (again,) = proof_run._insulation(FAN, [step], (), JobState(frozenset(shut)))
     assert "discharge" not in again.to
+
+
+# ---- a meter that cannot see it gone ------------------------------------------------------------------------
+
+
+def test_without_dc_volts_no_hand_goes_beside_a_charge() -> None:
+    """What is left is done outside; a repair beside it is handed over, and says why. At a step it can be said."""
+    no_dc = refusals.NoMeter("dc volts")
+    adviser = advising.adviser(Bench(FAN))
+    guided = Guided(adviser, (f.Perceived("fan turns", False), f.Perceived("fan hums", True)), frozenset({no_dc}))
+    steps = [one for one, can in zip(adviser.steps.usual, adviser.allowed(guided.standing), strict=True) if can]
+    assert steps
+    assert not any(FAN.stored[0].met & set(with_fronts(FAN, bays_needed(FAN, one))) for one in steps)
+    repair = guided.bench.repairs["replace start capacitor"]
+    assert repairing.why_barred(guided, [repair]) == repairing.UNDISCHARGED
+    assert not repairing.why_barred(Guided(adviser, guided.findings), [repair])
+    step = dead(FAN, "start capacitor.1", "start capacitor.2")
+    said = [one.said for one in refusing.of_step(FAN, JobState(), step)]
+    assert "no DC volts to see it discharged" in said
 
 
 # ---- what it costs -----------------------------------------------------------------------------------------

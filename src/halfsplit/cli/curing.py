@@ -37,7 +37,8 @@ class Curing:
         work = repairing.work(self.held.now, due)
         if self.held.now is not self.held.repaired and not self.tell_repair(due, work):
             return
-        self.held.repaired = self.held.now
+        if not repairing.barred(self.held.now, due):  # whoever stops at one that they cannot make leaves it as it is
+            self.held.repaired = self.held.now
         named = Named(work.proof, self.held.heed)
         while (cured := self.is_cured(due, named)) == "cannot":
             around = self.around(due, work)

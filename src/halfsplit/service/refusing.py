@@ -17,6 +17,7 @@ from halfsplit.predict.readings import SCALES
 from halfsplit.service.proof_cards import ProofRun
 from halfsplit.work import handling, refusals
 from halfsplit.work.refusals import (
+    DC_VOLTS,
     OHMS,
     CannotLift,
     CannotOpen,
@@ -125,6 +126,8 @@ def _for_safety(machine: model.Machine, state: JobState, step: Step) -> Iterator
     volts = proving(state.refused)
     if dead and volts not in ("", own):
         yield Refusal(f"no {volts} to prove it dead", NoMeter(volts))
+    if refusals.charged(machine, bays_needed(machine, step)) and NoMeter(DC_VOLTS) not in state.refused:
+        yield Refusal("no DC volts to see it discharged", NoMeter(DC_VOLTS))
     if opened and machine.frame and powering.powered(machine, step) and measures(state.refused):
         yield Refusal("no ohms to prove its frame bonded", NoMeter(OHMS))
 

@@ -26,6 +26,10 @@ from halfsplit.work.refusals import NoHelper
 from halfsplit.work.state import JobState, to_open, with_fronts
 
 BARRED = "You said that this cannot be reached here: it lies behind what will not open. Find a way in, or hand it over."
+UNDISCHARGED = (
+    "This meter reads no DC volts, so nobody can see a capacitor discharged: put no hands beside it. Come back with a "
+    "meter that does, or hand it over."
+)
 HELD = "For the old {part}: {by}."
 """What comes off where a part is replaced."""
 ALONE = "You said that nobody is here to help, and this takes two people: come back with a helper, or hand it over."
@@ -167,6 +171,8 @@ def why_barred(guided: Guided, repairs: Sequence[Repair]) -> str:
     if refusals.unproved(guided.machine, guided.refused, repairs):
         return STOPS[stopping.NOT_DEAD].say
     machine, inside = guided.machine, _hands_in(guided.machine, repairs)
+    if refusals.undischarged(machine, guided.refused, _bays(machine, inside)):
+        return UNDISCHARGED
     shut = refusals.bars_repairs(machine, replace(guided.standing, refused=guided.refused - {NoHelper()}), inside)
     return BARRED if shut else ALONE
 

@@ -56,7 +56,7 @@ class NoPower:
     """The power stays off: water stands on the floor, or the person said so."""
 
 
-VOLTS, OHMS = "volts", "ohms"
+VOLTS, DC_VOLTS, OHMS = "volts", "dc volts", "ohms"
 PROVING = (VOLTS, "low-impedance volts")
 """The functions that prove a machine dead, the first the better known; either serves (common practice, no source)."""
 
@@ -94,6 +94,8 @@ def bars(
     is `shut` for it."""
     moved = (*to_open(machine, state, bays), *shut)
     behind = with_fronts(machine, bays)
+    if undischarged(machine, state.refused, bays):
+        return True
     return any(_bars(machine, one, behind, moved, meter, out, asks, powered) for one in state.refused)
 
 
@@ -117,6 +119,17 @@ def lacks_help(machine: model.Machine, state: JobState, repairs: Iterable[Repair
 def heavy(machine: model.Machine, bays: Iterable[str]) -> tuple[str, ...]:
     """Those of these bays whose covers take two people."""
     return tuple(bay for bay in bays if machine.bays[bay].people > 1)
+
+
+def charged(machine: model.Machine, bays: Iterable[str]) -> bool:
+    """Whether hands in these bays meet the charge of a capacitor."""
+    behind = with_fronts(machine, tuple(bays))
+    return any(not one.met.isdisjoint(behind) for one in machine.stored)
+
+
+def undischarged(machine: model.Machine, refused: Collection[object], bays: Iterable[str]) -> bool:
+    """Whether they do, and nobody can see it gone: that is read in DC volts."""
+    return NoMeter(DC_VOLTS) in refused and charged(machine, bays)
 
 
 def unproved(machine: model.Machine, refused: Collection[object], repairs: Iterable[Repair]) -> bool:
