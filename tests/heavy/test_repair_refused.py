@@ -70,3 +70,18 @@ def test_the_guide_is_told_at_a_repair_what_stands_in_the_way(
     assert after.count(why) == 1
     assert "the top will not open" in after
     assert choice not in after.partition("1 the top will not open")[2].partition("What stands")[0]
+
+
+def test_who_stops_there_is_told_how_to_leave_it_as_it_stands(
+    capsys: Capture, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    """A console that lies open, and a repair behind a housing that will not open: the list closes the one, and nothing
+    of the other."""
+    path = tmp_path / "open.yaml"
+    path.write_text(FOUND + "- look: {at: timer, sees: fine}\n")
+    typed = ["ok", "cannot", "the drum housing", "no", "ok", "stop"]
+    said = " ".join(talk(monkeypatch, capsys, typed, FILE, "--found", str(path), "--no-further").out.split())
+    assert repairing.BARRED in said
+    left = said[said.rindex("If you leave the machine as it is now") :]
+    assert "Close the console" in left
+    assert "Close the drum housing" not in left
