@@ -15,6 +15,7 @@ from halfsplit.machine import loading, model
 from halfsplit.modes import listing
 from halfsplit.operate import condition as conditions
 from halfsplit.plan import pricing, safely, score, steps, switching, taken
+from halfsplit.plan.setups import Setups
 from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.predict.readings import Probe
 from halfsplit.rehearse.random_steps import Sessions
@@ -23,7 +24,7 @@ from halfsplit.service.guiding import Guided
 from halfsplit.work import minutes, places, refusals, safety
 from halfsplit.work.hazards import CAUTIONS, Hazard, Kind
 from halfsplit.work.state import JobState, with_fronts
-from tests.rehearse.watcher import Watcher
+from tests.rehearse.watcher import Watcher, of_sessions
 
 HERE = Path(__file__).parent
 FAN, BOXED = (loading.load(str(HERE / name)) for name in ("capacitor-start-fan.yaml", "boxed-capacitor-fan.yaml"))
@@ -223,6 +224,19 @@ def test_without_dc_volts_no_hand_goes_beside_a_charge() -> None:
     step = dead(FAN, "start capacitor.1", "start capacitor.2")
     said = [one.said for one in refusing.of_step(FAN, JobState(), step)]
     assert "no DC volts to see it discharged" in said
+
+
+def test_no_random_session_discharges_on_a_meter_without_dc_volts(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Read by the watcher, which finds it where that is forgotten."""
+    asked = Setups(Bench(FAN))
+    lacks = frozenset({refusals.NoMeter("dc volts")})
+    found, kinds = of_sessions(Sessions(asked, lacks=lacks), seed=5, count=40)
+    assert not found
+    assert Kind.RUN in kinds
+    assert Kind.DISCHARGE not in kinds
+    monkeypatch.setattr(refusals, "undischarged", lambda *_: False)
+    found, _ = of_sessions(Sessions(Setups(Bench(FAN)), lacks=lacks), seed=5, count=40)
+    assert found == {"discharged, and seen so on a meter without DC volts"}
 
 
 # ---- what it costs -----------------------------------------------------------------------------------------

@@ -157,6 +157,8 @@ class Watcher:
         no_ohms = refusals.NoMeter("ohms") in refused
         if doing.kind is Kind.PROVE_DEAD and no_volts:
             yield "proved dead on a meter without volts"
+        if doing.kind is Kind.DISCHARGE and refusals.NoMeter("dc volts") in refused:
+            yield "discharged, and seen so on a meter without DC volts"
         if doing.kind is Kind.PROVE_BOND and (no_volts or no_ohms):
             yield "the frame's bond on a meter that cannot measure it"
         if doing.kind is Kind.ENERGISE and self.loosened and no_ohms:

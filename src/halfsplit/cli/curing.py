@@ -62,7 +62,7 @@ class Curing:
             return work
         if which in of_repair:
             self.talk.say(f"Planned around: {which.said}.", 2)
-            self.elsewhere(partial(self.refuse, which.refused), work.proof.ran)
+            self.elsewhere(partial(self.held.refuse, which.refused), work.proof.ran)
             return None
         self.held.guided = self.held.repaired = now.without(which.refused)
         self.talk.say(ending.if_begun(now.machine, "the clamp"), 2)
@@ -72,10 +72,6 @@ class Curing:
         for text in made.proof.head:
             self.talk.say(text, 4)
         return made
-
-    def refuse(self, refusal: object) -> None:
-        """Plans around what stands in the way of the repair."""
-        self.held.guided = self.held.now.without(refusal)
 
     def answered(self, cured: str, due: Sequence[Repair], work: repairing.Work, named: Named) -> None:
         """Goes on after what was said of a repair (`ending.as_it_must_be`)."""

@@ -127,7 +127,7 @@ class Held:
         if which is None:
             return
         self.set_aside(advice, refusing.shut_by(guided.machine, guided.standing, advice.step, which.refused))
-        self.guided = self.now.without(which.refused)
+        self.refuse(which.refused)
         self.talk.say(f"Planned around: {which.said}." if len(choices) > 1 else "Set aside.", 2)
 
     def _cannot_repair(self, due: Sequence[Repair]) -> None:
@@ -137,8 +137,12 @@ class Held:
             return
         which = self.stands_in_the_way(choices)
         if which is not None:
-            self.guided = self.now.without(which.refused)
+            self.refuse(which.refused)
             self.talk.say(f"Planned around: {which.said}.", 2)
+
+    def refuse(self, refusal: object) -> None:
+        """Plans around what cannot be done here, from now on."""
+        self.guided = self.now.without(refusal)
 
     def stands_in_the_way(self, choices: Sequence[refusing.Refusal]) -> refusing.Refusal | None:
         """Which of these it is; None where nothing is, as was said instead."""

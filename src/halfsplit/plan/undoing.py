@@ -64,9 +64,10 @@ def after(machine: model.Machine, done: Sequence[Hands], repairs: Sequence[Repai
     people = max((repair.people for repair in repairs), default=1)
     hands = [bay for repair in repairs for bay in reached(machine, repair)]
     charged = found.charged if not (hands or isolated) else _charged(machine, left.state, hands, found.opened)
-    found = replace(found, isolated=isolated, off=perhaps and not isolated, charged=charged)
-    found = replace(found, pipe=left.pipe, moved=tuple(moved.items()))
-    return replace(found, drained=drained, panel=panel, people=people, unfastened=tuple(left.unfastened))
+    return replace(
+        found, isolated=isolated, off=perhaps and not isolated, charged=charged, pipe=left.pipe,
+        moved=tuple(moved.items()), drained=drained, panel=panel, people=people, unfastened=tuple(left.unfastened),
+    )  # fmt: skip
 
 
 def _charged(machine: model.Machine, state: JobState, hands: Sequence[str], opened: Sequence[str]) -> tuple[str, ...]:

@@ -16,18 +16,7 @@ from halfsplit.plan.steps import Step, bays_needed, lifted_out
 from halfsplit.predict.readings import SCALES
 from halfsplit.service.proof_cards import ProofRun
 from halfsplit.work import handling, refusals
-from halfsplit.work.refusals import (
-    DC_VOLTS,
-    OHMS,
-    CannotLift,
-    CannotOpen,
-    NoHelper,
-    NoMeter,
-    NoOwner,
-    NoPower,
-    measures,
-    proving,
-)
+from halfsplit.work.refusals import CannotLift, CannotOpen, NoHelper, NoMeter, NoOwner, NoPower
 from halfsplit.work.state import JobState, to_open
 
 NO_CLAMP = "there is no clamp for amps"
@@ -123,13 +112,14 @@ def _for_safety(machine: model.Machine, state: JobState, step: Step) -> Iterator
         return
     own, opened = step.probe.meter if step.probe else "", bool(bays_needed(machine, step) or state.open_bays)
     dead = opened or bool(step.condition and step.condition.isolated) or bool(lifted_out(machine, step))
-    volts = proving(state.refused)
+    volts = refusals.proving(state.refused)
     if dead and volts not in ("", own):
         yield Refusal(f"no {volts} to prove it dead", NoMeter(volts))
-    if refusals.charged(machine, bays_needed(machine, step)) and NoMeter(DC_VOLTS) not in state.refused:
-        yield Refusal("no DC volts to see it discharged", NoMeter(DC_VOLTS))
-    if opened and machine.frame and powering.powered(machine, step) and measures(state.refused):
-        yield Refusal("no ohms to prove its frame bonded", NoMeter(OHMS))
+    no_dc = NoMeter(refusals.DC_VOLTS)
+    if no_dc not in state.refused and refusals.charged(machine, bays_needed(machine, step)):
+        yield Refusal("no DC volts to see it discharged", no_dc)
+    if opened and machine.frame and powering.powered(machine, step) and refusals.measures(state.refused):
+        yield Refusal("no ohms to prove its frame bonded", NoMeter(refusals.OHMS))
 
 
 def choices(machine: model.Machine) -> dict[str, object]:

@@ -126,11 +126,16 @@ def cool(machine: model.Machine) -> str:
 
 def discharge(machine: model.Machine, opened: Collection[str]) -> Iterator[str]:
     """How each capacitor in reach with these bays open is discharged and proved so, in sentences."""
-    for element, (one, other) in discharged(machine, opened):
-        yield DISCHARGE_SAID.format(
-            part=machine.parts[element.part].title, one=one, other=other, seconds=seconds(element),
-            ohms=f"{display(RESISTOR_OHMS, Dimension.RESISTANCE, digits=2)}, 5 W or more",
-        )  # fmt: skip
+    yield from (how_discharged(machine, found) for found in discharged(machine, opened))
+
+
+def how_discharged(machine: model.Machine, found: Discharged) -> str:
+    """How a capacitor is discharged and proved so, in a sentence."""
+    element, (one, other) = found
+    return DISCHARGE_SAID.format(
+        part=machine.parts[element.part].title, one=one, other=other, seconds=seconds(element),
+        ohms=f"{display(RESISTOR_OHMS, Dimension.RESISTANCE, digits=2)}, 5 W or more",
+    )  # fmt: skip
 
 
 def seconds(element: primitives.Capacitor) -> int:

@@ -104,9 +104,7 @@ def bars_repairs(machine: model.Machine, state: JobState, repairs: Iterable[Repa
     a machine that nobody can prove dead."""
     made = tuple(repairs)
     bays = tuple(bay for one in made for bay in one.bays)
-    return (
-        unproved(machine, state.refused, made) or lacks_help(machine, state, made) or bars(machine, state, bays)
-    )
+    return unproved(machine, state.refused, made) or lacks_help(machine, state, made) or bars(machine, state, bays)
 
 
 def lacks_help(machine: model.Machine, state: JobState, repairs: Iterable[Repair]) -> bool:

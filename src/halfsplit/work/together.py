@@ -234,9 +234,10 @@ def wired(machine: model.Machine, lifted: Sequence[str]) -> tuple[Task, ...]:
 
 def discharging(machine: model.Machine, opened: Collection[str]) -> Iterator[Task]:
     """What hands reach with these bays open is discharged before they go there."""
-    told = places.discharge(machine, opened)
-    for found, said in zip(places.discharged(machine, opened), told, strict=True):
-        yield Task("discharge", found.capacitor.part, cautions=(": ".join(CAUTIONS[Hazard.CHARGE]),), to=said)
+    caution = ": ".join(CAUTIONS[Hazard.CHARGE])
+    for found in places.discharged(machine, opened):
+        how = places.how_discharged(machine, found)
+        yield Task("discharge", found.capacitor.part, cautions=(caution,), to=how)
 
 
 def covers(machine: model.Machine, bays: Sequence[str], earth: bool) -> tuple[Task, ...]:
