@@ -1,12 +1,12 @@
-"""How well one step ahead keeps danger as an order, which it does by an estimate: live steps that could have waited.
+"""How well one step ahead keeps danger as an order: live steps that could have waited.
 
     python benchmarks/danger_on_machines.py [--jobs N] [--seed S] [MACHINE ...]
 
 Jobs of a machine are rehearsed twice, with the same hidden fault. Once as advised; once as advised until a live step
 leads, and by dead steps alone from there. Where the dead steps settle the repair, and it is made, within the excess
 (`worth.EXCESS`) of what the way with live steps takes, the live step could have waited. That is how it came out with
-one hidden fault. What was to be expected says the planner that looks many steps ahead, asked in the same state: where
-it would wait with the live step, the estimate has let it through, and the guide offers a dead one.
+one hidden fault; what was to be expected was decided by the planner that looks many steps ahead (`Setups.in_order`).
+Counted too are the jobs in which that had a live step wait which would have led by an estimate.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from __future__ import annotations
 import argparse
 import os
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import NamedTuple
 
@@ -28,8 +28,7 @@ from halfsplit.evidence import finding as f  # noqa: E402
 from halfsplit.evidence.weighing import Bench, Weighed  # noqa: E402
 from halfsplit.machine import loading  # noqa: E402
 from halfsplit.plan import fitting, pricing, worth  # noqa: E402
-from halfsplit.plan.ahead import Ahead  # noqa: E402
-from halfsplit.plan.score import Scored  # noqa: E402
+from halfsplit.plan.score import Adviser, Scored  # noqa: E402
 from halfsplit.plan.setups import Setups  # noqa: E402
 from halfsplit.rehearse import compare, play, trials  # noqa: E402
 from halfsplit.rehearse.summary import wilson  # noqa: E402
@@ -38,6 +37,18 @@ from tools import machines  # noqa: E402
 
 MOST = 200
 """So many steps are asked for, all that are scored, before the live ones are left out."""
+
+
+class Barring(Setups):
+    """One step ahead, and how often the plan had a live step wait that would have led by an estimate."""
+
+    barred = 0
+
+    def in_order(self, weighed: Weighed, state: JobState, left: Sequence[Scored]) -> list[Scored]:
+        """As it is, counted."""
+        by_estimate, ordered = Adviser.in_order(self, weighed, state, left), super().in_order(weighed, state, left)
+        self.barred += bool(by_estimate) and by_estimate[0].step.live and not (ordered and ordered[0].step.live)
+        return ordered
 
 
 class DeadOnly(Setups):
@@ -56,7 +67,6 @@ class Until:
         self.asked, self.then = asked, then
         self.machine = asked.bench.machine
         self.order: worth.Order | None = None
-        self.barred = False
         self.minutes = 0.0
         self.last = JobState()
 
@@ -66,7 +76,6 @@ class Until:
         leads = None if self.order else fitting.paying(self.asked, weighed, state)
         if leads and leads.step.live and searching:
             self.order = leads.order
-            self.barred = Ahead(self.asked).plan(weighed, state).bars_live
         chosen = play.as_advised(self.then if self.order else self.asked)(weighed, state)
         if searching:
             self.last = state
@@ -75,11 +84,10 @@ class Until:
 
 
 class Met(NamedTuple):
-    """The first live step of a job: what the choice compared, and whether the planner would have it wait; minutes of
-    both ways, and whether each first repair was right."""
+    """The first live step of a job: what the choice compared; minutes of both ways, and whether each first repair was
+    right."""
 
     order: worth.Order
-    barred: bool
     dead: float
     with_live: float
     right_dead: bool
@@ -92,22 +100,23 @@ class Met(NamedTuple):
         return self.dead - self.with_live
 
 
-def met(name: str, jobs: int, seed: int) -> Iterator[Met | None]:
-    """What became of the first live step of each job; None of one without any."""
+def met(name: str, jobs: int, seed: int) -> Iterator[tuple[bool, Met | None]]:
+    """Of each job whether a live step had to wait, and what became of its first live step; None where it had none."""
     machine = loading.load(name)
-    asked = Setups(Bench(machine))
+    asked = Barring(Bench(machine))
     rehearsal = trials.Rehearsal(asked, trials.Asked(machine, seed))
     for number in range(jobs):
         print(f"\r{name}: job {number + 1}", end="", file=sys.stderr, flush=True)
-        live = Until(asked, asked)
+        live, before = Until(asked, asked), asked.barred
         played = compare.Following(rehearsal, live).trial(number)
+        waited = asked.barred > before
         if live.order is None:
-            yield None
+            yield waited, None
             continue
         dead = Until(asked, DeadOnly(asked.bench, asked.table))
         without = compare.Following(rehearsal, dead).trial(number)
-        yield Met(
-            live.order, live.barred, _until_made(dead, without), _until_made(live, played),
+        yield waited, Met(
+            live.order, _until_made(dead, without), _until_made(live, played),
             without.right_first, played.right_first, without.first == played.first,
         )  # fmt: skip
     print(file=sys.stderr)
@@ -119,13 +128,13 @@ def _until_made(way: Until, played: play.Played) -> float:
     return way.minutes + made
 
 
-def row(name: str, found: list[Met | None]) -> str:
+def row(name: str, found: list[tuple[bool, Met | None]]) -> str:
     """A machine as a row of a table."""
-    live = [one for one in found if one]
+    live = [one for _, one in found if one]
+    barred = sum(waited for waited, _ in found)
     waits = sum(one.more <= worth.EXCESS for one in live)
     if not live:
-        return f"| {name} | {len(found)} | 0 | | | | | | | | |"
-    barred = sum(one.barred for one in live)
+        return f"| {name} | {len(found)} | {barred} | 0 | | | | | | | |"
     low, high = (100 * share for share in wilson(waits, len(live)))
     more = np.array([one.more for one in live])
     estimated = [one.order.dead - one.order.quickest for one in live if one.order.dead is not None]
@@ -134,7 +143,7 @@ def row(name: str, found: list[Met | None]) -> str:
         [one.same for one in live], [one.right_dead for one in live], [one.right_with_live for one in live]
     )]  # fmt: skip
     return (
-        f"| {name} | {len(found)} | {len(live)} | {barred} | {waits} ({low:.0f} to {high:.0f} %) "
+        f"| {name} | {len(found)} | {barred} | {len(live)} | {waits} ({low:.0f} to {high:.0f} %) "
         f"| {np.median(more):.0f} ({more.min():.0f} to {more.max():.0f}) | {guess} | {len(live) - len(estimated)} | "
         + " | ".join(f"{share:.0f} %" for share in shares)
         + " |"
@@ -148,7 +157,7 @@ def main() -> None:
     asked.add_argument("--jobs", type=int, default=100)
     asked.add_argument("--seed", type=int, default=0)
     given = asked.parse_args()
-    print("| machine | jobs | with a live step | it waits, looking ahead "
+    print("| machine | jobs | a live step had to wait in | with a live step "
           "| it could have waited | minutes more, dead steps alone: median (range) "
           "| estimated, mean | no dead step left | same repair | right, dead | right, with live |")  # fmt: skip
     print("|---|" + 10 * "---:|")

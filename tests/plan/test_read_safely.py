@@ -53,7 +53,7 @@ def test_the_coarse_one_leads_only_where_it_is_nearly_as_good(name: str) -> None
     for share, first in (((1 + NEARLY) / 2, coarse.step), (NEARLY - 0.1, fine.step)):
         nearly = replace(coarse, extra=coarse.bits / (share * better.rate))
         assert nearly.rate == pytest.approx(share * better.rate)
-        assert asked.in_order(weighed, [better, nearly])[0].step == first
+        assert asked.in_order(weighed, NO_OWNER, [better, nearly])[0].step == first
 
 
 @pytest.mark.parametrize("name", MACHINES)
@@ -61,7 +61,7 @@ def test_who_leads_is_nearly_the_best(name: str) -> None:
     """All steps stay, and before danger is looked at none leads that tells much less a minute than the best."""
     asked, weighed = Setups(bench(name), adviser(name).table), _weighed(name)
     steps = [one for one in asked.next_steps(weighed, NO_OWNER, 60) if not one.step.live]
-    ordered = asked.in_order(weighed, steps)
+    ordered = asked.in_order(weighed, NO_OWNER, steps)
     assert {one.step for one in ordered} == {one.step for one in steps}
     best = max(one.rate for one in steps)
     assert ordered[0].rate >= NEARLY * best

@@ -9,10 +9,13 @@ import pytest
 from halfsplit.evidence import finding as f
 from halfsplit.evidence import findings_file
 from halfsplit.evidence.weighing import Weighed
-from halfsplit.plan import score, worth
-from halfsplit.plan.ahead import Ahead
+from halfsplit.plan import fitting, score, worth
+from halfsplit.plan.ahead import Ahead, Planned
 from halfsplit.plan.setups import Setups
-from halfsplit.service import advising
+from halfsplit.plan.view import Way
+from halfsplit.quantity.display import duration
+from halfsplit.rehearse import compare, play, trials
+from halfsplit.service import advising, meaning
 from halfsplit.service.guiding import Guided
 from halfsplit.work.refusals import NoOwner
 from halfsplit.work.state import JobState
@@ -30,7 +33,7 @@ SEEN = """
 - look: {at: receptacle, sees: fine}
 - symptom: {what: air is warm, value: no, by: repairer, set: {cycle: timed}}
 """
-"""A dryer that stays cold. At first a look leads though a live reading would tell more a minute; then that leads."""
+"""A dryer that stays cold. A look leads though a live reading tells more a minute; then that would, by an estimate."""
 LIVE, WAITS = "Live, since dead steps would take some ", "A live reading would tell more a minute: it waits "
 
 
@@ -46,26 +49,99 @@ def dryer() -> Setups:
 
 @pytest.fixture
 def in_full(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Estimates of one step that come true in full, so that a live one leads on this dryer."""
+    """Estimates of one step that come true in full, so that by them a live one leads."""
     monkeypatch.setattr(worth, "COMES_TRUE", 1.0)
 
 
-@pytest.mark.parametrize(("text", "live"), [(TOLD, False), (TOLD + SEEN, True)])
-def test_who_leads_says_why(text: str, live: bool, in_full: None) -> None:
-    """In either case one sentence, last of the reason, of the step that leads alone; the words hold its numbers."""
-    steps = advising.advise(dryer(), bench("vented-dryer").weigh(found(text)))
-    first, *others = steps
-    assert first.live == live
-    assert (LIVE if live else WAITS) in first.reason
-    assert first.reason.endswith("accepted." if live else "more.")
+def heater_open_under_power() -> tuple[Weighed, JobState]:
+    """A water heater that stands open under power: dead steps would take far longer."""
+    weighed = bench("water-heater").weigh([f.Perceived("water gets hot", False)], with_pairs=False)
+    return weighed, JobState(frozenset(bench("water-heater").machine.bays), refused=frozenset({NoOwner()}))
+
+
+def told_last(first: advising.Advice, others: list[advising.Advice]) -> worth.Order:
+    """What was compared, told by the step that leads alone and last of its reason, as to a program."""
+    assert (LIVE if first.live else WAITS) in first.reason
+    assert first.reason.endswith("accepted." if first.live else "more.")
     assert others
     assert not any(said in one.reason for one in others for said in (LIVE, WAITS))
-    assert first.scored is not None
-    order = first.scored.order
-    assert order is not None
-    assert order.dead is not None
-    assert (order.dead - order.quickest > worth.EXCESS) == live
     assert advising.as_data(first)["reason"] == first.reason
+    assert first.scored is not None
+    assert first.scored.order is not None
+    return first.scored.order
+
+
+@pytest.mark.parametrize("text", [TOLD, TOLD + SEEN])
+def test_why_a_live_reading_waits(text: str, in_full: None) -> None:
+    """By an estimate, or by the plan where the estimate would let it lead."""
+    first, *others = advising.advise(dryer(), bench("vented-dryer").weigh(found(text)))
+    assert not first.live
+    order = told_last(first, others)
+    assert order.dead is not None
+    assert (order.dead - order.quickest > worth.EXCESS) == (text != TOLD)
+
+
+def left_here(asked: Setups, weighed: Weighed, stands: JobState) -> list[score.Scored]:
+    """The steps that fit here, as estimates order them."""
+    best = asked.next_steps(weighed, stands, fitting.SPARE)
+    left = [one for one in best if fitting.fits(asked, weighed.findings, one.step)]
+    return score.Adviser.in_order(asked, weighed, stands, left)
+
+
+def test_a_live_step_waits_that_an_estimate_would_let_lead(in_full: None) -> None:
+    """The plan that looks many steps ahead has the last word: where one without any live step stands dead steps alone
+    are left, the one that it begins with first."""
+    weighed = bench("vented-dryer").weigh(found(TOLD + SEEN))
+    asked, stands = dryer(), advising.standing(dryer(), weighed.findings)
+    left = left_here(asked, weighed, stands)
+    assert left[0].step.live
+    assert Ahead(asked).plan(weighed, stands).bars_live
+    ordered = asked.in_order(weighed, stands, left)
+    assert [one.step for one in ordered] == [one.step for one in left if not one.step.live]
+
+
+def test_the_plan_says_which_dead_step_leads(monkeypatch: pytest.MonkeyPatch, in_full: None) -> None:
+    """The one that the plan without live steps begins with, where it is among those that fit here; the others follow as
+    they were, and one alone holds what was compared. Where the plan has live steps, the live one leads."""
+    weighed = bench("vented-dryer").weigh(found(TOLD + SEEN))
+    asked, stands = dryer(), advising.standing(dryer(), weighed.findings)
+    left = left_here(asked, weighed, stands)
+    dead = [one.step for one in left if not one.step.live]
+    compared = worth.Order(40.0, 35.0, ahead=True)
+    stands_alone = Planned(Way(dead[2], 40.0), (), "roll-out", 1, (), compared, bars_live=True)
+    monkeypatch.setattr(Ahead, "plan", lambda *_: stands_alone)
+    ordered = asked.in_order(weighed, stands, left)
+    assert [one.step for one in ordered] == [dead[2], *dead[:2], *dead[3:]]
+    assert [one.order for one in ordered] == [compared, *[None] * (len(dead) - 1)]
+    monkeypatch.setattr(Ahead, "plan", lambda *_: replace(stands_alone, bars_live=False))
+    ordered = asked.in_order(weighed, stands, left)
+    assert [one.step for one in ordered] == [one.step for one in left]
+    assert ordered[0].order == compared
+
+
+@pytest.mark.parametrize(("name", "job"), [("water-heater", 4), ("water-heater", 10), ("coil-cooktop", 0)])
+def test_in_jobs_a_live_step_leads_only_where_the_plan_does_not_bar_it(name: str, job: int) -> None:
+    """Every state that a job passes, asked of a planner of its own; what was compared is more than the excess apart,
+    and the sentence holds the numbers."""
+    asked, met = Setups(bench(name), adviser(name).table), 0
+    planner, advised = Ahead(asked), play.as_advised(asked)
+
+    def choose(weighed: Weighed, state: JobState) -> play.Choice | None:
+        nonlocal met
+        chosen = advised(weighed, state)
+        if chosen and chosen[0].live:
+            met += 1
+            assert not planner.plan(weighed, state).bars_live
+            first = fitting.next_steps(asked, weighed, state)[0]
+            assert first.order is not None
+            assert first.order.dead is not None
+            more = first.order.dead - first.order.quickest
+            assert more > worth.EXCESS
+            assert f"{LIVE}{duration(more)} more" in meaning.danger(first.order, live=True)
+        return chosen
+
+    compare.Following(trials.Rehearsal(asked, trials.Asked(asked.bench.machine, 0)), choose).trial(job)
+    assert (met > 0) == (name == "water-heater")
 
 
 def test_the_guide_says_so_too(in_full: None) -> None:
@@ -73,7 +149,7 @@ def test_the_guide_says_so_too(in_full: None) -> None:
     quicker."""
     guided = Guided(dryer(), found(TOLD + SEEN))
     assert guided.advice is not None
-    assert LIVE in guided.advice.reason
+    assert WAITS in guided.advice.reason
     plain = Guided(dryer(), (f.Perceived("drum turns", False),)).advice
     assert plain is not None
     assert not plain.live
@@ -130,8 +206,7 @@ def test_what_was_compared_is_of_who_leads_now() -> None:
 
 def test_many_steps_ahead_whole_plans_are_compared() -> None:
     """A water heater that stands open under power: a live step leads, whole plans were compared, and it is told."""
-    weighed = bench("water-heater").weigh([f.Perceived("water gets hot", False)], with_pairs=False)
-    stands = JobState(frozenset(bench("water-heater").machine.bays), refused=frozenset({NoOwner()}))
+    weighed, stands = heater_open_under_power()
     first, *others = Ahead(adviser("water-heater")).next_steps(weighed, stands, 24)
     assert first.step.live
     assert first.order is not None

@@ -80,7 +80,7 @@ class Ahead(score.Adviser):
         """Only where the search would leave out all else: before that a repair is made where it is cheapest."""
         return weighed.likeliest[1] >= worth.CERTAIN
 
-    def in_order(self, weighed: Weighed, left: Sequence[Scored]) -> list[Scored]:
+    def in_order(self, weighed: Weighed, _state: JobState, left: Sequence[Scored]) -> list[Scored]:
         """As they were planned: danger is an order there already."""
         return list(left)
 
@@ -91,6 +91,19 @@ class Ahead(score.Adviser):
     def plan(self, weighed: Weighed, state: JobState) -> Planned:
         """What to do now, and what that is expected to cost in all (see `advise`)."""
         return self._planned(weighed, state, super().next_steps(weighed, state, ODD_AMONG))
+
+    def let_lead(self, weighed: Weighed, state: JobState, ordered: Sequence[Scored]) -> list[Scored]:
+        """Steps of which a live one would lead by estimates, best first, as the plan of this very state lets them.
+
+        Where a plan without any live step stands, dead ones alone are left, first the one that it begins with; none
+        where there is none. Else the live one leads, with what was compared.
+        """
+        planned = self.plan(weighed, state)
+        order = planned.order or ordered[0].order
+        if planned.bars_live:
+            dead = (one for one in ordered if not one.step.live)
+            ordered = sorted(dead, key=lambda one: one.step != planned.way.step)
+        return [replace(one, order=None if n else order) for n, one in enumerate(ordered)]
 
     def _planned(self, weighed: Weighed, state: JobState, scored: Sequence[Scored]) -> Planned:
         steps = [one.step for one in scored]

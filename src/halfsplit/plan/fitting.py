@@ -28,7 +28,7 @@ def next_steps(asked: Adviser, weighed: Weighed, state: JobState, count: int = 1
     """The best steps that can be done on the machine as it was found, best first."""
     best = asked.next_steps(weighed, state, count + SPARE)
     left = [one for one in best if fits(asked, weighed.findings, one.step)]
-    return asked.in_order(weighed, left)[:count]
+    return asked.in_order(weighed, state, left)[:count]
 
 
 def fits(asked: Adviser, findings: Sequence[f.Finding], step: Step) -> bool:

@@ -144,7 +144,7 @@ class Adviser:
         """Whether one set of repairs is so likely that no further step is even weighed."""
         return weighed.likeliest[1] >= worth.SURE
 
-    def in_order(self, weighed: Weighed, left: Sequence[Scored]) -> list[Scored]:
+    def in_order(self, weighed: Weighed, _state: JobState, left: Sequence[Scored]) -> list[Scored]:
         """What is left of the best steps, once those are gone that do not fit here: one that had to stand back for what
         is gone leads again."""
         return self.ranked(weighed, left)

@@ -7,8 +7,9 @@ adviser, the bays and how the machine stands; weighs nothing itself.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from typing import NamedTuple
+from collections.abc import Iterator, Sequence
+from functools import cached_property
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
@@ -22,6 +23,9 @@ from halfsplit.plan.score import Scored, Setup
 from halfsplit.plan.steps import Step
 from halfsplit.work import minutes
 from halfsplit.work.state import JobState, to_open
+
+if TYPE_CHECKING:
+    from halfsplit.plan.ahead import Ahead
 
 MOST = 4
 """So many readings of one set-up are told at once: what a person keeps in mind; common practice, no source."""
@@ -55,6 +59,20 @@ class Setups(score.Adviser):
             if one.step not in found or one.rate > found[one.step].rate:
                 found[one.step] = one
         return self.ranked(weighed, found.values())[:count]
+
+    def in_order(self, weighed: Weighed, state: JobState, left: Sequence[Scored]) -> list[Scored]:
+        """As by estimates; but a live step leads only where the planner that looks many steps ahead does not bar it."""
+        ordered = super().in_order(weighed, state, left)
+        if not ordered or not ordered[0].step.live or self.knows_enough(weighed):
+            return ordered
+        return self.far_sighted.let_lead(weighed, state, ordered)
+
+    @cached_property
+    def far_sighted(self) -> Ahead:
+        """The adviser of the same machine that looks many steps ahead."""
+        from halfsplit.plan.ahead import Ahead  # all that searches: 20 ms that one diagnosis has not
+
+        return Ahead(self)
 
     # ---- comparisons --------------------------------------------------------------------------------------
 
