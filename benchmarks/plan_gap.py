@@ -1,13 +1,16 @@
 """How much of what can be proven closable between one step ahead and the best plan the planner closes, on machines.
 
-    python benchmarks/plan_gap.py [--jobs N] [--write] [MACHINE ...]
+    python benchmarks/plan_gap.py [--jobs N] [--kept FOLDER] [--write] [MACHINE ...]
+    python benchmarks/plan_gap.py --as-kept --write
 
 Jobs of a machine are rehearsed; in every state that one step ahead passes, the job becomes arrays as for the planner
 (`view`), cut to its 10 likeliest causes and the 8 dead steps most worth a price. That is small enough to
 prove the least expected minutes of all plans. In the same arrays one step ahead is followed to its end in every branch,
 and so are the planner with its production limits, and the guide: one step ahead, and what it offers taken. Their
 distances from the proven least are the gap that can be proven closable, and what is left of it. The fault told for
-nothing after one step is the bound below which no plan comes, whatever its rule.
+nothing after one step is the bound below which no plan comes, whatever its rule. `--kept`: jobs are kept there, one
+file a machine, and a run that was cut goes on; two runs may share the folder while they reckon different machines.
+`--as-kept` reckons nothing: the table is of what is there (benchmarks/played where no folder is given).
 """
 
 from __future__ import annotations
@@ -15,7 +18,7 @@ from __future__ import annotations
 import argparse
 import os
 import sys
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import NamedTuple
@@ -35,6 +38,7 @@ from halfsplit.plan.problem import Problem  # noqa: E402
 from halfsplit.rehearse import compare, play, saving, trials  # noqa: E402
 from halfsplit.work.state import JobState  # noqa: E402
 from tools import machines, pages  # noqa: E402
+from tools.kept import PLAYED, Kept  # noqa: E402
 
 PAGE = ROOT / "docs" / "explanation" / "planning-on-machines.md"
 MACHINES = machines.in_order()
@@ -46,10 +50,13 @@ CAUSES, STEPS = 10, 8
 MOST_STATES = 40_000
 NO_GAP = 1e-6
 """Minutes of all jobs together; below it is what adding up leaves."""
+KEPT = "closable-gap"
+"""What the file of a machine's jobs is called, after its name."""
 HEADER = (
     "| machine | jobs | states | too large | the least, proven | one step ahead | gap proven closable "
-    "| many steps ahead: closed | without exact search: closed | the guide: closed | fault told after one step |\n|---|"
-    + 10 * "---:|"
+    "| many steps ahead: closed | without exact search: closed | the guide: closed | fault told after one step "
+    "| reckoned at |\n|---|"
+    + 11 * "---:|"
     + "\n"
 )
 
@@ -102,8 +109,15 @@ def costs(given: Problem) -> Costs:
     return Costs._make([proven, *followed, bounds.looking_ahead(given, start)])
 
 
-def passed(rehearsal: trials.Rehearsal, jobs: int) -> Iterator[list[Problem]]:
-    """Of each job the small problem of every state that one step ahead passes."""
+class Reckoned(NamedTuple):
+    """The costs of the states of one job, and how many states were too large to prove a least of."""
+
+    states: list[Costs]
+    large: int
+
+
+def passed(rehearsal: trials.Rehearsal, number: int) -> list[Problem]:
+    """The small problem of every state that one step ahead passes in a job."""
     planner, as_advised = Ahead(rehearsal.adviser), play.as_advised(rehearsal.adviser)
     met: list[Problem] = []
 
@@ -113,43 +127,51 @@ def passed(rehearsal: trials.Rehearsal, jobs: int) -> Iterator[list[Problem]]:
             met.append(small(planner.view(weighed, state).problem))
         return chosen
 
-    following = compare.Following(rehearsal, choose)
-    for number in range(jobs):
-        following.trial(number)
-        yield list(met)
-        met.clear()
+    compare.Following(rehearsal, choose).trial(number)
+    return met
 
 
-def counted(name: str, jobs: int, seed: int) -> tuple[list[list[Costs]], int]:
-    """The costs of every state of every job of one machine, and how many states were too large to prove a least of."""
+def reckoned(problems: Sequence[Problem], said: str = "") -> Reckoned:
+    """What the states of one job cost. said: what is told meanwhile."""
+    states: list[Costs] = []
+    large = 0
+    for given in problems:
+        try:
+            states.append(costs(given))
+        except exact.TooLarge:
+            large += 1
+        print(f"\r{said}, state {len(states)}", end="", file=sys.stderr, flush=True)
+    return Reckoned(states, large)
+
+
+def jobs_of(name: str, kept: Kept, jobs: int, seed: int) -> list[Reckoned]:
+    """The first jobs of one machine, those that are kept among them."""
     machine = loading.load(name)
     rehearsal = trials.Rehearsal(setups.Setups(Bench(machine)), trials.Asked(machine, seed))
-    found: list[list[Costs]] = []
-    large = 0
-    for problems in passed(rehearsal, jobs):
-        found.append([])
-        for given in problems:
-            try:
-                found[-1].append(costs(given))
-            except exact.TooLarge:
-                large += 1
-            print(f"\r{name}: job {len(found)}, state {len(found[-1])}", end="", file=sys.stderr, flush=True)
+    for number in range(len(kept.jobs), jobs):
+        kept.add(reckoned(passed(rehearsal, number), f"{name}: job {number + 1}"))
     print(file=sys.stderr)
-    return found, large
+    return read(kept)[:jobs]
 
 
-def row(name: str, found: Sequence[Sequence[Costs]], large: int) -> str:
-    """One machine as a row of the table; `found`: the costs of every state of every job.
+def read(kept: Kept) -> list[Reckoned]:
+    """The jobs that are kept."""
+    return [Reckoned([Costs(*state) for state in states], large) for states, large in kept.jobs]
+
+
+def row(name: str, jobs: Sequence[Reckoned], commit: str) -> str:
+    """One machine as a row of the table; commit: of the code with which its jobs were reckoned.
 
     States of one job are alike, so every interval is of jobs: each is a ratio of sums over them.
     """
+    found = [job.states for job in jobs if job.states]
     every = [state for job in found for state in job]
     mean = Costs._make(map(float, np.mean(every, axis=0)))
     gap = saving.saved(_off(found, "one"), [float(len(job)) for job in found])
     cells = [
-        name, len(found), len(every), large, f"{mean.least:.2f}", f"{mean.one:.2f}",
+        name, len(jobs), len(every), sum(job.large for job in jobs), f"{mean.least:.2f}", f"{mean.one:.2f}",
         f"{1 - gap.share:.2f} ± {SURE * gap.error:.2f}",
-        *(_closed(found, way) for way in ("many", "rolled", "guide")), f"{mean.bound:.2f}",
+        *(_closed(found, way) for way in ("many", "rolled", "guide")), f"{mean.bound:.2f}", commit,
     ]  # fmt: skip
     return "| " + " | ".join(map(str, cells)) + " |"
 
@@ -175,8 +197,15 @@ def main() -> None:
     asked.add_argument("--jobs", type=int, default=20)
     asked.add_argument("--seed", type=int, default=0)
     asked.add_argument("--write", action="store_true", help="put the table into the page")
+    asked.add_argument("--kept", type=Path, help="jobs are kept there")
+    asked.add_argument("--as-kept", action="store_true", help="reckon no more: a table of the jobs kept so far")
     given = asked.parse_args()
-    table = HEADER + "".join(row(name, *counted(name, given.jobs, given.seed)) + "\n" for name in given.machines)
+    folder = given.kept or (PLAYED if given.as_kept else None)
+    table = HEADER
+    for name in given.machines:
+        kept = Kept(folder, f"{name}.{KEPT}", given.as_kept, seed=given.seed)
+        jobs = read(kept) if given.as_kept else jobs_of(name, kept, given.jobs, given.seed)
+        table += row(name, jobs, kept.under["commit"]) + "\n"
     print(table)
     if given.write:
         pages.write(PAGE, "gap", table)

@@ -27,8 +27,10 @@ ROOT = Path(__file__).resolve().parent.parent
 AS_KEPT = (
     ["tools/write_plan_comparison.py", "--as-kept"],
     ["tools/write_two_faults.py", "--as-kept"],
+    ["benchmarks/plan_gap.py", "--as-kept", "--write"],
 )
-"""What writes the tables of jobs that are kept; what is timed, proven or watched keeps none, nor do rehearsals."""
+"""What writes the tables of jobs that are kept; what is timed or watched keeps none, nor do drawn problems and the page
+of rehearsals."""
 
 
 def commands(kept: Path | None, quick: bool) -> Iterator[list[str]]:
@@ -38,7 +40,7 @@ def commands(kept: Path | None, quick: bool) -> Iterator[list[str]]:
     yield ["benchmarks/plan_latency.py", "--write", "--jobs", few or "12"]
     yield ["benchmarks/plan_on_paper.py", "--write", "--jobs", few or "1000"]
     yield ["benchmarks/plan_regret.py", "--write", "--count", few or "1200", *keep, *(_small() if quick else ())]
-    yield ["benchmarks/plan_gap.py", "--write", "--jobs", few or "10"]
+    yield ["benchmarks/plan_gap.py", "--write", "--jobs", few or "10", *keep]
     counts = ["--count", few or "1000", "--off", few or "200", "--orders", few or "100", "--taken", few or "100"]
     yield ["tools/write_plan_comparison.py", *counts, *keep]
     yield ["tools/write_two_faults.py", "--count", few or "200", *keep]
