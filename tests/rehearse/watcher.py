@@ -200,6 +200,7 @@ class Watcher:
             "energised uncovered, frame unsure": kind in AT_WORK and inside and not self.bonded,
             "run uncovered as if covered": kind is Kind.RUN and inside,
             "watched without the caution": kind is Kind.WATCH and Hazard.MOVING not in self.told,
+            "a cover closed over a charge": kind is Kind.CLOSE and self.charged and self._both_ends(),
             "covers moved while live": kind in (Kind.OPEN, Kind.CLOSE) and self.live,
             "run open though it stops when open": kind in AT_WORK and stopped,
             "a reading at work on a machine that is off": kind in AT_WORK - {Kind.ENERGISE} and self.on != self.feeds,

@@ -168,6 +168,8 @@ def watched_for(step: Step) -> frozenset[str]:
         found |= {"not proved dead"}
         found |= {"stored charge"} if Hazard.CHARGE in step.hazards else set()
         found |= {"hot parts"} if Hazard.HOT in step.hazards else set()
+    if step.kind is Kind.CLOSE and Hazard.CHARGE in step.hazards:
+        found |= {"stored charge"}
     if step.kind is Kind.PROVOKE and step.inside:
         found |= {"the meter is not clipped on"}
     if step.kind is Kind.ENERGISE:

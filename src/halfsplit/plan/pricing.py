@@ -5,7 +5,7 @@ Knows the steps of a table, the bays and how the machine stands; not what a step
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import NamedTuple
@@ -15,8 +15,8 @@ import numpy as np
 from halfsplit.circuit.network import Array
 from halfsplit.machine import model, twins
 from halfsplit.modes.fault import Repair
-from halfsplit.operate.condition import Condition, turned_inside
-from halfsplit.plan import odd, opened, powering, steps
+from halfsplit.operate.condition import turned_inside
+from halfsplit.plan import heat, odd, opened, powering, steps
 from halfsplit.work import handling, minutes, places, prices, refusals, stopping
 from halfsplit.work.state import JobState, to_open, with_fronts
 
@@ -334,8 +334,12 @@ def cost_of(machine: model.Machine, state: JobState, step: steps.Step) -> minute
     if not to_open(machine, state, bays) and powering.shut_to_run(machine, state, step):  # off for the covers, and on
         uncovering = minutes.to_uncover(machine, state.condition, step.condition, state.isolated)
         cost = replace(cost, power=cost.power + uncovering)
-    cooling = minutes.cooling(state, cost) if _touches_hot(machine, state, step) else 0.0
-    discharging = minutes.discharging(machine, state, bays) if hands_dead(machine, state, step) else 0.0
+    cooling = minutes.cooling(state, cost) if heat.met_hot(machine, state, step) else 0.0
+    discharging = 0.0
+    if hands_dead(machine, state, step):
+        discharging = minutes.discharging(machine, state, bays)
+    elif powering.shut_to_run(machine, state, step):  # hands at the ground screws behind a cover that goes on
+        discharging = minutes.discharging(machine, state, ())
     return replace(cost, cooling=cooling, discharging=discharging) if cooling or discharging else cost
 
 
@@ -409,35 +413,4 @@ def handed_over(machine: model.Machine, state: JobState, *repairs: Repair) -> bo
 
 def _hot_to_repair(machine: model.Machine, *repairs: Repair) -> bool:
     mine = [one for one in repairs if handling.hands_in(machine, one)]
-    return any(hot_at(machine, one.bays, [one.subject]) for one in mine)
-
-
-def hot_at(machine: model.Machine, bays: Sequence[str], in_hand: Iterable[str] = ()) -> bool:
-    """Whether something that gets hot lies in these bays or in those in front of them, or is one of the parts in the
-    hand (what is no part, a joint or a wire, is not hot by itself)."""
-    hot = any(machine.parts[name].cools for name in in_hand if name in machine.parts)
-    return hot or not machine.hot_bays.isdisjoint(with_fronts(machine, tuple(bays)))
-
-
-def touches_hot(machine: model.Machine, step: steps.Step) -> bool:
-    """Whether a dead step has hands at what gets hot: beside it in a bay, or lifted out."""
-    return hot_at(machine, steps.bays_needed(machine, step), steps.lifted_out(machine, step))
-
-
-def moves_hot(machine: model.Machine, was: twins.Exchange, at: twins.Exchange) -> bool:
-    """Whether twins that get hot change places or go back, from one exchange to another."""
-    return was != at and hot_at(machine, (), (*was, *at))
-
-
-def turns_hot(machine: model.Machine, was: Condition | None, at: Condition) -> bool:
-    """Whether a control is turned beside what gets hot, from one condition to another."""
-    return hot_at(machine, [machine.turned_in(control) for control in turned_inside(machine, was, at)])
-
-
-def _touches_hot(machine: model.Machine, state: JobState, step: steps.Step) -> bool:
-    """The same from where things stand: for a step on the live machine only twins that change places and controls that
-    are turned. Opening a cover wants a caution, not a wait (`work/safety`)."""
-    if step.condition is None or step.condition.isolated:
-        return touches_hot(machine, step)
-    moved = moves_hot(machine, state.exchange, step.condition.exchange)
-    return moved or turns_hot(machine, state.condition, step.condition)
+    return any(heat.hot_at(machine, one.bays, [one.subject]) for one in mine)

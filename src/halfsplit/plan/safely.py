@@ -282,9 +282,11 @@ def _moves(machine: model.Machine, before: JobState, after: JobState) -> Iterato
         yield _exchanging(machine, twins_were, before.open_bays)
     turned = list(_turning(machine, before, after))
     yield from (one for bay, one in turned if bay in before.open_bays)
+    opened = set(before.open_bays)
     for bay in sorted(before.open_bays - after.open_bays, key=order.index, reverse=True):
-        yield Doing(safety.Step(Kind.CLOSE, hazards=places.at_closing(machine, bay) | places.beside(machine)), bay)
-    opened = set(before.open_bays & after.open_bays)
+        there = places.at_closing(machine, bay) | places.beside(machine)
+        yield Doing(safety.Step(Kind.CLOSE, hazards=there | places.charge(machine, opened)), bay)
+        opened.discard(bay)
     for bay in sorted(after.open_bays - before.open_bays, key=order.index):
         there = places.hazards(machine, bay) | places.beside(machine)
         lands, charged = places.supply_lands(machine, bay), places.charge_bare(machine, bay, opened)

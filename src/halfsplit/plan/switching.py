@@ -15,7 +15,7 @@ from halfsplit.circuit.network import Array
 from halfsplit.machine import model, twins
 from halfsplit.modes.fault import Repair
 from halfsplit.operate.condition import WARMTH, Condition
-from halfsplit.plan import powering, pricing, problem
+from halfsplit.plan import heat, powering, problem
 from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.work import handling, minutes, places, stopping
 from halfsplit.work.state import JobState, to_open, with_fronts
@@ -72,7 +72,7 @@ class Modes:
         if step.condition is None and not bays:
             return problem.ANY_MODE
         dead = step.condition is None or step.condition.isolated
-        hot = dead and pricing.touches_hot(self.machine, step)
+        hot = dead and heat.touches_hot(self.machine, step)
         opened = bool(step.condition and self.machine.warmth_behind(bays))
         stored = dead and self._stored(bays)
         lasting = step.condition.lasting if step.condition else None
@@ -93,7 +93,7 @@ class Modes:
             return self.handing_over
         mine = [one for one in repairs if handling.hands_in(self.machine, one)]
         bays = tuple(bay for one in mine for bay in one.bays)
-        hot = pricing.hot_at(self.machine, bays, [one.subject for one in mine])
+        hot = heat.hot_at(self.machine, bays, [one.subject for one in mine])
         return self._number(Mode(hot=hot, stored=self._stored(bays)), bays) if mine else problem.ANY_MODE
 
     @property
@@ -140,8 +140,8 @@ class Modes:
         return minutes.changing(self.machine, before, mode.at, left, self._isolated(was))
 
     def _cooling(self, was: Mode, mode: Mode) -> float:
-        touched = mode.hot or pricing.moves_hot(self.machine, self._exchange(was), self._exchange(mode))
-        touched = touched or (mode.at is not None and pricing.turns_hot(self.machine, was.at, mode.at))
+        touched = mode.hot or heat.moves_hot(self.machine, self._exchange(was), self._exchange(mode))
+        touched = touched or (mode.at is not None and heat.turns_hot(self.machine, was.at, mode.at))
         if not touched or was.hot:
             return 0.0
         ran = was != self.known[0] and was.at is not None and powering.runs(self.machine, was.at)

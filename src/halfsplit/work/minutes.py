@@ -100,7 +100,7 @@ def discharging(machine: model.Machine, state: st.JobState, bays: tuple[str, ...
     state, or where its own terminals are laid bare by that, else nothing, for it has been done."""
     opened = state.open_bays.union(st.with_fronts(machine, bays))
     fresh = (places.charge_bare(machine, bay, state.open_bays) for bay in opened - state.open_bays)
-    return _discharging(machine, opened) if not state.isolated or any(fresh) else 0.0
+    return to_discharge(machine, opened) if not state.isolated or any(fresh) else 0.0
 
 
 def discharged(machine: model.Machine, state: st.JobState) -> bool:
@@ -108,12 +108,9 @@ def discharged(machine: model.Machine, state: st.JobState) -> bool:
     return state.isolated and bool(places.charge(machine, state.open_bays))
 
 
-def to_discharge(machine: model.Machine) -> float:
-    """Minutes to discharge all capacitors of a machine."""
-    return _discharging(machine, machine.bays)
-
-
-def _discharging(machine: model.Machine, opened: Collection[str]) -> float:
+def to_discharge(machine: model.Machine, opened: Collection[str] | None = None) -> float:
+    """Minutes to discharge what hands reach with these bays open (None: all capacitors of a machine)."""
+    opened = machine.bays if opened is None else opened
     found = places.discharged(machine, opened)
     return sum(machine.handwork.discharge + places.seconds(one.capacitor) / 60.0 for one in found)
 

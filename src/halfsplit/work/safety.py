@@ -76,7 +76,8 @@ class State(NamedTuple):
 class Step(NamedTuple):
     """One step. `inside`: done where covers must be open (the power is brought back beside open ones, or to a closed
     machine). `feed`: which one is isolated or energised. `hazards`: what
-    may hurt at its place: each wants its caution, and HOT and CHARGE are also gone before hands go there. `reason`: of
+    may hurt at its place: each wants its caution, and HOT and CHARGE are also gone before hands go there, or CHARGE
+    before they close a cover over it. `reason`: of
     a stop, a key of `STOPS`. `hazard`: which caution is shown. `pipe`: what it has to do with gas pipe. `supply`: what
     is wired in lands in the bay that is opened. `charge`: a capacitor's charge may be met there, of which nothing that
     was discharged elsewhere tells."""
@@ -135,7 +136,7 @@ NEEDS: dict[Kind, Needs] = {
     Kind.DISCHARGE: Needs("dead", covers="open", cautions=frozenset({Hazard.CHARGE})),
     Kind.COOL: Needs("off", cautions=frozenset({Hazard.HOT})),
     Kind.OPEN: Needs("off", unclipped=True),
-    Kind.CLOSE: Needs("off", refitted=True, unclipped=True, gas=WORKING_GAS),
+    Kind.CLOSE: Needs("off", discharged=True, refitted=True, unclipped=True, gas=WORKING_GAS),
     Kind.GAS_OFF: Needs(),
     Kind.GAS_ON: Needs("off", gas=frozenset({Gas.OFF, Gas.JOINED, Gas.ON, Gas.PERHAPS})),
     Kind.OPEN_PIPE: Needs("off", gas=frozenset({Gas.OFF, Gas.JOINED}), cautions=frozenset({Hazard.GAS})),
