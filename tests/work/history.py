@@ -92,7 +92,7 @@ NEVER: dict[Kind, tuple[str, ...]] = {
     Kind.COOL: ("a feed is live", "hot, not told"),
     Kind.OPEN: ("a feed is live", "the meter is clipped on"),
     Kind.CLOSE: ("a feed is live", "a wire is off", "the meter is clipped on", "a leak is possible"),
-    Kind.GAS_ON: ("a feed is live", "the pipe is open"),
+    Kind.GAS_ON: ("not proved dead", "the pipe is open"),
     Kind.OPEN_PIPE: ("a feed is live", "the cock is open", "gas, not told"),
     Kind.JOIN_PIPE: ("a feed is live", "the pipe is joined"),
     Kind.LEAK_TEST: ("a feed is live", "the pipe is open", "the cock is shut", "gas, not told"),
