@@ -20,7 +20,7 @@ from halfsplit.machine import library, loading, model, primitives
 from halfsplit.modes import listing, warming
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition, condition
-from halfsplit.plan import leads, powering, safely, steps, taken
+from halfsplit.plan import cock, leads, powering, safely, steps, taken
 from halfsplit.predict.predictor import Predictor
 from halfsplit.predict.readings import Probe
 from halfsplit.rehearse import play, random_steps
@@ -363,7 +363,7 @@ def test_hot_air_beside_gas_pipe_wants_the_gas_off() -> None:
     machine = replace(plain, gas=gas)
     step = next(iter(steps.warming_steps(plain)))
     assert not list(steps.warming_steps(machine))
-    assert safely.pipe(machine, step) is Pipe.BESIDE
+    assert cock.pipe(machine, step) is Pipe.BESIDE
     then = taken.after(machine, JobState(), step)
     for knows in (machine, plain):
         done = safely.prepared(knows, safely.begin(knows), JobState(), then, step).doings

@@ -14,7 +14,7 @@ from halfsplit.evidence.weighing import Bench
 from halfsplit.machine import loading
 from halfsplit.modes import listing
 from halfsplit.modes.fault import Repair
-from halfsplit.plan import safely, score, steps, taken
+from halfsplit.plan import cock, safely, score, steps, taken
 from halfsplit.plan.ahead import Ahead
 from halfsplit.plan.steps import Step
 from halfsplit.rehearse import random_steps
@@ -120,7 +120,7 @@ def test_gas_is_shut_opened_and_tested_in_the_sessions() -> None:
 
 def test_the_watcher_sees_a_burner_box_opened_under_gas(monkeypatch: pytest.MonkeyPatch) -> None:
     """With the pipe minded at repairs alone, its cover comes off and leads go in with the cock open."""
-    monkeypatch.setattr(safely, "_beside_pipe", lambda machine, bays: Pipe.AWAY)
+    monkeypatch.setattr(cock, "beside", lambda machine, bays: Pipe.AWAY)
     found = watched(GAS, COUNT)[0]
     for what in ("open burner box", "ohms", "look", "lift gas valve.1"):
         assert any(danger.startswith(f"hands beside gas pipe under gas: {what}") for danger in found), what

@@ -41,7 +41,7 @@ class Watcher:
         self.stands = {c.name: c.rest for c in machine.controls.values() if self._bay_of(c) != "outside"}
         self.since: list[Kind] = []
         self.told: set[Hazard] = set()
-        self.bonded, self.loosened = False, False
+        self.bonded, self.loosened, self.left_loose = False, False, False
         self.places: set[str] = set()
         parts, bays = machine.parts.values(), machine.bays.values()
         stored = {e.part for e in machine.elements.values() if isinstance(e, primitives.Capacitor)}
@@ -67,6 +67,11 @@ class Watcher:
     def live(self) -> bool:
         """Whether any of its feeds is on."""
         return bool(self.on)
+
+    def left_off(self) -> None:
+        """A list has ended with the power off and tagged: whoever comes next begins anew."""
+        self.on, self.since, self.told = set(), [], set()
+        self.left_loose = self.loosened
 
     def reads(
         self, step: Step | Repair | None, doings: tuple[Doing, ...], refused: Collection[object] = frozenset()
@@ -197,9 +202,11 @@ class Watcher:
             "energised uncovered, no caution": kind is Kind.ENERGISE and inside and Hazard.LIVE not in self.told,
             "watched uncovered, no caution": kind is Kind.WATCH and Hazard.LIVE not in self.told,
             "energised, wires off": kind in AT_WORK and bool(self.off),
+            "power after it was left off, its frame not measured": kind in AT_WORK and self.left_loose,
             "energised uncovered, frame unsure": kind in AT_WORK and inside and not self.bonded,
             "run uncovered as if covered": kind is Kind.RUN and inside,
             "watched without the caution": kind is Kind.WATCH and Hazard.MOVING not in self.told,
+            "a cover closed over a charge": kind is Kind.CLOSE and self.charged and self._both_ends(),
             "covers moved while live": kind in (Kind.OPEN, Kind.CLOSE) and self.live,
             "run open though it stops when open": kind in AT_WORK and stopped,
             "a reading at work on a machine that is off": kind in AT_WORK - {Kind.ENERGISE} and self.on != self.feeds,
@@ -348,6 +355,7 @@ class Watcher:
         loosens = (Kind.OPEN, Kind.LIFT, Kind.EXCHANGE, Kind.REPAIR)
         self.bonded = kind is Kind.PROVE_BOND or (self.bonded and kind not in loosens)
         self.loosened = (self.loosened or (kind is Kind.OPEN and bool(self.machine.frame))) and not self.bonded
+        self.left_loose &= kind is not Kind.PROVE_BOND
         self.exchanged ^= self._twins(doing)
         self._gas(kind)
         self._places(doing)

@@ -92,7 +92,7 @@ NEVER: dict[Kind, tuple[str, ...]] = {
     Kind.COOL: ("a feed is live", "hot, not told"),
     Kind.OPEN: ("a feed is live", "the meter is clipped on"),
     Kind.CLOSE: ("a feed is live", "a wire is off", "the meter is clipped on", "a leak is possible"),
-    Kind.GAS_ON: ("a feed is live", "the pipe is open"),
+    Kind.GAS_ON: ("not proved dead", "the pipe is open"),
     Kind.OPEN_PIPE: ("a feed is live", "the cock is open", "gas, not told"),
     Kind.JOIN_PIPE: ("a feed is live", "the pipe is joined"),
     Kind.LEAK_TEST: ("a feed is live", "the pipe is open", "the cock is shut", "gas, not told"),
@@ -168,6 +168,8 @@ def watched_for(step: Step) -> frozenset[str]:
         found |= {"not proved dead"}
         found |= {"stored charge"} if Hazard.CHARGE in step.hazards else set()
         found |= {"hot parts"} if Hazard.HOT in step.hazards else set()
+    if step.kind is Kind.CLOSE and Hazard.CHARGE in step.hazards:
+        found |= {"stored charge"}
     if step.kind is Kind.PROVOKE and step.inside:
         found |= {"the meter is not clipped on"}
     if step.kind is Kind.ENERGISE:

@@ -27,6 +27,8 @@ class Handwork:
     discharge: float = 0.6
     """To put a resistor across a capacitor, and to read DC volts there once it has been held on: for how long is the
     capacitor's (`work/places.seconds`)."""
+    cock: float = 0.5
+    """To shut a gas cock, or to open it: this program's own choice; common practice, no source."""
     energise: float = 2.0
     """To prove the meter, clip the leads on and bring the power back."""
     set: float = 0.15

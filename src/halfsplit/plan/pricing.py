@@ -5,7 +5,7 @@ Knows the steps of a table, the bays and how the machine stands; not what a step
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import NamedTuple
@@ -15,8 +15,8 @@ import numpy as np
 from halfsplit.circuit.network import Array
 from halfsplit.machine import model, twins
 from halfsplit.modes.fault import Repair
-from halfsplit.operate.condition import Condition, turned_inside
-from halfsplit.plan import odd, opened, powering, steps
+from halfsplit.operate.condition import turned_inside
+from halfsplit.plan import cock, heat, odd, opened, powering, steps
 from halfsplit.work import handling, minutes, places, prices, refusals, stopping
 from halfsplit.work.state import JobState, to_open, with_fronts
 
@@ -42,6 +42,8 @@ class NeededAnyway:
     hot: tuple[tuple[float, float], ...]
     discharged: float = 0.0
     """How probably the repair wants a charge away."""
+    gas: float = 0.0
+    """How probably the repair takes hands beside gas pipe."""
     _waits: dict[float, float] = field(default_factory=dict, repr=False, compare=False)
 
     def waits(self, warm: float) -> float:
@@ -208,8 +210,9 @@ class Prices:
 
 class Plain(NamedTuple):
     """What a step costs, with minutes to close and open again what stops the machine, and those of each bay that it
-    opens; minutes of isolating and of discharging that it spares a repair (below 0: that it adds), and minutes until
-    all may be touched, before it and after it."""
+    opens; minutes of isolating and of discharging that it spares a repair (below 0: that it adds), minutes until all
+    may be touched, before it and after it; and of turning the gas cock that it spares a repair away from its pipe, and
+    one beside that."""
 
     cost: minutes.Cost
     whole: float
@@ -217,12 +220,14 @@ class Plain(NamedTuple):
     isolating: float
     discharging: float
     warm: tuple[float, float]
+    gas: tuple[float, float] = (0.0, 0.0)
 
     def extra(self, anyway: NeededAnyway) -> float:
         """Minutes beyond those of the repair; anyway: what that probably wants in any case."""
         opened = sum(each * anyway.bays.get(bay, 0.0) for bay, each in self.opened)
         before, after = map(anyway.waits, self.warm)
         spared = self.isolating * anyway.isolated + self.discharging * anyway.discharged
+        spared += self.gas[0] * (1.0 - anyway.gas) + self.gas[1] * anyway.gas
         return self.whole - opened - spared - (before - after)
 
     def where(self, anyway: NeededAnyway) -> Priced:
@@ -242,7 +247,11 @@ def plain(machine: model.Machine, state: JobState, step: steps.Step) -> Plain:
     was = minutes.discharged(machine, state)
     gone = after and (was or cost.discharging > 0)
     discharging = minutes.to_discharge(machine) * (gone - was) if gone != was else 0.0
-    return Plain(cost, cost.minutes + again, each, isolating, discharging, (state.warm, warm))
+    left = cock.left(machine, state, step)
+    away, near = (
+        cock.repair_minutes(machine, state.cock, one) - cock.repair_minutes(machine, left, one) for one in (0.0, 1.0)
+    )
+    return Plain(cost, cost.minutes + again, each, isolating, discharging, (state.warm, warm), (away, near))
 
 
 def _to_isolate(machine: model.Machine, isolated: bool) -> float:
@@ -267,7 +276,7 @@ def needed_anyway(
     """What the repair probably wants from where things stand, by the probabilities of the sets of repairs. One that is
     handed over wants the machine isolated, as it is left, and nothing opened."""
     found: dict[str, float] = {}
-    isolated, discharged, hot = 0.0, 0.0, []
+    isolated, discharged, gas, hot = 0.0, 0.0, 0.0, []
     for names, probability in by_repair.items():
         due = [repairs[name] for name in names]
         if handed_over(machine, state, *due):
@@ -280,10 +289,11 @@ def needed_anyway(
         isolated += probability * inside
         reached = inside and places.charge(machine, state.open_bays.union(with_fronts(machine, bays)))
         discharged += probability * bool(reached)
+        gas += cock.chance_beside(machine, state, probability, due)
         if _hot_to_repair(machine, *due):
             opening = sum(machine.bays[bay].open_minutes for bay in to_open(machine, state, bays))
             hot.append((probability, opening + _to_isolate(machine, state.isolated)))
-    return NeededAnyway(found, isolated, tuple(hot), discharged)
+    return NeededAnyway(found, isolated, tuple(hot), discharged, gas)
 
 
 # ---- one step ---------------------------------------------------------------------------------------------
@@ -320,6 +330,7 @@ def _is_unproved(machine: model.Machine, state: JobState, step: steps.Step, bays
         return (opened or state.left_off) and powers and bool(machine.frame)
     at = step.condition
     hands = at is not None and (at.isolated or at.exchange != state.exchange)
+    hands |= cock.opened(machine, state, step)
     return opened or hands or bool(steps.lifted_out(machine, step))
 
 
@@ -334,9 +345,28 @@ def cost_of(machine: model.Machine, state: JobState, step: steps.Step) -> minute
     if not to_open(machine, state, bays) and powering.shut_to_run(machine, state, step):  # off for the covers, and on
         uncovering = minutes.to_uncover(machine, state.condition, step.condition, state.isolated)
         cost = replace(cost, power=cost.power + uncovering)
-    cooling = minutes.cooling(state, cost) if _touches_hot(machine, state, step) else 0.0
-    discharging = minutes.discharging(machine, state, bays) if hands_dead(machine, state, step) else 0.0
+    if cock.opened(machine, state, step):
+        cost = replace(cost, power=_dead_for_the_cock(machine, state, step, cost.power))
+    cost = replace(cost, gas=cock.minutes(machine, state, step)) if machine.gas else cost
+    cooling = minutes.cooling(state, cost) if heat.met_hot(machine, state, step) else 0.0
+    discharging = 0.0
+    if hands_dead(machine, state, step):
+        discharging = minutes.discharging(machine, state, bays)
+    elif powering.shut_to_run(machine, state, step):  # hands at the ground screws behind a cover that goes on
+        discharging = minutes.discharging(machine, state, ())
     return replace(cost, cooling=cooling, discharging=discharging) if cooling or discharging else cost
+
+
+def _dead_for_the_cock(machine: model.Machine, state: JobState, step: steps.Step, power: float) -> float:
+    """Minutes of power for a step for which the gas cock is opened, which is done dead: those for the rest of it, with
+    a machine that is live isolated for it and, where it runs then, the power brought back."""
+    hands = machine.handwork
+    off_and_on = hands.isolate + hands.energise
+    if cock.warms(machine, state, step):
+        return power + off_and_on
+    if state.isolated:
+        return power
+    return max(power, off_and_on if powering.powered(machine, step) else hands.isolate)
 
 
 def hands_dead(machine: model.Machine, state: JobState, step: steps.Step) -> bool:
@@ -392,7 +422,7 @@ def repair_cost(machine: model.Machine, state: JobState, *repairs: Repair) -> mi
     )
     cooling = minutes.cooling(state, cost) if _hot_to_repair(machine, *repairs) else 0.0
     discharging = minutes.discharging(machine, state, bays) if inside else 0.0
-    return replace(cost, cooling=cooling, discharging=discharging)
+    return replace(cost, cooling=cooling, discharging=discharging, gas=cock.to_repair(machine, state, *repairs))
 
 
 def repair_price(machine: model.Machine, state: JobState, *repairs: Repair) -> float:
@@ -409,35 +439,4 @@ def handed_over(machine: model.Machine, state: JobState, *repairs: Repair) -> bo
 
 def _hot_to_repair(machine: model.Machine, *repairs: Repair) -> bool:
     mine = [one for one in repairs if handling.hands_in(machine, one)]
-    return any(hot_at(machine, one.bays, [one.subject]) for one in mine)
-
-
-def hot_at(machine: model.Machine, bays: Sequence[str], in_hand: Iterable[str] = ()) -> bool:
-    """Whether something that gets hot lies in these bays or in those in front of them, or is one of the parts in the
-    hand (what is no part, a joint or a wire, is not hot by itself)."""
-    hot = any(machine.parts[name].cools for name in in_hand if name in machine.parts)
-    return hot or not machine.hot_bays.isdisjoint(with_fronts(machine, tuple(bays)))
-
-
-def touches_hot(machine: model.Machine, step: steps.Step) -> bool:
-    """Whether a dead step has hands at what gets hot: beside it in a bay, or lifted out."""
-    return hot_at(machine, steps.bays_needed(machine, step), steps.lifted_out(machine, step))
-
-
-def moves_hot(machine: model.Machine, was: twins.Exchange, at: twins.Exchange) -> bool:
-    """Whether twins that get hot change places or go back, from one exchange to another."""
-    return was != at and hot_at(machine, (), (*was, *at))
-
-
-def turns_hot(machine: model.Machine, was: Condition | None, at: Condition) -> bool:
-    """Whether a control is turned beside what gets hot, from one condition to another."""
-    return hot_at(machine, [machine.turned_in(control) for control in turned_inside(machine, was, at)])
-
-
-def _touches_hot(machine: model.Machine, state: JobState, step: steps.Step) -> bool:
-    """The same from where things stand: for a step on the live machine only twins that change places and controls that
-    are turned. Opening a cover wants a caution, not a wait (`work/safety`)."""
-    if step.condition is None or step.condition.isolated:
-        return touches_hot(machine, step)
-    moved = moves_hot(machine, state.exchange, step.condition.exchange)
-    return moved or turns_hot(machine, state.condition, step.condition)
+    return any(heat.hot_at(machine, one.bays, [one.subject]) for one in mine)

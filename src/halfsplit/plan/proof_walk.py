@@ -174,6 +174,8 @@ class Walk:
         live = conditions.condition(self.machine, stands | warmth)
         after = replace(before, open_bays=frozenset(), condition=live)
         done = safely.brought(self.machine, self.safe, before, after, safety.Step(Kind.ENERGISE))
+        if Kind.DISCHARGE in done.kinds:
+            took += minutes.to_discharge(self.machine, before.open_bays)
         self.state, self.safe, self.opened = after, done.state, ()
         return Walked(None, before, done, shut, back, minutes=took)
 

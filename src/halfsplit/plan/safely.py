@@ -9,16 +9,15 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Iterator
 from typing import NamedTuple
 
-from halfsplit.evidence import finding as f
 from halfsplit.machine import model, primitives
 from halfsplit.modes.fault import Repair
-from halfsplit.operate.condition import Condition, cut_off, turned_inside
-from halfsplit.plan import powering, pricing, taken
-from halfsplit.plan.steps import Step, bays_needed, met_in
+from halfsplit.operate.condition import cut_off, turned_inside
+from halfsplit.plan import cock, powering, pricing, taken
+from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.predict.readings import DEAD_METERS
 from halfsplit.work import handling, places, safety
 from halfsplit.work.hazards import CAUTIONS, PROVING_DEAD, SIGNAL_WORDS, Hazard, Kind, Pipe
-from halfsplit.work.state import JobState, with_fronts
+from halfsplit.work.state import Cock, JobState, with_fronts
 
 HEAT = frozenset({Hazard.HOT})
 
@@ -96,6 +95,14 @@ def begin(machine: model.Machine) -> safety.State:
     return safety.begin(facts(machine))
 
 
+def anew(machine: model.Machine, before: JobState, after: JobState) -> safety.State:
+    """The machine where what was done was not ours, or only perhaps done, or it was put together: as it is found, with
+    the covers that may be open, and its frame's bond to be measured before power where that was left off."""
+    loose = after.left_off and bool(machine.frame and machine.supply.earth)
+    opened = bool(after.open_bays | after.perhaps_open)
+    return begin(machine)._replace(opened=opened, loose=loose, gas=_gas_after(machine, before, after))
+
+
 def kind_of(step: Step, inside: bool) -> Kind:
     """What a step is to the automaton. A machine is watched at work through its covers, or beside open ones."""
     if step.asks:
@@ -125,8 +132,9 @@ def prepared(machine: model.Machine, safe: safety.State, before: JobState, after
         [Doing(_hands(machine, kind, t, after.open_bays), t) for t in out] for kind in (Kind.LIFT, Kind.REFIT)
     )
     on = _on_again(machine, safe, before, after) if powering.powered(machine, step) else ()
+    lit = (Doing(safety.Step(Kind.RUN, pipe=Pipe.LIT)),) if cock.warms(machine, before, step) else ()
     itself = Doing(_itself(machine, after, step))
-    return _done(safe, before, (*_moves(machine, before, after), *lifted, *on, itself, *back))
+    return _done(safe, before, (*lit, *_moves(machine, before, after), *lifted, *on, itself, *back))
 
 
 def _on_again(machine: model.Machine, safe: safety.State, before: JobState, after: JobState) -> Iterator[Doing]:
@@ -179,64 +187,13 @@ def repairing(machine: model.Machine, repair: Repair, opened: Collection[str]) -
     return safety.Step(Kind.REPAIR, inside=bool(opened), hazards=there, pipe=handling.pipe(machine, repair))
 
 
-def pipe(machine: model.Machine, step: Step) -> Pipe:
-    """What a step has to do with gas: it should burn for what is perceived of it, and where something is read at work
-    in a setting in which that is met; hands, leads and eyes in a bay with its pipe go to a dead machine."""
-    if machine.gas is None or step.asks:
-        return Pipe.AWAY
-    if step.kind == "symptom" and _of_gas(machine, machine.symptoms[step.at]):
-        return Pipe.LIT
-    if powering.powered(machine, step):
-        assert step.condition is not None
-        return Pipe.LIT if step.kind == "reading" and _burns(machine, step.condition) else Pipe.AWAY
-    return _beside_pipe(machine, bays_needed(machine, step))
-
-
-def pipe_left(machine: model.Machine, before: JobState, after: JobState, step: Step) -> Pipe:
-    """How a step leaves the gas that was on before it: open where it should burn for it, shut where hands went to a bay
-    of its pipe on the way, else away from it: untouched."""
-    own = pipe(machine, step)
-    if own is Pipe.LIT or machine.gas is None:
-        return own
-    pipes = {own, *(doing.step.pipe for doing in _moves(machine, before, after))}
-    return Pipe.BESIDE if Pipe.BESIDE in pipes else Pipe.AWAY
-
-
-def gas_after(machine: model.Machine, safe: safety.State, state: JobState, one: object) -> safety.Gas:
+def _gas_after(machine: model.Machine, before: JobState, after: JobState) -> safety.Gas:
     """Where the gas stands where what was done was not ours, or only perhaps done, or the machine was put together: on,
     unless it may have been shut and nobody has said that it was opened since."""
     if machine.gas is None:
         return safety.Gas.NONE
-    perhaps = isinstance(one, taken.Perhaps) and (
-        pipe_left(machine, state, taken.after(machine, state, one.step), one.step) is Pipe.BESIDE
-    )
-    used = isinstance(one, Repair) or (isinstance(one, f.Closed) and one.power)
-    on = used or (safe.gas is safety.Gas.ON and not perhaps and not isinstance(one, f.Closed))
-    return safety.Gas.ON if on else safety.Gas.PERHAPS
-
-
-def _of_gas(machine: model.Machine, symptom: model.Symptom) -> bool:
-    """Whether a symptom is of a part that gas flows through."""
-    parts = machine.gas.parts if machine.gas else ()
-    return not {model.part_of(name) for name in (*symptom.of, *symptom.through)}.isdisjoint(parts)
-
-
-def _burns(machine: model.Machine, at: Condition) -> bool:
-    """Whether a machine should burn, set so: as where something is perceived, at work, of what gas flows through."""
-    lit = (one for one in machine.symptoms.values() if _of_gas(machine, one) and not one.unpowered)
-    return any(_set_as(machine, at) == _set_as(machine, met_in(machine, one)) for one in lit)
-
-
-def _set_as(machine: model.Machine, at: Condition) -> dict[str, str]:
-    """How the machine's own controls stand."""
-    own = machine.controls.keys() - machine.house_controls
-    return {control: position for control, position in at.setting if control in own}
-
-
-def _beside_pipe(machine: model.Machine, bays: Iterable[str]) -> Pipe:
-    """Where hands are in these bays and those in front of them: beside gas pipe, or away from it."""
-    pipes = machine.gas.bays if machine.gas else ()
-    return Pipe.AWAY if set(with_fronts(machine, tuple(bays))).isdisjoint(pipes) else Pipe.BESIDE
+    surely = after.cock is Cock.OPEN and (before.cock is Cock.OPEN or after.condition is None)
+    return safety.Gas.ON if surely else safety.Gas.PERHAPS
 
 
 def _done(safe: safety.State, before: JobState, wanted: Iterable[Doing]) -> Safely:
@@ -282,13 +239,15 @@ def _moves(machine: model.Machine, before: JobState, after: JobState) -> Iterato
         yield _exchanging(machine, twins_were, before.open_bays)
     turned = list(_turning(machine, before, after))
     yield from (one for bay, one in turned if bay in before.open_bays)
+    opened = set(before.open_bays)
     for bay in sorted(before.open_bays - after.open_bays, key=order.index, reverse=True):
-        yield Doing(safety.Step(Kind.CLOSE, hazards=places.at_closing(machine, bay) | places.beside(machine)), bay)
-    opened = set(before.open_bays & after.open_bays)
+        there = places.at_closing(machine, bay) | places.beside(machine)
+        yield Doing(safety.Step(Kind.CLOSE, hazards=there | places.charge(machine, opened)), bay)
+        opened.discard(bay)
     for bay in sorted(after.open_bays - before.open_bays, key=order.index):
         there = places.hazards(machine, bay) | places.beside(machine)
         lands, charged = places.supply_lands(machine, bay), places.charge_bare(machine, bay, opened)
-        opens = safety.Step(Kind.OPEN, hazards=there, pipe=_beside_pipe(machine, (bay,)))
+        opens = safety.Step(Kind.OPEN, hazards=there, pipe=cock.beside(machine, (bay,)))
         yield Doing(opens._replace(supply=lands, charge=charged), bay)
         opened.add(bay)
     if twins_are and twins_were != twins_are:
@@ -303,7 +262,7 @@ def _turning(machine: model.Machine, before: JobState, after: JobState) -> Itera
     for control in turned_inside(machine, before.condition, after.condition) if after.condition else ():
         bay = machine.turned_in(control)
         there = places.near(machine, (bay,), HEAT) | places.charge(machine, before.open_bays | after.open_bays)
-        turns = safety.Step(Kind.TURN, inside=True, hazards=there, pipe=_beside_pipe(machine, (bay,)))
+        turns = safety.Step(Kind.TURN, inside=True, hazards=there, pipe=cock.beside(machine, (bay,)))
         yield bay, Doing(turns, control)
 
 
@@ -312,7 +271,7 @@ def _exchanging(machine: model.Machine, pair: tuple[str, str], opened: Collectio
     parts = [machine.parts[name] for name in pair]
     bays = [part.bay for part in parts]
     there = places.near(machine, bays, HEAT) | places.charge(machine, opened) | _hot(parts)
-    moved = safety.Step(Kind.EXCHANGE, inside=bool(opened), hazards=there, pipe=_beside_pipe(machine, bays))
+    moved = safety.Step(Kind.EXCHANGE, inside=bool(opened), hazards=there, pipe=cock.beside(machine, bays))
     return Doing(moved, " and ".join(pair))
 
 
@@ -327,7 +286,7 @@ def _hands(machine: model.Machine, kind: Kind, terminal: str, opened: Collection
     part = machine.parts[model.part_of(terminal)]
     there = places.near(machine, (part.bay,), HEAT) | _hot((part,) if terminal in machine.gripped else ())
     there |= places.charge(machine, opened)
-    return safety.Step(kind, inside=bool(opened), hazards=there, pipe=_beside_pipe(machine, (part.bay,)))
+    return safety.Step(kind, inside=bool(opened), hazards=there, pipe=cock.beside(machine, (part.bay,)))
 
 
 def _itself(machine: model.Machine, after: JobState, step: Step) -> safety.Step:
@@ -342,4 +301,4 @@ def _itself(machine: model.Machine, after: JobState, step: Step) -> safety.Step:
         there |= {Hazard.MOVING} | (HEAT if facts(machine).heats else frozenset())  # minutes at work, covers open
     if kind not in AT_WORK:
         there |= places.charge(machine, after.open_bays)
-    return safety.Step(kind, inside=inside, hazards=there, pipe=pipe(machine, step))
+    return safety.Step(kind, inside=inside, hazards=there, pipe=cock.pipe(machine, step))

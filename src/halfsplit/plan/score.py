@@ -88,7 +88,7 @@ class Scored:
     def settling(self, lacking: float) -> float:
         """Minutes until so many bits would be known by steps like this: bays are opened, the power is changed, once."""
         cost = self.cost
-        once = cost.opening + cost.closing + cost.power + cost.discharging + cost.cooling
+        once = cost.opening + cost.closing + cost.power + cost.gas + cost.discharging + cost.cooling
         minutes_each = cost.minutes - once
         told = self.rate * max(self.extra, worth.LEAST_MINUTES)
         return max(self.extra - minutes_each, 0.0) + minutes_each * max(lacking / told, 1.0)

@@ -15,10 +15,11 @@ from halfsplit.circuit.network import Array
 from halfsplit.machine import model, twins
 from halfsplit.modes.fault import Repair
 from halfsplit.operate.condition import WARMTH, Condition
-from halfsplit.plan import powering, pricing, problem
+from halfsplit.plan import cock, heat, powering, problem
 from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.work import handling, minutes, places, stopping
-from halfsplit.work.state import JobState, to_open, with_fronts
+from halfsplit.work.hazards import Pipe
+from halfsplit.work.state import Cock, JobState, to_open, with_fronts
 
 
 @dataclass(frozen=True)
@@ -28,6 +29,7 @@ class Mode:
     `as_left`: no condition at all, the machine stands as its owner left it. `opened`: as warm as opening leaves it.
     `stored`: hands are in reach of a capacitor, which has been discharged for it. `unproved`: left isolated, and not
     proved dead since the job was taken up again.
+    `pipe`: what is done in it has to do with gas pipe.
     """
 
     at: Condition | None = None
@@ -36,6 +38,7 @@ class Mode:
     opened: bool = False
     stored: bool = False
     unproved: bool = False
+    pipe: Pipe = Pipe.AWAY
 
     @property
     def isolated(self) -> bool:
@@ -49,7 +52,8 @@ class Modes:
 
     What our own runs have heated is waited for on the way to a hot mode, less the time in which hands isolate and open.
     A run that is only planned counts as cold again once hands have been anywhere else: an approximation, as good as no
-    other work is planned there. So does what was discharged in plans once hands have been out of its reach.
+    other work is planned there. So does what was discharged in plans once hands have been out of its reach, and a
+    gas cock that was shut counts as open.
     """
 
     machine: model.Machine
@@ -62,7 +66,8 @@ class Modes:
         now = self.state.condition
         stored = minutes.discharged(self.machine, self.state)
         unproved = now is not None and self.state.unproved
-        self.known = [Mode(now, as_left=now is None, stored=stored, unproved=unproved)]
+        shut = Pipe.BESIDE if self.state.cock in (Cock.SHUT, Cock.APART) else Pipe.AWAY
+        self.known = [Mode(now, as_left=now is None, stored=stored, unproved=unproved, pipe=shut)]
 
     def of_steps(self, offered: Sequence[Step]) -> list[int]:
         """The mode of each step: a look from outside fits any, one inside wants the machine isolated."""
@@ -72,11 +77,12 @@ class Modes:
         if step.condition is None and not bays:
             return problem.ANY_MODE
         dead = step.condition is None or step.condition.isolated
-        hot = dead and pricing.touches_hot(self.machine, step)
+        hot = dead and heat.touches_hot(self.machine, step)
         opened = bool(step.condition and self.machine.warmth_behind(bays))
         stored = dead and self._stored(bays)
         lasting = step.condition.lasting if step.condition else None
-        return self._number(Mode(lasting, hot, opened=opened, stored=stored), bays)
+        gas = cock.pipe(self.machine, step)
+        return self._number(Mode(lasting, hot, opened=opened, stored=stored, pipe=gas), bays)
 
     def _stored(self, bays: tuple[str, ...]) -> bool:
         return bool(places.charge(self.machine, self.state.open_bays.union(with_fronts(self.machine, bays))))
@@ -93,8 +99,9 @@ class Modes:
             return self.handing_over
         mine = [one for one in repairs if handling.hands_in(self.machine, one)]
         bays = tuple(bay for one in mine for bay in one.bays)
-        hot = pricing.hot_at(self.machine, bays, [one.subject for one in mine])
-        return self._number(Mode(hot=hot, stored=self._stored(bays)), bays) if mine else problem.ANY_MODE
+        hot = heat.hot_at(self.machine, bays, [one.subject for one in mine])
+        gas = cock.beside_for(self.machine, self.state, *mine)
+        return self._number(Mode(hot=hot, stored=self._stored(bays), pipe=gas), bays) if mine else problem.ANY_MODE
 
     @property
     def handing_over(self) -> int:
@@ -111,11 +118,12 @@ class Modes:
 
     def switching(self) -> Array:
         """(M, M) minutes from each mode to each."""
-        plain = [replace(mode, hot=False, stored=False) for mode in self.known]
+        plain = [replace(mode, hot=False, stored=False, pipe=Pipe.AWAY) for mode in self.known]
         apart = list(dict.fromkeys(plain))
         changing = np.array([[self._changing(was, at) for at in apart] for was in apart])
         number = [apart.index(mode) for mode in plain]
-        waiting = [[self._cooling(was, at) + self._discharging(was, at) for at in self.known] for was in self.known]
+        beside = (self._cooling, self._discharging, self._turning)
+        waiting = [[sum(minutes_of(was, at) for minutes_of in beside) for at in self.known] for was in self.known]
         return np.asarray(changing[np.ix_(number, number)] + np.array(waiting))
 
     def uncovering(self) -> Array:
@@ -140,8 +148,8 @@ class Modes:
         return minutes.changing(self.machine, before, mode.at, left, self._isolated(was))
 
     def _cooling(self, was: Mode, mode: Mode) -> float:
-        touched = mode.hot or pricing.moves_hot(self.machine, self._exchange(was), self._exchange(mode))
-        touched = touched or (mode.at is not None and pricing.turns_hot(self.machine, was.at, mode.at))
+        touched = mode.hot or heat.moves_hot(self.machine, self._exchange(was), self._exchange(mode))
+        touched = touched or (mode.at is not None and heat.turns_hot(self.machine, was.at, mode.at))
         if not touched or was.hot:
             return 0.0
         ran = was != self.known[0] and was.at is not None and powering.runs(self.machine, was.at)
@@ -152,6 +160,12 @@ class Modes:
         if not mode.stored or (was.stored and self._isolated(was)):
             return 0.0
         return minutes.to_discharge(self.machine)
+
+    def _turning(self, was: Mode, mode: Mode) -> float:
+        """The gas cock shut for hands beside the pipe, and open again for what should burn."""
+        shut = was.pipe is Pipe.BESIDE
+        turned = {Pipe.BESIDE: not shut, Pipe.LIT: shut}.get(mode.pipe, False)
+        return self.machine.handwork.cock * turned
 
     def _isolated(self, mode: Mode) -> bool:
         """Whether the machine is proved dead in a mode; with its plug out for a reading at the wall as it is now."""

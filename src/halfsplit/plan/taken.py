@@ -12,10 +12,10 @@ from halfsplit.machine import model
 from halfsplit.modes.fault import Repair
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition, cut_off
-from halfsplit.plan import powering, pricing
+from halfsplit.plan import cock, powering, pricing
 from halfsplit.plan.steps import Step, bays_needed
-from halfsplit.work import minutes, places
-from halfsplit.work.state import JobState, as_left, to_open, with_fronts
+from halfsplit.work import minutes, places, refusals
+from halfsplit.work.state import Cock, JobState, as_left, to_open, with_fronts
 
 
 @dataclass(frozen=True)
@@ -35,21 +35,28 @@ def after(machine: model.Machine, state: JobState, step: Step) -> JobState:
     opened = state.open_bays | set(with_fronts(machine, bays_needed(machine, step)))
     opened -= set(powering.shut_to_run(machine, state, step))
     at = step.condition.lasting if step.condition else state.condition
-    if opened and not state.left_isolated and step.condition is None and not step.asks:
+    dead = bool(opened) or cock.opened(machine, state, step)
+    if dead and not state.left_isolated and step.condition is None and not step.asks:
         at = _dead(machine, state, opened)
     elif step.condition is None:
         at = as_left(machine, at, to_open(machine, state, bays_needed(machine, step)))
     done, warm = _done(machine, state, step), _warm(machine, state, step)
     off = _kept_isolated(machine, state, step, at)
-    unproved = state.unproved and step.condition is None and (step.asks or not opened)
+    unproved = state.unproved and step.condition is None and (step.asks or not dead)
     then = replace(
-        state, open_bays=opened, condition=at, done=done, warm=warm, kept_isolated=off, unproved=unproved
-    )
+        state, open_bays=opened, condition=at, done=done, warm=warm, kept_isolated=off, unproved=unproved,
+        cock=cock.left(machine, state, step), left_off=state.left_off and not _bond_measured(machine, state, step),
+    )  # fmt: skip
     if powering.powered(machine, step):  # what may be open or off was made good before
         return replace(then, perhaps_open=frozenset(), perhaps_off=frozenset())
     return replace(
         then, perhaps_open=state.perhaps_open - opened, perhaps_off=state.perhaps_off.difference(then.lifted)
     )
+
+
+def _bond_measured(machine: model.Machine, state: JobState, step: Step) -> bool:
+    """Whether a machine that was left off has its frame's bond measured for a step: before its power comes back."""
+    return powering.powered(machine, step) and refusals.measures(state.refused)
 
 
 def _kept_isolated(machine: model.Machine, state: JobState, step: Step, at: Condition | None) -> bool:
@@ -85,12 +92,15 @@ def perhaps(machine: model.Machine, state: JobState, one: Perhaps) -> JobState:
         warm=max(state.warm, then.warm),
         perhaps_open=state.perhaps_open | (then.open_bays - state.open_bays),
         perhaps_off=state.perhaps_off | (set(then.lifted) - set(state.lifted)),
+        cock=cock.perhaps(machine, state, one.step),
     )
 
 
 def resumed(state: JobState) -> JobState:
-    """The state of a job that is taken up again: all stands as it was left, and nothing counts as proved."""
-    return replace(state, unproved=True, earlier=state.done)
+    """The state of a job that is taken up again: all stands as it was left, and nothing counts as proved; what
+    was shut may be open."""
+    perhaps_shut = Cock.OPEN if state.cock is Cock.OPEN else Cock.PERHAPS
+    return replace(state, unproved=True, earlier=state.done, cock=perhaps_shut)
 
 
 def _done(machine: model.Machine, state: JobState, step: Step) -> frozenset[object]:
@@ -114,7 +124,8 @@ def under_repair(machine: model.Machine, state: JobState, repair: Repair) -> Job
     opened = state.open_bays | set(with_fronts(machine, repair.bays))
     warm = minutes.cooled(state, pricing.repair_cost(machine, state, repair).passed)
     at = _dead(machine, state, opened)
-    return replace(state, open_bays=opened, condition=at, warm=warm, kept_isolated=False, unproved=False)
+    shut = cock.under_repair(machine, state, repair)
+    return replace(state, open_bays=opened, condition=at, warm=warm, kept_isolated=False, unproved=False, cock=shut)
 
 
 def _dead(machine: model.Machine, state: JobState, opened: Iterable[str]) -> Condition:
@@ -127,8 +138,11 @@ def _dead(machine: model.Machine, state: JobState, opened: Iterable[str]) -> Con
 
 def put_together(machine: model.Machine, state: JobState, power: bool) -> JobState:
     """The state of a machine that was put together: in use, or its power left off, of which nothing counts as proved
-    then."""
-    return tried(machine, state) if power else replace(closed(machine, state), unproved=True, left_off=True)
+    then; nor that the gas was opened again."""
+    if power:
+        return tried(machine, state)
+    gas = Cock.PERHAPS if machine.gas else Cock.OPEN
+    return replace(closed(machine, state), unproved=True, left_off=True, cock=gas)
 
 
 def closed(machine: model.Machine, state: JobState) -> JobState:

@@ -14,11 +14,11 @@ from halfsplit.machine import model, twins
 from halfsplit.modes.fault import Repair
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition
-from halfsplit.plan import powering, safely, taken
+from halfsplit.plan import powering, taken
 from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.work import handling, minutes, places, together
 from halfsplit.work.hazards import Pipe
-from halfsplit.work.state import JobState, with_fronts
+from halfsplit.work.state import Cock, JobState, with_fronts
 from halfsplit.work.together import Undone
 
 Hands = Step | Repair | f.Closed | f.Resumed | taken.Perhaps
@@ -67,6 +67,7 @@ def after(machine: model.Machine, done: Sequence[Hands], repairs: Sequence[Repai
     return replace(
         found, isolated=isolated, off=perhaps and not isolated, charged=charged, pipe=left.pipe,
         moved=tuple(moved.items()), drained=drained, panel=panel, people=people, unfastened=tuple(left.unfastened),
+        left_off=left.state.left_off,
     )  # fmt: skip
 
 
@@ -92,7 +93,7 @@ class _Left:
         self.lifted: dict[str, None] = {}
         self.drained: dict[str, None] = {}
         self.unfastened: dict[str, None] = {}
-        self.pipe, self.perhaps = Pipe.AWAY, tuple[Condition, ...]()
+        self.repaired_at, self.perhaps = Pipe.AWAY, tuple[Condition, ...]()
         self.exchange: twins.Exchange = ()
         self.was_tried = False
 
@@ -106,42 +107,37 @@ class _Left:
     def perhaps_stepped(self, one: taken.Perhaps) -> None:
         """A step was done or not."""
         self.perhaps = (*self.perhaps, *_stands(taken.begun(self.machine, self.state, one)))
-        self._moved(one.step, taken.perhaps(self.machine, self.state, one), surely=False)
+        self._moved(one.step, taken.perhaps(self.machine, self.state, one))
         self.exchange = self._exchange()
 
-    def _moved(self, step: Step, state: JobState, surely: bool = True) -> None:
+    def _moved(self, step: Step, state: JobState) -> None:
         if self.was_tried:  # put together for it: what is done now begins at a closed machine
-            self.drained, self.unfastened, self.pipe, self.was_tried = {}, {}, Pipe.AWAY, False
-        self._stepped_at_pipe(step, surely)
+            self.drained, self.unfastened, self.repaired_at, self.was_tried = {}, {}, Pipe.AWAY, False
         self.state = state
         needed = with_fronts(self.machine, bays_needed(self.machine, step))
         open_now = state.open_bays | state.perhaps_open
         self.opened = {bay: None for bay in (*self.opened, *needed) if bay in open_now}
         self.lifted = _kept(self.lifted, (*state.lifted, *sorted(state.perhaps_off)))
 
-    def _stepped_at_pipe(self, step: Step, surely: bool) -> None:
-        """How a step leaves the gas pipe: apart until something is run, the cock shut until something should burn, for
-        which it surely was opened."""
-        now = safely.pipe_left(self.machine, self.state, taken.after(self.machine, self.state, step), step)
-        lit = now is Pipe.LIT or (self.pipe is Pipe.APART and powering.powered(self.machine, step))
-        if lit and surely:
-            self.pipe = Pipe.AWAY
-        elif not lit and self.pipe is Pipe.AWAY:
-            self.pipe = now
+    @property
+    def pipe(self) -> Pipe:
+        """How the gas pipe is left: as repairs leave it; else with the cock shut, unless it surely was opened since."""
+        shut = self.repaired_at is Pipe.AWAY and self.state.cock is not Cock.OPEN
+        return Pipe.BESIDE if shut else self.repaired_at
 
     def _exchange(self) -> twins.Exchange:
         return self.state.exchange or next((at.exchange for at in self.perhaps if at.exchange), ())
 
     def tried(self, repair: Repair) -> None:
         """A repair was made and tried; its own wires and covers are gone over once more."""
-        self.pipe, self.perhaps = _pipe(self.machine, self.pipe, repair), ()
+        self.repaired_at, self.perhaps = _pipe(self.machine, self.pipe, repair), ()
         self.state = taken.tried(self.machine, self.state)
         self._opened_for(repair, handling.out_first, handling.taken_off)
         self.was_tried = True
 
     def repaired(self, repair: Repair) -> None:
         """A repair is made now."""
-        self.pipe = _pipe(self.machine, self.pipe, repair)
+        self.repaired_at = _pipe(self.machine, self.pipe, repair)
         self._opened_for(repair, handling.out_first, handling.taken_off, handling.pulled_out)
 
     def _opened_for(self, repair: Repair, *come_off: Callable[[model.Machine, Repair], Iterable[str]]) -> None:

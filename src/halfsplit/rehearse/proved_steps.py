@@ -17,7 +17,7 @@ from halfsplit.rehearse.emitted import Emitted
 from halfsplit.work import refusals, safety
 from halfsplit.work.hazards import Kind
 from halfsplit.work.refusals import NoPower
-from halfsplit.work.state import JobState
+from halfsplit.work.state import Cock, JobState
 
 
 class ProofRuns:
@@ -42,7 +42,7 @@ class ProofRuns:
             state, safe, made = self._read(state, safe, step)
             yield made
         if state.isolated and NoPower() not in state.refused:
-            live = replace(state, condition=conditions.condition(self.machine))
+            live = replace(state, condition=conditions.condition(self.machine), cock=Cock.OPEN)
             done = safely.brought(self.machine, safe, state, live, safety.Step(Kind.ENERGISE))  # as the list ends
             yield state, None, done
             state, safe = live, done.state

@@ -216,8 +216,7 @@ def safe_so_far(asked: score.Adviser, findings: Sequence[f.Finding]) -> safety.S
                 raise Refused("It was put together, or nobody knows: what was proved before is not so any more.")
             safe = safely.prepared(machine, safe, state, after, one).state
         except Refused:
-            was = safely.gas_after(machine, safe, state, one)
-            safe = safely.begin(machine)._replace(opened=bool(after.open_bays | after.perhaps_open), gas=was)
+            safe = safely.anew(machine, state, after)
         state = after
     return safe
 

@@ -198,7 +198,7 @@ GOES_INTO = {
     "lifting": "for wires or parts to come off or go back", "spades": "for old spades that break now and then",
     "waiting": "to wait until it is as warm or as cold as wanted",
     "exchanging": "to put parts in each other's places", "cooling": "to let it cool",
-    "discharging": "to discharge what holds a charge",
+    "discharging": "to discharge what holds a charge", "gas": "for the gas cock shut or open",
     "running": "to wait while it runs until that is seen",
     "provoking": "to bring out what comes and goes before it is closed",
 }  # fmt: skip

@@ -81,7 +81,7 @@ def _record(machine: model.Machine, state: JobState, one: Step | Repair | f.Clos
     by_kind = {
         kind: cost.itself - heating,
         "bays": cost.opening + shut,
-        "changing": cost.power + cost.discharging + cost.setting,
+        "changing": cost.power + cost.gas + cost.discharging + cost.setting,
         "lifting": cost.lifting + cost.spades + cost.exchanging,
     }
     waited = cost.waiting + cost.cooling + cost.running + heating

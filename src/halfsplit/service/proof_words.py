@@ -117,7 +117,7 @@ def _behind(machine: model.Machine, turned: Sequence[str]) -> tuple[str, ...]:
 
 def _dead_and_back(machine: model.Machine, walked: Walked, bays: Sequence[str], told: str) -> str:
     """The machine isolated, opened as far as it is not, something turned, closed, and the power back last; the gas shut
-    for it, and on again."""
+    for it, and on again, what is charged discharged."""
     before, kinds, volts = walked.before, walked.done.kinds, refusals.proving(walked.before.refused)
     shut = [bay for bay in bays if bay not in before.open_bays]
     how = (
@@ -126,6 +126,7 @@ def _dead_and_back(machine: model.Machine, walked: Walked, bays: Sequence[str], 
         *wording.gas(machine, {Kind.GAS_OFF} & kinds),
         *wording.opening(machine, before, tuple(shut)),
         *isolating.proved_dead(machine, shut, volts=volts),
+        *wording.made_safe(machine, {*before.open_bays, *bays}, kinds),
         *((told,) if told else ()),
         *wording.gas(machine, {Kind.GAS_ON} & kinds),
         *tasks.sentences(machine, together.covers(machine, bays, True)),

@@ -11,14 +11,14 @@ from itertools import zip_longest
 from halfsplit.machine import model, twins
 from halfsplit.operate.condition import WARMTH, Condition, at_warmth, cut_off, turned_inside
 from halfsplit.operate.condition import condition as conditions_of
-from halfsplit.plan import powering, pricing
+from halfsplit.plan import cock, powering, pricing
 from halfsplit.plan.steps import Step
 from halfsplit.predict.predictor import Predictor
 from halfsplit.quantity.display import duration
 from halfsplit.service import acting, isolating, made_whole, naming, questions, setting_back, tasks
 from halfsplit.work import places, refusals, together
 from halfsplit.work.hazards import GAS_SAID, Kind
-from halfsplit.work.state import JobState, to_open, with_fronts
+from halfsplit.work.state import Cock, JobState, to_open, with_fronts
 
 # ---- what to do -------------------------------------------------------------------------------------------
 
@@ -39,6 +39,8 @@ def sentence(
     off = [*_off(machine, state, step, bays, wanted)]
     power = [*_power_back(machine, state, step, bays, wanted)]
     volts = refusals.proving(state.refused)
+    if cock.warms(machine, state, step) and cock.positions(machine, state, step).count(Cock.OPEN) == 1:
+        wanted = {*wanted} - {Kind.GAS_ON}  # told with the warming
     tested, cock_shut = Kind.LEAK_TEST in wanted, [*gas(machine, {Kind.GAS_OFF} & set(wanted))]
     turned = {Kind.GAS_OFF, *(() if tested or not cock_shut else (Kind.GAS_ON,))}  # on again once hands are out
     set_back = [*setting_back.before_off(machine, state.condition)] if loose or off else []
@@ -93,8 +95,13 @@ def _meter_first(step: Step, said: Iterable[str], wanted: Collection[Kind]) -> I
 
 
 def _warmed(machine: model.Machine, state: JobState, step: Step) -> Iterator[str]:
-    """How warm the machine has to be before it is isolated: nothing makes it warmer afterwards."""
+    """How warm the machine has to be before it is isolated: nothing makes it warmer afterwards. Where gas warms it and
+    the cock is shut, that is opened first."""
     if warmth := powering.first_warm(machine, state, step):
+        if cock.warms(machine, state, step):
+            yield isolating.isolate(machine, volts=refusals.proving(state.refused))
+            yield from gas(machine, {Kind.GAS_ON})
+            yield "Bring the power back."
         yield f"First {stand(machine, WARMTH, warmth)}, closed and with the power on."
 
 
@@ -231,14 +238,17 @@ def _turning(machine: model.Machine, state: JobState, step: Step, in_open: bool)
 def _power_back(
     machine: model.Machine, state: JobState, step: Step, bays: tuple[str, ...], wanted: Collection[Kind]
 ) -> Iterator[str]:
-    """Power, where the step needs it and it is off; beside open covers only with the frame proved bonded."""
+    """Power, where the step needs it and it is off; beside open covers, and where a list has left it off, only with the
+    frame proved bonded."""
     shut = set(powering.shut_to_run(machine, state, step))
     was_off = bool(state.condition and cut_off(machine, state.condition))
     moves = shut or to_open(machine, state, bays) or _turned(machine, state, step)
     back = Kind.ENERGISE in wanted or was_off or moves
     if not powering.powered(machine, step) or not back:
         return
-    if machine.frame and (opened := {*state.open_bays, *with_fronts(machine, bays)} - shut):
+    opened = {*state.open_bays, *with_fronts(machine, bays)} - shut
+    left_off = Kind.PROVE_BOND in wanted and not shut and not state.perhaps_open  # else told with the covers
+    if machine.frame and (opened or left_off):
         earth = together.earthed_at(machine, opened)
         yield f"Ohms from {machine.frame} to {earth}: below 1 ohm; else leave the power off."
     yield "Take the leads off, clear your hands, and bring the power back."

@@ -163,6 +163,8 @@ MAKING_SAFE = frozenset({
     Kind.UNCLIP, Kind.REFIT, Kind.TURN, Kind.CLOSE,
 })  # fmt: skip
 
+GAS_SUPPLY = "gas supply"
+"""The rule by which gas joints are another trade's."""
 STOPS: dict[str, Stop] = {
     "tingling frame": Stop(
         "Switch it off at the breaker, touch no metal of it, and let nobody use it. An electrician or a licensed "
@@ -177,7 +179,7 @@ STOPS: dict[str, Stop] = {
         frozenset(),
         untouched=True,
     ),
-    "gas supply": Stop(
+    GAS_SUPPLY: Stop(
         "It is not ours to do: gas joints are for the gas supplier, or whom local codes name. Put the machine together "
         "with the gas and the breaker off and tagged, and hand over.",
         MAKING_SAFE,

@@ -42,6 +42,8 @@ class Cost:
     exchanging: float = 0.0
     discharging: float = 0.0
     """To hold a resistor across each capacitor in reach, and to prove it discharged."""
+    gas: float = 0.0
+    """To shut the gas cock, or to open it."""
     cooling: float = 0.0
     """Until what our own run has heated may be touched."""
     running: float = 0.0
@@ -52,7 +54,8 @@ class Cost:
     @property
     def minutes(self) -> float:
         """All of it. The closing of a bay is priced once, when it is opened."""
-        made_ready = self.power + self.setting + self.lifting + self.spades + self.exchanging + self.discharging
+        made_ready = self.power + self.gas + self.setting + self.lifting + self.spades
+        made_ready += self.exchanging + self.discharging
         waited = self.waiting + self.cooling + self.running
         return self.itself + self.opening + self.closing + made_ready + waited + self.provoking
 
@@ -78,6 +81,7 @@ def cost(
     wires_back = at is not None and not set(state.lifted) <= set(at.lift)
     to_prove = state.unproved and (wires_back or not (at and cut_off(machine, at)))  # hands; the bond before power
     inside = bool(opened) or (bool(state.open_bays) and (at is None or to_prove))
+    inside |= state.left_off and to_prove and at is not None and not cut_off(machine, at)
     bays = tuple(bay.name for bay in opened)
     now = st.as_left(machine, state.condition, bays)
     uncovering = to_uncover(machine, now, at, state.isolated) if inside else 0.0
@@ -100,7 +104,7 @@ def discharging(machine: model.Machine, state: st.JobState, bays: tuple[str, ...
     state, or where its own terminals are laid bare by that, else nothing, for it has been done."""
     opened = state.open_bays.union(st.with_fronts(machine, bays))
     fresh = (places.charge_bare(machine, bay, state.open_bays) for bay in opened - state.open_bays)
-    return _discharging(machine, opened) if not state.isolated or any(fresh) else 0.0
+    return to_discharge(machine, opened) if not state.isolated or any(fresh) else 0.0
 
 
 def discharged(machine: model.Machine, state: st.JobState) -> bool:
@@ -108,12 +112,9 @@ def discharged(machine: model.Machine, state: st.JobState) -> bool:
     return state.isolated and bool(places.charge(machine, state.open_bays))
 
 
-def to_discharge(machine: model.Machine) -> float:
-    """Minutes to discharge all capacitors of a machine."""
-    return _discharging(machine, machine.bays)
-
-
-def _discharging(machine: model.Machine, opened: Collection[str]) -> float:
+def to_discharge(machine: model.Machine, opened: Collection[str] | None = None) -> float:
+    """Minutes to discharge what hands reach with these bays open (None: all capacitors of a machine)."""
+    opened = machine.bays if opened is None else opened
     found = places.discharged(machine, opened)
     return sum(machine.handwork.discharge + places.seconds(one.capacitor) / 60.0 for one in found)
 

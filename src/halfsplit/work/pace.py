@@ -203,7 +203,8 @@ def _hands(hands: Handwork, pace: Pace) -> Handwork:
 WORK_OF = {
     "reading": "reading", "shake": "reading", "look": "look", "look_closely": "look",
     "perceive": "perceiving", "lift": "lifting", "spade": "lifting",
-    "isolate": "changing", "prove": "changing", "discharge": "changing", "energise": "changing", "set": "changing",
+    "isolate": "changing", "prove": "changing", "discharge": "changing", "cock": "changing",
+    "energise": "changing", "set": "changing",
     "show": "repairing", "rewire": "repairing", "unbridge": "repairing",
 }  # fmt: skip
 """The kind of work of each field of `machine.handwork`."""

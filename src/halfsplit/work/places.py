@@ -71,7 +71,8 @@ def beside(machine: model.Machine) -> frozenset[Hazard]:
 
 
 def at_closing(machine: model.Machine, bay: str) -> frozenset[Hazard]:
-    """What may hurt where a bay is closed: its cover is lifted on again; what lies behind it hands have left."""
+    """What may hurt where a bay is closed: its cover is lifted on again; what lies behind it hands have left, but for
+    a charge at its ground screws and connectors (`charge`)."""
     return hazards(machine, bay) & {Hazard.HEAVY}
 
 

@@ -11,9 +11,9 @@ covers off is energised only with its frame bonded, and that cautions are asked 
 this program. A machine is run covered, or watched beside open covers without hands in it; volts of the house at its
 receptacle are live whatever the machine is.
 
-Gas: shut before a cover over its pipe comes off, hands work beside it, or it is opened; a joint that was apart is
-tested with leak solution while it can be seen, before a cover is closed over it and before anything is energised
-(sources: hazards).
+Gas: turned on with the machine dead and nothing lit; shut before a cover over its pipe comes off, hands work beside
+it, or it is opened; a joint that was apart is tested with leak solution while it can be seen, before a cover is
+closed over it and before anything is energised (sources: hazards).
 """
 
 from __future__ import annotations
@@ -63,6 +63,8 @@ class State(NamedTuple):
     meter: bool = False
     earth: bool = False
     bonded: bool = False
+    loose: bool = False
+    """Its power was left off after hands were in it, and its frame's bond has not been measured since."""
     charged: bool = False
     hot: bool = False
     opened: bool = False
@@ -76,7 +78,8 @@ class State(NamedTuple):
 class Step(NamedTuple):
     """One step. `inside`: done where covers must be open (the power is brought back beside open ones, or to a closed
     machine). `feed`: which one is isolated or energised. `hazards`: what
-    may hurt at its place: each wants its caution, and HOT and CHARGE are also gone before hands go there. `reason`: of
+    may hurt at its place: each wants its caution, and HOT and CHARGE are also gone before hands go there, or CHARGE
+    before they close a cover over it. `reason`: of
     a stop, a key of `STOPS`. `hazard`: which caution is shown. `pipe`: what it has to do with gas pipe. `supply`: what
     is wired in lands in the bay that is opened. `charge`: a capacitor's charge may be met there, of which nothing that
     was discharged elsewhere tells."""
@@ -105,7 +108,7 @@ class Needs(NamedTuple):
     unclipped: bool = False
     clipped: bool = False
     guarded: bool = False
-    """Covers closed, or the frame proved bonded."""
+    """Covers closed and its power not left off since, or the frame proved bonded."""
     gas: frozenset[Gas] = frozenset(Gas)
     cautions: frozenset[Hazard] = frozenset()
 
@@ -135,9 +138,9 @@ NEEDS: dict[Kind, Needs] = {
     Kind.DISCHARGE: Needs("dead", covers="open", cautions=frozenset({Hazard.CHARGE})),
     Kind.COOL: Needs("off", cautions=frozenset({Hazard.HOT})),
     Kind.OPEN: Needs("off", unclipped=True),
-    Kind.CLOSE: Needs("off", refitted=True, unclipped=True, gas=WORKING_GAS),
+    Kind.CLOSE: Needs("off", discharged=True, refitted=True, unclipped=True, gas=WORKING_GAS),
     Kind.GAS_OFF: Needs(),
-    Kind.GAS_ON: Needs("off", gas=frozenset({Gas.OFF, Gas.JOINED, Gas.ON, Gas.PERHAPS})),
+    Kind.GAS_ON: Needs("dead", gas=frozenset({Gas.OFF, Gas.JOINED, Gas.ON, Gas.PERHAPS})),
     Kind.OPEN_PIPE: Needs("off", gas=frozenset({Gas.OFF, Gas.JOINED}), cautions=frozenset({Hazard.GAS})),
     Kind.JOIN_PIPE: Needs("off", gas=frozenset({Gas.APART})),
     Kind.LEAK_TEST: Needs("off", gas=frozenset({Gas.UNTESTED, Gas.ON}), cautions=frozenset({Hazard.GAS})),
@@ -152,7 +155,7 @@ NEEDS: dict[Kind, Needs] = {
     Kind.AMPS: MEASURING,
     Kind.LOOK: Needs(),
     Kind.MOVE: TOUCHING._replace(unclipped=True),
-    Kind.RUN: Needs("on", refitted=True, unclipped=True, covers="closed", gas=WORKING_GAS),
+    Kind.RUN: Needs("on", refitted=True, unclipped=True, guarded=True, covers="closed", gas=WORKING_GAS),
     Kind.WATCH: MEASURING._replace(meter=False, cautions=frozenset({Hazard.LIVE, Hazard.MOVING})),
     Kind.SUPPLY: Needs(meter=True, unclipped=True, cautions=LIVE),
     Kind.PROVOKE: TOUCHING._replace(clipped=True),
@@ -163,7 +166,7 @@ NEEDS: dict[Kind, Needs] = {
 LEAVES: dict[Kind, dict[str, Any]] = {
     Kind.PROVE_EARTH: {"earth": True},
     Kind.PROVE_DEAD: {"dead": Dead.SEEN, "meter": False},
-    Kind.PROVE_BOND: {"bonded": True},
+    Kind.PROVE_BOND: {"bonded": True, "loose": False},
     Kind.DISCHARGE: {"charged": False},
     Kind.COOL: {"hot": False},
     Kind.OPEN: {"opened": True, "bonded": False},
@@ -267,7 +270,7 @@ SAID = {
     "refitted": "Lifted wires must be refitted.",
     "unclipped": "The meter must be taken off.",
     "clipped": "The meter must be clipped on beforehand.",
-    "guarded": "The covers must be closed or the frame proved bonded.",
+    "guarded": "The covers must be closed, the power not left off since, or the frame proved bonded.",
     "gas": "The gas must be off, apart, or on and tested for leaks, as the step needs it.",
     "cautions": "The caution must have been shown and acknowledged.",
 }
@@ -284,7 +287,7 @@ def _lacking(state: State, wanted: Needs) -> list[str]:
         "refitted": not wanted.refitted or not state.lifted,
         f"covers {wanted.covers}": covers,
         "gas": state.gas in wanted.gas,
-        "guarded": not wanted.guarded or not state.opened or state.bonded,
+        "guarded": not wanted.guarded or not (state.opened or state.loose) or state.bonded,
         f"power {wanted.power}": power,
         "cool": not wanted.cool or not state.hot,
         "discharged": not wanted.discharged or not state.charged,
@@ -312,7 +315,7 @@ def _remedy(state: State, step: Step) -> Step:
         there, pipe = (step.hazards, step.pipe) if clips else (frozenset[Hazard](), Pipe.AWAY)
         return Step(REMEDIES[need], inside=step.inside and clips, hazards=there, pipe=pipe)
     if need == "guarded":
-        return Step(Kind.PROVE_BOND if wanted.covers == "open" else Kind.CLOSE)
+        return Step(Kind.CLOSE if state.opened and wanted.covers != "open" else Kind.PROVE_BOND)
     if need == "gas":
         return _gas_remedy(state, step)
     if need == "cautions":

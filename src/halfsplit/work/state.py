@@ -7,12 +7,22 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from enum import StrEnum
 
 from halfsplit.machine import model, twins
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition
 
 OUTSIDE = "outside"
+
+
+class Cock(StrEnum):
+    """How the cock of a machine that burns gas stands; open where it burns none."""
+
+    OPEN = "open"
+    SHUT = "shut"
+    PERHAPS = "open or shut"
+    APART = "shut, the pipe behind it apart"
 
 
 @dataclass(frozen=True)
@@ -27,7 +37,7 @@ class JobState:
 
     `unproved`: the job was taken up again, or the machine put together with its power left off, and nothing has been
     proved since; the steps of before a job was taken up again are the `earlier`. `left_off`: it was put together with
-    its power left off, and has not been in use since.
+    its power left off, and has not been in use since. `cock`: how the gas cock was left.
     """
 
     open_bays: frozenset[str] = frozenset()
@@ -41,6 +51,7 @@ class JobState:
     unproved: bool = False
     earlier: frozenset[object] = frozenset()
     left_off: bool = False
+    cock: Cock = Cock.OPEN
 
     @property
     def isolated(self) -> bool:

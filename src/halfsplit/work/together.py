@@ -6,7 +6,7 @@ Knows bays, wires, controls, the frame and what a repair takes off; not how like
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from halfsplit.machine import feeding, model, primitives, twins
 from halfsplit.modes.fault import Repair
@@ -15,7 +15,7 @@ from halfsplit.operate.condition import Condition
 from halfsplit.quantity.display import duration
 from halfsplit.work import places, refusals
 from halfsplit.work.fasteners import Fastener, counted, fasteners
-from halfsplit.work.hazards import CAUTIONS, STOPS, Hazard, Pipe, gravest_first
+from halfsplit.work.hazards import CAUTIONS, GAS_SUPPLY, STOPS, Hazard, Pipe, gravest_first
 from halfsplit.work.minutes import moving
 from halfsplit.work.state import with_fronts
 
@@ -52,6 +52,8 @@ class Undone:
     """By which function of the meter it is proved dead; "": by none."""
     measured: bool = True
     """Whether the meter can measure the frame's bond."""
+    left_off: bool = False
+    """Whether it was put together with its power left off, and has not been in use since."""
 
     @property
     def inside(self) -> bool:
@@ -175,6 +177,8 @@ def closing(machine: model.Machine, was: Undone, rule: str = "") -> Closing:
     `rule`: the stop rule by which the machine is left ("": none); where that wants it so the power stays off, and the
     gas with it.
     """
+    if was.left_off and _bonded(machine, was) and not _stays_off(rule):  # what a list left off is measured by this one
+        was = replace(was, read_dead=True)
     bays = [machine.bays[name] for name in reversed(was.opened)]
     parts = [machine.parts[name] for name in was.unfastened]
     texts = [*(bay.fasteners for bay in bays), *(part.fasteners for part in parts)]
@@ -190,7 +194,7 @@ def closing(machine: model.Machine, was: Undone, rule: str = "") -> Closing:
         *_fastened(parts, bays),
         *_wired_and_placed(machine, was),
         *(task for task in settings if task not in first),
-        *_gas(machine, was, _stays_off(rule)),
+        *_gas(machine, was, rule),
         *(task for bay in bays if _holds_water(machine, bay) for task in _covered(machine, bay, was)),
         *_filled(machine, was),
         *(task for bay in bays if not _holds_water(machine, bay) for task in _covered(machine, bay, was)),
@@ -266,19 +270,20 @@ def _own_places(machine: model.Machine, was: Undone) -> Iterator[Task]:
         yield Task("exchange", " and ".join(was.exchange), cautions=cautions)
 
 
-def _gas(machine: model.Machine, was: Undone, stays_off: bool) -> Iterator[Task]:
+def _gas(machine: model.Machine, was: Undone, rule: str) -> Iterator[Task]:
     """The pipe joined, the cock opened, the joint tested while it can still be seen; left shut, or shut, where all
-    stays off."""
-    apart = was.pipe is Pipe.APART
+    stays off. A joint that was apart is tested then too: nobody sees it later, behind covers. Where gas is another
+    trade's, so is the test."""
+    apart, stays_off = was.pipe is Pipe.APART, _stays_off(rule)
     if machine.gas is None or not (stays_off or apart or was.pipe is Pipe.BESIDE):
         return
+    tests = apart and rule != GAS_SUPPLY
     yield from (Task("pipe", ""),) if apart else ()
+    yield from (Task("gas", machine.gas.cock),) if tests or not stays_off else ()
+    yield from (Task("leak", ""),) if tests else ()
     if stays_off:
-        shut = apart or was.pipe is Pipe.BESIDE
+        shut = not tests and was.pipe in (Pipe.APART, Pipe.BESIDE)
         yield Task("shut" if shut else "gas off", machine.gas.cock)
-        return
-    yield Task("gas", machine.gas.cock)
-    yield from (Task("leak", ""),) if apart else ()
 
 
 def _holds_water(machine: model.Machine, bay: model.Bay) -> bool:
@@ -316,8 +321,13 @@ def _cautions(machine: model.Machine, bay: model.Bay) -> tuple[str, ...]:
 
 def _earth(machine: model.Machine, was: Undone) -> Iterator[Task]:
     """The frame's bond, measured before the power comes back: where it can be, and hands were in the machine."""
-    if machine.frame and machine.supply.earth and was.measured and (was.isolated or was.inside):
+    if _bonded(machine, was) and (was.isolated or was.inside):
         yield Task("earth", machine.frame, to=earthed_at(machine, was.opened))
+
+
+def _bonded(machine: model.Machine, was: Undone) -> bool:
+    """Whether there is a bond of the frame to measure, and a meter that can."""
+    return bool(machine.frame and machine.supply.earth and was.measured)
 
 
 def _earth_inside(machine: model.Machine, opened: Collection[str]) -> bool:
