@@ -34,11 +34,12 @@ class Curing:
     def repair(self, due: Sequence[Repair]) -> None:
         """Tells the repair and all that follows, and asks whether it cured; only that where the answer was taken back:
         the repair stays made, and the machine put together."""
-        if repairing.barred(self.held.now, due):
+        made = self.held.now is self.held.repaired
+        if not made and repairing.barred(self.held.now, due):
             self.hand_over(due)
             return
         work = repairing.work(self.held.now, due)
-        if self.held.now is not self.held.repaired and not self.tell_repair(due, work):
+        if not made and not self.tell_repair(due, work):
             return
         self.held.repaired = self.held.now
         named = Named(work.proof, self.held.heed)
