@@ -52,6 +52,7 @@ FILES = {
 - repair: {made: replace upper element, cured: no}
 - closed: {power: off, note: left for the night, took: 12 min}
 - closed: {power: on}
+- cannot: {what: help}
 """,
     "burners.yaml": """\
 - symptom: {what: left front glows, value: no}

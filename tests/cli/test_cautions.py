@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import io
 import re
 
 import pytest
 
+from halfsplit.cli.heeding import Heed
+from halfsplit.cli.talking import Talk
 from tests.cli.typed import Capture, talk, talk_from
 
 TOP = "CAUTION: top: prop the top so that it cannot fall [Enter or ok: read, and minded] >"
@@ -43,14 +46,24 @@ def test_undo_and_the_end_of_input_at_a_caution(monkeypatch: pytest.MonkeyPatch,
 
 
 def test_cannot_at_a_caution(monkeypatch: pytest.MonkeyPatch, capsys: Capture) -> None:
-    """What stands in the way may be said before the step is shown; the repair says that it lies behind that."""
+    """What stands in the way may be said before the step is shown; the repair says that it lies behind that, and
+    nothing of the work."""
     said = talk_from(monkeypatch, capsys, TOP, ["cannot", "1", *[""] * 30], *COOKTOP)
     assert "1 the top will not open" in said
     assert "Planned around: the top will not open." in said
     repair = re.search(r"NO STEP IS WORTH|ENOUGH IS KNOWN", said)
     assert repair
-    assert "Open the top" not in said[: repair.start()]
-    assert said.index("it lies behind what will not open") < said.index("Open the top")
+    assert "it lies behind what will not open" in said[repair.start() :]
+    assert "Open the top" not in said
+
+
+def test_all_that_is_acknowledged_at_once_is_told_gravest_first() -> None:
+    """What is new at a repair and what was known before, as of its closing, is one list in that order."""
+    out = io.StringIO()
+    heed = Heed(Talk(out), asks=False, also=lambda _: False)
+    assert heed.asked(["WARNING: a", "NOTICE: b"], ["CAUTION: c", "DANGER: d"], {}, lambda: False)
+    assert heed.all_shown == ["DANGER: d", "WARNING: a", "CAUTION: c", "NOTICE: b"]
+    assert [line.strip() for line in out.getvalue().splitlines()] == heed.all_shown
 
 
 def test_a_program_is_not_held_up(monkeypatch: pytest.MonkeyPatch, capsys: Capture) -> None:

@@ -131,8 +131,9 @@ def test_who_leaves_the_sheet_knows_how_to_leave_the_machine_and_what_to_write(
     words = ("visit", "coil-cooktop", findings("- symptom: {what: left front glows, value: no}"), "--tree")
     said = " ".join(run(capsys, *words).out.replace("|", " ").split())
     first = next(boxes(run(capsys, *words, "--json").data["tree"]))
-    assert first["leave"] == "set left front back to off"
-    assert "weigh anew, see below. Before you leave it here: set left front back to off. write: - reading:" in said
+    off = "set left front back to off; leave the power off, with a tag: do not switch on"
+    assert first["leave"] == off
+    assert f"weigh anew, see below. Before you leave it here: {off}. write: - reading:" in said
     assert first["write"] == [
         "- reading: {meter: ohms, red: receptacle.prong L1, black: receptacle.prong L2, set: {left front: low}, "
         "value: ___}"
@@ -328,9 +329,9 @@ def test_a_way_off_in_words() -> None:
     """Minutes and parts of ours, who makes what is not, what is out of reach; a stop alone; none where none is
     likely."""
     ours = {"name": "replace fan", "probability": 0.5, "minutes": 20.0, "price": 8.0, "currency": "USD",
-            "by": ["repairer"], "barred": False, "cautions": ["CAUTION: blades"]}  # fmt: skip
+            "by": ["repairer"], "barred": False, "why_barred": None, "cautions": ["CAUTION: blades"]}  # fmt: skip
     theirs = ours | {"minutes": None, "price": 0.0, "by": ["electrician"], "cautions": []}
-    shut = theirs | {"by": ["repairer"], "barred": True}
+    shut = theirs | {"by": ["repairer"], "barred": True, "why_barred": "takes two, and nobody is here to help"}
     way: dict[str, Any] = {"box": 3, "shows": "OL", "in_vain": None, "stop": None, "repairs": [], "all_else": 0.25}
     ways = [
         way | {"repairs": [ours, theirs, shut]}, way | {"shows": "burnt", "stop": "STOP: burnt."},
@@ -340,7 +341,7 @@ def test_a_way_off_in_words() -> None:
     assert head.lines[0].text == "CAUTION: blades"
     assert [line.text for line in lines.lines] == [
         "OL: replace fan 50 % (20 min, 8 USD); then replace fan 50 % (the work of: electrician); then replace fan 50 % "
-        "(out of reach here, too much for one, or not proved dead). All else 25 %.",
+        "(takes two, and nobody is here to help). All else 25 %.",
         "burnt: STOP: burnt.",
         f"replace fuse, in vain: {off_the_sheet.NONE}",
         f"here: {off_the_sheet.NONE}",

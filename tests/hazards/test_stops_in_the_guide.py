@@ -141,11 +141,17 @@ def test_at_a_danger_nothing_is_known_to_be_enough(
 def test_what_is_not_ours_is_handed_over_closed(
     rule: str, benches: dict[str, guiding.Guided], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """Local codes and the licensed trade, the likeliest cause, and how the machine is put together."""
+    """Local codes and the licensed trade, the likeliest cause, how the machine is put together, and what is written
+    down for who takes over: what is due, whose work it is, what was found, how it is left."""
     machine, findings = CASES[rule]
     said, _ = led(told(benches[machine], findings), ["ok"], monkeypatch)
     for word in ("It is not ours to do", "local codes", f"NOTICE: {rule}", "Likeliest", "Put together, in this order"):
         assert word in said
+    trade = {"sealed refrigerant system": "certified technician", "fixed wiring": "utility"}[rule]
+    note = said[said.index("Write down for who takes over: - Due: ") :]
+    for word in (f"It is the work of: {trade}.", f"- Found: {findings[0].label};", "- Left: put together"):
+        assert word in note
+    assert ("do not switch on" in note) == bool(STOPS[rule].tag)
     assert "for handing over in vain" not in said
     assert "for handing over in vain" in led(told(benches[machine], findings), ["ok", "why"], monkeypatch)[0]
 

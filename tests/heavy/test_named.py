@@ -4,12 +4,16 @@ from __future__ import annotations
 
 import re
 from pathlib import Path
+from xml.etree import ElementTree
 
+from halfsplit.evidence import finding as f
+from halfsplit.evidence.weighing import Bench
 from halfsplit.machine import loading
 from halfsplit.operate import condition as conditions
 from halfsplit.plan.steps import Step
 from halfsplit.predict.readings import Probe
-from halfsplit.service import closing, proof_run, tasks, wording
+from halfsplit.service import advising, beside, closing, proof_run, repairing, tasks, wording
+from halfsplit.service.guiding import Guided
 from halfsplit.work import together
 from halfsplit.work.state import JobState
 
@@ -44,6 +48,27 @@ def test_at_each_cover_that_is_closed() -> None:
     loose = wording.made_good(MACHINE, JobState(condition=DEAD, perhaps_open=opened), run)
     for some in (shut, loose):
         assert named(" ".join(tasks.sentences(MACHINE, some)))["drum space"]
+
+
+def test_in_the_picture_of_the_bays() -> None:
+    """Beside the minutes of a heavy cover, and of no other."""
+    drawn = " ".join(ElementTree.fromstring(beside.bays(MACHINE)["svg"]).itertext())
+    assert drawn.count("(two people)") == len(HEAVY)
+    assert "open 5 min, close 7 min (two people)" in " ".join(drawn.split())
+
+
+def test_before_a_repair_behind_one_that_lies_open() -> None:
+    """That closing it takes two stands before the work begins; where the cover comes off for the repair, there."""
+    closed = Guided(advising.adviser(Bench(MACHINE)))
+    opened = closed.told(f.Look("motor", "fine"))
+    motor = [closed.bench.repairs["replace motor"]]
+    help_first = repairing.HELP_LATER.format(bays="drum space", people="two people")
+    first = repairing.work(opened, motor).first
+    assert first[0] == help_first
+    assert not [one for one in first if "Open the drum space" in one]
+    other = repairing.work(closed, motor).first
+    assert help_first not in other
+    assert any("Open the drum space (two people)" in one for one in other)
 
 
 def test_at_a_cover_that_is_opened_for_what_is_read_to_the_frame() -> None:

@@ -81,7 +81,31 @@ def test_who_stops_there_is_told_how_to_leave_it_as_it_stands(
     path.write_text(FOUND + "- look: {at: timer, sees: fine}\n")
     typed = ["ok", "cannot", "the drum housing", "no", "ok", "stop"]
     said = " ".join(talk(monkeypatch, capsys, typed, FILE, "--found", str(path), "--no-further").out.split())
-    assert repairing.BARRED in said
-    left = said[said.rindex("If you leave the machine as it is now") :]
-    assert "Close the console" in left
-    assert "Close the drum housing" not in left
+    handed = said[said.index(repairing.BARRED) :]
+    assert "Close the console" in handed
+    assert "Close the drum housing" not in handed
+    assert handed.count("Put together, in this order:") == 1  # and not once more at the stop
+
+
+@pytest.mark.parametrize(("cannot", "why"), REFUSED)
+def test_the_guide_hands_over_and_tells_nothing_of_the_work(
+    capsys: Capture, monkeypatch: pytest.MonkeyPatch, tmp_path: Path, cannot: tuple[str, ...], why: str
+) -> None:
+    """What is due and why it is not made, how the machine is left, and what is written down for who takes over; no
+    cover is told to be opened, no wire to come off, nothing to be proved."""
+    path = tmp_path / "found.yaml"
+    path.write_text(FOUND + "- look: {at: timer, sees: fine}\n" + "".join(f"- cannot: {{what: {x}}}\n" for x in cannot))
+    ended = talk(monkeypatch, capsys, ["ok", "yes", "why", "stop"], FILE, "--found", str(path), "--no-further")
+    said = " ".join(ended.out.split())
+    told = [
+        "ENOUGH IS KNOWN", why, "DANGER: Until it is proved dead", "Put together, in this order:", "Isolate the",
+        "Close the console", "Power last", "Write down for who takes over:",
+        f"- Due: replace cut-off (99.2 % sure, 15 USD for parts). Not made: {repairing.IN_SHORT[why]}.",
+        "- Found: drum turns: yes;", "look at timer: fine.", "- Left: put together, not mended",
+        "It is handed over. Type undo", "such jobs replace cut-off cures",
+    ]  # fmt: skip
+    places = [said.index(one) for one in told]
+    assert places == sorted(places)
+    assert said.count(why) == 1
+    for work in ("Open the", "Photograph", "Repair:", "Wires back", "Prove it", "Done and checked", "Let it cool"):
+        assert work not in said

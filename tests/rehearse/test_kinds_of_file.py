@@ -20,7 +20,7 @@ READ: dict[str, Callable[[str], object]] = {
     "a machine file": lambda text: tree.compose(text, "x"),
 }
 BEGINS = {
-    "a findings file": "Begin each finding with - reading:, - look:, - symptom:, - repair:, - closed:.",
+    "a findings file": "Begin each finding with - reading:, - look:, - symptom:, - repair:, - closed:, - cannot:.",
     "an order file": "Begin each step with - reading:, - look: or - symptom:.",
     "a pace file": "Begin it with `format: halfsplit pace 1`.",
     "a machine file": "Begin it with a line `format:`.",

@@ -10,7 +10,7 @@ from halfsplit.evidence import finding as f
 from halfsplit.evidence.weighing import Bench
 from halfsplit.machine import loading
 from halfsplit.operate import condition as conditions
-from halfsplit.plan import pricing
+from halfsplit.plan import insulated, pricing
 from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.predict.readings import Probe
 from halfsplit.service import (
@@ -18,6 +18,7 @@ from halfsplit.service import (
     closing,
     diagnosing,
     following,
+    guiding,
     isolating,
     proof_cards,
     proving,
@@ -126,6 +127,30 @@ def test_a_repair_without_ohms_is_left_without_power_and_says_why() -> None:
     with_all = repairing.work(job(), [guided.bench.repairs["replace upper element"]])
     assert with_all.proof.ran
     assert proof_cards.UNMEASURED not in with_all.proof.sentences()
+
+
+def test_after_such_a_repair_the_tag_keeps_its_one_reason() -> None:
+    """Told as made and not tried, it is left for the same reason as on its own list; with a meter that reads ohms
+    something was wrong before it ran. What was read to lead to the frame is graver."""
+    made = job().told(f.Tried("replace upper element", None))
+    without, dead = made.without(NO_OHMS), conditions.condition(made.machine, isolated=True)
+    assert guiding.left_by(without, ()) == stopping.NOT_MEASURED
+    assert guiding.left_by(made, ()) == stopping.NOT_SAFE
+    low = f.Reading(Probe("ohms", "limit.1", made.machine.frame), dead, 3.0, text="3")
+    assert guiding.left_by(without.told(low), ()) == stopping.NOT_SAFE
+    told = proving.left_as_it_is(without).tasks[-1]
+    assert (told.kind, told.to) == ("tag", STOPS[stopping.NOT_MEASURED].tag)
+
+
+def test_suspicion_alone_is_told_as_not_measured() -> None:
+    """The plug out for a reading at the wall, no ohms, a lead to the frame thought possible and none read: nothing
+    was found to be unsafe, so that the tag asks to have it measured."""
+    cooktop = job("coil-cooktop").told(f.Perceived("breaker trips", True))
+    out = conditions.condition(cooktop.machine, isolated=True)
+    read = cooktop.told(f.Reading(Probe("volts", "receptacle.L1", "receptacle.L2"), out, 240.0, text="240"))
+    assert insulated.suspected(read.weighed)
+    told = proving.left_as_it_is(read.without(NO_OHMS)).tasks[-1]
+    assert (told.kind, told.to) == ("tag", STOPS[stopping.NOT_MEASURED].tag)
 
 
 def test_who_leaves_it_open_without_ohms_leaves_the_power_off() -> None:

@@ -18,6 +18,8 @@ from halfsplit.service.following import Plan
 from halfsplit.service.guiding import Guided
 from halfsplit.service.off_the_sheet import Way
 from halfsplit.work import stopping
+from halfsplit.work.hazards import STOPS
+from halfsplit.work.refusals import NoMeter
 from tests.rehearse.benches import adviser
 from tests.service.test_following import TOLD
 
@@ -182,6 +184,13 @@ def test_what_we_do_not_make_has_no_minutes(monkeypatch: pytest.MonkeyPatch) -> 
     barred = [one for one in told["repairs"] if one["barred"]]
     assert barred
     assert all(one["minutes"] is None and not one["cautions"] for one in barred)
+    assert {one["why_barred"] for one in barred} == {repairing.IN_SHORT[repairing.BARRED]}
+    assert {one["why_barred"] for one in told["repairs"] if not one["barred"]} <= {None}
+    blind = shut.without(NoMeter("volts")).without(NoMeter("low-impedance volts"))
+    box = whole.Box(1, 1.0, blind.findings, following.rule(blind)(blind.findings))
+    (told,) = off_the_sheet.as_data(box, LEAST)
+    dead = repairing.IN_SHORT[STOPS[stopping.NOT_DEAD].say]
+    assert dead in {one["why_barred"] for one in told["repairs"]}
 
 
 @each_machine

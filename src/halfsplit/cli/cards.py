@@ -26,6 +26,11 @@ CHECKED = {
     "(yes / no / why / causes / further / undo)",
 }
 """What is asked after a repair, by whether its proof run is run."""
+UNREAD = (
+    "Done, nothing to be read, the power left off: is it put together as listed? "
+    "(yes / why / causes / further / cannot / undo)"
+)
+"""What is asked where nothing is read of it either."""
 NEXT = "All so? (Enter: {then} / the numbers that were not, as in: {example} / cannot / undo)"
 """What is asked at a card."""
 LAST_CARD = "that was the last"
@@ -70,7 +75,7 @@ class Named:
         if self.claimed:
             return self._of_unread()
         if not self.card:
-            return CHECKED[self.proof.ran]
+            return CHECKED[self.proof.ran] if self.proof.checks else UNREAD
         numbers = sorted(check.number for check in self.proof.run[self.card - 1].checks)
         example = " ".join(map(str, sorted({numbers[0], numbers[-1]})))
         return NEXT.format(then=LAST_CARD if self.card == len(self.proof.run) else "the next card", example=example)

@@ -23,6 +23,7 @@ from halfsplit.quantity.display import duration
     "--set", "set_", multiple=True, metavar="CONTROL=VALUE", shell_complete=options.of_the_machine("settings"),
     help="Where a control was put for a test, or a named setting.",
 )  # fmt: skip
+@options.cannot_option
 @options.pace_option
 @options.json_option
 def command(
@@ -31,6 +32,7 @@ def command(
     opened: tuple[str, ...],
     lifted: tuple[str, ...],
     set_: tuple[str, ...],
+    cannot: tuple[str, ...],
     pace: str,
     as_json: bool,
 ) -> None:
@@ -40,19 +42,20 @@ def command(
     opened first: ground screws, connectors, covers. FINDINGS is a file as `diagnose` takes it ("-": standard input);
     what its readings, looks and repairs had open is closed too. A repair that comes last in it has been tried, so that
     the machine is isolated anew, and its wires are gone over once more; ohms to the frame come before the power, and
-    the proof run goes through every setting.
+    the proof run goes through every setting. With --cannot the list goes without what cannot be done here: where the
+    meter cannot measure the frame, the power stays off.
 
     \b
     Example:
       halfsplit closing vented-dryer --open "drum housing" --lift heater.common
-      halfsplit closing vented-dryer findings.yaml
+      halfsplit closing vented-dryer findings.yaml --cannot ohms
     """
     from halfsplit.cli import findings as written
     from halfsplit.service import closing, machines, naming, tasks
 
     machine = machines.load(file, pace)
     found = written.read(machine, findings) if findings else []
-    made = closing.closing(machine, opened, lifted, set_, found)
+    made = closing.closing(machine, opened, lifted, set_, found, cannot)
     if as_json:
         output.document(made)
         return

@@ -60,7 +60,7 @@ class Conversation(Held):
 
     def as_data(self) -> dict[str, Any]:
         """What was found and done."""
-        findings = self.guided.all_findings if self.guided else ()
+        findings = (*self.guided.all_findings, *self.guided.cannot) if self.guided else ()
         return {
             "findings": [findings_file.written(self.times.of(found)) for found in findings],
             "cured": self.cured,
@@ -70,7 +70,7 @@ class Conversation(Held):
 
     def stop(self) -> None:
         """Says what is known where the talk ends early."""
-        found = self.guided.all_findings if self.guided else ()
+        found = (*self.guided.all_findings, *self.guided.cannot) if self.guided else ()
         self.talk.say("Stopped. Nothing is lost; found so far:" if found else "Stopped.")
         for one in found:
             self.talk.say(f"- {self.times.label(one)}", 2)

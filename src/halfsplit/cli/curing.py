@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from functools import partial
 
-from halfsplit.cli import ending
+from halfsplit.cli import ending, handing_over
 from halfsplit.cli.cards import Named
 from halfsplit.cli.held import Held
 from halfsplit.cli.output import patience, percent
@@ -34,11 +34,14 @@ class Curing:
     def repair(self, due: Sequence[Repair]) -> None:
         """Tells the repair and all that follows, and asks whether it cured; only that where the answer was taken back:
         the repair stays made, and the machine put together."""
-        work = repairing.work(self.held.now, due)
-        if self.held.now is not self.held.repaired and not self.tell_repair(due, work):
+        made = self.held.now is self.held.repaired
+        if not made and repairing.barred(self.held.now, due):
+            self.hand_over(due)
             return
-        if not repairing.barred(self.held.now, due):  # whoever stops at one that they cannot make leaves it as it is
-            self.held.repaired = self.held.now
+        work = repairing.work(self.held.now, due)
+        if not made and not self.tell_repair(due, work):
+            return
+        self.held.repaired = self.held.now
         named = Named(work.proof, self.held.heed)
         while (cured := self.is_cured(due, named)) == "cannot":
             around = self.around(due, work)
@@ -46,6 +49,28 @@ class Curing:
                 return
             work, named = around, Named(around.proof, self.held.heed)
         self.answered(cured, due, work, named)
+
+    def hand_over(self, due: Sequence[Repair]) -> None:
+        """Tells what is due, why it is not made here, how the machine is left and what is written down for who takes
+        over; nothing of the work. Stays there until something else is said."""
+        before = self.held.now
+        self.tell_due(due)
+        self.talk.say(repairing.why_barred(before, due), 2)
+        if not self.held.put_together(None, due):
+            return
+        handing_over.tell_note(self.talk, before, [one.name for one in due])
+        self.held.offers.begin(before)
+        while self.held.now is before:
+            typed = self.talk.ask(handing_over.PROMPT)
+            match typed.lower():
+                case "undo":
+                    self.held.undo()
+                case "cannot":
+                    self.held.cannot(None, due)
+                case "take":
+                    self.held.take()
+                case _ if not self.asked(due, typed):
+                    self.talk.say(handing_over.TYPE, 2)
 
     def around(self, due: Sequence[Repair], work: repairing.Work) -> repairing.Work | None:
         """Asks what the repair, or its proof run, wants that cannot be had here. The run leaves it out, for the rest of
@@ -138,18 +163,22 @@ class Curing:
 
     def tell_repair(self, due: Sequence[Repair], work: repairing.Work) -> bool:
         """What is due, why, and all that is done; False where that was taken back instead."""
-        self.talk.say()
-        likeliest = " + ".join(self.held.now.ranked[0].faults) or "nothing is wrong"
-        why = "ENOUGH IS KNOWN" if self.held.now.is_sure else "NO STEP IS WORTH ITS MINUTES ANY MORE"
-        why = TAKEN if self.held.now.chosen else why
-        self.talk.say(f"{why} ({percent(self.held.now.cures)} sure): {work.name}.")
-        self.talk.say(f"Likeliest: {likeliest} ({percent(self.held.now.ranked[0].probability)}).", 2)
-        if doubt := deciding.doubt(self.held.now.weighed):
-            self.talk.say(doubt, 2)
+        self.tell_due(due)
         if not self.held.heeded(work.minded, closing.acknowledge(work.closed), None, due):
             return False
         ending.tell_repairs(self.talk, self.held.now, work, whole=self.held.secret is not None)
         return True
+
+    def tell_due(self, due: Sequence[Repair]) -> None:
+        """Which repairs are due, how surely, and why now."""
+        self.talk.say()
+        likeliest = " + ".join(self.held.now.ranked[0].faults) or "nothing is wrong"
+        why = "ENOUGH IS KNOWN" if self.held.now.is_sure else "NO STEP IS WORTH ITS MINUTES ANY MORE"
+        why = TAKEN if self.held.now.chosen else why
+        self.talk.say(f"{why} ({percent(self.held.now.cures)} sure): {' and '.join(one.name for one in due)}.")
+        self.talk.say(f"Likeliest: {likeliest} ({percent(self.held.now.ranked[0].probability)}).", 2)
+        if doubt := deciding.doubt(self.held.now.weighed):
+            self.talk.say(doubt, 2)
 
     def go_on_after(self, due: Sequence[Repair], named: Named) -> None:
         """What was not as it must be, where a person can say so, and the search goes on from there."""

@@ -125,29 +125,37 @@ def as_it_must_be(talk: Talk, guided: Guided, named: Named, offers: Offers, aske
             return said
         if asked(typed):
             continue
-        if typed and all(word.isdigit() for word in typed.replace(",", " ").split()):
+        if typed and named.proof.checks and all(word.isdigit() for word in typed.replace(",", " ").split()):
             named.typed = typed
             return "no"
-        if (typed or named.card or not offers.tell(guided)) and (answered := _answered(talk, named, typed)):
+        if (typed or named.card or not offers.tell(guided)) and (answered := _answered(talk, guided, named, typed)):
             return answered
 
 
-def _answered(talk: Talk, named: Named, typed: str) -> str:
-    """What was said of the whole proof run; "" where it goes on, as with yes at a card, which is of that card, or where
-    a card that was not shown was not done."""
+UNMADE = "Put it together first, by the list above to its last line; then type yes."
+"""Said where nothing is read after a repair, and the machine is not together yet."""
+
+
+def _answered(talk: Talk, guided: Guided, named: Named, typed: str) -> str:
+    """What was said of the whole proof run; "" where it goes on, as with yes at a card, which is of that card, where
+    a card that was not shown was not done, and where nothing was read that could be wrong."""
     if not typed and named.proof.ran:
         return named.go_on(talk)
     try:
         well = answers.yes(typed)
     except NotUnderstood as refusal:
-        meant = f"{refusal} " if typed else "Type yes if all was as it must be, no if anything was not. "
-        talk.say(f"{meant}Or undo, to take the last thing back, why, causes, further, cannot, or stop.")
+        wanted = "Type yes if all was as it must be, no if anything was not." if named.proof.checks else UNMADE
+        meant = refusal if typed else wanted
+        talk.say(f"{meant} Or undo, to take the last thing back, why, causes, further, cannot, or stop.")
         return ""
     if named.card if well else named.claimed:
         return named.go_on(talk)
     if well:
         return "yes" if named.all_so() else ""
-    return "no"
+    if named.proof.checks or after_repair.left_wet(guided, (), named.ran):
+        return "no"
+    talk.say(f"{UNMADE} Or undo, if it was not begun.", 2)
+    return ""
 
 
 IF_BEGUN = (

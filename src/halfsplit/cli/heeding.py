@@ -9,6 +9,7 @@ from collections.abc import Callable, Mapping, Sequence
 
 from halfsplit.cli import timing
 from halfsplit.cli.talking import Talk
+from halfsplit.work.hazards import gravest_first
 
 PROMPT = "[Enter or ok: read, and minded]"
 FIRST = "The cautions come first: press Enter or type ok once you have read them; then the step is shown."
@@ -41,11 +42,11 @@ class Heed:
         self, new: Sequence[str], known: Sequence[str], words: Mapping[str, Callable[[], None]],
         gone: Callable[[], bool],
     ) -> bool:  # fmt: skip
-        """Shows what is to be acknowledged and waits for that. new: what the automaton has found new, asked again only
-        where nothing was done since; known: told once a power state. `words` may be typed instead; `gone`: whether one
-        of them has led elsewhere, which ends it with False."""
+        """Shows what is to be acknowledged, gravest first, and waits for that. new: what the automaton has found new,
+        asked again only where nothing was done since; known: told once a power state. `words` may be typed instead;
+        `gone`: whether one of them has led elsewhere, which ends it with False."""
         unread = [one for one in new if one not in self.since]
-        unread = list(dict.fromkeys([*unread, *(one for one in known if one not in self.heeded | set(new))]))
+        unread = [*gravest_first((*unread, *(one for one in known if one not in self.heeded | set(new))))]
         for caution in unread:
             self.talk.say(caution, 2)
         while unread and self.asks:

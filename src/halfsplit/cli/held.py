@@ -70,10 +70,12 @@ class Held:
         words: dict[str, Callable[[], None]] = {"undo": self.undo, "cannot": lambda: self.cannot(advice, due)}
         return self.heed.asked(new, known, words, lambda: self.now is not before)
 
-    def put_together(self, advice: Advice | None) -> bool:
-        """Tells how the machine is put together and left, its cautions first; False where that was taken back."""
+    def put_together(self, advice: Advice | None, due: Sequence[Repair] = ()) -> bool:
+        """Tells how the machine is put together and left, its cautions first; False where that was taken back. `due`:
+        the repairs that are handed over, where that is why."""
         closed = proving.left_as_it_is(self.now)
-        if not self.heeded((), closing.acknowledge(closed), advice):
+        live = [ending.DEAD_FIRST for task in closed.tasks if task.kind == "isolate"]
+        if not self.heeded((), (*live, *closing.acknowledge(closed)), advice, due):
             return False
         ending.put_together(self.talk, self.now, closed)
         self.left = self.now

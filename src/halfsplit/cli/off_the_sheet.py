@@ -56,5 +56,5 @@ def _repair(one: Data) -> str:
     told = [duration(one["minutes"])] if one["minutes"] is not None else []
     told += [f"{one['price']:.0f} {one['currency']}"] if one["price"] else []
     told += [f"the work of: {who}" for who in one["by"] if who != "repairer"]
-    told += ["out of reach here, too much for one, or not proved dead"] if one["barred"] else []
+    told += [one["why_barred"]] if one["barred"] else []
     return f"{one['name']} {percent(one['probability'])} ({', '.join(told)})"

@@ -62,8 +62,7 @@ def _left_out(one: Data) -> Iterator[Line]:
     named = f" ({'; '.join(o['shows'] for o in left)})" if left else ""
     unsafe = _UNSAFE if one["to_frame"] else ""
     yield ticked(f"If you see something else{named}, {percent(chance)}: {unsafe}weigh anew, see below.")
-    if one["leave"]:
-        yield Line(f"Before you leave it here: {one['leave']}.", NESTED)
+    yield Line(f"Before you leave it here: {one['leave']}.", NESTED)
 
 
 def _write(one: Data) -> Iterator[Line]:
@@ -135,8 +134,12 @@ def _repair(one: Data, common: Collection[str]) -> Iterator[Line]:
     yield from _put_together(repair)
     yield Line("Proof run: all of THE PROOF RUN below." if common else "Proof run:")
     yield from (_check(text) for text in repair["proof"] if text not in common)
-    yield Line("If the complaint is still there, or anything else is wrong: weigh anew, see below.")
+    yield Line(f"If the complaint is still there, or anything else is wrong: weigh anew, see below. {_LEFT_UNPROVED}")
     yield from _write(one)
+
+
+_LEFT_UNPROVED = "If you leave it so: controls off, leave the power off, with a tag: do not switch on."
+"""Where a repair has not cured."""
 
 
 def _put_together(one: Data) -> Iterator[Line]:

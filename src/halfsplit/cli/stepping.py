@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from halfsplit.cli import ending, timing, wanting
+from halfsplit.cli import ending, handing_over, timing, wanting
 from halfsplit.cli.held import Held
 from halfsplit.cli.output import percent
 from halfsplit.cli.talking import near
@@ -37,6 +37,8 @@ class Stepping:
         self.show(advice)
         if self.held.now.leaves and not self.held.put_together(advice):
             return
+        if advice.rule in handing_over.TRADES:
+            handing_over.tell_note(self.talk, self.held.now, self.held.now.made_first[0])
         self.held.offers.begin(before)
         while self.held.now is before:
             self.heard(self.talk.ask(self.prompt(advice)), advice)

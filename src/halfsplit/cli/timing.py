@@ -58,7 +58,9 @@ class Times:
     def of(self, found: f.Finding) -> f.Finding:
         """A finding with the minutes of its step; as it was where nobody said. A step taken back has none."""
         took = self.minutes.get(id(found))
-        return found if took is None or isinstance(found, f.TakenBack | f.Resumed) else replace(found, took=took)
+        if took is None or isinstance(found, f.TakenBack | f.Resumed | f.Cannot):
+            return found
+        return replace(found, took=took)
 
     def label(self, found: f.Finding) -> str:
         """A finding in words, with the minutes of its step where they are known."""

@@ -1,5 +1,5 @@
 """A finding as it was found: a reading, a look or a symptom, with its condition; what was repaired, and put together;
-what was taken back; that the job was taken up again; and how long a step took.
+what was taken back; that the job was taken up again; what cannot be done; and how long a step took.
 
 `took` [min, above 0; None: not said] is for learning a pace; it says nothing of the machine, and two findings that
 differ in it alone are equal.
@@ -182,6 +182,25 @@ class Resumed:
         return None
 
 
+@dataclass(frozen=True)
+class Cannot:
+    """What cannot be done on this job, by its word (`service/refusing.choices`): a bay that will not open, a function
+    that the meter lacks, help. It tells nothing of the machine's faults, and holds for the whole job, wherever it
+    stands. It is in files only: a job under way holds what it refuses by that."""
+
+    what: str
+
+    @property
+    def label(self) -> str:
+        """In words, for lists."""
+        return f"cannot: {self.what}"
+
+    @property
+    def took(self) -> None:
+        """It is no work."""
+        return None
+
+
 Telling = Found | Tried
 """What tells of the machine's faults."""
-Finding = Telling | Closed | TakenBack | Resumed
+Finding = Telling | Closed | TakenBack | Resumed | Cannot

@@ -39,6 +39,7 @@ KINDS = {
     "symptom": frozenset({"what", "value", "set", "exchange", "by", "note", "took", BACK}),
     "repair": frozenset({"made", "cured", "well", "note", "took"}),
     "closed": frozenset({"power", "note", "took"}),
+    "cannot": frozenset({"what"}),
 }  # fmt: skip
 NEEDED = {
     "reading": ("value",),
@@ -46,6 +47,7 @@ NEEDED = {
     "symptom": ("what", "value"),
     "repair": ("made", "cured"),
     "closed": ("power",),
+    "cannot": ("what",),
 }
 FILE = tree.Kind("a findings file", f"Begin each finding with {', '.join(f'- {kind}:' for kind in KINDS)}.")
 NO_STEP = "What an owner told, or was seen in no stated setting, is no step that took time."
@@ -71,16 +73,25 @@ class _Carried:
     """Whether the setting is what the file means: nothing of it, nor a whole finding, could not be read."""
 
 
-def read(text: str, file: str, machine: model.Machine, repairs: frozenset[str] = frozenset()) -> list[f.Finding]:
-    """The findings of a text. Raises BadInput with every problem, each with its line and column."""
+Names = frozenset[str]
+
+
+def read(
+    text: str, file: str, machine: model.Machine, repairs: Names = frozenset(), cannot: Names = frozenset()
+) -> list[f.Finding]:
+    """The findings of a text. `repairs`: the names of those that are known; `cannot`: the words for what cannot be
+    done; of either any will do where none is given. Raises BadInput with every problem, each with its line and
+    column."""
     if not text.strip():
         return []
-    return of_tree(tree.compose(text, file, FILE), machine, repairs)
+    return of_tree(tree.compose(text, file, FILE), machine, repairs, cannot)
 
 
-def of_tree(root: tree.Node, machine: model.Machine, repairs: frozenset[str] = frozenset()) -> list[f.Finding]:
+def of_tree(
+    root: tree.Node, machine: model.Machine, repairs: Names = frozenset(), cannot: Names = frozenset()
+) -> list[f.Finding]:
     """The findings of a text that has been taken apart already. Raises BadInput with every problem."""
-    reader = _Reader(machine, repairs)
+    reader = _Reader(machine, repairs, cannot)
     found = reader.all(root)
     if reader.problems:
         raise BadInput(reader.problems)
@@ -88,9 +99,9 @@ def of_tree(root: tree.Node, machine: model.Machine, repairs: frozenset[str] = f
 
 
 class _Reader(Fields):
-    def __init__(self, machine: model.Machine, repairs: frozenset[str]) -> None:
+    def __init__(self, machine: model.Machine, repairs: Names, refusable: Names) -> None:
         super().__init__(machine)
-        self.repairs = repairs
+        self.repairs, self.refusable = repairs, refusable
         self.carried = _Carried()
         self.looked_at: set[str] = set()
 
@@ -115,7 +126,7 @@ class _Reader(Fields):
         inner = self.as_meant(kind, inner)
         makers: Mapping[str, Any] = {
             "reading": self.reading, "look": self.look, "symptom": self.symptom, "repair": self.repair,
-            "closed": self.closed,
+            "closed": self.closed, "cannot": self.cannot,
         }  # fmt: skip
         made: f.Finding | None = makers[kind](inner)
         if not self.yes_or_no(inner, BACK, False) or not isinstance(made, f.Found):
@@ -309,6 +320,15 @@ class _Reader(Fields):
         power = self.choice(node, "power", (ON, OFF), "")
         return f.Closed(power == ON, self.text(node, "note"), self.took(node))
 
+    def cannot(self, node: tree.Node) -> f.Cannot:
+        """What later findings take over stands."""
+        what = self.text(node, "what", UNREAD)
+        known = {word.casefold(): word for word in self.refusable}
+        if known and what.casefold() not in known and what != UNREAD:
+            message = f"Nothing here is called {what!r}."
+            self.complain(self.at(node, "what"), message, did_you_mean(what, self.refusable))
+        return f.Cannot(known.get(what.casefold(), what))
+
     def condition(
         self, node: tree.Node, isolated: bool | None, lift: tuple[str, ...], places: tuple[str, ...] = ()
     ) -> conditions.Condition | None:
@@ -357,6 +377,8 @@ def written(found: f.Finding) -> dict[str, dict[str, object]]:
             return {"repair": {"made": found.repair, "cured": said} | but | _besides(found)}
         case f.Closed():
             return {"closed": {"power": ON if found.power else OFF} | _besides(found)}
+        case f.Cannot():
+            return {"cannot": {"what": found.what}}
         case f.TakenBack():
             ((kind, fields),) = written(found.found).items()
             kept = {key: value for key, value in fields.items() if found.told or key not in FOUND}

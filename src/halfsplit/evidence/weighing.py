@@ -151,7 +151,7 @@ class Weighed:
     @cached_property
     def telling(self) -> tuple[f.Telling, ...]:
         """Those that tell of the machine's faults."""
-        return tuple(x for x in self.findings if not isinstance(x, f.Closed | f.TakenBack | f.Resumed))
+        return tuple(x for x in self.findings if not isinstance(x, f.Closed | f.TakenBack | f.Resumed | f.Cannot))
 
     @property
     def _masses(self) -> Masses:

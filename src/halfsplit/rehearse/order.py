@@ -30,6 +30,7 @@ FILE = tree.Kind("an order file", "Begin each step with - reading:, - look: or -
 NO_STEP = {
     f.Tried: "A repair is no step to find out by.",
     f.Closed: "To put the machine together is no step to find out by.",
+    f.Cannot: "What cannot be done is no step to find out by.",
     f.TakenBack: "What was taken back, or set aside, is no step to find out by.",
 }
 

@@ -254,6 +254,8 @@ def course(repairs: Mapping[str, Repair], findings: Sequence[f.Finding]) -> Iter
                 one = repairs.get(found.repair)
             case f.Closed() | f.Resumed():
                 one = found
+            case f.Cannot():
+                one = None
             case f.TakenBack():
                 step = steps.of_finding(found.found)
                 one = step and taken.Perhaps(step, found.shut)

@@ -17,7 +17,7 @@ from halfsplit.errors import WrongUse, did_you_mean
 from halfsplit.machine import model, primitives
 from halfsplit.operate.condition import Condition
 from halfsplit.quantity.display import duration
-from halfsplit.service import drawing
+from halfsplit.service import drawing, tasks
 from halfsplit.work.hazards import gravest_first
 
 AS_LISTED = "as the machine file lists them, not as they lie on the part"
@@ -102,7 +102,7 @@ def bays(machine: model.Machine) -> dict[str, Any]:
 def _bays(machine: model.Machine) -> Iterator[bay_picture.Bay]:
     for bay in machine.bays.values():
         holds = tuple(part.title or part.name for part in machine.parts.values() if part.bay == bay.name)
-        minutes = f"open {duration(bay.open_minutes)}, close {duration(bay.close_minutes)}"
+        minutes = f"open {duration(bay.open_minutes)}, close {duration(bay.close_minutes)}{tasks.taken_by(bay.people)}"
         opening = ", ".join(filter(None, (bay.fasteners, minutes)))
         behind = "" if bay.behind == "outside" else bay.behind
         cautions = gravest_first(one.told for one in bay.cautions)

@@ -19,13 +19,13 @@ from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition
 from halfsplit.plan import insulated, undoing
 from halfsplit.plan.steps import Step
-from halfsplit.service import advising, asking, left_closed, proof_cards, proof_run, tasks
-from halfsplit.work import handling, stopping, together
+from halfsplit.service import advising, asking, left_closed, proof_cards, proof_run, refusing, tasks
+from halfsplit.work import handling, refusals, stopping, together
 from halfsplit.work.fasteners import Fastener
 from halfsplit.work.hazards import STOPS, Kind
-from halfsplit.work.refusals import NoPower
+from halfsplit.work.refusals import CannotOpen, NoPower
 from halfsplit.work.state import JobState, with_fronts
-from halfsplit.work.together import Closing, Task
+from halfsplit.work.together import Closing, Task, Undone
 
 
 def closing(
@@ -34,9 +34,13 @@ def closing(
     lifted: Iterable[str] = (),
     set_: Iterable[str] = (),
     findings: Sequence[f.Finding] = (),
+    cannot: Sequence[str] = (),
 ) -> dict[str, Any]:
-    """The list for what was opened, lifted and set, and for what the findings needed. Raises WrongUse, and
-    Refused where the findings leave nothing to be done at the machine."""
+    """The list for what was opened, lifted and set, and for what the findings needed. `cannot`: what cannot be done
+    here (`refusing.choices`), beside what the findings say of that. Raises WrongUse, and Refused where the findings
+    leave nothing to be done at the machine."""
+    findings, said = refusing.parted(machine, findings)
+    refused = refusing.named(machine, cannot) | said
     bays, wires = list(opened), list(lifted)
     put = dict(_moved(machine, _as_put(machine, bays, wires, set_)))
     done = advising.done(listing.repairs(machine), findings)
@@ -47,13 +51,16 @@ def closing(
     all_of_it = replace(
         was, charged=charged, opened=all_of_it.opened, lifted=all_of_it.lifted, moved=all_of_it.moved,
         isolated=was.isolated or not done, breaker_off=stopping.was_breaker_off(findings),
+        volts=refusals.proving(refused), measured=refusals.measures(refused),
     )  # fmt: skip
     bench = Bench(machine)
-    rule = _left_by(bench, findings)
+    hands_in = any(isinstance(one, Repair) and handling.hands_in(machine, one) for one in _since_closed(done))
+    rule = _left_by(bench, findings, NoPower() not in refused, _measured(machine, findings, all_of_it, hands_in))
     repaired = list(dict.fromkeys(one.name for one in done if isinstance(one, Repair)))
-    state = JobState(open_bays=frozenset(all_of_it.opened))
+    was_open = frozenset(all_of_it.opened)
+    state = JobState(open_bays=was_open, refused=refused - {CannotOpen(bay) for bay in was_open})
     insulation: tuple[Step, ...] = ()
-    if any(isinstance(one, Repair) and handling.hands_in(machine, one) for one in _since_closed(done)):
+    if hands_in:
         if not rule or Kind.CLOSE in STOPS[rule].still or rule == stopping.WATER:
             insulation = proof_run.to_frame(bench, state)
         besides = proof_run.opened_for(machine, state, insulation)
@@ -61,8 +68,8 @@ def closing(
         made = proof_run.insulated(machine, state, insulation, together.closing(machine, all_of_it, rule))
     else:
         made = left_closed.put_together(bench, bench.weigh(findings), all_of_it, state, rule)
-    off = frozenset({NoPower()} if rule and STOPS[rule].tag else ())
-    proof = _proof(bench, findings, repaired, insulation, off)
+    off = rule if rule and STOPS[rule].tag else ""
+    proof = _proof(bench, findings, repaired, insulation, off, refused)
     return as_data(machine, made) | {"proof": list(proof), "repaired": repaired}
 
 
@@ -76,31 +83,43 @@ def _proof(
     findings: Sequence[f.Finding],
     repaired: Sequence[str],
     insulation: Sequence[Step],
-    off: frozenset[object],
+    off: str,
+    refused: frozenset[object],
 ) -> tuple[str, ...]:
-    """The proof run: of a machine that was complained of or repaired all of it; `off`: nothing under power."""
+    """The proof run: of a machine that was complained of or repaired all of it; `off`: the stop rule that keeps its
+    power off ("": none does), for then nothing is done under power; `refused`: what cannot be done here."""
     if off and not insulation:
-        return (proof_cards.NOT_PROVED,)
+        return proof_cards.ProofRun(unmeasured=off == stopping.NOT_MEASURED).not_proved
     if not any(isinstance(x, f.Perceived | f.Tried) for x in findings):
         return (_as_used(bench.machine),)
     last = max((n for n, x in enumerate(findings, 1) if isinstance(x, f.Tried)), default=len(findings))
-    return proof_run.of_repairs(bench, repaired, findings[:last], findings[last:], off, insulation).sentences()
+    refused |= {NoPower()} if off else set()
+    return proof_run.of_repairs(bench, repaired, findings[:last], findings[last:], refused, insulation).sentences()
 
 
-def _left_by(bench: Bench, findings: Sequence[f.Finding]) -> str:
+def _measured(machine: model.Machine, findings: Sequence[f.Finding], was: Undone, hands_in: bool) -> bool:
+    """Whether the frame's bond and the insulation can be measured as far as that is wanted: where anything was open or
+    off, hands were in the machine for a repair, or its power was left off after one."""
+    touched = was.opened or was.lifted or hands_in or stopping.is_untried(findings)
+    return was.measured or not (machine.frame and touched)
+
+
+def _left_by(bench: Bench, findings: Sequence[f.Finding], power: bool, measured: bool) -> str:
     """The stop rule by which the machine is left: what the findings show to be dangerous; else, where no repair was
-    made, the one by which what is due is more probably than not another trade's."""
+    made, the one by which what is due is more probably than not another trade's. `power`: whether it may be had;
+    `measured`: whether the frame is, as far as that is wanted."""
     rule = stopping.now(bench.machine, findings)
     if rule and STOPS[rule].untouched:
         raise Refused(STOPS[rule].say)
     framed = insulated.is_low(bench.predictor, findings)
     if rule or not findings or any(isinstance(one, f.Tried) for one in findings):
-        return stopping.left(findings, rule or "", framed)
+        return stopping.left(findings, rule or "", framed, power, measured)
     handed: dict[str, float] = {}
     for names, probability in bench.weigh(findings).by_repair.items():
         trade = advising.not_ours(bench, names) or ""
         handed[trade] = handed.get(trade, 0.0) + probability
-    return stopping.left(findings, next((one for one, p in handed.items() if one and p > 0.5), ""), framed)
+    due = next((one for one, p in handed.items() if one and p > 0.5), "")
+    return stopping.left(findings, due, framed, power, measured)
 
 
 def _moved(machine: model.Machine, at: Condition) -> Iterator[tuple[str, str]]:

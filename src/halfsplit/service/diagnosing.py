@@ -36,7 +36,7 @@ MISFIT = 0.02
 def read_findings(machine: model.Machine, text: str, file: str) -> list[f.Finding]:
     """The findings of a text; `file` is what problems call it. Raises BadInput with all of them."""
     repairs = frozenset(fault.repair.name for fault in listing.faults(machine))
-    return findings_file.read(text, file, machine, repairs)
+    return findings_file.read(text, file, machine, repairs, frozenset(refusing.choices(machine)))
 
 
 def diagnose(

@@ -184,10 +184,10 @@ def _left_after(box: Plan) -> dict[str, Any]:
     guided = box.due.told
     framed = box.due.step is not None and insulated.reads(box.due.weighed.predictor, box.due.step)
     if not box.ways:
-        return {"to_frame": framed, "leave": None, "write": []}
+        return {"to_frame": framed, "leave": in_short.left(guided), "write": []}
     found = box.ways[0].outcome.finding
     write = copying.line(guided.machine, found, guided.findings)
-    return {"to_frame": framed, "leave": in_short.left(guided.told(found)) or None, "write": [write]}
+    return {"to_frame": framed, "leave": in_short.left(guided.told(found)), "write": [write]}
 
 
 def _outcome(box: Plan, outcome: Outcome, then: Plan | None) -> dict[str, Any]:

@@ -20,7 +20,7 @@ from halfsplit.modes.fault import Repair
 from halfsplit.plan import fitting, insulated, proof, steps, taken, undoing, worth
 from halfsplit.plan.score import Adviser
 from halfsplit.plan.steps import Step
-from halfsplit.service import alongside, answers, reasons
+from halfsplit.service import alongside, answers, reasons, refusing
 from halfsplit.service.advising import (
     STOP,
     Advice,
@@ -34,7 +34,7 @@ from halfsplit.service.advising import (
 )
 from halfsplit.service.leaving import PASSED_OVER, WHATEVER, Limits
 from halfsplit.work import refusals, stopping, together
-from halfsplit.work.refusals import NoPower
+from halfsplit.work.refusals import NoOwner, NoPower
 from halfsplit.work.state import JobState
 
 
@@ -215,6 +215,13 @@ class Guided:
         since = (x for x in self.findings[self.shown :] if not isinstance(x, f.Resumed))
         return (*self.earlier, *self.findings[: self.shown][:-1], *closed, *since)
 
+    @property
+    def cannot(self) -> tuple[f.Cannot, ...]:
+        """What the person cannot do on this job, as a file has it beside `all_findings`: without what a repair in these
+        says by itself, that its owner is asked nothing more."""
+        said = {NoOwner()} if self.before_proof else set()
+        return refusing.as_found(self.machine, self.refused - said)
+
     def answered(self, step: Step, typed: str) -> Guided:
         """With the answer to a step as it was typed, and after a semicolon each those to what stands alongside it, in
         that order. Raises NotUnderstood with what would be understood; then none of them is taken."""
@@ -344,7 +351,8 @@ def left_without(guided: Guided, rule: str) -> str:
     """The stop rule by which the machine is left where the work ends by a rule and no repair is made."""
     framed = insulated.is_low(guided.bench.predictor, guided.all_findings)
     was = undone(guided, ())
-    measured = was.measured or not (guided.machine.frame and (was.opened or was.lifted))
+    touched = was.opened or was.lifted or stopping.is_untried(guided.findings)
+    measured = was.measured or not (guided.machine.frame and touched)
     return stopping.left(guided.findings, rule, framed, NoPower() not in guided.refused, measured)
 
 

@@ -18,8 +18,8 @@ Tasks = Sequence[Task]
 
 
 def left(guided: Guided) -> str:
-    """What is set, open or off where a diagnosis stands, and how it is made good; "" where nothing is. The power stays
-    off: nothing is proved.
+    """What is set, open or off where a diagnosis stands, and how it is made good; then that the power stays off, since
+    nothing is proved.
 
     >>> from halfsplit.evidence import finding as f
     >>> from halfsplit.evidence.weighing import Bench
@@ -31,7 +31,7 @@ def left(guided: Guided) -> str:
     >>> dead = conditions.condition(fridge, {"defrost": "defrost"}, isolated=True)
     >>> read = f.Reading(Probe("ohms", "defrost timer.1", "defrost timer.4"), dead, 90.0, text="90")
     >>> left(Guided(Adviser(Bench(fridge)), (read,)))
-    'set defrost back to cooling; close the kick plate'
+    'set defrost back to cooling; close the kick plate; leave the power off, with a tag: do not switch on'
     """
     tasks = proving.left_as_it_is(guided, stopping.STAYS_OFF).tasks
     said = [_SAID[kind](list(some)) for kind, some in groupby(tasks, lambda task: task.kind) if kind in _SAID]
@@ -47,6 +47,10 @@ def _settings(tasks: Tasks) -> str:
     return "set " + ", ".join(f"{', '.join(controls)} back to {to}" for to, controls in by.items())
 
 
+OFF = "leave the power off, with a tag: do not switch on"
+"""How every machine is left that was not proved."""
+
+
 _SAID: dict[str, Callable[[Tasks], str]] = {
     "isolate": lambda _: "isolate it first",
     "exchange": _each("put", " back, each in its own place"),
@@ -57,5 +61,6 @@ _SAID: dict[str, Callable[[Tasks], str]] = {
     "shut": lambda _: "leave the gas shut",
     "fill": lambda _: "fill it",
     "cover": lambda tasks: f"close {', '.join(f'the {task.at}{taken_by(task.people)}' for task in tasks)}",
+    "tag": lambda _: OFF,
 }
 """What is told of each kind of task; of the others nothing: they stand in the list."""

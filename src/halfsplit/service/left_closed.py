@@ -20,7 +20,7 @@ def put_together(bench: Bench, weighed: Weighed, was: Undone, stands: JobState, 
     by none).
 
     Where the power comes back to it, it is read to the frame before, as after a repair; where that cannot be done, and
-    a lead to the frame is suspected, the power stays off.
+    a lead to the frame is suspected, the power stays off until it is measured.
     """
     machine = bench.machine
     closed = together.closing(machine, was, rule)
@@ -36,4 +36,4 @@ def put_together(bench: Bench, weighed: Weighed, was: Undone, stands: JobState, 
         return proof_run.insulated(machine, stands, read, closed)
     if measured or not insulated.suspected(weighed):
         return closed
-    return together.closing(machine, was, stopping.NOT_SAFE)
+    return together.closing(machine, was, stopping.NOT_MEASURED)

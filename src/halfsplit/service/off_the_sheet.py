@@ -117,8 +117,8 @@ def _way(way: Way) -> dict[str, Any]:
 def _repairs(guided: Guided, names: tuple[str, ...]) -> dict[str, Any]:
     """A set of repairs in short: minutes and cautions only of what we make."""
     repairs = [guided.weighed.candidates.repairs[name] for name in names]
-    barred = repairing.barred(guided, repairs)
-    ours = not barred and stopping.of_repairs(repairs) is None
+    why = repairing.why_barred(guided, repairs)
+    ours = not why and stopping.of_repairs(repairs) is None
     return {
         "name": " and ".join(names),
         "probability": guided.weighed.cures(names),
@@ -126,6 +126,7 @@ def _repairs(guided: Guided, names: tuple[str, ...]) -> dict[str, Any]:
         "price": sum(one.price for one in repairs),
         "currency": guided.machine.currency,
         "by": list(dict.fromkeys(one.by for one in repairs)),
-        "barred": barred,
+        "barred": bool(why),
+        "why_barred": repairing.IN_SHORT[why] if why else None,
         "cautions": list(repairing.minded(guided, repairs)) if ours else [],
     }

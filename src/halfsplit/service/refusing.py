@@ -5,10 +5,11 @@ Knows machine, step and refusals; decides nothing.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from typing import NamedTuple
 
 from halfsplit.errors import WrongUse, did_you_mean
+from halfsplit.evidence import finding as f
 from halfsplit.machine import model
 from halfsplit.modes.fault import Repair
 from halfsplit.plan import powering
@@ -134,6 +135,28 @@ def choices(machine: model.Machine) -> dict[str, object]:
     meters = {function: NoMeter(function) for function in SCALES}
     said = {HELPER: NoHelper(), OWNER: NoOwner(), POWER: NoPower()}
     return {**parts, **meters, **said, **{bay: CannotOpen(bay) for bay in machine.bays}}
+
+
+def parted(machine: model.Machine, findings: Iterable[f.Finding]) -> tuple[list[f.Finding], frozenset[object]]:
+    """What was found, and what is refused by what stands beside it in a file (`f.Cannot`). Raises WrongUse with all
+    that means nothing here."""
+    found, said = list[f.Finding](), list[str]()
+    for one in findings:
+        if isinstance(one, f.Cannot):
+            said.append(one.what)
+        else:
+            found.append(one)
+    return found, named(machine, said)
+
+
+def as_found(machine: model.Machine, refused: Collection[object]) -> tuple[f.Cannot, ...]:
+    """What is refused for the rest of the job as a file has it; a single step that was set aside has no word.
+
+    >>> from halfsplit.machine import loading
+    >>> as_found(loading.load("water-heater"), [NoHelper(), CannotOpen("upper cover")])
+    (Cannot(what='help'), Cannot(what='upper cover'))
+    """
+    return tuple(f.Cannot(word) for word, one in choices(machine).items() if one in refused)
 
 
 def named(machine: model.Machine, words: Iterable[str]) -> frozenset[object]:

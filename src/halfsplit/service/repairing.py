@@ -16,7 +16,7 @@ from halfsplit.modes.fault import Repair
 from halfsplit.plan import pricing
 from halfsplit.plan.safely import Safely
 from halfsplit.plan.steps import Step
-from halfsplit.service import advising, behind_a_trip, isolating, naming, proving, setting_back, wording
+from halfsplit.service import advising, behind_a_trip, isolating, naming, proving, setting_back, tasks, wording
 from halfsplit.service.guiding import Guided
 from halfsplit.service.proof_cards import ProofRun
 from halfsplit.work import handling, prices, refusals, stopping, together
@@ -30,9 +30,18 @@ UNDISCHARGED = (
     "This meter reads no DC volts, so nobody can see a capacitor discharged: put no hands beside it. Come back with a "
     "meter that does, or hand it over."
 )
+ALONE = "You said that nobody is here to help, and this takes two people: come back with a helper, or hand it over."
+IN_SHORT = {
+    STOPS[stopping.NOT_DEAD].say: "not to be proved dead with this meter",
+    UNDISCHARGED: "its charge not to be seen gone with this meter",
+    BARRED: "out of reach: a cover will not open",
+    ALONE: "takes two, and nobody is here to help",
+}
+"""Why a repair cannot be made here (`why_barred`), where there is no room for all of it."""
 HELD = "For the old {part}: {by}."
 """What comes off where a part is replaced."""
-ALONE = "You said that nobody is here to help, and this takes two people: come back with a helper, or hand it over."
+HELP_LATER = "To close the {bays} again takes {people}: have help there before you begin."
+"""Told before a repair of covers that are off already; common practice, no source."""
 BY_THE_WAY = "The {part} was switched off for this work, which is the repair: with the power on again it is made."
 """Told of what isolating has done (`evidence/switched`)."""
 
@@ -104,7 +113,7 @@ def work(guided: Guided, repairs: Sequence[Repair]) -> Work:
         sum(one.price for one in repairs),
         machine.currency,
         tuple(dict.fromkeys(one.by for one in repairs)),
-        tuple(dict.fromkeys(naming.told(machine, one) for one in _first(guided, repairs, wanted))),
+        tuple(dict.fromkeys(naming.told(machine, one) for one in _first(guided, repairs, wanted, closed))),
         _dangers(guided, safe),
         tuple(dict.fromkeys((*_own_cautions(guided, repairs), *shaken.cautions))),
         prices.price_together(repairs, van=machine.van).trip,
@@ -214,12 +223,16 @@ def _own_cautions(guided: Guided, repairs: Sequence[Repair]) -> Iterator[str]:
 # ---- what comes first --------------------------------------------------------------------------------------
 
 
-def _first(guided: Guided, repairs: Sequence[Repair], wanted: Collection[Kind]) -> Iterator[str]:
-    """What comes before the repairs' own work; `wanted`: what the safety automaton wants done on the way."""
+def _first(
+    guided: Guided, repairs: Sequence[Repair], wanted: Collection[Kind], closed: together.Closing
+) -> Iterator[str]:
+    """What comes before the repairs' own work; `wanted`: what the safety automaton wants done on the way; `closed`: how
+    the machine is put together afterwards."""
     machine, state, inside = guided.machine, _standing(guided), _hands_in(guided.machine, repairs)
     bays, volts = _bays(machine, repairs), refusals.proving(guided.refused)
     if why := why_barred(guided, repairs):
         yield why
+    yield from _closed_by_two(closed, to_open(machine, state, bays))
     made = switched.mended(machine, repairs, guided.all_findings)
     yield from (BY_THE_WAY.format(part=one.subject) for one in repairs if one.name in made)
     shut = to_open(machine, state, bays) if inside and (Kind.ISOLATE in wanted or not state.isolated) else None
@@ -241,6 +254,15 @@ def _first(guided: Guided, repairs: Sequence[Repair], wanted: Collection[Kind]) 
         for name in handling.unfastened(machine, one)
     )
     yield from behind_a_trip.made_it_trip(guided.bench, repairs)
+
+
+def _closed_by_two(closed: together.Closing, opened: Collection[str]) -> Iterator[str]:
+    """The covers that are closed after the work and take more than one, but for those that are `opened` for it: there
+    that is said where they come off."""
+    heavy = [task for task in closed.tasks if task.kind == "cover" and task.people > 1 and task.at not in opened]
+    if heavy:
+        people = tasks.so_many(max(task.people for task in heavy))
+        yield HELP_LATER.format(bays=" and the ".join(task.at for task in heavy), people=people)
 
 
 def _lifted_out(guided: Guided, repairs: Sequence[Repair]) -> tuple[str, ...]:

@@ -14,7 +14,7 @@ from dataclasses import replace
 from halfsplit.evidence import finding as f
 from halfsplit.evidence import well
 from halfsplit.plan.score import Adviser
-from halfsplit.service import after_repair
+from halfsplit.service import after_repair, refusing
 from halfsplit.service.guiding import Guided
 from halfsplit.service.leaving import WHATEVER, Limits
 
@@ -25,11 +25,13 @@ def replayed(asked: Adviser, findings: Findings, refused: Iterable[object] = (),
     """The diagnosis where these findings have led it, its bench and adviser renewed at each repair in turn; its
     `findings` are those that count since the last.
 
-    `asked`: the adviser of the machine before any repair; `refused`: what cannot be done here; `limits`: when the work
+    `asked`: the adviser of the machine before any repair; `refused`: what cannot be done here, beside what the findings
+    say of that (`f.Cannot`), which none of `findings` is then; `limits`: when the work
     ends though it could go on. A repair that the machine does not know is a finding like others.
     """
-    guided = Guided(asked, (), frozenset(refused), limits=limits)
-    for tried, found in _parted(findings, asked.bench.repairs):
+    counted, said = refusing.parted(asked.bench.machine, findings)
+    guided = Guided(asked, (), frozenset(refused) | said, limits=limits)
+    for tried, found in _parted(counted, asked.bench.repairs):
         guided = _after(guided, tried, found) if tried else guided.told(*found)
     return guided
 

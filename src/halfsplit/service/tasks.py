@@ -33,7 +33,16 @@ def taken_by(people: int) -> str:
     >>> taken_by(2), taken_by(1)
     (' (two people)', '')
     """
-    return f" ({'two' if people == 2 else people} people)" if people > 1 else ""
+    return f" ({so_many(people)})" if people > 1 else ""
+
+
+def so_many(people: int) -> str:
+    """More than one person, in words.
+
+    >>> so_many(2), so_many(3)
+    ('two people', '3 people')
+    """
+    return f"{'two' if people == 2 else people} people"
 
 
 def sentence(machine: model.Machine, task: Task) -> str:

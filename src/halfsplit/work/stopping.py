@@ -69,15 +69,18 @@ def left(
 ) -> str:
     """The rule by which the machine is left where the work ends by one ("": nothing left to do): one that keeps the
     breaker off, else water that was seen on the floor, which no repair has stopped, else what makes it unsafe to use:
-    that something leads to its frame (`framed`), or was wrong before its proof run; else that its frame is to be
-    `measured` and cannot be; else that there may be no `power`, as the person said."""
+    that something leads to its frame (`framed`); else that its frame is to be `measured` and cannot be, for then nobody
+    has read that anything was wrong before its proof run; else that something was; else that there may be no `power`,
+    as the person said."""
     if rule and STOPS[rule].tag:
         return rule
     if is_wet(findings):
         return WATER
-    if framed or is_untried(findings):
+    if framed:
         return NOT_SAFE
-    return NOT_MEASURED if not measured else rule if power else STAYS_OFF
+    if not measured:
+        return NOT_MEASURED
+    return NOT_SAFE if is_untried(findings) else rule if power else STAYS_OFF
 
 
 def of_repairs(repairs: Iterable[Repair]) -> str | None:
