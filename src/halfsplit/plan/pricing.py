@@ -238,7 +238,7 @@ def plain(machine: model.Machine, state: JobState, step: steps.Step) -> Plain:
     each = tuple((bay, _both_ways(machine, bay)) for bay in opened)
     after = leaves_isolated(machine, state, step, cost)
     isolating = _to_isolate(machine, state.isolated) - _to_isolate(machine, after)
-    warm = places.cooling(machine) if powering.powered(machine, step) else minutes.cooled(state, cost.passed)
+    warm = powering.cooled(machine, state, step, cost)
     was = minutes.discharged(machine, state)
     gone = after and (was or cost.discharging > 0)
     discharging = minutes.to_discharge(machine) * (gone - was) if gone != was else 0.0
@@ -334,7 +334,7 @@ def cost_of(machine: model.Machine, state: JobState, step: steps.Step) -> minute
     if not to_open(machine, state, bays) and powering.shut_to_run(machine, state, step):  # off for the covers, and on
         uncovering = minutes.to_uncover(machine, state.condition, step.condition, state.isolated)
         cost = replace(cost, power=cost.power + uncovering)
-    cooling = minutes.cooling(state, cost) if _touches_hot(machine, state, step) else 0.0
+    cooling = powering.cooling(machine, state, step, cost) if _touches_hot(machine, state, step) else 0.0
     discharging = minutes.discharging(machine, state, bays) if hands_dead(machine, state, step) else 0.0
     return replace(cost, cooling=cooling, discharging=discharging) if cooling or discharging else cost
 
@@ -436,8 +436,9 @@ def turns_hot(machine: model.Machine, was: Condition | None, at: Condition) -> b
 
 def _touches_hot(machine: model.Machine, state: JobState, step: steps.Step) -> bool:
     """The same from where things stand: for a step on the live machine only twins that change places and controls that
-    are turned. Opening a cover wants a caution, not a wait (`work/safety`)."""
+    are turned, and what is waited for before it is opened; another cover wants a caution (`work/safety`)."""
     if step.condition is None or step.condition.isolated:
         return touches_hot(machine, step)
     moved = moves_hot(machine, state.exchange, step.condition.exchange)
-    return moved or turns_hot(machine, state.condition, step.condition)
+    moved = moved or turns_hot(machine, state.condition, step.condition)
+    return moved or powering.opens_hot(machine, state, step)

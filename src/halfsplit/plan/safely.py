@@ -12,11 +12,11 @@ from typing import NamedTuple
 from halfsplit.evidence import finding as f
 from halfsplit.machine import model, primitives
 from halfsplit.modes.fault import Repair
-from halfsplit.operate.condition import Condition, cut_off, turned_inside
+from halfsplit.operate.condition import cut_off, turned_inside
 from halfsplit.plan import powering, pricing, taken
-from halfsplit.plan.steps import Step, bays_needed, met_in
+from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.predict.readings import DEAD_METERS
-from halfsplit.work import handling, places, safety
+from halfsplit.work import burning, handling, places, safety
 from halfsplit.work.hazards import CAUTIONS, PROVING_DEAD, SIGNAL_WORDS, Hazard, Kind, Pipe
 from halfsplit.work.state import JobState, with_fronts
 
@@ -126,7 +126,14 @@ def prepared(machine: model.Machine, safe: safety.State, before: JobState, after
     )
     on = _on_again(machine, safe, before, after) if powering.powered(machine, step) else ()
     itself = Doing(_itself(machine, after, step))
-    return _done(safe, before, (*_moves(machine, before, after), *lifted, *on, itself, *back))
+    moves = (_seen_into(machine, step, one) for one in _moves(machine, before, after))
+    return _done(safe, before, (*moves, *lifted, *on, itself, *back))
+
+
+def _seen_into(machine: model.Machine, step: Step, one: Doing) -> Doing:
+    """The same; what is opened to see into it has cooled before."""
+    hot = one.kind is Kind.OPEN and step.kind == "symptom" and one.at in machine.hot_bays
+    return one._replace(step=one.step._replace(cool=True)) if hot else one
 
 
 def _on_again(machine: model.Machine, safe: safety.State, before: JobState, after: JobState) -> Iterator[Doing]:
@@ -181,14 +188,16 @@ def repairing(machine: model.Machine, repair: Repair, opened: Collection[str]) -
 
 def pipe(machine: model.Machine, step: Step) -> Pipe:
     """What a step has to do with gas: it should burn for what is perceived of it, and where something is read at work
-    in a setting in which that is met; hands, leads and eyes in a bay with its pipe go to a dead machine."""
+    in a setting in which that is met, or is perceived there once it has burnt for a while; hands, leads and eyes in a
+    bay with its pipe go to a dead machine."""
     if machine.gas is None or step.asks:
         return Pipe.AWAY
-    if step.kind == "symptom" and _of_gas(machine, machine.symptoms[step.at]):
+    if step.kind == "symptom" and burning.of_gas(machine, machine.symptoms[step.at]):
         return Pipe.LIT
     if powering.powered(machine, step):
         assert step.condition is not None
-        return Pipe.LIT if step.kind == "reading" and _burns(machine, step.condition) else Pipe.AWAY
+        burns = burning.should_burn if step.kind == "reading" else burning.is_lit
+        return Pipe.LIT if burns(machine, step.condition) else Pipe.AWAY
     return _beside_pipe(machine, bays_needed(machine, step))
 
 
@@ -213,24 +222,6 @@ def gas_after(machine: model.Machine, safe: safety.State, state: JobState, one: 
     used = isinstance(one, Repair) or (isinstance(one, f.Closed) and one.power)
     on = used or (safe.gas is safety.Gas.ON and not perhaps and not isinstance(one, f.Closed))
     return safety.Gas.ON if on else safety.Gas.PERHAPS
-
-
-def _of_gas(machine: model.Machine, symptom: model.Symptom) -> bool:
-    """Whether a symptom is of a part that gas flows through."""
-    parts = machine.gas.parts if machine.gas else ()
-    return not {model.part_of(name) for name in (*symptom.of, *symptom.through)}.isdisjoint(parts)
-
-
-def _burns(machine: model.Machine, at: Condition) -> bool:
-    """Whether a machine should burn, set so: as where something is perceived, at work, of what gas flows through."""
-    lit = (one for one in machine.symptoms.values() if _of_gas(machine, one) and not one.unpowered)
-    return any(_set_as(machine, at) == _set_as(machine, met_in(machine, one)) for one in lit)
-
-
-def _set_as(machine: model.Machine, at: Condition) -> dict[str, str]:
-    """How the machine's own controls stand."""
-    own = machine.controls.keys() - machine.house_controls
-    return {control: position for control, position in at.setting if control in own}
 
 
 def _beside_pipe(machine: model.Machine, bays: Iterable[str]) -> Pipe:
@@ -289,7 +280,7 @@ def _moves(machine: model.Machine, before: JobState, after: JobState) -> Iterato
         there = places.hazards(machine, bay) | places.beside(machine)
         lands, charged = places.supply_lands(machine, bay), places.charge_bare(machine, bay, opened)
         opens = safety.Step(Kind.OPEN, hazards=there, pipe=_beside_pipe(machine, (bay,)))
-        yield Doing(opens._replace(supply=lands, charge=charged), bay)
+        yield Doing(opens._replace(supply=lands, charge=charged, cool=places.burns(machine, bay)), bay)
         opened.add(bay)
     if twins_are and twins_were != twins_are:
         yield _exchanging(machine, twins_are, after.open_bays)
@@ -340,6 +331,8 @@ def _itself(machine: model.Machine, after: JobState, step: Step) -> safety.Step:
     there = places.near(machine, with_fronts(machine, bays_needed(machine, step)), HEAT)
     if step.condition is not None and step.condition.loads:
         there |= {Hazard.MOVING} | (HEAT if facts(machine).heats else frozenset())  # minutes at work, covers open
+    if powering.fumes(machine, after, step):
+        there |= {Hazard.FUMES}
     if kind not in AT_WORK:
         there |= places.charge(machine, after.open_bays)
     return safety.Step(kind, inside=inside, hazards=there, pipe=pipe(machine, step))
