@@ -304,8 +304,8 @@ class Watcher:
             heats = any(model.part_of(name) in gas.parts for name in (*symptom.of, *symptom.through))
             if heats and not self.gas_on:
                 yield f"run for heat with the gas off: {step.at}"
-            lit = step.condition and self.machine.warmths and self._heats(step.condition)
-            if lit and not self.gas_on and dict(step.condition.setting)[WARMTH] != self.machine.warmths[0]:
+            seen = step.condition if self.machine.warmths and not self.gas_on else None
+            if seen and self._heats(seen) and dict(seen.setting)[WARMTH] != self.machine.warmths[0]:
                 yield f"seen as warm as gas makes it, with the gas off: {step.at}"
         at = step.condition if step.kind == "reading" else None
         if at and not cut_off(self.machine, at) and not self.gas_on and self._heats(at):
