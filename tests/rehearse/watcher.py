@@ -11,7 +11,7 @@ import numpy as np
 
 from halfsplit.machine import model, primitives
 from halfsplit.modes.fault import Repair
-from halfsplit.operate.condition import Condition, cut_off, usual
+from halfsplit.operate.condition import WARMTH, Condition, cut_off, usual
 from halfsplit.plan import safely
 from halfsplit.plan.safely import Doing
 from halfsplit.plan.steps import Step
@@ -79,6 +79,7 @@ class Watcher:
         """Every danger in what is done for one step or repair, where another is done than advised, what was refused."""
         self.places = self._bays_of(step)
         for doing in doings:
+            yield from self._seen_hot(step, doing)
             yield from self._dangers(doing)
             yield from self._unwilling(doing, refused)
             self._then(doing)
@@ -92,6 +93,8 @@ class Watcher:
             if doings[-1].kind is Kind.ASK and len(doings) > 1:
                 yield f"done to the machine for a question: {doings[0].kind}"
             yield from self._cold(step)
+            yield from self._gone(step, doings)
+            yield from self._fumes(step)
             yield from self._set(step, {doing.at for doing in doings if doing.kind is Kind.TURN})
             if step in refused:
                 yield "a step that the person refused"
@@ -190,6 +193,7 @@ class Watcher:
             "hands on hot parts": kind in HANDS | {Kind.LOOK} - {Kind.DISCHARGE} and self.hot and self._by_heat(doing),
             "covers moved beside hot parts outside, no caution": kind in (Kind.OPEN, Kind.CLOSE)
             and self.glows and self.just_ran and Hazard.HOT not in self.told,
+            "a burner's bay opened hot": self.hot and self._gassy(doing) and kind is Kind.OPEN,
             "a hot bay opened, no caution": self._opens(doing, self.warm) and self._unsaid(Hazard.HOT),
             "hot parts lifted out": self.just_ran and bool(self._twins(doing) & self.gets_hot),
             "lifted out behind a closed cover": self._behind_covers(doing),
@@ -307,9 +311,39 @@ class Watcher:
             heats = any(model.part_of(name) in gas.parts for name in (*symptom.of, *symptom.through))
             if heats and not self.gas_on:
                 yield f"run for heat with the gas off: {step.at}"
+            seen = step.condition if self.machine.warmths and not self.gas_on else None
+            if seen and self._heats(seen) and dict(seen.setting)[WARMTH] != self.machine.warmths[0]:
+                yield f"seen as warm as gas makes it, with the gas off: {step.at}"
         at = step.condition if step.kind == "reading" else None
         if at and not cut_off(self.machine, at) and not self.gas_on and self._heats(at):
             yield f"read at work, set to heat, with the gas off: {step.places}"
+
+    def _seen_hot(self, step: Step | Repair | None, doing: Doing) -> Iterator[str]:
+        """What gets hot is opened to see into it before it has cooled."""
+        seen = isinstance(step, Step) and step.kind == "symptom"
+        if seen and self.hot and self._opens(doing, self.warm):
+            yield f"opened hot to see into it: {doing.at}"
+
+    def _gone(self, step: Step, doings: tuple[Doing, ...]) -> Iterator[str]:
+        """What is read dead, at a warmth of a run, once all has cooled for longer than that takes by the file."""
+        at, waited = step.condition, Kind.COOL in {doing.kind for doing in doings}
+        if not (waited and at and at.isolated and self.machine.warmths):
+            return
+        rest, hot = self.machine.warmths[0], max(part.cools for part in self.machine.parts.values())
+        cold = self.machine.comes_to.get(rest)
+        gone = cold is not None and cold <= max(hot, 10.0 if self.machine.gas else 0.0)
+        if gone and dict(at.setting)[WARMTH] not in (rest, *(bay.leaves for bay in self.machine.bays.values())):
+            yield f"read at a warmth that is gone: {step.places}"
+
+    def _fumes(self, step: Step) -> Iterator[str]:
+        """Gas burns with a duct off: never where its bay could be closed, nowhere without the warning."""
+        at, ducts = step.condition, {one.name for one in self.machine.parts.values() if one.type == "air path"}
+        if at is None or cut_off(self.machine, at) or not (self.gas_on and self._heats(at)):
+            return
+        off = {bay for bay in self.open if ducts & set(self.machine.bays[bay].frees)}
+        if off and Hazard.FUMES not in self.told:
+            yield f"burns with its duct off, no warning: {sorted(off)}"
+        yield from (f"burns with a duct off that could be on: {bay}" for bay in sorted(off - self.places))
 
     def _heats(self, at: Condition) -> bool:
         """Whether the controls stand as where it is seen that gas burns."""

@@ -4,7 +4,7 @@ One caution is followed at a time, the others counting as shown always, and the 
 cautions shown. That allows more than there is, never less, and each danger of the checker reads one caution at most, so
 that what is safe in each of these enumerations is safe altogether. What this rests on is tested in
 test_safety_against_history: hazards and cautions add needs one by one, a stop only takes away, and machines followed
-with all seven cautions at once lie within their enumerations.
+with all eight cautions at once lie within their enumerations.
 """
 
 from __future__ import annotations
@@ -110,6 +110,7 @@ def every_step(cautions: frozenset[Hazard], stops: bool, feeds: int) -> list[Ste
     steps = [Step(kind, feed=feed) for kind in (Kind.ISOLATE, Kind.ENERGISE) for feed in range(feeds)]
     steps += [Step(Kind.ENERGISE, True, feed) for feed in range(feeds)]
     steps += [Step(Kind.OPEN, supply=supply, charge=charge) for supply, charge in LAID_BARE]
+    steps += [Step(Kind.OPEN, cool=True)]
     steps += [Step(Kind.CAUTION, hazard=hazard) for hazard in sorted(cautions)]
     steps += [Step(Kind.STOP, reason=reason) for reason in STOPS if stops]
     for kind, inside in itertools.product(Kind, (False, True)):
@@ -120,10 +121,10 @@ def every_step(cautions: frozenset[Hazard], stops: bool, feeds: int) -> list[Ste
 
 
 def _way(step: Step) -> Step:
-    """The step as far as what it leaves depends on it: not on hazards and pipe, on the place only where it provokes or
-    brings the power back."""
+    """The step as far as what it leaves depends on it: not on hazards, heat and pipe, on the place only where it
+    provokes or brings the power back."""
     placed = step.inside and step.kind in (Kind.PROVOKE, Kind.ENERGISE)
-    return step._replace(hazards=frozenset(), pipe=Pipe.AWAY, inside=placed)
+    return step._replace(hazards=frozenset(), pipe=Pipe.AWAY, inside=placed, cool=False)
 
 
 def as_shown(pair: Pair, shown: frozenset[Hazard]) -> Pair:

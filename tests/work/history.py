@@ -63,6 +63,7 @@ IS_SO: dict[str, Callable[[World], bool]] = {
     "moving, not told": lambda at: Hazard.MOVING not in at.told,
     "gas, not told": lambda at: Hazard.GAS not in at.told,
     "sharp, not told": lambda at: Hazard.SHARP not in at.told,
+    "fumes, not told": lambda at: Hazard.FUMES not in at.told,
     "heavy, not told": lambda at: Hazard.HEAVY not in at.told,
     "hot, not told": lambda at: at.hot and Hazard.HOT not in at.told,
     "charge, not told": lambda at: at.charge and Hazard.CHARGE not in at.told,
@@ -170,6 +171,8 @@ def watched_for(step: Step) -> frozenset[str]:
         found |= {"hot parts"} if Hazard.HOT in step.hazards else set()
     if step.kind is Kind.CLOSE and Hazard.CHARGE in step.hazards:
         found |= {"stored charge"}
+    if step.kind is Kind.OPEN and step.cool:
+        found |= {"hot parts"}
     if step.kind is Kind.PROVOKE and step.inside:
         found |= {"the meter is not clipped on"}
     if step.kind is Kind.ENERGISE:

@@ -64,7 +64,8 @@ def test_hazards_add_what_is_needed_one_by_one() -> None:
     """Beside several hazards a step needs what it needs beside each of them, to the automaton and to the checker."""
     for step in every_step(NONE, False, 1):
         single = {one: step._replace(hazards=frozenset({one})) for one in Hazard}
-        for count, several in ((n, some) for n in range(2, 8) for some in itertools.combinations(Hazard, n)):
+        counts = range(2, len(Hazard) + 1)
+        for count, several in ((n, some) for n in counts for some in itertools.combinations(Hazard, n)):
             beside = step._replace(hazards=frozenset(several))
             assert safety.needs(beside) == _joined([safety.needs(single[one]) for one in several]), count
             assert watched_for(beside) == frozenset().union(*(watched_for(single[one]) for one in several))
@@ -118,7 +119,7 @@ def test_no_danger_reads_two_cautions() -> None:
 
 def _subsets() -> list[frozenset[Hazard]]:
     """Every set of hazards."""
-    return [frozenset(some) for count in range(8) for some in itertools.combinations(Hazard, count)]
+    return [frozenset(some) for count in range(len(Hazard) + 1) for some in itertools.combinations(Hazard, count)]
 
 
 def test_reasons_to_stop_are_ranked() -> None:

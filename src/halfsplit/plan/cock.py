@@ -9,24 +9,26 @@ from collections.abc import Iterable, Iterator
 
 from halfsplit.machine import model
 from halfsplit.modes.fault import Repair
-from halfsplit.operate.condition import Condition, turned_inside
+from halfsplit.operate.condition import turned_inside
 from halfsplit.plan import powering
-from halfsplit.plan.steps import Step, bays_needed, met_in
-from halfsplit.work import handling
+from halfsplit.plan.steps import Step, bays_needed
+from halfsplit.work import burning, handling
 from halfsplit.work.hazards import Pipe
 from halfsplit.work.state import Cock, JobState, to_open, with_fronts
 
 
 def pipe(machine: model.Machine, step: Step) -> Pipe:
     """What a step has to do with gas: it should burn for what is perceived of it, and where something is read at work
-    in a setting in which that is met; hands, leads and eyes in a bay with its pipe go to a dead machine."""
+    in a setting in which that is met, or is perceived there once it has burnt for a while; hands, leads and eyes in a
+    bay with its pipe go to a dead machine."""
     if machine.gas is None or step.asks:
         return Pipe.AWAY
-    if step.kind == "symptom" and _of_gas(machine, machine.symptoms[step.at]):
+    if step.kind == "symptom" and burning.of_gas(machine, machine.symptoms[step.at]):
         return Pipe.LIT
     if powering.powered(machine, step):
         assert step.condition is not None
-        return Pipe.LIT if step.kind == "reading" and _burns(machine, step.condition) else Pipe.AWAY
+        burns = burning.should_burn if step.kind == "reading" else burning.is_lit
+        return Pipe.LIT if burns(machine, step.condition) else Pipe.AWAY
     return beside(machine, bays_needed(machine, step))
 
 
@@ -140,21 +142,3 @@ def _reached(machine: model.Machine, state: JobState, step: Step) -> Iterator[st
     parts |= {*state.exchange, *at.exchange} if state.exchange != at.exchange else set()
     yield from (machine.parts[part].bay for part in sorted(parts))
     yield from map(machine.turned_in, turned_inside(machine, state.condition, at))
-
-
-def _of_gas(machine: model.Machine, symptom: model.Symptom) -> bool:
-    """Whether a symptom is of a part that gas flows through."""
-    parts = machine.gas.parts if machine.gas else ()
-    return not {model.part_of(name) for name in (*symptom.of, *symptom.through)}.isdisjoint(parts)
-
-
-def _burns(machine: model.Machine, at: Condition) -> bool:
-    """Whether a machine should burn, set so: as where something is perceived, at work, of what gas flows through."""
-    lit = (one for one in machine.symptoms.values() if _of_gas(machine, one) and not one.unpowered)
-    return any(_set_as(machine, at) == _set_as(machine, met_in(machine, one)) for one in lit)
-
-
-def _set_as(machine: model.Machine, at: Condition) -> dict[str, str]:
-    """How the machine's own controls stand."""
-    own = machine.controls.keys() - machine.house_controls
-    return {control: position for control, position in at.setting if control in own}

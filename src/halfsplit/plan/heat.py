@@ -9,7 +9,7 @@ from collections.abc import Iterable, Sequence
 
 from halfsplit.machine import model, twins
 from halfsplit.operate.condition import Condition, turned_inside
-from halfsplit.plan import steps
+from halfsplit.plan import powering, steps
 from halfsplit.work.state import JobState, with_fronts
 
 
@@ -37,8 +37,9 @@ def turns_hot(machine: model.Machine, was: Condition | None, at: Condition) -> b
 
 def met_hot(machine: model.Machine, state: JobState, step: steps.Step) -> bool:
     """The same from where things stand: for a step on the live machine only twins that change places and controls that
-    are turned. Opening a cover wants a caution, not a wait (`work/safety`)."""
+    are turned, and what is waited for before it is opened; another cover wants a caution (`work/safety`)."""
     if step.condition is None or step.condition.isolated:
         return touches_hot(machine, step)
     moved = moves_hot(machine, state.exchange, step.condition.exchange)
-    return moved or turns_hot(machine, state.condition, step.condition)
+    moved = moved or turns_hot(machine, state.condition, step.condition)
+    return moved or powering.opens_hot(machine, state, step)

@@ -5,10 +5,12 @@ Knows steps, bays and how the machine stands; prices nothing.
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from halfsplit.machine import model
 from halfsplit.operate.condition import WARMTH, Condition, cut_off
-from halfsplit.plan import steps
-from halfsplit.work import minutes, waits
+from halfsplit.plan import steps, warmth
+from halfsplit.work import burning, minutes, places, waits
 from halfsplit.work.state import JobState, to_open, with_fronts
 
 LEFT_RUNNING = 2.0
@@ -32,17 +34,21 @@ def wants_power(machine: model.Machine, step: steps.Step) -> bool:
 
 
 def possible(machine: model.Machine, step: steps.Step) -> bool:
-    """Whether a step can be done at all: none wants a machine to run while a bay is open that stops it."""
+    """Whether a step can be done at all: none wants a machine to run while a bay is open that stops it, nor reads it
+    dead at a warmth that is gone by then."""
     behind = with_fronts(machine, steps.bays_needed(machine, step))
-    return not powered(machine, step) or all(machine.bays[bay].runs for bay in behind)
+    if not powered(machine, step):
+        return not (step.condition and step.condition.isolated) or warmth.lasts(machine, step.condition, behind, False)
+    return all(machine.bays[bay].runs for bay in behind)
 
 
 def shut_to_run(machine: model.Machine, state: JobState, step: steps.Step) -> tuple[str, ...]:
     """The open bays that must be closed for a step: those with which it cannot run, those that parted what is to be
-    seen, those over bare live parts where it is left running, and all behind them."""
+    seen, those over bare live parts where it is left running, those with which a duct came off a burner that burns, and
+    all behind them."""
     if not powered(machine, step):
         return ()
-    stops = {*stopping(machine, state), *parting(machine, state, step)}
+    stops = {*stopping(machine, state), *parting(machine, state, step), *unducted(machine, state, step)}
     if state.open_bays & machine.bare_bays and left_running(machine, state, step):
         stops |= state.open_bays & machine.bare_bays - set(with_fronts(machine, steps.bays_needed(machine, step)))
     return tuple(b for b in machine.bays if b in state.open_bays and stops & set(with_fronts(machine, (b,))))
@@ -66,6 +72,20 @@ def parting(machine: model.Machine, state: JobState, step: steps.Step) -> tuple[
     """
     through = machine.symptoms[step.at].through if step.kind == "symptom" else ()
     return tuple(b for b in machine.bays if b in state.open_bays and set(machine.bays[b].frees) & set(through))
+
+
+def unducted(machine: model.Machine, state: JobState, step: steps.Step) -> tuple[str, ...]:
+    """The open bays with which a duct came off and that can be closed, where gas burns for a step."""
+    needed = with_fronts(machine, steps.bays_needed(machine, step))
+    burns = step.condition is not None and burning.should_burn(machine, step.condition)
+    return tuple(bay for bay in burning.unducted(machine, state.open_bays) if burns and bay not in needed)
+
+
+def fumes(machine: model.Machine, after: JobState, step: steps.Step) -> bool:
+    """Whether gas burns for a step while a duct is off, from how the machine stands for it."""
+    if step.asks or step.condition is None or not burning.should_burn(machine, step.condition):
+        return False
+    return any(burning.unducted(machine, after.open_bays))
 
 
 def parted_by_hand(machine: model.Machine, state: JobState, step: steps.Step) -> bool:
@@ -105,10 +125,46 @@ def first_warm(machine: model.Machine, state: JobState, step: steps.Step) -> str
         return ""
     if not (at.isolated or _covered(machine, state, step, at)):
         return ""
-    if machine.warmth_behind(steps.bays_needed(machine, step)):
+    bays = steps.bays_needed(machine, step)
+    if machine.warmth_behind(bays) or not warmth.lasts(machine, at, with_fronts(machine, bays), seen_into(step)):
         return ""
     before, wanted = state.condition.position(WARMTH) if state.condition else "", at.position(WARMTH)
     return "" if wanted in (before, machine.warmths[0]) else wanted
+
+
+def seen_into(step: steps.Step) -> bool:
+    """Whether eyes go behind a cover of a machine at work: where that is hot, it has cooled before it is opened."""
+    return step.kind == "symptom"
+
+
+def opens_hot(machine: model.Machine, state: JobState, step: steps.Step) -> bool:
+    """Whether what is opened for a step at work is waited for until it has cooled."""
+    bays = to_open(machine, state, steps.bays_needed(machine, step))
+    return powered(machine, step) and warmth.cools_first(machine, bays, seen_into(step))
+
+
+def cooling(machine: model.Machine, state: JobState, step: steps.Step, taken: minutes.Cost) -> float:
+    """Minutes still to be waited before what is hot is touched for a step that takes so much (`minutes.cooling`); where
+    the machine runs first for it, from that run on. The power comes back, and it warms up, after that."""
+    if opens_hot(machine, state, step):
+        taken = replace(taken, power=min(taken.power, machine.handwork.isolate), waiting=0.0)
+    if heated_first(machine, state, step):
+        state, taken = replace(state, warm=places.cooling(machine)), replace(taken, waiting=0.0)
+    return minutes.cooling(state, taken)
+
+
+def cooled(machine: model.Machine, state: JobState, step: steps.Step, taken: minutes.Cost) -> float:
+    """Minutes until all may be touched after a step that takes so much."""
+    if powered(machine, step):
+        return places.cooling(machine)
+    if heated_first(machine, state, step):
+        return max(0.0, places.cooling(machine) - taken.passed + taken.waiting)
+    return minutes.cooled(state, taken.passed) if state.warm else 0.0
+
+
+def heated_first(machine: model.Machine, state: JobState, step: steps.Step) -> bool:
+    """Whether a machine runs first for a step and is hot after that, where its file says how long it takes to cool."""
+    return bool(first_warm(machine, state, step)) and machine.warmths[0] in machine.comes_to
 
 
 def _covered(machine: model.Machine, state: JobState, step: steps.Step, at: Condition) -> bool:

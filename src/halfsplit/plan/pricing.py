@@ -243,7 +243,7 @@ def plain(machine: model.Machine, state: JobState, step: steps.Step) -> Plain:
     each = tuple((bay, _both_ways(machine, bay)) for bay in opened)
     after = leaves_isolated(machine, state, step, cost)
     isolating = _to_isolate(machine, state.isolated) - _to_isolate(machine, after)
-    warm = places.cooling(machine) if powering.powered(machine, step) else minutes.cooled(state, cost.passed)
+    warm = powering.cooled(machine, state, step, cost)
     was = minutes.discharged(machine, state)
     gone = after and (was or cost.discharging > 0)
     discharging = minutes.to_discharge(machine) * (gone - was) if gone != was else 0.0
@@ -348,7 +348,7 @@ def cost_of(machine: model.Machine, state: JobState, step: steps.Step) -> minute
     if cock.opened(machine, state, step):
         cost = replace(cost, power=_dead_for_the_cock(machine, state, step, cost.power))
     cost = replace(cost, gas=cock.minutes(machine, state, step)) if machine.gas else cost
-    cooling = minutes.cooling(state, cost) if heat.met_hot(machine, state, step) else 0.0
+    cooling = powering.cooling(machine, state, step, cost) if heat.met_hot(machine, state, step) else 0.0
     discharging = 0.0
     if hands_dead(machine, state, step):
         discharging = minutes.discharging(machine, state, bays)

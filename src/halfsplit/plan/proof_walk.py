@@ -7,6 +7,7 @@ one opening; all that is seen and waited for comes with all covers on.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import zip_longest
@@ -15,10 +16,10 @@ from halfsplit.evidence.weighing import Bench
 from halfsplit.machine import model
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import WARMTH, Condition
-from halfsplit.plan import pricing, proof, safely, taken
+from halfsplit.plan import powering, pricing, proof, safely, taken, warmth
 from halfsplit.plan.safely import Safely
 from halfsplit.plan.steps import Step, bays_needed
-from halfsplit.work import minutes, places, safety
+from halfsplit.work import burning, minutes, places, safety
 from halfsplit.work.hazards import Kind
 from halfsplit.work.state import JobState, to_open, with_fronts
 
@@ -115,6 +116,8 @@ class Walk:
         cold = [at for at in runs if _warmth(self.machine, at) == _warmth(self.machine, usual)]
         seen = {at: self._seen(at, names, all_through) for at, names in runs.items()}
         met = [at for at in runs if seen[at] or (at not in cold and self._clamped(at))]
+        if any(self._clamped(at) for at in cold):
+            yield from self._smelt(seen)
         first = self._clamps(in_order(self.machine, cold, self.state.condition), met)
         yield from (first,) if first else ()
         order = in_order(self.machine, met, self.state.condition)
@@ -125,6 +128,16 @@ class Walk:
         """A symptom, and whether it is there on a healthy machine."""
         assert step.condition is not None
         return step.at, self.bench.predictor.healthy_shows(step.at, step.condition)
+
+    def _smelt(self, seen: dict[Condition, list[Step]]) -> Iterator[Stage]:
+        """What is smelt or leaks of the gas, before anybody opens a machine for the clamp and the burner burns beside
+        them: with all covers on, and not once more."""
+        known = self.machine.symptoms
+        for at, looks in seen.items():
+            gas = [one for one in looks if known[one.at].unpowered and burning.of_gas(self.machine, known[one.at])]
+            if gas:
+                yield self._setting(at, gas, [], at)
+                seen[at] = [one for one in looks if one not in gas]
 
     # ---- the clamp --------------------------------------------------------------------------------------------
 
@@ -194,7 +207,7 @@ class Walk:
         walked = list[Walked]()
         took, (waits, spared) = self._brought(at), self._warming(at)
         if clamped:
-            self._as_warm(at)
+            self._as_warm(at, bays_needed(self.machine, clamped[0]))
             walked += [*(self._clamp(step) for step in clamped), self._close(at)]
         for step in seen:
             walked += self._look(step, self.answer(step) in self.asked)
@@ -227,10 +240,16 @@ class Walk:
         left = waited - min(self.ran, waited)
         return left, self._waited(conditions.at_warmth(at, self.machine.warmths[0]), at) - left
 
-    def _as_warm(self, at: Condition) -> None:
-        """It has come to the warmth of a setting, with all covers on, before it is opened."""
-        if self.state.condition and self.machine.warmths:
-            self.state = replace(self.state, condition=conditions.at_warmth(self.state.condition, at.position(WARMTH)))
+    def _as_warm(self, at: Condition, bays: tuple[str, ...]) -> None:
+        """It has come to the warmth of a setting, with all covers on, before these bays are opened; where it cools
+        meanwhile it comes to it once more."""
+        if self.state.condition is None or not self.machine.warmths:
+            return
+        rest, opening = self.machine.warmths[0], (self.machine.bays[one] for one in with_fronts(self.machine, bays))
+        hands = self.machine.handwork.isolate + sum(bay.open_minutes for bay in opening)
+        stays = hands < self.machine.comes_to.get(rest, math.inf)
+        as_warm = conditions.at_warmth(self.state.condition, at.position(WARMTH) if stays else rest)
+        self.state = replace(self.state, condition=as_warm)
 
     def _turned_as(self, now: Condition | None, at: Condition) -> Condition | None:
         """The same with what is turned behind covers as a setting wants it: that has its own minutes."""
@@ -242,7 +261,7 @@ class Walk:
             return 0.0
         return minutes.changing(self.machine, conditions.at_warmth(at, now.position(WARMTH)), at)
 
-    def _look(self, step: Step, again: bool) -> Iterator[Walked]:
+    def _look(self, step: Step, asked: bool) -> Iterator[Walked]:
         """A step with all covers on but that behind which it shows, which is closed after it; what it wants turned
         behind a cover is turned before, dead, and that closed."""
         assert step.condition is not None
@@ -254,16 +273,31 @@ class Walk:
             done = safely.brought(machine, self.safe, before, stands)
         bay = machine.symptoms[step.at].bay
         own = with_fronts(machine, (bay,) if bay else ())
+        before, waited = self._cooled(before, step, own)
         after = replace(taken.after(machine, replace(stands, open_bays=frozenset()), step), open_bays=frozenset(own))
         then = safely.prepared(machine, done.state, stands, after, step)
         done = Safely((*done.doings, *then.doings), then.state)
         self.state, self.safe, self.opened = after, done.state, own
         bays = tuple(dict.fromkeys((*self._behind(turned), *own)))
         took = self._opening(self._behind(turned)) if turned else 0.0
-        took += self._opening(own) + minutes.running(machine, "symptom", step.at) if own else 0.0
-        yield Walked(step, before, done, bays, turned, again, took)
+        took += self._opening(own) + minutes.running(machine, "symptom", step.at) + waited if own else 0.0
+        yield Walked(step, before, done, bays, turned, asked, took)
         if own:
             yield self._closed(own, (), self._off_and_on)
+
+    def _cooled(self, before: JobState, step: Step, own: tuple[str, ...]) -> tuple[JobState, float]:
+        """How a machine stands whose bays have cooled before they are opened for a step, and the minutes of waiting for
+        that, and until it is once more as warm as the step wants it."""
+        assert step.condition is not None
+        if not powering.opens_hot(self.machine, replace(before, open_bays=frozenset()), step):
+            return before, 0.0
+        opening = sum(self.machine.bays[bay].open_minutes for bay in own)
+        power = self.machine.handwork.isolate
+        waited = minutes.cooling(before, minutes.Cost(opening=opening, power=power))
+        if before.condition is None or warmth.lasts(self.machine, step.condition, own, True):
+            return before, waited
+        rest = conditions.at_warmth(before.condition, self.machine.warmths[0])
+        return replace(before, condition=rest), waited + self._waited(rest, step.condition)
 
     def _turning(self, at: Condition, turned: Sequence[str]) -> JobState:
         """Dead and open, with what is turned behind covers as a setting wants it."""

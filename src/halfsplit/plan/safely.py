@@ -134,7 +134,14 @@ def prepared(machine: model.Machine, safe: safety.State, before: JobState, after
     on = _on_again(machine, safe, before, after) if powering.powered(machine, step) else ()
     lit = (Doing(safety.Step(Kind.RUN, pipe=Pipe.LIT)),) if cock.warms(machine, before, step) else ()
     itself = Doing(_itself(machine, after, step))
-    return _done(safe, before, (*lit, *_moves(machine, before, after), *lifted, *on, itself, *back))
+    moves = (_seen_into(machine, step, one) for one in _moves(machine, before, after))
+    return _done(safe, before, (*lit, *moves, *lifted, *on, itself, *back))
+
+
+def _seen_into(machine: model.Machine, step: Step, one: Doing) -> Doing:
+    """The same; what is opened to see into it has cooled before."""
+    hot = one.kind is Kind.OPEN and step.kind == "symptom" and one.at in machine.hot_bays
+    return one._replace(step=one.step._replace(cool=True)) if hot else one
 
 
 def _on_again(machine: model.Machine, safe: safety.State, before: JobState, after: JobState) -> Iterator[Doing]:
@@ -248,7 +255,7 @@ def _moves(machine: model.Machine, before: JobState, after: JobState) -> Iterato
         there = places.hazards(machine, bay) | places.beside(machine)
         lands, charged = places.supply_lands(machine, bay), places.charge_bare(machine, bay, opened)
         opens = safety.Step(Kind.OPEN, hazards=there, pipe=cock.beside(machine, (bay,)))
-        yield Doing(opens._replace(supply=lands, charge=charged), bay)
+        yield Doing(opens._replace(supply=lands, charge=charged, cool=places.burns(machine, bay)), bay)
         opened.add(bay)
     if twins_are and twins_were != twins_are:
         yield _exchanging(machine, twins_are, after.open_bays)
@@ -299,6 +306,8 @@ def _itself(machine: model.Machine, after: JobState, step: Step) -> safety.Step:
     there = places.near(machine, with_fronts(machine, bays_needed(machine, step)), HEAT)
     if step.condition is not None and step.condition.loads:
         there |= {Hazard.MOVING} | (HEAT if facts(machine).heats else frozenset())  # minutes at work, covers open
+    if powering.fumes(machine, after, step):
+        there |= {Hazard.FUMES}
     if kind not in AT_WORK:
         there |= places.charge(machine, after.open_bays)
     return safety.Step(kind, inside=inside, hazards=there, pipe=cock.pipe(machine, step))

@@ -77,7 +77,7 @@ class Modes:
         if step.condition is None and not bays:
             return problem.ANY_MODE
         dead = step.condition is None or step.condition.isolated
-        hot = dead and heat.touches_hot(self.machine, step)
+        hot = heat.touches_hot(self.machine, step) if dead else powering.opens_hot(self.machine, self.state, step)
         opened = bool(step.condition and self.machine.warmth_behind(bays))
         stored = dead and self._stored(bays)
         lasting = step.condition.lasting if step.condition else None
@@ -150,7 +150,7 @@ class Modes:
     def _cooling(self, was: Mode, mode: Mode) -> float:
         touched = mode.hot or heat.moves_hot(self.machine, self._exchange(was), self._exchange(mode))
         touched = touched or (mode.at is not None and heat.turns_hot(self.machine, was.at, mode.at))
-        if not touched or was.hot:
+        if not touched or (was.hot and (was.at is None or was.at.isolated)):
             return 0.0
         ran = was != self.known[0] and was.at is not None and powering.runs(self.machine, was.at)
         isolating = 0.0 if self._isolated(was) else self.machine.handwork.isolate

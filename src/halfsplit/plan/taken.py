@@ -111,9 +111,7 @@ def _done(machine: model.Machine, state: JobState, step: Step) -> frozenset[obje
 
 def _warm(machine: model.Machine, state: JobState, step: Step) -> float:
     """Minutes until all may be touched: as many as the machine takes after a step under power, fewer after others."""
-    if powering.powered(machine, step):
-        return places.cooling(machine)
-    return minutes.cooled(state, pricing.cost_of(machine, state, step).passed) if state.warm else 0.0
+    return powering.cooled(machine, state, step, pricing.cost_of(machine, state, step))
 
 
 def under_repair(machine: model.Machine, state: JobState, repair: Repair) -> JobState:

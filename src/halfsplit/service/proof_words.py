@@ -123,6 +123,7 @@ def _dead_and_back(machine: model.Machine, walked: Walked, bays: Sequence[str], 
     how = (
         *setting_back.before_off(machine, before.condition),
         isolating.isolate(machine, shut, volts=volts),
+        *wording.cooled(machine, kinds),
         *wording.gas(machine, {Kind.GAS_OFF} & kinds),
         *wording.opening(machine, before, tuple(shut)),
         *isolating.proved_dead(machine, shut, volts=volts),

@@ -183,7 +183,8 @@ def shutting_said(machine: model.Machine, state: JobState, step: Step) -> Iterat
         bays = [task.at for task in closed if task.kind == "cover"]
         stops = [bay for bay in bays if set(with_fronts(machine, (bay,))) & set(powering.stopping(machine, state))]
         why = [f"The machine does not run with the {', the '.join(stops)} open."] if stops else []
-        parted = [bay for bay in powering.parting(machine, state, step) if bay not in stops]
+        off = dict.fromkeys((*powering.parting(machine, state, step), *powering.unducted(machine, state, step)))
+        parted = [bay for bay in off if bay not in stops]
         why += [f"With the {bay} open the {' and the '.join(machine.bays[bay].frees)} is off." for bay in parted]
         told = {*powering.stopping(machine, state), *parted}
         left = any(not told & set(with_fronts(machine, (bay,))) for bay in bays)

@@ -105,6 +105,7 @@ class Hazard(StrEnum):
     LIVE = "live"
     CHARGE = "charge"
     GAS = "gas"
+    FUMES = "fumes"
     HOT = "hot"
     SHARP = "sharp"
     MOVING = "moving"
@@ -117,6 +118,11 @@ CAUTIONS: dict[Hazard, tuple[str, str]] = {
     Hazard.GAS: (
         "WARNING",
         "Gas pipe. No flame, no spark; leaks are sought with leak solution. Local codes say who may open it.",
+    ),
+    Hazard.FUMES: (
+        "WARNING",
+        "Carbon monoxide: it burns gas with its duct off. In open air, or with door and window wide open, no "
+        "longer than the step takes. Local codes say whether it may.",
     ),
     Hazard.HOT: ("CAUTION", "Hot parts. Touch none before it has cooled."),
     Hazard.SHARP: ("CAUTION", "Sharp edges. Wear gloves."),

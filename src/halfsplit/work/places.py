@@ -54,6 +54,11 @@ def hazards(machine: model.Machine, bay: str) -> frozenset[Hazard]:
     return frozenset(hazard for hazard, so in there.items() if so)
 
 
+def burns(machine: model.Machine, bay: str) -> bool:
+    """Whether a bay is a burner's: it and what lies beside it have cooled before that is opened, whatever for."""
+    return machine.gas is not None and bay in machine.gas.bays
+
+
 def near(machine: model.Machine, bays: Iterable[str], of: Collection[Hazard]) -> frozenset[Hazard]:
     """Which of some hazards there are in any of these bays."""
     return frozenset(hazard for bay in bays if bay in machine.bays for hazard in hazards(machine, bay) if hazard in of)

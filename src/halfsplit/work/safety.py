@@ -82,7 +82,7 @@ class Step(NamedTuple):
     before they close a cover over it. `reason`: of
     a stop, a key of `STOPS`. `hazard`: which caution is shown. `pipe`: what it has to do with gas pipe. `supply`: what
     is wired in lands in the bay that is opened. `charge`: a capacitor's charge may be met there, of which nothing that
-    was discharged elsewhere tells."""
+    was discharged elsewhere tells. `cool`: what gets hot in the bay that is opened has cooled before."""
 
     kind: Kind
     inside: bool = False
@@ -93,6 +93,7 @@ class Step(NamedTuple):
     pipe: Pipe = Pipe.AWAY
     supply: bool = False
     charge: bool = False
+    cool: bool = False
 
 
 class Needs(NamedTuple):
@@ -205,7 +206,7 @@ def needs(step: Step) -> Needs:
     return base._replace(
         covers=covers,
         discharged=base.discharged and Hazard.CHARGE in step.hazards,
-        cool=base.cool and Hazard.HOT in step.hazards,
+        cool=step.cool or (base.cool and Hazard.HOT in step.hazards),
         gas=base.gas & AT_PIPE[step.pipe],
         cautions=base.cautions | step.hazards | near,
     )

@@ -10,6 +10,7 @@ from collections.abc import Callable, Sequence
 from halfsplit.evidence import finding as f
 from halfsplit.machine import model
 from halfsplit.operate.condition import WARMTH, Condition
+from halfsplit.work import burning
 
 HEATS = (100.0, 2000.0)
 """Watts between which a symptom says whether the machine heats at all: not a bias heater, not its full power."""
@@ -50,12 +51,19 @@ def stays_cold(machine: model.Machine, findings: Sequence[f.Finding], shows: Sho
 
 
 def heats_from_cold(machine: model.Machine, symptom: model.Symptom) -> bool:
-    """Whether a symptom says that the machine heats at all, from where it stands at rest."""
+    """Whether a symptom says that the machine heats at all, from where it stands at rest: that a heater gives so many
+    watts, or that a burner burns, which its file may say of as warm as that makes the machine first."""
     rest = machine.warmths[0] if machine.warmths else ""
-    low, high = HEATS
-    return (
-        symptom.kind == "heat" and low <= symptom.at_least <= high and dict(symptom.setting).get(WARMTH, rest) == rest
-    )
+    wanted, (low, high) = dict(symptom.setting).get(WARMTH, rest), HEATS
+    if machine.gas is not None and burning.is_burning(machine, symptom):
+        return wanted in (rest, _first_warmed(machine))
+    return symptom.kind == "heat" and low <= symptom.at_least <= high and wanted == rest
+
+
+def _first_warmed(machine: model.Machine) -> str:
+    """The coolest warmth above rest; "" where there is none."""
+    above = [one for one in machine.warmths if _mean(machine, one) > _mean(machine, machine.warmths[0])]
+    return min(above, key=lambda one: _mean(machine, one), default="")
 
 
 def _mean(machine: model.Machine, warmth: str) -> float:
