@@ -223,6 +223,12 @@ STOPS: dict[str, Stop] = {
         MAKING_SAFE,
         "not before it is mended and proved",
     ),
+    "the breaker trips": Stop(
+        "Its breaker trips, and what makes it trip was not mended. Put the machine together, leave its breaker off and "
+        "tagged, and tell the owner that it must not be used.",
+        MAKING_SAFE,
+        "the breaker trips; not before what trips it is mended and proved",
+    ),
     "the power stays off": Stop(
         "It was said that the power has to stay off. Put the machine together and leave its breaker off and tagged: it "
         "is not proved yet.",
