@@ -120,6 +120,16 @@ def test_rule_finds_its_slip_and_places_it(rule: str) -> None:
     assert found(rule, library.text(made.file)) == []
 
 
+def test_a_contact_without_a_wire_on_purpose_is_not_idle() -> None:
+    """A switch of which only two terminals are used: `spare` says so, and nothing is left to look at."""
+    text = library.text(DRYER).replace("door switch.NC  drum lamp.2", "terminal block.N  drum lamp.2")
+    assert found("contact idle", text) != []
+    switch = "door switch: {type: door switch,"
+    assert text.count(switch) == 1
+    assert found("contact idle", text.replace(switch, f"{switch} spare: [NC],")) == []
+    assert found("contact idle", text.replace(switch, f"{switch} spare: [NO],")) != []
+
+
 @pytest.mark.parametrize("rule", ["hots shorted", "load overfed", "timer stuck", "seen otherwise"])
 def test_check_tells_what_a_rule_finds(rule: str) -> None:
     """What a rule finds comes out of the check with a place, a sentence and a remedy."""

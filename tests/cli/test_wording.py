@@ -127,7 +127,7 @@ def test_steps_of_findings_are_steps(adviser: Adviser) -> None:
         found = answers.understood(adviser.bench.predictor, step, typed.get(step.kind, "1"))
         asked = step.kind == "question"
         assert steps.of_finding(found) == (None if asked else step)
-        assert owner.told(adviser.table.steps, [found]) == ({step} if asked else set())
+        assert owner.told(adviser.bench.predictor, [step], [found]) == ({step} if asked else set())
 
 
 def test_no_step_twice(adviser: Adviser) -> None:

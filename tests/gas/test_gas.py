@@ -84,6 +84,16 @@ def test_mistakes_are_found_where_they_are(old: str, new: str, blamed: str, says
     assert any(lines[p.line - 1].startswith(blamed) for p in found)
 
 
+def test_a_leak_of_gas_ends_the_work_whatever_it_is_called() -> None:
+    """Written as a symptom of its own it stops like the smell that comes with `gas`; the check tells it."""
+    text = TEXT.replace("symptoms:\n", "symptoms:\n  whiff at the back: {leaks: [burner]}\n")
+    machine = loading.load_text(text, "x")
+    assert stopping.now(machine, [f.Perceived("whiff at the back", True)]) == "smell of gas"
+    assert stopping.now(machine, [f.Perceived("whiff at the back", False)]) is None
+    (problem,) = (one for one in loading.examine_text(text, "x")[1] if "whiff" in one.message)
+    assert SMELL in problem.message
+
+
 # ---- the smell ---------------------------------------------------------------------------------------------
 
 

@@ -27,6 +27,13 @@ CASES: dict[str, tuple[str, str, str, str]] = {
         "frame: cabinet\ngas: {cock: behind it, bays: [machine room], parts: [condenser coil]}\n",
         "gas: {cock",
     ),
+    "gas by another name": (
+        COLD,
+        "frame: cabinet\n",
+        "frame: cabinet\ngas: {cock: behind it, bays: [coil cover, machine room], parts: [drain tube, drain]}\n",
+        "water inside: {leaks",
+    ),
+    "water by another name": (TANK, "  water on the floor: {", "  water under it: {", "water under it: {"),
     "doubled wire": (
         DRYER,
         "- OG  12 AWG 1.6 m  heat selector.call  control thermostat.1\n",
@@ -236,6 +243,27 @@ def test_volts_of_a_house_are_no_mistake(volts: str) -> None:
     """What homes have, each leg to neutral, is not refused by this rule."""
     text = library.text(DRYER).replace("supply:\n", f"supply:\n  volts: {volts}\n")
     assert found_by("supply volts absurd", text) == []
+
+
+@pytest.mark.parametrize(
+    ("name", "ask", "told"),
+    [
+        ("puddle", "Is there a puddle?", True),
+        ("wet below", "Is it wet?", True),
+        ("leaks", "Does it leak?", True),
+        ("water inside", "Is there water at the bottom inside?", False),
+        ("sweats", "Is there sweat round the door?", False),
+    ],
+)
+def test_water_on_the_floor_is_told_by_its_words(name: str, ask: str, told: bool) -> None:
+    """Whatever it is called it reads as the floor, or it does not; what is seen behind a cover is not on the floor."""
+    old = 'water on the floor: {leaks: [tank, drain valve], ask: "Is there water under the heater?"}'
+    text = library.text(TANK)
+    assert old in text
+    entry = f'{name}: {{leaks: [tank, drain valve], ask: "{ask}"}}'
+    assert bool(found_by("water by another name", text.replace(old, entry))) == told
+    inside = entry.replace("ask:", "in: upper cover, ask:")
+    assert found_by("water by another name", text.replace(old, inside)) == []
 
 
 def test_every_rule_is_tried() -> None:

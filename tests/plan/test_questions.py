@@ -75,18 +75,21 @@ def test_on_site_the_same_is_asked_as_on_the_phone(name: str) -> None:
 
 @each_machine
 def test_what_was_told_is_not_asked_again(name: str) -> None:
-    """Told with the complaint, on the phone or on site: gone; seen by the repairer, or told of another setting: not."""
+    """Told with the complaint, on the phone or on site, or seen by the repairer to be wrong in that setting: gone; seen
+    by them to be well, or told of another setting: not."""
     asked = adviser(name)
     for question in questions(name):
         told = f.Perceived(question.at, True)
         assert question.met is not None
         on_the_phone = f.Perceived(question.at, False, question.met, "owner")
         elsewhere = replace(question.met, isolated=True)
+        well = asked.bench.predictor.healthy_shows(question.at, question.met)
+        seen = [replace(on_the_phone, there=there, by="repairer") for there in (not well, well)]
         for found, gone in (
-            (told, True), (on_the_phone, True), (replace(on_the_phone, by="repairer"), False),
+            (told, True), (on_the_phone, True), (seen[0], True), (seen[1], False),
             (replace(on_the_phone, condition=elsewhere), False),
         ):  # fmt: skip
-            done = owner.told(asked.steps.usual, [found])
+            done = owner.told(asked.bench.predictor, asked.steps.usual, [found])
             assert done == (frozenset({question}) if gone else frozenset())
             assert asked.allowed(JobState(done=frozenset[object](done)))[asked.steps.place_of[question]] != gone
 

@@ -142,15 +142,15 @@ def test_after_such_a_repair_the_tag_keeps_its_one_reason() -> None:
     assert (told.kind, told.to) == ("tag", STOPS[stopping.NOT_MEASURED].tag)
 
 
-def test_suspicion_alone_is_told_as_not_measured() -> None:
-    """The plug out for a reading at the wall, no ohms, a lead to the frame thought possible and none read: nothing
-    was found to be unsafe, so that the tag asks to have it measured."""
+def test_a_breaker_that_trips_is_told_before_what_is_not_measured() -> None:
+    """The plug out for a reading at the wall, no ohms, a lead to the frame thought possible and none read: what was
+    told of the breaker is the reason on the tag, and measuring alone brings no power back."""
     cooktop = job("coil-cooktop").told(f.Perceived("breaker trips", True))
     out = conditions.condition(cooktop.machine, isolated=True)
     read = cooktop.told(f.Reading(Probe("volts", "receptacle.L1", "receptacle.L2"), out, 240.0, text="240"))
     assert insulated.suspected(read.weighed)
     told = proving.left_as_it_is(read.without(NO_OHMS)).tasks[-1]
-    assert (told.kind, told.to) == ("tag", STOPS[stopping.NOT_MEASURED].tag)
+    assert (told.kind, told.to) == ("tag", STOPS[stopping.TRIPS].tag)
 
 
 def test_who_leaves_it_open_without_ohms_leaves_the_power_off() -> None:

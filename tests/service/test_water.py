@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 
 from halfsplit.evidence import finding as f
@@ -112,3 +114,70 @@ def test_a_part_that_is_not_there_is_told_where_it_is_written() -> None:
     problem = next(one for one in loading.examine_text(text, "x")[1] if "'drain valv'" in one.message)
     assert "drain valve" in problem.remedy
     assert text.split("\n")[problem.line - 1].startswith("  parts:")
+
+
+# ---- without a tank ----------------------------------------------------------------------------------------
+
+FAN_TEXT = Path("tests/hazards/capacitor-start-fan.yaml").read_text("utf-8")
+WATER = "water:\n  cock: on the tap\n  drain: sump\n  parts: [sump, pump seal]\nparts:\n"
+PARTS = "  sump: {type: water path, in: motor room}\n  pump seal: {type: seal, in: motor room}\nwires:\n"
+SYMPTOM = "symptoms:\n  water on the floor: {leaks: [pump seal]}\n  it drains: {running: [motor], through: [sump]}\n"
+
+
+def pumped() -> model.Machine:
+    """The fan with a sump that it pumps out, beside its capacitor; no tank in it."""
+    text = FAN_TEXT.replace("symptoms:\n", SYMPTOM).replace("wires:\n", PARTS)
+    return loading.load_text(text.replace("parts:\n", WATER, 1), "pumped")
+
+
+def test_a_machine_that_fills_itself_is_told_of_no_tap_and_no_pressure() -> None:
+    """Drained with no pressure to let off, filled by hand, since its valve is shut without power."""
+    machine = pumped()
+    guided = guiding.Guided(advising.adviser(Bench(machine)))
+    work = repairing.work(guided, [guided.bench.repairs["replace pump seal"]])
+    said = " ".join([*work.first, *closing.sentences(machine, work.closed)])
+    assert not any(word in said for word in ("pressure", "scald", "free of air", "element", "open  "))
+    assert "let out what stands in it through the sump" in said
+    assert "pour in by hand" in said
+    assert "Wipe round the pump seal dry" in said
+
+
+def test_what_heats_it_may_scald_and_must_not_be_fed_dry() -> None:
+    """An element among the parts that water stands against."""
+    heater = "  element: {type: heater, ohms: 20 ohm ± 5 %, in: motor room, fails: 3}\n"
+    text = FAN_TEXT.replace("symptoms:\n", SYMPTOM).replace("wires:\n", PARTS.replace("wires:", f"{heater}wires:"))
+    text = text.replace("parts:\n", WATER.replace("pump seal]", "pump seal, element]"), 1)
+    text = text.replace("wires:\n", "wires:\n  - BU  mode switch.1  element.1\n  - BU  element.2  cord block.N\n")
+    machine = loading.load_text(text, "heated")
+    guided = guiding.Guided(advising.adviser(Bench(machine)))
+    work = repairing.work(guided, [guided.bench.repairs["replace pump seal"]])
+    assert any("it may scald" in one for one in work.first)
+    assert any("An element fed dry burns out." in one for one in closing.sentences(machine, work.closed))
+
+
+def test_hands_go_to_a_drain_behind_a_cover_when_that_is_off_and_all_is_discharged() -> None:
+    """The hose goes on it beside the capacitor: opened, proved dead, discharged, then drained."""
+    guided = guiding.Guided(advising.adviser(Bench(pumped())))
+    first = repairing.work(guided, [guided.bench.repairs["replace pump seal"]]).first
+    order = [
+        next(n for n, one in enumerate(first) if word in one) for word in ("Open the motor", "Discharge", "let out")
+    ]
+    assert order == sorted(order)
+
+
+def test_the_bay_of_the_drain_is_opened_for_what_it_drains() -> None:
+    """A part outside is drained through what lies behind a cover; nothing else changes."""
+    dry = FAN_TEXT.replace("symptoms:\n", SYMPTOM)
+    dry = dry.replace("wires:\n", PARTS.replace("seal, in: motor room", "seal, in: outside"))
+    wet = dry.replace("parts:\n", WATER, 1)
+    was, now = (listing.repairs(loading.load_text(text, "x")) for text in (dry, wet))
+    assert {name for name in now if now[name] != was[name]} == {"replace pump seal"}
+    assert "motor room" in now["replace pump seal"].bays
+
+
+def test_a_tank_without_its_tap_is_told() -> None:
+    """Where air comes out is not said of a tank that is filled."""
+    text = library.text("water-heater").replace("  tap: a hot tap\n", "")
+    (problem,) = loading.examine_text(text, "x")[1]
+    assert "where air comes out when 'tank' is filled" in problem.message
+    assert "tap:" in problem.remedy

@@ -23,9 +23,10 @@ ALIKE = 0.02
 
 
 def contact_idle(survey: Survey) -> Iterator[Flaw]:
-    """A contact changes nothing, whatever is set: it is never closed, or joins nothing that is fed."""
+    """A contact changes nothing, whatever is set: it is never closed, or joins nothing that is fed. Not where the file
+    calls one of its ends spare."""
     for contact in _without_effect(survey):
-        if _most_amps(survey, contact) < CARRIES:
+        if _most_amps(survey, contact) < CARRIES and not _is_spare(survey, contact):
             closed = any(contact.name in run.settled.state.closed for run in survey.runs)
             why = "no current ever passes it" if closed else "it is closed in no setting"
             message = f"The contact '{contact.name}' never changes anything: {why}."
@@ -66,6 +67,12 @@ def position_idle(survey: Survey) -> Iterator[Flaw]:
 
 def _most_amps(survey: Survey, contact: primitives.Contact) -> float:
     return float(survey.amps[:, survey.built.branches[contact.name]].max())
+
+
+def _is_spare(survey: Survey, contact: primitives.Contact) -> bool:
+    """Whether its part's entry says that no wire belongs on one of its ends (`spare`)."""
+    spare = {f"{contact.part}.{terminal}" for terminal in survey.sheet.file.parts[contact.part].spare}
+    return not spare.isdisjoint(contact.ends)
 
 
 def _without_effect(survey: Survey) -> list[primitives.Contact]:

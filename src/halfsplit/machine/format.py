@@ -180,7 +180,9 @@ class SymptomEntry(Section):
     noisy: Names = ()
     """Mechanical parts that are heard when worn."""
     leaks: Names = ()
-    """Parts that let water out. Looked for without power, unless `set`, `carried by` or `takes` says when it shows."""
+    """Parts that let water out. Looked for without power, unless `set`, `carried by` or `takes` says when it shows.
+    Water on the floor is called `water on the floor`, one symptom for all that brings it there: by that name it stops
+    the work until the breaker is off. A smell of gas is none of these; it comes with `gas`."""
     hand_turns: Names = ()
     """Motors that a hand turns round on the dead machine, by the parts named under `through`: true where they go round
     with it, and neither stand fast nor are left behind. The repairer's alone: no owner is asked to reach in, and in a
@@ -299,12 +301,13 @@ class GasEntry(Section):
 
 class WaterEntry(Section):
     """The water that stands in a machine. Before one of the parts comes out it is drained; after it, filled, and looked
-    at for drips before the covers and the power."""
+    at for drips before the covers and the power. A `tank` among the parts stands under the pressure of the house's
+    water; a machine without one fills through a valve of its own."""
 
     cock: Text
     """Where the water is shut off: `on the cold pipe above the tank`."""
-    tap: Text
-    """Where air comes out when it is filled: `a hot tap`."""
+    tap: Text | None = None
+    """Where air comes out when a tank is filled: `a hot tap`; told of a machine with a `tank` only."""
     drain: Text
     """Through which it is drained, a hose on it: `drain valve`, a part of the machine or not."""
     parts: Names

@@ -229,8 +229,8 @@ class Gas:
 
 @dataclass(frozen=True)
 class Water:
-    """Where the water is shut off, for a person; at which tap air comes out; through what it is drained, a part or not;
-    the parts that water stands against."""
+    """Where the water is shut off, for a person; at which tap air comes out ("": it is not under the house's pressure);
+    through what it is drained, a part or not; the parts that water stands against."""
 
     cock: str
     tap: str

@@ -69,7 +69,16 @@ def _part_faults(machine: model.Machine) -> Iterator[Fault]:
         for mode, rate in zip(part.modes, _weights(part.modes, part.rate), strict=True):
             repair = _repair(mode, part, part.name, () if _from_outside(part, mode) else (part.bay,))
             repair = _whole(machine, repair) if repair.is_whole else repair
+            repair = replace(repair, bays=tuple(dict.fromkeys((*repair.bays, *_drained(machine, part)))))
             yield _fault(part.name, mode, rate, repair, mode.alternatives, (part.name,), barred)
+
+
+def _drained(machine: model.Machine, part: model.Part) -> tuple[str, ...]:
+    """The bay that is opened to drain a part that stands in water, where the file puts the drain behind a cover."""
+    if machine.water is None or part.name not in machine.water.parts or machine.water.drain not in machine.parts:
+        return ()
+    bay = machine.parts[machine.water.drain].bay
+    return (bay,) if bay in machine.bays else ()
 
 
 def _from_outside(part: model.Part, mode: model.Mode) -> bool:

@@ -23,6 +23,7 @@ from halfsplit.plan import leads, proof
 from halfsplit.plan.steps import Step
 from halfsplit.predict.predictor import Predictor
 from halfsplit.predict.readings import Probe, Reading
+from halfsplit.work import stopping
 
 LEAST_OHMS = 1e6
 """Fewer from a line conductor to the frame are low; common practice, no source."""
@@ -57,6 +58,14 @@ def measured(predictor: Predictor, findings: Sequence[f.Finding]) -> bool:
 def is_low(predictor: Predictor, findings: Sequence[f.Finding]) -> bool:
     """Whether something was read to lead to the frame since the last repair."""
     return _any_low(predictor, _since_repair(findings))
+
+
+def unsafe(predictor: Predictor, findings: Sequence[f.Finding]) -> str:
+    """The stop rule by which what was found keeps the power off a machine that is left as it is: something leads to its
+    frame, or the breaker trips; "": nothing."""
+    if is_low(predictor, findings):
+        return stopping.NOT_SAFE
+    return stopping.TRIPS if stopping.trips(predictor.machine, findings) else ""
 
 
 def suspected(weighed: Weighed) -> bool:

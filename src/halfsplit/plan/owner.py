@@ -10,9 +10,11 @@ from collections.abc import Hashable, Iterable, Sequence
 
 from halfsplit.evidence import finding as f
 from halfsplit.evidence.weighing import Weighed
+from halfsplit.evidence.well import unlike_the_healthy
 from halfsplit.machine import model
 from halfsplit.plan.steps import Step, questions
 from halfsplit.predict.moments import Index, Way
+from halfsplit.predict.predictor import Predictor
 
 
 def perceives(machine: model.Machine) -> tuple[str, ...]:
@@ -26,12 +28,16 @@ def perceives(machine: model.Machine) -> tuple[str, ...]:
     return tuple(step.at for step in questions(machine))
 
 
-def told(offered: Iterable[Step], findings: Sequence[f.Finding]) -> frozenset[Step]:
-    """The questions among the steps offered that the owner has answered: with the complaint, on the phone or on site.
+def told(predictor: Predictor, offered: Iterable[Step], findings: Sequence[f.Finding]) -> frozenset[Step]:
+    """The questions among the steps offered that need not be asked: what the owner has answered, with the complaint, on
+    the phone or on site, and what the repairer has seen to be wrong in the setting that would be asked for. What they
+    saw to be well may come and go, and its owner may know.
 
     What was told without a setting counts as told of the one that would be asked for.
     """
-    said = {(x.what, x.condition) for x in findings if isinstance(x, f.Perceived) and x.by == "owner"}
+    wrong = (x for x in unlike_the_healthy(predictor, findings) if x.by == "repairer")
+    answered = (x for x in findings if isinstance(x, f.Perceived) and x.by == "owner")
+    said = {(x.what, x.condition) for x in (*answered, *wrong)}
     whats = {what for what, _ in said}
     asked = (step for step in offered if step.asks and step.at in whats)
     return frozenset(step for step in asked if not said.isdisjoint({(step.at, None), (step.at, step.met)}))

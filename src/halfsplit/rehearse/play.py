@@ -161,7 +161,7 @@ class Job:
 
     def _told(self) -> frozenset[Step]:
         """The questions that the owner has answered already."""
-        return owner.told(self.adviser.steps.questions, self.findings)
+        return owner.told(self.adviser.bench.predictor, self.adviser.steps.questions, self.findings)
 
     def _stop(self, weighed: Weighed, repairs: tuple[str, ...]) -> str:
         """The rule that ends the work here: by what was found, or because the repair is another trade's; or ""."""

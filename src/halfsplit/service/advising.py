@@ -224,7 +224,7 @@ def safe_so_far(asked: score.Adviser, findings: Sequence[f.Finding]) -> safety.S
 def standing(asked: score.Adviser, findings: Sequence[f.Finding], refused: Collection[object] = ()) -> JobState:
     """How the machine stands after these findings: what is open, its condition, what has been done, and told."""
     seen = {s for s in asked.steps.usual if s.at == stopping.WATER} if stopping.is_breaker_off(findings) else ()
-    told = owner.told(asked.steps.questions, findings)
+    told = owner.told(asked.bench.predictor, asked.steps.questions, findings)
     state = JobState(refused=frozenset((*refused, *seen)) | stopping.barred(findings), done=frozenset[object](told))
     for _, one in course(asked.bench.repairs, findings):
         state = then(asked.bench.machine, state, one)

@@ -64,7 +64,8 @@ def closing(
         if not rule or Kind.CLOSE in STOPS[rule].still or rule == stopping.WATER:
             insulation = proof_run.to_frame(bench, state)
         besides = proof_run.opened_for(machine, state, insulation)
-        all_of_it = replace(all_of_it, opened=with_fronts(machine, (*all_of_it.opened, *besides)))
+        opened = with_fronts(machine, (*all_of_it.opened, *besides))
+        all_of_it = replace(all_of_it, opened=opened, read_dead=bool(insulation))
         made = proof_run.insulated(machine, state, insulation, together.closing(machine, all_of_it, rule))
     else:
         made = left_closed.put_together(bench, bench.weigh(findings), all_of_it, state, rule)
@@ -111,15 +112,15 @@ def _left_by(bench: Bench, findings: Sequence[f.Finding], power: bool, measured:
     rule = stopping.now(bench.machine, findings)
     if rule and STOPS[rule].untouched:
         raise Refused(STOPS[rule].say)
-    framed = insulated.is_low(bench.predictor, findings)
+    unsafe = insulated.unsafe(bench.predictor, findings)
     if rule or not findings or any(isinstance(one, f.Tried) for one in findings):
-        return stopping.left(findings, rule or "", framed, power, measured)
+        return stopping.left(findings, rule or "", unsafe, power, measured)
     handed: dict[str, float] = {}
     for names, probability in bench.weigh(findings).by_repair.items():
         trade = advising.not_ours(bench, names) or ""
         handed[trade] = handed.get(trade, 0.0) + probability
     due = next((one for one, p in handed.items() if one and p > 0.5), "")
-    return stopping.left(findings, due, framed, power, measured)
+    return stopping.left(findings, due, unsafe, power, measured)
 
 
 def _moved(machine: model.Machine, at: Condition) -> Iterator[tuple[str, str]]:

@@ -343,17 +343,18 @@ def left_by(guided: Guided, repairs: Sequence[Repair], unread: bool = False) -> 
     if repairs:
         rule, off = stopping.of_repairs(repairs) or "", NoPower() in not_done_after(guided, repairs)
         measured = not unread or guided.frame_bars
-        return stopping.left(guided.findings, rule, unread and measured, power, measured) if off or unread else rule
+        unsafe = stopping.NOT_SAFE if unread and measured else ""
+        return stopping.left(guided.findings, rule, unsafe, power, measured) if off or unread else rule
     return left_without(guided, guided.advice.rule if guided.advice else "")
 
 
 def left_without(guided: Guided, rule: str) -> str:
     """The stop rule by which the machine is left where the work ends by a rule and no repair is made."""
-    framed = insulated.is_low(guided.bench.predictor, guided.all_findings)
+    unsafe = insulated.unsafe(guided.bench.predictor, guided.all_findings)
     was = undone(guided, ())
     touched = was.opened or was.lifted or stopping.is_untried(guided.findings)
     measured = was.measured or not (guided.machine.frame and touched)
-    return stopping.left(guided.findings, rule, framed, NoPower() not in guided.refused, measured)
+    return stopping.left(guided.findings, rule, unsafe, NoPower() not in guided.refused, measured)
 
 
 def undone(guided: Guided, repairs: Sequence[Repair]) -> together.Undone:

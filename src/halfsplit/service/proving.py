@@ -179,7 +179,7 @@ def _shaken_and_closed(
     besides = proof_run.opened_for(guided.machine, _before_closing(guided, repairs, shaken), read)
     was = guiding.undone(guided, repairs)
     opened = with_fronts(guided.machine, (*was.opened, *besides))
-    was = replace(was, opened=opened, read_dead=bool(was.panel and read))
+    was = replace(was, opened=opened, read_dead=bool(read))
     if not shaken.said:
         return together.closing(guided.machine, was, rule)
     more = together.undone(guided.machine, (*was.opened, *shaken.opened), (), shaken.at)

@@ -20,7 +20,7 @@ from halfsplit.service import advising, behind_a_trip, isolating, naming, provin
 from halfsplit.service.guiding import Guided
 from halfsplit.service.proof_cards import ProofRun
 from halfsplit.work import handling, prices, refusals, stopping, together
-from halfsplit.work.hazards import DRAIN_OUT_SAID, DRAIN_SAID, STOPS, Kind, gravest_first
+from halfsplit.work.hazards import DRAIN_OUT_SAID, DRAIN_SAID, LET_OUT_SAID, MAY_SCALD, STOPS, Kind, gravest_first
 from halfsplit.work.minutes import Cost
 from halfsplit.work.refusals import NoHelper
 from halfsplit.work.state import JobState, to_open, with_fronts
@@ -241,10 +241,12 @@ def _first(
         yield isolating.isolate(machine, shut, bool(state.open_bays), volts)
     yield from wording.gas(machine, {Kind.GAS_OFF} & set(wanted))
     yield from wording.cooled(machine, wanted)
-    yield from _drained(machine, inside)
+    late = handling.drained_inside(machine)
+    yield from () if late else _drained(machine, inside)
     yield from wording.opening(machine, state, bays)
     yield from isolating.proved_dead(machine, to_open(machine, state, bays), shut is None, volts)
     yield from wording.made_safe(machine, {*state.open_bays, *with_fronts(machine, bays)}, wanted)
+    yield from _drained(machine, inside) if late else ()
     yield from wording.lift_out(_lifted_out(guided, repairs))
     off = [terminal for one in repairs for terminal in handling.taken_off(machine, one)]
     yield from wording.photographs(machine, off, _been_off(guided))
@@ -273,13 +275,14 @@ def _lifted_out(guided: Guided, repairs: Sequence[Repair]) -> tuple[str, ...]:
 
 
 def _drained(machine: model.Machine, repairs: Sequence[Repair]) -> Iterator[str]:
-    """How the water is let out below each part that comes out of it, before covers and parts do."""
+    """How the water is let out below each part that comes out of it, before the part does."""
     if machine.water is not None:
         wet = (one for one in repairs if handling.in_water(machine, one))
         for one in wet:
             empty = one.is_whole or one.subject == machine.water.drain
-            said = DRAIN_OUT_SAID if empty else DRAIN_SAID
-            yield said.format(**vars(machine.water) | {"part": one.subject})
+            said = (DRAIN_OUT_SAID if empty else DRAIN_SAID) if machine.water.tap else LET_OUT_SAID
+            hot = MAY_SCALD if handling.heats_water(machine) else ""
+            yield said.format(**vars(machine.water) | {"part": one.subject, "hot": hot})
 
 
 def _been_off(guided: Guided) -> tuple[str, ...]:

@@ -9,8 +9,18 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 
 from halfsplit.machine import cautions, model
 from halfsplit.service import isolating, naming
-from halfsplit.work import places
-from halfsplit.work.hazards import CAUTIONS, DRIPS_SAID, FILL_SAID, GAS_SAID, Kind, gravest_first
+from halfsplit.work import handling, places
+from halfsplit.work.hazards import (
+    CAUTIONS,
+    DRIPS_SAID,
+    FED_DRY,
+    FILL_SAID,
+    GAS_SAID,
+    POUR_SAID,
+    POURED_DRIPS_SAID,
+    Kind,
+    gravest_first,
+)
 from halfsplit.work.together import Task
 
 
@@ -47,7 +57,7 @@ def so_many(people: int) -> str:
 
 def sentence(machine: model.Machine, task: Task) -> str:
     """One task in words."""
-    said = isolating.isolate(machine, volts=task.to) if task.kind == "isolate" else _SAID[task.kind](task)
+    said = _OF_MACHINE[task.kind](machine, task) if task.kind in _OF_MACHINE else _SAID[task.kind](task)
     return naming.told(machine, said)
 
 
@@ -105,6 +115,20 @@ def _meter(task: Task) -> str:
     return f"Take the meter, its clips{also} and every tool off the machine."
 
 
+def _isolate(machine: model.Machine, task: Task) -> str:
+    return isolating.isolate(machine, volts=task.to)
+
+
+def _fill(machine: model.Machine, task: Task) -> str:
+    filled = (FILL_SAID if task.at else POUR_SAID).format(cock=task.to, tap=task.at, drain=task.used)
+    return f"{filled} {FED_DRY}" if handling.heats_water(machine) else filled
+
+
+def _drips(machine: model.Machine, task: Task) -> str:
+    pressed = machine.water is not None and machine.water.tap
+    return (DRIPS_SAID if pressed else POURED_DRIPS_SAID).format(part=task.at)
+
+
 def numbered(kinds: Iterable[str]) -> Iterator[str]:
     """The number of each task on a list, by its kind; "" for a note, which is nothing to do.
 
@@ -142,8 +166,6 @@ _SAID: dict[str, Callable[[Task], str]] = {
     "leak": lambda _: GAS_SAID[Kind.LEAK_TEST],
     "shut": lambda task: f"Leave the gas shut at the cock ({task.at}).",
     "gas off": lambda task: f"Shut the gas cock ({task.at}), and leave it shut.",
-    "fill": lambda task: FILL_SAID.format(cock=task.to, tap=task.at, drain=task.used),
-    "drips": lambda task: DRIPS_SAID.format(part=task.at),
     "also": _also,
     "ground": _ground,
     "no bond": lambda task: f"No {task.at} from {task.to} to the frame: see that none was put in.",
@@ -159,3 +181,4 @@ _SAID: dict[str, Callable[[Task], str]] = {
     ),
     "tag": lambda task: f"No power: leave the {task.at} off, with a tag on it: do not switch on; {task.to}.",
 }
+_OF_MACHINE: dict[str, Callable[[model.Machine, Task], str]] = {"isolate": _isolate, "fill": _fill, "drips": _drips}

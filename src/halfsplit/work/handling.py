@@ -12,6 +12,8 @@ from halfsplit.work.state import with_fronts
 
 ABOUT_WIRES = ("put the wires right", "take the jumper off")
 """Repairs of a part that leave the part itself where it is."""
+HEATER = "heater"
+"""The symbol of a part that heats."""
 
 
 def taken_off(machine: model.Machine, repair: Repair) -> tuple[str, ...]:
@@ -117,6 +119,17 @@ def in_water(machine: model.Machine, repair: Repair) -> bool:
     """
     about_wires = repair.name.endswith(ABOUT_WIRES)
     return machine.water is not None and repair.subject in machine.water.parts and not about_wires
+
+
+def heats_water(machine: model.Machine) -> bool:
+    """Whether a heater stands in the water of a machine: it may be hot, and must not be fed dry."""
+    return machine.water is not None and any(machine.parts[part].symbol == HEATER for part in machine.water.parts)
+
+
+def drained_inside(machine: model.Machine) -> bool:
+    """Whether a cover comes off before water can be let out: the file puts the drain behind one."""
+    drain = machine.parts.get(machine.water.drain) if machine.water else None
+    return drain is not None and drain.bay in machine.bays
 
 
 def pipe(machine: model.Machine, repair: Repair) -> Pipe:

@@ -84,12 +84,21 @@ DRAIN_OUT_SAID = (
     "on the {drain}; it may scald. Then a tray under the {part} for what is left."
 )
 """For the part through which it is drained: water does not come to stand below that; and where all of it goes."""
-FILL_SAID = (
-    "Shut the {drain}, hose off. Fill it: water on ({cock}), {tap} open until it runs free of air, then shut. An "
-    "element fed dry burns out."
+LET_OUT_SAID = (
+    "Shut the water off ({cock}) and let out what stands in it through the {drain}, a hose or a tray there, until "
+    "nothing runs any more{hot}. Then a tray under the {part} for what is left."
 )
+MAY_SCALD = "; it may scald"
+FILL_SAID = "Shut the {drain}, hose off. Fill it: water on ({cock}), {tap} open until it runs free of air, then shut."
+POUR_SAID = (
+    "The {drain} as it was, tight. Water on ({cock}). Its own valve lets none in before the power: pour in by hand "
+    "until water stands above what came out."
+)
+FED_DRY = "An element fed dry burns out."
 DRIPS_SAID = "Full and under pressure, wipe round the {part} dry, wait 5 minutes and look again: no drip."
-"""What is done about the water that stands in a machine; common practice, no source."""
+POURED_DRIPS_SAID = "Wipe round the {part} dry, wait 5 minutes and look again: no drip."
+"""What is done about the water that stands in a machine: under the house's pressure, or let in through a valve of its
+own (no `Water.tap`); of one that heats it besides. Common practice, no source."""
 
 COOL_SAID = "Let it cool: {time} after it last ran."
 DISCHARGE_SAID = (
@@ -219,6 +228,12 @@ STOPS: dict[str, Stop] = {
         "breaker off and tagged, and tell the owner that it must not be used.",
         MAKING_SAFE,
         "not before it is mended and proved",
+    ),
+    "the breaker trips": Stop(
+        "Its breaker trips, and what makes it trip was not mended. Put the machine together, leave its breaker off and "
+        "tagged, and tell the owner that it must not be used.",
+        MAKING_SAFE,
+        "the breaker trips; not before what trips it is mended and proved",
     ),
     "the power stays off": Stop(
         "It was said that the power has to stay off. Put the machine together and leave its breaker off and tagged: it "

@@ -10,15 +10,18 @@ from dataclasses import replace
 
 from halfsplit.evidence import finding as f
 from halfsplit.machine import model
+from halfsplit.machine.expand import symptoms
 from halfsplit.machine.model import BREAKER
 from halfsplit.modes.fault import Repair
 from halfsplit.operate import condition as conditions
 from halfsplit.work.hazards import STOPS
 from halfsplit.work.refusals import NoPower
 
-WATER = "water on the floor"
+WATER = symptoms.WATER
 NOT_SAFE = "not proved safe"
 """Of a machine that is left as it is though something leads to its frame, or was wrong before its proof run."""
+TRIPS = "the breaker trips"
+"""Of a machine that is left as it is though something of the house trips for it."""
 STAYS_OFF = "the power stays off"
 """Of a machine of which the person said so."""
 NOT_MEASURED = "bond not measured"
@@ -64,20 +67,18 @@ def breaker_off(machine: model.Machine, now: conditions.Condition | None = None)
     return f.Perceived(WATER, True, at, "repairer")
 
 
-def left(
-    findings: Sequence[f.Finding], rule: str, framed: bool = False, power: bool = True, measured: bool = True
-) -> str:
+def left(findings: Sequence[f.Finding], rule: str, unsafe: str = "", power: bool = True, measured: bool = True) -> str:
     """The rule by which the machine is left where the work ends by one ("": nothing left to do): one that keeps the
     breaker off, else water that was seen on the floor, which no repair has stopped, else what makes it unsafe to use:
-    that something leads to its frame (`framed`); else that its frame is to be `measured` and cannot be, for then nobody
+    the rule of what was found (`unsafe`); else that its frame is to be `measured` and cannot be, for then nobody
     has read that anything was wrong before its proof run; else that something was; else that there may be no `power`,
     as the person said."""
     if rule and STOPS[rule].tag:
         return rule
     if is_wet(findings):
         return WATER
-    if framed:
-        return NOT_SAFE
+    if unsafe:
+        return unsafe
     if not measured:
         return NOT_MEASURED
     return NOT_SAFE if is_untried(findings) else rule if power else STAYS_OFF
@@ -114,6 +115,22 @@ def calls_for(by: str, rule: str) -> bool:
 def first(findings: Sequence[f.Finding]) -> tuple[str, ...]:
     """What has to be said above every step: water on the floor."""
     return (f"DANGER: {STOPS[WATER].say}",) if is_wet(findings) else ()
+
+
+def trips(machine: model.Machine, findings: Sequence[f.Finding]) -> bool:
+    """Whether something of the house trips: told or seen, until a repair has cured, or the repairer sees that it holds,
+    where it tripped or as the machine is used."""
+    tripped: dict[str, conditions.Condition | None] = {}
+    used = conditions.usual(machine)
+    for x in findings:
+        if isinstance(x, f.Perceived) and machine.house_trips(x.what):
+            if x.there:
+                tripped[x.what] = x.condition
+            elif x.by == "repairer" and x.condition in (tripped.get(x.what), used):
+                tripped.pop(x.what, None)
+        elif isinstance(x, f.Tried) and x.cured:
+            tripped.clear()
+    return bool(tripped)
 
 
 def is_untried(findings: Sequence[f.Finding]) -> bool:

@@ -142,6 +142,10 @@ def gas_of(scope: Scope) -> Gas | None:
     return Gas(entry.cock, entry.bays, entry.parts)
 
 
+TANK = "tank"
+"""The type of a part that holds water under the pressure of the house."""
+
+
 def water_of(scope: Scope) -> Water | None:
     """Where water is shut off and stands; None where the machine holds none."""
     entry = scope.file.water
@@ -149,7 +153,11 @@ def water_of(scope: Scope) -> Water | None:
         return None
     for index, part in enumerate(entry.parts):
         scope.part(part, ("water", "parts", index))
-    return Water(entry.cock, entry.tap, entry.drain, entry.parts)
+    tanks = [part for part in entry.parts if part in scope.file.parts and scope.file.parts[part].type == TANK]
+    if tanks and not entry.tap:
+        said = f"It is not said where air comes out when '{tanks[0]}' is filled."
+        scope.complaints.add(("water",), said, "Write `tap: a hot tap`.")
+    return Water(entry.cock, (entry.tap or "") if tanks else "", entry.drain, entry.parts)
 
 
 def settings_of(scope: Scope) -> Mapping[str, tuple[tuple[str, str], ...]]:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from halfsplit.errors import WrongUse, did_you_mean
 from halfsplit.machine import amounts, tree
@@ -18,10 +18,12 @@ from halfsplit.machine.format import SYMPTOM_KINDS, SymptomEntry
 from halfsplit.machine.model import Symptom
 from halfsplit.machine.primitives import Impedance, Motor, Overcurrent, Relay, Winding
 
-__all__ = ["SMELL", "read_symptoms"]
+__all__ = ["SMELL", "WATER", "read_symptoms"]
 
 SMELL = "smell of gas"
 """What every machine that burns gas is asked for; the file does not write it."""
+WATER = "water on the floor"
+"""The name by which water stops the work (`work/stopping`)."""
 
 
 @dataclass(frozen=True)
@@ -83,7 +85,14 @@ def read_symptoms(built: Built, scope: Scope) -> dict[str, Symptom]:
     if SMELL in found:
         scope.complaints.add(("symptoms", SMELL), f"'{SMELL}' comes with `gas`.", "Take this symptom out.")
     leaking = tuple(part for part in scope.file.gas.parts if part in built.mechanical)
+    found = {name: _smelt(symptom, leaking) for name, symptom in found.items()}
     return {**found, SMELL: Symptom(SMELL, "smells", leaking, question="Do you smell gas?")}
+
+
+def _smelt(symptom: Symptom, gas: tuple[str, ...]) -> Symptom:
+    """A leak of parts that gas flows through is a smell of gas, whatever it is called."""
+    leaks = symptom.kind == "leaks" and not set(symptom.of).isdisjoint(gas)
+    return replace(symptom, kind="smells") if leaks else symptom
 
 
 def _symptom(name: str, entry: SymptomEntry, built: Built, scope: Scope) -> Symptom:

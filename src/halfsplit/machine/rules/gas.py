@@ -6,9 +6,10 @@ from collections.abc import Iterator
 
 from halfsplit.machine.expand.machine import Sheet
 from halfsplit.machine.expand.scope import OUTSIDE
+from halfsplit.machine.expand.symptoms import SMELL
 from halfsplit.machine.rules.facts import Flaw
 
-__all__ = ["gas_bay_not_named", "gas_not_said"]
+__all__ = ["gas_bay_not_named", "gas_by_another_name", "gas_not_said"]
 
 
 def gas_not_said(sheet: Sheet) -> Iterator[Flaw]:
@@ -29,3 +30,11 @@ def gas_bay_not_named(sheet: Sheet) -> Iterator[Flaw]:
         if gas and bay not in (OUTSIDE, *gas.bays):
             message = f"'{name}' lies in '{bay}', which is not among the bays of `gas`."
             yield Flaw(("gas", "parts", index), message, f"Add {bay} to `bays` of `gas`.")
+
+
+def gas_by_another_name(sheet: Sheet) -> Iterator[Flaw]:
+    """A leak of gas is written as a symptom: the smell of gas is asked for already."""
+    for name, symptom in sheet.machine.symptoms.items():
+        if symptom.kind == "smells" and name != SMELL:
+            message = f"'{name}' is a smell of gas, and '{SMELL}' comes with `gas`."
+            yield Flaw(("symptoms", name), message, "Take this symptom out.")

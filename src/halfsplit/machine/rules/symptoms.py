@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 
 from halfsplit.machine.expand.machine import Sheet
+from halfsplit.machine.expand.symptoms import WATER
 from halfsplit.machine.loads import supply_volts
 from halfsplit.machine.model import Machine, Symptom, is_inner, part_of
 from halfsplit.machine.primitives import Impedance
@@ -22,10 +24,15 @@ __all__ = [
     "symptom_never_changes",
     "symptom_out_of_sight",
     "symptom_twice",
+    "water_by_another_name",
 ]
 
 _GIVES = {"lit": ("lamp",), "sounds": ("buzzer", "motor")}
 _GIVES_NO_HEAT = ("motor", "buzzer")
+_ON_FLOOR = frozenset({
+    "floor", "ground", "puddle", "under", "underneath", "beneath", "below", "leak", "leaks", "leaking",
+})  # fmt: skip
+"""Words of a name or a question by which what parts let out is taken to stand on the floor. Halfsplit's choice."""
 
 
 def symptom_cannot(sheet: Sheet) -> Iterator[Flaw]:
@@ -99,6 +106,16 @@ def symptom_twice(sheet: Sheet) -> Iterator[Flaw]:
             message = f"This is the same as '{seen[same]}'."
             yield Flaw(("symptoms", name), message, "Take one out, or say how they differ.")
         seen.setdefault(same, name)
+
+
+def water_by_another_name(sheet: Sheet) -> Iterator[Flaw]:
+    """Water on the floor goes by another name than the one that stops the work until the breaker is off."""
+    for name, symptom in sheet.machine.symptoms.items():
+        words = set(re.findall("[a-z]+", f"{name} {symptom.question}".casefold()))
+        if symptom.kind == "leaks" and name != WATER and not symptom.bay and words & _ON_FLOOR:
+            message = f"'{name}' reads as water on the floor, and by that name it would not stop the work."
+            remedy = f"Call it `{WATER}`, one symptom for all such parts; what is not on the floor, say in other words."
+            yield Flaw(("symptoms", name), message, remedy)
 
 
 def mechanical_unperceived(sheet: Sheet) -> Iterator[Flaw]:
