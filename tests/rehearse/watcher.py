@@ -58,9 +58,11 @@ class Watcher:
         self.gets_hot = {part.name for part in parts if part.cools}
         self.just_ran = True
         self.glows = any(part.cools and part.bay not in machine.bays and not part.house for part in parts)
-        wired = machine.supply.meets if machine.supply.hard_wired else ()
+        wired = machine.supply.meets if "plug" not in dict(machine.supply.isolates) else ()
         self.fed = {machine.parts[model.part_of(terminal)].bay for terminal in wired} & set(machine.bays)
         self.laid_bare = 0
+        plug = {part.bay for part in parts if part.house and any("prong" in one for one in part.terminals)}
+        self.plug = plug & {bay.name for bay in bays}
         self.gas_on, self.apart, self.untested = machine.gas is not None, False, False
 
     @property
@@ -214,6 +216,8 @@ class Watcher:
             "covers moved while live": kind in (Kind.OPEN, Kind.CLOSE) and self.live,
             "run open though it stops when open": kind in AT_WORK and stopped,
             "a reading at work on a machine that is off": kind in AT_WORK - {Kind.ENERGISE} and self.on != self.feeds,
+            "a plug pulled behind a machine that is on": kind is Kind.SUPPLY and bool(self.plug) and self.live,
+            "the slots read with the machine before them": kind is Kind.SUPPLY and not self.plug <= self.open,
             "hands beside gas pipe under gas": self.gas_on and self._by_pipe(doing),
             "gas pipe opened under gas, or live": kind is Kind.OPEN_PIPE and (self.gas_on or self.live),
             "gas pipe opened or a bay of it, no caution": self._gassy(doing) and Hazard.GAS not in self.told,
@@ -380,6 +384,8 @@ class Watcher:
             self.told = {Hazard.LIVE} & self.told if kind is Kind.ENERGISE and self.open else set()
             self.charged |= self.live and self.stores
         self.since.append(kind)
+        if kind is Kind.SUPPLY and self.plug:  # the breaker was switched on for it, and nobody has seen it off
+            self.on, self.since, self.laid_bare, self.told = set(self.feeds), [], 0, set()
         if doing.step.hazard:
             self.told.add(doing.step.hazard)
         self.earth |= kind is Kind.PROVE_EARTH

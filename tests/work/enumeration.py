@@ -122,8 +122,8 @@ def every_step(cautions: frozenset[Hazard], stops: bool, feeds: int) -> list[Ste
 
 def _way(step: Step) -> Step:
     """The step as far as what it leaves depends on it: not on hazards, heat and pipe, on the place only where it
-    provokes or brings the power back."""
-    placed = step.inside and step.kind in (Kind.PROVOKE, Kind.ENERGISE)
+    provokes or brings power."""
+    placed = step.inside and step.kind in (Kind.PROVOKE, Kind.ENERGISE, Kind.SUPPLY)
     return step._replace(hazards=frozenset(), pipe=Pipe.AWAY, inside=placed, cool=False)
 
 

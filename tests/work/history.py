@@ -175,6 +175,8 @@ def watched_for(step: Step) -> frozenset[str]:
         found |= {"hot parts"}
     if step.kind is Kind.PROVOKE and step.inside:
         found |= {"the meter is not clipped on"}
+    if step.kind is Kind.SUPPLY and step.inside:  # hands pull the plug there
+        found |= {"a feed is live", "a leak is possible"}
     if step.kind is Kind.ENERGISE:
         found |= {"live, not told"} if step.inside else {"covers are off"}
     if step.inside:
@@ -199,6 +201,8 @@ def then(at: World, step: Step) -> World:
         return _switched(at, step)
     if step.kind is Kind.CAUTION and step.hazard:
         return at._replace(told=at.told | {step.hazard})
+    if step.kind is Kind.SUPPLY and step.inside:  # the breaker was switched on, and perhaps not off again
+        return at._replace(live=frozenset(range(at.facts.feeds)), proofs="", dead=False, told=frozenset())
     if step.kind is Kind.STOP:
         return at._replace(stopped=max(at.stopped, GRAVITY[step.reason]))
     if step.kind in (Kind.PROVE_METER, Kind.PROVE_DEAD):

@@ -43,6 +43,28 @@ def cord_ends(machine: model.Machine) -> tuple[tuple[str, ...], tuple[str, ...]]
     return prongs, tuple(end for end in ends if end not in prongs)
 
 
+def at_breaker(machine: model.Machine) -> bool:
+    """Whether a machine is isolated at its breaker, so that nobody sees that it is: it is wired in, or its plug lies
+    behind it.
+
+    >>> from halfsplit.machine import loading
+    >>> [at_breaker(loading.load(name)) for name in ("vented-dryer", "water-heater")]
+    [False, True]
+    """
+    return model.PLUG not in dict(machine.supply.isolates)
+
+
+def plug_bay(machine: model.Machine) -> str:
+    """The bay in which the plug and its receptacle lie; "" where they lie outside, or the machine is wired in.
+
+    >>> from halfsplit.machine import loading
+    >>> plug_bay(loading.load("vented-dryer"))
+    ''
+    """
+    bays = (machine.parts[model.part_of(prong)].bay for prong in cord_ends(machine)[0])
+    return next((bay for bay in bays if bay in machine.bays), "")
+
+
 def landing_bay(machine: model.Machine) -> str:
     """The bay in which the supply's conductors land, its earth with them; "outside" where they land in none.
 

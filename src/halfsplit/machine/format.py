@@ -56,6 +56,10 @@ class SupplyEntry(Section):
     """The name of a supply system, as in the table of supply systems."""
     meets: dict[Name, Text] = Field(default_factory=dict)
     """Where the ends of the cord (or of the cable, if hard wired) land: `L1: terminal block.L1`."""
+    bay: Text | None = Field(default=None, alias="in")
+    """The bay in which plug and receptacle lie, as behind a machine that is built in: what is looked at or read there
+    wants it open, and the machine is isolated at the breaker. Where it is left out the plug is pulled with nothing
+    opened."""
 
     @property
     def values(self) -> dict[str, Any]:

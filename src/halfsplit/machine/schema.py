@@ -127,7 +127,7 @@ def _name_systems(supply: dict[str, Any]) -> None:
             "if": {"properties": {"system": {"const": name}}},
             "then": {
                 "properties": {"meets": {"propertyNames": {"enum": list(system.ends)}, "required": list(system.ends)}},
-                "propertyNames": {"enum": ["system", "meets", *system.values]},
+                "propertyNames": {"enum": ["system", "meets", *(() if system.hard_wired else ("in",)), *system.values]},
             },
         }
         for name, system in systems.items()

@@ -150,9 +150,9 @@ def _repair(mode: model.Mode, part: model.Part, subject: str, bays: tuple[str, .
 
 
 def _whole(machine: model.Machine, repair: Repair) -> Repair:
-    """The repair that replaces the whole appliance: where its supply is wired in, and each pipe that holds water or
-    gas, are opened for it, and two people carry it (common practice, no source)."""
-    landed = [feeding.landing_bay(machine)] if machine.supply.hard_wired else []
+    """The repair that replaces the whole appliance: where its supply is wired in or its plug lies, and each pipe that
+    holds water or gas, are opened for it, and two people carry it (common practice, no source)."""
+    landed = [feeding.landing_bay(machine) if machine.supply.hard_wired else feeding.plug_bay(machine)]
     wet = [name for name, bay in machine.bays.items() if bay.holds_water]
     gassy = machine.gas.bays if machine.gas else ()
     opened = dict.fromkeys(bay for bay in (*landed, *wet, *gassy) if bay in machine.bays)

@@ -81,7 +81,23 @@ class Condition:
 
 def cut_off(machine: model.Machine, at: Condition) -> bool:
     """Whether the machine is cut off from its feed: isolated, or with the plug out for a reading at the wall."""
-    return at.isolated or set(machine.supply.isolates) <= set(at.setting)
+    return at.isolated or set(machine.supply.isolates) <= set(at.setting) or at_the_wall(machine, at)
+
+
+def at_the_wall(machine: model.Machine, at: Condition) -> bool:
+    """Whether the plug is out for a reading at the wall, and nothing else cuts the machine off."""
+    out = set(unplugged(machine).items())
+    return not at.isolated and bool(out) and out <= set(at.setting)
+
+
+def unplugged(machine: model.Machine) -> dict[str, str]:
+    """How the plug stands when it is out for a reading at the wall; nothing of a machine that is wired in.
+
+    >>> from halfsplit.machine import loading
+    >>> unplugged(loading.load("vented-dryer")), unplugged(loading.load("water-heater"))
+    ({'plug': 'out'}, {})
+    """
+    return {} if machine.supply.hard_wired else {model.PLUG: machine.controls[model.PLUG].positions[1]}
 
 
 def turned_inside(machine: model.Machine, now: Condition | None, at: Condition) -> tuple[str, ...]:

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import combinations
 
-from halfsplit.machine import model
+from halfsplit.machine import feeding, model
 
 LARGEST_CONNECTOR = 6
 """Terminals of one part up to which every pair of them is tried; above, only pairs joined by an element."""
@@ -30,14 +30,20 @@ def own_parts(machine: model.Machine) -> list[model.Part]:
     return [part for part in machine.parts.values() if not part.house]
 
 
-def prongs(machine: model.Machine) -> list[str]:
-    """The plug's prongs, which leads reach when the plug is out."""
+def plug(machine: model.Machine) -> list[str]:
+    """The plug's prongs, which are seen when it is out."""
     return [t for t in machine.terminals if machine.parts[model.part_of(t)].house and ".prong " in t]
+
+
+def prongs(machine: model.Machine) -> list[str]:
+    """The plug's prongs, where leads reach them on the isolated machine: not those of one that is isolated at the
+    breaker, whose plug stays in."""
+    return [] if feeding.at_breaker(machine) else plug(machine)
 
 
 def slots(machine: model.Machine) -> list[str]:
     """The receptacle's slots, live, which leads reach when the plug is out."""
-    return [t.replace("prong ", "") for t in prongs(machine)]
+    return [t.replace("prong ", "") for t in plug(machine)]
 
 
 def pairs_of_parts(machine: model.Machine) -> Iterator[tuple[str, str]]:

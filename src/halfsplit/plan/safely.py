@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Iterator
 from typing import NamedTuple
 
-from halfsplit.machine import model, primitives
+from halfsplit.machine import feeding, model, primitives
 from halfsplit.modes.fault import Repair
 from halfsplit.operate.condition import cut_off, turned_inside
 from halfsplit.plan import cock, powering, pricing, taken
@@ -63,10 +63,15 @@ class Safely(NamedTuple):
         live, dead = CAUTIONS[Hazard.LIVE], Kind.ISOLATE in self.kinds and Kind.CLOSE in self.kinds
         if not any(doing.kind in BY_LIVE or _beside(doing.step) for doing in self.doings):
             shown = [PROVING_DEAD if one == live else one for one in (*shown, *((live,) if dead else ()))]
-        elif live not in shown and (Kind.ENERGISE in self.kinds or self.state.dead is not safety.Dead.UNKNOWN):
+        elif live not in shown and (self._powers or self.state.dead is not safety.Dead.UNKNOWN):
             shown.append(live)  # it was told for proving dead only, and this is another power state
         ranked = sorted(dict.fromkeys(shown), key=lambda one: SIGNAL_WORDS.index(one[0]))
         return tuple(f"{word}: {text}" for word, text in ranked)
+
+    @property
+    def _powers(self) -> bool:
+        """Whether power comes on the way: to the machine, or to the receptacle behind it."""
+        return any(x.kind is Kind.ENERGISE or (x.kind is Kind.SUPPLY and x.step.inside) for x in self.doings)
 
 
 def _beside(step: safety.Step) -> bool:
@@ -302,7 +307,7 @@ def _itself(machine: model.Machine, after: JobState, step: Step) -> safety.Step:
     if kind is Kind.ASK:
         return safety.Step(kind)
     if kind is Kind.VOLTS and not powering.powered(machine, step):
-        return safety.Step(Kind.SUPPLY)
+        return safety.Step(Kind.SUPPLY, inside=bool(feeding.plug_bay(machine)))
     there = places.near(machine, with_fronts(machine, bays_needed(machine, step)), HEAT)
     if step.condition is not None and step.condition.loads:
         there |= {Hazard.MOVING} | (HEAT if facts(machine).heats else frozenset())  # minutes at work, covers open

@@ -270,7 +270,7 @@ def live_steps(machine: model.Machine) -> Iterator[Step]:
     """
     pairs = list(dict.fromkeys([*leads.pairs_of_parts(machine), *leads.pairs_from_supply(machine), *_feeds(machine)]))
     if leads.slots(machine):
-        out = conditions.condition(machine, dict(machine.supply.isolates))
+        out = conditions.condition(machine, conditions.unplugged(machine))
         loz = "low-impedance volts"  # an open leg would show a ghost
         yield from (Step("reading", out, Probe(loz, *p), places=p) for p in combinations(leads.slots(machine), 2))
     usual = conditions.live_settings(machine)
@@ -295,7 +295,7 @@ def look_steps(machine: model.Machine) -> Iterator[Step]:
     """Parts, and terminals with wires; each once, and once more closely."""
     house = {name for name, part in machine.parts.items() if part.house}
     wired = dict.fromkeys(end for wire in machine.wires for end in wire.ends if model.part_of(end) not in house)
-    for name in [*machine.parts, *leads.prongs(machine), *wired]:
+    for name in [*machine.parts, *leads.plug(machine), *wired]:
         yield Step("look", at=name, places=(name,))
         yield Step("look", at=name, places=(name,), closely=True)
 

@@ -12,7 +12,7 @@ from functools import cached_property
 import numpy as np
 
 from halfsplit.circuit.network import Array
-from halfsplit.machine import model, twins
+from halfsplit.machine import feeding, model, twins
 from halfsplit.modes.fault import Repair
 from halfsplit.operate.condition import WARMTH, Condition
 from halfsplit.plan import cock, heat, powering, problem
@@ -168,9 +168,12 @@ class Modes:
         return self.machine.handwork.cock * turned
 
     def _isolated(self, mode: Mode) -> bool:
-        """Whether the machine is proved dead in a mode; with its plug out for a reading at the wall as it is now."""
+        """Whether the machine is proved dead in a mode; with its plug out for a reading at the wall as it is now, where
+        nothing is opened for that."""
         if mode.at is None or mode.at.isolated or powering.runs(self.machine, mode.at):
             return mode.isolated
+        if feeding.plug_bay(self.machine):
+            return False
         return self.state.isolated
 
     def _exchange(self, mode: Mode) -> twins.Exchange:

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
-from halfsplit.machine import model
+from halfsplit.machine import feeding, model
 from halfsplit.modes.fault import Repair
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition, cut_off
@@ -60,9 +60,12 @@ def _bond_measured(machine: model.Machine, state: JobState, step: Step) -> bool:
 
 
 def _kept_isolated(machine: model.Machine, state: JobState, step: Step, at: Condition | None) -> bool:
-    """Whether a machine whose plug is out for a reading at the wall was isolated before, or is on the way to that."""
+    """Whether a machine whose plug is out for a reading at the wall was isolated before, or is on the way to that. Not
+    one whose plug lies in a bay: for the reading its breaker is switched on, and off again."""
     at_wall = at is not None and not at.isolated and cut_off(machine, at)
-    return at_wall and pricing.leaves_isolated(machine, state, step, pricing.cost_of(machine, state, step))
+    if not at_wall or feeding.plug_bay(machine):
+        return False
+    return pricing.leaves_isolated(machine, state, step, pricing.cost_of(machine, state, step))
 
 
 def begun(machine: model.Machine, state: JobState, one: Perhaps) -> JobState:

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator
 
-from halfsplit.machine import model
+from halfsplit.machine import feeding, model
 from halfsplit.modes import listing, warming
 from halfsplit.modes.fault import HEAT, LOAD_SUPPLY, WARM
 from halfsplit.plan import leads, pricing
@@ -24,16 +24,7 @@ def itself(predictor: Predictor, state: JobState, step: Step, bays: tuple[str, .
     if step.asks:
         return questions.asking(predictor, step)
     if step.kind == "look":
-        how = f" {_closely(predictor.machine, step.at, bays)}" if step.closely else ""
-        look = "Look closely" if step.closely else "Look"
-        at = naming.thing(predictor.machine, step.at)
-        said = f"{look} at {at}: {', '.join(seen(predictor, step.at))}?{how}"
-        if state.left_isolated or not _at_plug(predictor.machine, step.at):
-            return said
-        back = setting_back.again(predictor.machine, state.condition) if state.condition else ""
-        first = "".join(f"{one} " for one in setting_back.before_off(predictor.machine, state.condition))
-        in_again = f" {PLUG_IN}{f' Set again: {back}.' if first else ''}"
-        return f"{first}Pull the plug. {said}{'' if NoPower() in state.refused else in_again}"
+        return _looking(predictor, state, step, bays)
     if step.probe is None:
         return yourself(seeing(predictor.machine, step.at, pricing.running_at(predictor.machine, state, step)))
     if step.probe.meter == "amps":
@@ -44,12 +35,32 @@ def itself(predictor: Predictor, state: JobState, step: Step, bays: tuple[str, .
     whole = [*made_whole.still_on(predictor, step, state.perhaps_off)]
     whole += made_whole.sentences(predictor, step, {*state.open_bays, *with_fronts(predictor.machine, bays)})
     said = " ".join([*whole, f"{power} at {step.probe.meter}: red on {red}, black on {black}."])
+    if at_wall and feeding.plug_bay(predictor.machine):
+        return f"{SLOTS_ON} {said} Read. {SLOTS_OFF}"
     if step.condition and step.condition.loads:
         loaded = state.condition == step.condition and not to_open(predictor.machine, state, bays)
         return f"{GOES_ON if loaded else provoking(predictor.machine, step.condition.provoke)} {said} {WATCHED}"
     if step.condition and step.condition.provoke:
         return f"{said} Clip them on. {provoking(predictor.machine, step.condition.provoke)} {_noted(predictor, step)}"
     return " ".join(filter(None, (f"{said} Read.", opens_itself.again(predictor, state, step))))
+
+
+def _looking(predictor: Predictor, state: JobState, step: Step, bays: tuple[str, ...]) -> str:
+    """A look, with the plug out where that is in the way of it."""
+    how = f" {_closely(predictor.machine, step.at, bays)}" if step.closely else ""
+    look = "Look closely" if step.closely else "Look"
+    at = naming.thing(predictor.machine, step.at)
+    said = f"{look} at {at}: {', '.join(seen(predictor, step.at))}?{how}"
+    if not _at_plug(predictor.machine, step.at):
+        return said
+    if feeding.plug_bay(predictor.machine):  # isolated at the breaker, and opened
+        return f"Pull the plug. {said} {PLUG_IN}"
+    if state.left_isolated:
+        return said
+    back = setting_back.again(predictor.machine, state.condition) if state.condition else ""
+    first = "".join(f"{one} " for one in setting_back.before_off(predictor.machine, state.condition))
+    in_again = f" {PLUG_IN}{f' Set again: {back}.' if first else ''}"
+    return f"{first}Pull the plug. {said}{'' if NoPower() in state.refused else in_again}"
 
 
 def clamp_round(machine: model.Machine, at: str) -> str:
@@ -72,7 +83,7 @@ def clamp_round(machine: model.Machine, at: str) -> str:
 
 def _at_plug(machine: model.Machine, at: str) -> bool:
     """Whether a place is seen only with the plug out: a prong or a slot, or the receptacle with all of them."""
-    places_there = (*leads.prongs(machine), *leads.slots(machine))
+    places_there = (*leads.plug(machine), *leads.slots(machine))
     return at in {*places_there, *map(model.part_of, places_there)}
 
 
@@ -116,6 +127,9 @@ def yourself(asked: str) -> str:
 ONCE = "Once it has run "
 """How a symptom begins that takes its time to show."""
 PLUG_IN = "Plug it in again, but not where it is burnt."
+SLOTS_ON = "Pull the plug, clear your hands, and switch the breaker on: the receptacle is live, the machine is not."
+SLOTS_OFF = f"Switch the breaker off again, and lock it. {PLUG_IN}"
+"""How the slots of a receptacle are read that lies in a bay of a machine isolated at its breaker."""
 CLOSELY = "Once more, with a lamp and from all sides."
 PULL, MOVE = "Pull at each wire.", "Turn or move it by hand."
 """How what a first look may have missed is looked for; with hands only at the machine's own where it is isolated."""

@@ -7,14 +7,14 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator
 
-from halfsplit.machine import model
+from halfsplit.machine import feeding, model
 from halfsplit.work import places, together
 from halfsplit.work.refusals import VOLTS
 
 PROVED = "(meter proved before and after, on a source known to be live)"
 PROVE = f"prove it dead {PROVED}"
 LATER = "closed, nothing of it is bare: it is proved dead where the first cover comes off"
-"""Of a machine that is wired in and closed."""
+"""Of a machine that is locked off at the breaker and closed."""
 
 
 UNPROVED = "This meter cannot prove it dead: touch nothing in it but its covers."
@@ -22,9 +22,9 @@ UNPROVED = "This meter cannot prove it dead: touch nothing in it but its covers.
 
 
 def isolate(machine: model.Machine, shut: Collection[str] = (), bare: bool = True, volts: str = VOLTS) -> str:
-    """How the machine is made safe to open; `shut`: the bays that are opened next; `bare`: any is open. What is wired
-    in is locked off, and has to be opened before it can be proved dead (`proved_dead`). `volts`: by which function of
-    the meter it is proved dead ("": by none).
+    """How the machine is made safe to open; `shut`: the bays that are opened next; `bare`: any is open. What is cut
+    off at the breaker is locked off, and has to be opened before it can be proved dead (`proved_dead`). `volts`: by
+    which function of the meter it is proved dead ("": by none).
 
     >>> from halfsplit.machine import loading
     >>> isolate(loading.load("vented-dryer"))
@@ -35,7 +35,7 @@ def isolate(machine: model.Machine, shut: Collection[str] = (), bare: bool = Tru
     how = " and ".join(f"{control} {position}" for control, position in machine.supply.isolates)
     if not volts:
         return f"Isolate the machine ({how}). {UNPROVED}"
-    if not machine.supply.hard_wired:
+    if not feeding.at_breaker(machine):
         return f"Isolate the machine ({how}) and {_by(volts)}."
     if not (shut or bare):
         return f"Isolate the machine ({how}, locked and tagged); {LATER}."
@@ -45,7 +45,7 @@ def isolate(machine: model.Machine, shut: Collection[str] = (), bare: bool = Tru
 def proved_dead(
     machine: model.Machine, shut: Collection[str], before: bool = False, volts: str = VOLTS
 ) -> Iterator[str]:
-    """Once these bays are open: where what is wired in is proved dead; nothing where a plug is out. `before`:
+    """Once these bays are open: where what is locked off is proved dead; nothing where a plug is out. `before`:
     it was isolated and proved dead earlier, behind other covers; what lands in these is proved for itself.
 
     >>> from halfsplit.machine import loading
@@ -56,7 +56,7 @@ def proved_dead(
     []
     """
     lands = any(places.supply_lands(machine, bay) for bay in shut)
-    if volts and machine.supply.hard_wired and (lands or (shut and not before)):
+    if volts and feeding.at_breaker(machine) and (lands or (shut and not before)):
         dead = _dead(machine, shut, volts).replace("dead", "dead there too", 1 if before else 0)
         yield f"{dead[:1].upper()}{dead[1:]}."
 

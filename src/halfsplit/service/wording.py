@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from itertools import zip_longest
 
-from halfsplit.machine import model, twins
+from halfsplit.machine import feeding, model, twins
 from halfsplit.operate.condition import WARMTH, Condition, at_warmth, cut_off, turned_inside
 from halfsplit.operate.condition import condition as conditions_of
 from halfsplit.plan import cock, powering, pricing
@@ -108,10 +108,12 @@ def _warmed(machine: model.Machine, state: JobState, step: Step) -> Iterator[str
 def _off(
     machine: model.Machine, state: JobState, step: Step, bays: tuple[str, ...], wanted: Collection[Kind]
 ) -> Iterator[str]:
-    """Isolating, where hands go in; for the house's own volts at the wall the plug alone is pulled."""
+    """Isolating, where hands go in; for the house's own volts at the wall the plug alone is pulled, where it is in
+    reach with nothing opened."""
     turns = _turned(machine, state, step)
     moves = bool(to_open(machine, state, bays) or powering.shut_to_run(machine, state, step) or turns)
-    if step.condition is not None and not step.condition.isolated and cut_off(machine, step.condition):
+    at_wall = step.condition is not None and not step.condition.isolated and cut_off(machine, step.condition)
+    if at_wall and not feeding.plug_bay(machine):
         hands_in = not state.isolated and (turns or Kind.REFIT in wanted)
         out = state.condition is not None and cut_off(machine, state.condition)
         pulled = () if out else ("Pull the plug.",)
@@ -119,7 +121,7 @@ def _off(
         how = (safe,) if hands_in else pulled
         yield " ".join([*how, "The receptacle stays live."])
     elif Kind.ISOLATE in wanted or (
-        not state.isolated and (moves or (step.condition is not None and step.condition.isolated))
+        not state.isolated and (moves or at_wall or (step.condition is not None and step.condition.isolated))
     ):
         shut, volts = to_open(machine, state, bays), refusals.proving(state.refused)
         yield isolating.isolate(machine, shut, bool(state.open_bays), volts)

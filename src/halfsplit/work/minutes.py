@@ -10,8 +10,8 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass, replace
 
-from halfsplit.machine import model, twins
-from halfsplit.operate.condition import WARMTH, Condition, cut_off, turned_inside
+from halfsplit.machine import feeding, model, twins
+from halfsplit.operate.condition import WARMTH, Condition, at_the_wall, cut_off, turned_inside, unplugged
 from halfsplit.work import places, waits
 from halfsplit.work import state as st
 
@@ -253,8 +253,10 @@ def _is_isolated(now: Condition | None, isolated: bool | None) -> bool:
 
 
 def _inside(machine: model.Machine, now: Condition | None, at: Condition) -> bool:
-    """Whether hands are in a dead machine on the way: twins change places, or a control behind a cover is turned."""
-    return bool(exchanging(machine, now, at) or turned_inside(machine, now or at, at))
+    """Whether hands are in a dead machine on the way: twins change places, a control behind a cover is turned, or a
+    plug behind one is pulled."""
+    pulled = bool(feeding.plug_bay(machine)) and at_the_wall(machine, at)
+    return pulled or bool(exchanging(machine, now, at) or turned_inside(machine, now or at, at))
 
 
 def _powering(machine: model.Machine, now: Condition | None, at: Condition, isolated: bool, inside: bool) -> float:
@@ -269,9 +271,9 @@ def _powering(machine: model.Machine, now: Condition | None, at: Condition, isol
 def _moved(machine: model.Machine, now: Condition | None, at: Condition) -> list[str]:
     """The controls that are set on the way. What cuts the machine off is moved by hand where it is pulled out for a
     reading at the wall; all else that it does is isolating and bringing the power back."""
-    before, powers = dict(now.setting) if now else {}, dict(machine.supply.isolates)
+    before, powers = dict(now.setting) if now else {}, {*dict(machine.supply.isolates), *unplugged(machine)}
     if cut_off(machine, at) and not (now and cut_off(machine, now)):
-        powers = {}
+        powers = set()
     known = machine.controls
     return [c for c, p in at.setting if c != WARMTH and c not in powers and before.get(c, known[c].rest) != p]
 

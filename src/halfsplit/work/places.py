@@ -9,7 +9,7 @@ import math
 from collections.abc import Collection, Iterable, Iterator
 from typing import NamedTuple
 
-from halfsplit.machine import model, primitives
+from halfsplit.machine import feeding, model, primitives
 from halfsplit.machine.cautions import Caution
 from halfsplit.quantity.dimension import Dimension
 from halfsplit.quantity.display import display, duration
@@ -82,15 +82,15 @@ def at_closing(machine: model.Machine, bay: str) -> frozenset[Hazard]:
 
 
 def supply_lands(machine: model.Machine, bay: str) -> bool:
-    """Whether what is wired in lands in a bay: dead is proved there once that is open. Of a plug that is out, anybody
-    sees that it is.
+    """Whether what is isolated at the breaker lands in a bay: dead is proved there once that is open. Of a plug that is
+    out, anybody sees that it is.
 
     >>> from halfsplit.machine import loading
     >>> heater = loading.load("water-heater")
     >>> [bay for bay in heater.bays if supply_lands(heater, bay)]
     ['upper cover']
     """
-    ends = machine.supply.meets if machine.supply.hard_wired else ()
+    ends = machine.supply.meets if feeding.at_breaker(machine) else ()
     return any(machine.parts[model.part_of(terminal)].bay == bay for terminal in ends)
 
 

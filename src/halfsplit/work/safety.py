@@ -9,7 +9,8 @@ Sources of the order: isolate, prove the meter on a known live source, test for 
 supply's own terminals are laid bare later (common practice, no source); signal words of ANSI Z535. That a machine with
 covers off is energised only with its frame bonded, and that cautions are asked for once a power state, are rules of
 this program. A machine is run covered, or watched beside open covers without hands in it; volts of the house at its
-receptacle are live whatever the machine is.
+receptacle are live whatever the machine is. Where plug and receptacle lie behind a cover the plug is pulled, and put
+back, with the breaker off: what is read in between is another power state.
 
 Gas: turned on with the machine dead and nothing lit; shut before a cover over its pipe comes off, hands work beside
 it, or it is opened; a joint that was apart is tested with leak solution while it can be seen, before a cover is
@@ -197,6 +198,8 @@ def needs(step: Step) -> Needs:
     base = NEEDS[step.kind]
     if step.kind is Kind.LOOK and step.inside:
         base = TOUCHING
+    if step.kind is Kind.SUPPLY and step.inside:
+        base = base._replace(power="off", gas=WORKING_GAS)
     if step.kind is Kind.PROVOKE and not step.inside:
         base = NEEDS[Kind.RUN]
     if step.kind is Kind.ENERGISE and not step.inside:
@@ -382,6 +385,9 @@ def _left(state: State, step: Step) -> State:
         return state._replace(hot=state.facts.heats)
     if step.kind is Kind.CAUTION and step.hazard:
         return state._replace(cautions=state.cautions | {step.hazard})
+    if step.kind is Kind.SUPPLY and step.inside:  # the breaker was switched on for it: isolated anew before hands
+        live = (True,) * state.facts.feeds
+        return state._replace(live=live, dead=Dead.UNKNOWN, meter=False, cautions=frozenset())
     if step.kind is Kind.STOP:
         return state._replace(stopped=_stricter(state.stopped, step.reason))
     return state._replace(**LEAVES.get(step.kind, {}))

@@ -331,25 +331,27 @@ def _bonded(machine: model.Machine, was: Undone) -> bool:
 
 
 def _earth_inside(machine: model.Machine, opened: Collection[str]) -> bool:
-    """Whether the supply's earth is a cable's, which is reached in its bay only, and that is open."""
-    return machine.supply.hard_wired and feeding.landing_bay(machine) in opened
+    """Whether the supply's earth is reached where it lands only, the plug being in or there being none, and that bay is
+    open."""
+    return feeding.at_breaker(machine) and feeding.landing_bay(machine) in opened
 
 
 def earthed_at(machine: model.Machine, opened: Collection[str]) -> str:
-    """Where the other lead goes: the earth of the plug, or of the cable where that is uncovered; the neutral prong
-    where a strap bonds the frame. `opened`: the bays that are open.
+    """Where the other lead goes: the earth of the plug that is out, or of the cable or cord where that is uncovered;
+    where a strap bonds the frame, the neutral instead. `opened`: the bays that are open.
 
     >>> from halfsplit.machine import loading
     >>> heater = loading.load("water-heater")
     >>> earthed_at(heater, ["upper cover"]), earthed_at(heater, ["lower cover"])
     ('the earth conductor of the cable', 'an earth outside the machine that you have proved')
     """
-    if machine.frame not in machine.supply.meets:
-        return "the neutral prong of the plug"
-    if not machine.supply.hard_wired:
-        return "the earth contact of the plug"
-    inside = _earth_inside(machine, opened)
-    return "the earth conductor of the cable" if inside else "an earth outside the machine that you have proved"
+    bonded = machine.frame not in machine.supply.meets
+    if not feeding.at_breaker(machine):
+        return "the neutral prong of the plug" if bonded else "the earth contact of the plug"
+    if not _earth_inside(machine, opened):
+        return "an earth outside the machine that you have proved"
+    whose = "cable" if machine.supply.hard_wired else "cord"
+    return f"the {'neutral' if bonded else 'earth'} conductor of the {whose}"
 
 
 def _stays_off(rule: str) -> bool:

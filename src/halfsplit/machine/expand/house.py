@@ -1,6 +1,7 @@
 """The house side: from the supply system and what the file says under `supply` to parts, wires and controls.
 
-Knows the system's templates; `$cord` stands for a value, `$L1` for the machine's terminal that `meets` names.
+Knows the system's templates; `$cord` stands for a value, `$L1` for the machine's terminal that `meets` names, `$in` for
+the bay in which the plug lies.
 """
 
 from __future__ import annotations
@@ -12,7 +13,7 @@ from halfsplit.errors import WrongUse, did_you_mean
 from halfsplit.machine import amounts, wiring
 from halfsplit.machine.expand.scope import OUTSIDE, Scope
 from halfsplit.machine.expand.values import Given
-from halfsplit.machine.model import Supply
+from halfsplit.machine.model import BREAKER, Supply
 from halfsplit.machine.supplies import SupplySystem, SupplyValue
 
 __all__ = ["HouseWire", "house_parts", "house_wires", "read_supply"]
@@ -35,19 +36,29 @@ def read_supply(scope: Scope) -> Supply | None:
         return None
     good = [_value(name, spec, scope) for name, spec in system.values.items()]
     for name in entry.values:
-        good.append(scope.known(name, [*system.values, "system", "meets"], "value", (*PATH, name), owner=entry.system))
+        known = [*system.values, "system", "meets", *(() if system.hard_wired else ("in",))]
+        good.append(scope.known(name, known, "value", (*PATH, name), owner=entry.system))
+    if entry.bay and system.hard_wired:
+        scope.complaints.add((*PATH, "in"), "What is wired in has no plug.", "Leave `in` out, or name another system.")
+        good.append(False)
     good.append(_meets(system, scope))
     if not all(good):
         return None
     return Supply(
         system=entry.system,
         hertz=system.hertz,
-        isolates=tuple(system.isolates.items()),
+        isolates=tuple(_isolates(system, entry.bay).items()),
         feeds=tuple(entry.meets[end] for end in system.feeds),
         earth=system.earth,
         hard_wired=system.hard_wired,
         meets=tuple(entry.meets[end] for end in system.ends),
     )
+
+
+def _isolates(system: SupplySystem, bay: str | None) -> dict[str, str]:
+    """What cuts the machine off: the breaker, where the plug lies in a bay."""
+    at_breaker = {BREAKER: system.controls[BREAKER].positions[1]}
+    return system.isolates if bay in (None, OUTSIDE) else at_breaker
 
 
 def _value(name: str, spec: SupplyValue, scope: Scope) -> bool:
@@ -91,7 +102,8 @@ def house_parts(scope: Scope) -> Iterator[Given]:
     for name, entry in (system.parts if system else {}).items():
         values = {key: _filled(text, scope) for key, text in entry.items() if key not in ("type", "in")}
         paths = {key: (*PATH, text[1:]) for key, text in entry.items() if text.startswith("$")}
-        yield Given(name, entry["type"], entry.get("in", OUTSIDE), values, PATH, paths)
+        bay = entry.get("in", OUTSIDE).replace("$in", scope.file.supply.bay or OUTSIDE)
+        yield Given(name, entry["type"], bay, values, PATH, paths)
 
 
 def _filled(text: str, scope: Scope) -> str:
