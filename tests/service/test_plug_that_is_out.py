@@ -11,6 +11,12 @@ from tests.rehearse.benches import adviser
 DRYER = adviser("vented-dryer")
 MACHINE = DRYER.bench.machine
 WALL = next(s for s in DRYER.table.steps if s.probe and s.condition and s.condition.position("plug") == "out")
+LIVE = next(
+    s
+    for s in DRYER.table.steps
+    if s.live and s.condition and s.condition.position("cycle") != "off" and bays_needed(MACHINE, s)
+)
+AT_RECEPTACLE = next(s for s in DRYER.table.steps if s.kind == "look" and s.at == "receptacle")
 DEAD = next(s for s in DRYER.table.steps if s.condition and s.condition.isolated and bays_needed(MACHINE, s))
 
 
@@ -32,6 +38,21 @@ def test_the_plug_is_pulled_once() -> None:
         text = said(*before, WALL)[0]
         assert text.startswith("The receptacle stays live.")
         assert "Pull the plug" not in text
+
+
+def test_where_a_machine_is_isolated_for_a_look_at_the_receptacle_the_plug_stays_out() -> None:
+    """It stands open under power after a live reading: the plug is not put in again beside open covers, controls set,
+    when the look is done, and ohms come next with nothing more to isolate. A closed machine is plugged in again."""
+    text, cautions = said(LIVE, AT_RECEPTACLE)
+    assert "Isolate the machine (plug out) and prove it dead" in text
+    assert text.count("First set back") == 1
+    assert not any(wrong in text for wrong in ("Pull the plug", "Plug it in again", "Set again"))
+    assert [one for one in cautions if one.startswith("DANGER")]
+    assert "solate" not in said(LIVE, AT_RECEPTACLE, DEAD)[0]
+    assert "bring the power back" in said(LIVE, AT_RECEPTACLE, LIVE)[0]
+    closed = said(AT_RECEPTACLE)[0]
+    assert "Pull the plug." in closed
+    assert "Plug it in again" in closed
 
 
 def test_a_machine_that_is_dead_is_not_isolated_once_more_after_a_reading_at_the_wall() -> None:

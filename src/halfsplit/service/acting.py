@@ -19,12 +19,15 @@ from halfsplit.work.refusals import NoPower
 from halfsplit.work.state import OUTSIDE, JobState, to_open, with_fronts
 
 
-def itself(predictor: Predictor, state: JobState, step: Step, bays: tuple[str, ...]) -> str:
-    """A step without what makes ready for it; `bays` are those behind which it is done."""
+def itself(
+    predictor: Predictor, state: JobState, step: Step, bays: tuple[str, ...], isolated: bool = False
+) -> str:
+    """A step without what makes ready for it; `bays` are those behind which it is done, `isolated`: so for it on the
+    way."""
     if step.asks:
         return questions.asking(predictor, step)
     if step.kind == "look":
-        return _looking(predictor, state, step, bays)
+        return _looking(predictor, state, step, bays, isolated or state.left_isolated)
     if step.probe is None:
         return yourself(seeing(predictor.machine, step.at, pricing.running_at(predictor.machine, state, step)))
     if step.probe.meter == "amps":
@@ -45,8 +48,9 @@ def itself(predictor: Predictor, state: JobState, step: Step, bays: tuple[str, .
     return " ".join(filter(None, (f"{said} Read.", opens_itself.again(predictor, state, step))))
 
 
-def _looking(predictor: Predictor, state: JobState, step: Step, bays: tuple[str, ...]) -> str:
-    """A look, with the plug out where that is in the way of it."""
+def _looking(predictor: Predictor, state: JobState, step: Step, bays: tuple[str, ...], isolated: bool) -> str:
+    """A look, with the plug out where that is in the way of it; of a machine that is `isolated` by then it is out, and
+    stays so."""
     how = f" {_closely(predictor.machine, step.at, bays)}" if step.closely else ""
     look = "Look closely" if step.closely else "Look"
     at = naming.thing(predictor.machine, step.at)
@@ -55,7 +59,7 @@ def _looking(predictor: Predictor, state: JobState, step: Step, bays: tuple[str,
         return said
     if feeding.plug_bay(predictor.machine):  # isolated at the breaker, and opened
         return f"Pull the plug. {said} {PLUG_IN}"
-    if state.left_isolated:
+    if isolated:
         return said
     back = setting_back.again(predictor.machine, state.condition) if state.condition else ""
     first = "".join(f"{one} " for one in setting_back.before_off(predictor.machine, state.condition))

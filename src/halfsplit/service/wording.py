@@ -72,7 +72,7 @@ def sentence(
     early = meter if power and bare else []  # nobody walks off with a meter from what is live and open
     said = [*ready, *early, *power, *_setting(predictor, state, step, bays, bool(set_back or to_power))]
     out = [_who_sits(state, part) for part in pricing.looked_under(machine, state, step)]
-    itself = acting.itself(predictor, state, step, bays)
+    itself = acting.itself(predictor, state, step, bays, bool(off))
     done = [*(() if early else meter), *_by_place(machine, step), *lift_out(out), itself, *_plug_in(out)]
     return naming.told(machine, " ".join([*_leads_off_once(said), *done]))
 
