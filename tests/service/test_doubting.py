@@ -75,3 +75,16 @@ def test_what_contradicts_what_was_found_before_is_asked_for_again() -> None:
     (said,) = doubting.sentences(before, after, (odd,))
     assert said.startswith("OL does not fit what was found before (")
     assert list(doubting.sentences(after, cooktop.weigh([*told, odd, next_]), (next_,))) == []
+
+
+def test_a_breaker_that_tripped_is_not_to_trip_again() -> None:
+    """It fits worst beside water that gets hot, and a short may stand behind it: nobody is told to try it once more.
+    A reading that fits worst is to be taken again."""
+    hot = f.Perceived("water gets hot", True, by="repairer")
+    tripped = TANK.weigh([f.Perceived("breaker trips", True), hot], with_pairs=False)
+    assert tripped.worst_fit() == f.Perceived("breaker trips", True)
+    assert doubting.to_take_again(tripped) is None
+    for new in ((hot,), tripped.findings):
+        assert not [one for one in doubting.sentences(TANK.weigh([]), tripped, new) if doubting.LOOK in one]
+    slip = TANK.weigh([COLD, reading(95.0, "95")])
+    assert doubting.to_take_again(slip) == slip.worst_fit() is not None

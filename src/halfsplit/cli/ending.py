@@ -17,7 +17,7 @@ from halfsplit.evidence import finding as f
 from halfsplit.machine import model
 from halfsplit.modes.fault import Repair
 from halfsplit.quantity.display import duration
-from halfsplit.service import acting, after_repair, answers, closing, naming, proving, read_as
+from halfsplit.service import acting, after_repair, answers, closing, doubting, naming, proving, read_as
 from halfsplit.service import tasks as tasks_said
 from halfsplit.service.advising import Advice
 from halfsplit.service.guiding import Guided
@@ -329,6 +329,6 @@ def tell_nothing_left(talk: Talk, guided: Guided) -> None:
     """No step tells more, and no repair is sure enough."""
     talk.say("No further step would tell more. What is known:")
     tell_causes(talk, guided)
-    worst = guided.weighed.worst_fit()
+    worst = doubting.to_take_again(guided.weighed)
     if worst is not None:
         talk.say(f"If something must be wrong, take this finding again: {worst.label}", 2)

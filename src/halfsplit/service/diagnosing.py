@@ -16,6 +16,7 @@ from halfsplit.service import (
     advising,
     alongside,
     deciding,
+    doubting,
     naming,
     reasons,
     refusing,
@@ -92,7 +93,7 @@ def _why(guided: Guided) -> list[str]:
 
 def _known(guided: Guided, settled: bool) -> dict[str, Any]:
     weighed = guided.weighed
-    worst = weighed.worst_fit() if weighed.unexplained > MISFIT else None
+    worst = doubting.to_take_again(weighed) if weighed.unexplained > MISFIT else None
     return {
         "candidates": [candidate(one) for one in weighed.ranked()],
         "unexplained": weighed.unsaid,

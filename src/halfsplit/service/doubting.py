@@ -26,7 +26,7 @@ def sentences(before: Weighed, after: Weighed, new: tuple[f.Finding, ...]) -> It
     yield from (_again(after.predictor, one, FITS_NOTHING, one is new[-1]) for one in odd)
     if odd or not is_unsaid(after) or is_unsaid(before):
         return
-    worst = after.worst_fit()
+    worst = to_take_again(after)
     if isinstance(worst, f.Reading) and worst in new:
         yield _again(after.predictor, worst, MISFITS, worst is new[-1])
     elif worst is not None:
@@ -37,6 +37,14 @@ def sentences(before: Weighed, after: Weighed, new: tuple[f.Finding, ...]) -> It
 FITS_NOTHING = "fits nothing that the file knows"
 MISFITS = "does not fit what was found before"
 LOOK = "Take that again, if you can."
+
+
+def to_take_again(weighed: Weighed) -> f.Finding | None:
+    """The finding that fits worst; None where there is none, and where something of the house tripped: a short may
+    stand behind it, and nobody is told to have it once more."""
+    worst = weighed.worst_fit()
+    tripped = isinstance(worst, f.Perceived) and worst.there and weighed.predictor.machine.house_trips(worst.what)
+    return None if tripped else worst
 
 
 def is_unsaid(weighed: Weighed) -> bool:
