@@ -17,21 +17,30 @@ from halfsplit.evidence.weighing import Bench
 from halfsplit.machine import loading, model
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import WARMTH, Condition, condition
-from halfsplit.plan import cock, fitting, powering, pricing, proof, safely, score, taken, warmth
+from halfsplit.plan import cock, fitting, opened, powering, pricing, proof, safely, score, steps, taken, undoing, warmth
 from halfsplit.plan.proof_walk import Stage, Walk
 from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.predict.readings import Probe
 from halfsplit.rehearse.proved_steps import ProofRuns
 from halfsplit.rehearse.random_steps import Sessions
-from halfsplit.service import advising, proof_run, remembering, wording
+from halfsplit.service import advising, closing, guiding, proof_run, remembering, repairing, wording
 from halfsplit.work import burning, places, safety, warms
 from halfsplit.work.hazards import CAUTIONS, Hazard, Kind, Pipe
-from halfsplit.work.state import JobState
+from halfsplit.work.state import Cock, JobState
 from tests.rehearse.watcher import Watcher, of_sessions
 
 PLACE = Path(__file__).parent / "glow-igniter-dryer.yaml"
 DRYER = loading.load(str(PLACE))
 FLAME = Probe("ohms", "flame switch.1", "flame switch.2")
+PLUG = Probe("ohms", "cord block.L", "cord block.N")
+COIL = Probe("ohms", "second coil.1", "second coil.2")
+HOT = ": ".join(CAUTIONS[Hazard.HOT])
+BURNING = condition(DRYER, DRYER.settings["burning"])
+READ_LIT: tuple[f.Perceived, f.Reading] = (
+    f.Perceived("igniter glows on and on", True, BURNING, "repairer"),
+    f.Reading(Probe("volts", "flame switch.1", "flame switch.2"), BURNING, 0.0),
+)
+"""The igniter glows on, and leads were on the flame switch of the burner as it burnt."""
 DUCT_OFF = JobState(frozenset({"back"}), conditions.usual(DRYER))
 TOLD = ": ".join(CAUTIONS[Hazard.FUMES])
 
@@ -167,6 +176,94 @@ def test_what_is_seen_into_is_waited_for_in_the_search_too() -> None:
     assert Kind.COOL in done.kinds
     plugged = replace(DRYER, gas=None)
     assert pricing.cost_of(plugged, ran, step).cooling == pytest.approx(waited)
+
+
+def test_a_cover_that_goes_on_after_a_run_says_what_is_hot_behind_it() -> None:
+    """At each closing of the burner's bay in the proof run, and in the list that ends a search; not in that of a repair
+    for which it has cooled."""
+    said = proof_run.of_repairs(asked().bench, ["replace timer"]).sentences()
+    shut = [n for n, one in enumerate(said) if one.startswith("Then ") and "Close the burner bay" in one]
+    assert len(shut) == 2
+    for n in shut:
+        told = next(k for k in range(n - 1, 0, -1) if said[k].startswith("DANGER"))
+        assert HOT in said[told:n]
+    ran = closing.closing(DRYER, findings=READ_LIT)["tasks"]
+    assert [HOT in task["cautions"] for task in ran if task["kind"] == "cover"] == [True]
+    away = closing.closing(DRYER, findings=READ_LIT[:1], opened=["burner bay"])["tasks"]
+    assert [HOT in task["cautions"] for task in away if task["kind"] == "cover"] == [True]
+    step = steps.of_finding(READ_LIT[1])
+    assert step
+    due = asked().bench.repairs["replace flame switch"]
+    assert [undoing.after(DRYER, [step], repairs).hot for repairs in ([], [due])] == [True, False]
+
+
+# ---- a warmth that may be gone --------------------------------------------------------------------------------
+
+
+def _guided() -> guiding.Guided:
+    return guiding.Guided(asked()).told(*READ_LIT)
+
+
+@pytest.mark.parametrize("since", [f.Resumed(), f.TakenBack(READ_LIT[0])])
+def test_after_a_break_a_warmth_is_come_to_again(since: f.Finding) -> None:
+    """Of what a burner warmed nobody knows how warm it is, nor whether its cock is open: both are told and priced."""
+    watch = Step("symptom", condition(DRYER, DRYER.settings["burning"]), at="igniter glows on and on")
+    before: tuple[f.Finding, ...] = READ_LIT
+    after = (*before, since)
+    texts = [advising.advice_for(asked(), asked().bench.weigh(found), watch).text for found in (before, after)]
+    assert ["let it come to 'lit', some 1 min" in text for text in texts] == [False, True]
+    stood, now = (advising.standing(asked(), found) for found in (before, after))
+    assert pricing.cost_of(DRYER, stood, watch).waiting == 0.0
+    assert pricing.cost_of(DRYER, now, watch).waiting == 1.0
+    if isinstance(since, f.Resumed):
+        assert ["Open the gas cock" in text for text in texts] == [False, True]
+    then = taken.after(DRYER, now, watch)
+    assert pricing.cost_of(DRYER, then, watch).waiting == 0.0
+    dead = Step(
+        "reading", condition(cooling_in(30.0), {WARMTH: "lit"}, isolated=True), PLUG, places=(PLUG.red, PLUG.black)
+    )
+    assert [opened.in_reach(DRYER, opened.warmths([dead]), one).all() for one in (stood, now)] == [True, False]
+
+
+def test_a_break_leaves_the_cock_of_an_untouched_machine_open() -> None:
+    """Nobody of ours has turned it."""
+    assert taken.resumed(DRYER, JobState()).cock is Cock.OPEN
+    assert taken.resumed(DRYER, JobState(condition=conditions.usual(DRYER))).cock is Cock.PERHAPS
+
+
+def test_what_goes_out_where_the_power_is_cut_comes_to_its_warmth_again() -> None:
+    """It burns; the bay is opened for the leads, dead, and it is started again: it was cold meanwhile. A machine that
+    no gas warms keeps its warmth that long."""
+    at = condition(DRYER, DRYER.settings["burning"])
+    lit = JobState(condition=at)
+    volts = Step("reading", at, Probe("volts", "flame switch.1", "flame switch.2"), places=(FLAME.red, FLAME.black))
+    bare = JobState(frozenset({"burner bay"}), at)
+    assert pricing.cost_of(DRYER, lit, volts).waiting == 1.0
+    assert pricing.cost_of(DRYER, bare, volts).waiting == 0.0
+    assert pricing.cost_of(replace(DRYER, gas=None), lit, volts).waiting == 0.0
+    predictor, bays = asked().bench.predictor, ("burner bay",)
+    said = [wording.sentence(predictor, state, volts, bays) for state in (lit, bare)]
+    assert ["let it come to 'lit'" in one for one in said] == [True, False]
+
+
+def test_what_comes_before_the_power_is_told_once() -> None:
+    """The frame's bond after what may be off, with the cock opened between; and what is set back before a repair."""
+    off = condition(DRYER, isolated=True, lift=["second coil.1"])
+    found: list[f.Finding] = [*READ_LIT, f.TakenBack(f.Reading(COIL, off, None, text="OL"))]
+    at = condition(DRYER, DRYER.settings["burning"])
+    volts = Step("reading", at, replace(COIL, meter="volts"), places=(COIL.red, COIL.black))
+    text = advising.advice_for(asked(), asked().bench.weigh(found), volts).text
+    assert "Wires back on second coil.1" in text
+    assert text.count("Ohms from cabinet.metal") + text.count("ohms from cabinet.metal") == 1
+    work = repairing.work(_guided(), [asked().bench.repairs["replace flame switch"]])
+    assert work.first[0] == "First set back: cycle off."
+    assert "setting" not in [task.kind for task in work.closed.tasks]
+
+
+def test_the_watcher_sees_a_cover_closed_hot_untold(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where nothing is said of what is hot behind a cover that goes on."""
+    monkeypatch.setattr(places, "at_closing", lambda *_: frozenset())
+    assert of(asked().bench) == {"a hot bay closed, no caution"}
 
 
 # ---- carbon monoxide ----------------------------------------------------------------------------------------

@@ -197,6 +197,7 @@ class Watcher:
             and self.glows and self.just_ran and Hazard.HOT not in self.told,
             "a burner's bay opened hot": self.hot and self._gassy(doing) and kind is Kind.OPEN,
             "a hot bay opened, no caution": self._opens(doing, self.warm) and self._unsaid(Hazard.HOT),
+            "a hot bay closed, no caution": kind is Kind.CLOSE and doing.at in self.warm and self._unsaid(Hazard.HOT),
             "hot parts lifted out": self.just_ran and bool(self._twins(doing) & self.gets_hot),
             "lifted out behind a closed cover": self._behind_covers(doing),
             "turned behind a closed cover": self._behind_cover(doing),

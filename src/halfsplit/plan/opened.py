@@ -25,15 +25,17 @@ def warmths(offered: Sequence[Step]) -> Array:
 
 def in_reach(machine: model.Machine, at: Array, state: JobState) -> Array:
     """(K,) whether each step can be done as the machine stands: nothing dead at another warmth than the open bays left;
-    nor, once it is isolated, at one that it does not have: it only cools, where it gets hot at all, or thaws. at: (K,)
-    the steps' `warmths`."""
+    nor, once it is isolated, at one that it does not have, or may have lost: it only cools, where it gets hot at all,
+    or thaws; so with covers open after a break. at: (K,) the steps' `warmths`."""
     left = machine.warmth_behind(state.open_bays)
     if left:
         return np.asarray((at == "") | (at == left))
-    if not (state.condition and state.left_isolated and machine.warmths):
+    gone = state.perhaps_cold and bool(state.open_bays)  # it would have to run beside open covers, for that alone
+    if not (state.condition and machine.warmths and (state.left_isolated or gone)):
         return np.ones(len(at), bool)
     rest = machine.warmths[0] if machine.heats else ""
-    return np.isin(at, ["", rest, state.condition.position(WARMTH), *machine.left_at.values()])
+    has = "" if state.perhaps_cold else state.condition.position(WARMTH)
+    return np.isin(at, ["", rest, has, *machine.left_at.values()])
 
 
 def _is_dead(step: Step) -> bool:

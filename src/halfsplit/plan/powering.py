@@ -112,8 +112,27 @@ def left_running(machine: model.Machine, state: JobState, step: steps.Step) -> b
 
 def _waited(machine: model.Machine, state: JobState, at: Condition) -> float:
     """Minutes that the machine runs until it is as warm as a condition says."""
-    stands = state.condition.position(WARMTH) if state.condition and machine.warmths else ""
-    return waits.waiting(machine, stands, at.position(WARMTH) if machine.warmths else "", False)
+    if not machine.warmths:
+        return 0.0
+    off = state.condition is not None and cut_off(machine, state.condition)
+    had = {state.condition.position(WARMTH) if state.condition else ""}
+    had |= {machine.warmths[0]} if warmth.is_unsure(machine, state, off) else set()
+    return max(waits.waiting(machine, stands, at.position(WARMTH), False) for stands in had)
+
+
+def warmed_anew(machine: model.Machine, state: JobState, step: steps.Step, taken: minutes.Cost) -> minutes.Cost:
+    """What a step costs where the machine comes to its warmth anew: as from rest, where the warmth that it had may be
+    gone, on the way too (`warmth.is_unsure`)."""
+    at, behind = step.condition, machine.warmth_behind(steps.bays_needed(machine, step))
+    if at is None or step.asks or behind or not warmth.is_unsure(machine, state, restarts(machine, step, taken.power)):
+        return taken
+    cold = waits.waiting(machine, machine.warmths[0], at.position(WARMTH), at.isolated)
+    return replace(taken, waiting=max(taken.waiting, cold))
+
+
+def restarts(machine: model.Machine, step: steps.Step, minutes_of_power: float) -> bool:
+    """Whether a machine is started for a step that has taken so many minutes of power, off and on."""
+    return powered(machine, step) and minutes_of_power > 0
 
 
 def first_warm(machine: model.Machine, state: JobState, step: steps.Step) -> str:
@@ -128,7 +147,8 @@ def first_warm(machine: model.Machine, state: JobState, step: steps.Step) -> str
     bays = steps.bays_needed(machine, step)
     if machine.warmth_behind(bays) or not warmth.lasts(machine, at, with_fronts(machine, bays), seen_into(step)):
         return ""
-    before, wanted = state.condition.position(WARMTH) if state.condition else "", at.position(WARMTH)
+    kept = state.condition is not None and not warmth.is_unsure(machine, state, False)
+    before, wanted = state.condition.position(WARMTH) if state.condition and kept else "", at.position(WARMTH)
     return "" if wanted in (before, machine.warmths[0]) else wanted
 
 

@@ -290,7 +290,7 @@ def needed_anyway(
         reached = inside and places.charge(machine, state.open_bays.union(with_fronts(machine, bays)))
         discharged += probability * bool(reached)
         gas += cock.chance_beside(machine, state, probability, due)
-        if _hot_to_repair(machine, *due):
+        if cools_for(machine, *due):
             opening = sum(machine.bays[bay].open_minutes for bay in to_open(machine, state, bays))
             hot.append((probability, opening + _to_isolate(machine, state.isolated)))
     return NeededAnyway(found, isolated, tuple(hot), discharged, gas)
@@ -354,7 +354,8 @@ def cost_of(machine: model.Machine, state: JobState, step: steps.Step) -> minute
         discharging = minutes.discharging(machine, state, bays)
     elif powering.shut_to_run(machine, state, step):  # hands at the ground screws behind a cover that goes on
         discharging = minutes.discharging(machine, state, ())
-    return replace(cost, cooling=cooling, discharging=discharging) if cooling or discharging else cost
+    cost = replace(cost, cooling=cooling, discharging=discharging) if cooling or discharging else cost
+    return powering.warmed_anew(machine, state, step, cost)
 
 
 def _dead_for_the_cock(machine: model.Machine, state: JobState, step: steps.Step, power: float) -> float:
@@ -420,7 +421,7 @@ def repair_cost(machine: model.Machine, state: JobState, *repairs: Repair) -> mi
     cost = replace(
         cost, power=max(cost.power, isolating), exchanging=minutes.exchanging(machine, state.condition, None)
     )
-    cooling = minutes.cooling(state, cost) if _hot_to_repair(machine, *repairs) else 0.0
+    cooling = minutes.cooling(state, cost) if cools_for(machine, *repairs) else 0.0
     discharging = minutes.discharging(machine, state, bays) if inside else 0.0
     return replace(cost, cooling=cooling, discharging=discharging, gas=cock.to_repair(machine, state, *repairs))
 
@@ -437,6 +438,7 @@ def handed_over(machine: model.Machine, state: JobState, *repairs: Repair) -> bo
     return stopping.of_repairs(repairs) is not None or refusals.bars_repairs(machine, state, repairs)
 
 
-def _hot_to_repair(machine: model.Machine, *repairs: Repair) -> bool:
+def cools_for(machine: model.Machine, *repairs: Repair) -> bool:
+    """Whether what is hot is waited for, for repairs."""
     mine = [one for one in repairs if handling.hands_in(machine, one)]
     return any(heat.hot_at(machine, one.bays, [one.subject]) for one in mine)

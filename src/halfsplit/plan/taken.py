@@ -12,7 +12,7 @@ from halfsplit.machine import feeding, model
 from halfsplit.modes.fault import Repair
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition, cut_off
-from halfsplit.plan import cock, powering, pricing
+from halfsplit.plan import cock, powering, pricing, warmth
 from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.work import minutes, places, refusals
 from halfsplit.work.state import Cock, JobState, as_left, to_open, with_fronts
@@ -46,6 +46,7 @@ def after(machine: model.Machine, state: JobState, step: Step) -> JobState:
     then = replace(
         state, open_bays=opened, condition=at, done=done, warm=warm, kept_isolated=off, unproved=unproved,
         cock=cock.left(machine, state, step), left_off=state.left_off and not _bond_measured(machine, state, step),
+        perhaps_cold=state.perhaps_cold and (step.asks or (step.condition is None and at == state.condition)),
     )  # fmt: skip
     if powering.powered(machine, step):  # what may be open or off was made good before
         return replace(then, perhaps_open=frozenset(), perhaps_off=frozenset())
@@ -96,14 +97,16 @@ def perhaps(machine: model.Machine, state: JobState, one: Perhaps) -> JobState:
         perhaps_open=state.perhaps_open | (then.open_bays - state.open_bays),
         perhaps_off=state.perhaps_off | (set(then.lifted) - set(state.lifted)),
         cock=cock.perhaps(machine, state, one.step),
+        perhaps_cold=state.perhaps_cold or warmth.goes(machine, state),
     )
 
 
-def resumed(state: JobState) -> JobState:
-    """The state of a job that is taken up again: all stands as it was left, and nothing counts as proved; what
-    was shut may be open."""
-    perhaps_shut = Cock.OPEN if state.cock is Cock.OPEN else Cock.PERHAPS
-    return replace(state, unproved=True, earlier=state.done, cock=perhaps_shut)
+def resumed(machine: model.Machine, state: JobState) -> JobState:
+    """The state of a job that is taken up again: all stands as it was left, and nothing counts as proved; the gas cock
+    may have been turned, unless the machine stands as its owner left it, and a warmth may be gone."""
+    gas = Cock.PERHAPS if machine.gas and (state.condition or state.open_bays) else state.cock
+    cold = state.perhaps_cold or warmth.goes(machine, state)
+    return replace(state, unproved=True, earlier=state.done, cock=gas, perhaps_cold=cold)
 
 
 def _done(machine: model.Machine, state: JobState, step: Step) -> frozenset[object]:
@@ -126,7 +129,10 @@ def under_repair(machine: model.Machine, state: JobState, repair: Repair) -> Job
     warm = minutes.cooled(state, pricing.repair_cost(machine, state, repair).passed)
     at = _dead(machine, state, opened)
     shut = cock.under_repair(machine, state, repair)
-    return replace(state, open_bays=opened, condition=at, warm=warm, kept_isolated=False, unproved=False, cock=shut)
+    return replace(
+        state, open_bays=opened, condition=at, warm=warm, kept_isolated=False, unproved=False, cock=shut,
+        perhaps_cold=False,
+    )  # fmt: skip
 
 
 def _dead(machine: model.Machine, state: JobState, opened: Iterable[str]) -> Condition:
@@ -151,7 +157,7 @@ def closed(machine: model.Machine, state: JobState) -> JobState:
     nothing = frozenset[str]()
     at = conditions.condition(machine, isolated=True)
     made_good = replace(state, perhaps_open=nothing, perhaps_off=nothing)
-    return replace(made_good, open_bays=nothing, condition=at, kept_isolated=False)
+    return replace(made_good, open_bays=nothing, condition=at, kept_isolated=False, perhaps_cold=False)
 
 
 def tried(machine: model.Machine, state: JobState) -> JobState:

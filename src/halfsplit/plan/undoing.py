@@ -14,7 +14,7 @@ from halfsplit.machine import model, twins
 from halfsplit.modes.fault import Repair
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition
-from halfsplit.plan import powering, taken
+from halfsplit.plan import powering, pricing, taken
 from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.work import handling, minutes, places, together
 from halfsplit.work.hazards import Pipe
@@ -44,7 +44,7 @@ def after(machine: model.Machine, done: Sequence[Hands], repairs: Sequence[Repai
             case taken.Perhaps():
                 left.perhaps_stepped(one)
             case f.Resumed():
-                left.state = taken.resumed(left.state)
+                left.state = taken.resumed(left.machine, left.state)
             case _:
                 left.stepped(one)
     last = done[-1] if done else None
@@ -55,10 +55,14 @@ def after(machine: model.Machine, done: Sequence[Hands], repairs: Sequence[Repai
     surely = not isinstance(last, taken.Perhaps) and not left.state.unproved
     off = at is not None and conditions.cut_off(machine, at)
     perhaps = off or any(conditions.cut_off(machine, one) for one in left.perhaps)
-    isolated = (off and surely) or any(handling.hands_in(machine, repair) for repair in repairs)
+    hands_in = any(handling.hands_in(machine, repair) for repair in repairs)
+    isolated = (off and surely) or hands_in
     found = together.undone(machine, left.opened, left.lifted, at and replace(at, exchange=left.exchange))
     moved = {control: to for one in left.perhaps for control, to in together.undone(machine, (), (), one).moved}
     moved |= dict(found.moved)
+    if hands_in and not off and not used:  # it is set back before it is isolated for them, where no cover is in the way
+        back = {control for control, _ in found.moved} - machine.inside.keys()
+        moved = {control: to for control, to in moved.items() if control not in back}
     drained = tuple(left.drained)
     panel = tuple(one for one in repairs if handling.at_the_panel(machine, one))
     people = max((repair.people for repair in repairs), default=1)
@@ -67,7 +71,7 @@ def after(machine: model.Machine, done: Sequence[Hands], repairs: Sequence[Repai
     return replace(
         found, isolated=isolated, off=perhaps and not isolated, charged=charged, pipe=left.pipe,
         moved=tuple(moved.items()), drained=drained, panel=panel, people=people, unfastened=tuple(left.unfastened),
-        left_off=left.state.left_off,
+        left_off=left.state.left_off, hot=left.state.warm > 0 and not pricing.cools_for(machine, *repairs),
     )  # fmt: skip
 
 

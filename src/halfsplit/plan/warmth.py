@@ -1,6 +1,6 @@
-"""Whether the warmth that a run gives outlasts the wait until what is hot may be touched.
+"""Whether the warmth that a run gives lasts: the wait until what is hot may be touched, and a break.
 
-Knows the machine file and conditions; neither steps nor how the machine stands.
+Knows the machine file, conditions and how the machine stands; no steps.
 """
 
 from __future__ import annotations
@@ -10,6 +10,7 @@ from collections.abc import Collection
 from halfsplit.machine import model
 from halfsplit.operate.condition import WARMTH, Condition
 from halfsplit.work import places
+from halfsplit.work.state import JobState
 from halfsplit.work.waits import COOL_DOWN
 
 
@@ -37,3 +38,32 @@ def cools_first(machine: model.Machine, bays: Collection[str], seen_into: bool) 
     """Whether what gets hot in bays has cooled before they are opened, though nothing is touched there: in a burner's,
     and where they are opened to see into them at work. For leads that go to a live machine a caution does."""
     return any(places.burns(machine, bay) or (seen_into and bay in machine.hot_bays) for bay in bays)
+
+
+def has(machine: model.Machine, state: JobState) -> bool:
+    """Whether a machine stands warmer than at rest, by its condition, with all covers on that would leave it otherwise.
+
+    >>> from halfsplit.machine import loading
+    >>> from halfsplit.operate.condition import condition
+    >>> dryer = loading.load("vented-dryer")
+    >>> [has(dryer, JobState(condition=condition(dryer, {"warmth": warmth}))) for warmth in ("cold", "hot")]
+    [False, True]
+    """
+    at, left = state.condition, machine.warmth_behind(state.open_bays)
+    return bool(at and machine.warmths and not left) and _stands(state) != machine.warmths[0]
+
+
+def goes(machine: model.Machine, state: JobState) -> bool:
+    """Whether a warmth that the machine has may be gone after a break, or where nobody says what was done: of one that
+    gets hot in a run. A tank and a cabinet keep theirs for long."""
+    return has(machine, state) and (machine.heats or machine.gas is not None)
+
+
+def is_unsure(machine: model.Machine, state: JobState, restarted: bool) -> bool:
+    """Whether the warmth that a machine has may be gone, so that it is come to anew: as the job says, or where gas
+    warms it and it is cut off on the way and started again."""
+    return has(machine, state) and (state.perhaps_cold or (machine.gas is not None and restarted))
+
+
+def _stands(state: JobState) -> str:
+    return state.condition.position(WARMTH) if state.condition else ""

@@ -239,7 +239,7 @@ def then(machine: model.Machine, state: JobState, one: Hands) -> JobState:
     if isinstance(one, taken.Perhaps):
         return taken.perhaps(machine, state, one)
     if isinstance(one, f.Resumed):
-        return taken.resumed(state)
+        return taken.resumed(machine, state)
     return taken.put_together(machine, state, isinstance(one, Repair) or one.power)
 
 

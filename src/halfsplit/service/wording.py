@@ -11,8 +11,8 @@ from itertools import zip_longest
 from halfsplit.machine import feeding, model, twins
 from halfsplit.operate.condition import WARMTH, Condition, at_warmth, cut_off, turned_inside
 from halfsplit.operate.condition import condition as conditions_of
-from halfsplit.plan import cock, powering, pricing
-from halfsplit.plan.steps import Step
+from halfsplit.plan import cock, powering, pricing, warmth
+from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.predict.predictor import Predictor
 from halfsplit.quantity.display import duration
 from halfsplit.service import acting, isolating, made_whole, naming, questions, setting_back, tasks
@@ -70,7 +70,8 @@ def sentence(
     bare = {*state.open_bays, *with_fronts(machine, bays)} - {*powering.shut_to_run(machine, state, step)}
     meter = [*_meter_first(step, ready, wanted)]
     early = meter if power and bare else []  # nobody walks off with a meter from what is live and open
-    said = [*ready, *early, *power, *_setting(predictor, state, step, bays, bool(set_back or to_power))]
+    back_to = {WARMTH} if warmth.is_unsure(machine, state, bool(power)) else set[str]()
+    said = [*ready, *early, *power, *_setting(predictor, state, step, bays, bool(set_back or to_power), back_to)]
     out = [_who_sits(state, part) for part in pricing.looked_under(machine, state, step)]
     itself = acting.itself(predictor, state, step, bays, bool(off))
     done = [*(() if early else meter), *_by_place(machine, step), *lift_out(out), itself, *_plug_in(out)]
@@ -97,12 +98,12 @@ def _meter_first(step: Step, said: Iterable[str], wanted: Collection[Kind]) -> I
 def _warmed(machine: model.Machine, state: JobState, step: Step) -> Iterator[str]:
     """How warm the machine has to be before it is isolated: nothing makes it warmer afterwards. Where gas warms it and
     the cock is shut, that is opened first."""
-    if warmth := powering.first_warm(machine, state, step):
+    if wanted := powering.first_warm(machine, state, step):
         if cock.warms(machine, state, step):
             yield isolating.isolate(machine, volts=refusals.proving(state.refused))
             yield from gas(machine, {Kind.GAS_ON})
             yield "Bring the power back."
-        yield f"First {stand(machine, WARMTH, warmth)}, closed and with the power on."
+        yield f"First {stand(machine, WARMTH, wanted)}, closed and with the power on."
 
 
 def _off(
@@ -166,15 +167,18 @@ def _loose(machine: model.Machine, state: JobState, step: Step) -> Iterator[str]
 
 
 def made_good(machine: model.Machine, state: JobState, step: Step) -> tuple[together.Task, ...]:
-    """What may be open or off, and is made good before the machine is powered for a step."""
+    """What may be open or off, and is made good before the machine is powered for a step; with the frame's bond, but
+    where that is measured once more before the power, beside open covers."""
     powers = powering.powered(machine, step) or powering.first_warm(machine, state, step)
     if not powers or not (state.perhaps_open or state.perhaps_off):
         return ()
     bays = [bay for bay in with_fronts(machine, tuple(machine.bays)) if bay in state.perhaps_open]
+    opened = state.open_bays.union(with_fronts(machine, bays_needed(machine, step)))
+    later = powering.powered(machine, step) and opened - {*powering.shut_to_run(machine, state, step)}
     return (
         *together.discharging(machine, state.open_bays | state.perhaps_open),
         *together.wired(machine, sorted(state.perhaps_off)),
-        *together.covers(machine, bays, True),
+        *together.covers(machine, bays, not later or together.earth_inside(machine, bays)),
     )
 
 
@@ -281,10 +285,10 @@ def made_safe(machine: model.Machine, opened: Collection[str], wanted: Collectio
 
 
 def _setting(
-    predictor: Predictor, state: JobState, step: Step, bays: tuple[str, ...], set_back: bool
+    predictor: Predictor, state: JobState, step: Step, bays: tuple[str, ...], set_back: bool, anew: Collection[str]
 ) -> Iterator[str]:
-    """What is set for a step; all that it wants, where the controls were `set_back` on the way, and what decides the
-    answer where nobody knows how its owner left it."""
+    """What is set for a step; all that it wants, where the controls were `set_back` on the way, what is come to `anew`,
+    and what decides the answer where nobody knows how its owner left it."""
     if step.condition is None:
         return
     machine, first = predictor.machine, questions.told_first(predictor, state, step)
@@ -298,7 +302,8 @@ def _setting(
     elsewhere |= set(made_whole.freed_controls(machine, opened))
     if step.probe:
         elsewhere |= set(made_whole.stand_astray(machine, step.probe, step.condition, opened))
-    moved = [(c, p) for c, p in step.condition.setting if (before.get(c) != p or c in first) and c not in elsewhere]
+    known = {c: p for c, p in before.items() if c not in {*first, *anew}}
+    moved = [(c, p) for c, p in step.condition.setting if known.get(c) != p and c not in elsewhere]
     told = {WARMTH} if machine.warmth_behind(bays) or powering.first_warm(machine, state, step) else set()
     wanted = [stand(machine, c, p) for c, p in moved if not _let_go(machine, c, p) and c not in told]
     if wanted:

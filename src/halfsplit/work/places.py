@@ -76,9 +76,9 @@ def beside(machine: model.Machine) -> frozenset[Hazard]:
 
 
 def at_closing(machine: model.Machine, bay: str) -> frozenset[Hazard]:
-    """What may hurt where a bay is closed: its cover is lifted on again; what lies behind it hands have left, but for
-    a charge at its ground screws and connectors (`charge`)."""
-    return hazards(machine, bay) & {Hazard.HEAVY}
+    """What may hurt where a bay is closed: its cover is lifted on again, and what gets hot behind it may not have
+    cooled after a run with it open; a charge at its ground screws and connectors is told apart (`charge`)."""
+    return hazards(machine, bay) & {Hazard.HEAVY, Hazard.HOT}
 
 
 def supply_lands(machine: model.Machine, bay: str) -> bool:

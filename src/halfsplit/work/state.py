@@ -37,7 +37,8 @@ class JobState:
 
     `unproved`: the job was taken up again, or the machine put together with its power left off, and nothing has been
     proved since; the steps of before a job was taken up again are the `earlier`. `left_off`: it was put together with
-    its power left off, and has not been in use since. `cock`: how the gas cock was left.
+    its power left off, and has not been in use since. `cock`: how the gas cock was left. `perhaps_cold`: the warmth of
+    its condition may be gone, so that it stands at that or at rest's: it is come to anew.
     """
 
     open_bays: frozenset[str] = frozenset()
@@ -52,6 +53,7 @@ class JobState:
     earlier: frozenset[object] = frozenset()
     left_off: bool = False
     cock: Cock = Cock.OPEN
+    perhaps_cold: bool = False
 
     @property
     def isolated(self) -> bool:

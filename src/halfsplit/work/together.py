@@ -54,6 +54,8 @@ class Undone:
     """Whether the meter can measure the frame's bond."""
     left_off: bool = False
     """Whether it was put together with its power left off, and has not been in use since."""
+    hot: bool = False
+    """Whether what a run of ours has heated may not have cooled yet."""
 
     @property
     def inside(self) -> bool:
@@ -199,7 +201,7 @@ def closing(machine: model.Machine, was: Undone, rule: str = "") -> Closing:
         *_filled(machine, was),
         *(task for bay in bays if not _holds_water(machine, bay) for task in _covered(machine, bay, was)),
         *((Task("count", "", fasteners=held),) if held else ()),
-        *(_earth(machine, was) if not _earth_inside(machine, was.opened) else ()),
+        *(_earth(machine, was) if not earth_inside(machine, was.opened) else ()),
         *_left(machine, was, rule),
     ]
     tasks = [task for task in tasks if task.kind != "earth" or not _stays_off(rule)]
@@ -249,7 +251,7 @@ def covers(machine: model.Machine, bays: Sequence[str], earth: bool) -> tuple[Ta
     was undone behind each cover. `earth`: the frame's bond is measured too, since the power comes back."""
     was = Undone(tuple(bays) if earth else ())
     tasks = [task for name in reversed(bays) for task in _covered(machine, machine.bays[name], was)]
-    after = earth and not _earth_inside(machine, was.opened)
+    after = earth and not earth_inside(machine, was.opened)
     return (*tasks, *(_earth(machine, was) if after else ()))
 
 
@@ -307,15 +309,17 @@ def _covered(machine: model.Machine, bay: model.Bay, was: Undone) -> Iterator[Ta
     held, also = fasteners(bay.fasteners)
     yield from (Task("also", bay.name, to=text) for text in also)
     yield from bonds(machine, bay.name)
-    if _earth_inside(machine, was.opened) and bay.name == feeding.landing_bay(machine):
+    if earth_inside(machine, was.opened) and bay.name == feeding.landing_bay(machine):
         yield from _earth(machine, was)
     yield from (Task("connector", part) for part in bay.unplugs)
-    yield Task("cover", bay.name, fasteners=held, cautions=_cautions(machine, bay), people=bay.people)
+    yield Task("cover", bay.name, fasteners=held, cautions=_cautions(machine, bay, was.hot), people=bay.people)
 
 
-def _cautions(machine: model.Machine, bay: model.Bay) -> tuple[str, ...]:
-    """What to mind when a bay is closed: as its file words it, and what the safety automaton wants told then."""
-    wanted = (": ".join(CAUTIONS[hazard]) for hazard in places.at_closing(machine, bay.name))
+def _cautions(machine: model.Machine, bay: model.Bay, hot: bool) -> tuple[str, ...]:
+    """What to mind when a bay is closed: as its file words it, and what the safety automaton wants told then; of heat
+    only where something may be `hot` still."""
+    there = sorted(places.at_closing(machine, bay.name) - (frozenset() if hot else {Hazard.HOT}))
+    wanted = (": ".join(CAUTIONS[hazard]) for hazard in there)
     return gravest_first((*(one.told for one in bay.cautions if one.at("closing")), *wanted))
 
 
@@ -330,7 +334,7 @@ def _bonded(machine: model.Machine, was: Undone) -> bool:
     return bool(machine.frame and machine.supply.earth and was.measured)
 
 
-def _earth_inside(machine: model.Machine, opened: Collection[str]) -> bool:
+def earth_inside(machine: model.Machine, opened: Collection[str]) -> bool:
     """Whether the supply's earth is reached where it lands only, the plug being in or there being none, and that bay is
     open."""
     return feeding.at_breaker(machine) and feeding.landing_bay(machine) in opened
@@ -348,7 +352,7 @@ def earthed_at(machine: model.Machine, opened: Collection[str]) -> str:
     bonded = machine.frame not in machine.supply.meets
     if not feeding.at_breaker(machine):
         return "the neutral prong of the plug" if bonded else "the earth contact of the plug"
-    if not _earth_inside(machine, opened):
+    if not earth_inside(machine, opened):
         return "an earth outside the machine that you have proved"
     whose = "cable" if machine.supply.hard_wired else "cord"
     return f"the {'neutral' if bonded else 'earth'} conductor of the {whose}"
