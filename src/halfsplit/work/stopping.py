@@ -12,6 +12,7 @@ from halfsplit.evidence import finding as f
 from halfsplit.machine import model
 from halfsplit.machine.expand import symptoms
 from halfsplit.machine.model import BREAKER
+from halfsplit.modes import marks
 from halfsplit.modes.fault import Repair
 from halfsplit.operate import condition as conditions
 from halfsplit.work.hazards import STOPS
@@ -196,7 +197,7 @@ def _with_breaker_off(seen: f.Perceived) -> bool:
 
 def _ends(machine: model.Machine, found: f.Finding) -> str | None:
     """The rule by which a finding ends the work."""
-    if _there(machine, found, "smells"):
+    if _there(machine, found, "smells") or _escapes(machine, found):
         return "smell of gas"
     if _there(machine, found, "tingles"):
         return "tingling frame"
@@ -206,6 +207,13 @@ def _ends(machine: model.Machine, found: f.Finding) -> str | None:
 
 def _there(machine: model.Machine, found: f.Finding, kind: str) -> bool:
     return isinstance(found, f.Perceived) and found.there and machine.symptoms[found.what].kind == kind
+
+
+def _escapes(machine: model.Machine, found: f.Finding) -> bool:
+    """Whether gas was seen to escape at a part that it flows through: by eye, or as bubbles of leak solution."""
+    if machine.gas is None or not isinstance(found, f.Look):
+        return False
+    return model.part_of(found.at) in machine.gas.parts and marks.escapes(found.sees)
 
 
 def _is_receptacle(machine: model.Machine, at: str) -> bool:
