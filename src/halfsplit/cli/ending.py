@@ -76,7 +76,7 @@ LEFT_NOW = "If you leave the machine as it is now, put it together, in this orde
 def tell_left(talk: Talk, guided: Guided) -> None:
     """How the machine is left by who stops here, where anything is undone or the power has to stay off; at a danger,
     that nothing more is done."""
-    if guided.in_danger and guided.advice:
+    if guided.in_danger and guided.advice and not guided.leaves:
         talk.say(guided.advice.text)
         return
     tell_undone(talk, guided, LEFT_NOW, guided.always)
