@@ -24,12 +24,14 @@ from halfsplit.service import (
     proving,
     refusing,
     repairing,
+    replaying,
 )
 from halfsplit.service.guiding import Guided
 from halfsplit.work import staying, stopping, together
 from halfsplit.work.hazards import STOPS
 from halfsplit.work.refusals import NoMeter
 from halfsplit.work.state import JobState
+from tests.hazards.test_stops_in_the_guide import led
 
 NO_OHMS, NO_VOLTS, NO_LOW = map(NoMeter, ("ohms", "volts", "low-impedance volts"))
 COLD = f.Perceived("water gets hot", False)
@@ -233,3 +235,49 @@ def test_without_volts_the_covers_alone_are_closed() -> None:
     (text,) = (one["text"] for one in said if one["kind"] == "leave")
     assert staying.NO_PROOF in text
     assert "wires off upper element.1" in text
+
+
+# ---- once the meter reads again ----------------------------------------------------------------------------
+
+
+MADE = (f.Tried("replace upper element", None), f.Closed(False))
+
+
+def test_what_only_waits_for_ohms_is_measured_and_proved_once_they_are_read() -> None:
+    """Made, put together, left off, and nothing found since: insulation, bond, power, proof run, in the talk and of a
+    file; not while the ohms are lacking, nor where something was found since."""
+    begun = advising.adviser(Bench(job().machine))
+    waits = replaying.replayed(begun, (COLD, *MADE)).resumed()
+    awaited = proving.awaited(waits)
+    assert awaited
+    assert awaited.names == ("replace upper element",)
+    kinds = [task.kind for task in awaited.closed.tasks]
+    assert kinds.index("insulation") < kinds.index("earth") < kinds.index("power") == len(kinds) - 1
+    assert awaited.proof.ran
+    listed = closing.closing(waits.machine, findings=(COLD, *MADE))
+    assert [one["kind"] for one in listed["tasks"]] == kinds
+    assert proof_cards.NOT_PROVED not in listed["proof"]
+    assert proving.awaited(waits.without(NO_OHMS)) is None
+    assert proving.awaited(waits.told(f.Look("limit", "burnt"))) is None
+    assert proving.awaited(replaying.replayed(begun, (COLD, *MADE))) is None
+    lacks = closing.closing(waits.machine, findings=(COLD, *MADE), cannot=["ohms"])["tasks"]
+    assert STOPS[stopping.NOT_MEASURED].tag in lacks[-1]["text"]
+
+
+def test_what_was_wrong_before_the_power_goes_on_with_the_search() -> None:
+    """Ohms read low after the repair: nobody is led to its proof run, and the power stays off."""
+    begun = advising.adviser(Bench(job().machine))
+    dead = conditions.condition(job().machine, isolated=True)
+    low = f.Reading(Probe("ohms", "limit.1", job().machine.frame), dead, 3.0, text="3")
+    found = (COLD, MADE[0], low, MADE[1])
+    assert proving.awaited(replaying.replayed(begun, found).resumed()) is None
+    assert closing.closing(job().machine, findings=found)["tasks"][-1]["kind"] == "tag"
+
+
+def test_the_guide_leads_to_the_proof_run_that_is_left(monkeypatch: pytest.MonkeyPatch) -> None:
+    """It says so, and proves the repair by the answer; it is named once."""
+    waits = replaying.replayed(advising.adviser(Bench(job().machine)), (COLD, *MADE)).resumed()
+    said, now = led(waits, ["ok", "yes", "yes"], monkeypatch)
+    assert "MADE, AND NOT PROVED YET: replace upper element" in said
+    assert "Proved: replace upper element. Nothing is left to do." in said
+    assert f.Tried("replace upper element", True) in now.findings

@@ -56,10 +56,12 @@ def closing(
     )  # fmt: skip
     bench = Bench(machine)
     hands_in = any(isinstance(one, Repair) and handling.hands_in(machine, one) for one in _since_closed(done))
-    rule = _left_by(bench, findings, NoPower() not in refused, _measured(machine, findings, all_of_it, hands_in))
-    repaired = list(dict.fromkeys(one.name for one in done if isinstance(one, Repair)))
     was_open = frozenset(all_of_it.opened)
     state = JobState(open_bays=was_open, refused=refused - {CannotOpen(bay) for bay in was_open})
+    awaits = stopping.awaits_proof(findings) and bool(proof_run.to_frame(bench, state))
+    measured = _measured(machine, findings, all_of_it, hands_in)
+    rule = _left_by(bench, findings, NoPower() not in refused, measured, awaits)
+    repaired = list(dict.fromkeys(one.name for one in done if isinstance(one, Repair)))
     insulation: tuple[Step, ...] = ()
     if hands_in:
         if _is_read(rule) and not together.stays_of(machine, all_of_it, rule).why:
@@ -118,13 +120,17 @@ def _measured(machine: model.Machine, findings: Sequence[f.Finding], was: Undone
     return was.measured or not (machine.frame and touched)
 
 
-def _left_by(bench: Bench, findings: Sequence[f.Finding], power: bool, measured: bool) -> str:
+def _left_by(bench: Bench, findings: Sequence[f.Finding], power: bool, measured: bool, awaits: bool) -> str:
     """The stop rule by which the machine is left: what the findings show to be dangerous; else, where no repair was
     made, the one by which what is due is more probably than not another trade's. `power`: whether it may be had;
-    `measured`: whether the frame is, as far as that is wanted."""
+    `measured`: whether the frame is, as far as that is wanted; `awaits`: whether the last repairs only wait for their
+    proof run, and the ohms before it can be read now (`stopping.awaits_proof`)."""
     rule = stopping.now(bench.machine, findings)
     if rule and STOPS[rule].untouched:
         raise Refused(STOPS[rule].say)
+    if awaits and not rule:
+        before = [one for one in findings if not (isinstance(one, f.Tried) and one.cured is None)]
+        return stopping.left(before, "", "", power, measured)
     unsafe = insulated.unsafe(bench.predictor, findings)
     if rule or not findings or any(isinstance(one, f.Tried) for one in findings):
         return stopping.left(findings, rule or "", unsafe, power, measured)

@@ -144,6 +144,20 @@ def is_untried(findings: Sequence[f.Finding]) -> bool:
     return bool(tried) and tried[-1].cured is None
 
 
+def awaits_proof(findings: Sequence[f.Finding]) -> bool:
+    """Whether the last repairs only wait for their proof run: the machine was put together with its power left off, and
+    nothing was found since, so that nothing but a meter was wanting. The ohms before the power are read first.
+
+    >>> made, low = f.Tried("replace fuse", None), f.Look("fuse", "burnt")
+    >>> awaits_proof([made, f.Closed(False)]), awaits_proof([made, low, f.Closed(False)]), awaits_proof([low])
+    (True, False, False)
+    """
+    last = max((n for n, x in enumerate(findings) if isinstance(x, f.Tried)), default=len(findings))
+    since = findings[last:]
+    closed = any(isinstance(x, f.Closed) and not x.power for x in since)
+    return is_untried(findings) and closed and not any(isinstance(x, f.Found) for x in since)
+
+
 def barred(findings: Sequence[f.Finding]) -> frozenset[object]:
     """What is not done for what was found: nothing under power while water stands on the floor, nor until the next
     repair where something was wrong before the last was tried."""
