@@ -15,7 +15,18 @@ from halfsplit.operate import condition as conditions
 from halfsplit.plan import safely, taken
 from halfsplit.plan.steps import Step
 from halfsplit.predict.readings import Probe
-from halfsplit.service import advising, closing, guiding, in_short, proving, remembering, repairing, visiting, wording
+from halfsplit.service import (
+    advising,
+    closing,
+    guiding,
+    in_short,
+    proving,
+    remembering,
+    repairing,
+    unlisted,
+    visiting,
+    wording,
+)
 from halfsplit.work import handling, safety, stopping
 from halfsplit.work.hazards import STOPS, Kind, Pipe
 from halfsplit.work.state import JobState
@@ -92,6 +103,17 @@ def test_a_leak_of_gas_ends_the_work_whatever_it_is_called() -> None:
     assert stopping.now(machine, [f.Perceived("whiff at the back", False)]) is None
     (problem,) = (one for one in loading.examine_text(text, "x")[1] if "whiff" in one.message)
     assert SMELL in problem.message
+
+
+@pytest.mark.parametrize("sees", ["leaking", "bubbles grow", "Leak at the union", "smells of gas"])
+def test_gas_seen_to_escape_stops_like_the_smell(heater: model.Machine, sees: str) -> None:
+    """By eye or as bubbles of leak solution, at what gas flows through; not at other parts, nor where all is tight."""
+    for at in ("gas joints", "gas valve.1"):
+        assert stopping.now(heater, [f.Look(at, sees)]) == "smell of gas"
+    assert stopping.now(heater, [f.Look("fan", sees)]) is None
+    assert unlisted.sentences(heater, [f.Look("gas joints", sees)]) == []
+    for well in ("fine", "no bubbles", "leak-free", "leakproof", "dusty"):
+        assert stopping.now(heater, [f.Look("gas joints", well)]) is None
 
 
 # ---- the smell ---------------------------------------------------------------------------------------------

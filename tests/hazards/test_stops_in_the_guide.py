@@ -137,6 +137,14 @@ def test_at_a_danger_nothing_is_known_to_be_enough(
         assert handed_over or word not in said
 
 
+def test_a_burnt_receptacle_is_tagged(benches: dict[str, guiding.Guided], monkeypatch: pytest.MonkeyPatch) -> None:
+    """The talk ends with how the machine is left, not with the stop alone."""
+    machine, findings = CASES["burnt receptacle"]
+    said, _ = led(told(benches[machine], findings), ["ok"], monkeypatch)
+    for word in ("Put together, in this order", f"do not switch on; {STOPS['burnt receptacle'].tag}"):
+        assert word in said
+
+
 @pytest.mark.parametrize("rule", ["sealed refrigerant system", "fixed wiring"])
 def test_what_is_not_ours_is_handed_over_closed(
     rule: str, benches: dict[str, guiding.Guided], monkeypatch: pytest.MonkeyPatch

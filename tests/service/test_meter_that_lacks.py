@@ -8,7 +8,7 @@ import pytest
 
 from halfsplit.evidence import finding as f
 from halfsplit.evidence.weighing import Bench
-from halfsplit.machine import loading
+from halfsplit.machine import loading, model
 from halfsplit.operate import condition as conditions
 from halfsplit.plan import insulated, pricing
 from halfsplit.plan.steps import Step, bays_needed
@@ -24,12 +24,14 @@ from halfsplit.service import (
     proving,
     refusing,
     repairing,
+    replaying,
 )
 from halfsplit.service.guiding import Guided
-from halfsplit.work import stopping
+from halfsplit.work import staying, stopping, together
 from halfsplit.work.hazards import STOPS
 from halfsplit.work.refusals import NoMeter
 from halfsplit.work.state import JobState
+from tests.hazards.test_stops_in_the_guide import led
 
 NO_OHMS, NO_VOLTS, NO_LOW = map(NoMeter, ("ohms", "volts", "low-impedance volts"))
 COLD = f.Perceived("water gets hot", False)
@@ -186,3 +188,96 @@ def test_a_break_does_not_bring_it_back() -> None:
     asked = diagnosing.diagnose(job().machine, [COLD], cannot=["ohms"])["next"]
     assert asked
     assert not [one for one in asked if one["live"]]
+
+
+# ---- how it is left where no hand may go -------------------------------------------------------------------
+
+
+FAN = loading.load("tests/hazards/capacitor-start-fan.yaml")
+
+
+def read_inside(machine: model.Machine, red: str, black: str) -> tuple[f.Reading, ...]:
+    """Ohms across a part, its first wire off."""
+    off = conditions.condition(machine, isolated=True, lift=(red,))
+    return (f.Reading(Probe("ohms", red, black), off, None, text="OL"),)
+
+
+@pytest.mark.parametrize("resumed", [False, True])
+def test_nobody_puts_a_wire_back_beside_a_charge_that_cannot_be_seen_gone(resumed: bool) -> None:
+    """Without DC volts: what hands would meet a charge at stays as it is, open and off, told, the power off."""
+    found = read_inside(FAN, "motor.C", "motor.R")
+    job = Guided(advising.adviser(Bench(FAN))).told(*found, *((f.Resumed(),) if resumed else ()))
+    assert {"wires", "cover"} <= {task.kind for task in proving.left_as_it_is(job).tasks}
+    left = proving.left_as_it_is(job.without(NoMeter("dc volts")))
+    kinds = {task.kind for task in left.tasks}
+    assert kinds <= {"isolate", "meter", "leave", "tag"}
+    (task,) = (one for one in left.tasks if one.kind == "leave")
+    assert "wires off motor.C" in task.to
+    assert "motor room" in task.to
+    assert staying.CHARGED in task.cautions
+    assert left.tasks[-1].to == together.NOT_WHOLE
+    said = closing.closing(FAN, findings=found, cannot=["dc volts"])
+    assert {one["kind"] for one in said["tasks"]} == kinds - {"isolate"}
+    assert said["proof"] == [proof_cards.NOT_PROVED]
+
+
+def test_without_volts_the_covers_alone_are_closed() -> None:
+    """The wire stays off and is told, with why; no hand goes in before the covers are on, and the power stays off."""
+    heater = job().machine
+    found = read_inside(heater, "upper element.1", "upper element.2")
+    left = job().told(*found).without(NO_VOLTS).without(NO_LOW)
+    told = [task.kind for task in proving.left_as_it_is(left).tasks]
+    assert "wires" not in told
+    assert told.index("leave") < told.index("cover")
+    assert told[-1] == "tag"
+    said = closing.closing(heater, findings=found, cannot=["volts", "low-impedance volts"])["tasks"]
+    assert [one["kind"] for one in said] == told
+    (text,) = (one["text"] for one in said if one["kind"] == "leave")
+    assert staying.NO_PROOF in text
+    assert "wires off upper element.1" in text
+
+
+# ---- once the meter reads again ----------------------------------------------------------------------------
+
+
+MADE = (f.Tried("replace upper element", None), f.Closed(False))
+
+
+def test_what_only_waits_for_ohms_is_measured_and_proved_once_they_are_read() -> None:
+    """Made, put together, left off, and nothing found since: insulation, bond, power, proof run, in the talk and of a
+    file; not while the ohms are lacking, nor where something was found since."""
+    begun = advising.adviser(Bench(job().machine))
+    waits = replaying.replayed(begun, (COLD, *MADE)).resumed()
+    awaited = proving.awaited(waits)
+    assert awaited
+    assert awaited.names == ("replace upper element",)
+    kinds = [task.kind for task in awaited.closed.tasks]
+    assert kinds.index("insulation") < kinds.index("earth") < kinds.index("power") == len(kinds) - 1
+    assert awaited.proof.ran
+    listed = closing.closing(waits.machine, findings=(COLD, *MADE))
+    assert [one["kind"] for one in listed["tasks"]] == kinds
+    assert proof_cards.NOT_PROVED not in listed["proof"]
+    assert proving.awaited(waits.without(NO_OHMS)) is None
+    assert proving.awaited(waits.told(f.Look("limit", "burnt"))) is None
+    assert proving.awaited(replaying.replayed(begun, (COLD, *MADE))) is None
+    lacks = closing.closing(waits.machine, findings=(COLD, *MADE), cannot=["ohms"])["tasks"]
+    assert STOPS[stopping.NOT_MEASURED].tag in lacks[-1]["text"]
+
+
+def test_what_was_wrong_before_the_power_goes_on_with_the_search() -> None:
+    """Ohms read low after the repair: nobody is led to its proof run, and the power stays off."""
+    begun = advising.adviser(Bench(job().machine))
+    dead = conditions.condition(job().machine, isolated=True)
+    low = f.Reading(Probe("ohms", "limit.1", job().machine.frame), dead, 3.0, text="3")
+    found = (COLD, MADE[0], low, MADE[1])
+    assert proving.awaited(replaying.replayed(begun, found).resumed()) is None
+    assert closing.closing(job().machine, findings=found)["tasks"][-1]["kind"] == "tag"
+
+
+def test_the_guide_leads_to_the_proof_run_that_is_left(monkeypatch: pytest.MonkeyPatch) -> None:
+    """It says so, and proves the repair by the answer; it is named once."""
+    waits = replaying.replayed(advising.adviser(Bench(job().machine)), (COLD, *MADE)).resumed()
+    said, now = led(waits, ["ok", "yes", "yes"], monkeypatch)
+    assert "MADE, AND NOT PROVED YET: replace upper element" in said
+    assert "Proved: replace upper element. Nothing is left to do." in said
+    assert f.Tried("replace upper element", True) in now.findings

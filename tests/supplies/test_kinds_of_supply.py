@@ -15,7 +15,7 @@ from halfsplit.plan.score import Adviser
 from halfsplit.predict.readings import Probe
 from halfsplit.rehearse.random_steps import Sessions
 from halfsplit.service import isolating
-from halfsplit.work import together
+from halfsplit.work import earthing
 from halfsplit.work.hazards import Kind
 from halfsplit.work.state import JobState
 from tests.rehearse.watcher import of_sessions
@@ -123,7 +123,7 @@ def test_without_a_neutral_the_plug_is_pulled() -> None:
     """And the frame's bond is read at the earth contact of the plug."""
     known = machine("240 V, plug without neutral")
     assert "(plug out)" in isolating.isolate(known)
-    assert together.earthed_at(known, ["back"]) == "the earth contact of the plug"
+    assert earthing.reached_at(known, ["back"]) == "the earth contact of the plug"
 
 
 @pytest.mark.parametrize(

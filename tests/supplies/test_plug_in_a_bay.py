@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from halfsplit.evidence import finding as f
 from halfsplit.evidence.weighing import Bench
 from halfsplit.machine import feeding, loading, model
 from halfsplit.modes import listing
@@ -14,10 +15,12 @@ from halfsplit.operate import condition as conditions
 from halfsplit.plan import leads, pricing, safely, taken
 from halfsplit.plan.score import Adviser
 from halfsplit.plan.steps import Step, bays_needed
+from halfsplit.predict.readings import Probe
 from halfsplit.rehearse.random_steps import Sessions
-from halfsplit.service import isolating, wording
-from halfsplit.work import refusals, together
-from halfsplit.work.hazards import Kind
+from halfsplit.service import closing, isolating, proving, tasks, wording
+from halfsplit.service.guiding import Guided
+from halfsplit.work import earthing, refusals, together
+from halfsplit.work.hazards import STOPS, Kind
 from halfsplit.work.state import JobState
 from tests.rehearse.watcher import of_sessions
 
@@ -69,8 +72,8 @@ def test_it_is_isolated_at_the_breaker() -> None:
     assert isolating.isolate(machine, ["control panel"]) == "Isolate the machine (breaker off, locked)."
     there = " ".join(isolating.proved_dead(machine, ["rear cover"]))
     assert all(terminal in there for terminal in (*machine.supply.feeds, "the earth conductor of the cord"))
-    assert together.earthed_at(machine, ["rear cover"]) == "the earth conductor of the cord"
-    assert together.earthed_at(machine, ["control panel"]) == "an earth outside the machine that you have proved"
+    assert earthing.reached_at(machine, ["rear cover"]) == "the earth conductor of the cord"
+    assert earthing.reached_at(machine, ["control panel"]) == "an earth outside the machine that you have proved"
 
 
 def test_what_is_at_the_receptacle_wants_the_bay() -> None:
@@ -148,3 +151,29 @@ def test_mistakes_are_found(text: str, says: str) -> None:
     """A bay that is not there; a plug of what has none."""
     problems = loading.examine_text(text, "x")[1]
     assert [one for one in problems if says in one.message]
+
+
+def test_a_burnt_receptacle_stays_in_reach_and_all_else_is_closed() -> None:
+    """Looked at with the rear cover off: nobody pushes the oven back over it; told alike in the talk and of a file."""
+    dead = conditions.condition(oven(), isolated=True)
+    feeds = oven().supply.feeds
+    read = f.Reading(Probe("ohms", feeds[0], feeds[1]), dead, 20.0, text="20")
+    stopped = Guided(asked(), (read, f.Look("receptacle", "burnt")))
+    assert stopped.leaves
+    left = proving.left_as_it_is(stopped).tasks
+    assert BAY not in [task.at for task in left if task.kind == "cover"]
+    assert "rear cover" in [task.at for task in left if task.kind == "cover"]
+    (stays,) = (task for task in left if task.kind == "leave")
+    assert stays.to == f"open: {BAY}"
+    assert left[-1].to == STOPS["burnt receptacle"].tag
+    same = closing.closing(oven(), findings=stopped.findings)["tasks"]
+    assert [task["kind"] for task in same] == [task.kind for task in left]
+
+
+def test_a_plug_that_nobody_touches_is_isolated_at_its_breaker() -> None:
+    """A machine in use with its covers off, whose receptacle is burnt: its plug stays as it is."""
+    dryer = loading.load("vented-dryer")
+    first = together.closing(dryer, together.Undone(("console",), isolated=False), "burnt receptacle").tasks[0]
+    said = tasks.sentence(dryer, first)
+    assert "breaker off" in said
+    assert "plug" not in said

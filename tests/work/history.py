@@ -121,7 +121,7 @@ AT_PIPE: dict[Pipe, tuple[str, ...]] = {
 """What must never be so for what a step has to do with gas pipe."""
 
 GRAVITY = {
-    "tingling frame": 2, "smell of gas": 3, "gas supply": 1, "burnt receptacle": 2, "water on the floor": 2,
+    "tingling frame": 2, "smell of gas": 3, "gas supply": 1, "burnt receptacle": 1, "water on the floor": 2,
     "sealed refrigerant system": 1, "fixed wiring": 1, "not worth it": 1, "not proved safe": 1, "not reproduced": 1,
     "the power stays off": 1, "the breaker trips": 1, "bond not measured": 1, "cannot be proved dead": 1,
 }  # fmt: skip

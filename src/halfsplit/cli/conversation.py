@@ -18,7 +18,7 @@ from halfsplit.cli.stepping import WORDS, Stepping
 from halfsplit.cli.talking import Stop, Talk
 from halfsplit.evidence import finding as f
 from halfsplit.evidence import findings_file
-from halfsplit.service import advising, machines, naming, remembering
+from halfsplit.service import advising, machines, naming, proving, remembering
 from halfsplit.service.further import Further
 from halfsplit.service.guiding import Guided
 from halfsplit.service.leaving import Limits
@@ -117,6 +117,8 @@ class Conversation(Held):
         if proved:
             self.cured = proved
             self.talk.say(f"Proved: {proved}. Nothing is left to do.")
+        elif awaited := proving.awaited(self.now):
+            self.curing.prove(awaited)
         elif due:
             self.curing.repair(due)
         elif self.now.advice is None:

@@ -19,10 +19,17 @@ from halfsplit.service import after_repair, closing, deciding, proving, refusing
 
 TAKEN = "WHAT WAS THOUGHT FURTHER"
 """Said of repairs that are made though a step was advised."""
+NOT_TRIED = "MADE, AND NOT PROVED YET: {names}. Nothing was found wrong since, so it is measured and proved now."
+"""Said of repairs after which the power stayed off for want of a meter."""
+NO_WAY_AROUND = "There is no way around that here: answer of what you could see."
 WITHOUT = "What only that would show is not proved."
 """Said where a proof run goes on without what cannot be had here."""
 OF_REPAIR = "That is of the step before the repair; how long the repair took is written into the findings file."
 """Said where a time is typed once the repair was told."""
+
+
+Proved = repairing.Work | proving.Awaited
+"""Repairs whose proof run is told and asked for."""
 
 
 class Curing:
@@ -49,6 +56,22 @@ class Curing:
                 return
             work, named = around, Named(around.proof, self.held.heed)
         self.answered(cured, due, work, named)
+
+    def prove(self, awaited: proving.Awaited) -> None:
+        """Tells how the power comes back to what was repaired and not tried, and its proof run, and asks whether it
+        cured."""
+        due = [self.held.now.bench.repairs[name] for name in awaited.names]
+        if self.held.now is not self.held.repaired:
+            live = [ending.DEAD_FIRST for task in awaited.closed.tasks if task.kind == "isolate"]
+            self.talk.say(NOT_TRIED.format(names=" and ".join(awaited.names)))
+            if not self.held.heeded((), (*live, *closing.acknowledge(awaited.closed)), None, due):
+                return
+            ending.tell_proof(self.talk, self.held.now, awaited.closed, awaited.proof, self.held.secret is not None)
+        self.held.repaired = self.held.now
+        named = Named(awaited.proof, self.held.heed)
+        while (cured := self.is_cured(due, named)) == "cannot":
+            self.talk.say(NO_WAY_AROUND, 2)
+        self.answered(cured, due, awaited, named)
 
     def hand_over(self, due: Sequence[Repair]) -> None:
         """Tells what is due, why it is not made here, how the machine is left and what is written down for who takes
@@ -80,7 +103,7 @@ class Curing:
         of_proof = refusing.of_proof(now.machine, work.proof) if self.held.secret is None else []
         choices = list(dict.fromkeys((*of_repair, *of_proof)))
         if not choices:
-            self.talk.say("There is no way around that here: answer of what you could see.", 2)
+            self.talk.say(NO_WAY_AROUND, 2)
             return work
         which = self.held.stands_in_the_way(choices)
         if which is None:
@@ -98,7 +121,7 @@ class Curing:
             self.talk.say(text, 4)
         return made
 
-    def answered(self, cured: str, due: Sequence[Repair], work: repairing.Work, named: Named) -> None:
+    def answered(self, cured: str, due: Sequence[Repair], work: Proved, named: Named) -> None:
         """Goes on after what was said of a repair (`ending.as_it_must_be`)."""
         match cured:
             case "yes":
@@ -147,9 +170,10 @@ class Curing:
                 self.talk.say(OF_REPAIR, 2)
         return True
 
-    def done(self, work: repairing.Work) -> None:
+    def done(self, work: Proved) -> None:
         """The repairs are made, and all is as it must be; not proved where the power has to stay off."""
-        made = [x.repair for x in self.held.now.earlier if isinstance(x, f.Tried) and x.cured is not False]
+        tried = [x for x in self.held.now.earlier if isinstance(x, f.Tried) and x.cured is not False]
+        made = [x.repair for x in tried if x.repair not in work.names]
         still_open = proving.left_open(self.held.now, work.names, work.proof)
         self.held.guided = self.held.now.told(*(f.Tried(name, True if work.proof.ran else None) for name in work.names))
         if not work.proof.ran:

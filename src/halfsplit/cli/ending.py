@@ -21,7 +21,7 @@ from halfsplit.service import acting, after_repair, answers, closing, doubting, 
 from halfsplit.service import tasks as tasks_said
 from halfsplit.service.advising import Advice
 from halfsplit.service.guiding import Guided
-from halfsplit.service.proof_cards import FIRST, Check
+from halfsplit.service.proof_cards import FIRST, Check, ProofRun
 from halfsplit.service.repairing import Work
 from halfsplit.work import stopping
 from halfsplit.work.hazards import PROVING_DEAD
@@ -32,10 +32,15 @@ def tell_repairs(talk: Talk, guided: Guided, work: Work, whole: bool) -> None:
     """The repairs with their price and minutes, how the machine is put together, what the proof run must show: the
     whole of it, or what stands before its first card."""
     _repair(talk, work)
-    put_together(talk, guided, work.closed)
+    tell_proof(talk, guided, work.closed, work.proof, whole)
+
+
+def tell_proof(talk: Talk, guided: Guided, closed: Closing, proof: ProofRun, whole: bool) -> None:
+    """How the machine is put together, and what the proof run must show."""
+    put_together(talk, guided, closed)
     talk.say("Prove it:", 2)
-    in_short = not whole and work.proof.ran
-    for sentence in (*work.proof.dead, *work.proof.head) if in_short else work.proof.sentences():
+    in_short = not whole and proof.ran
+    for sentence in (*proof.dead, *proof.head) if in_short else proof.sentences():
         talk.say(sentence, 4)
 
 
@@ -76,7 +81,7 @@ LEFT_NOW = "If you leave the machine as it is now, put it together, in this orde
 def tell_left(talk: Talk, guided: Guided) -> None:
     """How the machine is left by who stops here, where anything is undone or the power has to stay off; at a danger,
     that nothing more is done."""
-    if guided.in_danger and guided.advice:
+    if guided.in_danger and guided.advice and not guided.leaves:
         talk.say(guided.advice.text)
         return
     tell_undone(talk, guided, LEFT_NOW, guided.always)

@@ -46,7 +46,10 @@ def _why(guided: Guided, names: Sequence[str]) -> str:
 
 def _left(guided: Guided) -> str:
     """How the machine is left once the list for putting together is done."""
-    tag = next((task.to for task in proving.left_as_it_is(guided).tasks if task.kind == "tag"), "")
+    tasks = proving.left_as_it_is(guided).tasks
+    tag, open_ = (next((task.to for task in tasks if task.kind == kind), "") for kind in ("tag", "leave"))
+    if open_:
+        return f"Left: {open_}; its power off; do not switch on: {tag}."
     if tag:
         return f"Left: put together, its power off; do not switch on: {tag}."
     return "Left: put together, not mended; its power as its owner had it."

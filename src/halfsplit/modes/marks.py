@@ -27,6 +27,9 @@ SAID_FOR = {
 count as anything else, nor what is well as something wrong."""
 NOT = frozenset({"no", "not", "nothing", "none", "never", "without"})
 """Words that turn what is said into its contrary, as un- does."""
+ESCAPES = ("leak", "bubbl", "foam", "hiss", "smell")
+"""How words begin by which gas is seen to escape where it flows: none is a mark that a fault leaves there, for nobody
+is sent to look for it."""
 LIKE, LIKE_FINE = 0.7, 0.75
 """Words this like (ratio of difflib) may be slips of the finger."""
 
@@ -74,6 +77,16 @@ def meant(typed: str, known: Sequence[str]) -> str:
     said = [mark for mark in said if mark in (BURNT, FINE)] if {"free", "clear", "clean"} & {*words} else said
     near = said or [one for one in known if one in words or _is_like(typed.lower(), one)]
     return f"Did you mean {near[0]!r}?" if near else ""
+
+
+def escapes(sees: str) -> bool:
+    """Whether what was seen at a place where gas flows says that gas escapes.
+
+    >>> escapes("leaking"), escapes("bubbles grow"), escapes("no bubbles"), escapes("leak-free")
+    (True, True, False, False)
+    """
+    words = re.findall(r"[a-z]+", sees.lower())
+    return {*words}.isdisjoint(NOT | {"free", "tight"}) and _says(words, ESCAPES[0], ESCAPES)
 
 
 def _says(words: Sequence[str], mark: str, begins: tuple[str, ...]) -> bool:

@@ -52,16 +52,19 @@ def closing(
         was, charged=charged, opened=all_of_it.opened, lifted=all_of_it.lifted, moved=all_of_it.moved,
         isolated=was.isolated or not done, breaker_off=stopping.was_breaker_off(findings),
         volts=refusals.proving(refused), measured=refusals.measures(refused),
+        sees_charge=refusals.sees_charge(refused),
     )  # fmt: skip
     bench = Bench(machine)
     hands_in = any(isinstance(one, Repair) and handling.hands_in(machine, one) for one in _since_closed(done))
-    rule = _left_by(bench, findings, NoPower() not in refused, _measured(machine, findings, all_of_it, hands_in))
-    repaired = list(dict.fromkeys(one.name for one in done if isinstance(one, Repair)))
     was_open = frozenset(all_of_it.opened)
     state = JobState(open_bays=was_open, refused=refused - {CannotOpen(bay) for bay in was_open})
+    awaits = stopping.awaits_proof(findings) and bool(proof_run.to_frame(bench, state))
+    measured = _measured(machine, findings, all_of_it, hands_in)
+    rule = _left_by(bench, findings, NoPower() not in refused, measured, awaits)
+    repaired = list(dict.fromkeys(one.name for one in done if isinstance(one, Repair)))
     insulation: tuple[Step, ...] = ()
     if hands_in:
-        if not rule or Kind.CLOSE in STOPS[rule].still or rule == stopping.WATER:
+        if _is_read(rule) and not together.stays_of(machine, all_of_it, rule).why:
             insulation = proof_run.to_frame(bench, state)
         besides = proof_run.opened_for(machine, state, insulation)
         opened = with_fronts(machine, (*all_of_it.opened, *besides))
@@ -69,9 +72,21 @@ def closing(
         made = proof_run.insulated(machine, state, insulation, together.closing(machine, all_of_it, rule))
     else:
         made = left_closed.put_together(bench, bench.weigh(findings), all_of_it, state, rule)
-    off = rule if rule and STOPS[rule].tag else ""
+    in_parts = LEFT_IN_PARTS if any(task.kind == "leave" for task in made.tasks) else ""
+    off = rule if rule and STOPS[rule].tag else in_parts
     proof = _proof(bench, findings, repaired, insulation, off, refused)
     return as_data(machine, made) | {"proof": list(proof), "repaired": repaired}
+
+
+LEFT_IN_PARTS = "left in parts"
+"""Why the power stays off where the list leaves something as it is."""
+
+
+def _is_read(rule: str) -> bool:
+    """Whether ohms to the frame are read after a repair on a machine that is left by a stop rule ("": by none)."""
+    if not rule or rule == stopping.WATER:
+        return True
+    return Kind.CLOSE in STOPS[rule].still and not STOPS[rule].plug_stays
 
 
 def _since_closed(done: Sequence[undoing.Hands]) -> Sequence[undoing.Hands]:
@@ -105,13 +120,17 @@ def _measured(machine: model.Machine, findings: Sequence[f.Finding], was: Undone
     return was.measured or not (machine.frame and touched)
 
 
-def _left_by(bench: Bench, findings: Sequence[f.Finding], power: bool, measured: bool) -> str:
+def _left_by(bench: Bench, findings: Sequence[f.Finding], power: bool, measured: bool, awaits: bool) -> str:
     """The stop rule by which the machine is left: what the findings show to be dangerous; else, where no repair was
     made, the one by which what is due is more probably than not another trade's. `power`: whether it may be had;
-    `measured`: whether the frame is, as far as that is wanted."""
+    `measured`: whether the frame is, as far as that is wanted; `awaits`: whether the last repairs only wait for their
+    proof run, and the ohms before it can be read now (`stopping.awaits_proof`)."""
     rule = stopping.now(bench.machine, findings)
     if rule and STOPS[rule].untouched:
         raise Refused(STOPS[rule].say)
+    if awaits and not rule:
+        before = [one for one in findings if not (isinstance(one, f.Tried) and one.cured is None)]
+        return stopping.left(before, "", "", power, measured)
     unsafe = insulated.unsafe(bench.predictor, findings)
     if rule or not findings or any(isinstance(one, f.Tried) for one in findings):
         return stopping.left(findings, rule or "", unsafe, power, measured)

@@ -34,6 +34,7 @@ from halfsplit.service.advising import (
 )
 from halfsplit.service.leaving import PASSED_OVER, WHATEVER, Limits
 from halfsplit.work import refusals, stopping, together
+from halfsplit.work.hazards import STOPS
 from halfsplit.work.refusals import NoOwner, NoPower
 from halfsplit.work.state import JobState
 
@@ -247,9 +248,10 @@ class Guided:
     @property
     def leaves(self) -> bool:
         """Whether the machine is put together and left at this stop: it is another trade's work, or not worth it, or
-        nothing shows. Where going on is dangerous nothing more is done."""
-        stops = self.advice is not None and self.advice.step.kind == STOP
-        return stops and not self.in_danger
+        nothing shows. Where going on is dangerous nothing more is done, but beside a plug that nobody touches."""
+        if self.advice is None or self.advice.step.kind != STOP:
+            return False
+        return not self.in_danger or STOPS[self.advice.rule].plug_stays
 
     @property
     def may_go_on(self) -> bool:
@@ -366,4 +368,5 @@ def undone(guided: Guided, repairs: Sequence[Repair]) -> together.Undone:
     left = undoing.after(guided.machine, (*closed, *made[last + 1 :]), repairs)
     volts, measured = refusals.proving(guided.refused), refusals.measures(guided.refused)
     off = stopping.was_breaker_off(guided.findings)
-    return replace(left, breaker_off=off, volts=volts, measured=measured)
+    sees = refusals.sees_charge(guided.refused)
+    return replace(left, breaker_off=off, volts=volts, measured=measured, sees_charge=sees)

@@ -55,6 +55,7 @@ _SAID: dict[str, Callable[[Tasks], str]] = {
     "isolate": lambda _: "isolate it first",
     "exchange": _each("put", " back, each in its own place"),
     "plug in": lambda tasks: f"plug {', '.join(f'the {task.at}' for task in tasks)} in",
+    "leave": lambda tasks: "; ".join(f"leave as it is: {task.to}" for task in tasks if task.to),
     "wires": _each("wires back on"),
     "setting": _settings,
     "pipe": lambda _: "join the gas pipe",

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator
 
 from halfsplit.machine import feeding, model
-from halfsplit.work import places, together
+from halfsplit.work import earthing, places
 from halfsplit.work.refusals import VOLTS
 
 PROVED = "(meter proved before and after, on a source known to be live)"
@@ -21,10 +21,12 @@ UNPROVED = "This meter cannot prove it dead: touch nothing in it but its covers.
 """Where no function of the meter proves it."""
 
 
-def isolate(machine: model.Machine, shut: Collection[str] = (), bare: bool = True, volts: str = VOLTS) -> str:
+def isolate(
+    machine: model.Machine, shut: Collection[str] = (), bare: bool = True, volts: str = VOLTS, breaker: bool = False
+) -> str:
     """How the machine is made safe to open; `shut`: the bays that are opened next; `bare`: any is open. What is cut
     off at the breaker is locked off, and has to be opened before it can be proved dead (`proved_dead`). `volts`: by
-    which function of the meter it is proved dead ("": by none).
+    which function of the meter it is proved dead ("": by none); `breaker`: at its breaker, wherever that is done else.
 
     >>> from halfsplit.machine import loading
     >>> isolate(loading.load("vented-dryer"))
@@ -32,10 +34,11 @@ def isolate(machine: model.Machine, shut: Collection[str] = (), bare: bool = Tru
     >>> isolate(loading.load("water-heater"), ["upper cover"])
     'Isolate the machine (breaker off, locked).'
     """
-    how = " and ".join(f"{control} {position}" for control, position in machine.supply.isolates)
+    isolates = ((model.BREAKER, "off"),) if breaker else machine.supply.isolates
+    how = " and ".join(f"{control} {position}" for control, position in isolates)
     if not volts:
         return f"Isolate the machine ({how}). {UNPROVED}"
-    if not feeding.at_breaker(machine):
+    if not (breaker or feeding.at_breaker(machine)):
         return f"Isolate the machine ({how}) and {_by(volts)}."
     if not (shut or bare):
         return f"Isolate the machine ({how}, locked and tagged); {LATER}."
@@ -73,7 +76,8 @@ def _dead(machine: model.Machine, shut: Collection[str], volts: str) -> str:
     ends = landed or ["all that lies bare", "the frame"]
     if landed and machine.frame and machine.frame not in landed:
         ends.append(machine.frame)
-    bonded = machine.frame in machine.supply.meets
-    ends.append(together.earthed_at(machine, shut) if bonded else "an earth that you have proved")
+    bonded, plugged = machine.frame in machine.supply.meets, not feeding.at_breaker(machine)
+    earth = "an earth outside the machine that you have proved" if plugged else earthing.reached_at(machine, shut)
+    ends.append(earth if bonded else "an earth that you have proved")
     where = f"{', '.join(ends[:-1])} and {ends[-1]}"
     return f"{PROVE}: {volts} between {where}, each pair"

@@ -54,7 +54,7 @@ def opened_for(machine: model.Machine, state: JobState, found: Sequence[Step]) -
 def insulated(machine: model.Machine, state: JobState, found: Sequence[Step], closed: Closing) -> Closing:
     """The closing list, which closes what is `opened_for` it too, with what is read to the frame: at the plug once the
     covers are closed, at terminals inside while they are open."""
-    if not found:
+    if not found or any(task.kind == "leave" for task in closed.tasks):  # nothing is read at a machine in parts
         return closed
     shut, inside = opened_for(machine, state, found), any(bays_needed(machine, step) for step in found)
     kinds = [task.kind for task in closed.tasks]

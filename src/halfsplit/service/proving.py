@@ -227,6 +227,35 @@ def run(guided: Guided, repairs: Sequence[Repair], shaken: Shaken, read: Sequenc
     return replace(made, unmeasured=lacks and not made.ran)
 
 
+class Awaited(NamedTuple):
+    """Repairs that were made and not tried, for want of what is there now: how the power comes back, and the proof run
+    that is left."""
+
+    names: tuple[str, ...]
+    closed: Closing
+    proof: ProofRun
+
+
+def awaited(guided: Guided) -> Awaited | None:
+    """The repairs that wait for their proof run alone (`stopping.awaits_proof`) and can be proved now: the ohms before
+    the power can be read, and it may come back. None where there are none, or something else stands, or the job was not
+    taken up again: who has just said that something was wrong goes on with the search."""
+    found, again = guided.all_findings, any(isinstance(x, f.Resumed) for x in guided.findings)
+    if not (again and stopping.awaits_proof(found)) or guided.in_danger or NoPower() in guided.refused:
+        return None
+    stands = replace(_repaired(guided, ()), refused=guided.refused)
+    read = proof_run.to_frame(guided.bench, stands) if refusals.measures(guided.refused) else ()
+    if not read:
+        return None
+    made = [x for x in found if isinstance(x, f.Tried)]
+    last = max(n for n, x in enumerate(made) if n == 0 or made[n - 1].cured is not None)
+    names = tuple(dict.fromkeys(x.repair for x in made[last:]))
+    before = found[: next(n for n, x in enumerate(found) if x is made[last])]
+    closed = left_closed.put_together(guided.bench, guided.weighed, guiding.undone(guided, ()), stands, "")
+    run = proof_run.of_repairs(guided.bench, names, before, refused=guided.refused, before_power=read)
+    return Awaited(names, closed, run)
+
+
 def to_frame(guided: Guided, repairs: Sequence[Repair], shaken: Shaken) -> tuple[Step, ...]:
     """What is read to the frame before the power, where that is wanted."""
     if not wants_frame(guided, repairs):

@@ -19,17 +19,14 @@ from halfsplit.plan.steps import Step
 from halfsplit.service import advising, behind_a_trip, isolating, naming, proving, setting_back, tasks, wording
 from halfsplit.service.guiding import Guided
 from halfsplit.service.proof_cards import ProofRun
-from halfsplit.work import handling, prices, refusals, stopping, together
+from halfsplit.work import handling, prices, refusals, staying, stopping, together
 from halfsplit.work.hazards import DRAIN_OUT_SAID, DRAIN_SAID, LET_OUT_SAID, MAY_SCALD, STOPS, Kind, gravest_first
 from halfsplit.work.minutes import Cost
 from halfsplit.work.refusals import NoHelper
 from halfsplit.work.state import JobState, to_open, with_fronts
 
 BARRED = "You said that this cannot be reached here: it lies behind what will not open. Find a way in, or hand it over."
-UNDISCHARGED = (
-    "This meter reads no DC volts, so nobody can see a capacitor discharged: put no hands beside it. Come back with a "
-    "meter that does, or hand it over."
-)
+UNDISCHARGED = f"{staying.NO_CHARGE_SEEN} Come back with a meter that does, or hand it over."
 ALONE = "You said that nobody is here to help, and this takes two people: come back with a helper, or hand it over."
 IN_SHORT = {
     STOPS[stopping.NOT_DEAD].say: "not to be proved dead with this meter",

@@ -30,8 +30,8 @@ def acknowledge(made: Iterable[Task]) -> list[str]:
 
 
 def _caution(at: str, told: str) -> str:
-    """With its place, but where a hazard says it in words of its own."""
-    if told in map(": ".join, CAUTIONS.values()):
+    """With its place, but where it has none, or a hazard says it in words of its own."""
+    if not at or told in map(": ".join, CAUTIONS.values()):
         return told
     hazard = places.hazard_of(cautions.read(told))
     return ": ".join(CAUTIONS[hazard]) if hazard else cautions.placed(at, told)
@@ -111,12 +111,22 @@ def _count(task: Task) -> str:
 
 
 def _meter(task: Task) -> str:
+    if task.at:
+        return "Take the meter and every tool away that lies outside it; what is clipped, taped or lies in it stays."
     also = f", any {task.to}" if task.to else ""
     return f"Take the meter, its clips{also} and every tool off the machine."
 
 
 def _isolate(machine: model.Machine, task: Task) -> str:
-    return isolating.isolate(machine, volts=task.to)
+    return isolating.isolate(machine, volts=task.to, breaker=bool(task.at))
+
+
+def _leave(task: Task) -> str:
+    return f"{task.used} {LEAVE_SO.format(what=task.to)}" if task.to else task.used
+
+
+LEAVE_SO = "Leave as it is, and write down for who takes over: {what}."
+"""What is said of what nobody makes good."""
 
 
 def _fill(machine: model.Machine, task: Task) -> str:
@@ -154,6 +164,7 @@ def _insulation(task: Task) -> str:
 _SAID: dict[str, Callable[[Task], str]] = {
     "discharge": lambda task: task.to,
     "meter": _meter,
+    "leave": _leave,
     "exchange": lambda task: f"Put {task.at} back, each in its own place; a new part goes where the old one belongs.",
     "fasten": _fasten,
     "provoke": lambda task: task.to,

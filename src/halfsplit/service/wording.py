@@ -16,7 +16,7 @@ from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.predict.predictor import Predictor
 from halfsplit.quantity.display import duration
 from halfsplit.service import acting, isolating, made_whole, naming, questions, setting_back, tasks
-from halfsplit.work import places, refusals, together
+from halfsplit.work import earthing, places, refusals, together
 from halfsplit.work.hazards import GAS_SAID, Kind
 from halfsplit.work.state import Cock, JobState, to_open, with_fronts
 
@@ -178,7 +178,7 @@ def made_good(machine: model.Machine, state: JobState, step: Step) -> tuple[toge
     return (
         *together.discharging(machine, state.open_bays | state.perhaps_open),
         *together.wired(machine, sorted(state.perhaps_off)),
-        *together.covers(machine, bays, not later or together.earth_inside(machine, bays)),
+        *together.covers(machine, bays, not later or earthing.reached_inside(machine, bays)),
     )
 
 
@@ -256,7 +256,7 @@ def _power_back(
     opened = {*state.open_bays, *with_fronts(machine, bays)} - shut
     left_off = Kind.PROVE_BOND in wanted and not shut and not state.perhaps_open  # else told with the covers
     if machine.frame and (opened or left_off):
-        earth = together.earthed_at(machine, opened)
+        earth = earthing.reached_at(machine, opened)
         yield f"Ohms from {machine.frame} to {earth}: below 1 ohm; else leave the power off."
     yield "Take the leads off, clear your hands, and bring the power back."
 

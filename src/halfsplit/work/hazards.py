@@ -162,7 +162,8 @@ class Stop(NamedTuple):
 
     `tag`: what stands on the tag at the breaker, which stays off when the machine is left; "" where the power comes
     back. `judged`: the power comes back only where the person judges the machine safe to use as it is. `untouched`:
-    nobody goes to the machine, not even to put it together.
+    nobody goes to the machine, not even to put it together. `plug_stays`: nobody touches its plug or receptacle; the
+    breaker isolates it, and what stands open before the receptacle stays so.
     """
 
     say: str
@@ -170,6 +171,7 @@ class Stop(NamedTuple):
     tag: str = ""
     judged: bool = False
     untouched: bool = False
+    plug_stays: bool = False
 
 
 MAKING_SAFE = frozenset({
@@ -201,9 +203,12 @@ STOPS: dict[str, Stop] = {
         "for the gas supplier",
     ),
     "burnt receptacle": Stop(
-        "Switch it off at the breaker, leave the plug as it is. The receptacle is for an electrician.",
-        frozenset({Kind.ISOLATE}),
+        "Switch it off at the breaker, and touch plug and receptacle no more: a plug that is out stays out. The "
+        "receptacle is for an electrician. Put together what does not stand open before it, leave the breaker off and "
+        "tagged, and hand over.",
+        MAKING_SAFE,
         "for an electrician",
+        plug_stays=True,
     ),
     "water on the floor": Stop(
         "Breaker first; never walk through water to the plug or the machine. Shut off the water that feeds it, if any "

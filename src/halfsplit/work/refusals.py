@@ -79,6 +79,15 @@ def measures(refused: Collection[object]) -> bool:
     return NoMeter(OHMS) not in refused and bool(proving(refused))
 
 
+def sees_charge(refused: Collection[object]) -> bool:
+    """Whether the meter shows that a capacitor is discharged: in DC volts.
+
+    >>> sees_charge([]), sees_charge([NoMeter("dc volts")])
+    (True, False)
+    """
+    return NoMeter(DC_VOLTS) not in refused
+
+
 def bars(
     machine: model.Machine,
     state: JobState,
@@ -127,7 +136,7 @@ def charged(machine: model.Machine, bays: Iterable[str]) -> bool:
 
 def undischarged(machine: model.Machine, refused: Collection[object], bays: Iterable[str]) -> bool:
     """Whether they do, and nobody can see it gone: that is read in DC volts."""
-    return NoMeter(DC_VOLTS) in refused and charged(machine, bays)
+    return not sees_charge(refused) and charged(machine, bays)
 
 
 def unproved(machine: model.Machine, refused: Collection[object], repairs: Iterable[Repair]) -> bool:

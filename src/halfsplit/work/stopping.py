@@ -12,6 +12,7 @@ from halfsplit.evidence import finding as f
 from halfsplit.machine import model
 from halfsplit.machine.expand import symptoms
 from halfsplit.machine.model import BREAKER
+from halfsplit.modes import marks
 from halfsplit.modes.fault import Repair
 from halfsplit.operate import condition as conditions
 from halfsplit.work.hazards import STOPS
@@ -143,6 +144,20 @@ def is_untried(findings: Sequence[f.Finding]) -> bool:
     return bool(tried) and tried[-1].cured is None
 
 
+def awaits_proof(findings: Sequence[f.Finding]) -> bool:
+    """Whether the last repairs only wait for their proof run: the machine was put together with its power left off, and
+    nothing was found since, so that nothing but a meter was wanting. The ohms before the power are read first.
+
+    >>> made, low = f.Tried("replace fuse", None), f.Look("fuse", "burnt")
+    >>> awaits_proof([made, f.Closed(False)]), awaits_proof([made, low, f.Closed(False)]), awaits_proof([low])
+    (True, False, False)
+    """
+    last = max((n for n, x in enumerate(findings) if isinstance(x, f.Tried)), default=len(findings))
+    since = findings[last:]
+    closed = any(isinstance(x, f.Closed) and not x.power for x in since)
+    return is_untried(findings) and closed and not any(isinstance(x, f.Found) for x in since)
+
+
 def barred(findings: Sequence[f.Finding]) -> frozenset[object]:
     """What is not done for what was found: nothing under power while water stands on the floor, nor until the next
     repair where something was wrong before the last was tried."""
@@ -196,7 +211,7 @@ def _with_breaker_off(seen: f.Perceived) -> bool:
 
 def _ends(machine: model.Machine, found: f.Finding) -> str | None:
     """The rule by which a finding ends the work."""
-    if _there(machine, found, "smells"):
+    if _there(machine, found, "smells") or _escapes(machine, found):
         return "smell of gas"
     if _there(machine, found, "tingles"):
         return "tingling frame"
@@ -206,6 +221,13 @@ def _ends(machine: model.Machine, found: f.Finding) -> str | None:
 
 def _there(machine: model.Machine, found: f.Finding, kind: str) -> bool:
     return isinstance(found, f.Perceived) and found.there and machine.symptoms[found.what].kind == kind
+
+
+def _escapes(machine: model.Machine, found: f.Finding) -> bool:
+    """Whether gas was seen to escape at a part that it flows through: by eye, or as bubbles of leak solution."""
+    if machine.gas is None or not isinstance(found, f.Look):
+        return False
+    return model.part_of(found.at) in machine.gas.parts and marks.escapes(found.sees)
 
 
 def _is_receptacle(machine: model.Machine, at: str) -> bool:

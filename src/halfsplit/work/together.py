@@ -13,7 +13,7 @@ from halfsplit.modes.fault import Repair
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition
 from halfsplit.quantity.display import duration
-from halfsplit.work import places, refusals
+from halfsplit.work import earthing, places, refusals, staying
 from halfsplit.work.fasteners import Fastener, counted, fasteners
 from halfsplit.work.hazards import CAUTIONS, GAS_SUPPLY, STOPS, Hazard, Pipe, gravest_first
 from halfsplit.work.minutes import moving
@@ -52,6 +52,8 @@ class Undone:
     """By which function of the meter it is proved dead; "": by none."""
     measured: bool = True
     """Whether the meter can measure the frame's bond."""
+    sees_charge: bool = True
+    """Whether the meter shows that a capacitor is discharged."""
     left_off: bool = False
     """Whether it was put together with its power left off, and has not been in use since."""
     hot: bool = False
@@ -69,11 +71,11 @@ class Undone:
 class Task:
     """One thing to do.
 
-    kind: isolate | discharge | meter | fasten | exchange | plug in | wires | provoke | note | setting | pipe | gas |
-    leak | shut | gas off | fill | drips | also | ground | no bond | connector | cover | count | insulation | earth |
-    panel | power | judge | tag. `at`: the terminal, control, part (two of them: "A and B") or bay. `wires`: what goes
-    on a terminal, as colour and other end. `cautions`: each with its signal word. `used`: what is set for it, and set
-    back; through what it was drained. `people`: how many a cover takes.
+    kind: isolate | discharge | meter | leave | fasten | exchange | plug in | wires | provoke | note | setting | pipe |
+    gas | leak | shut | gas off | fill | drips | also | ground | no bond | connector | cover | count | insulation |
+    earth | panel | power | judge | tag. `at`: the terminal, control, part (two of them: "A and B") or bay. `wires`:
+    what goes on a terminal, as colour and other end. `cautions`: each with its signal word. `used`: what is set for it,
+    and set back; through what it was drained; why a thing stays as it is. `people`: how many a cover takes.
     """
 
     kind: str
@@ -181,32 +183,104 @@ def closing(machine: model.Machine, was: Undone, rule: str = "") -> Closing:
     """
     if was.left_off and _bonded(machine, was) and not _stays_off(rule):  # what a list left off is measured by this one
         was = replace(was, read_dead=True)
+    stays, stood = stays_of(machine, was, rule), was
+    was = _made_good(machine, was, stays)
+    left = _left_as_it_is(machine, stood, was, stays)
     bays = [machine.bays[name] for name in reversed(was.opened)]
     parts = [machine.parts[name] for name in was.unfastened]
     texts = [*(bay.fasteners for bay in bays), *(part.fasteners for part in parts)]
     held = counted(one for text in texts for one in fasteners(text)[0])
     settings = [Task("setting", control, to=machine.controls[control].rest) for control, _ in was.moved]
-    live = was.inside and not was.isolated  # what can be set back with nothing opened is, before the plug is pulled
+    live = stood.inside and not was.isolated  # what can be set back with nothing opened is, before the plug is pulled
+    off = _stays_off(rule) or any(task.to for task in left)
     first = [task for task in settings if live and task.at not in machine.inside]
     tasks = [
         *first,
-        *((Task("isolate", "", to=was.volts),) if live else ()),
+        *((Task("isolate", _where_off(rule), to=was.volts),) if live else ()),
         *discharging(machine, was.charged),
-        Task("meter", "", to=TAPE if _taped(machine, was) else ""),
+        Task("meter", OUTSIDE if stays.barred else "", to=TAPE if _taped(machine, stood) else ""),
+        *left,
         *_fastened(parts, bays),
         *_wired_and_placed(machine, was),
         *(task for task in settings if task not in first),
-        *_gas(machine, was, rule),
+        *_gas(machine, was, rule, off),
         *(task for bay in bays if _holds_water(machine, bay) for task in _covered(machine, bay, was)),
-        *_filled(machine, was),
+        *(_filled(machine, was) if was.drained == stood.drained else ()),
         *(task for bay in bays if not _holds_water(machine, bay) for task in _covered(machine, bay, was)),
         *((Task("count", "", fasteners=held),) if held else ()),
-        *(_earth(machine, was) if not earth_inside(machine, was.opened) else ()),
-        *_left(machine, was, rule),
+        *(_earth(machine, was) if not earthing.reached_inside(machine, was.opened) else ()),
+        *_left(machine, was, rule, off, bool(left and stays.barred)),
     ]
-    tasks = [task for task in tasks if task.kind != "earth" or not _stays_off(rule)]
+    tasks = [task for task in tasks if task.kind != "earth" or not off]
     minutes = sum(bay.close_minutes for bay in bays) + moving(machine, was.exchange)
     return Closing(tuple(tasks), held, minutes, max((was.people, *(bay.people for bay in bays))))
+
+
+# ---- what stays as it is -----------------------------------------------------------------------------------
+
+OUTSIDE = "outside"
+"""Where the meter and tools are taken away, when no hand goes in."""
+NOT_WHOLE = "not before it is put together"
+"""On the tag of a machine that is left in parts."""
+
+
+def stays_of(machine: model.Machine, was: Undone, rule: str) -> staying.Staying:
+    """What of all that was undone stays as it is, where a machine is left by a stop rule ("": by none)."""
+    return staying.staying(machine, was.opened, was.volts, was.sees_charge, rule)
+
+
+def _made_good(machine: model.Machine, was: Undone, stays: staying.Staying) -> Undone:
+    """What of it is made good: not what lies where no hand goes, nor the covers that stay off."""
+    if not stays.why:
+        return was
+
+    def free(part: str) -> bool:
+        return machine.parts[part].bay not in stays.barred
+
+    pipe_stays = was.pipe is Pipe.APART and machine.gas and not stays.barred.isdisjoint(machine.gas.bays)
+    return replace(
+        was,
+        opened=tuple(bay for bay in was.opened if bay not in stays.open),
+        lifted=tuple(terminal for terminal in was.lifted if free(model.part_of(terminal))),
+        moved=tuple(one for one in was.moved if machine.turned_in(one[0]) not in stays.barred),
+        exchange=was.exchange if all(map(free, was.exchange)) else (),
+        unfastened=tuple(filter(free, was.unfastened)),
+        drained=tuple(filter(free, was.drained)),
+        pipe=Pipe.BESIDE if pipe_stays else was.pipe,
+        charged=() if stays.barred else was.charged,
+        read_dead=False,
+    )
+
+
+def _left_as_it_is(machine: model.Machine, stood: Undone, made: Undone, stays: staying.Staying) -> tuple[Task, ...]:
+    """What is left of how the machine `stood`, beside what is `made` good, to be written down."""
+    if not stays.why:
+        return ()
+    off = wired(machine, [terminal for terminal in stood.lifted if terminal not in made.lifted])
+    said = [_off(task) for task in off]
+    said += [f"{' and '.join(stood.exchange)} in each other's places"] if stood.exchange != made.exchange else []
+    said += [f"the new {part} not fastened" for part in stood.unfastened if part not in made.unfastened]
+    said += [f"{control} at {position}" for control, position in stood.moved if (control, position) not in made.moved]
+    said += ["the gas pipe apart"] if stood.pipe != made.pipe else []
+    said += [f"the water shut off, {part} out of it" for part in stood.drained if part not in made.drained]
+    said += [f"open: {', '.join(stays.open)}"] if stays.open else []
+    cautions = (staying.CHARGED,) if stays.charged else ()
+    return (Task("leave", "", cautions=cautions, to="; ".join(said), used=" ".join(stays.why)),)
+
+
+def _off(task: Task) -> str:
+    if task.kind != "wires":
+        return f"{task.at} pulled out"
+    wires = ", ".join(f"{colour} from {end}" for colour, end in task.wires)
+    return f"wires off {task.at}: {wires}"
+
+
+def _where_off(rule: str) -> str:
+    """Where a machine is isolated; "" where it always is."""
+    return model.BREAKER if rule and STOPS[rule].plug_stays else ""
+
+
+# ---- the tasks ---------------------------------------------------------------------------------------------
 
 
 def _fastened(parts: Sequence[model.Part], bays: Sequence[model.Bay]) -> Iterator[Task]:
@@ -251,7 +325,7 @@ def covers(machine: model.Machine, bays: Sequence[str], earth: bool) -> tuple[Ta
     was undone behind each cover. `earth`: the frame's bond is measured too, since the power comes back."""
     was = Undone(tuple(bays) if earth else ())
     tasks = [task for name in reversed(bays) for task in _covered(machine, machine.bays[name], was)]
-    after = earth and not earth_inside(machine, was.opened)
+    after = earth and not earthing.reached_inside(machine, was.opened)
     return (*tasks, *(_earth(machine, was) if after else ()))
 
 
@@ -272,11 +346,11 @@ def _own_places(machine: model.Machine, was: Undone) -> Iterator[Task]:
         yield Task("exchange", " and ".join(was.exchange), cautions=cautions)
 
 
-def _gas(machine: model.Machine, was: Undone, rule: str) -> Iterator[Task]:
+def _gas(machine: model.Machine, was: Undone, rule: str, stays_off: bool) -> Iterator[Task]:
     """The pipe joined, the cock opened, the joint tested while it can still be seen; left shut, or shut, where all
     stays off. A joint that was apart is tested then too: nobody sees it later, behind covers. Where gas is another
     trade's, so is the test."""
-    apart, stays_off = was.pipe is Pipe.APART, _stays_off(rule)
+    apart = was.pipe is Pipe.APART
     if machine.gas is None or not (stays_off or apart or was.pipe is Pipe.BESIDE):
         return
     tests = apart and rule != GAS_SUPPLY
@@ -309,7 +383,7 @@ def _covered(machine: model.Machine, bay: model.Bay, was: Undone) -> Iterator[Ta
     held, also = fasteners(bay.fasteners)
     yield from (Task("also", bay.name, to=text) for text in also)
     yield from bonds(machine, bay.name)
-    if earth_inside(machine, was.opened) and bay.name == feeding.landing_bay(machine):
+    if earthing.reached_inside(machine, was.opened) and bay.name == feeding.landing_bay(machine):
         yield from _earth(machine, was)
     yield from (Task("connector", part) for part in bay.unplugs)
     yield Task("cover", bay.name, fasteners=held, cautions=_cautions(machine, bay, was.hot), people=bay.people)
@@ -326,7 +400,7 @@ def _cautions(machine: model.Machine, bay: model.Bay, hot: bool) -> tuple[str, .
 def _earth(machine: model.Machine, was: Undone) -> Iterator[Task]:
     """The frame's bond, measured before the power comes back: where it can be, and hands were in the machine."""
     if _bonded(machine, was) and (was.isolated or was.inside):
-        yield Task("earth", machine.frame, to=earthed_at(machine, was.opened))
+        yield Task("earth", machine.frame, to=earthing.reached_at(machine, was.opened))
 
 
 def _bonded(machine: model.Machine, was: Undone) -> bool:
@@ -334,39 +408,16 @@ def _bonded(machine: model.Machine, was: Undone) -> bool:
     return bool(machine.frame and machine.supply.earth and was.measured)
 
 
-def earth_inside(machine: model.Machine, opened: Collection[str]) -> bool:
-    """Whether the supply's earth is reached where it lands only, the plug being in or there being none, and that bay is
-    open."""
-    return feeding.at_breaker(machine) and feeding.landing_bay(machine) in opened
-
-
-def earthed_at(machine: model.Machine, opened: Collection[str]) -> str:
-    """Where the other lead goes: the earth of the plug that is out, or of the cable or cord where that is uncovered;
-    where a strap bonds the frame, the neutral instead. `opened`: the bays that are open.
-
-    >>> from halfsplit.machine import loading
-    >>> heater = loading.load("water-heater")
-    >>> earthed_at(heater, ["upper cover"]), earthed_at(heater, ["lower cover"])
-    ('the earth conductor of the cable', 'an earth outside the machine that you have proved')
-    """
-    bonded = machine.frame not in machine.supply.meets
-    if not feeding.at_breaker(machine):
-        return "the neutral prong of the plug" if bonded else "the earth contact of the plug"
-    if not earth_inside(machine, opened):
-        return "an earth outside the machine that you have proved"
-    whose = "cable" if machine.supply.hard_wired else "cord"
-    return f"the {'neutral' if bonded else 'earth'} conductor of the {whose}"
-
-
 def _stays_off(rule: str) -> bool:
     return bool(rule and STOPS[rule].tag)
 
 
-def _left(machine: model.Machine, was: Undone, rule: str) -> Iterator[Task]:
-    """The power back where it was off, with what brings it back at the panel; or off at the breaker and tagged, as the
-    stop rule wants it."""
-    if _stays_off(rule):
-        yield Task("tag", model.BREAKER, to=STOPS[rule].tag)
+def _left(machine: model.Machine, was: Undone, rule: str, off: bool, in_parts: bool) -> Iterator[Task]:
+    """The power back where it was off, with what brings it back at the panel; or `off` at the breaker and tagged, as
+    the stop rule wants it, and where it is left `in_parts`."""
+    if off:
+        tags = (NOT_WHOLE if in_parts else "", STOPS[rule].tag if rule else "")
+        yield Task("tag", model.BREAKER, to="; ".join(filter(None, tags)))
     elif was.isolated or was.off or was.inside or was.breaker_off:
         kind = "judge" if rule and STOPS[rule].judged else "power"
         yield from (Task("panel", one.subject, to=one.name) for one in was.panel)
