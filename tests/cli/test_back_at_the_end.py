@@ -9,6 +9,8 @@ import pytest
 
 from halfsplit.cli import conversation, ending, talking
 from halfsplit.cli.conversation import Asked
+from halfsplit.work import stopping
+from halfsplit.work.hazards import STOPS
 from tests.cli.typed import type_in
 
 ASKED = ending.CLOSED_BY_NOW[True]
@@ -38,12 +40,13 @@ def test_undo_at_the_numbers_asks_how_the_machine_stands(closed: str, monkeypatc
 
 def test_who_stops_at_that_question_is_told_of_both(monkeypatch: pytest.MonkeyPatch) -> None:
     """Where the repair was begun, its own list stands, with its covers, wires and water; else what was done before is
-    made good. What was taken back is so in what is found."""
+    made good, and the power stays off: its breaker tripped. What was taken back is so in what is found."""
     said, found = led(monkeypatch, "no", "undo")
     assert said.count("Put together, in this order:") == 1
     end = said[said.index("If anything of the repair was begun") :]
     assert end.count(ending.LEFT_NOW) == 1
-    assert "Close the upper cover" in end
+    assert "Close the lower cover" in end
+    assert STOPS[stopping.TRIPS].tag in end
     assert any("taken back" in str(one) for one in found)
 
 
