@@ -408,7 +408,8 @@ def test_a_second_fault_to_the_frame_is_found_before_the_power() -> None:
 
 
 def test_a_clamp_that_is_not_there_is_left_out_of_the_proof_run() -> None:
-    """Said at the question itself; what it would show is no longer asked for, here and for the rest of the job."""
+    """Said at the question itself; what it would show is no longer asked for, here and for the rest of the job, whose
+    file says so too."""
     person = Typing(["cannot", "undo", "cannot", "there is no clamp for amps"])
     found = led(person, "water-heater")["findings"]
     assert "Nothing is set aside." in person.said
@@ -418,4 +419,5 @@ def test_a_clamp_that_is_not_there_is_left_out_of_the_proof_run() -> None:
     assert NoMeter("amps") in person.held.now.refused
     before, after = (int(one) for one in re.findall(r"In all: some \d+ min, (\d+) card", person.said))
     assert after == before - 1
-    assert found[-1] == {"repair": {"made": "replace upper element", "cured": "yes"}}
+    made = {"repair": {"made": "replace upper element", "cured": "yes"}}
+    assert found[-2:] == [made, {"cannot": {"what": "amps"}}]  # for who goes on from the file
