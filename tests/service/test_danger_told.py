@@ -102,7 +102,8 @@ def test_a_live_step_waits_that_an_estimate_would_let_lead(in_full: None) -> Non
 
 def test_the_plan_says_which_dead_step_leads(monkeypatch: pytest.MonkeyPatch, in_full: None) -> None:
     """The one that the plan without live steps begins with, where it is among those that fit here; the others follow as
-    they were, and one alone holds what was compared. Where the plan has live steps, the live one leads."""
+    they were, and one alone holds what was compared. Where the plan has live steps, the live one leads; where it begins
+    with a repair that is not sure, as the estimate has it."""
     weighed = bench("vented-dryer").weigh(found(TOLD + SEEN))
     asked, stands = dryer(), advising.standing(dryer(), weighed.findings)
     left = left_here(asked, weighed, stands)
@@ -113,10 +114,13 @@ def test_the_plan_says_which_dead_step_leads(monkeypatch: pytest.MonkeyPatch, in
     ordered = asked.in_order(weighed, stands, left)
     assert [one.step for one in ordered] == [dead[2], *dead[:2], *dead[3:]]
     assert [one.order for one in ordered] == [compared, *[None] * (len(dead) - 1)]
-    monkeypatch.setattr(Ahead, "plan", lambda *_: replace(stands_alone, bars_live=False))
-    ordered = asked.in_order(weighed, stands, left)
-    assert [one.step for one in ordered] == [one.step for one in left]
-    assert ordered[0].order == compared
+    unsure = Way(None, 40.0, ("replace heater",))
+    lets = (replace(stands_alone, bars_live=False), compared), (replace(stands_alone, way=unsure), left[0].order)
+    for plan, order in lets:
+        monkeypatch.setattr(Ahead, "plan", lambda *_, plan=plan: plan)
+        ordered = asked.in_order(weighed, stands, left)
+        assert [one.step for one in ordered] == [one.step for one in left]
+        assert ordered[0].order == order
 
 
 @pytest.mark.parametrize(("name", "job"), [("water-heater", 4), ("water-heater", 10), ("coil-cooktop", 0)])
@@ -131,7 +135,8 @@ def test_in_jobs_a_live_step_leads_only_where_the_plan_does_not_bar_it(name: str
         chosen = advised(weighed, state)
         if chosen and chosen[0].live:
             met += 1
-            assert not planner.plan(weighed, state).bars_live
+            planned = planner.plan(weighed, state)
+            assert not (planned.bars_live and planned.way.step)
             first = fitting.next_steps(asked, weighed, state)[0]
             assert first.order is not None
             assert first.order.dead is not None

@@ -95,10 +95,12 @@ class Ahead(score.Adviser):
     def let_lead(self, weighed: Weighed, state: JobState, ordered: Sequence[Scored]) -> list[Scored]:
         """Steps of which a live one would lead by estimates, best first, as the plan of this very state lets them.
 
-        Where a plan without any live step stands, dead ones alone are left, first the one that it begins with; none
-        where there is none. Else the live one leads, with what was compared.
+        Where a plan without any live step stands and begins with a dead one, dead ones alone are left, that first. Else
+        the live one leads, with what was compared: a repair that is made unsure settles nothing before it.
         """
         planned = self.plan(weighed, state)
+        if planned.bars_live and planned.way.step is None:
+            return list(ordered)
         order = planned.order or ordered[0].order
         if planned.bars_live:
             dead = (one for one in ordered if not one.step.live)

@@ -61,7 +61,8 @@ class Setups(score.Adviser):
         return self.ranked(weighed, found.values())[:count]
 
     def in_order(self, weighed: Weighed, state: JobState, left: Sequence[Scored]) -> list[Scored]:
-        """As by estimates; but a live step leads only where the planner that looks many steps ahead does not bar it."""
+        """As by estimates; but a live step leads only where the planner that looks many steps ahead does not bar it
+        (`Ahead.let_lead`)."""
         ordered = super().in_order(weighed, state, left)
         if not ordered or not ordered[0].step.live or self.knows_enough(weighed):
             return ordered
