@@ -75,9 +75,12 @@ class Pair(NamedTuple):
 
 
 def reachable(facts: Facts, rows: Rows) -> Iterator[tuple[Pair, Row]]:
-    """Every pair that any order of allowed steps brings about, with what is allowed in it."""
-    begun = as_shown(Pair(safety.begin(facts), world(facts)), rows.shown)
-    seen, waiting = {begun}, deque([begun])
+    """Every pair that any order of allowed steps brings about, with what is allowed in it: from a machine as it is
+    found, and from one whose power was left off by who had hands in it."""
+    begun = safety.begin(facts)
+    starts = Pair(begun, world(facts)), Pair(begun._replace(loose=True), world(facts, left_off=True))
+    waiting = deque(as_shown(start, rows.shown) for start in starts)
+    seen = {*waiting}
     left: dict[tuple[State, Step], State] = {}
     while waiting:
         pair = waiting.popleft()

@@ -27,6 +27,8 @@ class World(NamedTuple):
     wire_off: bool = False
     meter_on: bool = False
     ground_sure: bool = False
+    left_off: bool = False
+    """Hands were in it, its power was left off, and its frame's bond has not been measured since."""
     told: frozenset[Hazard] = frozenset()
     """Cautions shown since the power of any feed was last changed."""
     proofs: str = ""
@@ -37,9 +39,10 @@ class World(NamedTuple):
     """The gravest stop so far, by `GRAVITY`."""
 
 
-def world(facts: Facts) -> World:
-    """A machine as it is found."""
-    return World(facts, frozenset(range(facts.feeds)), facts.capacitor, facts.heats, facts.gas)
+def world(facts: Facts, left_off: bool = False) -> World:
+    """A machine as it is found; `left_off`: by who had hands in it."""
+    feeds = frozenset(range(facts.feeds))
+    return World(facts, feeds, facts.capacitor, facts.heats, facts.gas, left_off=left_off)
 
 
 IS_SO: dict[str, Callable[[World], bool]] = {
@@ -54,6 +57,7 @@ IS_SO: dict[str, Callable[[World], bool]] = {
     "covers are off": lambda at: at.covers_off,
     "covers are on": lambda at: not at.covers_off,
     "covers are off, the frame unsure": lambda at: at.covers_off and not at.ground_sure,
+    "left off, the frame unsure": lambda at: at.left_off,
     "a leak is possible": lambda at: at.pipe_open or at.leak_unknown,
     "the cock is open": lambda at: at.valve_open,
     "the cock is shut": lambda at: not at.valve_open,
@@ -73,7 +77,8 @@ IS_SO: dict[str, Callable[[World], bool]] = {
 """What may be so in a world. No one of these reads two cautions."""
 
 AT_WORK = ("a wire is off", "the meter is clipped on", "a leak is possible")
-MEASURED = (*AT_WORK, "a feed is off", "the meter is not proven", "covers are off, the frame unsure", "live, not told")
+UNSURE = ("covers are off, the frame unsure", "left off, the frame unsure")
+MEASURED = (*AT_WORK, *UNSURE, "a feed is off", "the meter is not proven", "live, not told")
 HANDS = {
     Kind.LIFT, Kind.REFIT, Kind.EXCHANGE, Kind.TURN, Kind.CLIP, Kind.UNCLIP, Kind.OHMS, Kind.REPAIR, Kind.LOOK,
     Kind.PROVOKE, Kind.MOVE,
@@ -81,7 +86,7 @@ HANDS = {
 """Hands go into the machine for it: a look and a provoking only where they are inside."""
 
 NEVER: dict[Kind, tuple[str, ...]] = {
-    Kind.ENERGISE: (*AT_WORK, "covers are off, the frame unsure"),
+    Kind.ENERGISE: (*AT_WORK, *UNSURE),
     Kind.PROVE_METER: ("the meter is clipped on", "live, not told"),
     Kind.PROVE_EARTH: ("the meter is clipped on", "the meter is not proven", "live, not told"),
     Kind.PROVE_DEAD: (
@@ -103,8 +108,8 @@ NEVER: dict[Kind, tuple[str, ...]] = {
     Kind.REPAIR: ("the meter is clipped on",),
     Kind.VOLTS: MEASURED,
     Kind.AMPS: MEASURED,
-    Kind.WATCH: (*AT_WORK, "a feed is off", "covers are off, the frame unsure", "live, not told", "moving, not told"),
-    Kind.RUN: (*AT_WORK, "a feed is off", "covers are off"),
+    Kind.WATCH: (*AT_WORK, *UNSURE, "a feed is off", "live, not told", "moving, not told"),
+    Kind.RUN: (*AT_WORK, "a feed is off", "covers are off", "left off, the frame unsure"),
     Kind.SUPPLY: ("the meter is clipped on", "the meter is not proven", "live, not told"),
 }  # fmt: skip
 """What must never be so when a kind of step is done, wherever it is done."""
@@ -150,7 +155,7 @@ DOES: dict[Kind, dict[str, Any]] = {
     Kind.REPAIR: {"ground_sure": False},
     Kind.CLIP: {"meter_on": True},
     Kind.UNCLIP: {"meter_on": False},
-    Kind.PROVE_BOND: {"ground_sure": True},
+    Kind.PROVE_BOND: {"ground_sure": True, "left_off": False},
     Kind.PROVE_EARTH: {"earth_proved": True},
     Kind.GAS_OFF: {"valve_open": False},
     Kind.OPEN_PIPE: {"pipe_open": True, "leak_unknown": True},
