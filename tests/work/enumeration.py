@@ -76,9 +76,11 @@ class Pair(NamedTuple):
 
 def reachable(facts: Facts, rows: Rows) -> Iterator[tuple[Pair, Row]]:
     """Every pair that any order of allowed steps brings about, with what is allowed in it: from a machine as it is
-    found, and from one whose power was left off by who had hands in it."""
+    found, and from one of one feed whose power was left off by who had hands in it. (What that wants is measured at the
+    frame, however many feeds there are; with two there would be twice as many of the largest enumerations.)"""
     begun = safety.begin(facts)
-    starts = Pair(begun, world(facts)), Pair(begun._replace(loose=True), world(facts, left_off=True))
+    starts = [Pair(begun, world(facts))]
+    starts += [Pair(begun._replace(loose=True), world(facts, left_off=True))] if facts.feeds == 1 else []
     waiting = deque(as_shown(start, rows.shown) for start in starts)
     seen = {*waiting}
     left: dict[tuple[State, Step], State] = {}
