@@ -9,7 +9,7 @@ import pytest
 from halfsplit.evidence import finding as f
 from halfsplit.evidence import findings_file
 from halfsplit.evidence.weighing import Weighed
-from halfsplit.plan import fitting, score, worth
+from halfsplit.plan import fitting, renewed, score, worth
 from halfsplit.plan.ahead import Ahead, Planned
 from halfsplit.plan.setups import Setups
 from halfsplit.plan.view import Way
@@ -121,6 +121,16 @@ def test_the_plan_says_which_dead_step_leads(monkeypatch: pytest.MonkeyPatch, in
         ordered = asked.in_order(weighed, stands, left)
         assert [one.step for one in ordered] == [one.step for one in left]
         assert ordered[0].order == order
+
+
+def test_after_a_repair_the_planner_that_is_asked_knows_of_it() -> None:
+    """The adviser is renewed by then, with another bench; one bench has one planner."""
+    asked = dryer()
+    planner = asked.far_sighted(asked.bench)
+    assert asked.far_sighted(asked.bench) is planner
+    made = renewed.after(asked, found(TOLD), ["replace heater"])
+    assert isinstance(made, Setups)
+    assert made.far_sighted(made.bench).bench is made.bench is not planner.bench
 
 
 @pytest.mark.parametrize(("name", "job"), [("water-heater", 4), ("water-heater", 10), ("coil-cooktop", 0)])

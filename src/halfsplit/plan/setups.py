@@ -8,13 +8,12 @@ adviser, the bays and how the machine stands; weighs nothing itself.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from functools import cached_property
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
 from halfsplit.evidence.outcome import joint_information
-from halfsplit.evidence.weighing import Weighed
+from halfsplit.evidence.weighing import Bench, Weighed
 from halfsplit.plan import fitting, score, shown, steps, table, taken, worth
 from halfsplit.plan.latest import latest
 from halfsplit.plan.likely import Likely
@@ -66,11 +65,12 @@ class Setups(score.Adviser):
         ordered = super().in_order(weighed, state, left)
         if not ordered or not ordered[0].step.live or self.knows_enough(weighed):
             return ordered
-        return self.far_sighted.let_lead(weighed, state, ordered)
+        return self.far_sighted(self.bench).let_lead(weighed, state, ordered)
 
-    @cached_property
-    def far_sighted(self) -> Ahead:
-        """The adviser of the same machine that looks many steps ahead."""
+    @latest
+    def far_sighted(self, _bench: Bench) -> Ahead:
+        """The adviser of the same machine that looks many steps ahead: another one once a repair has made another
+        bench (`plan/renewed`)."""
         from halfsplit.plan.ahead import Ahead  # all that searches: 20 ms that one diagnosis has not
 
         return Ahead(self)
