@@ -16,7 +16,7 @@ from halfsplit.machine import loading
 from halfsplit.modes.fault import Repair
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition
-from halfsplit.plan import fitting, powering, pricing, safely, steps, taken, undoing
+from halfsplit.plan import barring, fitting, powering, pricing, safely, steps, taken, undoing
 from halfsplit.plan.setups import Setups
 from halfsplit.plan.steps import Step
 from halfsplit.plan.switching import Modes
@@ -242,7 +242,7 @@ def test_a_part_that_will_not_come_out_bars_every_step_of_its_exchange(name: str
 def test_a_bay_that_will_not_open_bars_the_exchange_behind_it() -> None:
     """The twins' own bays are among those that a step needs."""
     inside = replace(COOKTOP, parts={n: replace(p, bay=_bay(n, p.bay)) for n, p in COOKTOP.parts.items()})
-    assert pricing.bars(inside, JobState(refused=frozenset({refusals.CannotOpen("rear cover")})), GLOWS)
+    assert barring.bars(inside, JobState(refused=frozenset({refusals.CannotOpen("rear cover")})), GLOWS)
 
 
 def test_who_cannot_make_the_exchange_is_not_asked_for_it_in_another_way() -> None:

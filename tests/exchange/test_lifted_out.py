@@ -17,7 +17,7 @@ from halfsplit.machine import loading, model, primitives, twins
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.effect import HEALTHY, Effect, effect
 from halfsplit.operate.settle import Operation
-from halfsplit.plan import pricing, safely, taken
+from halfsplit.plan import barring, pricing, safely, taken
 from halfsplit.plan.setups import Setups
 from halfsplit.plan.steps import Step
 from halfsplit.predict.readings import Probe, Readings
@@ -145,7 +145,7 @@ def test_who_cannot_lift_it_is_not_asked_to() -> None:
     choices = dict(refusing.of_step(COOKTOP, JobState(), ACROSS))
     refused = choices[f"the {BURNER} will not lift out"]
     assert refused == refusals.CannotLift(BURNER)
-    assert pricing.bars(COOKTOP, JobState(refused=frozenset({refused})), ACROSS)
+    assert barring.bars(COOKTOP, JobState(refused=frozenset({refused})), ACROSS)
 
 
 def test_an_empty_socket_is_drawn_as_no_fault() -> None:

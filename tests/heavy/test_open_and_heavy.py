@@ -11,7 +11,7 @@ from halfsplit.evidence.weighing import Bench
 from halfsplit.machine import loading
 from halfsplit.modes import listing
 from halfsplit.operate import condition as conditions
-from halfsplit.plan import powering, pricing, safely, score, taken
+from halfsplit.plan import barring, powering, pricing, safely, score, taken
 from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.service import refusing
 from halfsplit.work import refusals
@@ -46,7 +46,7 @@ def dangers(step: Step) -> set[str]:
 
 def offered(state: JobState) -> Iterator[Step]:
     """The steps that nothing bars."""
-    yield from (step for step in asked().steps.usual if not pricing.bars(MACHINE, state, step))
+    yield from (step for step in asked().steps.usual if not barring.bars(MACHINE, state, step))
 
 
 def test_what_lies_open_behind_a_heavy_cover_is_free() -> None:
@@ -72,7 +72,7 @@ def test_who_is_alone_closes_no_heavy_cover_for_a_run() -> None:
     shut = [s for s in offered(both) if "drum space" in powering.shut_to_run(MACHINE, both, s)]
     assert shut
     for step in shut[::7]:
-        assert pricing.bars(MACHINE, STANDS, step)
+        assert barring.bars(MACHINE, STANDS, step)
         assert refusals.NoHelper() in [one.refused for one in refusing.of_step(MACHINE, both, step)]
         assert "closed alone though it takes two: drum space" in dangers(step)
     for step in list(offered(STANDS))[::15]:

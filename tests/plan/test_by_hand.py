@@ -15,7 +15,7 @@ from halfsplit.evidence import finding as f
 from halfsplit.evidence import findings_file
 from halfsplit.machine import library, loading
 from halfsplit.operate import condition as conditions
-from halfsplit.plan import owner, powering, pricing, proof, safely, steps, taken
+from halfsplit.plan import barring, owner, powering, proof, safely, steps, taken
 from halfsplit.plan.steps import Step
 from halfsplit.service import after_repair, guiding
 from halfsplit.work import safety
@@ -59,7 +59,7 @@ def test_it_is_not_offered_with_the_belt_off() -> None:
     """Behind the bulkhead the belt is off the idler; with the front off it still lies round the drum."""
     front = JobState(open_bays=frozenset({"top", "drum space"}))
     inside = replace(front, open_bays=front.open_bays | {"drum housing"})
-    assert [pricing.bars(DRYER, state, STEP) for state in (JobState(), front, inside)] == [False, False, True]
+    assert [barring.bars(DRYER, state, STEP) for state in (JobState(), front, inside)] == [False, False, True]
     assert not powering.powered(DRYER, STEP)
 
 

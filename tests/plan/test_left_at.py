@@ -13,7 +13,7 @@ from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import WARMTH, Condition
 from halfsplit.operate.effect import HEALTHY
 from halfsplit.operate.settle import Operation
-from halfsplit.plan import opened, pricing, steps, taken
+from halfsplit.plan import barring, opened, pricing, steps, taken
 from halfsplit.plan.odd import odd_steps
 from halfsplit.predict.readings import Probe, Readings
 from halfsplit.rehearse import order
@@ -82,9 +82,9 @@ def test_with_it_open_nothing_dead_is_read_cold() -> None:
     """The same reading at the timer is barred cold and free thawed; with the cover shut none is barred."""
     after = taken.after(FRIDGE, JobState(), THAWED)
     thawed = replace(FAR, condition=conditions.at_warmth(USUAL, "warm"))
-    assert pricing.bars(FRIDGE, after, FAR)
-    assert not pricing.bars(FRIDGE, after, thawed)
-    assert not any(pricing.bars(FRIDGE, JobState(), one) for one in (FAR, thawed))
+    assert barring.bars(FRIDGE, after, FAR)
+    assert not barring.bars(FRIDGE, after, thawed)
+    assert not any(barring.bars(FRIDGE, JobState(), one) for one in (FAR, thawed))
     assert opened.in_reach(FRIDGE, opened.warmths([FAR, thawed, LOOK]), after).tolist() == [False, True, True]
 
 

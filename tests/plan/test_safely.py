@@ -8,7 +8,7 @@ import pytest
 
 from halfsplit.machine import library, loading, model, part_types, supplies, twins
 from halfsplit.operate import condition as conditions
-from halfsplit.plan import pricing, safely, steps, taken
+from halfsplit.plan import barring, pricing, safely, steps, taken
 from halfsplit.plan.steps import Step
 from halfsplit.service.wording import sentence
 from halfsplit.work import refusals, safety
@@ -63,7 +63,7 @@ def test_what_sits_in_a_socket_comes_out_for_a_look_at_it() -> None:
         lifts = sum(2 * machine.parts[part].lifts for part in parts)
         assert pricing.hands_at(machine, before, look) == pytest.approx(machine.handwork.look + lifts)
         refused = JobState(refused=frozenset({refusals.CannotLift(parts[0])}))
-        assert pricing.bars(machine, refused, look)
+        assert barring.bars(machine, refused, look)
     assert met == 4
 
 

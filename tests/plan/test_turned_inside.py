@@ -9,7 +9,7 @@ import pytest
 from halfsplit.evidence.weighing import Bench
 from halfsplit.machine import library, loading
 from halfsplit.operate import condition as conditions
-from halfsplit.plan import owner, pricing, safely, setups, steps, taken, undoing
+from halfsplit.plan import barring, owner, pricing, safely, setups, steps, taken, undoing
 from halfsplit.plan.steps import Step
 from halfsplit.plan.switching import Modes
 from halfsplit.predict.readings import Probe
@@ -264,5 +264,5 @@ def test_what_shows_behind_a_cover_is_opened_for_and_asked_of_no_owner() -> None
 def test_a_bay_that_will_not_open_bars_it() -> None:
     """As any step behind it."""
     state = JobState(refused=frozenset({refusals.CannotOpen("kick plate")}))
-    assert pricing.bars(FRIDGE, state, MOVES)
-    assert not pricing.bars(FRIDGE, state, COLD)
+    assert barring.bars(FRIDGE, state, MOVES)
+    assert not barring.bars(FRIDGE, state, COLD)

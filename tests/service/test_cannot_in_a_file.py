@@ -12,7 +12,7 @@ from halfsplit.cli import main
 from halfsplit.errors import BadInput
 from halfsplit.evidence import finding as f
 from halfsplit.evidence import findings_file
-from halfsplit.plan import pricing
+from halfsplit.plan import barring
 from halfsplit.plan.steps import bays_needed
 from halfsplit.service import diagnosing, refusing, replaying
 from halfsplit.service.guiding import Guided
@@ -61,7 +61,7 @@ def test_a_job_taken_up_from_its_file_opens_nothing_that_would_not_open(name: st
     bay = next(bay for bay in job.machine.bays if any(bay in bays for bays in needed.values()))
     behind = [one for one, bays in needed.items() if bay in bays]
     shut = again(job.without(CannotOpen(bay)), name).resumed()
-    assert all(pricing.bars(job.machine, shut.standing, one) for one in behind)
+    assert all(barring.bars(job.machine, shut.standing, one) for one in behind)
 
 
 def test_it_changes_nothing_that_is_believed_or_done() -> None:

@@ -10,7 +10,7 @@ from halfsplit.evidence import finding as f
 from halfsplit.evidence.weighing import Bench
 from halfsplit.machine import loading, model
 from halfsplit.operate import condition as conditions
-from halfsplit.plan import insulated, pricing
+from halfsplit.plan import barring, insulated, pricing
 from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.predict.readings import Probe
 from halfsplit.service import (
@@ -66,8 +66,8 @@ def test_without_ohms_no_power_beside_open_covers(name: str) -> None:
     opened = JobState(frozenset({bay}), conditions.condition(machine, isolated=True), guided.refused)
     usual = conditions.usual(machine)
     run = next(one for one in guided.asked.steps.usual if one.kind == "symptom" and one.condition == usual)
-    assert not pricing.bars(machine, JobState(refused=guided.refused), run)
-    assert pricing.bars(machine, opened, run)
+    assert not barring.bars(machine, JobState(refused=guided.refused), run)
+    assert barring.bars(machine, opened, run)
 
 
 def test_without_volts_nothing_wants_hands_inside() -> None:
@@ -184,7 +184,7 @@ def test_a_break_does_not_bring_it_back() -> None:
         before = (f.Look("limit", "fine"),) if isinstance(since, f.Resumed) else ()
         guided = job().told(*before, since).without(NO_OHMS)
         run = next(one for one in guided.asked.steps.usual if one.kind == "symptom" and one.condition)
-        assert pricing.bars(guided.machine, guided.standing, run)
+        assert barring.bars(guided.machine, guided.standing, run)
     asked = diagnosing.diagnose(job().machine, [COLD], cannot=["ohms"])["next"]
     assert asked
     assert not [one for one in asked if one["live"]]

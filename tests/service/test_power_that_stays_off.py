@@ -8,7 +8,7 @@ from halfsplit.errors import Refused
 from halfsplit.evidence import finding as f
 from halfsplit.machine import loading
 from halfsplit.operate.condition import condition
-from halfsplit.plan import powering, pricing
+from halfsplit.plan import barring, powering
 from halfsplit.predict.readings import Probe
 from halfsplit.service import closing, guiding, repairing
 from halfsplit.service.guiding import Guided
@@ -34,9 +34,9 @@ def test_no_power_is_no_warming_up_either() -> None:
     dead = [s for s in asked.steps.usual if s.probe and s.condition and s.condition.isolated]
     warm = [s for s in dead if powering.first_warm(machine, JobState(), s)]
     assert warm
-    assert all(pricing.bars(machine, off, s) for s in warm)
-    assert not all(pricing.bars(machine, off, s) for s in dead)
-    assert not any(pricing.bars(machine, JobState(), s) for s in warm)
+    assert all(barring.bars(machine, off, s) for s in warm)
+    assert not all(barring.bars(machine, off, s) for s in dead)
+    assert not any(barring.bars(machine, JobState(), s) for s in warm)
 
 
 @pytest.mark.parametrize("repairs", [(), ("replace lower element",)])

@@ -12,7 +12,7 @@ from halfsplit.evidence.weighing import Bench
 from halfsplit.machine import feeding, loading, model
 from halfsplit.modes import listing
 from halfsplit.operate import condition as conditions
-from halfsplit.plan import leads, pricing, safely, taken
+from halfsplit.plan import barring, leads, safely, taken
 from halfsplit.plan.score import Adviser
 from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.predict.readings import Probe
@@ -83,7 +83,7 @@ def test_what_is_at_the_receptacle_wants_the_bay() -> None:
     for step in found:
         assert BAY in bays_needed(machine, step)
         for refused in (refusals.NoHelper(), refusals.CannotOpen(BAY)):
-            assert pricing.bars(machine, JobState(refused=frozenset({refused})), step)
+            assert barring.bars(machine, JobState(refused=frozenset({refused})), step)
 
 
 def test_where_the_file_does_not_say_so_nothing_changes() -> None:

@@ -2,9 +2,10 @@
 
 One caution is followed at a time, the others counting as shown always, and the reasons to stop are followed with all
 cautions shown. That allows more than there is, never less, and each danger of the checker reads one caution at most, so
-that what is safe in each of these enumerations is safe altogether. What this rests on is tested in
-test_safety_against_history: hazards and cautions add needs one by one, a stop only takes away, and machines followed
-with all eight cautions at once lie within their enumerations.
+that what is safe in each of these enumerations is safe altogether. Of reasons to stop after which the same may still be
+done one is followed. What this rests on is tested in test_safety_against_history: hazards and cautions add needs one by
+one, a stop only takes away, reasons alike are one, and machines followed with several cautions at once lie within their
+enumerations.
 """
 
 from __future__ import annotations
@@ -24,10 +25,12 @@ MACHINES = [
     for feeds, capacitor, gas, heats in itertools.product((1, 2), (False, True), (False, True), (False, True))
 ]
 """Every kind of machine that the automaton tells apart, with one feed and with two."""
-FOLLOWED: list[tuple[frozenset[Hazard], bool]] = [
-    *((frozenset({hazard}), False) for hazard in Hazard), (frozenset(), True),
+REASONS = tuple({stop.still: reason for reason, stop in STOPS.items()}.values())
+"""One reason to stop for each of what may still be done: the automaton knows no other difference between reasons."""
+FOLLOWED: list[tuple[frozenset[Hazard], tuple[str, ...]]] = [
+    *((frozenset({hazard}), ()) for hazard in Hazard), (frozenset(), REASONS),
 ]  # fmt: skip
-"""What is followed in the enumerations that together hold everything: these cautions, and whether reasons to stop."""
+"""What is followed in the enumerations that together hold everything: these cautions, and these reasons to stop."""
 ITS_OWN = (Kind.CAUTION, Kind.STOP, Kind.ISOLATE, Kind.ENERGISE)
 """Kinds whose steps differ by a hazard, a reason or a feed, not by where they are done."""
 NO_FACTS: Any = None
@@ -47,7 +50,7 @@ class Rows:
     """What is allowed in each state, asked of the automaton once: it is asked without the facts of a machine, so that
     machines share it. Steps with the same needs are asked about together; where nothing stops, of whatever kind."""
 
-    def __init__(self, cautions: frozenset[Hazard], stops: bool, feeds: int) -> None:
+    def __init__(self, cautions: frozenset[Hazard], stops: tuple[str, ...], feeds: int) -> None:
         self.shown = frozenset(Hazard) - cautions
         self.steps = every_step(cautions, stops, feeds)
         self._classes: dict[object, list[Step]] = {}
@@ -109,7 +112,7 @@ LAID_BARE = ((True, False), (False, True), (True, True))
 """What opening a bay may lay bare beyond itself: where the supply lands, and a charge."""
 
 
-def every_step(cautions: frozenset[Hazard], stops: bool, feeds: int) -> list[Step]:
+def every_step(cautions: frozenset[Hazard], stops: tuple[str, ...], feeds: int) -> list[Step]:
     """Every kind of step, in a bay and not: by itself, beside each of some hazards, with each thing to do with gas
     pipe; each feed, caution and reason. A run is done with covers closed, never in a bay."""
     steps = [Step(kind, feed=feed) for kind in (Kind.ISOLATE, Kind.ENERGISE) for feed in range(feeds)]
@@ -117,7 +120,7 @@ def every_step(cautions: frozenset[Hazard], stops: bool, feeds: int) -> list[Ste
     steps += [Step(Kind.OPEN, supply=supply, charge=charge) for supply, charge in LAID_BARE]
     steps += [Step(Kind.OPEN, cool=True)]
     steps += [Step(Kind.CAUTION, hazard=hazard) for hazard in sorted(cautions)]
-    steps += [Step(Kind.STOP, reason=reason) for reason in STOPS if stops]
+    steps += [Step(Kind.STOP, reason=reason) for reason in stops]
     for kind, inside in itertools.product(Kind, (False, True)):
         if kind not in ITS_OWN and not (inside and kind is Kind.RUN):
             steps += [Step(kind, inside, pipe=pipe) for pipe in Pipe]

@@ -17,7 +17,7 @@ from halfsplit import errors
 from halfsplit.work import safety
 from halfsplit.work.hazards import STOPS, Hazard, Kind, Pipe
 from halfsplit.work.safety import Facts, Gas, Needs, State, Step
-from tests.work.enumeration import FOLLOWED, MACHINES, Rows, as_shown, every_step, found, reachable
+from tests.work.enumeration import FOLLOWED, MACHINES, REASONS, Pair, Row, Rows, as_shown, every_step, found, reachable
 from tests.work.history import BARRED, GRAVITY, IS_SO, so, watched_for, world
 
 NONE = frozenset[Hazard]()
@@ -36,7 +36,7 @@ SOME = [
 
 @pytest.mark.parametrize("feeds", [1, 2])
 @pytest.mark.parametrize(("cautions", "stops"), FOLLOWED)
-def test_no_reachable_step_is_dangerous(cautions: frozenset[Hazard], stops: bool, feeds: int) -> None:
+def test_no_reachable_step_is_dangerous(cautions: frozenset[Hazard], stops: tuple[str, ...], feeds: int) -> None:
     """Every state of every kind of machine that can be reached and every step allowed in it: no danger."""
     rows = Rows(cautions, stops, feeds)
     for facts in MACHINES:
@@ -53,7 +53,7 @@ def test_nothing_is_safe_for_want_of_being_done() -> None:
             stopped.add(pair.state.stopped)
             told |= pair.at.told & cautions
         assert {step for step in every_step(cautions, stops, 1) if step.pipe is Pipe.AWAY} <= steps
-        assert stopped == {"", *(STOPS if stops else ())}
+        assert stopped == {"", *stops}
         assert told == cautions
 
 
@@ -62,7 +62,7 @@ def test_nothing_is_safe_for_want_of_being_done() -> None:
 
 def test_hazards_add_what_is_needed_one_by_one() -> None:
     """Beside several hazards a step needs what it needs beside each of them, to the automaton and to the checker."""
-    for step in every_step(NONE, False, 1):
+    for step in every_step(NONE, (), 1):
         single = {one: step._replace(hazards=frozenset({one})) for one in Hazard}
         counts = range(2, len(Hazard) + 1)
         for count, several in ((n, some) for n in counts for some in itertools.combinations(Hazard, n)):
@@ -83,11 +83,11 @@ def _joined(needs: list[Needs]) -> Needs:
 def test_a_caution_more_takes_no_step_away_and_leaves_the_same() -> None:
     """With four cautions of each sort followed at once: no danger, and all of it lies within each one's enumeration."""
     facts, several = Facts(capacitor=True), frozenset({Hazard.LIVE, Hazard.CHARGE, Hazard.SHARP, Hazard.MOVING})
-    rows = Rows(several, False, 1)
+    rows = Rows(several, (), 1)
     assert not list(found(facts, rows))
     together = list(reachable(facts, rows))
     for one in several:
-        alone_rows, others = Rows(frozenset({one}), False, 1), frozenset(Hazard) - {one}
+        alone_rows, others = Rows(frozenset({one}), (), 1), frozenset(Hazard) - {one}
         alone = {pair: set(row.steps) for pair, row in reachable(facts, alone_rows)}
         followed = set(alone_rows.steps)
         for pair, row in together:
@@ -96,13 +96,28 @@ def test_a_caution_more_takes_no_step_away_and_leaves_the_same() -> None:
 
 def test_a_stop_only_takes_away() -> None:
     """Whatever is allowed after a stop was allowed without it, and leaves the same."""
-    rows = Rows(NONE, True, 1)
+    rows = Rows(NONE, REASONS, 1)
     for (state, _), row in reachable(Facts(gas=True), rows):
         before = state._replace(stopped="")
         assert set(row.steps) <= set(rows.row(before).steps)
         for way in row.ways:
             if way.kind is not Kind.STOP:
                 assert safety.after(state, way) == safety.after(before, way)._replace(stopped=state.stopped)
+
+
+def test_reasons_after_which_the_same_may_be_done_are_one() -> None:
+    """With every reason followed all lies within the enumeration of one of each, and the checker sees no difference."""
+    alike = {reason: next(one for one in REASONS if STOPS[one].still == STOPS[reason].still) for reason in STOPS}
+    assert {GRAVITY[reason] for reason in REASONS} == {*GRAVITY.values()}
+    one, every = Rows(NONE, REASONS, 1), Rows(NONE, tuple(STOPS), 1)
+    known = {pair: _kept(row) for pair, row in reachable(Facts(gas=True), one)}
+    for (state, at), row in reachable(Facts(gas=True), every):
+        assert _kept(row) == known[Pair(state._replace(stopped=alike.get(state.stopped, "")), at)]
+
+
+def _kept(row: Row) -> tuple[set[Step], frozenset[Kind]]:
+    """What is allowed, its stops apart."""
+    return {step for step in row.steps if step.kind is not Kind.STOP}, row.kinds
 
 
 def test_no_danger_reads_two_cautions() -> None:
@@ -156,7 +171,7 @@ TOLD_BEFORE = {
 """Cautions that another step on the way has told: each of these wants a meter just proved, on what is live."""
 
 
-def unsafe(cautions: frozenset[Hazard] = NONE, facts: Facts = ALL, stops: bool = False) -> bool:
+def unsafe(cautions: frozenset[Hazard] = NONE, facts: Facts = ALL, stops: tuple[str, ...] = ()) -> bool:
     """Whether a danger can be reached."""
     return next(found(facts, Rows(cautions, stops, facts.feeds)), None) is not None
 
@@ -268,13 +283,13 @@ def test_a_stop_that_lets_more_be_done_is_found(reason: str, monkeypatch: pytest
     for kind in BARRED[GRAVITY[reason]] - {Kind.CAUTION}:
         with monkeypatch.context() as patch:
             patch.setitem(STOPS, reason, STOPS[reason]._replace(still=STOPS[reason].still | {kind}))
-            assert unsafe(facts=Facts(gas=True), stops=True), kind
+            assert unsafe(facts=Facts(gas=True), stops=(reason,)), kind
 
 
 def test_a_graver_stop_that_is_taken_back_is_found(monkeypatch: pytest.MonkeyPatch) -> None:
     """Were the last reason to stop the one that counts, the smell of gas could be talked away."""
     monkeypatch.setattr(safety, "_stricter", lambda one, other: other)
-    assert unsafe(facts=Facts(), stops=True)
+    assert unsafe(facts=Facts(), stops=REASONS)
 
 
 # ---- what comes before a step -----------------------------------------------------------------------------
@@ -284,8 +299,8 @@ def test_a_graver_stop_that_is_taken_back_is_found(monkeypatch: pytest.MonkeyPat
 def test_preparation_leads_to_every_step(facts: Facts) -> None:
     """From every state that is not stopped, `prepare` gives allowed steps after which the step itself is allowed."""
     cautions = frozenset({Hazard.LIVE})
-    states = {pair.state for pair, _ in reachable(facts, Rows(cautions, False, facts.feeds))}
-    steps = {(safety.needs(step), step.inside): step for step in every_step(frozenset(Hazard), False, facts.feeds)}
+    states = {pair.state for pair, _ in reachable(facts, Rows(cautions, (), facts.feeds))}
+    steps = {(safety.needs(step), step.inside): step for step in every_step(frozenset(Hazard), (), facts.feeds)}
     for state, step in itertools.product(states, steps.values()):
         if _possible(facts, step):
             for one in safety.prepare(state, step):
@@ -310,7 +325,7 @@ def _possible(facts: Facts, step: Step) -> bool:
 )
 def test_preparation_is_the_shortest(facts: Facts, cautions: set[Hazard]) -> None:
     """From the start no shorter preparation exists than the one given, for any step, cautions not followed apart."""
-    rows = Rows(frozenset(cautions), False, facts.feeds)
+    rows = Rows(frozenset(cautions), (), facts.feeds)
     begun = safety.begin(facts)
     least = _least(begun, rows)
     for step in rows.steps:

@@ -16,7 +16,7 @@ from halfsplit.circuit.network import Array
 from halfsplit.machine import model, twins
 from halfsplit.modes.fault import Repair
 from halfsplit.operate.condition import turned_inside
-from halfsplit.plan import cock, heat, odd, opened, powering, steps
+from halfsplit.plan import barring, cock, heat, odd, opened, powering, steps
 from halfsplit.work import handling, minutes, places, prices, refusals, stopping
 from halfsplit.work.state import JobState, to_open, with_fronts
 
@@ -130,7 +130,7 @@ class Grouped:
     def allowed(self, state: JobState) -> Array:
         """(K,) the trusted steps that can be done, were neither done nor refused, and that no refusal bars; of close
         looks those after a first one."""
-        found = self.possible & ~self._barred(state) & opened.in_reach(self.machine, self._warmths, state)
+        found = self.possible & ~self._barring.of(state) & opened.in_reach(self.machine, self._warmths, state)
         for one in state.refused | state.done:
             k = self.place_of.get(one) if isinstance(one, steps.Step) else None
             if k is not None:
@@ -149,12 +149,10 @@ class Grouped:
         """(K,) the warmth at which each dead step reads."""
         return opened.warmths(self.usual)
 
-    def _barred(self, state: JobState) -> Array:
-        """(K,) the steps that want a bay that will not open, a part lifted that will not come out, power that stays
-        off, or a helper, a meter or an owner that is not there."""
-        if all(isinstance(one, steps.Step) for one in state.refused):
-            return np.zeros(len(self.usual), bool)
-        return np.array([bars(self.machine, state, step) for step in self.usual], bool)
+    @cached_property
+    def _barring(self) -> barring.Barring:
+        """The trusted steps, as far as what the person cannot do bars them."""
+        return barring.Barring(self.machine, self.usual)
 
     def priced(self, state: JobState, anyway: NeededAnyway = NOTHING) -> Prices:
         """The prices from where things stand; anyway: what the repair probably wants in any case."""
@@ -297,41 +295,6 @@ def needed_anyway(
 
 
 # ---- one step ---------------------------------------------------------------------------------------------
-
-
-def bars(machine: model.Machine, state: JobState, step: steps.Step) -> bool:
-    """Whether something that the person said, water on the floor, the warmth that an open bay left, or a belt that came
-    off for it, stands in the way of a step."""
-    if powering.parted_by_hand(machine, state, step):
-        return True
-    return not opened.in_reach(machine, opened.warmths([step]), state).all() or is_refused(machine, state, step)
-
-
-def is_refused(machine: model.Machine, state: JobState, step: steps.Step) -> bool:
-    """Whether something that the person said, or water on the floor, stands in the way of a step."""
-    meter = step.probe.meter if step.probe else ""
-    out, bays = steps.lifted_out(machine, step), steps.bays_needed(machine, step)
-    power = refusals.NoPower() in state.refused and (
-        powering.wants_power(machine, step) or bool(powering.first_warm(machine, state, step))
-    )
-    shut = powering.shut_to_run(machine, state, step)
-    if refusals.bars(machine, state, bays, meter, out, step.asks, power, shut):
-        return True
-    return not step.asks and not refusals.measures(state.refused) and _is_unproved(machine, state, step, bays)
-
-
-def _is_unproved(machine: model.Machine, state: JobState, step: steps.Step, bays: tuple[str, ...]) -> bool:
-    """Whether a step wants what the meter cannot prove: with no volts, hands, a dead reading or a cover off; with no
-    ohms, power on a machine of which a cover is off or was, or whose power was left off: its frame's bond cannot be
-    measured."""
-    opened = bool(bays or state.open_bays or state.perhaps_open or state.perhaps_off or state.lifted)
-    if refusals.proving(state.refused):
-        powers = powering.powered(machine, step) or bool(powering.first_warm(machine, state, step))
-        return (opened or state.left_off) and powers and bool(machine.frame)
-    at = step.condition
-    hands = at is not None and (at.isolated or at.exchange != state.exchange)
-    hands |= cock.opened(machine, state, step)
-    return opened or hands or bool(steps.lifted_out(machine, step))
 
 
 def cost_of(machine: model.Machine, state: JobState, step: steps.Step) -> minutes.Cost:

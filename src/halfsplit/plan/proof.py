@@ -20,7 +20,7 @@ from halfsplit.machine import model
 from halfsplit.modes.fault import LOAD_SUPPLY
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import WARMTH, Condition
-from halfsplit.plan import leads, powering, pricing, steps
+from halfsplit.plan import barring, leads, powering, steps
 from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.predict.candidates import Candidates, Variant
 from halfsplit.predict.predictor import Predictor
@@ -68,7 +68,7 @@ def insulation(bench: Bench, state: JobState) -> list[Step]:
     settings = [conditions.at_warmth(at, machine.warmth_behind(state.open_bays)) for at in (as_used(machine), rest)]
     for probe in _to_frame(machine):
         made = [Step("reading", at, probe, places=steps.places_of(probe, at)) for at in settings]
-        near = (step for step in made if _soon(machine, state, step) and not pricing.bars(machine, state, step))
+        near = (step for step in made if _soon(machine, state, step) and not barring.bars(machine, state, step))
         found += list(islice((step for step in near if is_over(bench, step)), 1))
     return sorted(found, key=lambda step: step.condition != settings[0])
 

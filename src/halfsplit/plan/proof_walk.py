@@ -16,7 +16,7 @@ from halfsplit.evidence.weighing import Bench
 from halfsplit.machine import model
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import WARMTH, Condition
-from halfsplit.plan import powering, pricing, proof, safely, taken, warmth
+from halfsplit.plan import barring, powering, pricing, proof, safely, taken, warmth
 from halfsplit.plan.safely import Safely
 from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.work import burning, minutes, places, safety
@@ -340,4 +340,4 @@ class Walk:
         return self._off_and_on + sum(both)
 
     def _barred(self, step: Step) -> bool:
-        return pricing.bars(self.machine, JobState(refused=self.state.refused), step)
+        return barring.bars(self.machine, JobState(refused=self.state.refused), step)

@@ -18,7 +18,7 @@ from halfsplit.circuit.network import Array
 from halfsplit.evidence import outcome
 from halfsplit.evidence.slips import SLIP
 from halfsplit.evidence.weighing import Bench, Weighed
-from halfsplit.plan import powering, pricing, steps, table, worth
+from halfsplit.plan import barring, powering, pricing, steps, table, worth
 from halfsplit.plan.latest import latest
 from halfsplit.plan.likely import Likely
 from halfsplit.predict.candidates import PROVOKED, Candidates
@@ -247,7 +247,7 @@ class Adviser:
 
     def _fits(self, state: JobState, step: steps.Step) -> bool:
         machine = self.bench.machine
-        return powering.possible(machine, step) and not pricing.bars(machine, state, step)
+        return powering.possible(machine, step) and not barring.bars(machine, state, step)
 
     # ---- coarse -------------------------------------------------------------------------------------------
 

@@ -18,7 +18,7 @@ from halfsplit.evidence.weighing import Weighed
 from halfsplit.machine import model, tree
 from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition
-from halfsplit.plan import fitting, powering, pricing, score, steps
+from halfsplit.plan import barring, fitting, powering, pricing, score, steps
 from halfsplit.plan.steps import Step
 from halfsplit.rehearse.play import Choice, Choose, seen_first
 from halfsplit.work.state import JobState
@@ -107,7 +107,7 @@ def followed(adviser: score.Adviser, order: Sequence[Step]) -> Choose:
 
     def choose(weighed: Weighed, state: JobState) -> Choice | None:
         due = (one for one in order if one not in state.done | state.refused)
-        left = (one for one in due if not pricing.is_refused(machine, state, one))
+        left = (one for one in due if not barring.is_refused(machine, state, one))
         step = next((one for one in left if fitting.fits(adviser, weighed.findings, one)), None)
         if step is None or fitting.paying(adviser, weighed, state) is None:
             return seen_first(adviser, weighed, state)

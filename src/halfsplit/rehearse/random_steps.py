@@ -12,7 +12,7 @@ import numpy as np
 
 from halfsplit.machine import model, twins
 from halfsplit.modes.fault import Repair
-from halfsplit.plan import powering, pricing, safely, score, taken
+from halfsplit.plan import barring, powering, safely, score, taken
 from halfsplit.plan.steps import Step
 from halfsplit.rehearse.emitted import Emitted, emitted
 from halfsplit.rehearse.proved_steps import ProofRuns
@@ -65,7 +65,7 @@ class Sessions:
             barred = refusals.bars_repairs(machine, state, [repair])
             return repair, None if barred else taken.under_repair(machine, state, repair)
         step = self._step(rng)
-        if step in state.refused or pricing.bars(machine, state, step) or rng.random() < REFUSED:
+        if step in state.refused or barring.bars(machine, state, step) or rng.random() < REFUSED:
             return step, None
         return step, taken.after(machine, state, step)
 

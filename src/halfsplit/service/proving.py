@@ -15,7 +15,7 @@ from halfsplit.evidence import well
 from halfsplit.machine import model
 from halfsplit.modes.fault import Repair
 from halfsplit.operate.condition import Condition
-from halfsplit.plan import insulated, leads, pricing, proof, safely, steps, taken
+from halfsplit.plan import barring, insulated, leads, proof, safely, steps, taken
 from halfsplit.plan.safely import Safely
 from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.quantity.dimension import Dimension
@@ -72,7 +72,7 @@ def _at_the_wall(guided: Guided, repairs: Sequence[Repair]) -> Shaken:
     slots = set(leads.slots(machine))
     off = replace(state, refused=guiding.not_done_after(guided, repairs))
     offered = (step for step in steps.live_steps(machine) if slots and slots.issuperset(step.places))
-    found = [step for step in offered if not pricing.bars(machine, off, step)]
+    found = [step for step in offered if not barring.bars(machine, off, step)]
     if not switched or not state.open_bays or not found:
         return Shaken()
     volts = {step: float(guided.bench.predictor.reading(step.probe, step.condition).value[0])
