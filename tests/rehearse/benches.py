@@ -1,4 +1,4 @@
-"""Benches and advisers of the library's machines, made once for all tests that weigh, advise or rehearse."""
+"""Benches and advisers of the library's machines, made once for all tests that weigh, advise, guide or rehearse."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from functools import lru_cache
 from halfsplit.evidence.weighing import Bench
 from halfsplit.machine import loading
 from halfsplit.plan.score import Adviser
+from halfsplit.plan.setups import Setups
 
 NAMES = ("refrigerator", "vented-dryer", "water-heater")
 
@@ -21,3 +22,9 @@ def bench(name: str, worked_on_before: bool = False) -> Bench:
 def adviser(name: str) -> Adviser:
     """Its adviser, the table of steps compiled."""
     return Adviser(bench(name))
+
+
+@lru_cache
+def guide(name: str) -> Setups:
+    """The adviser that leads in the guide."""
+    return Setups(bench(name), adviser(name).table)

@@ -20,6 +20,7 @@ from halfsplit.work import refusals, safety, stopping, together
 from halfsplit.work.hazards import GAS_SUPPLY, PROVING_DEAD, Kind, Pipe
 from halfsplit.work.safety import Gas
 from halfsplit.work.state import Cock, JobState
+from tests.rehearse.benches import guide
 from tests.rehearse.watcher import Watcher
 
 GAS = str(Path(__file__).parents[1] / "gas" / "gas-air-heater.yaml")
@@ -124,8 +125,8 @@ def test_the_watcher_sees_the_bond_forgotten_after_a_list_that_left_the_power_of
 @pytest.mark.parametrize("name", NAMES)
 def test_the_next_list_that_ends_with_power_measures_it(name: str) -> None:
     """Isolated, and the bond before the power, though nothing was opened since; not on a list that leaves it off."""
-    machine = loading.load(name)
-    guided = guiding.Guided(advising.adviser(Bench(machine)), (found(behind(machine)), LEFT))
+    asked = guide(name)
+    guided = guiding.Guided(asked, (found(behind(asked.bench.machine)), LEFT))
     kinds = [task.kind for task in proving.left_as_it_is(guided).tasks]
     assert kinds.index("isolate") < kinds.index("earth") < kinds.index("power")
     assert "earth" not in {task.kind for task in proving.left_as_it_is(guided, stopping.STAYS_OFF).tasks}

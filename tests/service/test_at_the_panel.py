@@ -2,29 +2,25 @@
 
 from __future__ import annotations
 
-from functools import cache
-
 import pytest
 
 from halfsplit.evidence import finding as f
-from halfsplit.evidence.weighing import Bench
-from halfsplit.machine import loading
 from halfsplit.operate.condition import condition, usual
 from halfsplit.plan import proof
 from halfsplit.predict.readings import Probe
-from halfsplit.service import advising, repairing, tasks
+from halfsplit.service import repairing, tasks
 from halfsplit.service.guiding import Guided
 from halfsplit.work.refusals import NoPower
 from halfsplit.work.state import JobState
+from tests.rehearse.benches import guide
 
 RESET = "breaker: switch fully off and on"
 NAMES = ["coil-cooktop", "vented-dryer", "refrigerator", "water-heater"]
 
 
-@cache
 def begun(name: str) -> Guided:
     """A job at a machine of the library."""
-    return Guided(advising.adviser(Bench(loading.load(name))))
+    return Guided(guide(name))
 
 
 def reset(job: Guided) -> repairing.Work:

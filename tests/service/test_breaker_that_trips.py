@@ -8,12 +8,12 @@ from __future__ import annotations
 import pytest
 
 from halfsplit.evidence import finding as f
-from halfsplit.evidence.weighing import Bench
 from halfsplit.machine import library, loading
 from halfsplit.operate import condition as conditions
-from halfsplit.service import advising, closing, guiding, proof_cards, proving
+from halfsplit.service import closing, guiding, proof_cards, proving
 from halfsplit.work import stopping
 from halfsplit.work.hazards import STOPS
+from tests.rehearse.benches import guide
 
 DRYER = loading.load("vented-dryer")
 USED, AIR = conditions.usual(DRYER), conditions.condition(DRYER, {"cycle": "timed", "heat": "air only"})
@@ -41,7 +41,7 @@ def test_it_is_left_off_with_the_reason_on_the_tag(name: str) -> None:
 
 def test_who_stops_is_told_so() -> None:
     """In the guide, where nothing was undone, there was no list at all."""
-    begun = guiding.Guided(advising.adviser(Bench(loading.load("water-heater"))))
+    begun = guiding.Guided(guide("water-heater"))
     for told, tagged in ((f.Perceived("breaker trips", True), True), (f.Perceived("water gets hot", False), False)):
         kinds = [task.kind for task in proving.left_as_it_is(begun.told(told)).tasks]
         assert (kinds[-1] == "tag") == tagged == ("tag" in kinds)

@@ -10,9 +10,10 @@ from halfsplit.modes import listing
 from halfsplit.operate import condition as conditions
 from halfsplit.plan import steps
 from halfsplit.predict.readings import Probe
-from halfsplit.service import advising, closing, guiding, remembering, repairing
+from halfsplit.service import advising, closing, guiding, repairing
 from halfsplit.work import handling, together
 from halfsplit.work.state import with_fronts
+from tests.rehearse.benches import guide
 
 MACHINES = {
     name: loading.load(name) for name in ("vented-dryer", "vented-dryer-3-wire", "water-heater", "refrigerator")
@@ -99,7 +100,6 @@ def test_a_step_after_the_repair_closes_what_it_runs_with() -> None:
 def test_a_tried_machine_is_closed_and_live_again() -> None:
     """After a repair that did not cure, the next work inside isolates, opens and proves dead anew; what was opened for
     the first repair is not closed once more."""
-    bench = remembering.bench(DRYER, "")
     probe = Probe("ohms", "heater.common", "heater.front")
     dead = conditions.condition(DRYER, (), isolated=True, lift=["heater.common"])
     findings = (
@@ -107,7 +107,8 @@ def test_a_tried_machine_is_closed_and_live_again() -> None:
         f.Reading(probe, dead, 15.0, text="15"),
         f.Tried("replace cut-off", False),
     )
-    asked = advising.adviser(bench)
+    asked = guide("vented-dryer")
+    bench = asked.bench
     state = advising.standing(asked, findings)
     assert not state.isolated
     assert state.open_bays == frozenset()

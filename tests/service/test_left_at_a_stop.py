@@ -8,17 +8,17 @@ import pytest
 
 from halfsplit.errors import Refused
 from halfsplit.evidence import finding as f
-from halfsplit.evidence.weighing import Bench
 from halfsplit.machine import library, loading, model
 from halfsplit.machine.expand.symptoms import SMELL
 from halfsplit.modes import listing
 from halfsplit.operate import condition as conditions
 from halfsplit.plan import insulated
 from halfsplit.predict.readings import Probe
-from halfsplit.service import advising, closing, guiding, proving, repairing
+from halfsplit.service import closing, guiding, proving, repairing
 from halfsplit.work import stopping, together
 from halfsplit.work.hazards import STOPS, Pipe
 from halfsplit.work.refusals import NoMeter
+from tests.rehearse.benches import guide
 
 GAS = "tests/gas/gas-air-heater.yaml"
 MACHINES = {name: loading.load(name) for name in (*library.names(), GAS)}
@@ -64,8 +64,8 @@ def test_the_gas_stays_shut_with_the_power() -> None:
 @each_machine
 def test_a_repair_that_is_anothers_leaves_no_power_on_the_houses_wiring(name: str) -> None:
     """Every repair of every machine, as the printed plan has it: what an electrician repairs is left off and tagged."""
-    machine = MACHINES[name]
-    guided = guiding.Guided(advising.adviser(Bench(machine)))
+    guided = guiding.Guided(guide(name))
+    machine = guided.machine
     trades = {one.by: one for one in listing.repairs(machine).values()}
     assert {"repairer", "electrician"} <= set(trades)
     for by, repair in trades.items():
@@ -108,7 +108,7 @@ def test_the_list_of_a_file_of_findings_knows_the_stop() -> None:
 
 def begun(name: str) -> guiding.Guided:
     """A job at a machine."""
-    return guiding.Guided(advising.adviser(Bench(MACHINES[name])))
+    return guiding.Guided(guide(name))
 
 
 def opened(job: guiding.Guided) -> guiding.Guided:

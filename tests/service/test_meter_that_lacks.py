@@ -32,6 +32,7 @@ from halfsplit.work.hazards import STOPS
 from halfsplit.work.refusals import NoMeter
 from halfsplit.work.state import JobState
 from tests.hazards.test_stops_in_the_guide import led
+from tests.rehearse.benches import guide
 
 NO_OHMS, NO_VOLTS, NO_LOW = map(NoMeter, ("ohms", "volts", "low-impedance volts"))
 COLD = f.Perceived("water gets hot", False)
@@ -42,7 +43,7 @@ WANTS_OHMS = ("ohms from", "Ohms from")
 def job(name: str = "water-heater") -> Guided:
     """A job begun, with what was complained of."""
     found = {"water-heater": COLD, "coil-cooktop": f.Perceived("left front glows", False)}
-    return Guided(advising.adviser(Bench(loading.load(name)))).told(found[name])
+    return Guided(guide(name)).told(found[name])
 
 
 def offered(guided: Guided) -> list[Step]:
@@ -246,7 +247,7 @@ MADE = (f.Tried("replace upper element", None), f.Closed(False))
 def test_what_only_waits_for_ohms_is_measured_and_proved_once_they_are_read() -> None:
     """Made, put together, left off, and nothing found since: insulation, bond, power, proof run, in the talk and of a
     file; not while the ohms are lacking, nor where something was found since."""
-    begun = advising.adviser(Bench(job().machine))
+    begun = guide("water-heater")
     waits = replaying.replayed(begun, (COLD, *MADE)).resumed()
     awaited = proving.awaited(waits)
     assert awaited
@@ -266,7 +267,7 @@ def test_what_only_waits_for_ohms_is_measured_and_proved_once_they_are_read() ->
 
 def test_what_was_wrong_before_the_power_goes_on_with_the_search() -> None:
     """Ohms read low after the repair: nobody is led to its proof run, and the power stays off."""
-    begun = advising.adviser(Bench(job().machine))
+    begun = guide("water-heater")
     dead = conditions.condition(job().machine, isolated=True)
     low = f.Reading(Probe("ohms", "limit.1", job().machine.frame), dead, 3.0, text="3")
     found = (COLD, MADE[0], low, MADE[1])
@@ -276,7 +277,7 @@ def test_what_was_wrong_before_the_power_goes_on_with_the_search() -> None:
 
 def test_the_guide_leads_to_the_proof_run_that_is_left(monkeypatch: pytest.MonkeyPatch) -> None:
     """It says so, and proves the repair by the answer; it is named once."""
-    waits = replaying.replayed(advising.adviser(Bench(job().machine)), (COLD, *MADE)).resumed()
+    waits = replaying.replayed(guide("water-heater"), (COLD, *MADE)).resumed()
     said, now = led(waits, ["ok", "yes", "yes"], monkeypatch)
     assert "MADE, AND NOT PROVED YET: replace upper element" in said
     assert "Proved: replace upper element. Nothing is left to do." in said

@@ -5,7 +5,6 @@ from __future__ import annotations
 import io
 import re
 from collections.abc import Iterator
-from functools import cache
 from pathlib import Path
 
 import pytest
@@ -28,7 +27,6 @@ from halfsplit.service import (
     meaning,
     naming,
     reasons,
-    remembering,
     repairing,
     sheets,
     standing,
@@ -37,16 +35,16 @@ from halfsplit.service.guiding import Guided
 from halfsplit.work import together
 from tests.cli.typed import type_in
 from tests.cli.words import run
+from tests.rehearse.benches import guide
 
 each_machine = pytest.mark.parametrize("name", library.names())
 SAMPLED = 301
 """One step of so many is put into words, beside all looks at the house and all that is shaken there."""
 
 
-@cache
 def begun(name: str) -> Guided:
     """A diagnosis at its beginning."""
-    return Guided(advising.adviser(remembering.bench(loading.load(name), "")))
+    return Guided(guide(name))
 
 
 def house(machine: model.Machine) -> list[str]:

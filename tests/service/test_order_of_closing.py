@@ -13,15 +13,16 @@ from pathlib import Path
 import pytest
 
 from halfsplit.evidence import finding as f
-from halfsplit.machine import library, loading, model
+from halfsplit.machine import library, model
 from halfsplit.modes.fault import Repair
 from halfsplit.operate import condition as conditions
-from halfsplit.service import advising, closing, remembering, repairing
+from halfsplit.service import closing, repairing
 from halfsplit.service import tasks as tasks_told
 from halfsplit.service.guiding import Guided
 from halfsplit.work import handling
 from halfsplit.work.refusals import CannotOpen, NoMeter
 from halfsplit.work.together import Task
+from tests.rehearse.benches import guide
 
 GAS = str(Path(__file__).parents[1] / "gas" / "gas-air-heater.yaml")
 MACHINES = [*library.names(), GAS]
@@ -29,10 +30,9 @@ OPENS, CLOSES = re.compile(r"Open the ([^.(]+?)(?: \(|\.)"), re.compile(r"Close 
 NEEDS_THEM_OPEN = ("wires", "provoke", "plug in", "pipe", "leak", "fill", "drips")
 
 
-@cache
 def begun(name: str) -> Guided:
     """A diagnosis at its beginning."""
-    return Guided(advising.adviser(remembering.bench(loading.load(name), "")))
+    return Guided(guide(name))
 
 
 def complaint(job: Guided, place: int) -> f.Perceived:

@@ -31,7 +31,7 @@ from halfsplit.service.guiding import Guided
 from halfsplit.work import handling, refusals
 from halfsplit.work.hazards import SIGNAL_WORDS
 from halfsplit.work.state import JobState
-from tests.rehearse.benches import NAMES
+from tests.rehearse.benches import NAMES, guide
 
 COOKTOP, HEATER = loading.load("coil-cooktop"), loading.load("water-heater")
 DRYER = Bench(loading.load("vented-dryer"))
@@ -422,7 +422,7 @@ def test_what_was_out_of_reach_was_not_seen() -> None:
 @pytest.mark.parametrize("name", [*NAMES, "vented-dryer-3-wire", "coil-cooktop"])
 def test_after_each_repair_by_hand_the_frame_is_proved_off_the_supply(name: str) -> None:
     """Whatever was opened for it: a freezer that was opened has warmed up, and is read as warm as it is."""
-    asked = advising.adviser(Bench(loading.load(name)))
+    asked = guide(name)
     job, machine = Guided(asked), asked.bench.machine
     by_hand = [one for one in asked.bench.repairs.values() if handling.hands_in(machine, one)]
     assert by_hand

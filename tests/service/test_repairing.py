@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from functools import cache
 
 import pytest
 
@@ -11,19 +10,19 @@ from halfsplit.evidence import finding as f
 from halfsplit.machine import loading
 from halfsplit.operate import condition as conditions
 from halfsplit.predict.readings import Probe
-from halfsplit.service import advising, closing, guiding, remembering, repairing, tasks
+from halfsplit.service import closing, guiding, repairing, tasks
 from halfsplit.service.guiding import Guided
 from halfsplit.work import handling
 from halfsplit.work.state import with_fronts
+from tests.rehearse.benches import guide
 
 DRYER = loading.load("vented-dryer")
 COLD = f.Perceived("air is warm", False)
 
 
-@cache
 def begun(name: str) -> Guided:
     """A diagnosis of a machine at its beginning."""
-    return Guided(advising.adviser(remembering.bench(loading.load(name), "")))
+    return Guided(guide(name))
 
 
 def with_the_housing_open() -> Guided:

@@ -6,9 +6,10 @@ import pytest
 
 from halfsplit.evidence import finding as f
 from halfsplit.machine import loading
-from halfsplit.service import advising, guiding, remembering
+from halfsplit.service import advising, guiding
 from halfsplit.work import stopping
 from halfsplit.work.hazards import STOPS
+from tests.rehearse.benches import guide
 
 TINGLES = f.Perceived("cabinet tingles", True)
 BURNT = f.Look("receptacle", "burnt")
@@ -17,8 +18,8 @@ BURNT = f.Look("receptacle", "burnt")
 @pytest.mark.parametrize(("found", "rule"), [(TINGLES, "tingling frame"), (BURNT, "burnt receptacle")])
 def test_the_only_advice_is_to_stop(found: f.Finding, rule: str) -> None:
     """Neither a step nor a repair is offered; taking the finding back brings the steps back."""
-    bench = remembering.bench(loading.load("vented-dryer"), "")
-    adviser = advising.adviser(bench)
+    adviser = guide("vented-dryer")
+    bench = adviser.bench
     (advice,) = advising.advise(adviser, bench.weigh([found]))
     assert advice.step.kind == advising.STOP
     assert STOPS[rule].say in advice.text
@@ -30,8 +31,8 @@ def test_the_only_advice_is_to_stop(found: f.Finding, rule: str) -> None:
 
 def test_water_is_a_stop_until_the_breaker_is_off() -> None:
     """Breaker first, before the leak is looked for."""
-    bench = remembering.bench(loading.load("water-heater"), "")
-    (advice,) = advising.advise(advising.adviser(bench), bench.weigh([f.Perceived(stopping.WATER, True)]))
+    adviser = guide("water-heater")
+    (advice,) = advising.advise(adviser, adviser.bench.weigh([f.Perceived(stopping.WATER, True)]))
     assert advice.step.kind == advising.STOP
     assert "breaker" in advice.text.casefold()
 

@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 from halfsplit.evidence import finding as f
-from halfsplit.machine import loading
 from halfsplit.operate.condition import condition
 from halfsplit.plan import fitting, score
 from halfsplit.plan.steps import QUESTION
-from halfsplit.service import advising, remembering
+from halfsplit.service import advising
 from halfsplit.work import warms
+from tests.rehearse.benches import guide
 
 
 def healthy(name: str) -> tuple[warms.Shows, score.Adviser]:
     """What the healthy machine shows, and its adviser."""
-    adviser = advising.adviser(remembering.bench(loading.load(name), ""))
+    adviser = guide(name)
     return fitting.healthy(adviser), adviser
 
 

@@ -3,13 +3,10 @@
 from __future__ import annotations
 
 from halfsplit.evidence import finding as f
-from halfsplit.evidence.weighing import Bench
-from halfsplit.machine import loading
-from halfsplit.plan import setups
 from halfsplit.service import closing, guiding, proof_cards, proof_run, proof_shown, repairing
 from halfsplit.work import stopping
 from halfsplit.work.refusals import NoPower
-from tests.rehearse.benches import bench
+from tests.rehearse.benches import bench, guide
 
 HEATER = bench("water-heater").machine
 WET = (f.Perceived("water gets hot", False), f.Perceived(stopping.WATER, True), stopping.breaker_off(HEATER))
@@ -19,7 +16,7 @@ SWITCHED_ON = "Power last, hands clear"
 
 def work(findings: tuple[f.Finding, ...], name: str, *refused: object) -> repairing.Work:
     """What one repair takes after these findings."""
-    asked = setups.Setups(bench("water-heater"))
+    asked = guide("water-heater")
     guided = guiding.Guided(asked, findings, frozenset(refused))
     return repairing.work(guided, [asked.bench.repairs[name]])
 
@@ -54,7 +51,7 @@ def test_a_repair_that_explains_the_water_is_tried() -> None:
 def test_what_the_person_said_of_the_power_holds_at_the_end() -> None:
     """Nothing is tried under power, and nothing read at the wall of a dryer whose breaker is switched."""
     assert not work(WET[:1], ELEMENT, NoPower()).proof.ran
-    asked = setups.Setups(Bench(loading.load("vented-dryer")))
+    asked = guide("vented-dryer")
     name = next(name for name in asked.bench.repairs if name.startswith("breaker: switch"))
     opened = f.Look("thermal fuse", "fine")
     for refused, reads in ((frozenset(), True), (frozenset({NoPower()}), False)):
