@@ -37,6 +37,7 @@ def test_it_is_left_off_with_the_reason_on_the_tag(name: str) -> None:
         assert made["tasks"][-1]["kind"] == "tag"
         assert TAG in made["tasks"][-1]["text"]
         assert made["proof"] == [proof_cards.NOT_PROVED]
+        assert "repaired" not in made["proof"][0]  # nothing was
 
 
 def test_who_stops_is_told_so() -> None:

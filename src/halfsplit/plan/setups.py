@@ -71,9 +71,7 @@ class Setups(score.Adviser):
     def far_sighted(self, _bench: Bench) -> Ahead:
         """The adviser of the same machine that looks many steps ahead: another one once a repair has made another
         bench (`plan/renewed`)."""
-        from halfsplit.plan.ahead import Ahead  # all that searches: 20 ms that one diagnosis has not
-
-        return Ahead(self)
+        return far_sighted(self)
 
     # ---- comparisons --------------------------------------------------------------------------------------
 
@@ -193,3 +191,10 @@ class Setups(score.Adviser):
                 within = float(self.table.compared.within[number])
                 return Alongside(step, probability, self.table.steps[other], within)
         return Alongside(step, probability)
+
+
+def far_sighted(asked: score.Adviser) -> Ahead:
+    """The adviser of the same machine that looks many steps ahead."""
+    from halfsplit.plan.ahead import Ahead  # all that searches: 20 ms that one diagnosis has not
+
+    return Ahead(asked)

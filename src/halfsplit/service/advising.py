@@ -90,14 +90,7 @@ def adviser(bench: Bench, key: str = "", further: bool = False) -> score.Adviser
     further: it looks many steps ahead, else one.
     """
     made = _one_step(bench, key)
-    return far_sighted(made) if further else made
-
-
-def far_sighted(asked: score.Adviser) -> score.Adviser:
-    """The adviser that looks many steps ahead, of the same machine."""
-    from halfsplit.plan.ahead import Ahead  # all that searches: 20 ms that one diagnosis has not
-
-    return Ahead(asked)
+    return setups.far_sighted(made) if further else made
 
 
 def _one_step(bench: Bench, key: str) -> score.Adviser:

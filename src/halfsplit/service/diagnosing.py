@@ -11,7 +11,7 @@ from halfsplit.evidence import findings_file
 from halfsplit.evidence.weighing import Candidate, Weighed
 from halfsplit.machine import model
 from halfsplit.modes import listing
-from halfsplit.plan import worth
+from halfsplit.plan import setups, worth
 from halfsplit.service import (
     advising,
     alongside,
@@ -75,7 +75,7 @@ def diagnose(
 def _told(guided: Guided, further: bool, with_alongside: bool, with_why: bool) -> dict[str, Any]:
     """What is known and what comes next, where the findings have led."""
     weighed, refused = guided.weighed, guided.not_now
-    asked = advising.far_sighted(guided.asked) if further else guided.asked
+    asked = setups.far_sighted(guided.asked) if further else guided.asked
     advised = advising.advise(asked, weighed, refused, limits=guided.limits)
     read = alongside.readings(asked, weighed, advised[0], refused) if with_alongside and advised else ()
     settled = advising.settled(asked, weighed, advised, refused)

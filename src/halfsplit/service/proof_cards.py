@@ -19,7 +19,7 @@ FIRST = 0
 """The number of all that is shaken and read to the frame: the others stay as they are where nothing is."""
 DEAD = "Before it runs, as the list for putting together says:"
 """The head of what is shaken and read to the frame."""
-NOT_PROVED = "Nothing is tried while the power has to stay off: what was repaired is not proved yet."
+NOT_PROVED = "Nothing is tried while the power has to stay off: that it works is not proved yet."
 UNMEASURED = (
     "The frame's bond and the insulation cannot be measured with this meter: the power stays off until somebody has "
     "measured them, with one that reads volts and ohms."
