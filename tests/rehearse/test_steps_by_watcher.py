@@ -318,3 +318,19 @@ def test_a_live_reading_shows_its_caution_in_its_power_state() -> None:
                 dead += proving in done.cautions
     assert asked > COUNT
     assert dead > COUNT
+
+
+def test_the_watcher_takes_no_feed_for_switched_that_is_off_already() -> None:
+    """Water is seen on the floor beside a machine that is open and proved dead: its breaker is off, and it stays dead.
+    Once it was live in between, what was proved before says nothing."""
+    made = Sessions(adviser("water-heater"))
+    machine, off, on = made.asked.bench.machine, safety.Step(Kind.ISOLATE), safety.Step(Kind.ENERGISE, inside=True)
+    look = next(step for step in made.asked.steps.usual if step.kind == "look" and step.at == "limit")
+    begun = safely.begin(machine)
+    first = safely.prepared(machine, begun, JobState(), taken.after(machine, JobState(), look), look)
+    for switched, safe in (((off,), True), ((on, off), False)):
+        watcher = Watcher(machine, safely.facts(machine).capacitor)
+        assert not [*watcher.reads(look, first.doings)]
+        found = [*watcher.reads(None, tuple(safely.Doing(one) for one in switched))]
+        found += watcher.reads(look, (safely.Doing(safety.Step(Kind.LOOK, inside=True)),))
+        assert any(one.startswith("a look inside what is not proved dead") for one in found) != safe

@@ -379,7 +379,8 @@ class Watcher:
 
     def _then(self, doing: Doing) -> None:
         kind = doing.kind
-        if kind in (Kind.ISOLATE, Kind.ENERGISE):
+        off_already = kind is Kind.ISOLATE and doing.step.feed not in self.on  # nothing is switched by that
+        if kind in (Kind.ISOLATE, Kind.ENERGISE) and not off_already:
             self.on = self.on | {doing.step.feed} if kind is Kind.ENERGISE else self.on - {doing.step.feed}
             self.since, self.laid_bare = [], 0
             self.told = {Hazard.LIVE} & self.told if kind is Kind.ENERGISE and self.open else set()
