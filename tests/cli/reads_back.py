@@ -1,0 +1,315 @@
+"""A reader of what stands on the screen of `halfsplit guide --own`: takes the text alone, follows what the words tell a
+person to do, and says what is wrong with them.
+
+Each paragraph is on a line of its own. Knows how the screen is laid out; sentences are `told_doings`', the state of the
+machine is `account`'s. Run by hand on many sessions: `python -m tests.cli.reads_back MACHINE FIRST LAST`.
+"""
+
+from __future__ import annotations
+
+import re
+import sys
+from collections.abc import Iterator
+from dataclasses import replace
+
+from halfsplit.machine import loading, model
+from tests.cli.account import AS_LEFT, NO, YES, Account, Judge, either
+from tests.cli.told_doings import UNKNOWN, Doing, Words
+
+ASKED = re.compile(r"(.*?[\])]) > (.*)")
+HEADS = ("ENOUGH IS KNOWN (", "NO STEP IS WORTH ITS MINUTES ANY MORE (", "WHAT WAS THOUGHT FURTHER (",
+         "MADE, AND NOT PROVED YET: ")  # fmt: skip
+STEP = ("[yes or no", "[what you see", "[what the meter shows", "[undo if that", "[off", "[anyway")
+INFORMS = [
+    re.compile(pattern)
+    for pattern in (
+        r"",
+        r".+ At any time type one of: .+",
+        r"What does the owner say\? Which of these have you been told\?",
+        r" *\d+  .+\?",
+        r"  - .+",
+        r"  Likeliest.*",
+        r"No further step would tell more\. What is known:",
+        r" +[<>]? ?[\d.]+ %  .+",
+        r"  Found: .+",
+        r"  Taken back: .+",
+        r"  Planned around: .+",
+        r"  (?:Set aside|Nothing is set aside)\.",
+        r"  Whatever was opened for it stays on the list for putting together, and nothing counts as proved dead\.",
+        r"  If something must be wrong, take this finding again: .+",
+        r"  In about \d+ of 100 something else, .+",
+        r"  \d  .+",
+        r"  The search goes on from what is left: .+",
+        r"      - .+",
+        r"      If you read that too, type all in this order with ; between them, or the first alone\.",
+        r"  There is no way around that here.*",
+        r"  [\w ]+, .+ to .+: .+",
+        r"  look at .+: .+",
+        r"  [\w ,()'-]+: (?:yes|no)",
+        r"  Write down for who takes over:",
+        r"    - .+",
+        r"Stopped\..*",
+        r"Type .+",
+        r"  Not on the van: .+",
+        r"  This is the work of: .+",
+        r"    Before it runs, as the list for putting together says:",
+        r"    In all: some .+",
+        r"    Whether this repair holds is shown by .+",
+        r"    All through cards? .+",
+        r"    In days of use its owner sees: .+",
+        r"    Nothing is tried while the power has to stay off: .+",
+        r"    The frame's bond and the insulation cannot be measured with this meter: .+",
+        r"  Nothing is tried while the power has to stay off: .+",
+        r"  The frame's bond and the insulation cannot be measured with this meter: .+",
+        r"  \d+: .+: that is as it must be, so it is not taken to be wrong\.",
+        r"  Something leads to the frame\. .+",
+        r"  Then put it together first, by the list above to its last line; what follows takes it to be so\.",
+        r"  .+: not before the list says so\.",
+        r"  .+: not while the power has to stay off\.",
+        r"  You said that this .+",
+        r"  You said that nobody is here to help, .+",
+        r"  The owner also said: .+",
+    )
+]
+"""What is said and tells nobody to do anything."""
+
+
+class Reader:
+    """Reads one session, line after line; `found`: what is wrong, each with the line where it was told."""
+
+    def __init__(self, machine: model.Machine) -> None:
+        self.machine, self.words, self.judge = machine, Words(machine), Judge(machine)
+        self.now = Account()
+        self.before: Account | None = None
+        """How it stood before the step or the repair that is shown."""
+        self.done: list[Account] = []
+        self.typed, self.mode, self.begun = "", "", False
+        self.cautions: set[str] = set()
+        self.untouched = self.ended = self.listed = False
+        self.found: list[str] = []
+
+    def read(self, screen: str) -> list[str]:
+        """All of a session."""
+        for line in screen.splitlines():
+            self._line(line)
+        if not self.ended:
+            self.found.append("the session has no end that the reader knows")
+        return self.found
+
+    # ---- lines --------------------------------------------------------------------------------------------------
+
+    def _line(self, line: str) -> None:
+        if asked := ASKED.fullmatch(line):
+            self._asked(*asked.groups())
+        elif match := re.match(r" *(DANGER|WARNING|CAUTION): ", line):
+            self._caution(line.strip(), match.start(1) == 4)
+        elif line.startswith("NEXT  "):
+            self._shown("step")
+            self._tell(re.sub(r"  \([^()]+\)$", "", line[6:]))
+        elif line.startswith(HEADS):
+            self._shown("repair")
+        elif line.startswith(("Stopped.", "Proved: ")):
+            self._end(line)
+        else:
+            self._other(line)
+
+    def _other(self, line: str) -> None:
+        text = line.strip()
+        if text in ("Put together, in this order:", "If you leave the machine as it is now, put it together, in this "
+                    "order:"):  # fmt: skip
+            self.mode, self.listed = "list", True
+        elif text == "Prove it:":
+            self.mode = "proof"
+        elif match := re.match(r"  Card \d+ of \d+: (.+)", line):
+            self.mode = "card"
+            self._card(match[1])
+        elif match := re.match(r"      While (?:the leads|you) are here: (.+)", line):
+            self._alongside(match[1])
+        elif line.startswith("  If you have begun the step shown above ("):
+            self.begun = True
+        elif line.startswith("  Taken back: "):
+            self._taken_back(text)
+        elif line.startswith("  If a cover is off still: isolate the machine, prove it dead, put that on, and bring"):
+            self._stands(True)
+        elif line.startswith("  Go on with the list for putting together to its last cover, and leave the power off"):
+            self._stands(False)
+        elif self.mode == "list" and line.startswith("    "):
+            self._task(text)
+        elif self.mode == "proof" and re.match(r"    +0  ", line):
+            return
+        elif self.mode == "card" and line.startswith("    ") and self._check(text):
+            return
+        elif any(one.fullmatch(line) for one in INFORMS):
+            return
+        elif line.startswith("  ") and self.mode in ("repair", "list", "card", "proof"):
+            self._tell(text)
+        elif text != "If anything of the repair was begun: put the machine together by its list above, to the last line.":
+            self.found.append(f"a sentence that the reader does not know: {text}")
+
+    def _asked(self, prompt: str, typed: str) -> None:
+        """What was typed, where it decides how the machine stands."""
+        if prompt.startswith(STEP):
+            self.typed = typed
+        if prompt.startswith(("Done", "All so", "[undo if it can")):
+            self.typed = typed
+        if prompt.startswith("Is the machine put together by now") and typed == "no" and self.before is not None:
+            self.now = self.before
+        if prompt.startswith("[Enter or ok") and typed in ("undo", "cannot"):
+            self._resolved()
+
+    def _caution(self, text: str, of_card: bool) -> None:
+        if not of_card:
+            self._resolved()
+        self.cautions.add(text)
+
+    # ---- what becomes of what was shown -------------------------------------------------------------------------
+
+    def _shown(self, mode: str) -> None:
+        self._resolved()
+        self.before, self.mode, self.typed = self.now, mode, ""
+        if mode == "repair":
+            self.listed = False
+
+    def _resolved(self) -> None:
+        """A step that was shown was done by now, or set aside."""
+        if self.before is None:
+            return
+        before, self.before = self.before, None
+        word = self.typed.split()[0] if self.typed else ""
+        if self.mode == "step" and word in ("skip", "cannot", "undo", "take", "anyway", "stop", "off"):
+            self.now = replace(before, dead=False, meter=False) if self.begun else either(before, self.now)
+            if word == "off":
+                self.now = replace(self.now, breaker=NO, dead=False, meter=False)
+        elif self.mode == "step":
+            self.done.append(before)
+        self.begun, self.mode = False, ""
+
+    def _taken_back(self, text: str) -> None:
+        self._resolved()
+        if not re.search(r"what could not be done|what you chose instead|you would go on|the proof run has", text):
+            self.now = replace(either(self.now, self.done.pop()), dead=False) if self.done else self.now
+
+    def _stands(self, power: bool) -> None:
+        """How the machine is taken to stand after a proof run that showed something wrong."""
+        control = {name: may | {self.machine.controls[name].rest, AS_LEFT} for name, may in self.now.set.items()}
+        power_now = {name: YES if power else NO for name in self.judge.isolates}
+        self.now = replace(self.now, open={}, dead=False, meter=False, set=control, hot=True, bonded=True, **power_now)  # type: ignore[arg-type]
+        self.before, self.mode, self.done = None, "", []
+
+    def _end(self, line: str) -> None:
+        if line.startswith("Stopped.") and self.mode == "step" and self.before is not None:
+            self.typed = "stop"
+        self._resolved()
+        self.ended = True
+
+    # ---- what is told -------------------------------------------------------------------------------------------
+
+    def _tell(self, text: str) -> None:
+        """A paragraph with something to do."""
+        doings = [*self.words.doings(text)]
+        self.judge.begins(doings, frozenset(self.cautions))
+        before = self.now.on, self.now.plug, self.now.breaker
+        if any(one.kind == "untouched" for one in doings):
+            self.untouched = True
+        for doing in doings:
+            self.found += [f"{wrong} [{text[:400]}]" for wrong in self.judge.wrong(self.now, doing)]
+            self.now = self.judge.then(self.now, doing)
+        if before == (self.now.on, self.now.plug, self.now.breaker):
+            self.now = replace(self.now, told=self.now.told | self.cautions)
+        else:
+            self.now = replace(self.now, told=frozenset(self.cautions))
+        self.cautions = set()
+
+    def _task(self, text: str) -> None:
+        """A line of the list for putting together, without its number."""
+        text = re.sub(r"^\d+  ", "", text)
+        if not text.startswith("Note: "):
+            self._tell(text)
+
+    def _alongside(self, text: str) -> None:
+        if match := re.match(r"red on (.+), black on (.+) \(.+?\)\.", text):
+            self._one(Doing("dead read" if self.now.on == NO else "live read", match[1], match[2], text))
+            if text[match.end() :].strip():
+                self._tell(text[match.end() :])
+        else:
+            self._tell(text[:1].upper() + text[1:])
+
+    def _one(self, doing: Doing) -> None:
+        said = self.judge.block
+        self.judge.begins([*said, doing], self.judge.cautions)
+        self.found += [f"{wrong} [{doing.said}]" for wrong in self.judge.wrong(self.now, doing)]
+
+    # ---- the proof run ------------------------------------------------------------------------------------------
+
+    def _card(self, head: str) -> None:
+        """The head of a card: how the controls stand, which covers are off."""
+        setting, *more = head.removesuffix(".").split("; ")
+        for doing in self._set_for(setting):
+            if doing.kind == UNKNOWN:
+                self.found.append(f"a sentence that the reader does not know: {head}")
+            self.now = self.judge.then(self.now, doing)
+        if "all covers on" in more:
+            self._one(Doing("covers on", said=head))
+        if any(not re.fullmatch(r"some .+|all covers on.*|.+ off for the clamp.*|.+ all through", one) for one in more):
+            self.found.append(f"a sentence that the reader does not know: {head}")
+
+    def _set_for(self, text: str) -> Iterator[Doing]:
+        """How the controls stand in a setting that the file names, or that says what is otherwise."""
+        text = re.sub(r"^the clamp, set to ", "", text)
+        if re.fullmatch(r"the clamp, in \d+ settings one after another", text) or text == "as it is used":
+            return
+        if match := re.fullmatch(r"as in (.+?), but (.+?)(?: \((.+)\))?", text):
+            yield from self._named(match[1])
+            yield from (*self._stood(match[2]), *self._stood(match[3] or ""))
+        elif match := re.fullmatch(r"set (.+)", text):
+            yield from self._stood(match[1])
+        elif match := re.fullmatch(r"(.+?)(?: \((.+)\))?", text):
+            if match[1] not in self.machine.settings:
+                yield Doing(UNKNOWN, said=text)
+            else:
+                yield from (*self._named(match[1]), *self._stood(match[2] or ""))
+
+    def _named(self, name: str) -> Iterator[Doing]:
+        named = dict(self.machine.settings[name])
+        yield from (Doing("set", c, p) for c, p in named.items() if c in self.machine.controls)
+
+    def _stood(self, text: str) -> Iterator[Doing]:
+        yield from (one for one in self.words.doings(f"Set: {text}.") if one.kind != "warm") if text else ()
+
+    def _check(self, text: str) -> bool:
+        """A line of a card; whether it is one that the reader knows how to read."""
+        text = re.sub(r"^\d+  ", "", text)
+        if text.startswith("As before: ") or re.match(r"The same round .+: .+\.", text):
+            return True
+        named = re.match(r"(.+?): \d+ \S", text)
+        if named and any(named[1].casefold().startswith(f"{one.casefold()}") for one in self.machine.settings):
+            self.now = self._after(self._set_for(re.sub(r"^.", lambda m: m[0].lower(), named[1])))
+            return True
+        if re.match(r"(?:Once it has run|[A-Z].*\?)", text) and not re.search(r"See for yourself|Look", text):
+            self._tell(text if text.startswith("Once it has run") else f"See for yourself: {text}")
+            return True
+        return False
+
+    def _after(self, doings: Iterator[Doing]) -> Account:
+        now = self.now
+        for doing in doings:
+            now = self.judge.then(now, doing)
+        return now
+
+
+def wrong_in(screen: str, machine: model.Machine) -> list[str]:
+    """What is wrong in the words of a session, to its end."""
+    reader = Reader(machine)
+    found = reader.read(screen)
+    if not reader.untouched:
+        found += [f"{one} [the end]" for one in reader.judge.at_the_end(reader.now)]
+    return found
+
+
+if __name__ == "__main__":
+    from tests.cli.person import session
+
+    known = loading.load(sys.argv[1])
+    for number in range(int(sys.argv[2]), int(sys.argv[3])):
+        for one in wrong_in(session(sys.argv[1], number), known):
+            print(number, one, flush=True)
