@@ -49,7 +49,11 @@ class Account:
     charged: bool = True
     tagged: bool = False
     told: frozenset[str] = frozenset()
+    photos: frozenset[str] = frozenset()
+    """The terminals that were photographed for a repair, whose wires come off with it."""
     repaired: bool = False
+    unsure: bool = False
+    """Whether something was taken back or set aside since the power was told off: it is told off once more then."""
     in_parts: bool = False
     """Whether the words leave something as it is, open or off, for who takes over."""
 
@@ -88,7 +92,7 @@ def either(one: Account, other: Account) -> Account:
         dead=one.dead and other.dead, meter=one.meter and other.meter, bonded=one.bonded and other.bonded,
         cock=one.cock | other.cock, joined=one.joined and other.joined, tested=one.tested and other.tested,
         hot=one.hot or other.hot, charged=one.charged or other.charged, tagged=one.tagged and other.tagged,
-        told=one.told & other.told, repaired=one.repaired or other.repaired,
+        told=one.told & other.told, unsure=one.unsure or other.unsure, repaired=one.repaired or other.repaired,
     )  # fmt: skip
 
 
@@ -98,13 +102,13 @@ class Judge:
     def __init__(self, machine: model.Machine) -> None:
         self.machine = machine
         self.isolates = dict(machine.supply.isolates)
-        self.perhaps = False
+        self.perhaps = self.proved = False
         self.block: list[Doing] = []
         self.cautions: frozenset[str] = frozenset()
 
     def begins(self, doings: list[Doing], cautions: frozenset[str]) -> None:
         """A paragraph is told, of these doings, with these cautions before it."""
-        self.block, self.cautions, self.perhaps = doings, cautions, False
+        self.block, self.cautions, self.perhaps, self.proved = doings, cautions, False, False
 
     def wrong(self, now: Account, doing: Doing) -> Iterator[str]:
         """What is wrong in telling this, as the machine stands by the words so far."""
@@ -128,32 +132,35 @@ class Judge:
     # ---- power --------------------------------------------------------------------------------------------------
 
     def _plug_out(self, now: Account, doing: Doing) -> Iterator[str]:
-        if now.plug == NO and not self.perhaps:
+        if now.plug == NO and not (self.perhaps or now.unsure):
             yield "the plug is told out that is out"
-        yield from self._set_while_switched(now, "pulled")
 
     def _plug_in(self, now: Account, doing: Doing) -> Iterator[str]:
         if now.plug == YES:
             yield "the plug is told in that is in"
-        yield from self._powered(replace(now, plug=YES))
+        yield from self._powered(now, replace(now, plug=YES))
 
     def _breaker_off(self, now: Account, doing: Doing) -> Iterator[str]:
-        if now.breaker == NO and not self.perhaps:
+        if now.breaker == NO and not (self.perhaps or now.unsure):
             yield "the breaker is told off that is off"
 
     def _breaker_on(self, now: Account, doing: Doing) -> Iterator[str]:
         if now.breaker == YES:
             yield "the breaker is told on that is on"
-        if now.plug != NO:
-            yield from self._powered(replace(now, breaker=YES))
+        yield from self._powered(now, replace(now, breaker=YES))
 
     def _power(self, now: Account, doing: Doing) -> Iterator[str]:
         if now.on == YES:
             yield "the power is told on that is on"
-        yield from self._powered(replace(now, **{name: YES for name in self.isolates}))  # type: ignore[arg-type]
+        yield from self._powered(now, self._all_on(now))
 
-    def _powered(self, now: Account) -> Iterator[str]:
+    def _all_on(self, now: Account) -> Account:
+        return replace(now, **{name: YES for name in self.isolates})  # type: ignore[arg-type]
+
+    def _powered(self, was: Account, now: Account) -> Iterator[str]:
         """What must be so before the power comes."""
+        if now.on == NO or was.on == YES:
+            return
         bare = [bay for bay in now.opened() if self._is_live(bay)]
         if bare and not self._said(now, LIVE):
             yield f"power beside open covers ({', '.join(bare)}) without the caution of live parts"
@@ -165,9 +172,6 @@ class Judge:
             yield "power told with a gas joint open or not tested"
         if now.tagged:
             yield "power told on a machine that is told to be tagged"
-
-    def _set_while_switched(self, now: Account, how: str) -> Iterator[str]:
-        return iter(())
 
     def _prove_dead(self, now: Account, doing: Doing) -> Iterator[str]:
         if now.on != NO:
@@ -374,17 +378,17 @@ class Judge:
             case "breaker on":
                 now = self._switched(now, replace(now, breaker=YES))
             case "power on" | "judged on":
-                now = self._switched(now, replace(now, **{name: YES for name in self.isolates}))  # type: ignore[arg-type]
+                now = self._switched(now, self._all_on(now))
             case "panel":
                 now = self._switched(now, replace(now, breaker=YES))
             case "tag":
                 now = replace(self._switched(now, replace(now, **{at: NO})), tagged=True)  # type: ignore[arg-type]
             case "dead":
-                now = replace(now, dead=True, meter=True)
+                now, self.proved = replace(now, dead=True, meter=True, unsure=False), True
             case "unproved":
                 now = replace(now, barred=True)
             case "meter":
-                now = replace(now, meter=True)
+                now, self.proved = replace(now, meter=True), True
             case "cool":
                 now = replace(now, hot=False)
             case "discharge":
@@ -399,7 +403,7 @@ class Judge:
             case "lift" | "lift out":
                 now = replace(now, off={**now.off, at: YES}, bonded=False)
             case "photo":
-                now = replace(now, off={**now.off, at: now.is_off(at)})
+                now = replace(now, photos=now.photos | {at})
             case "refit" | "plug part in":
                 now = replace(now, off={**now.off, at: NO})
             case "swap":
@@ -407,7 +411,8 @@ class Judge:
             case "swap back":
                 now = replace(now, swapped=NO)
             case "repair":
-                now = replace(now, repaired=True, bonded=False)
+                off = {**now.off, **dict.fromkeys(now.photos, YES)}
+                now = replace(now, repaired=True, bonded=not self.machine.frame, off=off, photos=frozenset())
             case "bond":
                 now = replace(now, bonded=True)
             case "gas on":
@@ -428,9 +433,10 @@ class Judge:
 
     def _switched(self, was: Account, now: Account) -> Account:
         """The power changed: what was proved counts no more, and cautions are those of this paragraph."""
-        if was.on == now.on and was.plug == now.plug and was.breaker == now.breaker:
-            return now
-        return replace(now, dead=False, meter=False, told=self.cautions, charged=now.charged or now.on != NO)
+        anew = was.breaker != now.breaker and "yes" in now.breaker
+        if was.on == now.on:
+            return replace(now, dead=False) if anew else now
+        return replace(now, dead=False, meter=self.proved, told=self.cautions, charged=now.charged or now.on != NO)
 
     def _lands(self, bay: str) -> bool:
         """Whether what is isolated at the breaker comes into a bay: dead is proved there anew."""

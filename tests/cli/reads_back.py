@@ -43,8 +43,8 @@ INFORMS = [
         r"      - .+",
         r"      If you read that too, type all in this order with ; between them, or the first alone\.",
         r"  There is no way around that here.*",
-        r"  [\w ]+, .+ to .+: .+",
-        r"  look at .+: .+",
+        r"  [\w -]+, .+ to .+: .+",
+        r"  look (?:closely )?at .+: .+",
         r"  [\w ,()'-]+: (?:yes|no)",
         r"  Write down for who takes over:",
         r"    - .+",
@@ -66,6 +66,7 @@ INFORMS = [
         r"  Then put it together first, by the list above to its last line; what follows takes it to be so\.",
         r"  .+: not before the list says so\.",
         r"  .+: not while the power has to stay off\.",
+        r"  (?:Going on could hurt somebody|Nothing of what was found .+)\.",
         r"  You said that this .+",
         r"  You said that nobody is here to help, .+",
         r"  The owner also said: .+",
@@ -101,8 +102,8 @@ class Reader:
     def _line(self, line: str) -> None:
         if asked := ASKED.fullmatch(line):
             self._asked(*asked.groups())
-        elif match := re.match(r" *(DANGER|WARNING|CAUTION): ", line):
-            self._caution(line.strip(), match.start(1) == 4)
+        elif re.match(r" *(DANGER|WARNING|CAUTION|NOTICE): ", line):
+            self._caution(line.strip())
         elif line.startswith("NEXT  "):
             self._shown("step")
             self._tell(re.sub(r"  \([^()]+\)$", "", line[6:]))
@@ -133,6 +134,8 @@ class Reader:
             self._stands(True)
         elif line.startswith("  Go on with the list for putting together to its last cover, and leave the power off"):
             self._stands(False)
+        elif line.startswith("    - "):
+            return
         elif self.mode == "list" and line.startswith("    "):
             self._task(text)
         elif self.mode == "proof" and re.match(r"    +0  ", line):
@@ -142,7 +145,7 @@ class Reader:
         elif any(one.fullmatch(line) for one in INFORMS):
             return
         elif line.startswith("  ") and self.mode in ("repair", "list", "card", "proof"):
-            self._tell(text)
+            self._tell(re.sub(r"^\d+  ", "", text))
         elif text != "If anything of the repair was begun: put the machine together by its list above, to the last line.":
             self.found.append(f"a sentence that the reader does not know: {text}")
 
@@ -157,8 +160,8 @@ class Reader:
         if prompt.startswith("[Enter or ok") and typed in ("undo", "cannot"):
             self._resolved()
 
-    def _caution(self, text: str, of_card: bool) -> None:
-        if not of_card:
+    def _caution(self, text: str) -> None:
+        if self.mode == "step":
             self._resolved()
         self.cautions.add(text)
 
@@ -168,7 +171,7 @@ class Reader:
         self._resolved()
         self.before, self.mode, self.typed = self.now, mode, ""
         if mode == "repair":
-            self.listed = False
+            self.listed, self.now = False, replace(self.now, photos=frozenset())
 
     def _resolved(self) -> None:
         """A step that was shown was done by now, or set aside."""
@@ -178,16 +181,18 @@ class Reader:
         word = self.typed.split()[0] if self.typed else ""
         if self.mode == "step" and word in ("skip", "cannot", "undo", "take", "anyway", "stop", "off"):
             self.now = replace(before, dead=False, meter=False) if self.begun else either(before, self.now)
+            self.now = replace(self.now, unsure=True)
             if word == "off":
                 self.now = replace(self.now, breaker=NO, dead=False, meter=False)
         elif self.mode == "step":
-            self.done.append(before)
+            self.done += [before, *[self.now] * self.typed.count(";")]  # an answer for each that stood alongside
         self.begun, self.mode = False, ""
 
     def _taken_back(self, text: str) -> None:
         self._resolved()
         if not re.search(r"what could not be done|what you chose instead|you would go on|the proof run has", text):
-            self.now = replace(either(self.now, self.done.pop()), dead=False) if self.done else self.now
+            self.now = either(self.now, self.done.pop()) if self.done else self.now
+            self.now = replace(self.now, dead=False, unsure=True)
 
     def _stands(self, power: bool) -> None:
         """How the machine is taken to stand after a proof run that showed something wrong."""

@@ -57,7 +57,7 @@ class Words:
                 return
         if ahead := self._setting_ahead(text):
             yield Doing("called", ahead[0])
-            text = ahead[1]
+            text = ahead[1][:1].upper() + ahead[1][1:]
         for sentence in parted(text):
             yield from self._of(sentence)
 
@@ -95,6 +95,7 @@ class Words:
             rule(r"STOP\. Breaker first; never walk through water .+", "wet"),
             rule(r"STOP\. Switch it off at the breaker, and touch plug and receptacle no more: .+", "breaker off"),
             rule(r"STOP\. .+", "stop"),
+            rule(r"Repair: (.+)\. [\d.]+ \w+, \d+ \w+ for parts\.", "repair"),
         ]
 
     @cached_property
@@ -138,7 +139,7 @@ class Words:
             rule(rf"Open the ({bay}){how}", lambda m: iter([Doing("open", m[1])])),
             rule(rf"Close the ({bay}){how}", lambda m: iter([Doing("close", m[1])])),
             rule(rf"{still}(prove it dead there too {PROVED}: .+? each pair; )?(ohms from .+)\.", self._still_dead),
-            rule(r"Then set it back\.", "set back as it was"),
+            rule(r"Set it back\.", "set back as it was"),
             rule(r"Photograph the connectors of (.+), then pull them\.", "hands"),
             rule(r"Plug the connectors? of (.+) in again(?: for it)?, if (?:it is|they are) not\.", "hands"),
             rule(r"The machine does not run with the .+ open\.", "note"),
@@ -150,6 +151,7 @@ class Words:
             rule(r"Put right again: .+\.", "hands"),
             rule(r"[A-Z][\w -]+ back on [\w /-]+\.", "hands"),
             rule(r"Count: .+ in all \(.+\); none is left over\.", "note"),
+            rule(r"The electrician has to reach the receptacle\.", "note"),
             rule(r"Leave as it is, and write down for who takes over: .+\.", "left so"),
         ]
 
@@ -169,7 +171,6 @@ class Words:
             rule(r"Go by the place: .+ holds the .+ now\.", "note"),
             rule(r"For the old (.+): .+\.", "hands"),
             rule(r"The new (.+) in its place(?:: .+)?\.", "fasten"),
-            rule(r"Repair: (.+)\.", "repair"),
             rule(r"Shut the water off \(.+\).* until .+\.", "drain"),
             rule(r"Then a tray under the .+ for what is left\.", "note"),
             rule(r"Shut the .+, hose off\.", "note"),
@@ -256,7 +257,8 @@ class Words:
             rule(rf"Once it has run {DURATION}: (.+)", "see"),
             rule(r"Once only: if it trips, leave it off\.", "note"),
             rule(r"It must be (?:yes|no|[\d.]+ ?\S+ to [\d.]+ ?\S+|OL)\.", "note"),
-            rule(r"It may be warm still .+\.", "note"),
+            rule(r"Heat left from the setting before does not count: it must fall\.", "note"),
+            rule(r"Healthy, it shows what .+ showed, within .+: the two are alike\.", "note"),
         ]
 
     def _said(self) -> list[Rule]:
