@@ -6,6 +6,7 @@ be; a contradiction only where it is sure. Knows the facts of the machine's file
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 
@@ -54,6 +55,8 @@ class Account:
     repaired: bool = False
     unsure: bool = False
     """Whether something was taken back or set aside since the power was told off: it is told off once more then."""
+    doubt: frozenset[str] = frozenset()
+    """What a step that was set aside told open or off: told closed or back once more, it is no contradiction."""
     in_parts: bool = False
     """Whether the words leave something as it is, open or off, for who takes over."""
 
@@ -92,7 +95,8 @@ def either(one: Account, other: Account) -> Account:
         dead=one.dead and other.dead, meter=one.meter and other.meter, bonded=one.bonded and other.bonded,
         cock=one.cock | other.cock, joined=one.joined and other.joined, tested=one.tested and other.tested,
         hot=one.hot or other.hot, charged=one.charged or other.charged, tagged=one.tagged and other.tagged,
-        told=one.told & other.told, unsure=one.unsure or other.unsure, repaired=one.repaired or other.repaired,
+        told=one.told & other.told, unsure=one.unsure or other.unsure,
+        doubt=one.doubt | other.doubt, repaired=one.repaired or other.repaired,
     )  # fmt: skip
 
 
@@ -104,11 +108,14 @@ class Judge:
         self.isolates = dict(machine.supply.isolates)
         self.perhaps = self.proved = False
         self.block: list[Doing] = []
+        self.stood: dict[str, May] = {}
+        """How controls stood before this paragraph."""
         self.cautions: frozenset[str] = frozenset()
 
     def begins(self, doings: list[Doing], cautions: frozenset[str]) -> None:
         """A paragraph is told, of these doings, with these cautions before it."""
         self.block, self.cautions, self.perhaps, self.proved = doings, cautions, False, False
+        self.stood = {}
 
     def wrong(self, now: Account, doing: Doing) -> Iterator[str]:
         """What is wrong in telling this, as the machine stands by the words so far."""
@@ -124,7 +131,7 @@ class Judge:
             "warm": self._warm, "load": self._load, "swap": self._swap, "swap back": self._swap_back,
             "covers on": self._covers_on, "dead": self._prove_dead, "join": self._join,
         }  # fmt: skip
-        if doing.kind in HANDS:
+        if doing.kind in HANDS and not (doing.kind == "repair" and doing.at.startswith("breaker")):
             yield from self._hands(now, doing)
         if doing.kind in by_kind:
             yield from by_kind[doing.kind](now, doing)
@@ -193,7 +200,7 @@ class Judge:
             yield f"{bay.name} with gas pipe told open with the cock perhaps open"
 
     def _close(self, now: Account, doing: Doing) -> Iterator[str]:
-        if now.is_open(doing.at) == NO and not self.perhaps:
+        if now.is_open(doing.at) == NO and not (self.perhaps or doing.at in now.doubt):
             yield f"{doing.at} told closed that is closed"
         behind = [b.name for b in self.machine.bays.values() if b.behind == doing.at and now.is_open(b.name) != NO]
         if behind:
@@ -216,7 +223,7 @@ class Judge:
         yield from self._reached(now, doing.at, doing.kind)
 
     def _refit(self, now: Account, doing: Doing) -> Iterator[str]:
-        if now.is_off(doing.at) == NO and not (self.perhaps or now.repaired):
+        if now.is_off(doing.at) == NO and not (self.perhaps or now.repaired or doing.at in now.doubt):
             yield f"{doing.at} told back that is on"
 
     def _swap(self, now: Account, doing: Doing) -> Iterator[str]:
@@ -234,6 +241,9 @@ class Judge:
             yield f"ohms ({doing.at}) with the power perhaps on"
         elif not now.dead:
             yield f"ohms ({doing.at}) before it is proved dead"
+        part = self.machine.parts.get(doing.at.split(".")[0])
+        if now.hot and part and part.bay in self.machine.hot_bays:
+            yield f"ohms ({doing.at}) where it is hot, before it has cooled"
         if self.machine.stored and now.charged and now.opened():
             yield f"ohms ({doing.at}) beside a charge"
         for end in (doing.at, doing.to):
@@ -283,7 +293,8 @@ class Judge:
 
     def _look(self, now: Account, doing: Doing) -> Iterator[str]:
         yield from self._reached(now, doing.at, "a look")
-        inside = now.opened() and not doing.at.startswith("the ")
+        part = self.machine.parts.get(doing.at.split(".")[0])
+        inside = part is not None and part.bay in now.opened()
         if inside and now.on != NO:
             yield f"a look inside ({doing.at}) with the power perhaps on"
         if re_plug(doing.at) and now.plug != NO and "plug" in {**self.isolates, "plug": ""} and not now.barred:
@@ -343,7 +354,7 @@ class Judge:
             yield "the cock told open that is open"
 
     def _gas_off(self, now: Account, doing: Doing) -> Iterator[str]:
-        if now.cock == NO and "leave it shut" not in doing.said:
+        if now.cock == NO and "leave it shut" not in doing.said and not now.unsure:
             yield "the cock told shut that is shut"
 
     def _join(self, now: Account, doing: Doing) -> Iterator[str]:
@@ -373,7 +384,7 @@ class Judge:
                 now = self._switched(now, replace(now, plug=NO))
             case "plug in":
                 now = self._switched(now, replace(now, plug=YES))
-            case "breaker off":
+            case "stays off" | "breaker off":
                 now = self._switched(now, replace(now, breaker=NO))
             case "breaker on":
                 now = self._switched(now, replace(now, breaker=YES))
@@ -411,7 +422,8 @@ class Judge:
             case "swap back":
                 now = replace(now, swapped=NO)
             case "repair":
-                off = {**now.off, **dict.fromkeys(now.photos, YES)}
+                own = [one for one in now.photos if f"replace {one.split('.')[0]}" in re.split(" and ", at)]
+                off = {**now.off, **dict.fromkeys(own, YES)}
                 now = replace(now, repaired=True, bonded=not self.machine.frame, off=off, photos=frozenset())
             case "bond":
                 now = replace(now, bonded=True)
@@ -425,7 +437,12 @@ class Judge:
                 now = replace(now, tested=True)
             case "left so":
                 now = replace(now, in_parts=True)
+            case "set back as it was":
+                again = {one.at for one in self.block if one.kind == "set"}
+                now = replace(now, set={c: self.stood.get(c, now.set[c]) if c in again else now.set[c] for c in now.set})
             case "set" | "turn" | "set back":
+                if doing.kind == "set":
+                    self.stood[at] = now.set.get(at, frozenset({AS_LEFT}))
                 now = replace(now, set={**now.set, at: frozenset({to})})
             case "see" | "live read" | "clamp" | "warm closed" | "load":
                 now = replace(now, hot=bool(self.machine.hot_bays))

@@ -13,7 +13,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from halfsplit.machine import loading, model
-from tests.cli.account import AS_LEFT, NO, YES, Account, Judge, either
+from tests.cli.account import NO, YES, Account, Judge, either
 from tests.cli.told_doings import UNKNOWN, Doing, Words
 
 ASKED = re.compile(r"(.*?[\])]) > (.*)")
@@ -35,7 +35,6 @@ INFORMS = [
         r"  Taken back: .+",
         r"  Planned around: .+",
         r"  (?:Set aside|Nothing is set aside)\.",
-        r"  Whatever was opened for it stays on the list for putting together, and nothing counts as proved dead\.",
         r"  If something must be wrong, take this finding again: .+",
         r"  In about \d+ of 100 something else, .+",
         r"  \d  .+",
@@ -66,6 +65,8 @@ INFORMS = [
         r"  Then put it together first, by the list above to its last line; what follows takes it to be so\.",
         r"  .+: not before the list says so\.",
         r"  .+: not while the power has to stay off\.",
+        r"  .+ fits nothing that the file knows \(.+\): read it again\? Type undo .+",
+        r"  No step left is worth its minutes, and nothing that was found is unlike a healthy machine\.",
         r"  (?:Going on could hurt somebody|Nothing of what was found .+)\.",
         r"  You said that this .+",
         r"  You said that nobody is here to help, .+",
@@ -86,6 +87,8 @@ class Reader:
         self.done: list[Account] = []
         self.typed, self.mode, self.begun = "", "", False
         self.cautions: set[str] = set()
+        self.minded = False
+        """Whether something was told since these cautions: the next one begins anew."""
         self.untouched = self.ended = self.listed = False
         self.found: list[str] = []
 
@@ -126,10 +129,16 @@ class Reader:
             self._card(match[1])
         elif match := re.match(r"      While (?:the leads|you) are here: (.+)", line):
             self._alongside(match[1])
+        elif match := re.match(r"  Planned around: the (.+) will not open\.", line):
+            self._shut(match[1])
+        elif line.startswith("  Planned around: the power has to stay off"):
+            self.now = replace(self.now, unsure=True)
         elif line.startswith("  If you have begun the step shown above ("):
             self.begun = True
         elif line.startswith("  Taken back: "):
             self._taken_back(text)
+        elif line.startswith("  Whatever was opened for it stays on the list for putting together, and nothing counts"):
+            self._unproved()
         elif line.startswith("  If a cover is off still: isolate the machine, prove it dead, put that on, and bring"):
             self._stands(True)
         elif line.startswith("  Go on with the list for putting together to its last cover, and leave the power off"):
@@ -140,12 +149,14 @@ class Reader:
             self._task(text)
         elif self.mode == "proof" and re.match(r"    +0  ", line):
             return
-        elif self.mode == "card" and line.startswith("    ") and self._check(text):
-            return
         elif any(one.fullmatch(line) for one in INFORMS):
+            return
+        elif self.mode == "card" and line.startswith("    ") and self._check(text):
             return
         elif line.startswith("  ") and self.mode in ("repair", "list", "card", "proof"):
             self._tell(re.sub(r"^\d+  ", "", text))
+        elif "untouched" in {one.kind for one in self.words.doings(text)}:
+            return
         elif text != "If anything of the repair was begun: put the machine together by its list above, to the last line.":
             self.found.append(f"a sentence that the reader does not know: {text}")
 
@@ -155,20 +166,26 @@ class Reader:
             self.typed = typed
         if prompt.startswith(("Done", "All so", "[undo if it can")):
             self.typed = typed
-        if prompt.startswith("Is the machine put together by now") and typed == "no" and self.before is not None:
-            self.now = self.before
+        if prompt.startswith("Is the machine put together by now") and self.before is not None:
+            self.now = self.before if typed == "no" else replace(self.now, unsure=True)
+            if typed == "yes":  # the person says so, whatever the words have told
+                self.now = replace(self.now, open={}, off={}, bonded=True)
+            self.before = None
         if prompt.startswith("[Enter or ok") and typed in ("undo", "cannot"):
             self._resolved()
 
     def _caution(self, text: str) -> None:
         if self.mode == "step":
             self._resolved()
-        self.cautions.add(text)
+        self.cautions = {text} if self.minded else self.cautions | {text}
+        self.minded = False
 
     # ---- what becomes of what was shown -------------------------------------------------------------------------
 
     def _shown(self, mode: str) -> None:
         self._resolved()
+        if self.minded:
+            self.cautions, self.minded = set(), False
         self.before, self.mode, self.typed = self.now, mode, ""
         if mode == "repair":
             self.listed, self.now = False, replace(self.now, photos=frozenset())
@@ -180,25 +197,48 @@ class Reader:
         before, self.before = self.before, None
         word = self.typed.split()[0] if self.typed else ""
         if self.mode == "step" and word in ("skip", "cannot", "undo", "take", "anyway", "stop", "off"):
-            self.now = replace(before, dead=False, meter=False) if self.begun else either(before, self.now)
-            self.now = replace(self.now, unsure=True)
+            self.now = self._set_aside(before) if self.begun else replace(before, unsure=True)
             if word == "off":
                 self.now = replace(self.now, breaker=NO, dead=False, meter=False)
         elif self.mode == "step":
             self.done += [before, *[self.now] * self.typed.count(";")]  # an answer for each that stood alongside
         self.begun, self.mode = False, ""
 
+    def _set_aside(self, before: Account) -> Account:
+        """All is as before, as the words say; what the step told opened or off may be told closed or back once more."""
+        bays = [bay for bay, may in self.now.open.items() if may != before.is_open(bay)]
+        wires = [what for what, may in self.now.off.items() if may != before.is_off(what)]
+        doubt = self.now.doubt | {*bays, *wires}
+        return replace(before, dead=False, meter=False, unsure=True, doubt=doubt)
+
     def _taken_back(self, text: str) -> None:
+        if self.before is not None and self.mode != "step":  # asked next is whether that repair was begun
+            self.before = either(self.before, self.done.pop()) if self.done else self.before
+            return
         self._resolved()
         if not re.search(r"what could not be done|what you chose instead|you would go on|the proof run has", text):
             self.now = either(self.now, self.done.pop()) if self.done else self.now
-            self.now = replace(self.now, dead=False, unsure=True)
+
+    def _shut(self, bay: str) -> None:
+        """A bay that will not open was not opened for the step that is shown, and nothing behind it."""
+        if self.before is None or self.mode != "step":
+            return
+        behind = [one.name for one in self.machine.bays.values() if bay in {one.name, one.behind}]
+        behind += [one.name for one in self.machine.bays.values() if one.behind in behind]
+        stood = {name: self.before.is_open(name) for name in behind}
+        self.now = replace(self.now, open={**self.now.open, **stood})
+
+    def _unproved(self) -> None:
+        """Nothing counts as proved dead any more."""
+        if self.before is not None:
+            self.before = replace(self.before, dead=False, unsure=True)
+        self.now = replace(self.now, dead=False, unsure=True)
 
     def _stands(self, power: bool) -> None:
         """How the machine is taken to stand after a proof run that showed something wrong."""
-        control = {name: may | {self.machine.controls[name].rest, AS_LEFT} for name, may in self.now.set.items()}
         power_now = {name: YES if power else NO for name in self.judge.isolates}
-        self.now = replace(self.now, open={}, dead=False, meter=False, set=control, hot=True, bonded=True, **power_now)  # type: ignore[arg-type]
+        self.now = replace(self.now, open={}, dead=False, meter=False, hot=True, bonded=True,
+                           unsure=not power, **power_now)  # type: ignore[arg-type]  # fmt: skip
         self.before, self.mode, self.done = None, "", []
 
     def _end(self, line: str) -> None:
@@ -209,10 +249,10 @@ class Reader:
 
     # ---- what is told -------------------------------------------------------------------------------------------
 
-    def _tell(self, text: str) -> None:
-        """A paragraph with something to do."""
+    def _tell(self, text: str, along: bool = False) -> None:
+        """A paragraph with something to do; `along`: together with the one before."""
         doings = [*self.words.doings(text)]
-        self.judge.begins(doings, frozenset(self.cautions))
+        self.judge.begins([*(self.judge.block if along else ()), *doings], frozenset(self.cautions))
         before = self.now.on, self.now.plug, self.now.breaker
         if any(one.kind == "untouched" for one in doings):
             self.untouched = True
@@ -223,7 +263,7 @@ class Reader:
             self.now = replace(self.now, told=self.now.told | self.cautions)
         else:
             self.now = replace(self.now, told=frozenset(self.cautions))
-        self.cautions = set()
+        self.minded = True
 
     def _task(self, text: str) -> None:
         """A line of the list for putting together, without its number."""
@@ -235,9 +275,9 @@ class Reader:
         if match := re.match(r"red on (.+), black on (.+) \(.+?\)\.", text):
             self._one(Doing("dead read" if self.now.on == NO else "live read", match[1], match[2], text))
             if text[match.end() :].strip():
-                self._tell(text[match.end() :])
+                self._tell(text[match.end() :], True)
         else:
-            self._tell(text[:1].upper() + text[1:])
+            self._tell(text[:1].upper() + text[1:], True)
 
     def _one(self, doing: Doing) -> None:
         said = self.judge.block

@@ -75,7 +75,7 @@ class Words:
             yield Doing("perhaps", where[1], said=sentence)
             said = said[where.end() :]
         if not re.match(r"First let it come", said):
-            said = re.sub(r"^(First|Then) (?=[a-z])", "", said)
+            said = re.sub(r"^(?:First|Then) (?=[a-z])", "", said)
         said = said[:1].upper() + said[1:]
         for pattern, made in self._sentences:
             if match := pattern.fullmatch(said):
@@ -93,7 +93,7 @@ class Words:
             rule(r"STOP\. Switch it off at the breaker, touch no metal of it, and let nobody use it\. .+", "untouched"),
             rule(r"STOP\. Touch no switch, plug or telephone, .+", "untouched"),
             rule(r"STOP\. Breaker first; never walk through water .+", "wet"),
-            rule(r"STOP\. Switch it off at the breaker, and touch plug and receptacle no more: .+", "breaker off"),
+            rule(r"STOP\. Switch it off at the breaker, and touch plug and receptacle no more: .+", "stays off"),
             rule(r"STOP\. .+", "stop"),
             rule(r"Repair: (.+)\. [\d.]+ \w+, \d+ \w+ for parts\.", "repair"),
         ]
@@ -172,7 +172,7 @@ class Words:
             rule(r"For the old (.+): .+\.", "hands"),
             rule(r"The new (.+) in its place(?:: .+)?\.", "fasten"),
             rule(r"Shut the water off \(.+\).* until .+\.", "drain"),
-            rule(r"Then a tray under the .+ for what is left\.", "note"),
+            rule(r"A tray under the .+ for what is left\.", "note"),
             rule(r"Shut the .+, hose off\.", "note"),
             rule(r"The .+ as it was, tight\.", "note"),
             rule(r"Its own valve lets none in before the power: pour in by hand until .+\.", "note"),
