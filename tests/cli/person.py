@@ -12,6 +12,7 @@ import sys
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack, contextmanager, redirect_stderr, redirect_stdout
 from dataclasses import dataclass, field
+from typing import cast
 from unittest.mock import patch
 
 import numpy as np
@@ -70,7 +71,7 @@ class Person(io.StringIO):
 
     def readline(self, size: int | None = -1) -> str:  # type: ignore[override]
         """The next line; it stands on the screen too, as in a terminal."""
-        screen = sys.stdout.getvalue()  # type: ignore[attr-defined]
+        screen = cast("io.StringIO", sys.stdout).getvalue()
         since, self.seen = screen[self.seen :], len(screen)
         line = self.line(since.rsplit("\n", 1)[-1], since)
         self.typed.append(line)

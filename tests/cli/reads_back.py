@@ -9,11 +9,13 @@ from __future__ import annotations
 
 import re
 import sys
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import replace
+from functools import cached_property
 
 from halfsplit.machine import loading, model
-from tests.cli.account import NO, YES, Account, Judge, either
+from tests.cli.account import AS_LEFT, NO, YES, Account, either
+from tests.cli.judging import Judge
 from tests.cli.told_doings import UNKNOWN, Doing, Words
 
 ASKED = re.compile(r"(.*?[\])]) > (.*)")
@@ -84,6 +86,9 @@ class Reader:
         self.now = Account()
         self.before: Account | None = None
         """How it stood before the step or the repair that is shown."""
+        self.together = Account()
+        self.cards: dict[str, Account] = {}
+        """How it stood when a repair was put together, and before each card of its proof run."""
         self.done: list[Account] = []
         self.typed, self.mode, self.begun = "", "", False
         self.cautions: set[str] = set()
@@ -118,47 +123,67 @@ class Reader:
             self._other(line)
 
     def _other(self, line: str) -> None:
-        text = line.strip()
-        if text in ("Put together, in this order:", "If you leave the machine as it is now, put it together, in this "
-                    "order:"):  # fmt: skip
-            self.mode, self.listed = "list", True
-        elif text == "Prove it:":
-            self.mode = "proof"
-        elif match := re.match(r"  Card \d+ of \d+: (.+)", line):
-            self.mode = "card"
-            self._card(match[1])
-        elif match := re.match(r"      While (?:the leads|you) are here: (.+)", line):
-            self._alongside(match[1])
-        elif match := re.match(r"  Planned around: the (.+) will not open\.", line):
-            self._shut(match[1])
-        elif line.startswith("  Planned around: the power has to stay off"):
-            self.now = replace(self.now, unsure=True)
-        elif line.startswith("  If you have begun the step shown above ("):
-            self.begun = True
-        elif line.startswith("  Taken back: "):
-            self._taken_back(text)
-        elif line.startswith("  Whatever was opened for it stays on the list for putting together, and nothing counts"):
-            self._unproved()
-        elif line.startswith("  If a cover is off still: isolate the machine, prove it dead, put that on, and bring"):
-            self._stands(True)
-        elif line.startswith("  Go on with the list for putting together to its last cover, and leave the power off"):
-            self._stands(False)
-        elif line.startswith("    - "):
-            return
-        elif self.mode == "list" and line.startswith("    "):
+        for pattern, takes in self._lines.items():
+            if match := re.match(pattern, line):
+                takes(match[match.lastindex or 0])
+                return
+        known = self._in_mode(line) or "untouched" in {one.kind for one in self.words.doings(line.strip())}
+        if not known:
+            self.found.append(f"a sentence that the reader does not know: {line.strip()}")
+
+    @cached_property
+    def _lines(self) -> dict[str, Callable[[str], None]]:
+        """What is done with a line, by how it begins."""
+        return {
+            r" *(?:If you leave the machine as it is now, put it|Put) together, in this order:$": self._list_begins,
+            r"  Prove it:$": self._proof_begins,
+            r"  Card (\d+ of \d+: .+)": self._card,
+            r"      While (?:the leads|you) are here: (.+)": self._alongside,
+            r"  Planned around: the (.+) will not open\.": self._shut,
+            r"  Planned around: the power has to stay off": self._left_off,
+            r"  If you have begun the step shown above \(": self._perhaps_begun,
+            r"  (Taken back: .+)": self._taken_back,
+            r"  Whatever was opened for it stays on the list for putting together, and nothing counts": self._unproved,
+            r"  (If a cover is off still: isolate the machine, prove it dead, put that on, and bring.+)": self._in_use,
+            r"  (Go on with the list for putting together to its last cover, and leave the power.+)": self._kept_off,
+            r"If anything of the repair was begun: put the machine together by its list above, to the": lambda _: None,
+            r"    - ": lambda _: None,
+        }
+
+    def _in_mode(self, line: str) -> bool:
+        """Takes a line by what it stands in; whether it was one that is known."""
+        text, inner = line.strip(), line.startswith("    ")
+        if self.mode == "list" and inner:
             self._task(text)
-        elif self.mode == "proof" and re.match(r"    +0  ", line):
-            return
-        elif any(one.fullmatch(line) for one in INFORMS):
-            return
-        elif self.mode == "card" and line.startswith("    ") and self._check(text):
-            return
-        elif line.startswith("  ") and self.mode in ("repair", "list", "card", "proof"):
-            self._tell(re.sub(r"^\d+  ", "", text))
-        elif "untouched" in {one.kind for one in self.words.doings(text)}:
-            return
-        elif text != "If anything of the repair was begun: put the machine together by its list above, to the last line.":
-            self.found.append(f"a sentence that the reader does not know: {text}")
+        elif (self.mode == "proof" and re.match(r"    +0  ", line)) or any(one.fullmatch(line) for one in INFORMS):
+            return True
+        elif not (self.mode == "card" and inner and self._check(text)):
+            told = line.startswith("  ") and self.mode in ("repair", "list", "card", "proof")
+            if told:
+                self._tell(re.sub(r"^\d+  ", "", text))
+            return told
+        return True
+
+    def _list_begins(self, _: str) -> None:
+        self.mode, self.listed = "list", True
+
+    def _proof_begins(self, _: str) -> None:
+        self.mode, self.together, self.cards = "proof", self.now, {}
+
+    def _left_off(self, _: str) -> None:
+        self.now = replace(self.now, unsure=True)
+
+    def _perhaps_begun(self, _: str) -> None:
+        """What was shown is put back; of a proof run what a card has opened."""
+        self.begun = self.mode == "step"
+        if self.mode in ("card", "proof"):
+            self.now = replace(self.together, dead=False, meter=False, unsure=True, set=self.now.set)
+
+    def _in_use(self, text: str) -> None:
+        self._stands(True, text)
+
+    def _kept_off(self, text: str) -> None:
+        self._stands(False, text)
 
     def _asked(self, prompt: str, typed: str) -> None:
         """What was typed, where it decides how the machine stands."""
@@ -171,7 +196,7 @@ class Reader:
             if typed == "yes":  # the person says so, whatever the words have told
                 self.now = replace(self.now, open={}, off={}, bonded=True)
             self.before = None
-        if prompt.startswith("[Enter or ok") and typed in ("undo", "cannot"):
+        if prompt.startswith("[Enter or ok") and typed in ("undo", "cannot") and self.mode in ("step", "repair"):
             self._resolved()
 
     def _caution(self, text: str) -> None:
@@ -197,9 +222,10 @@ class Reader:
         before, self.before = self.before, None
         word = self.typed.split()[0] if self.typed else ""
         if self.mode == "step" and word in ("skip", "cannot", "undo", "take", "anyway", "stop", "off"):
-            self.now = self._set_aside(before) if self.begun else replace(before, unsure=True)
+            aside = self._set_aside(before) if self.begun else replace(before, unsure=True)
+            self.now = replace(either(before, self.now), unsure=True) if word == "stop" else aside
             if word == "off":
-                self.now = replace(self.now, breaker=NO, dead=False, meter=False)
+                self.now = replace(self.now, breaker=NO)
         elif self.mode == "step":
             self.done += [before, *[self.now] * self.typed.count(";")]  # an answer for each that stood alongside
         self.begun, self.mode = False, ""
@@ -208,7 +234,7 @@ class Reader:
         """All is as before, as the words say; what the step told opened or off may be told closed or back once more."""
         bays = [bay for bay, may in self.now.open.items() if may != before.is_open(bay)]
         wires = [what for what, may in self.now.off.items() if may != before.is_off(what)]
-        doubt = self.now.doubt | {*bays, *wires}
+        doubt = self.now.doubt | {*bays, *wires, *(["power"] if self.now.on != before.on else [])}
         return replace(before, dead=False, meter=False, unsure=True, doubt=doubt)
 
     def _taken_back(self, text: str) -> None:
@@ -228,18 +254,22 @@ class Reader:
         stood = {name: self.before.is_open(name) for name in behind}
         self.now = replace(self.now, open={**self.now.open, **stood})
 
-    def _unproved(self) -> None:
+    def _unproved(self, _: str) -> None:
         """Nothing counts as proved dead any more."""
         if self.before is not None:
             self.before = replace(self.before, dead=False, unsure=True)
         self.now = replace(self.now, dead=False, unsure=True)
 
-    def _stands(self, power: bool) -> None:
-        """How the machine is taken to stand after a proof run that showed something wrong."""
-        power_now = {name: YES if power else NO for name in self.judge.isolates}
-        self.now = replace(self.now, open={}, dead=False, meter=False, hot=True, bonded=True,
-                           unsure=not power, **power_now)  # type: ignore[arg-type]  # fmt: skip
+    def _stands(self, power: bool, text: str) -> None:
+        """How the machine is taken to stand after a proof run that showed something wrong, or was broken off. What a
+        card has turned behind a cover stands nobody knows how: nothing is told of it."""
+        inside = dict.fromkeys(set(self.now.set) & set(self.machine.inside), frozenset({AS_LEFT}))
+        on = dict.fromkeys(self.judge.isolates, YES if power else NO)
+        self.now = replace(self.now, open={}, off={}, dead=False, meter=False, set={**self.now.set, **inside}, hot=True,
+                           bonded=True, unsure=not power, **on)  # type: ignore[arg-type]  # fmt: skip
         self.before, self.mode, self.done = None, "", []
+        if back := re.search(r"Set back what the proof run has set: .+", text):
+            self._tell(back[0])
 
     def _end(self, line: str) -> None:
         if line.startswith("Stopped.") and self.mode == "step" and self.before is not None:
@@ -264,6 +294,7 @@ class Reader:
         else:
             self.now = replace(self.now, told=frozenset(self.cautions))
         self.minded = True
+        self.now = replace(self.now, unsure=self.now.unsure and not self.now.dead)
 
     def _task(self, text: str) -> None:
         """A line of the list for putting together, without its number."""
@@ -272,10 +303,11 @@ class Reader:
             self._tell(text)
 
     def _alongside(self, text: str) -> None:
+        """What is read or looked at in the same set-up; what comes behind a reading is of it."""
         if match := re.match(r"red on (.+), black on (.+) \(.+?\)\.", text):
+            if more := text[match.end() :].strip():
+                self._tell(more, True)
             self._one(Doing("dead read" if self.now.on == NO else "live read", match[1], match[2], text))
-            if text[match.end() :].strip():
-                self._tell(text[match.end() :], True)
         else:
             self._tell(text[:1].upper() + text[1:], True)
 
@@ -288,6 +320,8 @@ class Reader:
 
     def _card(self, head: str) -> None:
         """The head of a card: how the controls stand, which covers are off."""
+        number, head = head.split(": ", 1)
+        self.mode, self.now = "card", self.cards.setdefault(number, self.now)  # told anew it is the same card
         setting, *more = head.removesuffix(".").split("; ")
         for doing in self._set_for(setting):
             if doing.kind == UNKNOWN:

@@ -74,7 +74,7 @@ class Words:
         if where := re.match(r"Where (.+?) may be (?:open or )?off still: ", said):
             yield Doing("perhaps", where[1], said=sentence)
             said = said[where.end() :]
-        if not re.match(r"First let it come", said):
+        if not re.match(r"First (?:let it come|set:)", said):
             said = re.sub(r"^(?:First|Then) (?=[a-z])", "", said)
         said = said[:1].upper() + said[1:]
         for pattern, made in self._sentences:
@@ -112,9 +112,9 @@ class Words:
             rule(r"This meter cannot prove it dead: touch nothing in it but its covers\.", "unproved"),
             rule(rf"Prove it dead(?: there too)? {PROVED}{end}", "dead"),
             rule(r"Prove the meter first on a source that you know to be live\.", "meter"),
-            rule(r"Take the leads off, clear your hands, and bring the power back\.", "leads off", "power on"),
-            rule(r"Bring the power back\.", "power on"),
-            rule(r"Power last\.", "power on"),
+            rule(r"Take the leads off, clear your hands, and bring the power back\.", "leads off", "all on"),
+            rule(r"Bring the power back\.", "all on"),
+            rule(r"Power last\.", "all on"),
             rule(r"Power last, hands clear: (?:plug in|breaker on)(?: and (?:plug in|breaker on))?\.", "power on"),
             rule(r"Only now, hands clear: .+\.", "panel"),
             rule(r"Only where it is safe to use as it is, hands clear: (?:plug in|breaker on)\.", "judged on"),
@@ -191,11 +191,15 @@ class Words:
         return [
             rule(r"Set: (.+)\.", listed("set")),
             rule(r"Set again: (.+)\.", listed("set")),
-            rule(r"(?:Set back first|Set back|Last, set back): (.+)\.", listed("set back")),
+            rule(r"(?:Set back first|(?:Last, s|S)et back|Set back what the proof run has set): (.+)\.",
+                 listed("set back")),
             rule(r"Still set: (.+)\.", listed("stands")),
             rule(rf"Set ({control}) back to (.+)\.", lambda m: iter([Doing("set back", m[1], m[2])])),
             rule(rf"Turn ({control}) (?:back )?to (.+?)(?: \(.+\))?\.", lambda m: iter([Doing("turn", m[1], m[2])])),
-            rule(r"First let it come to '(.+)', .+, closed and with the power on\.", "warm closed"),
+            rule(rf"First let it come to '(.+?)'(?:, {DURATION})?, closed and with the power on\.", "warm closed"),
+            rule(rf"First let it come to '(.+?)'(?:, {DURATION})?, as it stands with the power on\.", "warm up"),
+            rule(rf"First set: (.+); let it come to '(.+?)'(?:, {DURATION})?, (closed and|as it stands) with the power "
+                 r"on; then set it back\.", self._warmed),
             rule(rf"Have ({control}) held for the whole reading, by a helper or with tape; take the tape off before "
                  r"anything else\.", "hold"),
             rule(r"Press the (.+) in and keep it so, by hand or with tape; take the tape off after it\.", "hold"),
@@ -239,7 +243,7 @@ class Words:
             rule(r"Let it go on with the heaviest load\.", "load"),
             rule(r"A smell, smoke, a crackle, a hot plug or receptacle: switch the breaker off, and stop\.", "note"),
             rule(r"Watch the display while it draws that load: .+\.", "note"),
-            rule(r"If it does not read as on a good machine: .+ may have opened just now; read again after .+\.", "note"),
+            rule(r"If it does not read as on a good machine: .+ may have opened just now; read again .+\.", "note"),
             rule(r"It must be near .+ now\.", "note"),
             rule(r"(?:Take the leads off|Take the meter, its clips.* and every tool off the machine)\.", "leads off"),
             rule(r"Take the meter and every tool away that lies outside it; what is clipped, taped or lies in it "
@@ -283,6 +287,12 @@ class Words:
                 yield Doing(kind, control, one[len(control) + 1 :])
             elif not re.fullmatch(DURATION, one):
                 yield Doing(UNKNOWN, said=text)
+
+    def _warmed(self, match: re.Match[str]) -> Iterator[Doing]:
+        """Controls set for it to get warm, and set back."""
+        yield from self._positions("set", match[1])
+        yield Doing("warm closed" if match[3].startswith("closed") else "warm up", match[2])
+        yield Doing("set back as it was")
 
     def _still_dead(self, match: re.Match[str]) -> Iterator[Doing]:
         """Ohms to the frame on the list for putting together, what is opened and set for them."""

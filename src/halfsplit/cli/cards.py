@@ -14,6 +14,7 @@ from halfsplit.cli.heeding import Heed
 from halfsplit.cli.talking import Back, Talk
 from halfsplit.errors import NotUnderstood
 from halfsplit.evidence import finding as f
+from halfsplit.operate.condition import Condition
 from halfsplit.service import answers, proof_shown, proof_words
 from halfsplit.service.guiding import Guided
 from halfsplit.service.proof_cards import FIRST, Card, Check, ProofRun
@@ -87,6 +88,12 @@ class Named:
         if len(self.unread) > 1:
             return UNSHOWN.format(cards=f"Cards {cards} were", word=word, them="them")
         return UNSHOWN.format(cards=f"Card {cards} was", word=word, them="it")
+
+    @property
+    def stood(self) -> list[Condition]:
+        """The settings of the cards that were told; of all where none was, for they may be known from before."""
+        told = (self.proof.run[: self.read] if self.read else self.proof.run) if self.ran else ()
+        return [check.at for card in told for check in card.checks]
 
     @property
     def unread(self) -> tuple[Card, ...]:

@@ -104,7 +104,8 @@ def _text(weighed: Weighed, after: JobState, step: Step, advice: Advice) -> str:
         whole = (*made_whole.sentences(weighed.predictor, step, after.open_bays), *still)
         good = expecting.when_good(weighed.predictor, step.probe, step.condition)
         said = f"red on {step.probe.red}, black on {step.probe.black} ({good})."
-        return naming.told(weighed.predictor.machine, " ".join([said, *(one for one in whole if one not in advice.text)]))
+        also = (one for one in whole if one not in advice.text)
+        return naming.told(weighed.predictor.machine, " ".join([said, *also]))
     text = wording.sentence(weighed.predictor, after, step, steps.bays_needed(weighed.predictor.machine, step))
     return wording.lowered(text)
 
