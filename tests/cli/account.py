@@ -130,7 +130,8 @@ class Course:
             name, to = SWITCHES[doing.kind]
             return self._switched(now, replace(now, **{name: to}))  # type: ignore[arg-type]
         by_kind = {
-            "all on": self._all_back, "power on": self._power_on, "judged on": self._power_on, "tag": self._tagged, "dead": self._dead,
+            "all on": self._all_back, "power on": self._power_on, "judged on": self._power_on, "tag": self._tagged,
+            "dead": self._dead,
             "open": self._opened, "close": self._closed, "lift": self._lifted, "lift out": self._lifted,
             "photo": self._photographed, "refit": self._refitted, "plug part in": self._refitted,
             "repair": self._repaired, "set": self._set, "after it": self._set, "turn": self._set, "set back": self._set,
@@ -158,7 +159,8 @@ class Course:
 
     def _opened(self, now: Account, doing: Doing) -> Account:
         bonded, dead = now.bonded and not self.machine.frame, now.dead and not self._lands(doing.at)
-        return replace(now, open={**now.open, doing.at: YES}, bonded=bonded, dead=dead)
+        freed = {name: frozenset({AS_LEFT}) for name in self.machine.bays[doing.at].frees if name in now.set}
+        return replace(now, open={**now.open, doing.at: YES}, bonded=bonded, dead=dead, set={**now.set, **freed})
 
     def _closed(self, now: Account, doing: Doing) -> Account:
         return replace(now, open={**now.open, doing.at: NO})

@@ -31,7 +31,8 @@ class Judge(Course):
         if doing.kind == UNKNOWN:
             yield f"a sentence that the reader does not know: {doing.said}"
         by_kind = {
-            "open": self._open, "close": self._close, "power on": self._power, "all on": self._all_power, "judged on": self._power,
+            "open": self._open, "close": self._close, "power on": self._power, "all on": self._all_power,
+            "judged on": self._power,
             "plug in": self._plug_in, "plug out": self._plug_out, "breaker off": self._breaker_off,
             "breaker on": self._breaker_on, "dead read": self._dead_read, "bond": self._bond,
             "live read": self._live, "wall read": self._wall, "clamp": self._live, "look": self._look,
@@ -143,7 +144,7 @@ class Judge(Course):
             yield "parts told swapped that are swapped"
 
     def _swap_back(self, now: Account, doing: Doing) -> Iterator[str]:
-        if now.swapped == NO:
+        if now.swapped == NO and "swapped" not in now.doubt:
             yield "parts told back that were not swapped"
 
     # ---- readings and looks -------------------------------------------------------------------------------------

@@ -234,7 +234,8 @@ class Reader:
         """All is as before, as the words say; what the step told opened or off may be told closed or back once more."""
         bays = [bay for bay, may in self.now.open.items() if may != before.is_open(bay)]
         wires = [what for what, may in self.now.off.items() if may != before.is_off(what)]
-        doubt = self.now.doubt | {*bays, *wires, *(["power"] if self.now.on != before.on else [])}
+        other = {"power": self.now.on != before.on, "swapped": self.now.swapped != before.swapped}
+        doubt = self.now.doubt | {*bays, *wires, *(name for name, differs in other.items() if differs)}
         return replace(before, dead=False, meter=False, unsure=True, doubt=doubt)
 
     def _taken_back(self, text: str) -> None:
@@ -294,7 +295,8 @@ class Reader:
         else:
             self.now = replace(self.now, told=frozenset(self.cautions))
         self.minded = True
-        self.now = replace(self.now, unsure=self.now.unsure and not self.now.dead)
+        pulled = self.now.plug == NO and "plug out" in {one.kind for one in doings}
+        self.now = replace(self.now, unsure=(self.now.unsure or pulled) and not self.now.dead)
 
     def _task(self, text: str) -> None:
         """A line of the list for putting together, without its number."""

@@ -138,7 +138,8 @@ class Words:
         return [
             rule(rf"Open the ({bay}){how}", lambda m: iter([Doing("open", m[1])])),
             rule(rf"Close the ({bay}){how}", lambda m: iter([Doing("close", m[1])])),
-            rule(rf"{still}(prove it dead there too {PROVED}: .+? each pair; )?(ohms from .+)\.", self._still_dead),
+            rule(rf"{still}(let it cool: .+? after it last ran; )?(prove it dead there too {PROVED}: .+? each pair; )?"
+                 r"(ohms from .+)\.", self._still_dead),
             rule(r"Set it back\.", "set back as it was"),
             rule(r"Photograph the connectors of (.+), then pull them\.", "hands"),
             rule(r"Plug the connectors? of (.+) in again(?: for it)?, if (?:it is|they are) not\.", "hands"),
@@ -153,7 +154,7 @@ class Words:
             rule(r"Count: .+ in all \(.+\); none is left over\.", "note"),
             rule(r"The electrician has to reach the receptacle\.", "note"),
             rule(r"Leave as it is, and write down for who takes over: .+\.", "left so"),
-        ]
+        ]  # fmt: skip
 
     def _wires(self) -> list[Rule]:
         return [
@@ -296,9 +297,10 @@ class Words:
 
     def _still_dead(self, match: re.Match[str]) -> Iterator[Doing]:
         """Ohms to the frame on the list for putting together, what is opened and set for them."""
-        used, opened, proved, ohms = match.groups()
+        used, opened, cooled, proved, ohms = match.groups()
         yield from self._positions("set", used) if used else ()
         yield from (Doing("open", bay) for bay in opened.split(" and the ")) if opened else ()
+        yield from [Doing("cool")] if cooled else ()
         yield from [Doing("dead")] if proved else ()
         for read in ohms.split("; "):
             if match_ := re.fullmatch(r"ohms from (.+?)(?:, one by one,)? to (.+?): .+", read):
