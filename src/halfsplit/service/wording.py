@@ -113,7 +113,16 @@ def _warmed(machine: model.Machine, state: JobState, step: Step, loose: bool) ->
 
 def warmed_in(machine: model.Machine, wanted: str, stands: Condition | None) -> Iterator[str]:
     """The controls without which a machine never comes to a warmth, as its file names a setting for that, but for those
-    that are so already: it says how it `stands` (None: at rest)."""
+    that are so already; it `stands` so (None: at rest).
+
+    >>> from halfsplit.machine import loading
+    >>> from halfsplit.operate.condition import usual
+    >>> dryer = loading.load("vented-dryer")
+    >>> list(warmed_in(loading.load("coil-cooktop"), "hot", None))
+    ['left front low', 'right rear low', 'left rear low', 'right front low']
+    >>> list(warmed_in(dryer, "hot", usual(dryer)))
+    []
+    """
     settings = (dict(setting) for setting in machine.settings.values())
     used = next((one for one in settings if one.get(WARMTH) == wanted), {})
     at = dict((stands or conditions_of(machine)).setting)
