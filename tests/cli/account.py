@@ -130,7 +130,7 @@ class Course:
             name, to = SWITCHES[doing.kind]
             return self._switched(now, replace(now, **{name: to}))  # type: ignore[arg-type]
         by_kind = {
-            "all on": self._all_back, "power on": self._power_on, "judged on": self._power_on, "tag": self._tagged,
+            "all on": self._all_back, "power last": self._last_on, "judged on": self._power_on, "tag": self._tagged,
             "dead": self._dead,
             "open": self._opened, "close": self._closed, "lift": self._lifted, "lift out": self._lifted,
             "photo": self._photographed, "refit": self._refitted, "plug part in": self._refitted,
@@ -147,6 +147,11 @@ class Course:
     def _all_back(self, now: Account, _: Doing) -> Account:
         """The power is back, whatever was off: the breaker that was left off and tagged too."""
         return self._switched(now, replace(now, plug=YES, breaker=YES, tagged=False))
+
+    def _last_on(self, now: Account, doing: Doing) -> Account:
+        """The plug in, or the breaker on; a tag hangs at the breaker."""
+        tagged = now.tagged and doing.at != "breaker"
+        return self._switched(now, replace(now, tagged=tagged, **{doing.at: YES}))  # type: ignore[arg-type]
 
     def _power_on(self, now: Account, _: Doing) -> Account:
         return self._switched(now, self.all_on(now))

@@ -31,7 +31,7 @@ class Judge(Course):
         if doing.kind == UNKNOWN:
             yield f"a sentence that the reader does not know: {doing.said}"
         by_kind = {
-            "open": self._open, "close": self._close, "power on": self._power, "all on": self._all_power,
+            "open": self._open, "close": self._close, "power last": self._power_last, "all on": self._all_power,
             "judged on": self._power,
             "plug in": self._plug_in, "plug out": self._plug_out, "breaker off": self._breaker_off,
             "breaker on": self._breaker_on, "dead read": self._dead_read, "bond": self._bond,
@@ -71,6 +71,12 @@ class Judge(Course):
         if now.on == YES and "power" not in now.doubt:
             yield "the power is told on that is on"
         yield from self._powered(now, self.all_on(now))
+
+    def _power_last(self, now: Account, doing: Doing) -> Iterator[str]:
+        if now.on == YES and "power" not in now.doubt:
+            yield "the power is told on that is on"
+        tagged = now.tagged and doing.at != "breaker"
+        yield from self._powered(now, replace(now, tagged=tagged, **{doing.at: YES}))  # type: ignore[arg-type]
 
     def _all_power(self, now: Account, doing: Doing) -> Iterator[str]:
         if now.on == YES and "power" not in now.doubt:
@@ -170,7 +176,7 @@ class Judge(Course):
         for name, may in now.set.items():
             control = self.machine.controls[name]
             kept = control.momentary or name in self.machine.inside or name in loose or name in said
-            if not kept and AS_LEFT not in may and may != {control.rest} and len(self.block) > 0:
+            if not (kept or control.hands) and AS_LEFT not in may and may != {control.rest} and len(self.block) > 0:
                 yield f"a dead reading told without how {name} stands, which was set before ({'/'.join(sorted(may))})"
 
     def _bond(self, now: Account, doing: Doing) -> Iterator[str]:

@@ -115,7 +115,7 @@ class Words:
             rule(r"Take the leads off, clear your hands, and bring the power back\.", "leads off", "all on"),
             rule(r"Bring the power back\.", "all on"),
             rule(r"Power last\.", "all on"),
-            rule(r"Power last, hands clear: (?:plug in|breaker on)(?: and (?:plug in|breaker on))?\.", "power on"),
+            rule(r"Power last, hands clear: (plug|breaker) (?:in|on)\.", "power last"),
             rule(r"Only now, hands clear: .+\.", "panel"),
             rule(r"Only where it is safe to use as it is, hands clear: (?:plug in|breaker on)\.", "judged on"),
             rule(r"Else leave it isolated, and tag it\.", "note"),

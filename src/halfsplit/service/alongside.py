@@ -99,7 +99,7 @@ def _text(weighed: Weighed, after: JobState, step: Step, advice: Advice) -> str:
     if step.probe is not None and step.probe.black:
         assert step.condition is not None
         astray = made_whole.stand_astray(weighed.predictor.machine, step.probe, step.condition, after.open_bays)
-        looks, dead = advice.step.kind == "look", step.condition.isolated
+        looks, dead = advice.step.probe is None, step.condition.isolated
         still = setting_back.still(weighed.predictor.machine, step.condition, astray) if looks and dead else ()
         whole = (*made_whole.sentences(weighed.predictor, step, after.open_bays), *still)
         good = expecting.when_good(weighed.predictor, step.probe, step.condition)

@@ -26,7 +26,7 @@ from halfsplit.service import tasks as tasks_said
 from halfsplit.service.guiding import Guided
 from halfsplit.service.proof_cards import ProofRun
 from halfsplit.work import handling, refusals, stopping, together
-from halfsplit.work.hazards import Kind
+from halfsplit.work.hazards import Kind, Pipe
 from halfsplit.work.refusals import CannotOpen, NoPower
 from halfsplit.work.state import JobState, to_open, with_fronts
 from halfsplit.work.together import Closing, Task
@@ -201,6 +201,8 @@ def _shaken_and_closed(
     was = replace(was, opened=opened, read_dead=bool(read))
     if not shaken.said:
         return together.closing(guided.machine, was, rule)
+    if was.pipe is Pipe.AWAY and any(Kind.GAS_OFF in done.kinds for _, _, done in shaken.done):
+        was = replace(was, pipe=Pipe.BESIDE)  # the cock was shut for what is shaken
     more = together.undone(guided.machine, (*was.opened, *shaken.opened), (), shaken.at)
     moved = dict(was.moved) | dict(more.moved)
     closed = together.closing(guided.machine, replace(was, opened=more.opened, moved=tuple(moved.items())), rule)
