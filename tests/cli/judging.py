@@ -42,7 +42,7 @@ class Judge(Course):
             "swap back": self._swap_back,
             "covers on": self._covers_on, "dead": self._prove_dead, "join": self._join,
         }  # fmt: skip
-        if doing.kind in HANDS and not (doing.kind == "repair" and doing.at.startswith("breaker")):
+        if doing.kind in HANDS and not (doing.kind == "repair" and doing.at.startswith(("breaker", "show the owner"))):
             yield from self._hands(now, doing)
         if doing.kind in by_kind:
             yield from by_kind[doing.kind](now, doing)
@@ -277,11 +277,11 @@ class Judge(Course):
     def _gas_on(self, now: Account, doing: Doing) -> Iterator[str]:
         if not now.joined:
             yield "the cock told open with the pipe apart"
-        if now.cock == YES and not (self.perhaps or now.unsure):
+        if now.cock == YES and not (self.perhaps or now.unsure or "cock" in now.doubt):
             yield "the cock told open that is open"
 
     def _gas_off(self, now: Account, doing: Doing) -> Iterator[str]:
-        if now.cock == NO and "leave it shut" not in doing.said and not now.unsure:
+        if now.cock == NO and "leave it shut" not in doing.said and not (now.unsure or "cock" in now.doubt):
             yield "the cock told shut that is shut"
 
     def _join(self, now: Account, doing: Doing) -> Iterator[str]:

@@ -67,9 +67,12 @@ INFORMS = [
         r"  Then put it together first, by the list above to its last line; what follows takes it to be so\.",
         r"  .+: not before the list says so\.",
         r"  .+: not while the power has to stay off\.",
+        r"  What is due (?:is another trade's work|wants hands in the machine): .+",
+        r"  .+ does not fit what was found before \(.+\): read it again\? Type undo .+",
         r"  .+ fits nothing that the file knows \(.+\): read it again\? Type undo .+",
         r"  No step left is worth its minutes, and nothing that was found is unlike a healthy machine\.",
         r"  (?:Going on could hurt somebody|Nothing of what was found .+)\.",
+        r"  This meter reads no volts, so nobody can prove the machine dead: put no hands in it\. .+",
         r"  You said that this .+",
         r"  You said that nobody is here to help, .+",
         r"  The owner also said: .+",
@@ -127,8 +130,8 @@ class Reader:
             if match := re.match(pattern, line):
                 takes(match[match.lastindex or 0])
                 return
-        known = self._in_mode(line) or "untouched" in {one.kind for one in self.words.doings(line.strip())}
-        if not known:
+        stops = {one.kind for one in self.words.doings(line.strip())}
+        if not (self._in_mode(line) or stops & {"untouched", "wet"}):
             self.found.append(f"a sentence that the reader does not know: {line.strip()}")
 
     @cached_property
@@ -153,7 +156,7 @@ class Reader:
     def _in_mode(self, line: str) -> bool:
         """Takes a line by what it stands in; whether it was one that is known."""
         text, inner = line.strip(), line.startswith("    ")
-        if self.mode == "list" and inner:
+        if self.mode == "list" and inner and re.match(r" +(?:\d+  |Note: )", line):
             self._task(text)
         elif (self.mode == "proof" and re.match(r"    +0  ", line)) or any(one.fullmatch(line) for one in INFORMS):
             return True
@@ -191,12 +194,14 @@ class Reader:
             self.typed = typed
         if prompt.startswith(("Done", "All so", "[undo if it can")):
             self.typed = typed
+        if prompt.startswith("[undo if it can") and typed in ("undo", "cannot", "take") and self.before is not None:
+            self.now = self.before  # it can be made after all, so it was not put together to be handed over
         if prompt.startswith("Is the machine put together by now") and self.before is not None:
             self.now = self.before if typed == "no" else replace(self.now, unsure=True)
             if typed == "yes":  # the person says so, whatever the words have told
                 self.now = replace(self.now, open={}, off={}, bonded=True)
             self.before = None
-        if prompt.startswith("[Enter or ok") and typed in ("undo", "cannot") and self.mode in ("step", "repair"):
+        if prompt.startswith("[Enter or ok") and typed in ("undo", "cannot") and self.mode == "step":
             self._resolved()
 
     def _caution(self, text: str) -> None:
@@ -223,7 +228,8 @@ class Reader:
         word = self.typed.split()[0] if self.typed else ""
         if self.mode == "step" and word in ("skip", "cannot", "undo", "take", "anyway", "stop", "off"):
             aside = self._set_aside(before) if self.begun else replace(before, unsure=True)
-            self.now = replace(either(before, self.now), unsure=True) if word == "stop" else aside
+            perhaps = replace(unknown_settings(either(before, self.now)), unsure=True, doubt=before.doubt | {"cock"})
+            self.now = perhaps if word == "stop" else aside
             if word == "off":
                 self.now = replace(self.now, breaker=NO)
         elif self.mode == "step":
@@ -244,7 +250,8 @@ class Reader:
             return
         self._resolved()
         if not re.search(r"what could not be done|what you chose instead|you would go on|the proof run has", text):
-            self.now = either(self.now, self.done.pop()) if self.done else self.now
+            was = either(self.now, self.done.pop()) if self.done else self.now
+            self.now = replace(unknown_settings(was), doubt=was.doubt | {"cock"})
 
     def _shut(self, bay: str) -> None:
         """A bay that will not open was not opened for the step that is shown, and nothing behind it."""
@@ -296,7 +303,8 @@ class Reader:
             self.now = replace(self.now, told=frozenset(self.cautions))
         self.minded = True
         pulled = self.now.plug == NO and "plug out" in {one.kind for one in doings}
-        self.now = replace(self.now, unsure=(self.now.unsure or pulled) and not self.now.dead)
+        proved = "dead" in {one.kind for one in doings}
+        self.now = replace(self.now, unsure=(self.now.unsure or pulled) and not proved)
 
     def _task(self, text: str) -> None:
         """A line of the list for putting together, without its number."""
@@ -376,6 +384,12 @@ class Reader:
         for doing in doings:
             now = self.judge.then(now, doing)
         return now
+
+
+def unknown_settings(now: Account) -> Account:
+    """Controls that a step which was perhaps not done has set: nothing is told of them, and nobody knows."""
+    known = {name: may if len(may) == 1 else frozenset({AS_LEFT}) for name, may in now.set.items()}
+    return replace(now, set=known)
 
 
 def wrong_in(screen: str, machine: model.Machine) -> list[str]:

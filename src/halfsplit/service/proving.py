@@ -29,7 +29,7 @@ from halfsplit.work import handling, refusals, stopping, together
 from halfsplit.work.hazards import Kind, Pipe
 from halfsplit.work.refusals import CannotOpen, NoPower
 from halfsplit.work.state import JobState, to_open, with_fronts
-from halfsplit.work.together import Closing, Task
+from halfsplit.work.together import Closing, Task, Undone
 
 # ---- before the covers close --------------------------------------------------------------------------------
 
@@ -212,10 +212,19 @@ def _shaken_and_closed(
     if at_the_wall and not feeding.plug_bay(guided.machine):  # else it would put the power on beside open covers
         tasks = (*(one for one in closed.tasks if one.kind == PANEL), *tasks)
         closed = replace(closed, tasks=tuple(one for one in closed.tasks if one.kind != PANEL))
+    early, again = _set_back_first(guided.machine, closed, was), dict(more.moved)
+    closed = replace(closed, tasks=tuple(one for one in closed.tasks if one not in early or one.at in again))
+    tasks = (*early, *tasks)
     dead = [task.kind for task in closed.tasks].index("meter")
     after = (n for n, task in enumerate(closed.tasks) if n > dead and task.kind not in BEFORE_IT)
     at = next(after, len(closed.tasks))
     return replace(closed, tasks=(*closed.tasks[:at], *tasks, *closed.tasks[at:]))
+
+
+def _set_back_first(machine: model.Machine, closed: Closing, was: Undone) -> tuple[Task, ...]:
+    """The controls that go back before anything is shaken, for which all but what lies behind covers is at rest."""
+    back = dict(was.moved).keys() - machine.inside.keys()
+    return tuple(one for one in closed.tasks if one.kind == "setting" and one.at in back)
 
 
 def _kind(shaken: Shaken, said: str) -> str:
