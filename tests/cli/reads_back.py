@@ -240,7 +240,8 @@ class Reader:
         """All is as before, as the words say; what the step told opened or off may be told closed or back once more."""
         bays = [bay for bay, may in self.now.open.items() if may != before.is_open(bay)]
         wires = [what for what, may in self.now.off.items() if may != before.is_off(what)]
-        other = {"power": self.now.on != before.on, "swapped": self.now.swapped != before.swapped}
+        other = {"power": self.now.on != before.on, "cock": self.now.cock != before.cock}
+        other |= {"swapped": self.now.swapped != before.swapped}
         doubt = self.now.doubt | {*bays, *wires, *(name for name, differs in other.items() if differs)}
         return replace(before, dead=False, meter=False, unsure=True, doubt=doubt)
 

@@ -15,13 +15,13 @@ from tests.cli.reads_back import wrong_in
 GAS, OVEN = "tests/gas/glow-igniter-dryer.yaml", "tests/supplies/built-in-oven.yaml"
 HEATER, DISHWASHER = "tests/supplies/room-heater.yaml", "tests/supplies/wired-dishwasher.yaml"
 SESSIONS = [
-    *(("water-heater", number) for number in (1, 2, 4, 5, 7)),
-    *((GAS, number) for number in (5, 8, 12, 14, 15, 16)),
-    *((OVEN, number) for number in (0, 15, 20)),
+    *(("water-heater", number) for number in (1, 2, 4)),
+    *((GAS, number) for number in (5, 8, 14, 16, 115, 116)),
+    *((OVEN, number) for number in (0, 15)),
     *((HEATER, number) for number in (2, 14, 22)),
-    *((DISHWASHER, number) for number in (0, 3, 15)),
-    *(("refrigerator", number) for number in (11, 16)),
-    ("coil-cooktop", 5),
+    *((DISHWASHER, number) for number in (0, 132)),
+    ("refrigerator", 16),
+    ("coil-cooktop", 104),
     ("vented-dryer", 9),
 ]
 """Found to be short, and to hold repairs that do not cure, proof runs that are broken off, refusals of all kinds."""
@@ -69,7 +69,7 @@ MISSING = {
     "prove the meter": (GAS, 5, r"Prove the meter first on a source that you know to be live\. ", "", "was not proved"),
     "cool": (GAS, 5, r"Let it cool: 10 min after it last ran\. ", "", "before it has cooled"),
     "shut the gas": (GAS, 8, r"Shut the gas cock \(on the gas pipe behind the dryer\)\. ", "", "cock perhaps open"),
-    "how it stands": ("coil-cooktop", 5, r"Still set: [^.]+\. ", "", "a dead reading told without how"),
+    "how it stands": ("coil-cooktop", 104, r"Still set: [^.]+\. ", "", "a dead reading told without how"),
     "set back": (GAS, 16, r" Set back what the proof run has set: .+", "", "which was set before"),
     "tag": (GAS, 14, r"\d+  No power: leave the breaker off, .+", "", "no tag told"),
     "new words": ("water-heater", 2, r"Repair: ", "Lick both terminals. Repair: ", "does not know"),

@@ -152,6 +152,7 @@ class Words:
             rule(r"Put right again: .+\.", "hands"),
             rule(r"[A-Z][\w -]+ back on [\w /-]+\.", "hands"),
             rule(r"Count: .+ in all \(.+\); none is left over\.", "note"),
+            rule(r"This meter reads no volts, so nobody can prove the machine dead: put no hands in it\.", "note"),
             rule(r"The electrician has to reach the receptacle\.", "note"),
             rule(r"Leave as it is, and write down for who takes over: .+\.", "left so"),
         ]  # fmt: skip
