@@ -216,7 +216,7 @@ def test_the_cock_is_opened_before_a_machine_that_burns_is_warmed_up() -> None:
     assert kinds.index(Kind.GAS_ON) < kinds.index(Kind.ENERGISE) < kinds.index(Kind.RUN) < kinds.index(Kind.OHMS)
     assert kinds.count(Kind.ISOLATE) == 2
     told = wording.sentence(Bench(machine).predictor, state, step, (), done.kinds)
-    wanted = ("Isolate the machine", "Open the gas cock", "Bring the power back", "First let it come to 'hot'")
+    wanted = ("Isolate the machine", "Open the gas cock", "Bring the power back", "let it come to 'hot'")
     places = [told.find(one) for one in wanted]
     assert -1 not in places, told
     assert places == sorted(places)

@@ -15,7 +15,7 @@ from halfsplit.cli.output import patience, percent
 from halfsplit.cli.talking import Back, Stop
 from halfsplit.evidence import finding as f
 from halfsplit.modes.fault import Repair
-from halfsplit.service import after_repair, closing, deciding, proving, refusing, repairing
+from halfsplit.service import after_repair, closing, deciding, proving, refusing, repairing, setting_back
 
 TAKEN = "WHAT WAS THOUGHT FURTHER"
 """Said of repairs that are made though a step was advised."""
@@ -51,7 +51,7 @@ class Curing:
         self.held.repaired = self.held.now
         named = Named(work.proof, self.held.heed)
         while (cured := self.is_cured(due, named)) == "cannot":
-            around = self.around(due, work)
+            around = self.around(due, work, named)
             if around is None:
                 return
             work, named = around, Named(around.proof, self.held.heed)
@@ -95,7 +95,7 @@ class Curing:
                 case _ if not self.asked(due, typed):
                     self.talk.say(handing_over.TYPE, 2)
 
-    def around(self, due: Sequence[Repair], work: repairing.Work) -> repairing.Work | None:
+    def around(self, due: Sequence[Repair], work: repairing.Work, named: Named) -> repairing.Work | None:
         """Asks what the repair, or its proof run, wants that cannot be had here. The run leaves it out, for the rest of
         the job too; a repair that cannot be made is gone from: None."""
         now = self.held.now
@@ -110,7 +110,7 @@ class Curing:
             return work
         if which in of_repair:
             self.talk.say(f"Planned around: {which.said}.", 2)
-            self.elsewhere(partial(self.held.refuse, which.refused), work.proof.ran)
+            self.elsewhere(partial(self.held.refuse, which.refused), named)
             return None
         self.held.guided = self.held.repaired = now.without(which.refused)
         self.talk.say(ending.if_begun(now.machine, "the clamp"), 2)
@@ -129,15 +129,16 @@ class Curing:
             case "no":
                 self.go_on_after(due, named)
             case "take":
-                self.elsewhere(self.held.take, work.proof.ran)
+                self.elsewhere(self.held.take, named)
             case _:
-                self.elsewhere(self.held.undo, work.proof.ran)
+                self.elsewhere(self.held.undo, named)
 
-    def elsewhere(self, goes: Callable[[], None], ran: bool) -> None:
+    def elsewhere(self, goes: Callable[[], None], named: Named) -> None:
         """Goes from a repair that was told to its end to what came before it or was thought of instead: the machine is
-        together by then (`ran`: and in use), or nothing of the repair was begun, as with a hidden fault. Who stops at
-        that question is told of both: the list of the repair, and that of what was done before it."""
-        before = self.held.now
+        together by then (and in use, where its proof run is `named` as one that is run), or nothing of the repair was
+        begun, as with a hidden fault. Who stops at that question is told of both: the list of the repair, and that of
+        what was done before it."""
+        before, ran = self.held.now, named.ran
         goes()
         there = self.held.now
         if there is before:
@@ -149,6 +150,9 @@ class Curing:
             self.held.guided = there
             self.talk.say(ending.IF_REPAIR_BEGUN)
             raise
+        if closed and named.read:  # in the midst of its proof run
+            for said in (*([ending.DEAD_FIRST] if named.proof.opens else ()), self.stands(named)):
+                self.talk.say(said, 2)
         self.held.heed.anew()
         self.held.guided = there.put_together(ran) if closed else there
 
@@ -212,7 +216,7 @@ class Curing:
             else:
                 ending.ask_what_is_wrong(self.talk, self.held.now, named)
         except Back:
-            self.elsewhere(self.held.undo, named.ran)
+            self.elsewhere(self.held.undo, named)
             return
         except Stop:
             self.take_what_is_wrong(due, named)
@@ -232,8 +236,13 @@ class Curing:
         with patience("Working out what is left after this repair"):
             self.held.guided = after_repair.after(self.held.now, due, shown, named.ran)
         if not self.held.now.in_danger:  # else nobody goes to the machine now
-            self.held.stands = ending.STANDS[named.ran]
+            self.held.stands = self.stands(named)
             self.held.dead_first = (ending.DEAD_FIRST,) if named.ran and named.proof.opens else ()
+
+    def stands(self, named: Named) -> str:
+        """How the machine is taken to stand after a proof run that was broken off, and what goes back for that."""
+        stood = named.proof.stood(named.read) if named.ran else ()
+        return " ".join((ending.STANDS[named.ran], *setting_back.after_run(self.held.now.machine, stood)))
 
     def is_cured(self, due: Sequence[Repair], named: Named) -> str:
         """Whether all is as it must be (`ending.as_it_must_be`); while that is done, or read where the machine answers

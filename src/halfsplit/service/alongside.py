@@ -13,7 +13,7 @@ from halfsplit.evidence.weighing import Weighed
 from halfsplit.machine import model
 from halfsplit.plan import pricing, safely, score, setups, steps, taken
 from halfsplit.plan.steps import Step
-from halfsplit.service import expecting, made_whole, naming, wording
+from halfsplit.service import expecting, made_whole, naming, setting_back, wording
 from halfsplit.service.advising import Advice, safe_so_far, standing
 from halfsplit.work import safety
 from halfsplit.work.state import OUTSIDE, JobState
@@ -71,7 +71,7 @@ def _in_words(
         done = safely.prepared(machine, safe, after, then, one.step)
         if len(done.doings) > 1:
             return
-        text = _text(weighed, after, one.step, advice.text)
+        text = _text(weighed, after, one.step, advice)
         spent = pricing.cost_of(machine, after, one.step).minutes
         alike = naming.told(machine, _alike(one))
         yield Alongside(when, one.step, text, spent, one.probability, alike, one.within)
@@ -93,15 +93,19 @@ def _where(machine: model.Machine, step: Step) -> set[str]:
     return {part.bay if part.bay in machine.bays else OUTSIDE for part in parts if part}
 
 
-def _text(weighed: Weighed, after: JobState, step: Step, before: str) -> str:
+def _text(weighed: Weighed, after: JobState, step: Step, advice: Advice) -> str:
     """What to do where all else stands already, to be said after `when`: where the leads go and what it wants made
-    whole that was not told `before`, or where to look."""
+    whole that the advice has not told, or where to look. A look tells nobody how the controls stand."""
     if step.probe is not None and step.probe.black:
-        whole = made_whole.sentences(weighed.predictor, step, after.open_bays)
         assert step.condition is not None
+        astray = made_whole.stand_astray(weighed.predictor.machine, step.probe, step.condition, after.open_bays)
+        looks, dead = advice.step.probe is None, step.condition.isolated
+        still = setting_back.still(weighed.predictor.machine, step.condition, astray) if looks and dead else ()
+        whole = (*made_whole.sentences(weighed.predictor, step, after.open_bays), *still)
         good = expecting.when_good(weighed.predictor, step.probe, step.condition)
         said = f"red on {step.probe.red}, black on {step.probe.black} ({good})."
-        return naming.told(weighed.predictor.machine, " ".join([said, *(one for one in whole if one not in before)]))
+        also = (one for one in whole if one not in advice.text)
+        return naming.told(weighed.predictor.machine, " ".join([said, *also]))
     text = wording.sentence(weighed.predictor, after, step, steps.bays_needed(weighed.predictor.machine, step))
     return wording.lowered(text)
 

@@ -146,6 +146,11 @@ class ProofRun:
         """Whether it is run at all; not where the power has to stay off."""
         return bool(self.run)
 
+    def stood(self, told: int) -> list[Condition]:
+        """The settings in which the machine has stood where so many of the cards under power were told; of all of them
+        where none was, for they may be known from before."""
+        return [check.at for card in (self.run[:told] if told else self.run) for check in card.checks]
+
     @property
     def in_use(self) -> ProofRun:
         """Without what the list for putting together says already: on paper no number is typed."""

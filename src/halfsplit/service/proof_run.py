@@ -25,7 +25,7 @@ from halfsplit.service import acting, isolating, naming, proof_holds, proof_word
 from halfsplit.service.proof_cards import DEAD, FIRST, Card, Check, Line, ProofRun
 from halfsplit.work import places, refusals, together, warms
 from halfsplit.work.fasteners import counted, fasteners
-from halfsplit.work.hazards import gravest_first
+from halfsplit.work.hazards import CAUTIONS, Hazard, gravest_first
 from halfsplit.work.state import JobState, to_open
 from halfsplit.work.together import Closing, Task
 
@@ -66,13 +66,15 @@ def insulated(machine: model.Machine, state: JobState, found: Sequence[Step], cl
 
 
 def _insulation(machine: model.Machine, found: Sequence[Step], shut: Sequence[str], state: JobState) -> Iterator[Task]:
-    """What is read to the frame, a task for each setting; what is shut is opened in the first, and a charge that this
-    lays bare discharged. `state`: as the machine stands before."""
+    """What is read to the frame, a task for each setting; what is shut is opened in the first, what is hot there waited
+    for, and a charge that this lays bare discharged. `state`: as the machine stands before."""
+    read = {bay for step in found for bay in bays_needed(machine, step)} if state.warm else set[str]()
+    hot = [": ".join(CAUTIONS[Hazard.HOT])] if machine.hot_bays & {*shut, *read} else []
     bare = any(places.charge_bare(machine, bay, state.open_bays) for bay in shut)
     charged = [*together.discharging(machine, {*state.open_bays, *shut})] if bare else []
     dead = isolating.proved_dead(machine, shut, before=True, volts=refusals.proving(state.refused))
-    safe = (*dead, *(task.to for task in charged))
-    minded = [one for task in charged for one in task.cautions]
+    safe = (*(places.cool(machine) for _ in hot), *dead, *(task.to for task in charged))
+    minded = [*hot, *(one for task in charged for one in task.cautions)]
     for number, (_, some) in enumerate(groupby(found, lambda step: step.condition)):
         yield _read_so(machine, list(some), *(((), (), ()) if number else (shut, safe, minded)))
 

@@ -6,28 +6,30 @@ Knows the guided diagnosis and `plan/proof`; of the proof run itself, `service/p
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from typing import NamedTuple
 
 from halfsplit.evidence import finding as f
 from halfsplit.evidence import well
-from halfsplit.machine import model
+from halfsplit.machine import feeding, model
 from halfsplit.modes.fault import Repair
+from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition
 from halfsplit.plan import barring, insulated, leads, proof, safely, steps, taken
 from halfsplit.plan.safely import Safely
 from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.quantity.dimension import Dimension
 from halfsplit.quantity.display import display
-from halfsplit.service import advising, guiding, left_closed, naming, proof_run, wording
+from halfsplit.service import advising, guiding, isolating, left_closed, naming, proof_run, wording
 from halfsplit.service import tasks as tasks_said
 from halfsplit.service.guiding import Guided
 from halfsplit.service.proof_cards import ProofRun
 from halfsplit.work import handling, refusals, stopping, together
+from halfsplit.work.hazards import Kind, Pipe
 from halfsplit.work.refusals import CannotOpen, NoPower
 from halfsplit.work.state import JobState, to_open, with_fronts
-from halfsplit.work.together import Closing, Task
+from halfsplit.work.together import Closing, Task, Undone
 
 # ---- before the covers close --------------------------------------------------------------------------------
 
@@ -73,6 +75,7 @@ def _at_the_wall(guided: Guided, repairs: Sequence[Repair]) -> Shaken:
     off = replace(state, refused=guiding.not_done_after(guided, repairs))
     offered = (step for step in steps.live_steps(machine) if slots and slots.issuperset(step.places))
     found = [step for step in offered if not barring.bars(machine, off, step)]
+    found = [step for step in found if state.open_bays.issuperset(bays_needed(machine, step))]
     if not switched or not state.open_bays or not found:
         return Shaken()
     volts = {step: float(guided.bench.predictor.reading(step.probe, step.condition).value[0])
@@ -81,9 +84,25 @@ def _at_the_wall(guided: Guided, repairs: Sequence[Repair]) -> Shaken:
     done = safely.prepared(
         machine, advising.safe_so_far(guided.asked, guided.findings), state, taken.after(machine, state, step), step
     )
-    asked = wording.sentence(guided.bench.predictor, state, step, (), done.kinds)
-    said = f"{asked} It must be near {display(volts[step], Dimension.VOLTAGE, digits=3)} now."
+    near = f"It must be near {display(volts[step], Dimension.VOLTAGE, digits=3)} now."
+    said = " ".join((_read_at_the_wall(guided, state, step, done), near, *_dead_anew(guided, state)))
     return Shaken((said,), cautions=done.cautions, done=((state, step, done),))
+
+
+def _read_at_the_wall(guided: Guided, state: JobState, step: Step, done: Safely) -> str:
+    """How the slots are read; where their plug lies in a bay, the list has isolated the machine by then."""
+    wanted = done.kinds
+    if feeding.plug_bay(guided.machine) and not state.isolated:
+        state = replace(state, condition=conditions.condition(guided.machine, isolated=True))
+        wanted -= {Kind.ISOLATE}
+    return wording.sentence(guided.bench.predictor, state, step, (), wanted)
+
+
+def _dead_anew(guided: Guided, state: JobState) -> Iterator[str]:
+    """That the machine is proved dead again, where its breaker was on to read the slots that lie in a bay of it."""
+    if feeding.plug_bay(guided.machine):
+        opened = [bay for bay in guided.machine.bays if bay in state.open_bays]
+        yield from isolating.proved_dead(guided.machine, opened, volts=refusals.proving(guided.refused))
 
 
 def said(machine: model.Machine, one: f.Perceived) -> str:
@@ -182,18 +201,30 @@ def _shaken_and_closed(
     was = replace(was, opened=opened, read_dead=bool(read))
     if not shaken.said:
         return together.closing(guided.machine, was, rule)
+    if was.pipe is Pipe.AWAY and any(Kind.GAS_OFF in done.kinds for _, _, done in shaken.done):
+        was = replace(was, pipe=Pipe.BESIDE)  # the cock was shut for what is shaken
     more = together.undone(guided.machine, (*was.opened, *shaken.opened), (), shaken.at)
     moved = dict(was.moved) | dict(more.moved)
     closed = together.closing(guided.machine, replace(was, opened=more.opened, moved=tuple(moved.items())), rule)
     meter_off = (Task("meter", ""),) if shaken.done else ()
     tasks = (*(Task(_kind(shaken, said), "", to=said) for said in shaken.said), *meter_off)
-    if not any(handling.hands_in(guided.machine, one) for one in repairs):  # at the wall, where that is to be seen
+    at_the_wall = not any(handling.hands_in(guided.machine, one) for one in repairs)
+    if at_the_wall and not feeding.plug_bay(guided.machine):  # else it would put the power on beside open covers
         tasks = (*(one for one in closed.tasks if one.kind == PANEL), *tasks)
         closed = replace(closed, tasks=tuple(one for one in closed.tasks if one.kind != PANEL))
+    early, again = _set_back_first(guided.machine, closed, was), dict(more.moved)
+    closed = replace(closed, tasks=tuple(one for one in closed.tasks if one not in early or one.at in again))
+    tasks = (*early, *tasks)
     dead = [task.kind for task in closed.tasks].index("meter")
     after = (n for n, task in enumerate(closed.tasks) if n > dead and task.kind not in BEFORE_IT)
     at = next(after, len(closed.tasks))
     return replace(closed, tasks=(*closed.tasks[:at], *tasks, *closed.tasks[at:]))
+
+
+def _set_back_first(machine: model.Machine, closed: Closing, was: Undone) -> tuple[Task, ...]:
+    """The controls that go back before anything is shaken, for which all but what lies behind covers is at rest."""
+    back = dict(was.moved).keys() - machine.inside.keys()
+    return tuple(one for one in closed.tasks if one.kind == "setting" and one.at in back)
 
 
 def _kind(shaken: Shaken, said: str) -> str:

@@ -5,7 +5,7 @@ Knows the machine and how it stands; neither steps nor findings.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterable, Iterator
 
 from halfsplit.machine import model
 from halfsplit.operate.condition import WARMTH, Condition, cut_off
@@ -45,6 +45,20 @@ def before_on(machine: model.Machine, at: Condition | None) -> Iterator[str]:
     """What comes before the power is back on a machine that is cut off: nothing where nothing is set."""
     if at and cut_off(machine, at) and (back := at_rest(machine, at)):
         yield f"Set back first: {back}."
+
+
+def after_run(machine: model.Machine, stood: Iterable[Condition]) -> Iterator[str]:
+    """What comes after a proof run that was broken off, in which the machine `stood` in these settings: what follows
+    takes it to be as its owner leaves it. Nothing where nothing was set.
+
+    >>> from halfsplit.machine import loading
+    >>> from halfsplit.operate import condition as conditions
+    >>> list(after_run(loading.load("vented-dryer"), [conditions.usual(loading.load("vented-dryer"))]))
+    ['Set back what the proof run has set: cycle off.']
+    """
+    moved = dict.fromkeys(control for at in stood for control in away(machine, at))
+    if back := ", ".join(f"{control} {machine.controls[control].rest}" for control in moved):
+        yield f"Set back what the proof run has set: {back}."
 
 
 def still(machine: model.Machine, at: Condition, told: Collection[str]) -> Iterator[str]:

@@ -49,7 +49,7 @@ def sentence(
     ready = [
         *(set_back if loose else ()),
         *loose,
-        *_warmed(machine, state, step),
+        *_warmed(machine, state, step, bool(loose)),
         *(() if loose else set_back),
         *(() if isolated else off),
         *cooled(machine, wanted),
@@ -95,15 +95,40 @@ def _meter_first(step: Step, said: Iterable[str], wanted: Collection[Kind]) -> I
         yield METER_FIRST
 
 
-def _warmed(machine: model.Machine, state: JobState, step: Step) -> Iterator[str]:
+def _warmed(machine: model.Machine, state: JobState, step: Step, loose: bool) -> Iterator[str]:
     """How warm the machine has to be before it is isolated: nothing makes it warmer afterwards. Where gas warms it and
-    the cock is shut, that is opened first."""
+    the cock is shut, that is opened first. `loose`: it was isolated on the way, for what may be open or off."""
     if wanted := powering.first_warm(machine, state, step):
         if cock.warms(machine, state, step):
             yield isolating.isolate(machine, volts=refusals.proving(state.refused))
             yield from gas(machine, {Kind.GAS_ON})
             yield "Bring the power back."
-        yield f"First {stand(machine, WARMTH, wanted)}, closed and with the power on."
+        elif loose:
+            yield POWER_BACK
+        closed = "as it stands" if state.open_bays else "closed and"
+        warm = f"{stand(machine, WARMTH, wanted)}, {closed} with the power on"
+        used = ", ".join(warmed_in(machine, wanted, None if loose else state.condition))
+        yield f"First set: {used}; {warm}; then set it back." if used else f"First {warm}."
+
+
+def warmed_in(machine: model.Machine, wanted: str, stands: Condition | None) -> Iterator[str]:
+    """The controls without which a machine never comes to a warmth, as its file names a setting for that, but for those
+    that are so already; it `stands` so (None: at rest).
+
+    >>> from halfsplit.machine import loading
+    >>> from halfsplit.operate.condition import usual
+    >>> dryer = loading.load("vented-dryer")
+    >>> list(warmed_in(loading.load("coil-cooktop"), "hot", None))
+    ['left front low', 'right rear low', 'left rear low', 'right front low']
+    >>> list(warmed_in(dryer, "hot", usual(dryer)))
+    []
+    """
+    settings = (dict(setting) for setting in machine.settings.values())
+    used = next((one for one in settings if one.get(WARMTH) == wanted), {})
+    at = dict((stands or conditions_of(machine)).setting)
+    out_of_reach = machine.house_controls | {WARMTH, *machine.inside}
+    moved = {c: p for c, p in used.items() if c not in out_of_reach and p != at.get(c)}
+    yield from (stand(machine, c, p) for c, p in moved.items() if not _let_go(machine, c, p))
 
 
 def _off(
@@ -258,7 +283,10 @@ def _power_back(
     if machine.frame and (opened or left_off):
         earth = earthing.reached_at(machine, opened)
         yield f"Ohms from {machine.frame} to {earth}: below 1 ohm; else leave the power off."
-    yield "Take the leads off, clear your hands, and bring the power back."
+    yield POWER_BACK
+
+
+POWER_BACK = "Take the leads off, clear your hands, and bring the power back."
 
 
 def opening(machine: model.Machine, state: JobState, bays: tuple[str, ...]) -> Iterator[str]:

@@ -423,6 +423,7 @@ def _left(machine: model.Machine, was: Undone, rule: str, off: bool, in_parts: b
         yield from (Task("panel", one.subject, to=one.name) for one in was.panel)
         at_the_panel = {one.subject for one in was.panel}
         controls = [control for control, _ in reversed(machine.supply.isolates)]
-        controls = [*([model.BREAKER] if was.breaker_off else []), *controls]
+        at_breaker = was.breaker_off or was.left_off  # where the list that left it off has put the tag
+        controls = [*([model.BREAKER] if at_breaker else []), *controls]
         for control in dict.fromkeys(one for one in controls if one not in at_the_panel):
             yield Task(kind, control, to=machine.controls[control].rest if control in machine.controls else "on")
