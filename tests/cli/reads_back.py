@@ -270,14 +270,13 @@ class Reader:
         self.now = replace(self.now, dead=False, unsure=True)
 
     def _stands(self, power: bool, text: str) -> None:
-        """How the machine is taken to stand after a proof run that showed something wrong, or was broken off. What a
-        card has turned behind a cover stands nobody knows how: nothing is told of it."""
-        inside = dict.fromkeys(set(self.now.set) & set(self.machine.inside), frozenset({AS_LEFT}))
+        """How the machine is taken to stand after a proof run that showed something wrong, or was broken off, and what
+        goes back for that."""
         on = dict.fromkeys(self.judge.isolates, YES if power else NO)
-        self.now = replace(self.now, open={}, off={}, dead=False, meter=False, set={**self.now.set, **inside}, hot=True,
+        self.now = replace(self.now, open={}, off={}, dead=False, meter=False, hot=True,
                            bonded=True, unsure=not power, **on)  # type: ignore[arg-type]  # fmt: skip
         self.before, self.mode, self.done = None, "", []
-        if back := re.search(r"Set back what the proof run has set: .+", text):
+        if back := re.search(r"(?:Set back what the proof run has set: |If [^.:]+ was turned behind ).+", text):
             self._tell(back[0])
 
     def _end(self, line: str) -> None:

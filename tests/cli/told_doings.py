@@ -195,6 +195,8 @@ class Words:
             rule(r"Set again: (.+)\.", listed("set")),
             rule(r"(?:Set back first|(?:Last, s|S)et back|Set back what the proof run has set): (.+)\.",
                  listed("set back")),
+            rule(rf"If ({control}) was turned behind the .+: turn it back to (.+) there, dead, before that goes on\.",
+                 lambda m: iter([Doing("set back", m[1], m[2])])),
             rule(r"Still set: (.+)\.", listed("stands")),
             rule(rf"Set ({control}) back to (.+)\.", lambda m: iter([Doing("set back", m[1], m[2])])),
             rule(rf"Turn ({control}) (?:back )?to (.+?)(?: \(.+\))?\.", lambda m: iter([Doing("turn", m[1], m[2])])),

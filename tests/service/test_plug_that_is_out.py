@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from halfsplit.evidence import finding as f
 from halfsplit.plan import safely, taken
 from halfsplit.plan.steps import Step, bays_needed
-from halfsplit.service import wording
+from halfsplit.service import repairing, wording
+from halfsplit.service.guiding import Guided
 from halfsplit.work.state import JobState
-from tests.rehearse.benches import adviser
+from tests.rehearse.benches import adviser, guide
 
 DRYER = adviser("vented-dryer")
 MACHINE = DRYER.bench.machine
@@ -63,3 +65,16 @@ def test_a_machine_that_is_dead_is_not_isolated_once_more_after_a_reading_at_the
     first, minded = said(WALL, DEAD)
     assert "Isolate the machine (plug out) and prove it dead" in first
     assert [one for one in minded if one.startswith("DANGER")]
+
+
+def test_a_list_that_reads_the_plug_to_the_frame_proves_dead_first() -> None:
+    """Where the plug was pulled for the wall alone nobody has: it had been told as still dead. Not where it was."""
+    told = f.Perceived("air is warm", False), f.Perceived("drum turns", False)
+    reset = next(name for name in DRYER.bench.repairs if name.startswith("breaker: switch"))
+    for before, proves in (((WALL,), True), ((DEAD, WALL), False)):
+        read = [f.Reading(one.probe, one.condition, None) for one in before if one.probe and one.condition]
+        guided = Guided(guide("vented-dryer"), (*told, *read))
+        made = repairing.work(guided, [guided.bench.repairs[reset]]).closed
+        kinds = [task.kind for task in made.tasks]
+        assert ("isolate" in kinds) == proves
+        assert not proves or kinds.index("isolate") < kinds.index("insulation")

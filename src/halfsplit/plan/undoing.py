@@ -69,9 +69,10 @@ def after(machine: model.Machine, done: Sequence[Hands], repairs: Sequence[Repai
     hands = [bay for repair in repairs for bay in reached(machine, repair)]
     charged = found.charged if not (hands or isolated) else _charged(machine, left.state, hands, found.opened)
     return replace(
-        found, isolated=isolated, off=perhaps and not isolated, charged=charged, pipe=left.pipe,
-        moved=tuple(moved.items()), drained=drained, panel=panel, people=people, unfastened=tuple(left.unfastened),
-        left_off=left.state.left_off, hot=left.state.warm > 0 and not pricing.cools_for(machine, *repairs),
+        found, isolated=isolated, proved=hands_in or left.state.isolated, off=perhaps and not isolated,
+        charged=charged, pipe=left.pipe, moved=tuple(moved.items()), drained=drained, panel=panel, people=people,
+        unfastened=tuple(left.unfastened), left_off=left.state.left_off,
+        hot=left.state.warm > 0 and not pricing.cools_for(machine, *repairs),
     )  # fmt: skip
 
 

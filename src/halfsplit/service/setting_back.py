@@ -55,10 +55,18 @@ def after_run(machine: model.Machine, stood: Iterable[Condition]) -> Iterator[st
     >>> from halfsplit.operate import condition as conditions
     >>> list(after_run(loading.load("vented-dryer"), [conditions.usual(loading.load("vented-dryer"))]))
     ['Set back what the proof run has set: cycle off.']
+    >>> fridge = loading.load("refrigerator")
+    >>> list(after_run(fridge, [conditions.condition(fridge, {"defrost": "defrost"})]))
+    ['If defrost was turned behind the kick plate: turn it back to cooling there, dead, before that goes on.']
     """
-    moved = dict.fromkeys(control for at in stood for control in away(machine, at))
+    ran = list(stood)
+    moved = dict.fromkeys(control for at in ran for control in away(machine, at))
     if back := ", ".join(f"{control} {machine.controls[control].rest}" for control in moved):
         yield f"Set back what the proof run has set: {back}."
+    inside, known = machine.inside, machine.controls
+    for control in dict.fromkeys(c for at in ran for c, p in at.setting if c in inside and p != known[c].rest):
+        rest, bay = known[control].rest, inside[control]
+        yield f"If {control} was turned behind the {bay}: turn it back to {rest} there, dead, before that goes on."
 
 
 def still(machine: model.Machine, at: Condition, told: Collection[str]) -> Iterator[str]:

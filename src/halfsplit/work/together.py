@@ -31,6 +31,8 @@ class Undone:
     lifted: tuple[str, ...] = ()
     moved: tuple[tuple[str, str], ...] = ()
     isolated: bool = True
+    proved: bool = True
+    """Whether it was proved dead since: who pulled the plug for a reading at the wall alone has not."""
     off: bool = False
     """Whether hands may have left its power off, though nobody counts on that."""
     pipe: Pipe = Pipe.AWAY
@@ -191,7 +193,8 @@ def closing(machine: model.Machine, was: Undone, rule: str = "") -> Closing:
     texts = [*(bay.fasteners for bay in bays), *(part.fasteners for part in parts)]
     held = counted(one for text in texts for one in fasteners(text)[0])
     settings = [Task("setting", control, to=machine.controls[control].rest) for control, _ in was.moved]
-    live = stood.inside and not was.isolated  # what can be set back with nothing opened is, before the plug is pulled
+    # What can be set back with nothing opened is, before the plug is pulled.
+    live = stood.inside and not (was.isolated and was.proved)
     off = _stays_off(rule) or any(task.to for task in left)
     first = [task for task in settings if live and task.at not in machine.inside]
     tasks = [
