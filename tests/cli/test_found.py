@@ -83,7 +83,7 @@ def test_nothing_counts_as_proved_any_more(guided: Guide, tmp_path: Path) -> Non
 def test_the_plan_on_paper_begins_with_a_proof_of_dead(guided: Guide, capsys: Capture, tmp_path: Path) -> None:
     """A sheet is for another visit: its first box tells it, though the file leaves the machine isolated and open."""
     (tmp_path / "found.yaml").write_text(FOUND.replace("OL", "0.1"), "utf-8")
-    words = "visit", "vented-dryer", str(tmp_path / "found.yaml"), "--json", "--tree", "--least", "0.4"
+    words = "visit", "vented-dryer", str(tmp_path / "found.yaml"), "--json", "--tree", "--least", "5"
     root = run(capsys, *words).data["tree"]
     assert "prove it dead" in root["text"]
 

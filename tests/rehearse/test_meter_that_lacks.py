@@ -7,7 +7,7 @@ from functools import cache
 import numpy as np
 import pytest
 
-from halfsplit.plan import pricing, safely
+from halfsplit.plan import barring, safely
 from halfsplit.rehearse.random_steps import Sessions
 from halfsplit.work import refusals
 from halfsplit.work.hazards import Kind
@@ -53,7 +53,7 @@ def test_the_watcher_sees_what_the_meter_cannot_prove(
     lacks: str, said: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """With the meter's lack held against its own readings alone, as it was once."""
-    monkeypatch.setattr(pricing, "_is_unproved", lambda *_: False)
+    monkeypatch.setattr(barring, "_is_unproved", lambda *_: False)
     monkeypatch.setattr(refusals, "unproved", lambda *_: False)
     monkeypatch.setattr(refusals, "measures", lambda _: said.startswith("the frame"))
     found, _ = of_sessions(Sessions(adviser("water-heater"), lacks=LACKING[lacks]), seed=11, count=COUNT)
