@@ -62,6 +62,7 @@ def test_every_word_offered_at_a_look_is_understood(name: str) -> None:
         ("look", "fien", "Did you mean 'fine'?"),
         ("look", "yes", "Type fine, "),
         ("look", "118 V", "Type fine, "),
+        ("look", "OL", "Type fine, "),
         ("look", "ok", "Did you mean 'fine'?"),
         ("look", "badly burnt", "Did you mean 'burnt'?"),
         ("look", "Melted", "Did you mean 'burnt'?"),

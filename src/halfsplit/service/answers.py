@@ -121,8 +121,8 @@ def seen(known: Sequence[str], at: str, typed: str) -> str:
 
 
 def _is_a_word(typed: str) -> bool:
-    """Whether it may be a word for what was seen: no yes, no no, no number."""
-    told = typed.lower() in finding_fields.YES | finding_fields.NO
+    """Whether it may be a word for what was seen: no yes, no no, no number, and not what a meter shows over range."""
+    told = typed.lower() in finding_fields.YES | finding_fields.NO | {"ol"}
     return not told and any(map(str.isalpha, typed)) and not any(map(str.isdigit, typed))
 
 
