@@ -101,6 +101,7 @@ class Person(io.StringIO):
             "All so?": lambda _: self.at_card(),
             "Which numbers were not": lambda _: self.numbers(),
             "Wrong before": self.wrong_before,
+            "Was the machine put together": lambda _: self.dice.choice(["yes", "no"]),
             "Is the machine put together": lambda _: self.dice.choice(["yes", "no", "begun"]),
             "Card": lambda _: self.dice.choice(["yes", ""]),
             "Cards": lambda _: self.dice.choice(["yes", ""]),

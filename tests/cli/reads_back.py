@@ -196,7 +196,7 @@ class Reader:
             self.typed = typed
         if prompt.startswith("[undo if it can") and typed in ("undo", "cannot", "take") and self.before is not None:
             self.now = self.before  # it can be made after all, so it was not put together to be handed over
-        if prompt.startswith("Is the machine put together by now") and self.before is not None:
+        if re.match("(?:Is|Was) the machine put together by ", prompt) and self.before is not None:
             self.now = self.before if typed == "no" else replace(self.now, unsure=True)
             if typed == "yes":  # the person says so, whatever the words have told
                 self.now = replace(self.now, open={}, off={}, bonded=True)

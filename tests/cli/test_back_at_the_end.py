@@ -1,9 +1,10 @@
-"""The talk of the guide where something is taken back once a repair was told to its end: how the machine stands is
-asked or told, and nobody is sent into one that may be live."""
+"""The talk of the guide where something is taken back once a repair, or how the machine is left, was told to its end:
+how the machine stands is asked or told, and nobody is sent into one that may be live."""
 
 from __future__ import annotations
 
 import io
+from pathlib import Path
 
 import pytest
 
@@ -11,7 +12,7 @@ from halfsplit.cli import conversation, ending, talking
 from halfsplit.cli.conversation import Asked
 from halfsplit.work import stopping
 from halfsplit.work.hazards import STOPS
-from tests.cli.typed import type_in
+from tests.cli.typed import Capture, talk, type_in
 
 ASKED = ending.CLOSED_BY_NOW[True]
 TO_THE_REPAIR = ["2 no", "1 yes", "3 no", "4 no", "7 yes", "", "fine", "OL", "OL", "0.2"]
@@ -59,3 +60,23 @@ def test_the_repair_stays_made_where_what_came_after_is_taken_back(monkeypatch: 
     assert said.rindex("Done and checked") > said.index("Taken back: what the proof run has shown.") > repair
     last = said[said.index("Taken back: what the proof run has shown.") :]
     assert ("Put together, in this order:" in last) == ("Open the" in said[said.index(ending.LEFT) :].split("undo")[0])
+
+
+@pytest.mark.parametrize(("answer", "closes"), [("yes", False), ("no", True)])
+def test_who_takes_a_stop_back_is_asked_whether_its_list_was_done(
+    answer: str, closes: bool, monkeypatch: pytest.MonkeyPatch, capsys: Capture, tmp_path: Path
+) -> None:
+    """What was closed by that list is closed: it is on no later list, which measures the frame before the power; else
+    all is as before. Of a machine on which hands did nothing nobody is asked."""
+    asked = "Was the machine put together by that list?"
+    opened = "- reading: {meter: ohms, red: defrost timer.1, black: defrost timer.3, value: 0.3}\n"
+    for before in (opened, ""):
+        burnt = f"- symptom: {{what: food is cold, value: no}}\n{before}- look: {{at: receptacle, sees: burnt}}\n"
+        (tmp_path / "found.yaml").write_text(burnt, "utf-8")
+        words = "refrigerator", "--found", str(tmp_path / "found.yaml"), "--own", "--no-further"
+        said = talk(monkeypatch, capsys, [*(["ok"] if before else []), "undo", answer, "stop"], *words).out
+        assert (asked in said) == bool(before)
+        if before:
+            later = said.split(asked)[1]
+            assert ("Close the kick plate" in later) == closes
+            assert "below 1 ohm" in " ".join(later.split())

@@ -11,7 +11,7 @@ from dataclasses import replace
 from halfsplit.cli.cards import Named
 from halfsplit.cli.offering import Offers
 from halfsplit.cli.output import percent
-from halfsplit.cli.talking import Back, Talk
+from halfsplit.cli.talking import Back, Stop, Talk
 from halfsplit.errors import NotUnderstood
 from halfsplit.evidence import finding as f
 from halfsplit.machine import model
@@ -199,6 +199,25 @@ def is_closed_by_now(talk: Talk, ran: bool) -> bool:
             talk.say(f"{refusal} Or {BEGUN}, or stop.")
 
 
+LEFT_SO = "Was the machine put together by that list? (yes / no)"
+
+
+def is_left_so(talk: Talk, guided: Guided) -> bool:
+    """Whether the machine was put together as it was told for how it is left; not asked where no hand does anything."""
+    if not any(task.kind in ("cover", "wires") for task in proving.left_as_it_is(guided).tasks):
+        return False
+    while True:
+        try:
+            return answers.yes(talk.ask(LEFT_SO))
+        except NotUnderstood as refusal:
+            talk.say(str(refusal))
+        except Stop:
+            talk.say(IF_LIST_BEGUN)
+            raise
+
+
+IF_LIST_BEGUN = "If anything of that list was begun: go on with it to its last line."
+"""Told who stops where nobody has said whether that was done."""
 IF_REPAIR_BEGUN = "If anything of the repair was begun: put the machine together by its list above, to the last line."
 """Told who stops where nobody has said how the machine stands."""
 LEFT = "The search goes on from what is left: what this repair cures is taken to be good now."

@@ -93,7 +93,9 @@ class Held:
                 self.heed.anew()
                 if self.now is before.before_proof:
                     ending.tell_undone(self.talk, begun)
-                if before.last in [x.found for x in self.now.findings if isinstance(x, f.TakenBack)]:
+                elif self.left is before and self.secret is None and ending.is_left_so(self.talk, before):
+                    self.guided = self.now.put_together(proving.left_in_use(before))
+                elif before.last in [x.found for x in self.now.findings if isinstance(x, f.TakenBack)]:
                     self.talk.say(ending.PERHAPS_DONE, 2)
         except Refused as refusal:
             self.talk.say(str(refusal))
