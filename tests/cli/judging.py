@@ -50,7 +50,7 @@ class Judge(Course):
     # ---- power --------------------------------------------------------------------------------------------------
 
     def _plug_out(self, now: Account, doing: Doing) -> Iterator[str]:
-        if now.plug == NO and not (self.perhaps or now.unsure):
+        if now.plug == NO and not (self.perhaps or now.unsure or self._proves(now)):
             yield "the plug is told out that is out"
 
     def _plug_in(self, now: Account, doing: Doing) -> Iterator[str]:
@@ -59,8 +59,12 @@ class Judge(Course):
         yield from self._powered(now, replace(now, plug=YES))
 
     def _breaker_off(self, now: Account, doing: Doing) -> Iterator[str]:
-        if now.breaker == NO and not (self.perhaps or now.unsure):
+        if now.breaker == NO and not (self.perhaps or now.unsure or self._proves(now)):
             yield "the breaker is told off that is off"
+
+    def _proves(self, now: Account) -> bool:
+        """Whether it is isolated to be proved dead, which it was not since it was last live: that is made sure of."""
+        return not now.dead and any(one.kind == "dead" for one in self.block)
 
     def _breaker_on(self, now: Account, doing: Doing) -> Iterator[str]:
         if now.breaker == YES:
