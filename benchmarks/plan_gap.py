@@ -205,7 +205,10 @@ def main() -> None:
     for name in given.machines:
         kept = Kept(folder, f"{name}.{KEPT}", given.as_kept, seed=given.seed)
         jobs = read(kept) if given.as_kept else jobs_of(name, kept, given.jobs, given.seed)
-        table += row(name, jobs, kept.under["commit"]) + "\n"
+        table += row(name, jobs, kept.under["commit"]) + "\n" if any(job.states for job in jobs) else ""
+    if table == HEADER:
+        print("No state that could be reckoned is kept or was met: the table stays as it is. Ask for more --jobs.")
+        return
     print(table)
     if given.write:
         pages.write(PAGE, "gap", table)
