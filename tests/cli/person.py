@@ -7,6 +7,7 @@ Knows the guide from within, so that it can answer; judges nothing of what is to
 from __future__ import annotations
 
 import io
+import os
 import random
 import sys
 from collections.abc import Callable, Iterator
@@ -273,6 +274,8 @@ def watching(person: Person) -> Iterator[None]:
         stack.enter_context(patch.object(conversation, "Conversation", Seen))
         stack.enter_context(patch.object(curing, "Named", named))
         stack.enter_context(patch.object(talking, "WIDTH", UNWRAPPED))
+        stack.enter_context(patch.dict("os.environ"))
+        os.environ.pop("COLUMNS", None)  # tests that run side by side have it
         stack.enter_context(patch("sys.stdin", person))
         yield
 

@@ -50,9 +50,9 @@ def closing(
     charged = was.charged if set(was.opened) == set(all_of_it.opened) else all_of_it.opened
     all_of_it = replace(
         was, charged=charged, opened=all_of_it.opened, lifted=all_of_it.lifted, moved=all_of_it.moved,
-        isolated=was.isolated or not done, breaker_off=stopping.was_breaker_off(findings),
-        volts=refusals.proving(refused), measured=refusals.measures(refused),
-        sees_charge=refusals.sees_charge(refused),
+        isolated=was.isolated or not done, proved=was.proved or not done,
+        breaker_off=stopping.was_breaker_off(findings), volts=refusals.proving(refused),
+        measured=refusals.measures(refused), sees_charge=refusals.sees_charge(refused),
     )  # fmt: skip
     bench = Bench(machine)
     hands_in = any(isinstance(one, Repair) and handling.hands_in(machine, one) for one in _since_closed(done))
