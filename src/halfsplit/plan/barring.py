@@ -34,10 +34,8 @@ class Barring:
     @cached_property
     def _grouped(self) -> tuple[list[steps.Step], Array]:
         """A step of each group, and the group of every step."""
-        firsts: dict[object, int] = {}
-        group_of = [firsts.setdefault(self._alike(step), len(firsts)) for step in self.offered]
-        _, first = np.unique(group_of, return_index=True)
-        return [self.offered[int(k)] for k in first], np.array(group_of, np.intp)
+        places, group_of = steps.in_groups(map(self._alike, self.offered))
+        return [self.offered[k] for k in places], np.array(group_of, np.intp)
 
     def _alike(self, step: steps.Step) -> object:
         """All that `bars` may read of a step."""

@@ -69,19 +69,16 @@ class Grouped:
     @cached_property
     def _grouped(self) -> tuple[list[steps.Step], Array]:
         """A step of each group, and the group of every step."""
-        numbers: dict[object, int] = {}
-        firsts: list[steps.Step] = []
-        group_of = []
-        for step, bays in zip(self.usual, self.bays, strict=True):
-            running = minutes.running(self.machine, step.kind, step.at), _shows_as_left(self.machine, step)
-            key = (step.kind, bays, step.condition, *running, steps.lifted_out(self.machine, step), step.closely)
-            if key not in numbers:
-                numbers[key] = len(firsts)
-                firsts.append(step)
-            group_of.append(numbers[key])
+        places, group_of = steps.in_groups(map(self._priced_alike, self.usual, self.bays))
+        firsts = [self.usual[k] for k in places]
         _, first, place = np.unique(self._odd_keys, return_index=True, return_inverse=True)
         firsts += [self.strange.step(int(number)) for number in first]
         return firsts, np.concatenate([np.array(group_of, np.intp), place + len(firsts) - len(first)])
+
+    def _priced_alike(self, step: steps.Step, bays: tuple[str, ...]) -> object:
+        """All that its price may hang on."""
+        running = minutes.running(self.machine, step.kind, step.at), _shows_as_left(self.machine, step)
+        return step.kind, bays, step.condition, *running, steps.lifted_out(self.machine, step), step.closely
 
     @property
     def _odd_keys(self) -> Array:

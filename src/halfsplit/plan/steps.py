@@ -416,3 +416,20 @@ def _handled(machine: model.Machine, at: Condition) -> Iterator[str]:
     """What hands come to so that a condition is made: wires off, twins exchanged, bays in which a control is turned."""
     yield from (*at.lift, *at.exchange)
     yield from map(machine.turned_in, conditions.turned_inside(machine, None, at))
+
+
+def in_groups(keys: Iterable[object]) -> tuple[list[int], list[int]]:
+    """What has equal keys as one group: the place of the first of each, and the group of every one.
+
+    >>> in_groups("abac")
+    ([0, 1, 3], [0, 1, 0, 2])
+    """
+    groups: dict[object, int] = {}
+    firsts: list[int] = []
+    group_of = []
+    for place, key in enumerate(keys):
+        if key not in groups:
+            groups[key] = len(firsts)
+            firsts.append(place)
+        group_of.append(groups[key])
+    return firsts, group_of
