@@ -202,9 +202,9 @@ def is_closed_by_now(talk: Talk, ran: bool) -> bool:
 LEFT_SO = "Was the machine put together by that list? (yes / no)"
 
 
-def is_left_so(talk: Talk, guided: Guided) -> bool:
-    """Whether the machine was put together as it was told for how it is left; not asked where no hand does anything."""
-    if not any(task.kind in ("cover", "wires") for task in proving.left_as_it_is(guided).tasks):
+def is_left_so(talk: Talk, closed: Closing) -> bool:
+    """Whether the machine was put together by the list that was told; not asked where no hand does anything."""
+    if not any(task.kind in ("cover", "wires") for task in closed.tasks):
         return False
     while True:
         try:

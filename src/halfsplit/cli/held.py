@@ -21,6 +21,7 @@ from halfsplit.service import advising, closing, proving, refusing
 from halfsplit.service.advising import STOP, Advice
 from halfsplit.service.further import Further
 from halfsplit.service.guiding import Guided
+from halfsplit.work.together import Closing
 
 STANDS_IN_THE_WAY = "What stands in the way? (undo: nothing does)"
 
@@ -40,6 +41,7 @@ class Held:
         self.shown: Guided | None = None
         self.repaired: Guided | None = None
         self.left: Guided | None = None
+        self.listed = Closing((), (), 0.0, 1)  # how it was told to be left
         self.stands, self.dead_first = "", tuple[str, ...]()  # how it is taken to stand, not told yet
 
     @property
@@ -78,7 +80,7 @@ class Held:
         if not self.heeded((), (*live, *closing.acknowledge(closed)), advice, due):
             return False
         ending.put_together(self.talk, self.now, closed)
-        self.left = self.now
+        self.left, self.listed = self.now, closed
         return True
 
     def undo(self, advice: Advice | None = None) -> None:
@@ -93,8 +95,8 @@ class Held:
                 self.heed.anew()
                 if self.now is before.before_proof:
                     ending.tell_undone(self.talk, begun)
-                elif self.left is before and self.secret is None and ending.is_left_so(self.talk, before):
-                    self.guided = self.now.put_together(proving.left_in_use(before))
+                elif self.left is before and self.secret is None and ending.is_left_so(self.talk, self.listed):
+                    self.guided = self.now.put_together(any(one.kind == "power" for one in self.listed.tasks))
                 elif before.last in [x.found for x in self.now.findings if isinstance(x, f.TakenBack)]:
                     self.talk.say(ending.PERHAPS_DONE, 2)
         except Refused as refusal:

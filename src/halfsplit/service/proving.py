@@ -186,11 +186,6 @@ def left_as_it_is(guided: Guided, by: str | None = None) -> Closing:
     return left_closed.put_together(guided.bench, guided.weighed, was, stands, rule)
 
 
-def left_in_use(guided: Guided) -> bool:
-    """Whether the list for a machine that is left without a repair ends with the power on."""
-    return any(task.kind == "power" for task in left_as_it_is(guided).tasks)
-
-
 def opened_besides(guided: Guided, repairs: Sequence[Repair], shaken: Shaken, read: Sequence[Step]) -> tuple[str, ...]:
     """The bays that are opened after these repairs, for what is shaken and for what is `read` to the frame."""
     stands = _before_closing(guided, repairs, shaken)
