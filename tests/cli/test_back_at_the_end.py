@@ -68,7 +68,7 @@ def test_who_takes_a_stop_back_is_asked_whether_its_list_was_done(
 ) -> None:
     """What was closed by that list is closed: it is on no later list, which measures the frame before the power; else
     all is as before. Of a machine on which hands did nothing nobody is asked."""
-    asked = "Was the machine put together by that list?"
+    asked = "Was the machine put together by the list told before undo, to its line 5?"
     opened = "- reading: {meter: ohms, red: defrost timer.1, black: defrost timer.3, value: 0.3}\n"
     for before in (opened, ""):
         burnt = f"- symptom: {{what: food is cold, value: no}}\n{before}- look: {{at: receptacle, sees: burnt}}\n"
@@ -77,6 +77,8 @@ def test_who_takes_a_stop_back_is_asked_whether_its_list_was_done(
         said = talk(monkeypatch, capsys, [*(["ok"] if before else []), "undo", answer, "stop"], *words).out
         assert (asked in said) == bool(before)
         if before:
-            later = said.split(asked)[1]
+            told, later = said.split(asked)
+            assert "\n     5  No power" in told
+            assert "\n     6  " not in told
             assert ("Close the kick plate" in later) == closes
             assert "below 1 ohm" in " ".join(later.split())

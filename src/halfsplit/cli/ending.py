@@ -199,16 +199,18 @@ def is_closed_by_now(talk: Talk, ran: bool) -> bool:
             talk.say(f"{refusal} Or {BEGUN}, or stop.")
 
 
-LEFT_SO = "Was the machine put together by that list? (yes / no)"
+LEFT_SO = "Was the machine put together by the list told before undo, to its line {last}? (yes / no)"
+"""What is asked where a list is taken back that may have scrolled off the screen."""
 
 
 def is_left_so(talk: Talk, closed: Closing) -> bool:
     """Whether the machine was put together by the list that was told; not asked where no hand does anything."""
     if not any(task.kind in ("cover", "wires") for task in closed.tasks):
         return False
+    last = sum(task.kind != tasks_said.NOTE for task in closed.tasks)
     while True:
         try:
-            return answers.yes(talk.ask(LEFT_SO))
+            return answers.yes(talk.ask(LEFT_SO.format(last=last)))
         except NotUnderstood as refusal:
             talk.say(str(refusal))
         except Stop:
