@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from dataclasses import replace
 from itertools import pairwise
+from unittest import mock
 
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from halfsplit.evidence import why
+from halfsplit.evidence import slips, why
 from halfsplit.evidence.likelihood import Array, Finding, Perceived, Shown
 from halfsplit.evidence.posterior import Candidates, posterior
 from halfsplit.evidence.slips import Masses
@@ -50,6 +51,21 @@ def test_taking_back_is_leaving_out(seed: int) -> None:
     after = posterior(findings[:3], EVEN, masses)
     np.testing.assert_array_equal(before.probability, after.probability)
     np.testing.assert_allclose(posterior(findings[:3], EVEN).probability, after.probability, rtol=1e-12)
+
+
+@settings(max_examples=50)
+@given(examples.seeds)
+def test_what_does_not_hang_together_is_worked_out_once(seed: int) -> None:
+    """With one memory of masses a finding more leaves every other group as it was; the sum is that of no memory."""
+    random = np.random.default_rng(seed)
+    findings = examples.anything(random, count=6, setups=6)
+    masses = Masses(4)
+    masses.of(findings)
+    apart = examples.perceived(random, setup="apart")
+    with mock.patch.object(slips, "_log_group", wraps=slips._log_group) as worked_out:
+        found = masses.of([*findings, apart])
+    worked_out.assert_called_once_with([apart])
+    np.testing.assert_allclose(found, slips.log_joint([*findings, apart], 4), rtol=1e-12)
 
 
 @given(examples.seeds, st.floats(1e-6, 1e6))

@@ -64,7 +64,8 @@ def log_joint(findings: Sequence[Finding], candidates: int) -> Array:
 
 
 class Masses:
-    """Remembers the joint mass of sets of findings, by identity, so that one more finding costs little.
+    """Remembers the joint mass of sets of findings, by identity, and of each group in them that hangs together, so that
+    one more finding costs little: another way in which something may have stood leaves the other groups as they were.
 
     Keep one with a job and hand it to every call; a finding left out later is simply not asked for again.
     """
@@ -77,7 +78,15 @@ class Masses:
         """Log mass (S,) of the findings, slips summed over: ``log_joint``, remembered."""
         key = frozenset(findings)
         if key not in self._known:
-            self._known[key] = log_joint(findings, self.candidates)
+            groups = [[findings[i] for i in group] for group in hanging_together(findings)]
+            self._known[key] = sum(map(self._group, groups), np.zeros(self.candidates))
+        return self._known[key]
+
+    def _group(self, findings: Sequence[Finding]) -> Array:
+        """Log mass (S,) of one group of findings that hang together, remembered."""
+        key = frozenset(findings)
+        if key not in self._known:
+            self._known[key] = _log_group(findings)
         return self._known[key]
 
 
