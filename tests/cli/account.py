@@ -184,7 +184,10 @@ class Course:
         replaced = re.split(" and ", doing.at)
         own = [one for one in now.photos if f"replace {one.split('.')[0]}" in replaced]
         off = {**now.off, **dict.fromkeys(own, YES)}
-        return replace(now, repaired=True, bonded=not self.machine.frame, off=off, photos=frozenset())
+        gas = self.machine.gas.parts if self.machine.gas else ()
+        whole = not any(f"replace {part}" in replaced for part in gas)
+        return replace(now, repaired=True, bonded=not self.machine.frame, off=off, photos=frozenset(),
+                       joined=now.joined and whole, tested=now.tested and whole)  # fmt: skip
 
     def _set(self, now: Account, doing: Doing) -> Account:
         if doing.kind == "set":

@@ -17,9 +17,9 @@ from halfsplit.work.together import Task
 Tasks = Sequence[Task]
 
 
-def left(guided: Guided) -> str:
+def left(guided: Guided, rule: str = stopping.STAYS_OFF) -> str:
     """What is set, open or off where a diagnosis stands, and how it is made good; then that the power stays off, since
-    nothing is proved.
+    nothing is proved, or by a stop `rule` that keeps it off.
 
     >>> from halfsplit.evidence import finding as f
     >>> from halfsplit.evidence.weighing import Bench
@@ -31,10 +31,10 @@ def left(guided: Guided) -> str:
     >>> dead = conditions.condition(fridge, {"defrost": "defrost"}, isolated=True)
     >>> read = f.Reading(Probe("ohms", "defrost timer.1", "defrost timer.4"), dead, 90.0, text="90")
     >>> left(Guided(Adviser(Bench(fridge)), (read,)))
-    'set defrost back to cooling; close the kick plate; leave the power off, with a tag: do not switch on'
+    'set defrost back to cooling; close the kick plate; breaker off, with a tag: do not switch on'
     """
-    tasks = proving.left_as_it_is(guided, stopping.STAYS_OFF).tasks
-    said = [_SAID[kind](list(some)) for kind, some in groupby(tasks, lambda task: task.kind) if kind in _SAID]
+    tasks = [task for task in proving.left_as_it_is(guided, rule).tasks if task.kind in _SAID]
+    said = [_SAID[kind](list(some)) for kind, some in groupby(tasks, lambda task: task.kind)]
     return naming.told(guided.machine, "; ".join(said))
 
 
@@ -47,12 +47,13 @@ def _settings(tasks: Tasks) -> str:
     return "set " + ", ".join(f"{', '.join(controls)} back to {to}" for to, controls in by.items())
 
 
-OFF = "leave the power off, with a tag: do not switch on"
+OFF = "breaker off, with a tag: do not switch on"
 """How every machine is left that was not proved."""
 
 
 _SAID: dict[str, Callable[[Tasks], str]] = {
-    "isolate": lambda _: "isolate it first",
+    "isolate": lambda tasks: f"isolate it at the breaker{', and prove it dead' if tasks[0].to else ''}",
+    "discharge": _each("discharge the"),
     "exchange": _each("put", " back, each in its own place"),
     "plug in": lambda tasks: f"plug {', '.join(f'the {task.at}' for task in tasks)} in",
     "leave": lambda tasks: "; ".join(f"leave as it is: {task.to}" for task in tasks if task.to),
