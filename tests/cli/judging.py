@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from halfsplit.operate.condition import WARMTH
-from tests.cli.account import AS_LEFT, NO, YES, Account, Course
+from tests.cli.account import AS_LEFT, NO, NO_HANDS, YES, Account, Course
 from tests.cli.told_doings import UNKNOWN, Doing
 
 LIVE = "Live parts"
@@ -42,7 +42,7 @@ class Judge(Course):
             "swap back": self._swap_back,
             "covers on": self._covers_on, "dead": self._prove_dead, "join": self._join,
         }  # fmt: skip
-        if doing.kind in HANDS and not (doing.kind == "repair" and doing.at.startswith(("breaker", "show the owner"))):
+        if doing.kind in HANDS and not (doing.kind == "repair" and doing.at.startswith(NO_HANDS)):
             yield from self._hands(now, doing)
         if doing.kind in by_kind:
             yield from by_kind[doing.kind](now, doing)
@@ -292,7 +292,8 @@ class Judge(Course):
             yield "the cock told open that is open"
 
     def _gas_off(self, now: Account, doing: Doing) -> Iterator[str]:
-        if now.cock == NO and "leave it shut" not in doing.said and not (now.unsure or "cock" in now.doubt):
+        perhaps = self.perhaps or now.unsure or "cock" in now.doubt or "leave it shut" in doing.said
+        if now.cock == NO and not perhaps:
             yield "the cock told shut that is shut"
 
     def _join(self, now: Account, doing: Doing) -> Iterator[str]:
@@ -331,6 +332,8 @@ class Judge(Course):
             yield f"left {'perhaps ' * (now.on != NO)}without power, and no tag told"
         if now.on != NO and now.tagged:
             yield "left tagged, and the power perhaps on"
+        if now.tagged and self.machine.gas and now.cock != NO:
+            yield "left without power, and the gas perhaps open"
         for name, may in now.set.items():
             control = self.machine.controls[name]
             if not (control.momentary or AS_LEFT in may or control.rest in may):

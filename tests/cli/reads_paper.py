@@ -274,7 +274,7 @@ class PaperReader(Teller):
             if not any(text.startswith("write: ") for text in one.lines):
                 self.found.append(f"a repair may be in vain, and box {one.number} does not say what to write")
         for text in vain:
-            self._in_short(text.replace(", ", "; "))
+            self._in_short(text)
             self._end()
         return []
 

@@ -218,7 +218,7 @@ class Words:
     def _gas(self) -> list[Rule]:
         return [
             rule(r"Shut the gas cock \(.+\)(?:, and leave it shut)?\.", "gas off"),
-            rule(r"Leave the gas shut at the cock \(.+\)\.", "gas stays off"),
+            rule(r"Leave the gas shut at the cock \(.+\): see that it is\.", "gas stays off"),
             rule(r"Open the gas cock \(.+\), nothing lit\.", "gas on"),
             rule(r"Join the gas pipe\.", "join"),
             rule(r"Brush leak solution on every joint that was apart .+: no bubble grows\.", "leak test"),

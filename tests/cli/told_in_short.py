@@ -40,9 +40,9 @@ def _power(machine: model.Machine) -> list[Rule]:
     return [
         rule(r"isolate it at the breaker", "breaker off"),
         rule(r"isolate it at the breaker, and prove it dead", "breaker off", "dead"),
-        rule(r"plug out or breaker off", "perhaps", f"{how} {off}"),
+        rule(r"(?:plug out or )?breaker off", "perhaps", f"{how} {off}"),
         rule(r"breaker off, with a tag: do not switch on", lambda _: iter([Doing("tag", "breaker")])),
-        rule(r"with a tag: do not switch on", lambda _: iter([Doing(LEFT_OFF), Doing("tag", how)])),
+        rule(r"a tag on it: do not switch on", lambda _: iter([Doing(LEFT_OFF), Doing("tag", how)])),
     ]
 
 
@@ -57,7 +57,9 @@ def _hands() -> list[Rule]:
         rule(r"set (.+)", lambda m: (Doing("set back", name, to)
                                      for names, to in re.findall(r"(.+?) back to ([^,]+)(?:, |$)", m[1])
                                      for name in names.split(", "))),
-        rule(r"leave the gas shut", "gas stays off"),
+        rule(r"leave the gas shut", "gas is off"),
+        rule(r"shut the gas", "gas off"),
+        rule(r"gas shut", "perhaps", "gas off"),
         rule(r"join the gas pipe", "join"),
         rule(r"fill it", "fill"),
         rule(r"leave as it is: .+", "left so"),

@@ -138,14 +138,9 @@ def _repair(one: Data, common: Collection[str]) -> Iterator[Line]:
     yield from _put_together(repair)
     yield Line("Proof run: all of THE PROOF RUN below." if common else "Proof run:")
     yield from (_check(text) for text in repair["proof"] if text not in common)
-    yield Line(f"If the complaint is still there, or anything else is wrong: weigh anew, see below. {_LEFT_UNPROVED}")
+    yield Line(f"If the complaint is still there, or anything else is wrong: weigh anew, see below. "
+               f"If you leave it so: {repair['leave']}.")  # fmt: skip
     yield from _write(one)
-
-
-_LEFT_UNPROVED = (
-    "If you leave it so: controls off, plug out or breaker off, covers closed, with a tag: do not switch on."
-)
-"""Where a repair has not cured."""
 
 
 def _put_together(one: Data) -> Iterator[Line]:

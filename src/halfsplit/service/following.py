@@ -240,6 +240,7 @@ def _repair(box: Plan) -> dict[str, Any]:
         "before_closing": list(work.before_closing),
         "when": work.when,
         "put_together": closing.as_data(guided.machine, work.closed),
+        "leave": in_short.unproved(guided.machine),
         "proof": [*_ends_it(guided.machine, proof := work.proof.in_use.sentences()), *proof],
     }
 

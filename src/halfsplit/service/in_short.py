@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from itertools import groupby
 
+from halfsplit.machine import model
 from halfsplit.service import naming, proving
 from halfsplit.service.guiding import Guided
 from halfsplit.service.tasks import taken_by
@@ -38,6 +39,18 @@ def left(guided: Guided, rule: str = stopping.STAYS_OFF) -> str:
     return naming.told(guided.machine, "; ".join(said))
 
 
+def unproved(machine: model.Machine) -> str:
+    """How a machine is left that was put together and did not prove well, whatever was set or open for it by then.
+
+    >>> from halfsplit.machine import loading
+    >>> unproved(loading.load("water-heater"))
+    'controls off; breaker off; covers closed; a tag on it: do not switch on'
+    """
+    off = "plug out or breaker off" if "plug" in dict(machine.supply.isolates) else "breaker off"
+    gas = ("gas shut",) if machine.gas else ()
+    return "; ".join(("controls off", off, *gas, "covers closed", "a tag on it: do not switch on"))
+
+
 def _each(before: str, after: str = "") -> Callable[[Tasks], str]:
     return lambda tasks: f"{before} {', '.join(task.at for task in tasks)}{after}"
 
@@ -61,6 +74,7 @@ _SAID: dict[str, Callable[[Tasks], str]] = {
     "setting": _settings,
     "pipe": lambda _: "join the gas pipe",
     "shut": lambda _: "leave the gas shut",
+    "gas off": lambda _: "shut the gas",
     "fill": lambda _: "fill it",
     "cover": lambda tasks: f"close {', '.join(f'the {task.at}{taken_by(task.people)}' for task in tasks)}",
     "tag": lambda _: OFF,

@@ -175,7 +175,7 @@ _SAID: dict[str, Callable[[Task], str]] = {
     "pipe": lambda _: GAS_SAID[Kind.JOIN_PIPE],
     "gas": lambda task: GAS_SAID[Kind.GAS_ON].format(cock=task.at),
     "leak": lambda _: GAS_SAID[Kind.LEAK_TEST],
-    "shut": lambda task: f"Leave the gas shut at the cock ({task.at}).",
+    "shut": lambda task: f"Leave the gas shut at the cock ({task.at}): see that it is.",
     "gas off": lambda task: f"Shut the gas cock ({task.at}), and leave it shut.",
     "also": _also,
     "ground": _ground,
