@@ -29,6 +29,7 @@ FILES = {
     "wet.yaml": "- symptom: {what: water on the floor, value: yes}\n",
     "tingles.yaml": "- symptom: {what: jacket tingles, value: yes}\n",
     "trips.yaml": "- symptom: {what: breaker trips, value: yes}\n",
+    "rumbles.yaml": "- symptom: {what: rumbles, value: yes}\n",
     "mild.yaml": "- symptom: {what: water scalds, value: no}\n",
     "dark.yaml": """\
 - symptom: {what: water gets hot, value: no}
@@ -139,6 +140,7 @@ EXAMPLES = (
     _one("visit free.yaml cold.yaml"),
     _one("visit water-heater wet.yaml --tree --boxes 8"),
     _one("visit water-heater tingles.yaml --tree"),
+    _one(f"visit water-heater rumbles.yaml --tree {_cannot('amps')}"),
     _one("visit water-heater good.yaml --tree --boxes 8"),
     _one("visit water-heater all_kinds.yaml"),
     _one("closing water-heater all_kinds.yaml --open upper_cover"),

@@ -19,9 +19,12 @@ AS_LEFT = "as its owner left it"
 PLAIN: Mapping[str, Mapping[str, object]] = {
     "unproved": {"barred": True}, "meter": {"meter": True}, "cool": {"hot": False}, "discharge": {"charged": False},
     "swap": {"swapped": YES}, "swap back": {"swapped": NO}, "bond": {"bonded": True}, "gas on": {"cock": YES},
-    "gas off": {"cock": NO}, "join": {"joined": True}, "leak test": {"tested": True}, "left so": {"in_parts": True},
+    "gas off": {"cock": NO}, "gas stays off": {"cock": NO}, "join": {"joined": True}, "leak test": {"tested": True},
+    "left so": {"in_parts": True},
 }  # fmt: skip
 """What becomes of facts that hang on nothing else."""
+NO_HANDS = ("breaker", "show the owner")
+"""Repairs that begin so are made outside the machine."""
 SWITCHES = {
     "plug out": ("plug", NO), "plug in": ("plug", YES), "breaker off": ("breaker", NO), "stays off": ("breaker", NO),
     "breaker on": ("breaker", YES), "panel": ("breaker", YES),
@@ -184,7 +187,11 @@ class Course:
         replaced = re.split(" and ", doing.at)
         own = [one for one in now.photos if f"replace {one.split('.')[0]}" in replaced]
         off = {**now.off, **dict.fromkeys(own, YES)}
-        return replace(now, repaired=True, bonded=not self.machine.frame, off=off, photos=frozenset())
+        gas = self.machine.gas.parts if self.machine.gas else ()
+        whole = not any(f"replace {part}" in replaced for part in gas)
+        bonded = now.bonded if doing.at.startswith(NO_HANDS) else not self.machine.frame
+        return replace(now, repaired=True, bonded=bonded, off=off, photos=frozenset(),
+                       joined=now.joined and whole, tested=now.tested and whole)  # fmt: skip
 
     def _set(self, now: Account, doing: Doing) -> Account:
         if doing.kind == "set":

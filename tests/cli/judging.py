@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from halfsplit.operate.condition import WARMTH
-from tests.cli.account import AS_LEFT, NO, YES, Account, Course
+from tests.cli.account import AS_LEFT, NO, NO_HANDS, YES, Account, Course
 from tests.cli.told_doings import UNKNOWN, Doing
 
 LIVE = "Live parts"
@@ -42,7 +42,7 @@ class Judge(Course):
             "swap back": self._swap_back,
             "covers on": self._covers_on, "dead": self._prove_dead, "join": self._join,
         }  # fmt: skip
-        if doing.kind in HANDS and not (doing.kind == "repair" and doing.at.startswith(("breaker", "show the owner"))):
+        if doing.kind in HANDS and not (doing.kind == "repair" and doing.at.startswith(NO_HANDS)):
             yield from self._hands(now, doing)
         if doing.kind in by_kind:
             yield from by_kind[doing.kind](now, doing)
@@ -79,6 +79,10 @@ class Judge(Course):
     def _power_last(self, now: Account, doing: Doing) -> Iterator[str]:
         if now.on == YES and "power" not in now.doubt:
             yield "the power is told on that is on"
+        for name, may in now.set.items():
+            control = self.machine.controls[name]
+            if not (control.momentary or control.hands or AS_LEFT in may or control.rest in may):
+                yield f"the power told last with {name} at {'/'.join(sorted(may))}"
         tagged = now.tagged and doing.at != "breaker"
         yield from self._powered(now, replace(now, tagged=tagged, **{doing.at: YES}))  # type: ignore[arg-type]
 
@@ -130,6 +134,8 @@ class Judge(Course):
             yield f"{doing.at} told closed before {', '.join(behind)} behind it"
         if now.on != NO:
             yield f"{doing.at} told closed with the power perhaps on"
+        if self._beside_a_charge(replace(now, open={doing.at: YES}), True):
+            yield f"{doing.at} told closed beside a charge"
 
     def _hands(self, now: Account, doing: Doing) -> Iterator[str]:
         outside = not now.opened() and doing.kind in ("lift out", "plug part in", "hold", "hands", "touch")
@@ -137,7 +143,7 @@ class Judge(Course):
             yield f"hands ({doing.kind} {doing.at}) with the power perhaps on"
         elif not now.dead and not outside and doing.kind != "repair":
             yield f"hands ({doing.kind} {doing.at}) before it is proved dead"
-        if self.machine.stored and now.charged and now.opened() and doing.kind != "repair":
+        if doing.kind != "repair" and self._beside_a_charge(now, doing.kind == "hands"):
             yield f"hands ({doing.kind} {doing.at}) beside a charge"
 
     def _lift(self, now: Account, doing: Doing) -> Iterator[str]:
@@ -167,7 +173,8 @@ class Judge(Course):
         part = self.machine.parts.get(doing.at.split(".")[0])
         if now.hot and part and part.bay in self.machine.hot_bays:
             yield f"ohms ({doing.at}) where it is hot, before it has cooled"
-        if self.machine.stored and now.charged and now.opened():
+        inside = any(end.split(".")[0] in self.machine.parts for end in (doing.at, doing.to))
+        if inside and self._beside_a_charge(now):
             yield f"ohms ({doing.at}) beside a charge"
         for end in (doing.at, doing.to):
             yield from self._reached(now, end, "ohms")
@@ -285,7 +292,8 @@ class Judge(Course):
             yield "the cock told open that is open"
 
     def _gas_off(self, now: Account, doing: Doing) -> Iterator[str]:
-        if now.cock == NO and "leave it shut" not in doing.said and not (now.unsure or "cock" in now.doubt):
+        perhaps = self.perhaps or now.unsure or "cock" in now.doubt or "leave it shut" in doing.said
+        if now.cock == NO and not perhaps:
             yield "the cock told shut that is shut"
 
     def _join(self, now: Account, doing: Doing) -> Iterator[str]:
@@ -293,6 +301,13 @@ class Judge(Course):
             yield "the pipe told joined with the cock perhaps open"
 
     # ---- facts --------------------------------------------------------------------------------------------------
+
+    def _beside_a_charge(self, now: Account, at_both: bool = False) -> bool:
+        """Whether the charge of a capacitor may be met behind what may stand open; `at_both`: at both of its ends, so
+        that it can be discharged there."""
+        opened = {*now.opened()}
+        met = (one.across(opened) if at_both else one.met & opened for one in self.machine.stored)
+        return now.charged and any(met)
 
     def _is_live(self, bay: str) -> bool:
         """Whether terminals that may be live lie bare in it."""
@@ -317,6 +332,8 @@ class Judge(Course):
             yield f"left {'perhaps ' * (now.on != NO)}without power, and no tag told"
         if now.on != NO and now.tagged:
             yield "left tagged, and the power perhaps on"
+        if now.tagged and self.machine.gas and now.cock != NO:
+            yield "left without power, and the gas perhaps open"
         for name, may in now.set.items():
             control = self.machine.controls[name]
             if not (control.momentary or AS_LEFT in may or control.rest in may):

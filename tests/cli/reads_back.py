@@ -9,14 +9,13 @@ from __future__ import annotations
 
 import re
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import replace
 from functools import cached_property
 
 from halfsplit.machine import loading, model
 from tests.cli.account import AS_LEFT, NO, YES, Account, either
-from tests.cli.judging import Judge
-from tests.cli.told_doings import UNKNOWN, Doing, Words
+from tests.cli.telling import AROUND, CAUTION, Teller
 
 ASKED = re.compile(r"(.*?[\])]) > (.*)")
 HEADS = ("ENOUGH IS KNOWN (", "NO STEP IS WORTH ITS MINUTES ANY MORE (", "WHAT WAS THOUGHT FURTHER (",
@@ -25,6 +24,7 @@ STEP = ("[yes or no", "[what you see", "[what the meter shows", "[undo if that",
 INFORMS = [
     re.compile(pattern)
     for pattern in (
+        *(rf" +{around}" for around in AROUND),
         r"",
         r".+ At any time type one of: .+",
         r"What does the owner say\? Which of these have you been told\?",
@@ -54,14 +54,6 @@ INFORMS = [
         r"  Not on the van: .+",
         r"  This is the work of: .+",
         r"    Before it runs, as the list for putting together says:",
-        r"    In all: some .+",
-        r"    Whether this repair holds is shown by .+",
-        r"    All through cards? .+",
-        r"    In days of use its owner sees: .+",
-        r"    Nothing is tried while the power has to stay off: .+",
-        r"    The frame's bond and the insulation cannot be measured with this meter: .+",
-        r"  Nothing is tried while the power has to stay off: .+",
-        r"  The frame's bond and the insulation cannot be measured with this meter: .+",
         r"  \d+: .+: that is as it must be, so it is not taken to be wrong\.",
         r"  Something leads to the frame\. .+",
         r"  Then put it together first, by the list above to its last line; what follows takes it to be so\.",
@@ -81,12 +73,11 @@ INFORMS = [
 """What is said and tells nobody to do anything."""
 
 
-class Reader:
+class Reader(Teller):
     """Reads one session, line after line; `found`: what is wrong, each with the line where it was told."""
 
     def __init__(self, machine: model.Machine) -> None:
-        self.machine, self.words, self.judge = machine, Words(machine), Judge(machine)
-        self.now = Account()
+        super().__init__(machine)
         self.before: Account | None = None
         """How it stood before the step or the repair that is shown."""
         self.together = Account()
@@ -94,11 +85,7 @@ class Reader:
         """How it stood when a repair was put together, and before each card of its proof run."""
         self.done: list[Account] = []
         self.typed, self.mode, self.begun = "", "", False
-        self.cautions: set[str] = set()
-        self.minded = False
-        """Whether something was told since these cautions: the next one begins anew."""
-        self.untouched = self.ended = self.listed = False
-        self.found: list[str] = []
+        self.ended = self.listed = False
 
     def read(self, screen: str) -> list[str]:
         """All of a session."""
@@ -113,11 +100,11 @@ class Reader:
     def _line(self, line: str) -> None:
         if asked := ASKED.fullmatch(line):
             self._asked(*asked.groups())
-        elif re.match(r" *(DANGER|WARNING|CAUTION|NOTICE): ", line):
+        elif CAUTION.match(line):
             self._caution(line.strip())
         elif line.startswith("NEXT  "):
             self._shown("step")
-            self._tell(re.sub(r"  \([^()]+\)$", "", line[6:]))
+            self.tell(re.sub(r"  \([^()]+\)$", "", line[6:]))
         elif line.startswith(HEADS):
             self._shown("repair")
         elif line.startswith(("Stopped.", "Proved: ")):
@@ -132,7 +119,7 @@ class Reader:
                 return
         stops = {one.kind for one in self.words.doings(line.strip())}
         if not (self._in_mode(line) or stops & {"untouched", "wet"}):
-            self.found.append(f"a sentence that the reader does not know: {line.strip()}")
+            self.unknown(line.strip())
 
     @cached_property
     def _lines(self) -> dict[str, Callable[[str], None]]:
@@ -141,7 +128,7 @@ class Reader:
             r" *(?:If you leave the machine as it is now, put it|Put) together, in this order:$": self._list_begins,
             r"  Prove it:$": self._proof_begins,
             r"  Card (\d+ of \d+: .+)": self._card,
-            r"      While (?:the leads|you) are here: (.+)": self._alongside,
+            r"      While (?:the leads|you) are here: (.+)": self.alongside,
             r"  Planned around: the (.+) will not open\.": self._shut,
             r"  Planned around: the power has to stay off": self._left_off,
             r"  If you have begun the step shown above \(": self._perhaps_begun,
@@ -157,13 +144,13 @@ class Reader:
         """Takes a line by what it stands in; whether it was one that is known."""
         text, inner = line.strip(), line.startswith("    ")
         if self.mode == "list" and inner and re.match(r" +(?:\d+  |Note: )", line):
-            self._task(text)
+            self.task(text)
         elif (self.mode == "proof" and re.match(r"    +0  ", line)) or any(one.fullmatch(line) for one in INFORMS):
             return True
-        elif not (self.mode == "card" and inner and self._check(text)):
+        elif not (self.mode == "card" and inner and self.check(text)):
             told = line.startswith("  ") and self.mode in ("repair", "list", "card", "proof")
             if told:
-                self._tell(re.sub(r"^\d+  ", "", text))
+                self.tell(re.sub(r"^\d+  ", "", text))
             return told
         return True
 
@@ -207,8 +194,7 @@ class Reader:
     def _caution(self, text: str) -> None:
         if self.mode == "step":
             self._resolved()
-        self.cautions = {text} if self.minded else self.cautions | {text}
-        self.minded = False
+        self.minds(text)
 
     # ---- what becomes of what was shown -------------------------------------------------------------------------
 
@@ -277,7 +263,7 @@ class Reader:
                            bonded=True, unsure=not power, **on)  # type: ignore[arg-type]  # fmt: skip
         self.before, self.mode, self.done = None, "", []
         if back := re.search(r"(?:Set back what the proof run has set: |If [^.:]+ was turned behind ).+", text):
-            self._tell(back[0])
+            self.tell(back[0])
 
     def _end(self, line: str) -> None:
         if line.startswith("Stopped.") and self.mode == "step" and self.before is not None:
@@ -285,105 +271,13 @@ class Reader:
         self._resolved()
         self.ended = True
 
-    # ---- what is told -------------------------------------------------------------------------------------------
-
-    def _tell(self, text: str, along: bool = False) -> None:
-        """A paragraph with something to do; `along`: together with the one before."""
-        doings = [*self.words.doings(text)]
-        self.judge.begins([*(self.judge.block if along else ()), *doings], frozenset(self.cautions))
-        before = self.now.on, self.now.plug, self.now.breaker
-        if any(one.kind == "untouched" for one in doings):
-            self.untouched = True
-        for doing in doings:
-            self.found += [f"{wrong} [{text[:400]}]" for wrong in self.judge.wrong(self.now, doing)]
-            self.now = self.judge.then(self.now, doing)
-        if before == (self.now.on, self.now.plug, self.now.breaker):
-            self.now = replace(self.now, told=self.now.told | self.cautions)
-        else:
-            self.now = replace(self.now, told=frozenset(self.cautions))
-        self.minded = True
-        pulled = self.now.plug == NO and "plug out" in {one.kind for one in doings}
-        proved = "dead" in {one.kind for one in doings}
-        self.now = replace(self.now, unsure=(self.now.unsure or pulled) and not proved)
-
-    def _task(self, text: str) -> None:
-        """A line of the list for putting together, without its number."""
-        text = re.sub(r"^\d+  ", "", text)
-        if not text.startswith("Note: "):
-            self._tell(text)
-
-    def _alongside(self, text: str) -> None:
-        """What is read or looked at in the same set-up; what comes behind a reading is of it."""
-        if match := re.match(r"red on (.+), black on (.+) \(.+?\)\.", text):
-            if more := text[match.end() :].strip():
-                self._tell(more, True)
-            self._one(Doing("dead read" if self.now.on == NO else "live read", match[1], match[2], text))
-        else:
-            self._tell(text[:1].upper() + text[1:], True)
-
-    def _one(self, doing: Doing) -> None:
-        said = self.judge.block
-        self.judge.begins([*said, doing], self.judge.cautions)
-        self.found += [f"{wrong} [{doing.said}]" for wrong in self.judge.wrong(self.now, doing)]
-
     # ---- the proof run ------------------------------------------------------------------------------------------
 
-    def _card(self, head: str) -> None:
-        """The head of a card: how the controls stand, which covers are off."""
-        number, head = head.split(": ", 1)
-        self.mode, self.now = "card", self.cards.setdefault(number, self.now)  # told anew it is the same card
-        setting, *more = head.removesuffix(".").split("; ")
-        for doing in self._set_for(setting):
-            if doing.kind == UNKNOWN:
-                self.found.append(f"a sentence that the reader does not know: {head}")
-            self.now = self.judge.then(self.now, doing)
-        if "all covers on" in more:
-            self._one(Doing("covers on", said=head))
-        if any(not re.fullmatch(r"some .+|all covers on.*|.+ off for the clamp.*|.+ all through", one) for one in more):
-            self.found.append(f"a sentence that the reader does not know: {head}")
-
-    def _set_for(self, text: str) -> Iterator[Doing]:
-        """How the controls stand in a setting that the file names, or that says what is otherwise."""
-        text = re.sub(r"^the clamp, set to ", "", text)
-        if re.fullmatch(r"the clamp, in \d+ settings one after another", text) or text == "as it is used":
-            return
-        if match := re.fullmatch(r"as in (.+?), but (.+?)(?: \((.+)\))?", text):
-            yield from self._named(match[1])
-            yield from (*self._stood(match[2]), *self._stood(match[3] or ""))
-        elif match := re.fullmatch(r"set (.+)", text):
-            yield from self._stood(match[1])
-        elif match := re.fullmatch(r"(.+?)(?: \((.+)\))?", text):
-            if match[1] not in self.machine.settings:
-                yield Doing(UNKNOWN, said=text)
-            else:
-                yield from (*self._named(match[1]), *self._stood(match[2] or ""))
-
-    def _named(self, name: str) -> Iterator[Doing]:
-        named = dict(self.machine.settings[name])
-        yield from (Doing("set", c, p) for c, p in named.items() if c in self.machine.controls)
-
-    def _stood(self, text: str) -> Iterator[Doing]:
-        yield from (one for one in self.words.doings(f"Set: {text}.") if one.kind != "warm") if text else ()
-
-    def _check(self, text: str) -> bool:
-        """A line of a card; whether it is one that the reader knows how to read."""
-        text = re.sub(r"^\d+  ", "", text)
-        if text.startswith("As before: ") or re.match(r"The same round .+: .+\.", text):
-            return True
-        named = re.match(r"(.+?): \d+ \S", text)
-        if named and any(named[1].casefold().startswith(f"{one.casefold()}") for one in self.machine.settings):
-            self.now = self._after(self._set_for(re.sub(r"^.", lambda m: m[0].lower(), named[1])))
-            return True
-        if re.match(r"(?:Once it has run|[A-Z].*\?)", text) and not re.search(r"See for yourself|Look", text):
-            self._tell(text if text.startswith("Once it has run") else f"See for yourself: {text}")
-            return True
-        return False
-
-    def _after(self, doings: Iterator[Doing]) -> Account:
-        now = self.now
-        for doing in doings:
-            now = self.judge.then(now, doing)
-        return now
+    def _card(self, text: str) -> None:
+        """The head of a card; told anew it is the same card."""
+        number, head = text.split(": ", 1)
+        self.mode, self.now = "card", self.cards.setdefault(number, self.now)
+        self.card(head)
 
 
 def unknown_settings(now: Account) -> Account:

@@ -274,7 +274,7 @@ def test_who_stops_is_told_how_to_leave_the_machine() -> None:
     assert "Power last" in left
     framed, _ = ended("no", "0", "0.3k", "OL")
     framed.held.stop()
-    assert "leave the breaker off, with a tag on it" in framed.said.rpartition(ending.LEFT_NOW)[2]
+    assert "No power: breaker off, with a tag on it" in framed.said.rpartition(ending.LEFT_NOW)[2]
     person = Stopping([])
     with pytest.raises(Stop):
         led(person, "water-heater")

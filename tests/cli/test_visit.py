@@ -131,7 +131,7 @@ def test_who_leaves_the_sheet_knows_how_to_leave_the_machine_and_what_to_write(
     words = ("visit", "coil-cooktop", findings("- symptom: {what: left front glows, value: no}"), "--tree")
     said = " ".join(run(capsys, *words).out.replace("|", " ").split())
     first = next(boxes(run(capsys, *words, "--json").data["tree"]))
-    off = "set left front back to off; leave the power off, with a tag: do not switch on"
+    off = "set left front back to off; breaker off, with a tag: do not switch on"
     assert first["leave"] == off
     assert f"weigh anew, see below. Before you leave it here: {off}. write: - reading:" in said
     assert first["write"] == [

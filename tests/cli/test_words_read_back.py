@@ -71,7 +71,7 @@ MISSING = {
     "shut the gas": (GAS, 8, r"Shut the gas cock \(on the gas pipe behind the dryer\)\. ", "", "cock perhaps open"),
     "how it stands": ("coil-cooktop", 104, r"Still set: [^.]+\. ", "", "a dead reading told without how"),
     "set back": (GAS, 16, r" Set back what the proof run has set: .+", "", "which was set before"),
-    "tag": (GAS, 14, r"\d+  No power: leave the breaker off, .+", "", "no tag told"),
+    "tag": (GAS, 14, r"\d+  No power: breaker off, .+", "", "no tag told"),
     "new words": ("water-heater", 2, r"Repair: ", "Lick both terminals. Repair: ", "does not know"),
 }
 """What is dropped: from which session, how it reads there, what stands instead, and what the reader says."""

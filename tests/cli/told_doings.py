@@ -96,6 +96,7 @@ class Words:
             rule(r"STOP\. Switch it off at the breaker, and touch plug and receptacle no more: .+", "stays off"),
             rule(r"STOP\. .+", "stop"),
             rule(r"Repair: (.+)\. [\d.]+ \w+, \d+ \w+ for parts\.", "repair"),
+            rule(r"Repair: (.+)\. Cures with [<> ]*[\d.]+ %; .+\.", lambda m: iter([Doing("repair", m[1])])),
         ]
 
     @cached_property
@@ -119,7 +120,7 @@ class Words:
             rule(r"Only now, hands clear: .+\.", "panel"),
             rule(r"Only where it is safe to use as it is, hands clear: (?:plug in|breaker on)\.", "judged on"),
             rule(r"Else leave it isolated, and tag it\.", "note"),
-            rule(r"No power: leave the (plug|breaker) (?:off|out), with a tag on it: do not switch on; .+\.", "tag"),
+            rule(r"No power: (plug|breaker) (?:off|out), with a tag on it: do not switch on; .+\.", "tag"),
             rule(r"Pull the plug\.", "plug out"),
             rule(r"Plug it in again, but not where it is burnt\.", "plug in"),
             rule(r"The receptacle stays live\.", "note"),
@@ -127,7 +128,7 @@ class Words:
                  r"not\.", "plug out", "breaker on"),
             rule(r"Switch the breaker off again, and lock it\.", "breaker off"),
             rule(r"Let it cool: .+ after it last ran\.", "cool"),
-            rule(r"Discharge (.+?): hold a resistor of .+ across (\S+) and .+", "discharge"),
+            rule(r"Discharge (.+?): hold a resistor of .+ across (.+?) and .+", "discharge"),
             rule(r"If it shows more, hold the resistor on again\.", "note"),
         ]  # fmt: skip
 
@@ -217,7 +218,7 @@ class Words:
     def _gas(self) -> list[Rule]:
         return [
             rule(r"Shut the gas cock \(.+\)(?:, and leave it shut)?\.", "gas off"),
-            rule(r"Leave the gas shut at the cock \(.+\)\.", "gas stays off"),
+            rule(r"Leave the gas shut at the cock \(.+\): see that it is\.", "gas stays off"),
             rule(r"Open the gas cock \(.+\), nothing lit\.", "gas on"),
             rule(r"Join the gas pipe\.", "join"),
             rule(r"Brush leak solution on every joint that was apart .+: no bubble grows\.", "leak test"),

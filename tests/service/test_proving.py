@@ -150,6 +150,20 @@ def test_what_a_handle_brought_back_is_read_before_it_is_put_together(name: str)
     assert any(one.startswith("DANGER") for one in work.acknowledge) or any("live" in one for one in work.acknowledge)
 
 
+def test_the_wall_is_read_with_the_plug_that_the_list_has_pulled() -> None:
+    """On a machine that stands open and live: it is isolated first, with the meter proved, the plug told once."""
+    machine = loading.load("refrigerator")
+    job = Guided(advising.adviser(Bench(machine)))
+    part = next(p for p in machine.parts.values() if len(p.terminals) == 2 and p.bay in machine.bays and not p.house)
+    live = Probe("volts", *(f"{part.name}.{terminal}" for terminal in part.terminals))
+    opened = job.told(f.Reading(live, condition(machine), 120.0, text="120"))
+    work = repairing.work(opened, [job.bench.repairs["breaker: switch fully off and on"]])
+    said = task_words.sentences(machine, work.closed.tasks)
+    assert said[0].startswith("Isolate the machine (plug out) and prove it dead (meter proved")
+    (read,) = [one for one in said if "At the wall" in one]
+    assert read.startswith("The receptacle stays live. At the wall, meter at")
+
+
 def test_what_another_trade_does_is_only_seen_to_work() -> None:
     """No hand of ours goes to the machine, nor did before: no reading is asked for."""
     job = Guided(guided().asked, (f.Perceived("left front glows", False),))

@@ -21,9 +21,9 @@ _HOW = (
     "cure, the next; none is made twice. All else is rarer repairs, what the file does not say, and that nothing is "
     "wrong. What has no line is rare; a repair box without one is in vain in fewer than 1 of 1000 jobs: look once more "
     "at what was fitted, its wires and joints, then hand over.",
-    "Before each: controls off, plug out or breaker off, proved dead; gas shut and water let out where they come to "
-    "it; photograph before a wire comes off. After each: put together as in the nearest repair box, then the proof "
-    "run. Where a box says so the power stays off.",
+    "Before each: controls off, plug out or breaker off, proved dead; gas shut, what is hot cooled, a capacitor "
+    "discharged and water let out where they come to it; photograph before a wire comes off. After each: put together "
+    "as in the nearest repair box, then the proof run. Where a box says so the power stays off.",
 )
 NONE = "no repair is likely; see for yourself that the complaint is there, then hand over."
 

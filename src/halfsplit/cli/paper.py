@@ -54,8 +54,12 @@ def _way(outcome: Data) -> Line:
 
 
 def _left_out(one: Data) -> Iterator[Line]:
-    """What the sheet does not follow, and what to do then."""
-    left = [o for o in one["outcomes"] if not o["then"]]
+    """What the sheet does not follow, and what to do then: first what ends the work."""
+    for ended in (o for o in one["outcomes"] if o["stop"]):
+        yield ticked(f"{ended['shows']}, {percent(ended['probability'])}: {ended['stop']}")
+        if ended["leave"]:
+            yield Line(f"Before you leave it then: {ended['leave']}.", NESTED)
+    left = [o for o in one["outcomes"] if not (o["then"] or o["stop"])]
     chance = sum(o["probability"] for o in left) + one["something_else"]
     if not left and chance < CERTAINLY_NOT:
         return
@@ -107,7 +111,7 @@ def proof_run(common: Iterable[str]) -> Iterator[Block]:
 
 _BEGINS = ("Card ", "Last, ", "In days ")
 """With which words of a proof run a block begins."""
-_PLAIN = (*cautions.WORDS, "In all: ", "Whether this repair holds ", "All through ")
+_PLAIN = (*cautions.WORDS, "At a yes to ", "In all: ", "Whether this repair holds ", "All through ")
 """What of a proof run is nothing to tick."""
 _AFTER_EVERY = "After every repair, in this order; look again at what is not as it must be."
 
@@ -134,12 +138,9 @@ def _repair(one: Data, common: Collection[str]) -> Iterator[Line]:
     yield from _put_together(repair)
     yield Line("Proof run: all of THE PROOF RUN below." if common else "Proof run:")
     yield from (_check(text) for text in repair["proof"] if text not in common)
-    yield Line(f"If the complaint is still there, or anything else is wrong: weigh anew, see below. {_LEFT_UNPROVED}")
+    yield Line(f"If the complaint is still there, or anything else is wrong: weigh anew, see below. "
+               f"If you leave it so: {repair['leave']}.")  # fmt: skip
     yield from _write(one)
-
-
-_LEFT_UNPROVED = "If you leave it so: controls off, leave the power off, with a tag: do not switch on."
-"""Where a repair has not cured."""
 
 
 def _put_together(one: Data) -> Iterator[Line]:

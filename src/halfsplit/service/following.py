@@ -5,13 +5,15 @@ Knows the guided diagnosis; the tree itself is plan/whole's.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from typing import Any, NamedTuple
 
 from halfsplit.evidence import copying, findings_file
 from halfsplit.evidence import finding as f
 from halfsplit.evidence.weighing import Weighed
+from halfsplit.machine import model
+from halfsplit.operate import condition as conditions
 from halfsplit.plan import insulated, whole
 from halfsplit.plan.shown import Outcome
 from halfsplit.plan.steps import Step
@@ -197,8 +199,19 @@ def _outcome(box: Plan, outcome: Outcome, then: Plan | None) -> dict[str, Any]:
         "probability": outcome.probability,
         "finding": findings_file.written(outcome.finding),
         "left_out": then is None,
+        **_ended(box, outcome, then),
         "then": as_data(then) if then else None,
     }
+
+
+def _ended(box: Plan, outcome: Outcome, then: Plan | None) -> dict[str, str | None]:
+    """Where an outcome that no box follows ends the work: what to do, and how the machine is left, where anybody goes
+    to it still. That cannot wait until all is weighed anew."""
+    found = box.due.told.told(outcome.finding)
+    rule = None if then else stopping.now(found.machine, found.findings)
+    if not rule:
+        return {"stop": None, "leave": None}
+    return {"stop": stopping.said(rule), "leave": None if STOPS[rule].untouched else in_short.left(found, rule)}
 
 
 def causes(weighed: Weighed, count: int = CAUSES) -> list[dict[str, Any]]:
@@ -227,5 +240,17 @@ def _repair(box: Plan) -> dict[str, Any]:
         "before_closing": list(work.before_closing),
         "when": work.when,
         "put_together": closing.as_data(guided.machine, work.closed),
-        "proof": list(work.proof.in_use.sentences()),
+        "leave": in_short.unproved(guided.machine),
+        "proof": [*_ends_it(guided.machine, proof := work.proof.in_use.sentences()), *proof],
     }
+
+
+def _ends_it(machine: model.Machine, proof: Sequence[str]) -> Iterator[str]:
+    """What of a proof run ends the work where it is a yes, and what to do then: told before it, for nobody is asked on
+    paper what was seen."""
+    asked: dict[str, list[str]] = {}
+    for name, symptom in machine.symptoms.items():
+        rule = stopping.now(machine, (f.Perceived(name, True, conditions.condition(machine)),))
+        if rule and any((symptom.question or name) in text for text in proof):
+            asked.setdefault(rule, []).append(f"'{symptom.question or name}'")
+    yield from (f"At a yes to {' or '.join(some)}: {stopping.said(rule)}" for rule, some in asked.items())

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from itertools import groupby
 
+from halfsplit.machine import model
 from halfsplit.service import naming, proving
 from halfsplit.service.guiding import Guided
 from halfsplit.service.tasks import taken_by
@@ -17,9 +18,9 @@ from halfsplit.work.together import Task
 Tasks = Sequence[Task]
 
 
-def left(guided: Guided) -> str:
+def left(guided: Guided, rule: str = stopping.STAYS_OFF) -> str:
     """What is set, open or off where a diagnosis stands, and how it is made good; then that the power stays off, since
-    nothing is proved.
+    nothing is proved, or by a stop `rule` that keeps it off.
 
     >>> from halfsplit.evidence import finding as f
     >>> from halfsplit.evidence.weighing import Bench
@@ -31,11 +32,23 @@ def left(guided: Guided) -> str:
     >>> dead = conditions.condition(fridge, {"defrost": "defrost"}, isolated=True)
     >>> read = f.Reading(Probe("ohms", "defrost timer.1", "defrost timer.4"), dead, 90.0, text="90")
     >>> left(Guided(Adviser(Bench(fridge)), (read,)))
-    'set defrost back to cooling; close the kick plate; leave the power off, with a tag: do not switch on'
+    'set defrost back to cooling; close the kick plate; breaker off, with a tag: do not switch on'
     """
-    tasks = proving.left_as_it_is(guided, stopping.STAYS_OFF).tasks
-    said = [_SAID[kind](list(some)) for kind, some in groupby(tasks, lambda task: task.kind) if kind in _SAID]
+    tasks = [task for task in proving.left_as_it_is(guided, rule).tasks if task.kind in _SAID]
+    said = [_SAID[kind](list(some)) for kind, some in groupby(tasks, lambda task: task.kind)]
     return naming.told(guided.machine, "; ".join(said))
+
+
+def unproved(machine: model.Machine) -> str:
+    """How a machine is left that was put together and did not prove well, whatever was set or open for it by then.
+
+    >>> from halfsplit.machine import loading
+    >>> unproved(loading.load("water-heater"))
+    'controls off; breaker off; covers closed; a tag on it: do not switch on'
+    """
+    off = "plug out or breaker off" if "plug" in dict(machine.supply.isolates) else "breaker off"
+    gas = ("gas shut",) if machine.gas else ()
+    return "; ".join(("controls off", off, *gas, "covers closed", "a tag on it: do not switch on"))
 
 
 def _each(before: str, after: str = "") -> Callable[[Tasks], str]:
@@ -47,12 +60,13 @@ def _settings(tasks: Tasks) -> str:
     return "set " + ", ".join(f"{', '.join(controls)} back to {to}" for to, controls in by.items())
 
 
-OFF = "leave the power off, with a tag: do not switch on"
+OFF = "breaker off, with a tag: do not switch on"
 """How every machine is left that was not proved."""
 
 
 _SAID: dict[str, Callable[[Tasks], str]] = {
-    "isolate": lambda _: "isolate it first",
+    "isolate": lambda tasks: f"isolate it at the breaker{', and prove it dead' if tasks[0].to else ''}",
+    "discharge": _each("discharge the"),
     "exchange": _each("put", " back, each in its own place"),
     "plug in": lambda tasks: f"plug {', '.join(f'the {task.at}' for task in tasks)} in",
     "leave": lambda tasks: "; ".join(f"leave as it is: {task.to}" for task in tasks if task.to),
@@ -60,6 +74,7 @@ _SAID: dict[str, Callable[[Tasks], str]] = {
     "setting": _settings,
     "pipe": lambda _: "join the gas pipe",
     "shut": lambda _: "leave the gas shut",
+    "gas off": lambda _: "shut the gas",
     "fill": lambda _: "fill it",
     "cover": lambda tasks: f"close {', '.join(f'the {task.at}{taken_by(task.people)}' for task in tasks)}",
     "tag": lambda _: OFF,

@@ -16,7 +16,6 @@ from halfsplit.service import after_repair, following, meaning, repairing
 from halfsplit.service.following import Plan
 from halfsplit.service.guiding import Guided
 from halfsplit.work import stopping
-from halfsplit.work.hazards import STOPS
 
 RARE = 0.25
 """What is found in so many times fewer jobs than a branch wants to be followed has no line of its own, but for what
@@ -108,7 +107,7 @@ def _way(way: Way) -> dict[str, Any]:
         "shows": way.shows,
         "in_vain": " and ".join(way.in_vain) or None,
         "reached": way.reached,
-        "stop": f"STOP: {stop}. {STOPS[stop].say}" if stop else None,
+        "stop": stopping.said(stop) if stop else None,
         "repairs": repairs,
         "all_else": max(1 - sum(one["probability"] for one in repairs), 0.0),
     }

@@ -90,11 +90,11 @@ def _at_the_wall(guided: Guided, repairs: Sequence[Repair]) -> Shaken:
 
 
 def _read_at_the_wall(guided: Guided, state: JobState, step: Step, done: Safely) -> str:
-    """How the slots are read; where their plug lies in a bay, the list has isolated the machine by then."""
+    """How the slots are read: the list has isolated the machine by then, and proved the meter for it."""
     wanted = done.kinds
-    if feeding.plug_bay(guided.machine) and not state.isolated:
+    if not state.isolated:
         state = replace(state, condition=conditions.condition(guided.machine, isolated=True))
-        wanted -= {Kind.ISOLATE}
+        wanted -= {Kind.ISOLATE} if feeding.plug_bay(guided.machine) else {Kind.ISOLATE, Kind.PROVE_METER}
     return wording.sentence(guided.bench.predictor, state, step, (), wanted)
 
 

@@ -175,7 +175,7 @@ _SAID: dict[str, Callable[[Task], str]] = {
     "pipe": lambda _: GAS_SAID[Kind.JOIN_PIPE],
     "gas": lambda task: GAS_SAID[Kind.GAS_ON].format(cock=task.at),
     "leak": lambda _: GAS_SAID[Kind.LEAK_TEST],
-    "shut": lambda task: f"Leave the gas shut at the cock ({task.at}).",
+    "shut": lambda task: f"Leave the gas shut at the cock ({task.at}): see that it is.",
     "gas off": lambda task: f"Shut the gas cock ({task.at}), and leave it shut.",
     "also": _also,
     "ground": _ground,
@@ -190,6 +190,6 @@ _SAID: dict[str, Callable[[Task], str]] = {
     "judge": lambda task: (
         f"Only where it is safe to use as it is, hands clear: {task.at} {task.to}. Else leave it isolated, and tag it."
     ),
-    "tag": lambda task: f"No power: leave the {task.at} off, with a tag on it: do not switch on; {task.to}.",
+    "tag": lambda task: f"No power: {task.at} off, with a tag on it: do not switch on; {task.to}.",
 }
 _OF_MACHINE: dict[str, Callable[[model.Machine, Task], str]] = {"isolate": _isolate, "fill": _fill, "drips": _drips}

@@ -85,7 +85,7 @@ def _told(guided: Guided) -> dict[str, Any]:
         told = [one for one in told if one["danger"]]
     return {
         "machine": machine.title,
-        "stop": f"STOP: {stop}. {STOPS[stop].say}" if stop else None,
+        "stop": stopping.said(stop) if stop else None,
         "first": list(stopping.first(findings)),
         "causes": following.causes(weighed, CAUSES),
         "unexplained": weighed.unsaid,

@@ -113,6 +113,15 @@ def calls_for(by: str, rule: str) -> bool:
     return by in HANDED_OVER and HANDED_OVER[by] == FOR.get(rule)
 
 
+def said(rule: str) -> str:
+    """A rule that ends the work as it is told where there is no step for it: its name, and what to do.
+
+    >>> said("cannot be proved dead")[:34]
+    'STOP: cannot be proved dead. This '
+    """
+    return f"STOP: {rule}. {STOPS[rule].say}"
+
+
 def first(findings: Sequence[f.Finding]) -> tuple[str, ...]:
     """What has to be said above every step: water on the floor."""
     return (f"DANGER: {STOPS[WATER].say}",) if is_wet(findings) else ()
