@@ -13,7 +13,6 @@ from halfsplit.evidence import copying, findings_file
 from halfsplit.evidence import finding as f
 from halfsplit.evidence.weighing import Weighed
 from halfsplit.machine import model
-from halfsplit.operate import condition as conditions
 from halfsplit.plan import insulated, whole
 from halfsplit.plan.shown import Outcome
 from halfsplit.plan.steps import Step
@@ -21,6 +20,7 @@ from halfsplit.plan.whole import Box, Due
 from halfsplit.service import advising, closing, deciding, in_short, meaning, naming, proving, repairing
 from halfsplit.service.advising import Advice
 from halfsplit.service.guiding import Guided
+from halfsplit.service.proof_cards import ProofRun
 from halfsplit.work import stopping
 from halfsplit.work.hazards import STOPS
 from halfsplit.work.refusals import NoOwner
@@ -241,16 +241,17 @@ def _repair(box: Plan) -> dict[str, Any]:
         "when": work.when,
         "put_together": closing.as_data(guided.machine, work.closed),
         "leave": in_short.unproved(guided.machine),
-        "proof": [*_ends_it(guided.machine, proof := work.proof.in_use.sentences()), *proof],
+        "proof": [*_ends_it(guided.machine, proof := work.proof.in_use), *proof.sentences()],
     }
 
 
-def _ends_it(machine: model.Machine, proof: Sequence[str]) -> Iterator[str]:
-    """What of a proof run ends the work where it is a yes, and what to do then: told before it, for nobody is asked on
-    paper what was seen."""
+def _ends_it(machine: model.Machine, run: ProofRun) -> Iterator[str]:
+    """What of a proof run ends the work where it is not as it must be, and what to do then: told before it, for nobody
+    is asked on paper what was seen."""
     asked: dict[str, list[str]] = {}
-    for name, symptom in machine.symptoms.items():
-        rule = stopping.now(machine, (f.Perceived(name, True, conditions.condition(machine)),))
-        if rule and any((symptom.question or name) in text for text in proof):
-            asked.setdefault(rule, []).append(f"'{symptom.question or name}'")
+    for check in run.checks:
+        rule = stopping.now(machine, (check.found(False),)) if check.seen and not check.there else None
+        question = f"'{machine.symptoms[check.step.at].question or check.step.at}'" if rule else ""
+        if rule and question not in asked.setdefault(rule, []):
+            asked[rule].append(question)
     yield from (f"At a yes to {' or '.join(some)}: {stopping.said(rule)}" for rule, some in asked.items())
