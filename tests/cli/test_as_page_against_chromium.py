@@ -97,6 +97,39 @@ def test_a_unit_stands_in_the_line_of_its_number(opened: Open) -> None:
     assert page.locator(".text").evaluate("node => node.innerText") == "4.5\xa0% 12\xa0min 9.2\xa0kΩ"
 
 
+PAINTED = """all => all.map(node => {
+    const style = getComputedStyle(node);
+    return [node.textContent, style.color, style.backgroundColor, style.printColorAdjust];
+})"""
+
+
+def luminance(colour: str) -> float:
+    """The relative luminance of `rgb(r, g, b)` (WCAG 2.1)."""
+    parts = [int(part) / 255 for part in colour.removeprefix("rgb(").removesuffix(")").split(",")]
+    red, green, blue = (part / 12.92 if part <= 0.04045 else ((part + 0.055) / 1.055) ** 2.4 for part in parts)
+    return 0.2126 * red + 0.7152 * green + 0.0722 * blue
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_signal_words_stand_out(opened: Open, scheme: str) -> None:
+    """At the head of a line and within one, on the screen and on paper: each on a ground of its own, and to be read on
+    it (contrast 4.5 or more, WCAG 2.1, 1.4.3); no other word is painted."""
+    said = "DANGER: Live parts. Set the meter. WARNING: scalds. CAUTION: Sharp edges. NOTICE: may scratch."
+    blocks = [
+        Block((Line(said), Line("burnt, 2.0 %: STOP: a burnt receptacle.", "[ ]"), Line("No danger: none.")), "", 1)
+    ]
+    page = opened(as_page.page("DANGER: a title", blocks), color_scheme=scheme)
+    for media in ("screen", "print"):
+        page.emulate_media(media=media, color_scheme=scheme)  # type: ignore[arg-type]
+        painted = page.locator("b").evaluate_all(PAINTED)
+        assert [word for word, *_ in painted] == ["DANGER", "WARNING", "CAUTION", "NOTICE", "STOP"]
+        assert len({ground for _, _, ground, _ in painted}) == 4
+        assert {adjust for *_, adjust in painted} == {"exact"}
+        for _, ink, ground, _ in painted:
+            dark, light = sorted((luminance(ink), luminance(ground)))
+            assert (light + 0.05) / (dark + 0.05) >= 4.5
+
+
 @pytest.mark.parametrize(("scheme", "ink"), [("light", BLACK), ("dark", WHITE)])
 def test_it_follows_the_reader_into_the_dark_but_not_the_printer(opened: Open, scheme: str, ink: str) -> None:
     """In the dark letters are light, on paper never."""
