@@ -41,7 +41,7 @@ def commands(kept: Path | None, quick: bool) -> Iterator[list[str]]:
     yield ["benchmarks/plan_on_paper.py", "--write", "--jobs", few or "1000"]
     yield ["benchmarks/plan_regret.py", "--write", "--count", few or "1200", *keep, *(_small() if quick else ())]
     yield ["benchmarks/plan_gap.py", "--write", "--jobs", few or "10", *keep]
-    counts = ["--count", few or "1000", "--off", few or "200", "--orders", few or "100", "--taken", few or "100"]
+    counts = ["--count", few or "1000", "--off", few or "200", "--orders", few or "1000", "--taken", few or "100"]
     yield ["tools/write_plan_comparison.py", *counts, *keep]
     yield ["tools/write_two_faults.py", "--count", few or "200", *keep]
     yield ["tools/watch_steps.py", "--write", "--count", few or "25000"]
