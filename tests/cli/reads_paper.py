@@ -36,6 +36,7 @@ STOPS_HERE = re.compile(r"\[ \] (.+?), (?:< )?[\d.]+ %: STOP: .+?\. (.+)")
 LEAVE = re.compile(r"Before you leave it (here|then): (.+)\.")
 IN_VAIN = re.compile(r"If the complaint is still there, or anything else is wrong: weigh anew, see below\. "
                      r"If you leave it so: (.+)\.")  # fmt: skip
+STANDS = r"It is taken to stand as it was left: (.+?)\. Where it was put together since, write that .+\."
 WET = "water on the floor"
 FOUND_BY = {"reading": ("dead read", "live read", "wall read", "clamp"), "look": ("look",), "symptom": ("see",)}
 """Kinds of doing by the kind of finding that they bring."""
@@ -67,8 +68,10 @@ class Box:
 
 @dataclass(frozen=True)
 class Paper:
-    """A paper in its parts: boxes by number, the proof run of all repairs, what is left, how it is left at last."""
+    """A paper in its parts: how the machine stands before the first box, boxes by number, the proof run of all repairs,
+    what is left, how it is left at last."""
 
+    stands: str
     boxes: dict[int, Box]
     proof: tuple[str, ...]
     left: tuple[str, ...]
@@ -93,7 +96,8 @@ def parted(text: str) -> Paper:
             at = head
         elif at:
             parts[at].append(line.strip())
-    return Paper(boxes, *(tuple(parts[one]) for one in ("proof", "left", "anew")))
+    begun = re.search(rf"\n{STANDS}", text)
+    return Paper(begun[1] if begun else "", boxes, *(tuple(parts[one]) for one in ("proof", "left", "anew")))
 
 
 class PaperReader(Teller):
@@ -108,11 +112,25 @@ class PaperReader(Teller):
 
     def read(self) -> list[str]:
         """Every path, then what stands behind the boxes."""
+        if self.paper.stands:
+            self._begun()
         self._path(1, ())
         unreached = sorted(set(self.paper.boxes) - set(self.gone))
         self.found += [f"box {number} is gone to from nowhere" for number in unreached]
         self._behind()
         return [*dict.fromkeys(self.found)]
+
+    def _begun(self) -> None:
+        """What hands have left open or off on another day; who knows whether the power was put on since."""
+        said = dict(part.split(": ") for part in self.paper.stands.split("; "))
+        stands = {how: dict.fromkeys(names.split(", "), YES) for how, names in said.items()}
+        unsure = {how: dict.fromkeys(names, YES | NO) for how, names in stands.items()}
+        self.now = replace(
+            self.now, breaker=YES | NO, bonded=False,
+            open={**unsure.pop("perhaps open", {}), **stands.pop("open", {})},
+            off={**unsure.pop("perhaps wires off", {}), **stands.pop("wires off", {})},
+            swapped=YES if "in each other's places" in said else NO,
+        )  # fmt: skip
 
     # ---- paths --------------------------------------------------------------------------------------------------
 

@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 
 from halfsplit.cli import complaining
+from halfsplit.service import as_left
 from tests.cli.typed import type_in
 from tests.cli.words import Ended, run
 
@@ -66,12 +67,14 @@ def test_nothing_is_left_once_a_repair_is_proved(guided: Guide, capsys: Capture,
 
 
 def test_nothing_counts_as_proved_any_more(guided: Guide, tmp_path: Path) -> None:
-    """That is said; before hands go in the machine is proved dead, its cautions first; and the file that comes of it
-    says of the break nothing."""
+    """That is said, and how it is taken to stand; before hands go in the machine is proved dead, its cautions first; and
+    the file that comes of it says of the break nothing."""
     good = FOUND.replace("OL", "0.1")
     ended = guided(good, "stop")
     told = " ".join(ended.out.split())
     assert " ".join(complaining.ANEW.split()) in told
+    assert "It is taken to stand as it was left: open: drum housing, drum space, top. " in told
+    assert as_left.ELSE in told
     ended = guided(good, *("ok",) * 3, "stop")
     told = " ".join(ended.out.split())
     assert "Until it is proved dead take all of it for live" in told

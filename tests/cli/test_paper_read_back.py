@@ -21,16 +21,25 @@ PAPERS: dict[str, tuple[str, tuple[str, str], tuple[str, ...]]] = {
     "fan": (FAN, ("fan hums", "yes"), ()),
     "gas": (GAS, ("air is warm", "no"), ()),
     "wet": (FRIDGE, ("water on the floor", "yes"), ()),
+    "heater, begun": (HEATER, COLD, ()),
     "room heater, no amps": (ROOM, ("air is warm", "no"), ("amps",)),
 }
 """By name: the machine, what was told of it, what cannot be done. Small machines; sheets with no more than 20 boxes."""
+
+
+BEGUN = {
+    "heater, begun": "- reading: {meter: ohms, red: upper element.1, black: upper element.2, lift: [upper element.1], "
+    "value: 12.5}"
+}
+"""What was found before a paper was printed, with the machine left open for it."""
 
 
 @cache
 def sheet(name: str) -> str:
     """A plan on paper."""
     machine, (what, value), cannot = PAPERS[name]
-    return paper(machine, f"- symptom: {{what: {what}, value: {value}}}", cannot, ("--boxes", "20"))
+    told = f"- symptom: {{what: {what}, value: {value}}}\n{BEGUN.get(name, '')}"
+    return paper(machine, told, cannot, ("--boxes", "20"))
 
 
 def complaints(name: str, told: str) -> list[str]:
@@ -81,6 +90,8 @@ MISSING = {
     "what is left": ("heater", r"\n  1  24\.2 to", "\n  1  23.2 to", "of which box 1 says nothing"),
     "left charged by the list": ("fan", r", a capacitor discharged", "", "what is left does not say"),
     "left at last": ("heater", r"Before you leave the machine: ", "", "how the machine is left at last"),
+    "begun": ("heater, begun", r"It is taken to stand as it was left: .+\n", "", "told back that is on"),
+    "begun elsewhere": ("heater, begun", r"left: open: upper cover", "left: open: lower cover", "with lower cover perhaps"),
     "new words": ("heater", r"\| Repair: ", "| Lick both terminals. Repair: ", "does not know"),
 }  # fmt: skip
 """What is dropped: from which paper, how it reads there, what stands instead, and what the reader says."""

@@ -13,7 +13,7 @@ from halfsplit.evidence import finding as f
 from halfsplit.machine import model
 from halfsplit.plan.score import Adviser
 from halfsplit.rehearse.truth import Truth
-from halfsplit.service import answers, guiding, hidden, machines, replaying
+from halfsplit.service import answers, as_left, guiding, hidden, machines, replaying
 from halfsplit.service.guiding import Guided
 
 Tell = Callable[[f.Finding], None]
@@ -50,8 +50,11 @@ def resumed(talk: Talk, guided: Guided, before: Sequence[f.Finding]) -> Guided:
     talk.say("Found before:")
     for one in before:
         talk.say(f"- {one.label}", 2)
+    there = replaying.replayed(guided.asked, before, limits=guided.limits)
+    if stands := as_left.said(there):
+        talk.say(stands)
     talk.say(ANEW)
-    return replaying.replayed(guided.asked, before, limits=guided.limits).resumed()
+    return there.resumed()
 
 
 def asked(talk: Talk, symptoms: Mapping[str, model.Symptom], tell: Tell, undo: Callable[[], None]) -> None:

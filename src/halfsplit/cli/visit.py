@@ -188,7 +188,8 @@ def _terms(minutes: Data) -> str:
 def _plan(found: Data) -> Iterator[Block]:
     if found["tree"] is None:
         return
-    yield Block((Line(_claims(found)), Line(_RULES)), "THE PLAN")
+    stands = (Line(found["stands"]),) if found["stands"] else ()
+    yield Block((Line(_claims(found)), *stands, Line(_RULES)), "THE PLAN")
     common = paper.common_proof(found["tree"])
     yield from (paper.box(one, common) for one in paper.boxes(found["tree"]))
     yield from paper.proof_run(common)
