@@ -122,7 +122,7 @@ def test_signal_words_stand_out(opened: Open, scheme: str) -> None:
     for media in ("screen", "print"):
         page.emulate_media(media=media, color_scheme=scheme)  # type: ignore[arg-type]
         painted = page.locator("b").evaluate_all(PAINTED)
-        assert [word for word, *_ in painted] == ["DANGER", "WARNING", "CAUTION", "NOTICE", "STOP"]
+        assert [word for word, *_ in painted] == ["DANGER:", "WARNING:", "CAUTION:", "NOTICE:", "STOP:"]
         assert len({ground for _, _, ground, _ in painted}) == 4
         assert {adjust for *_, adjust in painted} == {"exact"}
         for _, ink, ground, _ in painted:

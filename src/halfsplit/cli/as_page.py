@@ -62,7 +62,7 @@ def _block(block: Block) -> str:
 def _line(line: Line) -> str:
     mark = f"<span class=mark>{html.escape(line.mark)}</span>" if line.mark else ""
     cells = "".join(f"<span class=cell>{_linked(cell.strip())}</span>" for cell in line.cells)
-    text = _SIGNAL.sub(r"<b class=\1>\1</b> ", _UNIT.sub("&nbsp;", html.escape(line.text)))
+    text = _SIGNAL.sub(r"<b class=\1>\1:</b> ", _UNIT.sub("&nbsp;", html.escape(line.text)))
     return f"<p>{mark}<span class=text>{text}</span>{cells}</p>"
 
 
