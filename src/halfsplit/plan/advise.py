@@ -109,7 +109,7 @@ class _Advised:
 
     @cached_property
     def _nodes(self) -> Nodes:
-        return Nodes(self.given, self.limits.budget.trim)
+        return Nodes(self.given, self._trim)
 
     @cached_property
     def _dead(self) -> Problem:
@@ -118,7 +118,12 @@ class _Advised:
 
     @cached_property
     def _dead_nodes(self) -> Nodes:
-        return Nodes(self._dead, self.limits.budget.trim)
+        return Nodes(self._dead, self._trim)
+
+    @cached_property
+    def _trim(self) -> float:
+        """What is left out of a state: of a small one nothing, or tests look cheaper than they are."""
+        return 0.0 if self.small else self.limits.budget.trim
 
     @cached_property
     def small(self) -> bool:
