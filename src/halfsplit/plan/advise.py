@@ -34,8 +34,8 @@ PRICED, ORDER = 6, 5
 SURE, SURE_WHERE_SMALL = 0.5, 0.01
 """Minutes by which two prices must differ to be told apart. With what is cut from a roll-out, the difference of two
 prices is wrong by 0.3 minutes (root of the mean square, 290 of dryer and water heater). What is small is priced exactly
-or by the roll-out of the roll-out: there what is usual stood too often for half a minute. Of 60 drawn problems 63 %
-were solved at their least with that, 95 % with this (exact search switched off)."""
+or by the roll-out of the roll-out: there what is usual stood too often for half a minute. Of 1200 drawn problems 68 %
+were solved at their least with that, 95 % since (exact search switched off)."""
 NEAR = 2.5
 """Minutes more than the best from which a plan is not followed to its end."""
 ROUGH, CLOSELY = 0.02, 4
