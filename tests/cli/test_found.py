@@ -67,8 +67,8 @@ def test_nothing_is_left_once_a_repair_is_proved(guided: Guide, capsys: Capture,
 
 
 def test_nothing_counts_as_proved_any_more(guided: Guide, tmp_path: Path) -> None:
-    """That is said, and how it is taken to stand; before hands go in the machine is proved dead, its cautions first; and
-    the file that comes of it says of the break nothing."""
+    """That is said, and how it is taken to stand; before hands go in the machine is proved dead, its cautions first.
+    The file that comes of it says of the break nothing."""
     good = FOUND.replace("OL", "0.1")
     ended = guided(good, "stop")
     told = " ".join(ended.out.split())

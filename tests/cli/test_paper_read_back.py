@@ -91,7 +91,7 @@ MISSING = {
     "left charged by the list": ("fan", r", a capacitor discharged", "", "what is left does not say"),
     "left at last": ("heater", r"Before you leave the machine: ", "", "how the machine is left at last"),
     "begun": ("heater, begun", r"It is taken to stand as it was left: .+\n", "", "told back that is on"),
-    "begun elsewhere": ("heater, begun", r"left: open: upper cover", "left: open: lower cover", "with lower cover perhaps"),
+    "begun elsewhere": ("heater, begun", r"left: open: upper cover", "left: open: lower cover", "lower cover perhaps"),
     "new words": ("heater", r"\| Repair: ", "| Lick both terminals. Repair: ", "does not know"),
 }  # fmt: skip
 """What is dropped: from which paper, how it reads there, what stands instead, and what the reader says."""
