@@ -49,20 +49,6 @@ class Removal:
     log_odds: Array
 
 
-def log_joint(findings: Sequence[Finding], candidates: int) -> Array:
-    """Log mass (S,) of all the findings under each candidate, slips summed over; no setting is open.
-
-    >>> import numpy as np
-    >>> hum = likelihood.Perceived(setup=0, value=1, table=np.array([[.9, .1], [.2, .8]]))
-    >>> np.exp(log_joint([hum], 2)).round(4)
-    array([0.1008, 0.7994])
-    """
-    total = np.zeros(candidates)
-    for group in hanging_together(findings):
-        total = total + _log_group([findings[i] for i in group])
-    return total
-
-
 class Masses:
     """Remembers the joint mass of sets of findings, by identity, and of each group in them that hangs together, so that
     one more finding costs little: another way in which something may have stood leaves the other groups as they were.
@@ -75,7 +61,7 @@ class Masses:
         self._known: dict[frozenset[Finding], Array] = {}
 
     def of(self, findings: Sequence[Finding]) -> Array:
-        """Log mass (S,) of the findings, slips summed over: ``log_joint``, remembered."""
+        """Log mass (S,) of the findings, slips summed over; no setting is open."""
         key = frozenset(findings)
         if key not in self._known:
             groups = [[findings[i] for i in group] for group in hanging_together(findings)]
@@ -88,6 +74,17 @@ class Masses:
         if key not in self._known:
             self._known[key] = _log_group(findings)
         return self._known[key]
+
+
+def log_joint(findings: Sequence[Finding], candidates: int) -> Array:
+    """Log mass (S,) of all the findings under each candidate, slips summed over; no setting is open, nothing is kept.
+
+    >>> import numpy as np
+    >>> hum = likelihood.Perceived(setup=0, value=1, table=np.array([[.9, .1], [.2, .8]]))
+    >>> np.exp(log_joint([hum], 2)).round(4)
+    array([0.1008, 0.7994])
+    """
+    return Masses(candidates).of(findings)
 
 
 def hanging_together(findings: Sequence[Finding]) -> list[Members]:
