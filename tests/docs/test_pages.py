@@ -121,8 +121,8 @@ def test_as_played_jobs_of_other_code_are_read_and_nothing_is_added(tmp_path: Pa
 
 @pytest.mark.parametrize(
     ("tool", "command"),
-    list(zip((write_plan_comparison, write_two_faults), write_plan_pages.AS_KEPT[:2], strict=True)),
-    ids=["comparison", "two faults"],
+    list(zip((write_plan_comparison, write_two_faults, plan_gap), write_plan_pages.AS_KEPT, strict=True)),
+    ids=["comparison", "two faults", "gap"],
 )
 def test_the_pages_are_those_of_the_jobs_that_are_kept(
     tool: ModuleType, command: list[str], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
