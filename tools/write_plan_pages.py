@@ -10,7 +10,7 @@ plays it all.
 In turn: how long the next step takes and the plan on paper (let nothing else run for those minutes), regret beside
 exact search, the gap that is proven closable, ways of working side by side, two faults at once, sessions read by the
 watcher, and last the page of rehearsals, 2000 jobs a machine and truth, which keeps none and takes six hours of the
-whole. About sixteen hours of one core; `--kept`: jobs are kept there, and a run that was cut goes on (name
+whole. About eighteen hours of one core; `--kept`: jobs are kept there, and a run that was cut goes on (name
 benchmarks/played, emptied, to have them in the first command). `--quick`: a few of each, to see that all of it runs
 (some minutes; do not commit what that writes).
 """

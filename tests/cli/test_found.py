@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from halfsplit.cli import complaining
-from halfsplit.service import as_left
+from halfsplit.service import resuming
 from tests.cli.typed import type_in
 from tests.cli.words import Ended, run
 
@@ -74,7 +74,7 @@ def test_nothing_counts_as_proved_any_more(guided: Guide, tmp_path: Path) -> Non
     told = " ".join(ended.out.split())
     assert " ".join(complaining.ANEW.split()) in told
     assert "It is taken to stand as it was left: open: drum housing, drum space, top. " in told
-    assert as_left.ELSE in told
+    assert resuming.ELSE in told
     ended = guided(good, *("ok",) * 3, "stop")
     told = " ".join(ended.out.split())
     assert "Until it is proved dead take all of it for live" in told

@@ -13,7 +13,7 @@ from halfsplit.evidence import finding as f
 from halfsplit.machine import model
 from halfsplit.plan.score import Adviser
 from halfsplit.rehearse.truth import Truth
-from halfsplit.service import answers, as_left, guiding, hidden, machines, replaying
+from halfsplit.service import answers, guiding, hidden, machines, replaying, resuming
 from halfsplit.service.guiding import Guided
 
 Tell = Callable[[f.Finding], None]
@@ -51,7 +51,7 @@ def resumed(talk: Talk, guided: Guided, before: Sequence[f.Finding]) -> Guided:
     for one in before:
         talk.say(f"- {one.label}", 2)
     there = replaying.replayed(guided.asked, before, limits=guided.limits)
-    if stands := as_left.said(there):
+    if stands := resuming.said(there):
         talk.say(stands)
     talk.say(ANEW)
     return there.resumed()

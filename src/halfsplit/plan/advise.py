@@ -168,10 +168,10 @@ class _Advised:
     def _confirmed(self, found: Choice) -> Choice:
         """A choice that is not the usual one, priced once more beside that with improbable branches followed further:
         what is cut from two roll-outs is not alike, and the best of many looks better than it is. What is small was
-        priced by the roll-out of the roll-out: one roll-out would only take that back. Where a dead plan stands, no
-        live step is priced beside it: that waits, whatever it spares within the excess."""
+        priced exactly, or by the roll-out of the roll-out: one roll-out would only take that back. Where a dead plan
+        stands, no live step is priced beside it: that waits, whatever it spares within the excess."""
         usual = self.usual[:1]
-        if self.small or found.how == options.EXACTLY or not usual or found.action in usual:
+        if self.small or not usual or found.action in usual:
             return found
         live = [bool(options.danger(self.given, action)) for action in (found.action, *usual)]
         if live == [False, True]:

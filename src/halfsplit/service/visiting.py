@@ -13,7 +13,7 @@ from halfsplit.plan import fitting, visit, whole
 from halfsplit.plan.score import Adviser
 from halfsplit.plan.visit import Answer, Part, Question
 from halfsplit.predict.predictor import Predictor
-from halfsplit.service import advising, as_left, following, off_the_sheet, questions, refusing, remembering, replaying
+from halfsplit.service import advising, following, off_the_sheet, questions, refusing, remembering, replaying, resuming
 from halfsplit.service.guiding import Guided
 from halfsplit.work import minutes, prices, stopping
 from halfsplit.work.hazards import STOPS
@@ -58,7 +58,7 @@ def sheet(
     return made | {
         "tree": following.as_data(root) if root else None,
         "claims": following.claim(root) if root else None,
-        "stands": (as_left.said(guided) or None) if root else None,
+        "stands": (resuming.said(guided) or None) if root else None,
         "left": off_the_sheet.as_data(root, asked.least) if root else None,
         "least": asked.least,
         "findings": [findings_file.written(one) for one in findings],
