@@ -146,7 +146,9 @@ def test_the_smell_is_asked_for_on_the_phone_first(heater: model.Machine) -> Non
     sheet = visiting.sheet(heater, [f.Perceived("air is warm", False)])
     first = sheet["questions"][0]
     assert first["what"] == SMELL
-    assert next(one["stop"] for one in first["answers"] if one["value"] == "yes") == STOPS["smell of gas"].say
+    assert next(one["stop"] for one in first["answers"] if one["value"] == "yes") == (
+        f"STOP: smell of gas. {STOPS['smell of gas'].say}"
+    )
 
 
 # ---- steps and repairs -------------------------------------------------------------------------------------

@@ -16,7 +16,6 @@ from halfsplit.predict.predictor import Predictor
 from halfsplit.service import advising, following, off_the_sheet, questions, refusing, remembering, replaying, resuming
 from halfsplit.service.guiding import Guided
 from halfsplit.work import minutes, prices, stopping
-from halfsplit.work.hazards import STOPS
 from halfsplit.work.refusals import NoOwner
 from halfsplit.work.state import JobState
 
@@ -120,7 +119,7 @@ def _question(predictor: Predictor, findings: Sequence[f.Finding], one: Question
 def _answer(machine: model.Machine, findings: Sequence[f.Finding], one: Answer) -> dict[str, Any]:
     after = (*findings, one.finding)
     stop = stopping.reason(machine, after)
-    said = [STOPS[stop].say] if stop else [t for t in stopping.first(after) if t not in stopping.first(findings)]
+    said = [stopping.said(stop)] if stop else [t for t in stopping.first(after) if t not in stopping.first(findings)]
     return {
         "value": "yes" if one.finding.there else "no",
         "probability": one.probability,
