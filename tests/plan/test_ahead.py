@@ -14,7 +14,21 @@ from halfsplit.evidence import outcome
 from halfsplit.evidence.weighing import Bench, Weighed
 from halfsplit.machine import loading
 from halfsplit.modes.fault import Repair
-from halfsplit.plan import advise, ahead, options, outlook, pricing, safely, score, states, steps, table, taken, worth
+from halfsplit.plan import (
+    advise,
+    ahead,
+    fitting,
+    options,
+    outlook,
+    pricing,
+    safely,
+    score,
+    states,
+    steps,
+    table,
+    taken,
+    worth,
+)
 from halfsplit.plan.nodes import Nodes
 from halfsplit.plan.view import Way
 from halfsplit.work import prices, refusals
@@ -46,6 +60,38 @@ def test_the_arrays_hold_the_posterior(name: str) -> None:
     for repairs, chance in zip(view.repairs[:-1], chances, strict=False):
         assert chance == pytest.approx(believed.by_repair[repairs] / (1 - believed.unexplained), abs=2 * outlook.CUT)
     assert len(view.problem.prior) <= outlook.FAULTS
+
+
+FIT = {
+    "water-heater": [f.Perceived("water gets hot", False, None, "owner")],
+    "refrigerator": [
+        f.Perceived("compressor runs", False, None, "owner"),
+        f.Perceived("food is cold", False, None, "owner"),
+    ],
+}
+
+
+@pytest.mark.parametrize("name", FIT)
+def test_what_does_not_fit_the_machine_as_found_is_not_followed(name: str) -> None:
+    """Neither a close look before a first one has found nothing, nor a question whose answer goes without saying, nor a
+    warmth out of reach: a plan that counted on them looked cheaper than it was, and what is usual was one of them."""
+    asked = planner(name)
+    believed = asked.bench.weigh(FIT[name], with_pairs=False)
+    unfit = [one for one in asked.table.steps if not fitting.fits(asked, believed.findings, one)]
+    assert unfit
+    planned = asked.plan(believed, JobState())
+    ways = {way.step for way in _ways(planned) if way.step}
+    followed = {*asked.view(believed, JobState()).steps, *ways, *planned.usual}
+    assert not followed & set(unfit)
+
+
+@pytest.mark.parametrize("name", FIT)
+def test_steps_that_fit_alike_are_asked_once(name: str) -> None:
+    """Asked once of those that fit alike, or of each: the same."""
+    asked = planner(name)
+    believed = asked.bench.weigh(FIT[name], with_pairs=False)
+    each = [fitting.fits(asked, believed.findings, one) for one in asked.table.steps]
+    assert asked.fit(believed).tolist() == each
 
 
 def test_an_odd_step_of_one_step_ahead_is_followed_too() -> None:
@@ -104,9 +150,10 @@ def test_the_cost_lies_between_its_bounds(name: str) -> None:
 
 @pytest.mark.parametrize("name", COMPLAINTS)
 def test_no_step_that_pays_is_lost(name: str) -> None:
-    """Whoever cannot do the best steps finds all those of one step ahead behind them: only then is nothing left."""
+    """Whoever cannot do the best steps finds all those of one step ahead behind them that fit the machine as it was
+    found: only then is nothing left."""
     asked = planner(name)
-    usual = score.Adviser(asked.bench, asked.table).next_steps(weighed(name), JobState(), 20)
+    usual = fitting.next_steps(score.Adviser(asked.bench, asked.table), weighed(name), JobState(), 20)
     found = [scored.step for scored in asked.next_steps(weighed(name), JobState(), 40)]
     assert len(found) == len(set(found))
     assert {scored.step for scored in usual} <= set(found)
@@ -155,6 +202,16 @@ def test_a_sure_repair_is_advised_without_a_step() -> None:
     assert max(believed.by_repair.values()) >= worth.SURE
 
 
+def test_where_one_step_tells_nothing_the_plan_stands(monkeypatch: pytest.MonkeyPatch) -> None:
+    """What no single step tells anything of may still be planned: the search does not end there, as it once did."""
+    asked = planner("water-heater")
+    monkeypatch.setattr(score.Adviser, "next_steps", lambda *_: [])
+    believed = asked.bench.weigh(COMPLAINTS["water-heater"], with_pairs=False)
+    planned = asked.plan(believed, JobState())
+    assert planned.way.step is not None
+    assert asked.next_steps(believed, JobState())[0].step == planned.way.step
+
+
 @pytest.mark.parametrize("name", COMPLAINTS)
 def test_every_step_of_a_plan_can_be_made_safe(name: str) -> None:
     """The automaton allows each advised step once what it asks for has been done."""
@@ -180,7 +237,7 @@ def test_steps_followed_part_what_can_be_parted(name: str, monkeypatch: pytest.M
     rows = np.flatnonzero(belief > ahead.LEAST_ALIKE)
     codes, repair_of = asked.table.outcomes.codes, asked.bench.singles.repair_of[rows]
     _, alike = np.unique(codes[followed][:, rows], axis=1, return_inverse=True)
-    usable = np.flatnonzero(asked.allowed(JobState()))
+    usable = np.flatnonzero(asked.allowed(JobState()) & asked.fit(believed))
     _, ever = np.unique(codes[usable][:, rows], axis=1, return_inverse=True)
     groups = [np.flatnonzero(alike == number) for number in range(int(alike.max()) + 1)]
     differing = [members for members in groups if len(set(repair_of[members])) > 1]

@@ -17,7 +17,7 @@ from halfsplit.evidence import outcome, well
 from halfsplit.evidence.weighing import Weighed
 from halfsplit.plan import advise, fitting, options, outlook, owner, score, states, worth
 from halfsplit.plan.score import Scored
-from halfsplit.plan.steps import Step
+from halfsplit.plan.steps import Step, in_groups
 from halfsplit.plan.table import Outcomes, joined, outcomes_of
 from halfsplit.plan.view import Seen, View, Way, of_job
 from halfsplit.predict import moments
@@ -63,12 +63,13 @@ class Ahead(score.Adviser):
         super().__init__(adviser.bench, adviser.table)
         self.limits = limits
         self._usual = self.table.partition.first(len(self.table.steps))
+        self._fit_alike = in_groups(map(fitting.fits_alike, self.table.steps))
 
     def next_steps(self, weighed: Weighed, state: JobState, count: int = 1) -> list[Scored]:
         """The best steps, best first, then those of one step ahead; none where a repair is expected to cost less."""
-        scored = super().next_steps(weighed, state, ODD_AMONG)
-        planned = self._planned(weighed, state, scored) if scored else None
-        if planned is None or planned.way.step is None:
+        scored = self._one_step_ahead(weighed, state)
+        planned = self._planned(weighed, state, scored)
+        if planned.way.step is None:
             return []
         steps = [way.step for way in (planned.way, *planned.others) if way.step]
         known = {one.step: one for one in scored}
@@ -90,7 +91,7 @@ class Ahead(score.Adviser):
 
     def plan(self, weighed: Weighed, state: JobState) -> Planned:
         """What to do now, and what that is expected to cost in all (see `advise`)."""
-        return self._planned(weighed, state, super().next_steps(weighed, state, ODD_AMONG))
+        return self._planned(weighed, state, self._one_step_ahead(weighed, state))
 
     def let_lead(self, weighed: Weighed, state: JobState, ordered: Sequence[Scored]) -> list[Scored]:
         """Steps of which a live one would lead by estimates, best first, as the plan of this very state lets them.
@@ -106,6 +107,11 @@ class Ahead(score.Adviser):
             dead = (one for one in ordered if not one.step.live)
             ordered = sorted(dead, key=lambda one: one.step != planned.way.step)
         return [replace(one, order=None if n else order) for n, one in enumerate(ordered)]
+
+    def _one_step_ahead(self, weighed: Weighed, state: JobState) -> list[Scored]:
+        """What one step ahead would do on the machine as it was found, best first."""
+        found = super().next_steps(weighed, state, ODD_AMONG + fitting.SPARE)
+        return super().in_order(weighed, state, fitting.that_fit(self, weighed, found))[:ODD_AMONG]
 
     def _planned(self, weighed: Weighed, state: JobState, scored: Sequence[Scored]) -> Planned:
         steps = [one.step for one in scored]
@@ -134,7 +140,7 @@ class Ahead(score.Adviser):
 
     def _offered(self, weighed: Weighed, state: JobState) -> list[int]:
         """Indices of the steps followed."""
-        allowed, prices = self.allowed(state), self.prices(weighed, state)
+        allowed, prices = self.allowed(state) & self.fit(weighed), self.prices(weighed, state)
         extra = prices.extra(slice(len(self.table.steps)))
         bits = np.where(allowed, self._usual.score(self.on_singles(weighed)), 0.0)
         rate = bits / np.maximum(extra, worth.LEAST_MINUTES)
@@ -145,6 +151,13 @@ class Ahead(score.Adviser):
         best = self.steps.best(rate, STEPS, score.QUESTIONS_LOOKED_AT)
         chosen = list(dict.fromkeys([*best, *behind.values(), *self.provoking(weighed, prices, allowed)]))
         return self._closer(weighed, chosen, np.where(allowed, np.maximum(extra, worth.LEAST_MINUTES), np.inf))
+
+    def fit(self, weighed: Weighed) -> Array:
+        """(K,) the trusted steps that fit the machine as it was found, asked once of those that fit alike: a plan that
+        counts on others looks cheaper than it is."""
+        firsts, group_of = self._fit_alike
+        steps = (self.table.steps[k] for k in firsts)
+        return np.array([fitting.fits(self, weighed.findings, one) for one in steps], bool)[group_of]
 
     def _closer(self, weighed: Weighed, chosen: list[int], extra: Array) -> list[int]:
         """With the steps that part what those chosen leave alike, repair by repair: else what can be found out later

@@ -26,9 +26,13 @@ SPARE = 48
 
 def next_steps(asked: Adviser, weighed: Weighed, state: JobState, count: int = 1) -> list[Scored]:
     """The best steps that can be done on the machine as it was found, best first."""
-    best = asked.next_steps(weighed, state, count + SPARE)
-    left = [one for one in best if fits(asked, weighed.findings, one.step)]
+    left = that_fit(asked, weighed, asked.next_steps(weighed, state, count + SPARE))
     return asked.in_order(weighed, state, left)[:count]
+
+
+def that_fit(asked: Adviser, weighed: Weighed, scored: Sequence[Scored]) -> list[Scored]:
+    """Those of some steps that can be done on the machine as it was found (see `fits`)."""
+    return [one for one in scored if fits(asked, weighed.findings, one.step)]
 
 
 def fits(asked: Adviser, findings: Sequence[f.Finding], step: Step) -> bool:
@@ -46,6 +50,11 @@ def fits(asked: Adviser, findings: Sequence[f.Finding], step: Step) -> bool:
     known = [*findings, *follows.no_warmth(predictor, findings, step.asks)]
     met = warms.can_be_met(machine, known, step.tells_of, shows)
     return met and (not step.perceived or warms.can_be_felt(machine, known, step.at, shows))
+
+
+def fits_alike(step: Step) -> object:
+    """All of a step that it may hang on whether it fits: equal for steps that fit alike."""
+    return step.kind, step.condition, step.met, step.closely, "" if step.kind == "reading" else step.at
 
 
 def _found_nothing(asked: Adviser, found: f.Finding, at: str) -> bool:

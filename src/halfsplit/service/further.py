@@ -65,8 +65,8 @@ def thought(planned: Planned, guided: Guided) -> Thought | None:
     repairs that are not sure the complaint is seen, where it is to be."""
     shown = _shown(guided)
     ways = [planned.way, *planned.others]
-    best = next((way for way in ways if _is_met(guided, way)), None)
-    if shown is None or best is None or _to_do(best) == shown or not _may_be_offered(guided, best):
+    best = planned.way
+    if shown is None or _to_do(best) == shown or not _may_be_offered(guided, best):
         return None
     now = next((way.expected for way in ways if _to_do(way) == shown), None)
     less, given_up = None if now is None else now - best.expected, shown in planned.usual
@@ -97,11 +97,6 @@ def _shown(guided: Guided) -> Step | tuple[str, ...] | None:
 
 def _to_do(way: Way) -> Step | tuple[str, ...]:
     return way.step or way.repairs
-
-
-def _is_met(guided: Guided, way: Way) -> bool:
-    """Whether the machine as it was found can reach the warmth that a step wants."""
-    return way.step is None or fitting.fits(guided.asked, guided.findings, way.step)
 
 
 def _may_be_offered(guided: Guided, way: Way) -> bool:
