@@ -143,6 +143,9 @@ class PaperReader(Teller):
         self.gone.append(number)
         self.cautions, self.minded = set(), False
         known = len(self.found)
+        whence = re.search(r"from (\d+)$", box.head)
+        if (int(whence[1]) if whence else 0) != (before[-1].number if before else 0):
+            self.found.append("its head does not name the box that leads here")
         if box.head.startswith("REPAIR"):
             ways = self._repair(box, before)
         elif re.match("HAND OVER|STOP", box.head):

@@ -23,7 +23,7 @@ BLOCKS = (
     Block((Line(LONG, " 1 "), Line(f"yes (4.5 %): {LONG}", f"{NESTED} [ ]"), Line("Saves 4.2 min.", NESTED))),
     Block((Line("one-shot cut-off", "[ ]", ("     8.2 %", " not in file", "    12 min")), Line("x" * 90))),
     Block((Line(LONG), Line(""), Line(LONG, "[ ]", ("    40 %", "  go to 2  "))), "LIVE, 2.1 min, all begin here", 1),
-    Block((ticked(LONG, "12 "),), "20 s, 8.8 % of such jobs come here", 2),
+    Block((ticked(LONG, "12 "),), "20 s, 8.8 % of such jobs come here, from 1", 2),
 )
 OUTSIDE = """() => [...document.querySelectorAll('h1, h2, p, span, a')]
     .filter(node => {

@@ -81,6 +81,7 @@ MISSING = {
     "gas left open in vain": ("gas", r"; gas shut; covers", "; covers", "the gas perhaps open"),
     "in vain": ("heater", r"breaker off; covers closed; ", "", "nothing has switched it off"),
     "one box twice": ("heater", r"go to 3 ", "go to 2 ", "was come to already"),
+    "whence": ("heater", r"come here, from 1 ", "come here, from 2 ", "does not name the box that leads here"),
     "no such box": ("heater", r"go to 3 ", "go to 99", "is gone to and not there"),
     "what else is found": ("heater", rf"\| \[ \] If you see something else.+\n{LEFT}", "", "no place to go on"),
     "write": ("heater", r"\| write: - reading.+\n", "", "does not say what to write"),

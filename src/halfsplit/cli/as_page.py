@@ -13,7 +13,8 @@ from collections.abc import Iterable
 from halfsplit.cli.lines import Block, Line
 from halfsplit.machine import cautions
 
-_GO = re.compile(r"go to (\d+)")
+_GO = re.compile(r"(?:go to|(?<=come here, )from) (\d+)")
+"""With which words another box is named: that is linked."""
 _UNIT = re.compile(r"(?<=\d) (?=%|[kM]?Ω|[VAs]\b|min\b)")
 """A space at which no line is broken: a unit stands with its number."""
 _SIGNAL = re.compile(rf"\b({'|'.join((*cautions.WORDS, 'STOP'))}): ")
@@ -33,6 +34,7 @@ p{display:flex;gap:.5em;margin:.3em 0;min-height:.4em}
 .cell{min-width:4.4em;text-align:right;white-space:nowrap}
 p:has(a){align-items:center}
 a{color:inherit;display:inline-flex;align-items:center;min-height:3em;padding:0 .5em}
+h2 a{vertical-align:middle;padding:0 .3em}
 b{border:1px solid;padding:0 .3em;print-color-adjust:exact}
 .DANGER,.STOP{background:#b71c1c;color:#fff}
 .WARNING{background:#ff8c1a;color:#000}
@@ -53,7 +55,7 @@ def page(title: str, blocks: Iterable[Block]) -> str:
 
 def _block(block: Block) -> str:
     lines = "\n".join(map(_line, block.lines))
-    head = html.escape(block.head)
+    head = _linked(block.head)
     if block.box:
         return f'<section class=box>\n<h2 id="box{block.box}">Box {block.box}: {head}</h2>\n{lines}\n</section>'
     return f"<section>\n{f'<h2>{head}</h2>' if head else ''}\n{lines}\n</section>"

@@ -26,14 +26,23 @@ def boxes(root: Data) -> Iterator[Data]:
             yield from boxes(outcome["then"])
 
 
-def box(one: Data, common: Collection[str] = ()) -> Block:
-    """One box; `common`: what of a proof run stands once for all repairs."""
+def come_from(root: Data) -> dict[int, int]:
+    """The number of each box but the first, and of the one that leads there: who finds that something does not hang
+    together, or loses the place, goes back."""
+    return {
+        outcome["then"]["box"]: one["box"] for one in boxes(root) for outcome in one["outcomes"] if outcome["then"]
+    }
+
+
+def box(one: Data, common: Collection[str] = (), came_from: int | None = None) -> Block:
+    """One box; `common`: what of a proof run stands once for all repairs; `came_from`: the box that leads here."""
     lines = _repair(one, common) if one["kind"] == "repair" else _HOLDS[one["kind"]](one)
-    return Block(tuple(lines), _head(one), one["box"])
+    return Block(tuple(lines), _head(one, came_from), one["box"])
 
 
-def _head(one: Data) -> str:
-    here = "all jobs begin here" if one["box"] == 1 else f"{percent(one['reached'])} of such jobs come here"
+def _head(one: Data, came_from: int | None) -> str:
+    whence = f", from {came_from}" if came_from else ""
+    here = "all jobs begin here" if one["box"] == 1 else f"{percent(one['reached'])} of such jobs come here{whence}"
     if one["kind"] != "step":
         return f"{one['kind'].upper()}, {here}"
     return f"{'LIVE, ' if one['live'] else ''}{duration(one['minutes'])}, {here}"
