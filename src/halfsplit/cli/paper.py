@@ -29,9 +29,7 @@ def boxes(root: Data) -> Iterator[Data]:
 def come_from(root: Data) -> dict[int, int]:
     """The number of each box but the first, and of the one that leads there: who finds that something does not hang
     together, or loses the place, goes back."""
-    return {
-        outcome["then"]["box"]: one["box"] for one in boxes(root) for outcome in one["outcomes"] if outcome["then"]
-    }
+    return {outcome["then"]["box"]: one["box"] for one in boxes(root) for outcome in one["outcomes"] if outcome["then"]}
 
 
 def box(one: Data, common: Collection[str] = (), came_from: int | None = None) -> Block:
