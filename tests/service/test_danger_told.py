@@ -97,8 +97,7 @@ def test_why_a_live_reading_waits(text: str, in_full: None) -> None:
 def left_here(asked: Setups, weighed: Weighed, stands: JobState) -> list[score.Scored]:
     """The steps that fit here, as estimates order them."""
     best = asked.next_steps(weighed, stands, fitting.SPARE)
-    left = [one for one in best if fitting.fits(asked, weighed.findings, one.step)]
-    return score.Adviser.in_order(asked, weighed, stands, left)
+    return score.Adviser.in_order(asked, weighed, stands, fitting.that_fit(asked, weighed, best))
 
 
 def test_a_live_step_waits_that_an_estimate_would_let_lead(in_full: None) -> None:

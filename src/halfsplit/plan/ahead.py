@@ -16,6 +16,7 @@ from halfsplit.circuit.network import Array
 from halfsplit.evidence import outcome, well
 from halfsplit.evidence.weighing import Weighed
 from halfsplit.plan import advise, fitting, options, outlook, owner, score, states, worth
+from halfsplit.plan.latest import latest
 from halfsplit.plan.score import Scored
 from halfsplit.plan.steps import Step, in_groups
 from halfsplit.plan.table import Outcomes, joined, outcomes_of
@@ -67,12 +68,11 @@ class Ahead(score.Adviser):
 
     def next_steps(self, weighed: Weighed, state: JobState, count: int = 1) -> list[Scored]:
         """The best steps, best first, then those of one step ahead; none where a repair is expected to cost less."""
-        scored = self._one_step_ahead(weighed, state)
-        planned = self._planned(weighed, state, scored)
+        planned = self.plan(weighed, state)
         if planned.way.step is None:
             return []
         steps = [way.step for way in (planned.way, *planned.others) if way.step]
-        known = {one.step: one for one in scored}
+        known = {one.step: one for one in self._one_step_ahead(weighed, state)}
         ordered = list(dict.fromkeys([*steps, *known]))[:count]
         made = (replace(known.get(step) or self._scored(weighed, state, step), order=None) for step in ordered)
         return [replace(one, order=None if n else planned.order) for n, one in enumerate(made)]
@@ -91,7 +91,15 @@ class Ahead(score.Adviser):
 
     def plan(self, weighed: Weighed, state: JobState) -> Planned:
         """What to do now, and what that is expected to cost in all (see `advise`)."""
-        return self._planned(weighed, state, self._one_step_ahead(weighed, state))
+        steps = [one.step for one in self._one_step_ahead(weighed, state)]
+        view = self.view(weighed, state, [step for step in steps if step.odd])
+        usual = view.actions(steps[:USUAL])
+        found = advise.advise(view.problem, states.start(view.problem), usual, self.limits)
+        first = options.Option(found.action, found.expected_cost, 0.0, options.danger(view.problem, found.action))
+        ways = [view.way(option) for option in (first, *found.alternatives)]
+        priced = [view.steps[action.which] for action in usual]
+        known = tuple(step for step in priced if not (found.bars_live and step.live))
+        return Planned(ways[0], tuple(ways[1:]), found.how, found.nodes, known, found.order, found.bars_live)
 
     def let_lead(self, weighed: Weighed, state: JobState, ordered: Sequence[Scored]) -> list[Scored]:
         """Steps of which a live one would lead by estimates, best first, as the plan of this very state lets them.
@@ -108,21 +116,11 @@ class Ahead(score.Adviser):
             ordered = sorted(dead, key=lambda one: one.step != planned.way.step)
         return [replace(one, order=None if n else order) for n, one in enumerate(ordered)]
 
+    @latest
     def _one_step_ahead(self, weighed: Weighed, state: JobState) -> list[Scored]:
         """What one step ahead would do on the machine as it was found, best first."""
         found = super().next_steps(weighed, state, ODD_AMONG + fitting.SPARE)
         return super().in_order(weighed, state, fitting.that_fit(self, weighed, found))[:ODD_AMONG]
-
-    def _planned(self, weighed: Weighed, state: JobState, scored: Sequence[Scored]) -> Planned:
-        steps = [one.step for one in scored]
-        view = self.view(weighed, state, [step for step in steps if step.odd])
-        usual = view.actions(steps[:USUAL])
-        found = advise.advise(view.problem, states.start(view.problem), usual, self.limits)
-        first = options.Option(found.action, found.expected_cost, 0.0, options.danger(view.problem, found.action))
-        ways = [view.way(option) for option in (first, *found.alternatives)]
-        priced = [view.steps[action.which] for action in usual]
-        known = tuple(step for step in priced if not (found.bars_live and step.live))
-        return Planned(ways[0], tuple(ways[1:]), found.how, found.nodes, known, found.order, found.bars_live)
 
     def view(self, weighed: Weighed, state: JobState, odd: Sequence[Step] = ()) -> View:
         """The job as a problem of arrays. odd: steps beyond the table that are followed too."""
