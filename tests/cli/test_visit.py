@@ -193,7 +193,7 @@ def test_the_plan_as_a_document(findings: Write, capsys: Capture) -> None:
 
 
 def test_it_is_written_to_be_printed(findings: Write, capsys: Capture, tmp_path: Path) -> None:
-    """Text has page breaks and no box cut by one; HTML stands by itself and links the boxes."""
+    """Text has page breaks and no box cut by one; HTML stands by itself and links the boxes, there and back."""
     text, page = tmp_path / "plan.txt", tmp_path / "plan.html"
     complaint = findings(HEATER)
     assert run(capsys, "visit", "water-heater", complaint, "--tree", "-o", str(text)).out == ""
@@ -205,6 +205,8 @@ def test_it_is_written_to_be_printed(findings: Write, capsys: Capture, tmp_path:
     written = page.read_text("utf-8")
     assert "http" not in written
     assert set(re.findall(r'href="#(\w+)"', written)) <= set(re.findall(r'id="(\w+)"', written))
+    for link in ("go to", "from"):
+        assert len(re.findall(rf'href="#box(\d+)">{link} \1<', written)) == len(re.findall(r'id="box\d+"', written)) - 1
     assert run(capsys, "visit", "water-heater", complaint, "-o", str(tmp_path / "no" / "x.txt")).code == 2
 
 
