@@ -1,19 +1,32 @@
-"""What all tests share: one hypothesis profile, and the outside judges found or reported missing."""
+"""What all tests share: one hypothesis profile, a cache folder, and the outside judges found or reported missing."""
 
 from __future__ import annotations
 
 import os
 import shutil
 import subprocess
+from collections.abc import Iterator
 from typing import NoReturn
 
 import pytest
 from hypothesis import HealthCheck, settings
 
+from tests.depth import tried
+
 # No test is timed; runs on the CI machine are the same each time.
-settings.register_profile("here", deadline=None, suppress_health_check=[HealthCheck.too_slow])
+SLOW = [HealthCheck.too_slow]
+settings.register_profile("here", max_examples=tried(50, 200), deadline=None, suppress_health_check=SLOW)
 settings.register_profile("ci", settings.get_profile("here"), derandomize=True)
 settings.load_profile("ci" if os.environ.get("CI") else "here")
+
+
+@pytest.fixture(autouse=True, scope="session")
+def _own_cache(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
+    """What is worked out once is kept in a folder of this run, one for all of its workers."""
+    base = tmp_path_factory.getbasetemp()
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("HALFSPLIT_CACHE", str((base.parent if "PYTEST_XDIST_WORKER" in os.environ else base) / "cache"))
+        yield
 
 
 def find_judge(tool: str) -> str:

@@ -1,4 +1,4 @@
-"""What the tests of the command line share: a cache folder of their own, and findings on disk."""
+"""What the tests of the command line share: findings on disk."""
 
 from __future__ import annotations
 
@@ -6,14 +6,6 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-
-
-@pytest.fixture(autouse=True, scope="session")
-def _own_cache(tmp_path_factory: pytest.TempPathFactory) -> object:
-    """Machines are kept in a folder of this run."""
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setenv("HALFSPLIT_CACHE", str(tmp_path_factory.mktemp("cache")))
-        yield
 
 
 @pytest.fixture

@@ -16,6 +16,7 @@ from halfsplit.work import refusals
 from halfsplit.work.state import JobState
 from tests.cli.typed import type_in
 from tests.cli.words import run
+from tests.rehearse import benches
 from tests.rehearse.benches import adviser, bench
 
 Capture = pytest.CaptureFixture[str]
@@ -98,7 +99,7 @@ def test_a_hidden_fault_answers_all_that_stands_there(monkeypatch: pytest.Monkey
 def test_at_once_is_as_one_by_one(name: str) -> None:
     """What is typed in one line is what it would be if each had been the step, after the first two complaints after
     which something stands alongside, the owner out; no answer is taken where one is wrong."""
-    met, asked = 0, setups.Setups(bench(name))
+    met, asked = 0, benches.guide(name)
     for symptom in bench(name).machine.symptoms:
         told = (guiding.complaint(symptom, False),)
         now = guiding.Guided(asked, told, frozenset({refusals.NoOwner()}))
@@ -144,7 +145,7 @@ def test_two_like_things_are_told_as_alike() -> None:
 def test_a_slip_is_told_at_once(monkeypatch: pytest.MonkeyPatch, capsys: Capture) -> None:
     """In the talk, below the answer. `ok` where nothing is to be minded is no answer, and changes nothing."""
     number = [*machines.load("water-heater").symptoms].index("water gets hot") + 1
-    now = guiding.Guided(setups.Setups(bench("water-heater")), (guiding.complaint("water gets hot", False),))
+    now = guiding.Guided(benches.guide("water-heater"), (guiding.complaint("water gets hot", False),))
     typed = [f"{number} no", ""]
     while now.advice is not None and not (now.advice.step.probe and now.advice.step.probe.meter == "ohms"):
         typed += ["ok", word_for(now.advice.step)]

@@ -11,17 +11,17 @@ import pytest
 from halfsplit.cli import conversation, ending, offering, talking
 from halfsplit.cli.conversation import Asked
 from halfsplit.evidence import finding as f
-from halfsplit.evidence.weighing import Bench, Weighed
+from halfsplit.evidence.weighing import Weighed
 from halfsplit.plan import fitting
 from halfsplit.plan.ahead import Planned
 from halfsplit.plan.score import Adviser
 from halfsplit.plan.steps import Step
 from halfsplit.plan.view import Way
-from halfsplit.service import advising, machines
 from halfsplit.service.further import Further, Thought
 from halfsplit.service.guiding import Guided
 from halfsplit.work.state import JobState
 from tests.cli.typed import Capture, talk, talk_from, type_in
+from tests.rehearse import benches
 
 
 class Ready:
@@ -188,7 +188,7 @@ def test_a_dead_step_is_offered_where_a_live_one_is_shown() -> None:
             return Thought(next(s for s in guided.asked.table.steps if s.kind == "look"), no_live=True)
 
     out = io.StringIO()
-    guided = Guided(advising.adviser(Bench(machines.load("refrigerator"))), (f.Perceived("food is cold", False),))
+    guided = Guided(benches.guide("refrigerator"), (f.Perceived("food is cold", False),))
     assert offering.Offers(talking.Talk(out), Known(Ready())).tell(guided)
     said = " ".join(out.getvalue().split())
     assert "That instead: it wants no live reading, and at most 10 min longer in all, as expected." in said

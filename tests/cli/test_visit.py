@@ -31,6 +31,13 @@ def boxes(made: dict[str, Any]) -> Iterator[dict[str, Any]]:
             yield from boxes(outcome["then"])
 
 
+def printed(capsys: Capture, folder: Path, *words: str) -> tuple[dict[str, Any], str]:
+    """The document and the text of one visit, worked out once; the text on one line, without its frames."""
+    place = folder / "plan.txt"
+    found = run(capsys, "visit", *words, "--json", "-o", str(place)).data
+    return found, " ".join(place.read_text(encoding="utf-8").replace("|", " ").split())
+
+
 def test_the_sheet_as_a_document(findings: Write, capsys: Capture) -> None:
     """Questions and parts come sorted by saving with all their terms; without --tree there is no plan."""
     found = run(capsys, "visit", "vented-dryer", findings(COLD), "--json").data
@@ -72,7 +79,7 @@ def test_an_answer_may_be_put_into_the_findings(findings: Write, capsys: Capture
 
 def test_the_plan_on_paper(findings: Write, capsys: Capture) -> None:
     """Every box that is gone to is there once, no line is wider than the sheet, what is left out is said."""
-    ended = run(capsys, "visit", "water-heater", findings(HEATER), "--tree", "--least", "1")
+    ended = run(capsys, "visit", "water-heater", findings(HEATER), "--tree")
     assert ended.code == 0
     numbers = [int(n) for n in re.findall(r"^\+--\[ (\d+) \]", ended.out, re.MULTILINE)]
     assert numbers == list(range(1, len(numbers) + 1))
@@ -95,10 +102,13 @@ def test_after_a_repair_the_owner_is_asked_of_dangers_alone(findings: Write, cap
     assert all(one["danger"] for one in after)
 
 
-def test_low_ohms_that_the_sheet_does_not_follow_keep_the_power_off(findings: Write, capsys: Capture) -> None:
+def test_low_ohms_that_the_sheet_does_not_follow_keep_the_power_off(
+    findings: Write, capsys: Capture, tmp_path: Path
+) -> None:
     """Where a box reads a line conductor to the frame, and there alone, the sheet says so beside what it leaves out."""
-    words = ("visit", "coil-cooktop", findings("- symptom: {what: left front never rests, value: yes}"), "--tree")
-    steps = [box for box in boxes(run(capsys, *words, "--json").data["tree"]) if box["kind"] == "step"]
+    told = findings("- symptom: {what: left front never rests, value: yes}")
+    found, said = printed(capsys, tmp_path, "coil-cooktop", told, "--tree")
+    steps = [box for box in boxes(found["tree"]) if box["kind"] == "step"]
     framed = [box for box in steps if box["to_frame"]]
     assert framed
     assert len(framed) < len(steps)
@@ -106,31 +116,29 @@ def test_low_ohms_that_the_sheet_does_not_follow_keep_the_power_off(findings: Wr
         ends = {str(box["red"]), str(box["black"])}
         framed_here = bool(ends & {"receptacle.prong PE", "cabinet.metal"})
         assert box["to_frame"] == (box["meter"] == "ohms" and framed_here), ends
-    said = " ".join(run(capsys, *words).out.replace("|", " ").split())
     assert said.count("ohms that are low lead to the frame, leave the power off; weigh anew") == len(framed)
 
 
-def test_what_every_repair_is_proved_by_stands_once(findings: Write, capsys: Capture) -> None:
+def test_what_every_repair_is_proved_by_stands_once(findings: Write, capsys: Capture, tmp_path: Path) -> None:
     """After the last box, in blocks by setting; each repair points there, and its own data has all of it."""
-    words = ("visit", "water-heater", findings(HEATER), "--tree", "--least", "1")
-    said = " ".join(run(capsys, *words).out.replace("|", " ").split())
+    found, said = printed(capsys, tmp_path, "water-heater", findings(HEATER), "--tree", "--boxes", "20")
     lasts = "Does the hot water last as long as it used to? It must be yes."
     assert said.count(lasts) == 1
     assert said.index("THE PROOF RUN After every repair") < said.index(lasts)
-    made = [box["repair"] for box in boxes(run(capsys, *words, "--json").data["tree"]) if box["kind"] == "repair"]
+    made = [box["repair"] for box in boxes(found["tree"]) if box["kind"] == "repair"]
     assert said.count("Proof run: all of THE PROOF RUN below.") == len(made) > 1
     assert all(any(lasts in text for text in repair["proof"]) for repair in made)
     assert "Before the power, as the list" not in said
 
 
 def test_who_leaves_the_sheet_knows_how_to_leave_the_machine_and_what_to_write(
-    findings: Write, capsys: Capture
+    findings: Write, capsys: Capture, tmp_path: Path
 ) -> None:
     """Each box from which a way leads off says what is set, open or off, and has its finding in the words of the file;
     once, at the end, what is done before the machine is left."""
-    words = ("visit", "coil-cooktop", findings("- symptom: {what: left front glows, value: no}"), "--tree")
-    said = " ".join(run(capsys, *words).out.replace("|", " ").split())
-    first = next(boxes(run(capsys, *words, "--json").data["tree"]))
+    told = findings("- symptom: {what: left front glows, value: no}")
+    found, said = printed(capsys, tmp_path, "coil-cooktop", told, "--tree")
+    first = next(boxes(found["tree"]))
     off = "set left front back to off; breaker off, with a tag: do not switch on"
     assert first["leave"] == off
     assert f"weigh anew, see below. Before you leave it here: {off}. write: - reading:" in said
@@ -146,7 +154,8 @@ def test_who_leaves_the_sheet_knows_how_to_leave_the_machine_and_what_to_write(
 
 def test_sheet_and_plan_go_around_what_cannot_be_done(findings: Write, capsys: Capture) -> None:
     """A cover that will not open is in no box and no repair; what lies behind it is handed over and claims no cure."""
-    words = ("visit", "water-heater", findings("- symptom: {what: hot water lasts, value: no}"), "--tree")
+    told = findings("- symptom: {what: hot water lasts, value: no}")
+    words = ("visit", "water-heater", told, "--tree", "--boxes", "20")
     free, barred = (run(capsys, *words, *more, "--json").data for more in ((), ("--cannot", "lower cover")))
     opens = [{box["box"] for box in boxes(one["tree"]) if "lower cover" in json.dumps(box)} for one in (free, barred)]
     assert opens[0]
@@ -201,7 +210,7 @@ def test_it_is_written_to_be_printed(findings: Write, capsys: Capture, tmp_path:
     assert len(sheets) > 1
     assert all(len(sheet.splitlines()) <= 62 for sheet in sheets)
     assert all(sheet.count("+--[") * 2 == len(re.findall(r"^\+-", sheet, re.MULTILINE)) for sheet in sheets)
-    run(capsys, "visit", "water-heater", complaint, "--tree", "-o", str(page))
+    run(capsys, "visit", "water-heater", complaint, "--tree", "--boxes", "9", "-o", str(page))
     written = page.read_text("utf-8")
     assert "http" not in written
     assert set(re.findall(r'href="#(\w+)"', written)) <= set(re.findall(r'id="(\w+)"', written))
@@ -306,12 +315,13 @@ def test_a_test_setting_is_returned(capsys: Capture) -> None:
 def test_what_is_left_stands_behind_the_boxes(findings: Write, capsys: Capture, tmp_path: Path) -> None:
     """Text, page and document say the same of each way off the sheet, in order, before WEIGH ANEW;
     what is to be minded stands once. Without a plan there is none."""
-    words = ("visit", "water-heater", findings(HEATER), "--tree")
-    made = naming.for_people(machines.load("water-heater"), run(capsys, *words, "--json").data["left"])
-    assert run(capsys, *words[:-1], "--json").data["left"] is None
-    run(capsys, *words, "-o", str(tmp_path / "plan.html"))
+    words = ("water-heater", findings(HEATER), "--tree", "--boxes", "9")
+    found, text = printed(capsys, tmp_path, *words)
+    made = naming.for_people(machines.load("water-heater"), found["left"])
+    assert run(capsys, "visit", *words[:2], "--json").data["left"] is None
+    run(capsys, "visit", *words, "-o", str(tmp_path / "plan.html"))
     read = html.unescape(re.sub(r"<[^>]*>", " ", (tmp_path / "plan.html").read_text(encoding="utf-8")))
-    for page in (run(capsys, *words).out, read):
+    for page in (text, read):
         said = " ".join(page.split())
         _, said = said.split("WHAT IS LEFT, where the sheet leaves you")
         said, _ = said.split("WEIGH ANEW, where the sheet leaves you")

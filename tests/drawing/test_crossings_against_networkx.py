@@ -9,9 +9,10 @@ import pytest
 
 from halfsplit.drawing import check, wiring
 from halfsplit.drawing.sheet import Sheet
+from tests.depth import tried
 from tests.drawing import bend_bound, netlists
 
-SEEDS = 300
+SEEDS = tried(100, 300)
 BATCH = 20
 
 

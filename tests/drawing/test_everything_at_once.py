@@ -10,6 +10,7 @@ import pytest
 
 from halfsplit.drawing import check, circuit, wiring
 from halfsplit.drawing.sheet import Box, Element, Frame, Lead, Net, Rail, Sheet, State, Wire, checked
+from tests.depth import tried
 from tests.drawing import netlists, shut_in
 
 
@@ -76,7 +77,7 @@ def _planar(sheet: Sheet) -> bool:
     return bool(networkx.check_planarity(graph)[0])
 
 
-@pytest.mark.parametrize("seed", range(36))
+@pytest.mark.parametrize("seed", range(tried(10, 36)))
 def test_full_sheets_read_back(seed: int) -> None:
     """Both ways and as one circuit, nothing is wrong.
 

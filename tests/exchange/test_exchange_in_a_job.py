@@ -11,7 +11,6 @@ import pytest
 from halfsplit.errors import BadInput
 from halfsplit.evidence import finding as f
 from halfsplit.evidence import findings_file
-from halfsplit.evidence.weighing import Bench
 from halfsplit.machine import loading
 from halfsplit.modes.fault import Repair
 from halfsplit.operate import condition as conditions
@@ -26,6 +25,7 @@ from halfsplit.service import advising, closing, guiding
 from halfsplit.work import minutes, places, refusals, safety, together
 from halfsplit.work.hazards import Hazard, Kind
 from halfsplit.work.state import JobState
+from tests.rehearse import benches
 from tests.rehearse.watcher import of_sessions
 
 COOKTOP = loading.load("coil-cooktop")
@@ -41,10 +41,9 @@ PROVES_DEAD = refusals.NoMeter("low-impedance volts")
 NO_METER = frozenset(refusals.NoMeter(meter) for meter in ("ohms", "volts", "amps"))
 
 
-@cache
 def asked() -> Setups:
     """The adviser of the cooktop."""
-    return Setups(Bench(COOKTOP))
+    return benches.guide("coil-cooktop")
 
 
 def exchanged_steps() -> list[Step]:

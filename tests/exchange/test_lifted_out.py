@@ -6,7 +6,6 @@ The judge is the machine made anew with the socket's grips ending in the air.
 from __future__ import annotations
 
 from dataclasses import replace
-from functools import cache
 
 import numpy as np
 import pytest
@@ -25,6 +24,7 @@ from halfsplit.service import advising, closing, refusing, sheets, standing
 from halfsplit.work import minutes, refusals
 from halfsplit.work.hazards import Kind
 from halfsplit.work.state import JobState
+from tests.rehearse import benches
 
 COOKTOP = loading.load("coil-cooktop")
 BURNER, BLADES = "left front burner", ("left front burner.1", "left front burner.2")
@@ -33,10 +33,9 @@ ACROSS = Step("reading", OUT, Probe("ohms", *BLADES), places=BLADES)
 COLD = f.Perceived("left front glows", False)
 
 
-@cache
 def asked() -> Setups:
     """The adviser of the cooktop."""
-    return Setups(Bench(COOKTOP))
+    return benches.guide("coil-cooktop")
 
 
 def in_the_air(machine: model.Machine) -> model.Machine:

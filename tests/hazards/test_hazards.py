@@ -24,6 +24,7 @@ from halfsplit.service import advising, expecting, guiding, repairing, wording
 from halfsplit.work import handling, places, safety, together
 from halfsplit.work.hazards import CAUTIONS, Hazard, Kind
 from halfsplit.work.state import JobState
+from tests.rehearse import benches
 from tests.rehearse.watcher import Watcher
 
 HERE = Path(__file__).parent
@@ -113,7 +114,7 @@ GLOWS = Step("symptom", conditions.usual(COOKTOP), at="left front glows")
 def test_what_is_waited_for_is_what_the_automaton_wants_cooled(name: str) -> None:
     """After a run: every third step of the table and every repair, priced with a wait just where cooling is ordered."""
     machine = loading.load(name)
-    asked = score.Adviser(Bench(machine))
+    asked = benches.adviser(name)
     run = Step("symptom", conditions.usual(machine), at=next(iter(machine.symptoms)))
     ran = replace(taken.after(machine, JobState(), run), warm=1000.0)  # longer than hands take to isolate and open
     safe = safely.prepared(machine, safely.begin(machine), JobState(), ran, run).state

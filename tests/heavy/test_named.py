@@ -7,17 +7,18 @@ from pathlib import Path
 from xml.etree import ElementTree
 
 from halfsplit.evidence import finding as f
-from halfsplit.evidence.weighing import Bench
 from halfsplit.machine import loading
 from halfsplit.operate import condition as conditions
 from halfsplit.plan.steps import Step
 from halfsplit.predict.readings import Probe
-from halfsplit.service import advising, beside, closing, proof_run, repairing, tasks, wording
+from halfsplit.service import beside, closing, proof_run, repairing, tasks, wording
 from halfsplit.service.guiding import Guided
 from halfsplit.work import together
 from halfsplit.work.state import JobState
+from tests.rehearse import benches
 
-MACHINE = loading.load(str(Path(__file__).parent / "heavy-dryer.yaml"))
+FILE = Path(__file__).parent / "heavy-dryer.yaml"
+MACHINE = loading.load(str(FILE))
 HEAVY = {"drum space", "heater can"}
 DEAD = conditions.condition(MACHINE, isolated=True)
 
@@ -59,7 +60,7 @@ def test_in_the_picture_of_the_bays() -> None:
 
 def test_before_a_repair_behind_one_that_lies_open() -> None:
     """That closing it takes two stands before the work begins; where the cover comes off for the repair, there."""
-    closed = Guided(advising.adviser(Bench(MACHINE)))
+    closed = Guided(benches.guide(str(FILE)))
     opened = closed.told(f.Look("motor", "fine"))
     motor = [closed.bench.repairs["replace motor"]]
     help_first = repairing.HELP_LATER.format(bays="drum space", people="two people")

@@ -4,10 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
-from functools import cache
 from pathlib import Path
 
-from halfsplit.evidence.weighing import Bench
 from halfsplit.machine import loading
 from halfsplit.modes import listing
 from halfsplit.operate import condition as conditions
@@ -16,6 +14,7 @@ from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.service import refusing
 from halfsplit.work import refusals
 from halfsplit.work.state import JobState, with_fronts
+from tests.rehearse import benches
 from tests.rehearse.watcher import Watcher
 
 FILE = Path(__file__).parent / "heavy-dryer.yaml"
@@ -25,10 +24,9 @@ ALONE = frozenset({refusals.NoHelper()})
 STANDS = JobState(OPENED, conditions.condition(MACHINE, isolated=True), ALONE)
 
 
-@cache
 def asked() -> score.Adviser:
     """The adviser of the dryer."""
-    return score.Adviser(Bench(MACHINE))
+    return benches.adviser(str(FILE))
 
 
 def dangers(step: Step) -> set[str]:

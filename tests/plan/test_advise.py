@@ -11,6 +11,7 @@ from benchmarks import tree, ways
 from halfsplit.plan import advise, options, policies, states, worth
 from halfsplit.plan.nodes import Nodes
 from halfsplit.plan.problem import Action, Problem, Repairs, Tests, build, cures_from
+from tests.depth import tried
 from tests.plan import plan_instances
 
 
@@ -72,14 +73,14 @@ def test_what_danger_was_compared_by_is_kept() -> None:
 
 def test_alternatives_hold_no_action_twice() -> None:
     """Neither the advised one again, nor any other."""
-    for seed in range(30):
+    for seed in range(tried(10, 30)):
         given = plan_instances.drawn(seed)
         found = advise.advise(given, states.start(given), [Action("test", 0), Action("test", 1)])
         actions = [found.action, *(option.action for option in found.alternatives)]
         assert len(actions) == len(set(actions))
 
 
-@pytest.mark.parametrize("seed", range(40))
+@pytest.mark.parametrize("seed", range(tried(12, 40)))
 def test_what_it_claims_is_never_under_exact_search(seed: int) -> None:
     """Without estimates (nothing cut) a price is that of some plan: never under the least."""
     given = plan_instances.drawn(seed)
@@ -91,7 +92,7 @@ def test_what_it_claims_is_never_under_exact_search(seed: int) -> None:
 
 def test_giving_up_loses_nothing_near() -> None:
     """Pricing with a limit advises what pricing everything to its end advises, and keeps all that cost hardly more."""
-    for seed in range(30):
+    for seed in range(tried(10, 30)):
         given = plan_instances.drawn(seed)
         start = states.start(given)
         every = {Nodes(given).root(start).action(m) for m in range(len(Nodes(given).root(start).floors))}

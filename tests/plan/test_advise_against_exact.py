@@ -9,9 +9,10 @@ from benchmarks import branching, orders, plan_regret, simpler, tree, ways
 from halfsplit.plan import advise, exact, nodes, options, problem, rollout, states, worth
 from halfsplit.plan.nodes import Nodes
 from halfsplit.plan.problem import Action, Problem
+from tests.depth import tried
 from tests.plan import plan_instances
 
-SAMPLE = 60
+SAMPLE = tried(24, 60)
 OFF = plan_regret.PRODUCT
 
 
@@ -128,7 +129,7 @@ def test_the_budget_is_kept() -> None:
 EVERY = {Action(kind, which) for kind in ("test", "repair") for which in range(40)}
 
 
-@pytest.mark.parametrize("seed", range(0, 40, 4))
+@pytest.mark.parametrize("seed", range(0, 40, tried(8, 4)))
 def test_actions_priced_evenly(seed: int) -> None:
     """No price undercuts exact search from that action on, and the action advised is hardly worse than the best."""
     given = plan_instances.drawn(seed)

@@ -11,8 +11,7 @@ import pytest
 
 from halfsplit.evidence import finding as f
 from halfsplit.evidence import outcome
-from halfsplit.evidence.weighing import Bench, Weighed
-from halfsplit.machine import loading
+from halfsplit.evidence.weighing import Weighed
 from halfsplit.modes.fault import Repair
 from halfsplit.plan import (
     advise,
@@ -33,6 +32,7 @@ from halfsplit.plan.nodes import Nodes
 from halfsplit.plan.view import Way
 from halfsplit.work import prices, refusals
 from halfsplit.work.state import JobState, with_fronts
+from tests.rehearse import benches
 
 QUICK = options.Limits(advise.BUDGET._replace(nodes=60, cut=0.1, trim=0.05, steps=4, order=2), exact_nodes=0)
 COMPLAINTS = {
@@ -44,7 +44,7 @@ COMPLAINTS = {
 @cache
 def planner(name: str) -> ahead.Ahead:
     """The planner of a machine, at a budget that tests can wait for."""
-    return ahead.Ahead(score.Adviser(Bench(loading.load(name))), QUICK)
+    return ahead.Ahead(benches.adviser(name), QUICK)
 
 
 def weighed(name: str) -> Weighed:

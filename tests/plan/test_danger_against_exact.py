@@ -12,9 +12,10 @@ from benchmarks import danger_order, tree, ways
 from benchmarks.danger_order import Judged
 from halfsplit.plan import advise, states, worth
 from halfsplit.plan.problem import Problem
+from tests.depth import tried
 from tests.plan import plan_instances
 
-SEEDS = tuple(seed for seed in range(40) if seed)
+SEEDS = tuple(seed for seed in range(tried(24, 40)) if seed)
 """None of them breaks the order; those that do stand below."""
 NEAR = 0.01
 """Minutes by which exact prices may differ, and the step of one step ahead then stands."""

@@ -12,6 +12,7 @@ from halfsplit.operate.condition import condition
 from halfsplit.plan.setups import Setups
 from halfsplit.predict.readings import Probe
 from halfsplit.work.state import JobState
+from tests.rehearse import benches
 
 COOKTOP = loading.load("coil-cooktop")
 COLD = f.Perceived("left front glows", False)
@@ -22,7 +23,7 @@ OPEN = f.Reading(Probe("ohms", "left front burner.1", "left front burner.2"), AT
 def test_an_adviser_asked_before_answers_as_a_new_one() -> None:
     """In turn of two states of belief and two of the machine, there and back again."""
     bench = Bench(COOKTOP)
-    before = Setups(bench)
+    before = Setups(bench, benches.adviser("coil-cooktop").table)
     opened = JobState(frozenset(bay for bay in list(COOKTOP.bays)[:1]))
     beliefs = [bench.weigh([COLD]), bench.weigh([COLD, OPEN])]
     for weighed, state in [

@@ -13,6 +13,7 @@ from halfsplit.evidence.weighing import Weighed
 from halfsplit.plan import shown
 from halfsplit.plan.steps import Step
 from halfsplit.rehearse.truth import answer
+from tests.depth import tried
 from tests.rehearse.benches import NAMES, adviser
 
 COMPLAINT = {"vented-dryer": "air is warm", "water-heater": "water gets hot", "refrigerator": "food is cold"}
@@ -54,7 +55,7 @@ def test_chances_are_those_of_hidden_machines(name: str) -> None:
     """
     asked, rng = adviser(name), np.random.default_rng(5)
     weighed = told(name)
-    some = [one for one in asked.table.steps[:: EVERY[name] * 3] if not _within_counts(weighed, one)]
+    some = [one for one in asked.table.steps[:: EVERY[name] * tried(6, 3)] if not _within_counts(weighed, one)]
     count = {step: np.zeros(len(shown.outcomes(weighed, step)) + 1) for step in some}
     for _ in range(DRAWS):
         truth = hidden(weighed, asked.bench.machine, rng)

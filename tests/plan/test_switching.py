@@ -8,14 +8,14 @@ import numpy as np
 import pytest
 
 from halfsplit.evidence import finding as f
-from halfsplit.evidence.weighing import Bench
 from halfsplit.machine import loading
 from halfsplit.operate import condition as conditions
-from halfsplit.plan import ahead, pricing, problem, score, taken
+from halfsplit.plan import ahead, pricing, problem, taken
 from halfsplit.plan.steps import Step, bays_needed
 from halfsplit.plan.switching import Modes
 from halfsplit.work import places
 from halfsplit.work.state import JobState, to_open
+from tests.rehearse import benches
 
 FRIDGE = loading.load("refrigerator")
 USUAL = conditions.usual(FRIDGE)
@@ -26,7 +26,7 @@ RAN = taken.after(FRIDGE, JobState(), RUN)
 @cache
 def planner() -> ahead.Ahead:
     """The planner of the refrigerator."""
-    return ahead.Ahead(score.Adviser(Bench(FRIDGE)))
+    return ahead.Ahead(benches.adviser("refrigerator"))
 
 
 def isolated_at(part: str) -> Step:

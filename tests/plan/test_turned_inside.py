@@ -9,7 +9,7 @@ import pytest
 from halfsplit.evidence.weighing import Bench
 from halfsplit.machine import library, loading
 from halfsplit.operate import condition as conditions
-from halfsplit.plan import barring, owner, pricing, safely, setups, steps, taken, undoing
+from halfsplit.plan import barring, owner, pricing, safely, steps, taken, undoing
 from halfsplit.plan.steps import Step
 from halfsplit.plan.switching import Modes
 from halfsplit.predict.readings import Probe
@@ -18,7 +18,8 @@ from halfsplit.service import proof_run, wording
 from halfsplit.work import minutes, refusals, safety, together
 from halfsplit.work.hazards import Hazard, Kind
 from halfsplit.work.state import JobState
-from tests.rehearse.watcher import of_sessions
+from tests.rehearse import benches
+from tests.rehearse.watcher import is_found, of_sessions
 
 BENCH = Bench(loading.load("refrigerator"))
 FRIDGE = BENCH.machine
@@ -198,9 +199,13 @@ def test_without_a_clamp_it_is_turned_when_it_is_due_and_no_sooner() -> None:
     assert "Turn defrost back to cooling" in back
 
 
+WATCHED = (17, 150)
+"""Seed and number of the random sessions."""
+
+
 def watched() -> tuple[set[str], set[Kind]]:
     """Dangers and kinds in random sessions, by the watcher's own account."""
-    return of_sessions(random_steps.Sessions(setups.Setups(BENCH)), seed=17, count=150)
+    return of_sessions(random_steps.Sessions(benches.guide("refrigerator")), *WATCHED)
 
 
 def test_no_random_session_turns_it_live() -> None:
@@ -214,9 +219,9 @@ def test_the_watcher_sees_it_turned_live(monkeypatch: pytest.MonkeyPatch) -> Non
     """The watcher is not blind: to a need that is dropped, nor to a control that nobody turned."""
     with monkeypatch.context() as at:
         at.setitem(safety.NEEDS, Kind.TURN, safety.NEEDS[Kind.LOOK])
-        assert any("not proved dead: turn" in danger for danger in watched()[0])
+        assert is_found(random_steps.Sessions(benches.guide("refrigerator")), *WATCHED, "not proved dead: turn")
     monkeypatch.setattr(safely, "turned_inside", lambda *_: ())
-    assert any("set otherwise" in danger for danger in watched()[0])
+    assert is_found(random_steps.Sessions(benches.guide("refrigerator")), *WATCHED, "set otherwise")
 
 
 def test_what_is_hot_there_is_waited_for() -> None:

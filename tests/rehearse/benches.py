@@ -8,6 +8,7 @@ from halfsplit.evidence.weighing import Bench
 from halfsplit.machine import loading
 from halfsplit.plan.score import Adviser
 from halfsplit.plan.setups import Setups
+from halfsplit.service import advising, machines
 
 NAMES = ("refrigerator", "vented-dryer", "water-heater")
 
@@ -20,8 +21,8 @@ def bench(name: str, worked_on_before: bool = False) -> Bench:
 
 @lru_cache
 def adviser(name: str) -> Adviser:
-    """Its adviser, the table of steps compiled."""
-    return Adviser(bench(name))
+    """Its adviser, with the table of steps that is compiled once for all workers."""
+    return Adviser(bench(name), advising.adviser(bench(name), machines.key(name)).table)
 
 
 @lru_cache

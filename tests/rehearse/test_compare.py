@@ -6,10 +6,10 @@ from functools import cache
 
 import pytest
 
-from halfsplit.evidence.weighing import Bench
 from halfsplit.machine import loading
-from halfsplit.plan import advise, ahead, options, score
+from halfsplit.plan import advise, ahead, options
 from halfsplit.rehearse import compare, play, trials
+from tests.rehearse import benches
 
 QUICK = options.Limits(advise.BUDGET._replace(nodes=60, cut=0.1, trim=0.05, steps=4, order=2), exact_nodes=0)
 
@@ -18,7 +18,7 @@ QUICK = options.Limits(advise.BUDGET._replace(nodes=60, cut=0.1, trim=0.05, step
 def rehearsal() -> trials.Rehearsal:
     """Jobs on the smallest machine of the library."""
     machine = loading.load("water-heater")
-    return trials.Rehearsal(score.Adviser(Bench(machine)), trials.Asked(machine, 5))
+    return trials.Rehearsal(benches.adviser("water-heater"), trials.Asked(machine, 5))
 
 
 def test_the_same_way_twice_differs_in_nothing() -> None:
@@ -59,7 +59,7 @@ def test_what_is_handed_over_takes_nothing_once_it_is_known() -> None:
     """A compressor is another trade's: told for nothing, the job is over, and no way of working undercuts that."""
     machine = loading.load("refrigerator")
     asked = trials.Asked(machine, 5, fault="compressor: seized")
-    adviser = score.Adviser(Bench(machine))
+    adviser = benches.adviser("refrigerator")
     one = compare.Following(trials.Rehearsal(adviser, asked), play.as_advised(adviser))
     played = [one.trial(number) for number in range(2)]
     assert all(p.stopped and p.right_first for p in played)

@@ -15,6 +15,7 @@ from halfsplit.rehearse import order, play, trials
 from halfsplit.service import advising, guiding, rehearsing
 from halfsplit.work import stopping
 from halfsplit.work.refusals import NoOwner, NoPower
+from tests.rehearse import benches
 from tests.rehearse.benches import adviser
 
 WET = f.Perceived(stopping.WATER, True)
@@ -51,7 +52,7 @@ def test_no_step_under_power_is_advised_until_the_water_is_gone() -> None:
 
 def test_none_is_planned_many_steps_ahead() -> None:
     """Nor does any step of the arrays that are looked ahead in want it."""
-    planner, told = ahead.Ahead(setups.Setups(asked().bench)), [COMPLAINT, WET]
+    planner, told = ahead.Ahead(benches.guide("water-heater")), [COMPLAINT, WET]
     view = planner.view(asked().bench.weigh(told), advising.standing(planner, told))
     assert len(view.steps) > 5
     assert not any(map(wants_power, view.steps))
@@ -59,7 +60,7 @@ def test_none_is_planned_many_steps_ahead() -> None:
 
 def test_the_guide_leads_on_without_power() -> None:
     """From the water, the breaker off, by looks and ohms: all that is seen is fine, all that is read is open."""
-    started = guiding.Guided(setups.Setups(asked().bench), (COMPLAINT, WET), frozenset({NoOwner()}))
+    started = guiding.Guided(benches.guide("water-heater"), (COMPLAINT, WET), frozenset({NoOwner()}))
     now = started.breaker_off()
     for _ in range(8):
         if now.due or now.advice is None or now.advice.step.kind == advising.STOP:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import replace
 from functools import cache
 from itertools import takewhile
@@ -14,7 +15,7 @@ from halfsplit.evidence.weighing import Bench
 from halfsplit.machine import loading
 from halfsplit.modes import listing
 from halfsplit.modes.fault import Repair
-from halfsplit.plan import cock, safely, score, steps, taken
+from halfsplit.plan import cock, safely, steps, taken
 from halfsplit.plan.ahead import Ahead
 from halfsplit.plan.steps import Step
 from halfsplit.rehearse import random_steps
@@ -25,24 +26,30 @@ from halfsplit.service import proof_run as told
 from halfsplit.work import handling, places, refusals, safety
 from halfsplit.work.hazards import CAUTIONS, PROVING_DEAD, Hazard, Kind, Pipe
 from halfsplit.work.state import JobState
+from tests.depth import tried
 from tests.rehearse import led_steps
 from tests.rehearse.benches import adviser
-from tests.rehearse.watcher import Watcher, of_sessions
+from tests.rehearse.watcher import Watcher, is_found, of_sessions
 
 GAS = str(Path(__file__).parents[1] / "gas" / "gas-air-heater.yaml")
 MACHINES = ["vented-dryer", "water-heater", "refrigerator", GAS]
-COUNT = 200
+COUNT = tried(100, 200)
 
 
 @cache
 def sessions(name: str) -> Sessions:
     """The random sessions of a machine."""
-    return Sessions(score.Adviser(Bench(loading.load(name))))
+    return Sessions(adviser(name))
 
 
 def watched(name: str, count: int) -> tuple[set[str], set[Kind]]:
     """The dangers found in so many sessions, and the kinds of thing done in them."""
     return of_sessions(sessions(name), seed=7, count=count)
+
+
+def sees(name: str, says: str = "") -> bool:
+    """Whether the watcher finds a danger in these sessions, that says this."""
+    return is_found(sessions(name), 7, COUNT, says)
 
 
 @pytest.mark.parametrize("name", MACHINES)
@@ -71,13 +78,13 @@ def test_the_watcher_sees_a_need_that_is_dropped(
 ) -> None:
     """The watcher is not blind: with any one need left out it finds a danger on the dryer."""
     monkeypatch.setitem(safety.NEEDS, kind, safety.NEEDS[kind]._replace(**dropped))  # type: ignore[arg-type]
-    assert watched("vented-dryer", COUNT)[0]
+    assert sees("vented-dryer")
 
 
 def test_the_watcher_sees_a_supply_laid_bare_and_not_proved_dead(monkeypatch: pytest.MonkeyPatch) -> None:
     """Where a bay in which the supply lands counts as any other, hands go in that was proved dead elsewhere."""
     monkeypatch.setattr(places, "supply_lands", lambda machine, bay: False)
-    assert watched("water-heater", COUNT)[0]
+    assert sees("water-heater")
 
 
 @pytest.mark.parametrize(
@@ -98,18 +105,18 @@ def test_the_watcher_sees_a_need_of_gas_that_is_dropped(
     if Kind.LEAK_TEST in kinds:
         monkeypatch.setattr(safety, "ONWARD", {**safety.ONWARD, safety.Gas.APART: Kind.LEAK_TEST})
     if Kind.OPEN_PIPE not in kinds:
-        assert watched(GAS, COUNT)[0]
+        assert sees(GAS)
         return
     assert not watched(GAS, COUNT)[0]  # the cock was shut for the cover by then
     monkeypatch.setitem(safety.AT_PIPE, Pipe.BESIDE, frozenset(safety.Gas))
-    assert any(danger.startswith("gas pipe opened under gas") for danger in watched(GAS, COUNT)[0])
+    assert sees(GAS, "gas pipe opened under gas")
 
 
 @pytest.mark.parametrize("pipe", [Pipe.BESIDE, Pipe.APART, Pipe.LIT])
 def test_the_watcher_sees_where_gas_is_forgotten(pipe: Pipe, monkeypatch: pytest.MonkeyPatch) -> None:
     """What a step has to do with gas left out: hands under gas, a joined pipe taken out, a run without gas."""
     monkeypatch.setitem(safety.AT_PIPE, pipe, frozenset(safety.Gas))
-    assert watched(GAS, COUNT)[0]
+    assert sees(GAS)
 
 
 def test_gas_is_shut_opened_and_tested_in_the_sessions() -> None:
@@ -258,14 +265,17 @@ def test_the_watcher_sees_a_need_of_the_proof_run_that_is_dropped(
 )
 def test_the_watcher_sees_what_was_refused(refusal: object, said: str) -> None:
     """Sessions that know of no refusal are read with one: it is found to be done all the same."""
-    made, found = sessions("vented-dryer"), set()
+    made = sessions("vented-dryer")
     plain = made.asked.bench.machine
     machine = replace(plain, bays={name: replace(bay, people=2) for name, bay in plain.bays.items()})
-    for number in range(COUNT):
-        watcher = Watcher(machine, False)
-        for _, step, done in made.session(np.random.default_rng([7, number])):
-            found |= {danger for danger in watcher.reads(step, done.doings, {refusal}) if said in danger}
-    assert found
+
+    def dangers() -> Iterator[str]:
+        for number in range(COUNT):
+            watcher = Watcher(machine, False)
+            for _, step, done in made.session(np.random.default_rng([7, number])):
+                yield from watcher.reads(step, done.doings, {refusal})
+
+    assert any(said in danger for danger in dangers())
 
 
 @pytest.mark.parametrize(

@@ -18,7 +18,6 @@ from halfsplit.operate import condition as conditions
 from halfsplit.operate.condition import Condition
 from halfsplit.operate.effect import effect
 from halfsplit.plan import proof, renewed, steps
-from halfsplit.plan.score import Adviser
 from halfsplit.plan.steps import Step
 from halfsplit.predict.candidates import PAIR_ODDS
 from halfsplit.predict.readings import Probe
@@ -298,7 +297,7 @@ def test_a_complaint_is_explained_by_what_most_probably_was_cured() -> None:
 
 def test_what_would_explain_a_complaint_and_comes_and_goes_is_provoked() -> None:
     """The likeliest a minute first: the receptacle of the burner that was complained of is shaken; that leaves less."""
-    made = Adviser(Bench(loading.load("coil-cooktop")))
+    made = adviser("coil-cooktop")
     believed = proof.come_and_go(made.bench, "right front glows")
     assert 0 < believed.sum() < 0.1
     found = made.brings_out(believed, JobState())

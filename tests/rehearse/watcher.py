@@ -445,10 +445,21 @@ class Watcher:
 
 def of_sessions(sessions: Sessions, seed: int, count: int) -> tuple[set[str], set[Kind]]:
     """The dangers found in so many random sessions of a machine, and the kinds of thing done in them."""
-    machine, found, kinds = sessions.asked.bench.machine, set[str](), set[Kind]()
+    found, kinds = set[str](), set[Kind]()
+    for dangers, done in _read(sessions, seed, count):
+        found |= dangers
+        kinds |= done
+    return found, kinds
+
+
+def is_found(sessions: Sessions, seed: int, count: int, says: str = "") -> bool:
+    """Whether some danger, that says this, is found in so many; the sessions end there."""
+    return any(says in danger for dangers, _ in _read(sessions, seed, count) for danger in dangers)
+
+
+def _read(sessions: Sessions, seed: int, count: int) -> Iterator[tuple[set[str], set[Kind]]]:
+    machine = sessions.asked.bench.machine
     for number in range(count):
         watcher = Watcher(machine, safely.facts(machine).capacitor)
         for state, step, done in sessions.session(np.random.default_rng([seed, number])):
-            found |= set(watcher.reads(step, done.doings, state.refused))
-            kinds |= {doing.kind for doing in done.doings}
-    return found, kinds
+            yield set(watcher.reads(step, done.doings, state.refused)), {doing.kind for doing in done.doings}

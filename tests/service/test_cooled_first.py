@@ -9,11 +9,12 @@ from halfsplit.operate.condition import condition, usual
 from halfsplit.plan import safely, steps, taken
 from halfsplit.plan.steps import Step
 from halfsplit.predict.readings import Probe
-from halfsplit.service import advising, repairing, wording
+from halfsplit.service import repairing, wording
 from halfsplit.service.guiding import Guided
 from halfsplit.work import places as at_work
 from halfsplit.work.hazards import CAUTIONS, Hazard
 from halfsplit.work.state import JobState
+from tests.rehearse import benches
 
 DRYER, COOKTOP = Bench(loading.load("vented-dryer")), Bench(loading.load("coil-cooktop"))
 COOL = "Let it cool: 10 min after it last ran."
@@ -32,7 +33,7 @@ def test_a_step_behind_hot_covers_waits_once_it_is_off() -> None:
 def test_a_repair_waits_before_the_top_is_up_and_the_burner_out() -> None:
     """The cooktop has run on HIGH."""
     seen = f.Perceived("left front glows", False, usual(COOKTOP.machine), "repairer")
-    job = Guided(advising.adviser(COOKTOP), (seen,))
+    job = Guided(benches.guide("coil-cooktop"), (seen,))
     first = repairing.work(job, [job.bench.repairs["replace left front receptacle"]]).first
     order = ("Isolate the machine", "Let it cool", "Open the top", "Lift the left front burner out")
     places = [next(n for n, text in enumerate(first) if text.startswith(one)) for one in order]

@@ -174,10 +174,9 @@ def test_no_plan_on_paper_has_a_raw_place_of_the_house(name: str) -> None:
 
 @pytest.mark.parametrize("name", ["vented-dryer", "refrigerator"])
 def test_no_command_prints_a_raw_place_of_the_house(
-    name: str, tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+    name: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """`diagnose --why` and `visit` of a burnt prong, and `closing` after its repair; --json keeps the names to type."""
-    monkeypatch.setenv("HALFSPLIT_CACHE", str(tmp_path / "cache"))
     machine = loading.load(name)
     prong = leads.prongs(machine)[0]
     what = next(iter(machine.symptoms))
@@ -196,9 +195,8 @@ def test_no_command_prints_a_raw_place_of_the_house(
     assert raw(machine, run(capsys, "closing", name, str(place)).out) == []
 
 
-def test_the_guide_says_no_raw_place_of_the_house(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+def test_the_guide_says_no_raw_place_of_the_house(monkeypatch: pytest.MonkeyPatch) -> None:
     """Once the machine is known all that the talk says is in words: every fault and repair of the house tried."""
-    monkeypatch.setenv("HALFSPLIT_CACHE", str(tmp_path))
     type_in(monkeypatch, ["stop"])
     out = io.StringIO()
     talk = Talk(out)

@@ -31,6 +31,7 @@ from halfsplit.service.guiding import Guided
 from halfsplit.work import handling, refusals
 from halfsplit.work.hazards import SIGNAL_WORDS
 from halfsplit.work.state import JobState
+from tests.rehearse import benches
 from tests.rehearse.benches import NAMES, guide
 
 COOKTOP, HEATER = loading.load("coil-cooktop"), loading.load("water-heater")
@@ -39,7 +40,7 @@ DRYER = Bench(loading.load("vented-dryer"))
 
 def guided(*told: str) -> Guided:
     """Burners that do not glow, and the left front one open, lifted out."""
-    asked = advising.adviser(Bench(COOKTOP))
+    asked = benches.guide("coil-cooktop")
     at = condition(COOKTOP, isolated=True, lift=["left front burner.1", "left front burner.2"])
     read = f.Reading(Probe("ohms", "left front burner.1", "left front burner.2"), at, None, text="OL")
     return Guided(asked, (*(f.Perceived(one, False) for one in told), read))
@@ -64,7 +65,7 @@ def test_the_frame_is_proved_off_each_prong_before_the_power() -> None:
 def test_inside_it_is_done_while_the_cover_is_open_or_that_is_opened_for_it() -> None:
     """A water heater has no plug: at the limit while that is uncovered; a cover that is shut is opened for it, with its
     cautions, before any cover goes on, and closed with the others."""
-    asked = advising.adviser(Bench(HEATER))
+    asked = benches.guide("water-heater")
     for part, bay in (("upper thermostat", "upper cover"), ("lower thermostat", "lower cover")):
         job = Guided(asked)
         tasks = repairing.work(job, [asked.bench.repairs[f"replace {part}"]]).closed.tasks

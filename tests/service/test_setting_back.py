@@ -11,9 +11,10 @@ from halfsplit.operate.condition import Condition, condition, usual
 from halfsplit.plan import safely, steps, taken
 from halfsplit.plan.steps import Step
 from halfsplit.predict.readings import Probe
-from halfsplit.service import advising, proof_run, repairing, setting_back, wording
+from halfsplit.service import proof_run, repairing, setting_back, wording
 from halfsplit.service.guiding import Guided
 from halfsplit.work.state import JobState
+from tests.rehearse import benches
 
 COOKTOP, FRIDGE = Bench(loading.load("coil-cooktop")), Bench(loading.load("refrigerator"))
 HIGH = usual(COOKTOP.machine)
@@ -85,7 +86,7 @@ def test_the_clamp_and_the_cover_after_it_pull_no_plug_under_load() -> None:
 def test_hands_go_in_for_a_repair_once_it_is_set_back() -> None:
     """Before it is isolated."""
     seen = f.Perceived("left front glows", False, HIGH, "repairer")
-    job = Guided(advising.adviser(COOKTOP), (seen,))
+    job = Guided(benches.guide("coil-cooktop"), (seen,))
     first = repairing.work(job, [job.bench.repairs["replace left front switch"]]).first
     assert first[0] == f"First set back: {BACK}."
     assert first[1].startswith("Isolate the machine")
