@@ -316,12 +316,12 @@ def test_what_is_left_stands_behind_the_boxes(findings: Write, capsys: Capture, 
     """Text, page and document say the same of each way off the sheet, in order, before WEIGH ANEW;
     what is to be minded stands once. Without a plan there is none."""
     words = ("water-heater", findings(HEATER), "--tree", "--boxes", "9")
-    found, text = printed(capsys, tmp_path, *words)
-    made = naming.for_people(machines.load("water-heater"), found["left"])
+    data, sheet = printed(capsys, tmp_path, *words)
+    made = naming.for_people(machines.load("water-heater"), data["left"])
     assert run(capsys, "visit", *words[:2], "--json").data["left"] is None
     run(capsys, "visit", *words, "-o", str(tmp_path / "plan.html"))
     read = html.unescape(re.sub(r"<[^>]*>", " ", (tmp_path / "plan.html").read_text(encoding="utf-8")))
-    for page in (text, read):
+    for page in (sheet, read):
         said = " ".join(page.split())
         _, said = said.split("WHAT IS LEFT, where the sheet leaves you")
         said, _ = said.split("WEIGH ANEW, where the sheet leaves you")
