@@ -19,7 +19,7 @@ from tests.cli.words import Ended, run
 from tests.depth import tried
 
 Capture = pytest.CaptureFixture[str]
-FEW = settings(max_examples=tried(20, 60), suppress_health_check=[HealthCheck.function_scoped_fixture])
+FEW = settings(max_examples=tried(10, 60), suppress_health_check=[HealthCheck.function_scoped_fixture])
 
 BOMB = "a: &a [x,x,x,x,x,x,x,x,x]\n" + "".join(f"b{n}: &b{n} [*a,*a,*a,*a,*a,*a,*a,*a]\n" for n in range(9))
 FIELDS = sorted({name for names in findings_file.KINDS.values() for name in names})

@@ -18,6 +18,7 @@ from halfsplit.service import diagnosing, machines, visiting
 from halfsplit.service.guiding import Guided
 from halfsplit.work import stopping
 from tests.cli.test_two_faults_led import READ, Person, hidden
+from tests.depth import some
 
 SHOWN = 0.001
 """The guide names possible causes down to this."""
@@ -72,11 +73,12 @@ CASES = {
     "wet, two repairs": Case(
         "water-heater", (UPPER, LOWER), ("1 no", "6 yes"), ("no", "0", "", ""), 2, frozenset({None, False})
     ),
+    "refrigerator": Case("refrigerator", ("starter: open", "freezer fan: winding open"), ("5 no",)),
     "dryer, two repairs": Case("vented-dryer", ("cut-off: open", "heater: front coil open", "buzzer: open"), ("7 no",),
                                repairs=2),
-    "refrigerator": Case("refrigerator", ("starter: open", "freezer fan: winding open"), ("5 no",)),
 }  # fmt: skip
-each = pytest.mark.parametrize("case", CASES.values(), ids=CASES)
+TRIED = some([*CASES], 5)
+each = pytest.mark.parametrize("case", [CASES[name] for name in TRIED], ids=TRIED)
 
 
 @cache

@@ -18,7 +18,7 @@ PAGE = ROOT / "docs" / "reference" / "commands.md"
 HOW_TO = ROOT / "docs" / "how-to"
 TUTORIAL = ROOT / "docs" / "tutorial" / "cold-dryer.md"
 HOUSE = ("breaker:", "service:", "receptacle:")
-FEWER = ((r"--trials \d+", "--trials 2"), (r"--tree", "--tree --boxes 9"))
+FEWER = ((r"--trials \d+", "--trials 1"), (r"--tree", "--tree --boxes 4"))
 """Of what takes long a little is made."""
 
 
@@ -55,7 +55,7 @@ def examples() -> list[tuple[str, str]]:
 def test_how_to_examples_run(
     page: str, line: str, tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """Every command shown on a how-to page ends with 0, with the files that the page shows; of many trials two are
+    """Every command shown on a how-to page ends with 0, with the files that the page shows; of many trials one is
     made, and of a plan the first boxes."""
     text = (HOW_TO / page).read_text(encoding="utf-8")
     for name, body in re.findall(r"`([\w-]+\.yaml)`:\n```yaml\n(.*?)```", text, re.DOTALL):

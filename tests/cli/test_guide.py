@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from halfsplit.cli import curing, ending
 from halfsplit.service import machines
 from tests.cli.typed import Capture, talk, talk_from
+from tests.depth import tried
 
 
 def test_after_a_trial_in_vain_every_cover_is_on(monkeypatch: pytest.MonkeyPatch, capsys: Capture) -> None:
@@ -124,7 +125,7 @@ def test_undo_leads_out_of_what_cannot_be_done(monkeypatch: pytest.MonkeyPatch, 
 
 def test_a_machine_is_chosen_and_own_findings_typed(monkeypatch: pytest.MonkeyPatch, capsys: Capture) -> None:
     """Without FILE a machine is chosen by number, complaints are typed, and the end of input is a stop."""
-    typed = ["99", "4", "own", "1 no", "77 no", "x", ""]
+    typed = ["99", "5", "own", "1 no", "77 no", "x", ""]
     ended = talk(monkeypatch, capsys, typed, "--json")
     assert ended.code == 0
     assert len(ended.data["findings"]) == 1
@@ -236,7 +237,7 @@ LINES = st.sampled_from(
 )
 
 
-@settings(max_examples=12, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=tried(6, 12), suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(typed=st.lists(LINES | st.text(max_size=6), max_size=12), own=st.booleans())
 def test_whatever_is_typed(typed: list[str], own: bool, monkeypatch: pytest.MonkeyPatch, capsys: Capture) -> None:
     """Any lines at all lead to an end with 0 and one document."""

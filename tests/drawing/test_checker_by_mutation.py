@@ -105,7 +105,7 @@ def test_every_planted_defect_is_found(name: str) -> None:
     root = ElementTree.fromstring(picture)
     for what, planted in _planted(root, sheet).items():
         assert planted, what
-        changed = some(planted, 12)
+        changed = some(planted, 5)
         texts = (ElementTree.tostring(mutant, encoding="unicode") for mutant in changed)
         missed = [number for number, text in enumerate(texts) if not check.findings(text, sheet)]
         assert not missed, f"{what}: {len(missed)} of {len(changed)} not found, the first is {missed[0]}"

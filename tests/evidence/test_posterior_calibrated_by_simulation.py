@@ -7,10 +7,11 @@ import numpy as np
 from halfsplit.evidence.likelihood import Array, Finding, Numeric, Perceived, Shown, Slip
 from halfsplit.evidence.posterior import Candidates, posterior
 from halfsplit.evidence.slips import SLIP
+from tests.depth import tried
 from tests.evidence import examples
 
 CANDIDATES = 5
-JOBS = 1500
+JOBS = tried(700, 1500)
 RISKY = 8
 """Slips are drawn so many times as often as SLIP says where a test must see that it matters."""
 

@@ -13,6 +13,7 @@ from halfsplit.evidence import slips
 from halfsplit.evidence.likelihood import Array, Finding, Numeric, Shown
 from halfsplit.evidence.posterior import Candidates, posterior
 from halfsplit.evidence.ranges import ranges
+from tests.depth import tried
 from tests.evidence import examples, obvious
 
 CANDIDATES = 4
@@ -28,7 +29,7 @@ def some(random: np.random.Generator, known: int, within: int, setups: int = 3) 
 
 
 @given(examples.seeds, st.integers(0, 3))
-@settings(max_examples=30)
+@settings(max_examples=tried(15, 30))
 def test_one_range_is_exact(seed: int, known: int) -> None:
     """A range beside numbers, slips summed over, has the mass of the plain loops to nine digits."""
     findings = some(np.random.default_rng(seed), known, 1)
@@ -40,7 +41,7 @@ def test_one_range_is_exact(seed: int, known: int) -> None:
 @example(28787467, 2, 3)
 @example(874, 1, 2)
 @example(25379, 0, 4)
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=tried(8, 15), deadline=None)
 def test_ranges_that_share_unknowns(seed: int, known: int, within: int) -> None:
     """Several ranges, with numbers or without, whether they fit or not: no mass is far from the plain loops'.
 
@@ -62,10 +63,10 @@ def both(findings: list[Finding]) -> tuple[Array, Array]:
 
 
 def test_ranges_that_share_unknowns_are_mostly_close() -> None:
-    """Of 100 draws, always the same, the candidates that count (a fifth of the best, that above 0.002) lie within a
+    """Of draws that are always the same, the candidates that count (a fifth of the best, that above 0.002) lie within a
     fifth of the plain loops, and half of them within a fiftieth."""
     off: list[float] = []
-    for seed in range(100):
+    for seed in range(tried(60, 100)):
         random = np.random.default_rng(seed)
         findings = some(random, int(random.integers(3)), int(random.integers(2, 5)))
         if slips.log_joint(findings, CANDIDATES).max() < np.log(1e-3):
@@ -121,7 +122,7 @@ def test_draws_that_fall_into_the_ranges() -> None:
 
 
 @given(examples.seeds)
-@settings(max_examples=30)
+@settings(max_examples=tried(15, 30))
 def test_as_narrow_as_a_digit_it_is_the_number(seed: int) -> None:
     """Of a range as wide as the last digit the posterior is that of the number in its middle."""
     random = np.random.default_rng(seed)
@@ -136,7 +137,7 @@ def test_as_narrow_as_a_digit_it_is_the_number(seed: int) -> None:
 
 
 @given(examples.seeds)
-@settings(max_examples=20)
+@settings(max_examples=tried(10, 20))
 def test_what_holds_everything_tells_only_of_a_number(seed: int) -> None:
     """A range of all that a display can show weighs as there being a number at all: each candidate by 1 - P(over)."""
     random = np.random.default_rng(seed)
@@ -145,7 +146,7 @@ def test_what_holds_everything_tells_only_of_a_number(seed: int) -> None:
 
 
 @given(examples.seeds)
-@settings(max_examples=20)
+@settings(max_examples=tried(10, 20))
 def test_order_does_not_matter(seed: int) -> None:
     """Numbers and ranges in any order have the same mass."""
     random = np.random.default_rng(seed)

@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 from halfsplit.errors import BadInput
 from halfsplit.machine import formatting, library, loading, tree
 from halfsplit.service import checking, diagnosing
+from tests.depth import tried
 from tests.machine import strategies
 
 GOOD, TANK = library.text("vented-dryer"), library.text("water-heater")
@@ -47,14 +48,14 @@ def test_any_text(text: str) -> None:
 
 
 @given(strategies.trees)
-@settings(max_examples=200)
+@settings(max_examples=tried(80, 200))
 def test_trees_of_the_wrong_shape(shape: object) -> None:
     """The grammar's keys in wrong places, with wrong kinds of values, are refused with a place."""
     read(yaml.safe_dump(shape, allow_unicode=True))
 
 
 @given(st.sampled_from(strategies.SECTIONS), strategies.trees)
-@settings(max_examples=150)
+@settings(max_examples=tried(60, 150))
 def test_good_file_with_one_section_replaced(key: str, shape: object) -> None:
     """A good file with anything in the place of one section."""
     data = tree.plain(tree.compose(GOOD, "x"))
@@ -78,7 +79,7 @@ def leaf_replaced(text: str, seed: int) -> str:
 
 
 @given(st.integers(0, 2**32))
-@settings(max_examples=150)
+@settings(max_examples=tried(60, 150))
 def test_good_file_with_one_leaf_replaced(seed: int) -> None:
     """Any of its leaves, by anything, for the static rules."""
     read(leaf_replaced(GOOD, seed))
@@ -98,7 +99,7 @@ def run_through(text: str) -> bool:
 
 
 @given(st.integers(0, 2**32))
-@settings(max_examples=40)
+@settings(max_examples=tried(20, 40))
 def test_a_leaf_replaced_never_breaks_check_or_diagnose(seed: int) -> None:
     """What the healthy machine would do and what could be wrong with it is worked out, or the file is refused: no
     traceback, no warning of the numbers."""
@@ -133,7 +134,7 @@ def test_the_good_file_is_run_through_to_the_end() -> None:
 
 
 @given(st.integers(0, len(GOOD)), st.integers(0, 40), st.text(max_size=6))
-@settings(max_examples=200)
+@settings(max_examples=tried(80, 200))
 def test_good_file_with_a_stretch_overwritten(start: int, length: int, put: str) -> None:
     """A good file with some characters lost and others put in."""
     read(GOOD[:start] + put + GOOD[start + length :])
@@ -192,7 +193,7 @@ def test_number_that_is_none_is_refused_on_its_line(number: str) -> None:
 
 
 @given(st.one_of(st.text(max_size=120), st.integers(0, len(GOOD)).map(lambda cut: GOOD[:cut])))
-@settings(max_examples=100)
+@settings(max_examples=tried(50, 100))
 def test_formatter_refuses_only_as_bad_input(text: str) -> None:
     """The canonical form of any text is a text, or the text is refused as bad input."""
     try:

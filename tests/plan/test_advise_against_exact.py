@@ -12,7 +12,7 @@ from halfsplit.plan.problem import Action, Problem
 from tests.depth import tried
 from tests.plan import plan_instances
 
-SAMPLE = tried(24, 60)
+SAMPLE = tried(16, 60)
 OFF = plan_regret.PRODUCT
 
 

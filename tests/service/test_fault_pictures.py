@@ -29,7 +29,7 @@ HARD = [
 
 def _cases() -> list[tuple[str, str]]:
     spread = [(name, fault) for name in library.names() for fault in fault_pictures.faults(name)[::STEP]]
-    return list(dict.fromkeys([*HARD, *some(spread, 16)]))
+    return list(dict.fromkeys([*HARD, *some(spread, 6)]))
 
 
 @pytest.fixture(scope="module")
