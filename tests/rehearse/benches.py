@@ -5,18 +5,17 @@ from __future__ import annotations
 from functools import lru_cache
 
 from halfsplit.evidence.weighing import Bench
-from halfsplit.machine import loading
 from halfsplit.plan.score import Adviser
 from halfsplit.plan.setups import Setups
-from halfsplit.service import advising, machines
+from halfsplit.service import advising, machines, remembering
 
 NAMES = ("refrigerator", "vented-dryer", "water-heater")
 
 
 @lru_cache
 def bench(name: str, worked_on_before: bool = False) -> Bench:
-    """The bench of a machine of the library."""
-    return Bench(loading.load(name), worked_on_before)
+    """The bench of a machine of the library, with what the run has predicted for it before."""
+    return remembering.bench(machines.load(name), machines.key(name), worked_on_before)
 
 
 @lru_cache

@@ -15,6 +15,7 @@ from halfsplit.service import advising, guiding, repairing, replaying
 from halfsplit.service.guiding import Guided
 from halfsplit.work import safety
 from halfsplit.work.hazards import Kind
+from tests.depth import some
 from tests.rehearse.benches import NAMES, adviser
 
 HEATER = """
@@ -76,7 +77,7 @@ def test_dead_is_proved_anew_before_hands_and_priced(name: str) -> None:
     before, after = opened(name), opened(name).resumed()
     machine, isolate = after.machine, after.machine.handwork.isolate
     inside = live = 0
-    for step in possible(after):
+    for step in some(possible(after), 60):
         kinds = prepared(after, step).kinds
         assert not kinds & HANDS or step.asks or Kind.PROVE_DEAD in kinds
         cost, was = (pricing.cost_of(machine, one.standing, step) for one in (after, before))
