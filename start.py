@@ -29,7 +29,7 @@ CHECKS = (
     ("lint", ["ruff", "check", "."]),
     ("types", ["mypy"]),
     ("import contract", ["lint-imports", "--no-logo"]),
-    ("tests", ["pytest", "-n", "auto", "--dist", "loadfile", "--no-loadscope-reorder"]),
+    ("tests", ["pytest", "-n", "auto", "--dist", "loadfile"]),
 )
 
 
