@@ -17,7 +17,7 @@ from typing import Any, NamedTuple
 
 from halfsplit.work import safety
 from halfsplit.work.hazards import STOPS, Hazard, Kind, Pipe
-from halfsplit.work.safety import Facts, State, Step
+from halfsplit.work.safety import Facts, Needs, State, Step
 from tests.work.history import BARRED, World, dangers, so, then, watched_for, world
 
 MACHINES = [
@@ -53,7 +53,7 @@ class Rows:
     def __init__(self, cautions: frozenset[Hazard], stops: tuple[str, ...], feeds: int) -> None:
         self.shown = frozenset(Hazard) - cautions
         self.steps = every_step(cautions, stops, feeds)
-        self._classes: dict[object, list[Step]] = {}
+        self._classes: dict[tuple[Needs, Kind | None], list[Step]] = {}
         for step in self.steps:
             self._classes.setdefault((safety.needs(step), step.kind if stops else None), []).append(step)
         self._known: dict[State, Row] = {}
@@ -62,12 +62,18 @@ class Rows:
         """The row of a state."""
         state = state._replace(facts=NO_FACTS)
         if state not in self._known:
-            alike = [steps for steps in self._classes.values() if safety.allowed(state, steps[0])]
+            alike = [steps for alike, steps in self._classes.items() if self._allowed(state, alike, steps[0])]
             steps = tuple(step for one in alike for step in one)
             watched = frozenset[str]().union(*map(watched_for, steps))
             ways = tuple(dict.fromkeys(_way(step) for step in steps))
             self._known[state] = Row(steps, ways, frozenset(step.kind for step in steps), watched)
         return self._known[state]
+
+
+    def _allowed(self, state: State, alike: tuple[Needs, Kind | None], step: Step) -> bool:
+        """Of steps that are alike; where nothing stops it is their needs alone that decide."""
+        wanted, kind = alike
+        return safety.met(state, wanted) if kind is None else safety.allowed(state, step)
 
 
 class Pair(NamedTuple):

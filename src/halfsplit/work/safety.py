@@ -228,7 +228,16 @@ def unmet(state: State, step: Step) -> tuple[str, ...]:
 
 def allowed(state: State, step: Step) -> bool:
     """Whether a step may be done now."""
-    return not unmet(state, step)
+    return _may(state, step) and met(state, needs(step))
+
+
+def met(state: State, wanted: Needs) -> bool:
+    """Whether all of these needs are met.
+
+    >>> met(begin(Facts()), NEEDS[Kind.OHMS]), met(begin(Facts()), NEEDS[Kind.ASK])
+    (False, True)
+    """
+    return not _lacking(state, wanted)
 
 
 def after(state: State, step: Step) -> State:
