@@ -62,7 +62,7 @@ class Rows:
         """The row of a state."""
         state = state._replace(facts=NO_FACTS)
         if state not in self._known:
-            alike = [steps for alike, steps in self._classes.items() if self._allowed(state, alike, steps[0])]
+            alike = [steps for by, steps in self._classes.items() if self._allowed(state, by, steps[0])]
             steps = tuple(step for one in alike for step in one)
             watched = frozenset[str]().union(*map(watched_for, steps))
             ways = tuple(dict.fromkeys(_way(step) for step in steps))
@@ -70,9 +70,9 @@ class Rows:
         return self._known[state]
 
 
-    def _allowed(self, state: State, alike: tuple[Needs, Kind | None], step: Step) -> bool:
-        """Of steps that are alike; where nothing stops it is their needs alone that decide."""
-        wanted, kind = alike
+    def _allowed(self, state: State, by: tuple[Needs, Kind | None], step: Step) -> bool:
+        """Whether one of these steps is, and so are all that are alike; where nothing stops their needs alone decide."""
+        wanted, kind = by
         return safety.met(state, wanted) if kind is None else safety.allowed(state, step)
 
 
