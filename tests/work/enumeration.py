@@ -71,7 +71,7 @@ class Rows:
 
 
     def _allowed(self, state: State, by: tuple[Needs, Kind | None], step: Step) -> bool:
-        """Whether one of these steps is, and so are all that are alike; where nothing stops their needs alone decide."""
+        """Whether one of steps that are alike is, and so are all; where nothing stops their needs alone decide."""
         wanted, kind = by
         return safety.met(state, wanted) if kind is None else safety.allowed(state, step)
 
