@@ -23,7 +23,6 @@ from halfsplit.service.following import Plan
 from halfsplit.service.guiding import Guided
 from halfsplit.work.hazards import SIGNAL_WORDS, STOPS, Kind
 from halfsplit.work.state import JobState
-from tests.depth import DEEP
 from tests.rehearse.benches import NAMES, adviser
 from tests.rehearse.watcher import Watcher
 
@@ -32,7 +31,7 @@ TOLD = {
     "water-heater": (f.Perceived("water gets hot", False),),
     "refrigerator": (f.Perceived("food is cold", False),),
 }
-LEAST = 0.01 if DEEP else 0.02
+LEAST = 0.01
 JOBS = 120
 each_machine = pytest.mark.parametrize("name", NAMES)
 
