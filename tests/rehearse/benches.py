@@ -8,8 +8,11 @@ from halfsplit.evidence.weighing import Bench
 from halfsplit.plan.score import Adviser
 from halfsplit.plan.setups import Setups
 from halfsplit.service import advising, machines, remembering
+from tests.depth import DEEP
 
 NAMES = ("refrigerator", "vented-dryer", "water-heater")
+QUICK = NAMES if DEEP else ("refrigerator", "water-heater")
+"""Those whose plans are made whole in seconds; deep, all of them."""
 
 
 @lru_cache

@@ -23,7 +23,7 @@ from halfsplit.service.following import Plan
 from halfsplit.service.guiding import Guided
 from halfsplit.work.hazards import SIGNAL_WORDS, STOPS, Kind
 from halfsplit.work.state import JobState
-from tests.rehearse.benches import NAMES, adviser
+from tests.rehearse.benches import QUICK, adviser
 from tests.rehearse.watcher import Watcher
 
 TOLD = {
@@ -33,7 +33,7 @@ TOLD = {
 }
 LEAST = 0.01
 JOBS = 120
-each_machine = pytest.mark.parametrize("name", NAMES)
+each_machine = pytest.mark.parametrize("name", QUICK)
 
 
 @cache

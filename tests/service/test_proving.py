@@ -129,7 +129,7 @@ def test_what_did_not_stay_steady_is_number_nought_as_well() -> None:
     assert advising.standing(after.asked, after.findings).left_isolated
 
 
-@pytest.mark.parametrize("name", ["vented-dryer", "refrigerator", "water-heater"])
+@pytest.mark.parametrize("name", benches.QUICK)
 def test_what_a_handle_brought_back_is_read_before_it_is_put_together(name: str) -> None:
     """At the wall, the volts of a healthy house; not where the machine is closed, nor where it is hard wired."""
     machine = loading.load(name)
