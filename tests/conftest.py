@@ -15,7 +15,7 @@ from tests.depth import tried
 
 # No test is timed; runs on the CI machine are the same each time.
 SLOW = [HealthCheck.too_slow]
-settings.register_profile("here", max_examples=tried(50, 200), deadline=None, suppress_health_check=SLOW)
+settings.register_profile("here", max_examples=tried(30, 200), deadline=None, suppress_health_check=SLOW)
 settings.register_profile("ci", settings.get_profile("here"), derandomize=True)
 settings.load_profile("ci" if os.environ.get("CI") else "here")
 
