@@ -72,11 +72,11 @@ MISSING = {
 """What is dropped: from which session, how it reads there, what stands instead, and what the reader says."""
 
 
-SHORT = list(dict.fromkeys(missing[:2] for missing in MISSING.values()))
+DROPPED_FROM = list(dict.fromkeys(missing[:2] for missing in MISSING.values()))
 """The sessions from which something is dropped: read back anyway."""
 
 
-@pytest.mark.parametrize(("machine", "number"), SESSIONS if DEEP else SHORT)
+@pytest.mark.parametrize(("machine", "number"), SESSIONS if DEEP else DROPPED_FROM)
 def test_nothing_is_wrong_in_the_words_of_a_session(machine: str, number: int) -> None:
     """Refusals, steps taken back and repairs that do not cure among them."""
     assert complaints(machine, screen(machine, number)) == []

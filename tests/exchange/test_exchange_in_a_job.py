@@ -26,7 +26,7 @@ from halfsplit.work import minutes, places, refusals, safety, together
 from halfsplit.work.hazards import Hazard, Kind
 from halfsplit.work.state import JobState
 from tests.rehearse import benches
-from tests.rehearse.watcher import of_sessions
+from tests.rehearse.watcher import is_found, of_sessions
 
 COOKTOP = loading.load("coil-cooktop")
 LARGE = ("left front burner", "right rear burner")
@@ -168,14 +168,13 @@ def sessions() -> Sessions:
     return Sessions(asked())
 
 
-def watched(count: int = 150) -> tuple[set[str], set[Kind]]:
-    """The dangers in so many sessions, and what was done in them."""
-    return of_sessions(sessions(), seed=11, count=count)
+WATCHED = (11, 150)
+"""Seed and number of them."""
 
 
 def test_no_random_session_with_exchanges_is_unsafe() -> None:
     """Dead, cold, behind open covers, and never what was said not to come out."""
-    found, kinds = watched()
+    found, kinds = of_sessions(sessions(), *WATCHED)
     assert not found
     assert Kind.EXCHANGE in kinds
 
@@ -190,7 +189,7 @@ def test_the_watcher_sees_a_need_of_the_exchange_that_is_dropped(
     """The watcher is not blind."""
     needs = safety.NEEDS[Kind.EXCHANGE]._replace(**dropped)  # type: ignore[arg-type]
     monkeypatch.setitem(safety.NEEDS, Kind.EXCHANGE, needs)
-    assert any(said in danger for danger in watched()[0])
+    assert is_found(sessions(), *WATCHED, said)
 
 
 def test_an_exchange_is_made_isolated_proved_dead_and_cold() -> None:

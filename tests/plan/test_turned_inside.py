@@ -203,14 +203,14 @@ WATCHED = (17, 150)
 """Seed and number of the random sessions."""
 
 
-def watched() -> tuple[set[str], set[Kind]]:
-    """Dangers and kinds in random sessions, by the watcher's own account."""
-    return of_sessions(random_steps.Sessions(benches.guide("refrigerator")), *WATCHED)
+def sessions() -> random_steps.Sessions:
+    """Random sessions on the refrigerator."""
+    return random_steps.Sessions(benches.guide("refrigerator"))
 
 
 def test_no_random_session_turns_it_live() -> None:
     """Dead, behind its open cover, and whenever the setting says otherwise than it stands."""
-    found, kinds = watched()
+    found, kinds = of_sessions(sessions(), *WATCHED)
     assert not found
     assert Kind.TURN in kinds
 
@@ -219,9 +219,9 @@ def test_the_watcher_sees_it_turned_live(monkeypatch: pytest.MonkeyPatch) -> Non
     """The watcher is not blind: to a need that is dropped, nor to a control that nobody turned."""
     with monkeypatch.context() as at:
         at.setitem(safety.NEEDS, Kind.TURN, safety.NEEDS[Kind.LOOK])
-        assert is_found(random_steps.Sessions(benches.guide("refrigerator")), *WATCHED, "not proved dead: turn")
+        assert is_found(sessions(), *WATCHED, "not proved dead: turn")
     monkeypatch.setattr(safely, "turned_inside", lambda *_: ())
-    assert is_found(random_steps.Sessions(benches.guide("refrigerator")), *WATCHED, "set otherwise")
+    assert is_found(sessions(), *WATCHED, "set otherwise")
 
 
 def test_what_is_hot_there_is_waited_for() -> None:

@@ -1,4 +1,5 @@
-"""Benches and advisers of the library's machines, made once for all tests that weigh, advise, guide or rehearse."""
+"""Benches and advisers of machines, of the library by name or of a file, made once for all tests that weigh, advise,
+guide or rehearse."""
 
 from __future__ import annotations
 
@@ -17,7 +18,7 @@ QUICK = NAMES if DEEP else ("refrigerator", "water-heater")
 
 @lru_cache
 def bench(name: str, worked_on_before: bool = False) -> Bench:
-    """The bench of a machine of the library, with what the run has predicted for it before."""
+    """The bench of a machine, with what the run has predicted for it before."""
     return remembering.bench(machines.load(name), machines.key(name), worked_on_before)
 
 
