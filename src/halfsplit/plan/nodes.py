@@ -239,7 +239,8 @@ class Nodes:
         return self._kept(told, (every, self.problem.shows), faults)
 
     def branches(self, node: Node, move: int) -> list[tuple[float, Node]]:
-        """What can follow a move, the machine working left out: (probability, node), most probable first."""
+        """What can follow a move, the machine working left out: (probability, node), most probable first; and what leaves
+        no fault above `GONE`."""
         known = node.branches.get(move)
         if known is None:
             tested = move < len(node.tests)
@@ -253,7 +254,7 @@ class Nodes:
         left[action.which] -= 1
         joint = node.telling[1][move] * node.p
         seen = node.seen | self.problem.unlike[action.which]
-        possible = (np.add.reduce(joint, axis=1) > GONE).nonzero()[0]
+        possible = (np.maximum.reduce(joint, axis=1) > GONE).nonzero()[0]
         stands = self._stands_after(node, action)
         found = [self._step(node, joint[o], left, stands, bool(seen[o])) for o in possible]
         return sorted(found, key=lambda pair: -pair[0])
@@ -261,7 +262,7 @@ class Nodes:
     def _after_repair(self, node: Node, move: int) -> list[tuple[float, Node]]:
         row = np.where(node.helping[1][move - len(node.tests)], 0.0, node.p)
         stands = self._stands_after(node, node.action(move))
-        return [self._step(node, row, node.left, stands, True)] if row.sum() > GONE else []
+        return [self._step(node, row, node.left, stands, True)] if row.max() > GONE else []
 
     def _stands_after(self, node: Node, action: Action) -> tuple[int, int]:
         """Bays open and mode after an action."""
