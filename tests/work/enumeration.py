@@ -48,32 +48,38 @@ class Row(NamedTuple):
 
 class Rows:
     """What is allowed in each state, asked of the automaton once: it is asked without the facts of a machine, so that
-    machines share it. Steps with the same needs are asked about together; where nothing stops, of whatever kind."""
+    machines share it. Steps with the same needs are asked about together; where those are met and something stops, once
+    of each kind."""
 
     def __init__(self, cautions: frozenset[Hazard], stops: tuple[str, ...], feeds: int) -> None:
         self.shown = frozenset(Hazard) - cautions
         self.steps = every_step(cautions, stops, feeds)
-        self._classes: dict[tuple[Needs, Kind | None], list[Step]] = {}
+        self._watched = {step: watched_for(step) for step in self.steps}
+        self._ways = {step: _way(step) for step in self.steps}
+        self._alike: dict[Needs, dict[Kind, list[Step]]] = {}
         for step in self.steps:
-            self._classes.setdefault((safety.needs(step), step.kind if stops else None), []).append(step)
+            self._alike.setdefault(safety.needs(step), {}).setdefault(step.kind, []).append(step)
         self._known: dict[State, Row] = {}
+        self._met: dict[State, list[dict[Kind, list[Step]]]] = {}
 
     def row(self, state: State) -> Row:
         """The row of a state."""
         state = state._replace(facts=NO_FACTS)
         if state not in self._known:
-            alike = [steps for by, steps in self._classes.items() if self._allowed(state, by, steps[0])]
-            steps = tuple(step for one in alike for step in one)
-            watched = frozenset[str]().union(*map(watched_for, steps))
-            ways = tuple(dict.fromkeys(_way(step) for step in steps))
+            steps = tuple(self._allowed(state))
+            watched = frozenset[str]().union(*(self._watched[step] for step in steps))
+            ways = tuple(dict.fromkeys(self._ways[step] for step in steps))
             self._known[state] = Row(steps, ways, frozenset(step.kind for step in steps), watched)
         return self._known[state]
 
-
-    def _allowed(self, state: State, by: tuple[Needs, Kind | None], step: Step) -> bool:
-        """Whether one of steps that are alike is, and so are all; where nothing stops their needs alone decide."""
-        wanted, kind = by
-        return safety.met(state, wanted) if kind is None else safety.allowed(state, step)
+    def _allowed(self, state: State) -> Iterator[Step]:
+        unstopped = state._replace(stopped="")
+        if unstopped not in self._met:
+            self._met[unstopped] = [kinds for wanted, kinds in self._alike.items() if safety.met(state, wanted)]
+        for kinds in self._met[unstopped]:
+            for steps in kinds.values():
+                if not state.stopped or safety.allowed(state, steps[0]):
+                    yield from steps
 
 
 class Pair(NamedTuple):
@@ -144,4 +150,6 @@ def _way(step: Step) -> Step:
 def as_shown(pair: Pair, shown: frozenset[Hazard]) -> Pair:
     """The same with cautions counting as shown."""
     state, at = pair
+    if shown <= state.cautions and shown <= at.told:
+        return pair
     return Pair(state._replace(cautions=state.cautions | shown), at._replace(told=at.told | shown))

@@ -19,6 +19,7 @@ closed over it and before anything is energised (sources: hazards).
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from enum import StrEnum
 from typing import Any, NamedTuple
 
@@ -237,7 +238,7 @@ def met(state: State, wanted: Needs) -> bool:
     >>> met(begin(Facts()), NEEDS[Kind.OHMS]), met(begin(Facts()), NEEDS[Kind.ASK])
     (False, True)
     """
-    return not _lacking(state, wanted)
+    return all(enough(state, wanted) for enough in ENOUGH.values())
 
 
 def after(state: State, step: Step) -> State:
@@ -289,32 +290,40 @@ SAID = {
 }
 
 
+ENOUGH: dict[str, Callable[[State, Needs], bool]] = {
+    "clipped": lambda state, wanted: state.clipped or not wanted.clipped,
+    "unclipped": lambda state, wanted: not state.clipped or not wanted.unclipped,
+    "refitted": lambda state, wanted: not state.lifted or not wanted.refitted,
+    "covers open": lambda state, wanted: state.opened or wanted.covers != "open",
+    "covers closed": lambda state, wanted: not state.opened or wanted.covers != "closed",
+    "gas": lambda state, wanted: state.gas in wanted.gas,
+    "guarded": lambda state, wanted: state.bonded or not wanted.guarded or not (state.opened or state.loose),
+    "power on": lambda state, wanted: wanted.power != "on" or all(state.live),
+    "power off": lambda state, wanted: wanted.power != "off" or not any(state.live),
+    "power dead": lambda state, wanted: wanted.power != "dead" or _proved_dead(state),
+    "cool": lambda state, wanted: not state.hot or not wanted.cool,
+    "discharged": lambda state, wanted: not state.charged or not wanted.discharged,
+    "meter": lambda state, wanted: state.meter or not wanted.meter,
+    "earth": lambda state, wanted: state.earth or not wanted.earth,
+    "cautions": lambda state, wanted: not _unsaid(state, wanted),
+}
+"""When each need is met, in the order in which they are best met."""
+
+
+def _proved_dead(state: State) -> bool:
+    return state.dead is Dead.PROVED and not any(state.live)
+
+
 def _lacking(state: State, wanted: Needs) -> list[str]:
     """Names of the needs that are not met, in the order in which they are best met."""
-    on, off = all(state.live), not any(state.live)
-    power = {"": True, "on": on, "off": off, "dead": off and state.dead is Dead.PROVED}[wanted.power]
-    covers = {"": True, "open": state.opened, "closed": not state.opened}[wanted.covers]
-    met = {
-        "clipped": not wanted.clipped or state.clipped,
-        "unclipped": not wanted.unclipped or not state.clipped,
-        "refitted": not wanted.refitted or not state.lifted,
-        f"covers {wanted.covers}": covers,
-        "gas": state.gas in wanted.gas,
-        "guarded": not wanted.guarded or not (state.opened or state.loose) or state.bonded,
-        f"power {wanted.power}": power,
-        "cool": not wanted.cool or not state.hot,
-        "discharged": not wanted.discharged or not state.charged,
-        "meter": not wanted.meter or state.meter,
-        "earth": not wanted.earth or state.earth,
-        "cautions": not _unsaid(state, wanted),
-    }
-    return [name for name, enough in met.items() if not enough]
+    return [name for name, enough in ENOUGH.items() if not enough(state, wanted)]
 
 
 def _unsaid(state: State, wanted: Needs) -> frozenset[Hazard]:
     """The cautions still to be shown; none of what is cold or discharged by now."""
-    gone = {Hazard.HOT: not state.hot, Hazard.CHARGE: not state.charged}
-    return frozenset(hazard for hazard in wanted.cautions - state.cautions if not gone.get(hazard))
+    unsaid = wanted.cautions - state.cautions
+    unsaid = unsaid if state.hot else unsaid - {Hazard.HOT}
+    return unsaid if state.charged else unsaid - {Hazard.CHARGE}
 
 
 def _remedy(state: State, step: Step) -> Step:
