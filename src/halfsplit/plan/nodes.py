@@ -239,8 +239,8 @@ class Nodes:
         return self._kept(told, (every, self.problem.shows), faults)
 
     def branches(self, node: Node, move: int) -> list[tuple[float, Node]]:
-        """What can follow a move, the machine working left out: (probability, node), most probable first; and what leaves
-        no fault above `GONE`."""
+        """What can follow a move: (probability, node), most probable first. Left out: the machine working, and what
+        leaves no fault above `GONE`."""
         known = node.branches.get(move)
         if known is None:
             tested = move < len(node.tests)
