@@ -68,7 +68,7 @@ def test_leads_across_one_element_are_two_lines(element: Element) -> None:
 def test_a_lead_lies_on_no_words(name: str) -> None:
     """Of leads across an element, down the page and in its circuit; across but where no way is free."""
     sheet = pictures.sheet(name, next(iter(machines.load(name).settings)))
-    for element in some(sheet.elements, 2):
+    for element in some(sheet.elements, 1):
         leads = _with_leads(sheet, element)
         small = circuit.drawn(leads, element.part)
         assert small.width <= circuit.PHONE
