@@ -48,8 +48,8 @@ class Row(NamedTuple):
 
 class Rows:
     """What is allowed in each state, asked of the automaton once: it is asked without the facts of a machine, so that
-    machines share it. Steps with the same needs are asked about together; where those are met and something stops, once
-    of each kind."""
+    machines share it. Steps with the same needs are asked about together, of whatever kind, and where something stops
+    only those that may be done without it, once of each kind."""
 
     def __init__(self, cautions: frozenset[Hazard], stops: tuple[str, ...], feeds: int) -> None:
         self.shown = frozenset(Hazard) - cautions
@@ -75,7 +75,7 @@ class Rows:
     def _allowed(self, state: State) -> Iterator[Step]:
         unstopped = state._replace(stopped="")
         if unstopped not in self._met:
-            self._met[unstopped] = [kinds for wanted, kinds in self._alike.items() if safety.met(state, wanted)]
+            self._met[unstopped] = [kinds for wanted, kinds in self._alike.items() if safety.met(unstopped, wanted)]
         for kinds in self._met[unstopped]:
             for steps in kinds.values():
                 if not state.stopped or safety.allowed(state, steps[0]):
