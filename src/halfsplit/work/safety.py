@@ -21,7 +21,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from enum import StrEnum
-from typing import Any, NamedTuple
+from typing import Any, Literal, NamedTuple
 
 from halfsplit import errors
 from halfsplit.work.hazards import STOPS, Hazard, Kind, Pipe
@@ -98,15 +98,21 @@ class Step(NamedTuple):
     cool: bool = False
 
 
-class Needs(NamedTuple):
-    """What a kind of step needs. `power`: 'on' (every feed), 'off' (none), 'dead' (and proved so), or nothing."""
+Power = Literal["", "on", "off", "dead"]
+"""What is needed of the power: every feed on, none on, none on and proved so, or nothing."""
+Covers = Literal["", "open", "closed"]
+"""How covers must be, or nothing."""
 
-    power: str = ""
+
+class Needs(NamedTuple):
+    """What a kind of step needs."""
+
+    power: Power = ""
     meter: bool = False
     earth: bool = False
     discharged: bool = False
     cool: bool = False
-    covers: str = ""
+    covers: Covers = ""
     refitted: bool = False
     unclipped: bool = False
     clipped: bool = False
@@ -205,7 +211,7 @@ def needs(step: Step) -> Needs:
         base = NEEDS[Kind.RUN]
     if step.kind is Kind.ENERGISE and not step.inside:
         base = base._replace(covers="closed", cautions=base.cautions - LIVE)
-    covers = "open" if step.inside and not base.covers else base.covers
+    covers: Covers = "open" if step.inside and not base.covers else base.covers
     near = frozenset({Hazard.GAS} if step.pipe in (Pipe.BESIDE, Pipe.APART) else ())
     return base._replace(
         covers=covers,
