@@ -37,10 +37,13 @@ TABLE = "on-paper"
 HEAD = (
     "machine", "jobs", "boxes", "made in", "cured: claimed", "found", "wrong repair: claimed", "found", "played at",
 )  # fmt: skip
+COLD = (f.Perceived("drum turns", True), f.Perceived("air is warm", False))
 COMPLAINTS = {
-    "vented-dryer": (f.Perceived("drum turns", True), f.Perceived("air is warm", False)),
+    "vented-dryer": COLD,
+    "vented-dryer-3-wire": COLD,
     "water-heater": (f.Perceived("water gets hot", False),),
     "refrigerator": (f.Perceived("food is cold", False),),
+    "coil-cooktop": (f.Perceived("left front glows", False),),
 }
 
 
@@ -103,6 +106,8 @@ def main() -> None:
     asked.add_argument("--least", type=float, default=1.0, help="per cent")
     asked.add_argument("--write", action="store_true", help="put the rows into the page")
     given = asked.parse_args()
+    if unknown := set(given.machines) - set(COMPLAINTS):
+        asked.error(f"no complaint stands here of {', '.join(sorted(unknown))}: add one to COMPLAINTS.")
     least = given.least / 100
     rows: dict[pages.Cells, pages.Cells] = {(name,): row(name, given.jobs, least) for name in given.machines}
     print(pages.table(HEAD, rows))
