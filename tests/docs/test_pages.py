@@ -153,7 +153,17 @@ def test_the_plan_on_paper_is_written_of_the_machines_that_are_named(
     assert len(written) == len(plan_on_paper.HEAD) - 1
     assert (written[0], written[-1]) == ("3", kept.LOADED["commit"])
     assert now == {key: cells for key, cells in before.items() if key in now}
-    assert list(before) == [("vented-dryer",), ("water-heater",), ("refrigerator",)]
+    assert set(before) == {(name,) for name in plan_on_paper.COMPLAINTS} == {(name,) for name in library.names()}
+
+
+def test_a_plan_on_paper_of_a_machine_without_a_complaint_is_refused(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """With a sentence that says what to do."""
+    monkeypatch.setattr(sys, "argv", ["plan_on_paper.py", "toaster"])
+    with pytest.raises(SystemExit):
+        plan_on_paper.main()
+    assert "no complaint stands here of toaster: add one to COMPLAINTS." in capsys.readouterr().err
 
 
 def test_two_runs_do_not_write_to_one_file(tmp_path: Path) -> None:
