@@ -13,8 +13,8 @@ from tools.kept import Kept
 def test_no_way_costs_less_than_the_least_and_the_least_no_less_than_its_bound(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """In every state that a job of the water heater passes; the search itself is judged by test_exact_against_*. What
-    is kept reads the same, and is not reckoned again."""
+    """In every state that a job of the water heater passes, cut smaller than the table's unless deep. The search itself
+    is judged by test_exact_against_*. What is kept reads the same, and is not reckoned again."""
     monkeypatch.setattr(plan_gap, "CAUSES", tried(8, plan_gap.CAUSES))
     monkeypatch.setattr(plan_gap, "STEPS", tried(6, plan_gap.STEPS))
     kept = Kept(tmp_path, "water-heater", seed=0)
